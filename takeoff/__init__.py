@@ -1,0 +1,18 @@
+"""The quantity engine: from a measured house to what to cut and what to buy.
+
+Pure Python over frozen values. Nothing here imports Django, reads a clock, or opens a file it was not handed
+(its own data folder `reference/` apart). The order of the rooms of this package is the order of the work:
+
+    units, quantities   lengths in whole nanometres; rates with their dimensions checked
+    house               the values a person gives
+    geometry            the surfaces of a room, and the size to board on each
+    framing             members on a surface, edges without support, sticks of a partition
+    boards              rows, joints, the board plan, and its independent checker
+    cutting             sticks and sheets cut out of stock, with proven bounds
+    seams               every joint by kind and length
+    needs               what each phase takes, with reasons down to a trade figure
+    supply              needs less stock, in packs on sale
+    job                 all of it in one call
+
+Lengths are `Nm`, money is whole cents or an exact fraction of them; no float holds either.
+"""

@@ -1,0 +1,206 @@
+"""A board plan: which boards lie where, where they meet, and how they come out of sheets.
+
+Values only; the planner makes them, the checker reads them, and neither knows the other. Positions are surface
+coordinates (see `geometry.surface`) except on a sheet, where x runs along its length from the left end and y up
+across its width from its lower long edge, face up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from takeoff.geometry.surface import Point
+from takeoff.house import Runs
+from takeoff.quantities import Cents
+from takeoff.units import Nm
+
+__all__ = [
+    "BoardPlan",
+    "Bound",
+    "BoundBasis",
+    "Joint",
+    "JointKind",
+    "Offcut",
+    "Piece",
+    "PlacedPiece",
+    "PlanNote",
+    "Row",
+    "Sheet",
+    "Strip",
+    "SurfacePlan",
+]
+
+
+class JointKind(StrEnum):
+    FRAMING = "framing"
+    FLOATING = "floating"
+
+
+class BoundBasis(StrEnum):
+    """What a bound rests on: exact rational arithmetic, a solver within its tolerance, or area alone."""
+
+    PROVEN = "proven"
+    SOLVER = "to solver tolerance"
+    AREA = "area"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One course of boards. `low` to `high` is its extent square to the run of the rows (v where rows run along u).
+
+    `segments` are the stretches to board along the row, in order, split where an opening takes the row's whole height.
+    `sheet_width` is the width of sheet it is cut from; `factory_low` and `factory_high` say which long edges of its
+    pieces are the sheet's own (tapered) edges; the other was cut.
+    """
+
+    index: int
+    low: Nm
+    high: Nm
+    sheet_width: Nm
+    factory_low: bool
+    factory_high: bool
+    segments: tuple[tuple[Nm, Nm], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """A butt seam at `at` along row `row`; `length` is the seam itself, openings it crosses taken out."""
+
+    row: int
+    at: Nm
+    kind: JointKind
+    length: Nm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One board as it hangs: its bounding rectangle in row coordinates and its true outline in the surface's.
+
+    `start` to `end` is along the row, `low` to `high` square to it; the rectangle is what is bought. `outline`
+    (counter-clockwise, surface coordinates) is the rectangle unless the surface is sloped there; openings and holes
+    are not taken out of it.
+    """
+
+    code: str
+    surface: str
+    row: int
+    start: Nm
+    end: Nm
+    low: Nm
+    high: Nm
+    outline: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanNote:
+    """Something a person must know of the plan: a narrow strip, an assumption, a limit; `rule` names the key."""
+
+    surface: str
+    rule: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfacePlan:
+    """The boards of one surface. `rows_run` ALONG: rows lie level along u; ACROSS: they stand along v.
+
+    `members_run_with_rows` is true for boards laid along their framing.
+    """
+
+    surface: str
+    room: str
+    board: str
+    thickness: Nm
+    rows_run: Runs
+    along_framing: bool
+    rows: tuple[Row, ...]
+    joints: tuple[Joint, ...]
+    pieces: tuple[Piece, ...]
+    notes: tuple[PlanNote, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedPiece:
+    """A piece on a sheet or strip, `start` to `end` along it; `width` is its finished width."""
+
+    piece: str
+    start: Nm
+    end: Nm
+    width: Nm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip:
+    """One of the two strips of a rip, `low` to `high` across the sheet, and the pieces crosscut from it.
+
+    `factory_edges` of its own is 1 where it touches a long edge of the sheet that is a factory edge, else 0.
+    A piece narrower than the strip is trimmed on the strip's cut side.
+    """
+
+    low: Nm
+    high: Nm
+    factory_edges: int
+    pieces: tuple[PlacedPiece, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offcut:
+    """What is left over and large enough to keep: size, long factory edges, and the sheet it comes from."""
+
+    id: str
+    length: Nm
+    width: Nm
+    factory_edges: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One sheet and its cuts: first the full-width pieces from its left end, then one rip of what is left.
+
+    `source` is None for a sheet bought; the id of an owned sheet, or of an earlier sheet's offcut, otherwise (price
+    zero then). `room` is where it is cut. `strips` is empty, or one or two strips of the length from `rip_at` on.
+    """
+
+    code: str
+    room: str
+    board: str
+    thickness: Nm
+    width: Nm
+    length: Nm
+    factory_edges: int
+    price: Cents
+    source: str | None
+    crosscuts: tuple[PlacedPiece, ...]
+    rip_at: Nm | None
+    strips: tuple[Strip, ...]
+    offcuts: tuple[Offcut, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bound:
+    """No plan under these rules and joint points can cost less than `value` (cents); `basis` says why that is so."""
+
+    value: Fraction
+    basis: BoundBasis
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardPlan:
+    """The plan of one or more rooms that share their offcuts, in the order they are hung.
+
+    `sheet_cost` is cents; `seam_cost` prices butt seams, `backer_cost` backers and shims: their sum is the aim.
+    """
+
+    surfaces: tuple[SurfacePlan, ...]
+    sheets: tuple[Sheet, ...]
+    sheet_cost: Cents
+    seam_cost: Fraction
+    backer_cost: Fraction
+    bound: Bound
+
+    @property
+    def total(self) -> Fraction:
+        """The aim in cents: sheets bought, butt seams at the seam price, backers and shims."""
+        return self.sheet_cost + self.seam_cost + self.backer_cost

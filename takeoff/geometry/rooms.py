@@ -1,0 +1,73 @@
+"""The surfaces of every room of a house, with partitions framed before or after board."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.geometry.surface import Point, Surface
+from takeoff.house import FramedWhen
+from takeoff.units import Nm
+
+__all__ = ["Corner", "PartitionShape", "RoomGeometry", "RoomNote"]
+
+
+@dataclass(frozen=True, slots=True)
+class RoomNote:
+    """Something a person should know of a room's shape; `place` is a wall, opening or box id, or the room's."""
+
+    place: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corner:
+    """Where two surfaces of a room meet. `length` is the finished corner's length.
+
+    `inside` corners are taped; outside ones (`inside` False) get a bead. A wall and a ceiling meet at an inside one.
+    """
+
+    inside: bool
+    first: str
+    second: str
+    length: Nm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartitionShape:
+    """The frame of a planned partition: an elevation seen from its parent room, u from the start wall.
+
+    `outline` is the frame's face (plates included): framing to framing where framed before board, finished face to
+    finished face where after. `tees` counts its ends that meet a wall between that wall's own studs. `faces` are the
+    ids of the two surfaces it makes, the parent room's first.
+    """
+
+    id: str
+    name: str
+    room: str
+    framed: FramedWhen
+    outline: tuple[Point, ...]
+    openings: tuple[tuple[Nm, Nm, Nm, Nm], ...]
+    stud: str
+    spacing: Nm
+    tees: int
+    faces: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomGeometry:
+    """A room worked out: its plan (x right, y down as seen from above, first wall along the top), what did not
+    close, its surfaces (walls in outline order, then ceiling planes), and the corners between them.
+
+    `closing_error` is how far the walked outline missed its start, before it was spread over the walls.
+    `floor_area` is in square nanometres. `hang_order` is surface ids, ceiling first.
+    """
+
+    room: str
+    name: str
+    plan: tuple[Point, ...]
+    closing_error: Nm
+    floor_area: int
+    surfaces: tuple[Surface, ...]
+    corners: tuple[Corner, ...]
+    hang_order: tuple[str, ...]
+    notes: tuple[RoomNote, ...] = ()

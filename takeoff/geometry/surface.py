@@ -1,0 +1,142 @@
+"""One flat face seen from inside its room: the value every later step works on.
+
+Coordinates: u to the right, v up, as one faces the surface from inside; on a wall u = 0 is the left framing corner and
+v = 0 the floor. A ceiling is drawn as seen from below with the room's first wall at the bottom: u along that wall,
+v into the room (up the slope on a sloped plane, true length). Board size never shifts coordinates: `board_area` lies
+in the same frame as `outline`, so members, openings and boxes keep their places.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+from takeoff.house import (
+    Action,
+    BoardChoice,
+    CutoutKind,
+    Framing,
+    HiddenKind,
+    JointMode,
+    OpeningEdge,
+    OpeningKind,
+    Orientation,
+    SurfaceKind,
+)
+from takeoff.units import Nm
+
+__all__ = ["Edge", "EdgeKind", "PlacedCutout", "PlacedHidden", "PlacedOpening", "Point", "Surface"]
+
+Point = tuple[Nm, Nm]
+
+
+class EdgeKind(StrEnum):
+    """What a side of a surface meets. `FREE` is a side nothing is known of (plain lists), or a free end."""
+
+    FLOOR = "floor"
+    CEILING = "ceiling"
+    WALL = "wall"
+    INSIDE_CORNER = "inside corner"
+    OUTSIDE_CORNER = "outside corner"
+    RIDGE = "ridge"
+    FREE = "free"
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One side of a surface's outline, from its vertex of the same index to the next, and the surface it meets."""
+
+    kind: EdgeKind
+    neighbour: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedOpening:
+    """An opening as a rectangle of the surface, rough opening size."""
+
+    id: str
+    name: str
+    kind: OpeningKind
+    left: Nm
+    bottom: Nm
+    right: Nm
+    top: Nm
+    edge: OpeningEdge
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedCutout:
+    """A hole to cut: its bounding rectangle; a round one's is square."""
+
+    id: str
+    name: str
+    kind: CutoutKind
+    left: Nm
+    bottom: Nm
+    right: Nm
+    top: Nm
+
+    @property
+    def is_round(self) -> bool:
+        return self.kind in (CutoutKind.ROUND, CutoutKind.PIPE)
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedHidden:
+    """Something behind the board, as a rectangle of the surface."""
+
+    id: str
+    name: str
+    kind: HiddenKind
+    left: Nm
+    bottom: Nm
+    right: Nm
+    top: Nm
+    planned: bool
+    lumber: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surface:
+    """A wall or ceiling plane with every choice resolved: nothing here is a default still to look up.
+
+    `outline` is the framing face, counter-clockwise from its lowest left corner; `edges[i]` runs from
+    `outline[i]` to the next vertex. `board_area` is what new board must cover before openings are cut (empty where no
+    board goes up): neighbours' board, floor gap and fitting are already off it. `framing.spacing` None means the
+    members are assumed. `finish_level` and `paint` say how it is finished; a left surface may still be painted.
+    """
+
+    id: str
+    room: str
+    name: str
+    kind: SurfaceKind
+    outline: tuple[Point, ...]
+    edges: tuple[Edge, ...]
+    board_area: tuple[Point, ...]
+    openings: tuple[PlacedOpening, ...] = ()
+    cutouts: tuple[PlacedCutout, ...] = ()
+    hidden: tuple[PlacedHidden, ...] = ()
+    action: Action = Action.BOARD
+    lining: Nm = Nm(0)
+    board: BoardChoice
+    orientation: Orientation = Orientation.ACROSS
+    joint_mode: JointMode = JointMode.FRAMING
+    framing: Framing = Framing()
+    rated: str | None = None
+    wet: bool = False
+    braces: bool = False
+    insulated: bool = False
+    tiled: bool = False
+    water_texture: bool = False
+    finish_level: int = 4
+    longest_board: Nm | None = None
+    heaviest_lift: Decimal | None = None
+
+    @property
+    def sloped(self) -> bool:
+        """Whether any side is neither level nor upright, so that pieces have a last, slanted cut."""
+        corners = self.outline
+        return any(
+            a[0] != b[0] and a[1] != b[1] for a, b in zip(corners, corners[1:] + corners[:1], strict=True)
+        )

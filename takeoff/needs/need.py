@@ -1,0 +1,58 @@
+"""A need: an amount of a material that a phase of a room takes, with its reasons."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from takeoff.quantities import Amount
+
+__all__ = ["CrossCheck", "Need", "Phase", "Reason"]
+
+
+class Phase(StrEnum):
+    """The phases of a room that carry quantities, in the order of the work."""
+
+    FRAMING = "framing"
+    PARTITIONS = "partitions"
+    HANGING = "hanging"
+    TAPING = "taping"
+    FINISHING = "finishing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """One line of why: what was counted (`text`), how much of the need it makes, the trade figures it rests on.
+
+    `surface` is the surface it comes from, where there is one. The amounts of a need's reasons add up to the need
+    before any rounding that `text` names.
+    """
+
+    text: str
+    amount: Amount
+    surface: str | None = None
+    figures: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """So much of `material` (a catalogue id) for one phase of one room; `lengths` lists sticks to cut, in nm."""
+
+    phase: Phase
+    room: str
+    material: str
+    amount: Amount
+    reasons: tuple[Reason, ...]
+    lengths: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossCheck:
+    """Our amount of a bulk material beside a handbook's per-area figure; over 15 % apart, `why` says the reason."""
+
+    phase: Phase
+    material: str
+    ours: Amount
+    handbook: Amount
+    figure: str
+    why: str = ""

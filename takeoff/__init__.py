@@ -4,7 +4,10 @@ Pure Python over frozen values. Nothing here imports Django, reads a clock, or o
 (its own data folder `reference/` apart). The order of the rooms of this package is the order of the work:
 
     units, quantities   lengths in whole nanometres; rates with their dimensions checked
-    house               the values a person gives
+    choices, catalogue,
+    rules, house        the values a person gives
+    housefile           the JSON house file: read, write, schema
+    reference           trade figures as data
     geometry            the surfaces of a room, and the size to board on each
     framing             members on a surface, edges without support, sticks of a partition
     boards              rows, joints, the board plan, and its independent checker

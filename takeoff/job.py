@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from takeoff.boards.plan import BoardPlan
+from takeoff.choices import FramedWhen
 from takeoff.framing.edges import LooseEdge
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry
-from takeoff.house import FramedWhen, House
+from takeoff.house import House
 from takeoff.needs.need import CrossCheck, Need
 from takeoff.seams import Seam
 from takeoff.supply import SupplyList

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from takeoff.choices import Runs
 from takeoff.geometry.surface import Point
-from takeoff.house import Runs
 from takeoff.quantities import Cents
 from takeoff.units import Nm
 

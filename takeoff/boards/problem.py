@@ -10,9 +10,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from takeoff.boards.plan import JointKind, PlanNote
+from takeoff.catalogue import OwnedSheet, SheetOnSale
+from takeoff.choices import Runs
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point
-from takeoff.house import OwnedSheet, Rules, Runs, SheetOnSale
+from takeoff.rules import Rules
 from takeoff.units import Nm
 
 __all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProblem"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from takeoff.choices import Runs
 from takeoff.geometry.surface import Surface
-from takeoff.house import Runs
 from takeoff.units import Nm
 
 __all__ = ["FramedSurface", "Member", "MemberKind"]

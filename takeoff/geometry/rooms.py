@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from takeoff.choices import FramedWhen
 from takeoff.geometry.surface import Point, Surface
-from takeoff.house import FramedWhen
 from takeoff.units import Nm
 
 __all__ = ["Corner", "PartitionShape", "RoomGeometry", "RoomNote"]

@@ -12,11 +12,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from takeoff.house import (
+from takeoff.choices import (
     Action,
-    BoardChoice,
     CutoutKind,
-    Framing,
     HiddenKind,
     JointMode,
     OpeningEdge,
@@ -24,6 +22,8 @@ from takeoff.house import (
     Orientation,
     SurfaceKind,
 )
+from takeoff.house import Framing
+from takeoff.rules import BoardChoice
 from takeoff.units import Nm
 
 __all__ = ["Edge", "EdgeKind", "PlacedCutout", "PlacedHidden", "PlacedOpening", "Point", "Surface"]
@@ -122,7 +122,7 @@ class Surface:
     board: BoardChoice
     orientation: Orientation = Orientation.ACROSS
     joint_mode: JointMode = JointMode.FRAMING
-    framing: Framing = Framing()
+    framing: Framing
     rated: str | None = None
     wet: bool = False
     braces: bool = False
@@ -137,6 +137,4 @@ class Surface:
     def sloped(self) -> bool:
         """Whether any side is neither level nor upright, so that pieces have a last, slanted cut."""
         corners = self.outline
-        return any(
-            a[0] != b[0] and a[1] != b[1] for a, b in zip(corners, corners[1:] + corners[:1], strict=True)
-        )
+        return any(a[0] != b[0] and a[1] != b[1] for a, b in zip(corners, corners[1:] + corners[:1], strict=True))

@@ -1,0 +1,167 @@
+"""What is on sale and in the hallway: board kinds, sheets, materials with their packs, stock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+from takeoff._checks import check_id, check_length, check_unique
+from takeoff.errors import BadValue
+from takeoff.quantities import Amount, Cents
+from takeoff.units import Nm
+
+__all__ = [
+    "BoardEdges",
+    "BoardKind",
+    "Catalogue",
+    "Cutting",
+    "Material",
+    "OwnedSheet",
+    "Pack",
+    "SheetOnSale",
+    "StockItem",
+]
+
+
+class BoardEdges(StrEnum):
+    TAPERED = "tapered"
+    SQUARE = "square"
+
+
+class Cutting(StrEnum):
+    """How a board is cut: scored and snapped (no kerf), or sawn (the rules' kerf is lost)."""
+
+    SCORE = "score"
+    SAW = "saw"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardKind:
+    """A kind of board: its edges, how it is cut, what it may do, and its weight by thickness (psf, exact)."""
+
+    id: str
+    name: str
+    edges: BoardEdges = BoardEdges.TAPERED
+    cutting: Cutting = Cutting.SCORE
+    sag_resistant: bool = False
+    tile_backer: bool = False
+    moisture_resistant: bool = False
+    fire_rated: bool = False
+    weights: tuple[tuple[Nm, Decimal], ...] = ()
+
+    def __post_init__(self) -> None:
+        check_id(self.id, "Board kind")
+
+    def weight(self, thickness: Nm) -> Decimal | None:
+        """Pounds a square foot at `thickness`, or None where the catalogue does not say."""
+        return dict(self.weights).get(thickness)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetOnSale:
+    """A sheet one can buy: kind, size, price in cents."""
+
+    board: str
+    thickness: Nm
+    width: Nm
+    length: Nm
+    price: Cents
+
+    def __post_init__(self) -> None:
+        for value, what in ((self.thickness, "thickness"), (self.width, "width"), (self.length, "length")):
+            check_length(value, f"Sheet {what}")
+        if self.width > self.length:
+            raise BadValue("A sheet's width must be at most its length, like 48 in by 8 ft")
+        if self.price < 0:
+            raise BadValue("A sheet's price must be zero or more, like 14.50")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnedSheet:
+    """Sheets or offcuts already here: free, in finite number. `factory_edges` is how many long edges are factory."""
+
+    id: str
+    board: str
+    thickness: Nm
+    width: Nm
+    length: Nm
+    count: int = 1
+    factory_edges: int = 2
+
+    def __post_init__(self) -> None:
+        check_id(self.id, "Owned sheet")
+        for value, what in ((self.thickness, "thickness"), (self.width, "width"), (self.length, "length")):
+            check_length(value, f"Owned sheet {self.id} {what}")
+        if not 1 <= self.count <= 1000:
+            raise BadValue(f"Owned sheet {self.id} count must be 1 to 1000")
+        if not 0 <= self.factory_edges <= 2:
+            raise BadValue(f"Owned sheet {self.id} factory_edges must be 0, 1 or 2")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pack:
+    """What a store sells as one: a box, pail, roll, stick. `weight` in pounds, None where not known."""
+
+    name: str
+    holds: Amount
+    price: Cents
+    weight: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        if self.holds.value <= 0:
+            raise BadValue(f"Pack {self.name} must hold more than zero")
+        if self.price < 0:
+            raise BadValue(f"Pack {self.name} price must be zero or more, like 9.95")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """Something bought other than sheets. `cut` ones are sticks: needs are cut from whole packs, never poured."""
+
+    id: str
+    name: str
+    packs: tuple[Pack, ...]
+    cut: bool = False
+
+    def __post_init__(self) -> None:
+        check_id(self.id, "Material")
+        if not self.packs:
+            raise BadValue(f"Material {self.name} must have at least one pack on sale")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catalogue:
+    """Board kinds and materials with packs and prices. `sample` prices are ours until the person confirms them."""
+
+    boards: tuple[BoardKind, ...] = ()
+    sheets: tuple[SheetOnSale, ...] = ()
+    materials: tuple[Material, ...] = ()
+    currency: str = "USD"
+    sample: bool = True
+
+    def __post_init__(self) -> None:
+        check_unique((kind.id for kind in self.boards), "Board kind")
+        check_unique((material.id for material in self.materials), "Material")
+
+    def board(self, kind: str) -> BoardKind:
+        """The board kind of that id; raises `BadValue` naming those there are."""
+        for each in self.boards:
+            if each.id == kind:
+                return each
+        raise BadValue(f"No board kind {kind!r} in the catalogue; there are {', '.join(k.id for k in self.boards)}")
+
+    def material(self, item: str) -> Material:
+        """The material of that id; raises `BadValue` where the catalogue has none."""
+        for each in self.materials:
+            if each.id == item:
+                return each
+        raise BadValue(f"No material {item!r} in the catalogue")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockItem:
+    """So much of a material already on hand."""
+
+    material: str
+    amount: Amount

@@ -1,0 +1,173 @@
+"""The words a person chooses from: each is spelt in a house file as its value here."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+__all__ = [
+    "Action",
+    "CeilingKind",
+    "CeilingRows",
+    "Compound",
+    "CutoutKind",
+    "FramedWhen",
+    "HiddenKind",
+    "JointMode",
+    "MeasureTo",
+    "MeasuredTo",
+    "OpeningEdge",
+    "OpeningGiven",
+    "OpeningKind",
+    "Orientation",
+    "Remedy",
+    "Runs",
+    "Side",
+    "Substrate",
+    "SurfaceKind",
+    "Tape",
+]
+
+
+class SurfaceKind(StrEnum):
+    WALL = "wall"
+    CEILING = "ceiling"
+
+
+class Action(StrEnum):
+    """What happens to a surface. `BOARD` is open framing; the other four begin with an old lining in place."""
+
+    BOARD = "board"
+    LEAVE = "leave"
+    PATCH = "patch"
+    BOARD_OVER = "board over"
+    STRIP_AND_BOARD = "strip and board"
+
+    @property
+    def gets_board(self) -> bool:
+        """Whether new sheets go up on this surface, so that it has a plan."""
+        return self in (Action.BOARD, Action.BOARD_OVER, Action.STRIP_AND_BOARD)
+
+    @property
+    def keeps_lining(self) -> bool:
+        """Whether the old lining stays, so that it counts in every thickness."""
+        return self in (Action.LEAVE, Action.PATCH, Action.BOARD_OVER)
+
+
+class Orientation(StrEnum):
+    """How the long edge of a board lies to the members behind it."""
+
+    ACROSS = "across"
+    ALONG = "along"
+    BEST = "best"
+
+
+class JointMode(StrEnum):
+    """Where a butt seam may fall: on a member, floating at mid-bay on a backer, or whichever is better."""
+
+    FRAMING = "framing"
+    FLOATING = "floating"
+    EITHER = "either"
+
+
+class CeilingRows(StrEnum):
+    """Which edge of a ceiling the rows count from: the edge at v = 0 (`a`), the far edge (`b`), or the better."""
+
+    SIDE_A = "a"
+    SIDE_B = "b"
+    EITHER = "either"
+
+
+class Runs(StrEnum):
+    """How members lie on a surface, by its drawing (u right, v up): `across` is upright, as studs stand in a wall."""
+
+    ACROSS = "across"
+    ALONG = "along"
+
+
+class Substrate(StrEnum):
+    WOOD = "wood"
+    STEEL = "steel"
+
+
+class Remedy(StrEnum):
+    """How a member that is out of line is brought into plane."""
+
+    SHIM = "shim"
+    SISTER = "sister"
+    FURRING = "furring"
+
+
+class MeasuredTo(StrEnum):
+    FRAMING = "framing"
+    FINISHED = "finished"
+
+
+class CeilingKind(StrEnum):
+    FLAT = "flat"
+    SLOPE = "slope"
+    GABLE = "gable"
+
+
+class OpeningKind(StrEnum):
+    DOOR = "door"
+    WINDOW = "window"
+    PASSAGE = "passage"
+
+
+class OpeningGiven(StrEnum):
+    """Whether the sizes given are the rough opening, or the door or window itself (an allowance is then added)."""
+
+    ROUGH = "rough"
+    UNIT = "unit"
+
+
+class OpeningEdge(StrEnum):
+    """How board ends at an opening: under a casing, in a corner bead, or turned into the opening with a bead."""
+
+    CASED = "cased"
+    BEAD = "bead"
+    RETURN = "return"
+
+
+class CutoutKind(StrEnum):
+    BOX = "box"
+    ROUND = "round"
+    VENT = "vent"
+    PIPE = "pipe"
+
+
+class HiddenKind(StrEnum):
+    BLOCKING = "blocking"
+    CABLE = "cable"
+    PIPE = "pipe"
+    DUCT = "duct"
+
+
+class MeasureTo(StrEnum):
+    """Which part of a thing the tape reads at: the edge nearer its origin, the centre, or the farther edge."""
+
+    NEAR = "near"
+    CENTRE = "centre"
+    FAR = "far"
+
+
+class FramedWhen(StrEnum):
+    """Whether a partition is framed before the room around it is boarded, or stands on finished faces after."""
+
+    BEFORE = "before"
+    AFTER = "after"
+
+
+class Side(StrEnum):
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Tape(StrEnum):
+    PAPER = "paper"
+    MESH = "mesh"
+
+
+class Compound(StrEnum):
+    DRYING = "drying"
+    SETTING = "setting"

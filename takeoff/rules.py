@@ -1,0 +1,112 @@
+"""Every freedom and allowance of the board plan and the needs, with its default."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import ClassVar
+
+from takeoff._checks import check_length
+from takeoff.catalogue import OwnedSheet, SheetOnSale
+from takeoff.choices import CeilingRows, JointMode, Orientation
+from takeoff.errors import BadValue
+from takeoff.units import FOOT, INCH, SIXTEENTH, Nm
+
+__all__ = [
+    "BoardChoice",
+    "Rules",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardChoice:
+    """Which board: a kind of the catalogue, its thickness, and a width where only one will do."""
+
+    kind: str
+    thickness: Nm
+    width: Nm | None = None
+
+    def __post_init__(self) -> None:
+        check_length(self.thickness, "Board thickness")
+        check_length(self.width, "Board width")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """Every freedom and allowance of the board plan and the needs. Zero is allowed wherever a length is taken off.
+
+    Prices are exact decimals of the currency. `sheets` replaces the catalogue's sheets on sale where given;
+    `widths` narrows them. Defaults come from `takeoff/reference/` where a source exists; see each figure there.
+    """
+
+    # joints
+    joint_mode: JointMode = JointMode.FRAMING
+    stagger: Nm = Nm(16 * INCH)
+    preferred_stagger: Nm = Nm(24 * INCH)
+    preferred_stagger_price: Decimal = Decimal(0)
+    opening_clearance: Nm = Nm(8 * INCH)
+    shortest_piece: Nm = Nm(12 * INCH)
+    mid_bay_tolerance: Nm = Nm(2 * INCH)
+    floating_clear_bay: Nm = Nm(21 * INCH // 2)
+    # prices of the plan's aim
+    seam_price: Decimal = Decimal("1.00")
+    backer_price: Decimal = Decimal("3.50")
+    shim_price: Decimal = Decimal("0.15")
+    # allowances
+    floor_gap: Nm = Nm(INCH // 2)
+    largest_floor_gap: Nm = Nm(INCH)
+    fitting: Nm = Nm(2 * SIXTEENTH)
+    thickness_deduction: bool = True
+    kerf: Nm = Nm(2 * SIXTEENTH)
+    closing_tolerance: Nm = Nm(INCH)
+    narrow_strip: Nm = Nm(12 * INCH)
+    unit_allowance_width: Nm = Nm(2 * INCH)
+    unit_allowance_height: Nm = Nm(2 * INCH)
+    # rows
+    orientation: Orientation = Orientation.ACROSS
+    ceiling_rows: CeilingRows = CeilingRows.EITHER
+    shared_edge_rip: bool = False
+    split_at_large_openings: bool = False
+    # sheets
+    wall_board: BoardChoice = BoardChoice(kind="regular", thickness=Nm(INCH // 2))
+    ceiling_board: BoardChoice = BoardChoice(kind="regular", thickness=Nm(INCH // 2))
+    widths: tuple[Nm, ...] = ()
+    sheets: tuple[SheetOnSale, ...] | None = None
+    owned: tuple[OwnedSheet, ...] = ()
+    keep_offcuts: bool = True
+    longest_board: Nm | None = None
+    heaviest_lift: Decimal | None = None
+    # framing and fastening
+    assumed_wall_spacing: Nm = Nm(16 * INCH)
+    assumed_ceiling_spacing: Nm = Nm(24 * INCH)
+    floating_corners: bool = False
+    adhesive: bool = False
+    edge_support: str = "nailer"
+    partition_slack: Nm = Nm(INCH // 4)
+    gap_to_prefill: Nm = Nm(2 * SIXTEENTH)
+
+    ZERO_ALLOWED: ClassVar[tuple[str, ...]] = (
+        "stagger", "preferred_stagger", "opening_clearance", "shortest_piece", "mid_bay_tolerance",
+        "floating_clear_bay", "floor_gap", "largest_floor_gap", "fitting", "kerf", "closing_tolerance",
+        "narrow_strip", "unit_allowance_width", "unit_allowance_height", "partition_slack", "gap_to_prefill",
+    )  # fmt: skip
+
+    def __post_init__(self) -> None:
+        for name in self.ZERO_ALLOWED:
+            check_length(getattr(self, name), f"Rule {name}", zero=True)
+        for name in ("assumed_wall_spacing", "assumed_ceiling_spacing", "longest_board"):
+            check_length(getattr(self, name), f"Rule {name}")
+        for name in ("seam_price", "backer_price", "shim_price", "preferred_stagger_price"):
+            price: Decimal = getattr(self, name)
+            if not price.is_finite() or price < 0:
+                raise BadValue(f"Rule {name} must be zero or more, like 1.00")
+        if self.floor_gap > self.largest_floor_gap:
+            raise BadValue("Rule floor_gap must be at most largest_floor_gap")
+        if self.edge_support not in ("nailer", "stud", "clip"):
+            raise BadValue("Rule edge_support must be nailer, stud or clip")
+
+    @property
+    def seam_cents_per_nm(self) -> Fraction:
+        """The seam price in cents a nanometre, exact."""
+        return Fraction(self.seam_price) * 100 / FOOT

@@ -1,0 +1,59 @@
+# Each target says what it does; `make` alone prints the list.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+HOUSE ?= fixtures/hollow-lane.json
+
+.DEFAULT_GOAL := help
+
+.PHONY: help
+help: ## print this list
+	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
+
+# Two stamps: what it takes to run, and what it takes to work on it.
+$(VENV)/run.stamp: requirements.lock
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "Halfbay needs Python 3.11 or later; set PYTHON=python3.11, say."; exit 1; }
+	@$(PYTHON) -c 'import ensurepip' 2>/dev/null || \
+	  { echo "Python's venv is missing: apt-get install python3-venv"; exit 1; }
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@touch $@
+
+$(VENV)/dev.stamp: requirements-dev.lock $(VENV)/run.stamp
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@touch $@
+
+.PHONY: run
+run: $(VENV)/run.stamp ## set up, then print what the demo house takes (HOUSE=file for your own)
+	$(BIN)/python manage.py takeoff $(HOUSE)
+
+.PHONY: test
+test: $(VENV)/dev.stamp ## set up, then run the tests on two cores
+	$(BIN)/python -m pytest -q -n 2
+
+.PHONY: lint
+lint: $(VENV)/dev.stamp ## style and likely bugs
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+.PHONY: types
+types: $(VENV)/dev.stamp ## types, strict
+	$(BIN)/mypy
+
+.PHONY: migrations
+migrations: $(VENV)/dev.stamp ## no model change without its migration
+	$(BIN)/python manage.py makemigrations --check --dry-run
+
+.PHONY: check
+check: lint types migrations test ## all that has to pass before a change lands
+
+.PHONY: bench
+bench: $(VENV)/dev.stamp ## time, memory and board bought, as ratios in one run
+	$(BIN)/python -m tests.bench
+
+.PHONY: lock
+lock: ## pin packages anew with their hashes (needs uv)
+	uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-header pyproject.toml -o requirements.lock
+	uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-header --extra dev pyproject.toml \
+	  -o requirements-dev.lock

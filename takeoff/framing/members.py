@@ -2,18 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from fractions import Fraction
 
-from takeoff.choices import Runs
-from takeoff.geometry.surface import Surface
-from takeoff.units import Nm
+from takeoff.choices import Runs, SurfaceKind
+from takeoff.errors import BadValue
+from takeoff.geometry.surface import EdgeKind, Point, Surface
+from takeoff.rules import Rules
+from takeoff.units import INCH, Nm
 
-__all__ = ["FramedSurface", "Member", "MemberKind"]
+__all__ = ["BEARING_REACH", "FramedSurface", "Member", "MemberKind", "RunEnd", "frame", "run_ends", "runs_of"]
+
+# A board may pass the last member by this much and still be held; common practice, no published source.
+BEARING_REACH = Nm(3 * INCH // 2)
+
+Span = tuple[Nm, Nm]
 
 
 class MemberKind(StrEnum):
-    """`LAYOUT` is on the spacing, `EXTRA` was named singly, `END` closes the run, `OPENING` stands beside one."""
+    """`LAYOUT` is on the spacing, `EXTRA` was named singly, `END` closes the run, `OPENING` stands beside one.
+
+    A `NAILER` is not there yet: it closes the run where nothing else does, and is to be put in before hanging.
+    """
 
     LAYOUT = "layout"
     EXTRA = "extra"
@@ -51,3 +63,245 @@ class FramedSurface:
     provisional: bool
     start_backed: bool | None
     end_backed: bool | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunEnd:
+    """A side of a surface that lies along its members, so that only a member close by can hold the board there.
+
+    `index` is the edge of the outline, `at` its place along the run of members, `low` to `high` its extent along
+    them. `inward` is 1 where the surface lies at greater positions than `at`, else -1. `backed` is what the person
+    said of this end; None where nobody looked, and for sides that are not at either end of the run.
+    """
+
+    index: int
+    kind: EdgeKind
+    at: Nm
+    low: Nm
+    high: Nm
+    inward: int
+    backed: bool | None
+
+
+def runs_of(surface: Surface) -> Runs:
+    """How members lie on `surface`: as its framing says; where that is not said, studs upright, rafters up the slope,
+    and joists over the shorter way."""
+    if surface.framing.runs is not None:
+        return surface.framing.runs
+    if surface.kind is SurfaceKind.WALL or any(edge.kind is EdgeKind.RIDGE for edge in surface.edges):
+        return Runs.ACROSS
+    across = [u for u, _ in surface.outline]
+    up = [v for _, v in surface.outline]
+    return Runs.ACROSS if max(up) - min(up) <= max(across) - min(across) else Runs.ALONG
+
+
+def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
+    """The sides of `surface` that lie along its members, in the outline's order; a gable without eaves has none."""
+    runs = runs_of(surface)
+    corners = _in_run(surface.outline, runs)
+    first, last = min(c for c, _ in corners), max(c for c, _ in corners)
+    found = []
+    for index, (here, there) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
+        if here[0] != there[0]:
+            continue
+        # Counter-clockwise outlines have their inside on the left; turning u and v round swaps the hand.
+        inward = 1 if (there[1] < here[1]) == (runs is Runs.ACROSS) else -1
+        backed = None
+        if here[0] == first and inward == 1:
+            backed = surface.framing.start_backed
+        elif here[0] == last and inward == -1:
+            backed = surface.framing.end_backed
+        found.append(
+            RunEnd(
+                index=index,
+                kind=surface.edges[index].kind,
+                at=here[0],
+                low=min(here[1], there[1]),
+                high=max(here[1], there[1]),
+                inward=inward,
+                backed=backed,
+            )
+        )
+    return tuple(found)
+
+
+def frame(surface: Surface, rules: Rules) -> FramedSurface:
+    """The members behind `surface`, in order of centre and then of extent.
+
+    Layout members stand at `first + k x spacing`, wherever that is on the surface, its two edges counted in. Each
+    end of the run is closed by a member half its width in, unless one stands there already: on a wall an `END`, or a
+    `NAILER` where the person found nothing to screw to (none where clips will hold the edge); on a ceiling a
+    `NAILER`, unless the person found the edge backed or nothing is known of how it meets its neighbour. Members
+    stand beside each opening, full height, and take the place of layout members they would overlap; what an opening
+    interrupts is in two parts. Extents follow the true shape, rounded half to even.
+
+    Raises `BadValue` for an extra member off the surface and for a missing one that no layout member is near.
+    """
+    framing = surface.framing
+    runs = runs_of(surface)
+    corners = _in_run(surface.outline, runs)
+    openings = _openings_in_run(surface, runs)
+    spacing = framing.spacing or (
+        rules.assumed_wall_spacing if surface.kind is SurfaceKind.WALL else rules.assumed_ceiling_spacing
+    )
+    width = framing.member_width
+    half = Nm(round(Fraction(width, 2)))
+    first, last = min(c for c, _ in corners), max(c for c, _ in corners)
+
+    beside = _beside_openings(openings, half, first, last)
+    layout = [Nm(c) for c in range(framing.first, last + 1, spacing) if c >= first]
+    layout = _without_missing(layout, surface, spacing)
+    layout = [c for c in layout if not any(abs(c - b) < width for b in beside)]
+    extra = _extra(surface, first, last, layout)
+
+    standing = [(MemberKind.LAYOUT, c) for c in layout]
+    standing += [(MemberKind.EXTRA, c) for c in extra]
+    standing += [(MemberKind.OPENING, c) for c in beside]
+    spans = [(kind, c, span) for kind, c in standing for span in _spans_at(corners, c)]
+    for end in run_ends(surface):
+        kind = _closing_kind(surface, end, rules)
+        centre = Nm(end.at + end.inward * half)
+        held = [c for _, c in standing if _holds(c, width, end, surface.kind)]
+        if kind is None or held:
+            continue
+        spans += [(kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)]
+
+    members = [
+        Member(kind=kind, runs=runs, centre=centre, width=width, low=low, high=high)
+        for kind, centre, span in spans
+        for low, high in _uninterrupted(centre, half, span, openings)
+    ]
+    members.sort(key=lambda member: (member.centre, member.low, member.kind))
+    return FramedSurface(
+        surface=surface,
+        members=tuple(members),
+        provisional=framing.spacing is None,
+        start_backed=framing.start_backed,
+        end_backed=framing.end_backed,
+    )
+
+
+def _in_run(outline: Iterable[Point], runs: Runs) -> list[Point]:
+    """The outline with the run of members first: (along the run, along each member)."""
+    return [(u, v) if runs is Runs.ACROSS else (v, u) for u, v in outline]
+
+
+def _openings_in_run(surface: Surface, runs: Runs) -> list[tuple[Nm, Nm, Nm, Nm]]:
+    """Each opening as (start, end) along the run and (low, high) along the members."""
+    if runs is Runs.ACROSS:
+        return [(o.left, o.right, o.bottom, o.top) for o in surface.openings]
+    return [(o.bottom, o.top, o.left, o.right) for o in surface.openings]
+
+
+def _beside_openings(openings: Iterable[tuple[Nm, Nm, Nm, Nm]], half: Nm, first: Nm, last: Nm) -> list[Nm]:
+    """Centres of members beside openings, in order: none off the surface, one where two would overlap by half."""
+    wanted = sorted({Nm(c) for start, end, _, _ in openings for c in (start - half, end + half)})
+    kept: list[Nm] = []
+    for centre in wanted:
+        if first <= centre <= last and not (kept and centre - kept[-1] <= half):
+            kept.append(centre)
+    return kept
+
+
+def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm]:
+    left = list(layout)
+    for at in surface.framing.missing:
+        nearest = min(left, key=lambda c: abs(c - at), default=None)
+        if nearest is None or 2 * abs(nearest - at) > spacing:
+            example = _inches(layout[-1] if layout else spacing)
+            raise BadValue(
+                f"{surface.name}: no layout member stands within half a spacing of the missing one at {_inches(at)}; "
+                f"enter the position it would have had, like {example}"
+            )
+        left.remove(nearest)
+    return left
+
+
+def _extra(surface: Surface, first: Nm, last: Nm, layout: Sequence[Nm]) -> list[Nm]:
+    for at in surface.framing.extra:
+        if not first <= at <= last:
+            raise BadValue(
+                f"{surface.name}: the extra member at {_inches(at)} is off the surface, which ends at {_inches(last)}; "
+                f"enter a position from {_inches(first)} to {_inches(last)}"
+            )
+    return sorted(set(surface.framing.extra) - set(layout))
+
+
+def _inches(length: Nm) -> str:
+    """A length in an error: decimal inches, which the house file takes whatever its unit."""
+    return f"{float(Fraction(length, INCH)):.4g} in"
+
+
+def _closing_kind(surface: Surface, end: RunEnd, rules: Rules) -> MemberKind | None:
+    """What closes the run at `end` where nothing stands there; None where clips hold the board instead."""
+    if end.backed or end.kind is EdgeKind.OUTSIDE_CORNER:
+        return MemberKind.END
+    if surface.kind is SurfaceKind.CEILING:
+        unknown = end.kind is EdgeKind.FREE and end.backed is None
+        return MemberKind.END if unknown else MemberKind.NAILER
+    if end.backed is None:
+        return MemberKind.END
+    return None if rules.edge_support == "clip" else MemberKind.NAILER
+
+
+def _holds(centre: Nm, width: Nm, end: RunEnd, kind: SurfaceKind) -> bool:
+    """Whether a member at `centre` closes the run at `end`: on a wall it stands in the end stud's place; on a
+    ceiling its nearer face is within reach of the side."""
+    inside = (centre - end.at) * end.inward  # from the side inwards
+    if kind is SurfaceKind.WALL:
+        return 0 <= inside <= width
+    return -width <= 2 * inside and 2 * inside - width <= 2 * BEARING_REACH
+
+
+def _closing_spans(corners: list[Point], end: RunEnd, centre: Nm, first: Nm, last: Nm) -> list[Span]:
+    if end.at not in (first, last):
+        return [(end.low, end.high)]  # a step in the side: the surface itself goes on beyond the step
+    return [(low, high) for low, high in _spans_at(corners, centre) if low < end.high and high > end.low]
+
+
+def _spans_at(corners: list[Point], at: Nm) -> list[Span]:
+    """Where the line at `at` lies on the shape, in order; on a side of it, the surface on either hand counts."""
+    spans: list[Span] = []
+    for hand in (-1, 1):
+        # A side that ends on the line counts where it comes from this hand, so that corners pair up.
+        crossings = sorted(
+            _crossing(here, there, at)
+            for here, there in zip(corners, corners[1:] + corners[:1], strict=True)
+            if here[0] != there[0]
+            and min(here[0], there[0]) <= at <= max(here[0], there[0])
+            and (min if hand < 0 else max)(here[0], there[0]) != at
+        )
+        spans += zip(crossings[::2], crossings[1::2], strict=True)
+    return _joined(spans)
+
+
+def _crossing(here: Point, there: Point, at: Nm) -> Nm:
+    part = Fraction((there[1] - here[1]) * (at - here[0]), there[0] - here[0])
+    return Nm(here[1] + round(part))
+
+
+def _joined(spans: Iterable[Span]) -> list[Span]:
+    joined: list[Span] = []
+    for low, high in sorted(spans):
+        if low == high:
+            continue
+        if joined and low <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(high, joined[-1][1]))
+        else:
+            joined.append((low, high))
+    return joined
+
+
+def _uninterrupted(centre: Nm, half: Nm, span: Span, openings: Iterable[tuple[Nm, Nm, Nm, Nm]]) -> list[Span]:
+    """What is left of a member's extent where openings cut into it; touching an opening's side is not cutting."""
+    parts = [span]
+    for start, end, low, high in openings:
+        if centre + half <= start or centre - half >= end:
+            continue
+        parts = [
+            (Nm(a), Nm(b))
+            for part in parts
+            for a, b in ((part[0], min(part[1], low)), (max(part[0], high), part[1]))
+            if a < b
+        ]
+    return parts

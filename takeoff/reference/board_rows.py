@@ -1,0 +1,108 @@
+"""The residential code's table of gypsum board on framing, row by row, and which row a surface falls under."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+
+from takeoff.choices import Orientation
+from takeoff.reference.figures import Status, length, tables
+from takeoff.units import INCH, Nm
+
+__all__ = ["BoardRow", "Place", "allowed_rows", "board_rows", "row_for", "table_thickness"]
+
+
+class Place(StrEnum):
+    WALL = "wall"
+    CEILING = "ceiling"
+    GARAGE_CEILING = "garage ceiling"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardRow:
+    """One row: a board `thickness` in a `place` may lie so on framing up to `max_spacing`, fastened so far apart.
+
+    `orientation` ACROSS means only across the framing; BEST means either way. `layers` 2 is a second layer on a
+    first of the same thickness. `support` says what was seen that agrees with the row.
+    """
+
+    id: str
+    thickness: Nm
+    place: Place
+    orientation: Orientation
+    max_spacing: Nm
+    nails: Nm
+    screws: Nm
+    adhesive: bool
+    layers: int
+    type_x: bool
+    source: str
+    status: Status
+    support: str
+
+
+@cache
+def board_rows() -> tuple[BoardRow, ...]:
+    """Every row of the table, in its order; a row for two thicknesses stands here once for each."""
+    rows = []
+    for row in tables()["board"]:
+        for thickness in row["thickness"]:
+            eighths = {"3/8": 3, "1/2": 4, "5/8": 5}[thickness]
+            rows.append(
+                BoardRow(
+                    id=row["id"],
+                    thickness=Nm(eighths * INCH // 8),
+                    place=Place(row["place"]),
+                    orientation=Orientation(row["orientation"]),
+                    max_spacing=Nm(row["max_spacing"] * INCH),
+                    nails=Nm(row["nails"] * INCH),
+                    screws=Nm(row["screws"] * INCH),
+                    adhesive=row.get("adhesive", False),
+                    layers=row.get("layers", 1),
+                    type_x=row.get("type_x", False),
+                    source=row["source"],
+                    status=Status(row["status"]),
+                    support=row["support"],
+                )
+            )
+    return tuple(rows)
+
+
+def table_thickness(thickness: Nm) -> Nm | None:
+    """The table's thickness that a board of this one counts as, so that 12.5 mm counts as 1/2 in; else None."""
+    near = length("GB-metric")
+    found = [row.thickness for row in board_rows() if abs(row.thickness - thickness) <= near]
+    return min(found, key=lambda each: abs(each - thickness), default=None)
+
+
+def allowed_rows(
+    *, thickness: Nm, place: Place, across: bool, spacing: Nm, adhesive: bool = False
+) -> tuple[BoardRow, ...]:
+    """The rows that let one layer of this board lie so on framing at `spacing`, closest framing first.
+
+    Empty where the table has no such row: the choice is then refused. Adhesive rows are for walls only, since one
+    maker allows no adhesive with few nails on ceilings at all.
+    """
+    known = table_thickness(thickness)
+    rows = [
+        row
+        for row in board_rows()
+        if row.thickness == known
+        and row.place is place
+        and row.layers == 1
+        and not row.type_x
+        and (across or row.orientation is not Orientation.ACROSS)
+        and row.max_spacing >= spacing
+        and row.adhesive == (adhesive and place is Place.WALL)
+    ]
+    return tuple(sorted(rows, key=lambda row: (row.max_spacing, row.id)))
+
+
+def row_for(*, thickness: Nm, place: Place, across: bool, spacing: Nm, adhesive: bool = False) -> BoardRow | None:
+    """The row a surface is fastened by: the closest framing that still holds it, or None where none allows it.
+
+    A 1/2 in wall on 16 in framing takes screws at 16 in (GB-06), the same wall on 24 in framing at 12 in (GB-05).
+    """
+    rows = allowed_rows(thickness=thickness, place=place, across=across, spacing=spacing, adhesive=adhesive)
+    return rows[0] if rows else None

@@ -1,0 +1,50 @@
+"""Actual sizes of lumber by its nominal name, and screw lengths as sold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from takeoff.errors import BadValue
+from takeoff.reference.figures import tables
+from takeoff.units import INCH, Nm
+
+__all__ = ["Lumber", "lumber", "screw_lengths"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lumber:
+    """Actual size of a stick of lumber: 2x4 is 1-1/2 by 3-1/2 in (PS 20, from memory: FR-14)."""
+
+    id: str
+    thickness: Nm
+    width: Nm
+
+
+@cache
+def _sizes() -> dict[str, Lumber]:
+    return {
+        row["id"]: Lumber(id=row["id"], thickness=_inches(row["thickness"]), width=_inches(row["width"]))
+        for row in tables()["lumber"]
+    }
+
+
+def _inches(text: str) -> Nm:
+    exact = Fraction(text) * INCH
+    assert exact.denominator == 1
+    return Nm(exact.numerator)
+
+
+def lumber(nominal: str) -> Lumber:
+    """The actual size of `2x4` and its like; raises `BadValue` naming those known."""
+    found = _sizes().get(nominal)
+    if found is None:
+        raise BadValue(f"No lumber {nominal!r}; there are {', '.join(_sizes())}")
+    return found
+
+
+@cache
+def screw_lengths() -> tuple[Nm, ...]:
+    """Board screw lengths as sold, shortest first."""
+    return tuple(_inches(row["length"]) for row in tables()["screw"])

@@ -42,27 +42,27 @@ class Rules:
 
     # joints
     joint_mode: JointMode = JointMode.FRAMING
-    stagger: Nm = Nm(16 * INCH)
-    preferred_stagger: Nm = Nm(24 * INCH)
+    stagger: Nm = Nm(16 * INCH)  # HL-09
+    preferred_stagger: Nm = Nm(24 * INCH)  # HL-09, its high end
     preferred_stagger_price: Decimal = Decimal(0)
-    opening_clearance: Nm = Nm(8 * INCH)
-    shortest_piece: Nm = Nm(12 * INCH)
-    mid_bay_tolerance: Nm = Nm(2 * INCH)
-    floating_clear_bay: Nm = Nm(21 * INCH // 2)
+    opening_clearance: Nm = Nm(8 * INCH)  # HL-11
+    shortest_piece: Nm = Nm(12 * INCH)  # HL-piece
+    mid_bay_tolerance: Nm = Nm(2 * INCH)  # BB-05
+    floating_clear_bay: Nm = Nm(21 * INCH // 2)  # BB-clear
     # prices of the plan's aim
     seam_price: Decimal = Decimal("1.00")
     backer_price: Decimal = Decimal("3.50")
     shim_price: Decimal = Decimal("0.15")
     # allowances
-    floor_gap: Nm = Nm(INCH // 2)
-    largest_floor_gap: Nm = Nm(INCH)
-    fitting: Nm = Nm(2 * SIXTEENTH)
+    floor_gap: Nm = Nm(INCH // 2)  # HL-20
+    largest_floor_gap: Nm = Nm(INCH)  # HL-20-largest
+    fitting: Nm = Nm(2 * SIXTEENTH)  # HL-fitting
     thickness_deduction: bool = True
-    kerf: Nm = Nm(2 * SIXTEENTH)
+    kerf: Nm = Nm(2 * SIXTEENTH)  # HL-kerf
     closing_tolerance: Nm = Nm(INCH)
-    narrow_strip: Nm = Nm(12 * INCH)
-    unit_allowance_width: Nm = Nm(2 * INCH)
-    unit_allowance_height: Nm = Nm(2 * INCH)
+    narrow_strip: Nm = Nm(12 * INCH)  # HL-strip
+    unit_allowance_width: Nm = Nm(2 * INCH)  # FR-unit-width
+    unit_allowance_height: Nm = Nm(2 * INCH)  # FR-unit-height
     # rows
     orientation: Orientation = Orientation.ACROSS
     ceiling_rows: CeilingRows = CeilingRows.EITHER
@@ -78,13 +78,13 @@ class Rules:
     longest_board: Nm | None = None
     heaviest_lift: Decimal | None = None
     # framing and fastening
-    assumed_wall_spacing: Nm = Nm(16 * INCH)
-    assumed_ceiling_spacing: Nm = Nm(24 * INCH)
+    assumed_wall_spacing: Nm = Nm(16 * INCH)  # FR-wall-spacing
+    assumed_ceiling_spacing: Nm = Nm(24 * INCH)  # FR-ceiling-spacing
     floating_corners: bool = False
     adhesive: bool = False
     edge_support: str = "nailer"
-    partition_slack: Nm = Nm(INCH // 4)
-    gap_to_prefill: Nm = Nm(2 * SIXTEENTH)
+    partition_slack: Nm = Nm(INCH // 4)  # FR-slack
+    gap_to_prefill: Nm = Nm(2 * SIXTEENTH)  # HL-07
 
     ZERO_ALLOWED: ClassVar[tuple[str, ...]] = (
         "stagger", "preferred_stagger", "opening_clearance", "shortest_piece", "mid_bay_tolerance",

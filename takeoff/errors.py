@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["BadValue", "CannotBoard", "HouseFileError", "LengthError", "Problem", "TakeoffError"]
+__all__ = ["BadValue", "CannotBoard", "HouseFileError", "LengthError", "NeedsEngineer", "Problem", "TakeoffError"]
 
 
 class TakeoffError(ValueError):
@@ -16,6 +16,10 @@ class TakeoffError(ValueError):
 
 class BadValue(TakeoffError):
     """A value that cannot exist in a house, such as an opening wider than its wall."""
+
+
+class NeedsEngineer(BadValue):
+    """Work whose sizes nobody may read off a general table, such as a bearing partition."""
 
 
 class LengthError(TakeoffError):

@@ -84,6 +84,7 @@ class Rules:
     adhesive: bool = False
     edge_support: str = "nailer"
     partition_slack: Nm = Nm(INCH // 4)  # FR-slack
+    partition_top_plates: int = 1  # FR-03: one is enough where nothing bears on it
     gap_to_prefill: Nm = Nm(2 * SIXTEENTH)  # HL-07
 
     ZERO_ALLOWED: ClassVar[tuple[str, ...]] = (
@@ -103,6 +104,8 @@ class Rules:
                 raise BadValue(f"Rule {name} must be zero or more, like 1.00")
         if self.floor_gap > self.largest_floor_gap:
             raise BadValue("Rule floor_gap must be at most largest_floor_gap")
+        if self.partition_top_plates not in (1, 2):
+            raise BadValue("Rule partition_top_plates must be 1 or 2")
         if self.edge_support not in ("nailer", "stud", "clip"):
             raise BadValue("Rule edge_support must be nailer, stud or clip")
 

@@ -6,16 +6,16 @@ import re
 from collections.abc import Iterable
 
 from takeoff.errors import BadValue
-from takeoff.units import FOOT, Nm
+from takeoff.units import LONGEST, Nm
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}\Z")
-_LONGEST = Nm(1_000 * FOOT)  # nothing in a house is longer; keeps a slip of the pen from filling memory
 
 
 def check_id(value: str, what: str) -> None:
     if not _ID.match(value):
         raise BadValue(
-            f"{what} id {value[:80]!r} must be 1 to 64 letters, digits, dots, dashes or underscores, like 'wall-a'"
+            f"{what} id {value[:80]!r} must be 1 to 64 letters, digits, dots, dashes or underscores, like 'wall-a'",
+            about=f"{what} id",
         )
 
 
@@ -24,9 +24,9 @@ def check_length(value: Nm | None, what: str, *, zero: bool = False) -> None:
     if value is None:
         return
     if value < 0 or (value == 0 and not zero):
-        raise BadValue(f"{what} must be {'zero or more' if zero else 'more than zero'}")
-    if value > _LONGEST:
-        raise BadValue(f"{what} must be at most 1000 ft (304.8 m)")
+        raise BadValue(f"{what} must be {'zero or more' if zero else 'more than zero'}", about=what)
+    if value > LONGEST:
+        raise BadValue(f"{what} must be at most 1000 ft (304.8 m)", about=what)
 
 
 def check_unique(ids: Iterable[str], what: str) -> None:

@@ -7,7 +7,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["BadValue", "CannotBoard", "HouseFileError", "LengthError", "NeedsEngineer", "Problem", "TakeoffError"]
+__all__ = [
+    "BadValue",
+    "CannotBoard",
+    "HouseFileError",
+    "LengthError",
+    "NeedsEngineer",
+    "Problem",
+    "TakeoffError",
+    "WrongUnit",
+]
 
 
 class TakeoffError(ValueError):
@@ -15,7 +24,14 @@ class TakeoffError(ValueError):
 
 
 class BadValue(TakeoffError):
-    """A value that cannot exist in a house, such as an opening wider than its wall."""
+    """A value that cannot exist in a house, such as an opening wider than its wall.
+
+    `about` names the value where a shared check refused it (`Opening Front door width`), and is empty otherwise.
+    """
+
+    def __init__(self, message: str, *, about: str = "") -> None:
+        super().__init__(message)
+        self.about = about
 
 
 class NeedsEngineer(BadValue):
@@ -24,6 +40,10 @@ class NeedsEngineer(BadValue):
 
 class LengthError(TakeoffError):
     """A text that is not one length, read one way only."""
+
+
+class WrongUnit(TakeoffError):
+    """Amounts of different kinds that were to meet, or a unit nobody measures with here; names both."""
 
 
 class CannotBoard(TakeoffError):

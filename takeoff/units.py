@@ -86,8 +86,9 @@ _PLAIN = str.maketrans(
     }
 )
 
-_FT = r"(?:'|feet\b|foot\b|ft(?![a-z]))\.?"
-_IN = r"(?:\"|inches\b|inch\b|ins?(?![a-z]))\.?"
+_DOT = r"(?:\.(?![0-9]))?"
+_FT = rf"(?:'|(?:feet|foot|ft)(?![a-z])){_DOT}"
+_IN = rf"(?:\"|(?:inches|inch|ins?)(?![a-z])){_DOT}"
 _DECIMAL = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 _VALUE = rf"(?:(?:(?P<whole>[0-9]+)(?P<joint> | ?- ?))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<decimal>{_DECIMAL}))"
 _FLAGS = re.ASCII | re.IGNORECASE
@@ -100,9 +101,9 @@ _INCHES = re.compile(
 )
 _COMMA_DECIMAL = re.compile(r"(?<![0-9.,])(?:0,[0-9]+|[0-9]+,(?![0-9]{3}(?![0-9]))[0-9]+)(?![0-9.,])")
 _METRIC = re.compile(
-    rf"(?:(?P<m>{_DECIMAL}) ?(?:m|met(?:re|er)s?)(?![a-z])\.? ?)?"
-    rf"(?:(?P<cm>{_DECIMAL}) ?(?:cm|centimet(?:re|er)s?)(?![a-z])\.? ?)?"
-    rf"(?:(?P<mm>{_DECIMAL}) ?(?:mm|millimet(?:re|er)s?)(?![a-z])\.?)?",
+    rf"(?:(?P<m>{_DECIMAL}) ?(?:m|met(?:re|er)s?)(?![a-z]){_DOT} ?)?"
+    rf"(?:(?P<cm>{_DECIMAL}) ?(?:cm|centimet(?:re|er)s?)(?![a-z]){_DOT} ?)?"
+    rf"(?:(?P<mm>{_DECIMAL}) ?(?:mm|millimet(?:re|er)s?)(?![a-z]){_DOT})?",
     _FLAGS,
 )
 

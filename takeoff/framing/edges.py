@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from takeoff.choices import FramedWhen, Runs, SurfaceKind
+from takeoff.framing.members import FramedSurface, MemberKind, RunEnd, run_ends, runs_of
+from takeoff.geometry.polygon import length_of
+from takeoff.geometry.rooms import PartitionShape, RoomGeometry
+from takeoff.geometry.surface import EdgeKind, Surface
+from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["LooseEdge", "LooseEdgeKind", "Support"]
+__all__ = ["LooseEdge", "LooseEdgeKind", "Support", "loose_edges", "tee_edges"]
 
 
 class LooseEdgeKind(StrEnum):
@@ -37,3 +44,128 @@ class LooseEdge:
     support: Support
     certain: bool
     text: str
+
+
+def loose_edges(room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rules) -> tuple[LooseEdge, ...]:
+    """The unsupported board edges of `room`, surface by surface in the room's order.
+
+    Of a ceiling: sides along the joists with no member within reach. Of a wall: inside corners where the studs end
+    without backing, or where nobody has looked; and a sloping top, where the board may pass above the plate. Surfaces
+    that get no board have none. An edge at either end of a member is held by it and never listed.
+    """
+    names = {surface.id: surface.name for surface in room.surfaces}
+    found: list[LooseEdge] = []
+    for each in framed:
+        surface = each.surface
+        if surface.room != room.room or not surface.action.gets_board:
+            continue
+        if surface.kind is SurfaceKind.CEILING:
+            found += _ceiling_sides(each, names)
+        else:
+            found += _wall_corners(surface, names, rules)
+            found += _wall_top(surface)
+    order = {surface.id: place for place, surface in enumerate(room.surfaces)}
+    return tuple(sorted(found, key=lambda edge: order.get(edge.surface, len(order))))
+
+
+def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
+    """The places where an end of a partition framed before board meets a wall between that wall's studs.
+
+    Both rooms' wall board ends there, so the wall needs backing on either side of the partition; one entry an end.
+    None where the partition stands on finished faces: the wall's board then runs through behind it. What goes there is
+    among the pieces of `partition_frame`.
+    """
+    if shape.framed is FramedWhen.AFTER:
+        return ()
+    height = Nm(max(v for _, v in shape.outline) - min(v for _, v in shape.outline))
+    edge = LooseEdge(
+        kind=LooseEdgeKind.TEE,
+        surface=shape.faces[0],
+        length=height,
+        support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
+        certain=True,
+        text=f"{shape.name} meets the wall between two studs: the board of both rooms ends there on nothing",
+    )
+    return (edge,) * shape.tees
+
+
+def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[LooseEdge]:
+    surface = framed.surface
+    added = {
+        (member.centre, member.kind) for member in framed.members if member.kind in (MemberKind.NAILER, MemberKind.END)
+    }
+    half = framed.members[0].width // 2 if framed.members else 0
+    found = []
+    for end in run_ends(surface):
+        centre = Nm(end.at + end.inward * half)
+        if (centre, MemberKind.NAILER) in added:
+            certain, what = not framed.provisional, "no joist is within reach of its edge"
+        elif (centre, MemberKind.END) in added and end.backed is None:
+            certain, what = False, "nobody has looked whether its edge has anything behind it"
+        else:
+            continue
+        found.append(
+            LooseEdge(
+                kind=LooseEdgeKind.CEILING_ALONG_JOISTS,
+                surface=surface.id,
+                length=Nm(end.high - end.low),
+                support=Support.NAILER,
+                certain=certain,
+                text=f"{surface.name}: the joists run along {_neighbour(surface, end, names)}, and {what}",
+            )
+        )
+    return found
+
+
+def _wall_corners(surface: Surface, names: Mapping[str, str], rules: Rules) -> list[LooseEdge]:
+    found = []
+    for end in run_ends(surface):
+        if end.backed:
+            continue
+        if end.kind is EdgeKind.INSIDE_CORNER:
+            kind = LooseEdgeKind.INSIDE_CORNER
+            where = f"the corner with {_neighbour(surface, end, names)}"
+        elif end.kind is EdgeKind.CEILING and end.backed is False:
+            kind = LooseEdgeKind.WALL_TOP
+            where = "its top"
+        else:
+            continue
+        found.append(
+            LooseEdge(
+                kind=kind,
+                surface=surface.id,
+                length=Nm(end.high - end.low),
+                support=Support(rules.edge_support),
+                certain=end.backed is False,
+                text=f"{surface.name}: nothing to screw to at {where}"
+                if end.backed is False
+                else f"{surface.name}: look whether there is something to screw to at {where}",
+            )
+        )
+    return found
+
+
+def _wall_top(surface: Surface) -> list[LooseEdge]:
+    """A sloping top over upright studs: the studs of a gable often stand on a plate, set back or wider apart."""
+    if runs_of(surface) is not Runs.ACROSS:
+        return []
+    corners = surface.outline
+    sides = zip(corners, corners[1:] + corners[:1], strict=True)
+    length = Nm(round(sum(length_of(a, b) for a, b in sides if a[0] != b[0] and a[1] != b[1])))
+    if not length:
+        return []
+    return [
+        LooseEdge(
+            kind=LooseEdgeKind.WALL_TOP,
+            surface=surface.id,
+            length=length,
+            support=Support.NAILER,
+            certain=False,
+            text=f"{surface.name}: look whether there is something to screw to along the sloping top, above the plate",
+        )
+    ]
+
+
+def _neighbour(surface: Surface, end: RunEnd, names: Mapping[str, str]) -> str:
+    neighbour = surface.edges[end.index].neighbour
+    return names.get(neighbour, neighbour) if neighbour else "its neighbour"

@@ -11,7 +11,7 @@ from takeoff.choices import Runs, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import EdgeKind, Point, Surface
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm
+from takeoff.units import INCH, Nm, UnitSystem, format_length
 
 __all__ = ["BEARING_REACH", "FramedSurface", "Member", "MemberKind", "RunEnd", "frame", "run_ends", "runs_of"]
 
@@ -208,9 +208,9 @@ def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm
     for at in surface.framing.missing:
         nearest = min(left, key=lambda c: abs(c - at), default=None)
         if nearest is None or 2 * abs(nearest - at) > spacing:
-            example = _inches(layout[-1] if layout else spacing)
+            example = _shown(layout[-1] if layout else spacing)
             raise BadValue(
-                f"{surface.name}: no layout member stands within half a spacing of the missing one at {_inches(at)}; "
+                f"{surface.name}: no layout member stands within half a spacing of the missing one at {_shown(at)}; "
                 f"enter the position it would have had, like {example}"
             )
         left.remove(nearest)
@@ -221,15 +221,14 @@ def _extra(surface: Surface, first: Nm, last: Nm, layout: Sequence[Nm]) -> list[
     for at in surface.framing.extra:
         if not first <= at <= last:
             raise BadValue(
-                f"{surface.name}: the extra member at {_inches(at)} is off the surface, which ends at {_inches(last)}; "
-                f"enter a position from {_inches(first)} to {_inches(last)}"
+                f"{surface.name}: the extra member at {_shown(at)} is off the surface, which ends at {_shown(last)}; "
+                f"enter a position from {_shown(first)} to {_shown(last)}"
             )
     return sorted(set(surface.framing.extra) - set(layout))
 
 
-def _inches(length: Nm) -> str:
-    """A length in an error: decimal inches, which the house file takes whatever its unit."""
-    return f"{float(Fraction(length, INCH)):.4g} in"
+def _shown(length: Nm) -> str:
+    return format_length(length, UnitSystem.INCH, feet=False)
 
 
 def _closing_kind(surface: Surface, end: RunEnd, rules: Rules) -> MemberKind | None:

@@ -1,0 +1,366 @@
+"""The sticks of a planned partition: plates, studs, and what frames its openings; nonbearing only."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from takeoff.choices import FramedWhen
+from takeoff.errors import BadValue, NeedsEngineer
+from takeoff.geometry.polygon import length_of
+from takeoff.geometry.rooms import PartitionShape
+from takeoff.geometry.surface import Point
+from takeoff.reference import length, lumber, value
+from takeoff.reference.figures import figures
+from takeoff.rules import Rules
+from takeoff.units import FOOT, Nm, UnitSystem, format_length
+
+__all__ = ["LONGEST_LUMBER", "FramePiece", "PartitionFrame", "Role", "partition_frame", "stud_count"]
+
+# The longest stick an ordinary yard keeps; common practice, no published source.
+LONGEST_LUMBER = Nm(16 * FOOT)
+
+# Blocks let in behind a finished wall for a partition's end stud: foot, middle, top; common practice, no source.
+_BLOCKS_AN_END = 3
+
+Opening = tuple[Nm, Nm, Nm, Nm]  # left, bottom, right, top
+
+
+class Role(StrEnum):
+    """What a stick does in a partition."""
+
+    SOLE_PLATE = "sole plate"
+    TOP_PLATE = "top plate"
+    STUD = "stud"
+    KING = "king stud"
+    TRIMMER = "trimmer"
+    HEADER = "header"
+    SILL = "sill"
+    CRIPPLE = "cripple"
+    CORNER_STUD = "corner stud"
+    TEE_STUD = "tee stud"
+    BACKING = "backing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FramePiece:
+    """So many sticks of one length: what they do, the lumber (`2x4`), the finished length to cut, and why.
+
+    `figures` are the ids of the trade figures that the count or the length rests on.
+    """
+
+    role: Role
+    lumber: str
+    length: Nm
+    count: int
+    text: str
+    figures: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartitionFrame:
+    """The frame of partition `id`: its sticks from the sole plate up, and `notes` to read before cutting."""
+
+    id: str
+    name: str
+    room: str
+    pieces: tuple[FramePiece, ...]
+    notes: tuple[str, ...] = ()
+
+    def count(self, role: Role) -> int:
+        """How many sticks of `role` there are, of whatever length."""
+        return sum(piece.count for piece in self.pieces if piece.role is role)
+
+    def lengths(self, size: str) -> tuple[Nm, ...]:
+        """Every stick to cut out of lumber of that size, one by one, in the order of the pieces."""
+        return tuple(piece.length for piece in self.pieces if piece.lumber == size for _ in range(piece.count))
+
+
+def stud_count(run: Nm, spacing: Nm) -> int:
+    """Studs of one straight run of wall: its spaces, a last narrow one counted whole, and one stud to close it.
+
+    Corners and openings take more; every run of its own has its own last stud. The rule is that of *Estimating in
+    Building Construction*, ch. 13 p. 157.
+
+    >>> stud_count(Nm(14 * 12 + 6), Nm(16))
+    12
+    """
+    return -(-run // spacing) + 1
+
+
+def partition_frame(
+    shape: PartitionShape,
+    rules: Rules,
+    *,
+    bearing: bool = False,
+    corners: int = 0,
+    longest: Nm = LONGEST_LUMBER,
+) -> PartitionFrame:
+    """The sticks of `shape`, role by role from the sole plate up, longest first within a role.
+
+    `corners` counts outside corners where another run of partition starts; `longest` is the longest stick one can buy:
+    longer plates come in parts that meet on the layout, the second top plate's away from the first's. A stud is as
+    long as the frame is high, at the higher of its faces, less plates; less the rules' slack too where it stands on
+    finished faces. An opening takes two kings, two trimmers, a header, a sill where it is a window, and cripples for
+    the layout studs it interrupts.
+
+    Raises `NeedsEngineer` for a bearing partition, and `BadValue` where an opening or the height leaves no room.
+    """
+    if bearing:
+        raise NeedsEngineer(
+            f"{shape.name} carries the house: its studs, plates and headers need an engineer, so no sticks are "
+            "counted for it; enter bearing false if nothing rests on it"
+        )
+    face = _Face.of(shape, rules)
+    _check_room(face)
+    pieces = [
+        *_sole_plates(face, longest),
+        *_top_plates(face, longest),
+        *_studs(face),
+        *(piece for opening in face.openings for piece in _around(face, opening)),
+        *_extra_studs(face, corners),
+    ]
+    return PartitionFrame(
+        id=shape.id,
+        name=shape.name,
+        room=shape.room,
+        pieces=_gathered(pieces),
+        notes=tuple(_notes(face)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Face:
+    """The measures that all parts of one frame share. `top` is the outline's upper side from left to right."""
+
+    shape: PartitionShape
+    thick: Nm
+    half: Nm
+    start: Nm
+    end: Nm
+    floor: Nm
+    top: tuple[Point, ...]
+    openings: tuple[Opening, ...]
+    top_plates: int
+    slack: Nm
+
+    @classmethod
+    def of(cls, shape: PartitionShape, rules: Rules) -> _Face:
+        corners = shape.outline
+        upper = {
+            point
+            for here, there in zip(corners, corners[1:] + corners[:1], strict=True)
+            if there[0] < here[0]  # the outline is counter-clockwise, so its upper sides run to the left
+            for point in (here, there)
+        }
+        thick = lumber(shape.stud).thickness
+        return cls(
+            shape=shape,
+            thick=thick,
+            half=Nm(thick // 2),
+            start=min(u for u, _ in corners),
+            end=max(u for u, _ in corners),
+            floor=min(v for _, v in corners),
+            top=tuple(sorted(upper)),
+            openings=tuple(sorted(shape.openings)),
+            top_plates=rules.partition_top_plates,
+            slack=rules.partition_slack if shape.framed is FramedWhen.AFTER else Nm(0),
+        )
+
+    @property
+    def on_plate(self) -> Nm:
+        """The height that studs stand at."""
+        return Nm(self.floor + self.thick)
+
+    def under_plates(self, low: Nm, high: Nm) -> tuple[Nm, Nm]:
+        """The lowest and the highest place a stud may reach between two places of the run: plates and slack off."""
+        places = [low, high, *(u for u, _ in self.top if low < u < high)]
+        heights = [self._under_plates(place) for place in places]
+        return min(heights), max(heights)
+
+    def _under_plates(self, at: Nm) -> Nm:
+        thick = self.thick * self.top_plates
+        reached = []
+        for here, there in zip(self.top, self.top[1:], strict=False):
+            if not here[0] <= at <= there[0]:
+                continue
+            across, up = there[0] - here[0], there[1] - here[1]
+            # Plumb, a plate that slopes is thicker than its thickness.
+            plumb = round(Fraction(thick * length_of(here, there)) / across)
+            reached.append(here[1] + round(Fraction(up * (at - here[0]), across)) - plumb)
+        return Nm(min(reached) - self.slack)
+
+    def layout(self) -> list[Nm]:
+        """Centres of the studs of the run: one closing each end, the others on the spacing from its start."""
+        count = stud_count(Nm(self.end - self.start), self.shape.spacing)
+        # Where the layout's last stud would overlap the one that closes the run, it stands beside it.
+        latest = self.end - self.half - self.thick
+        between = (min(self.start + k * self.shape.spacing, latest) for k in range(1, count - 1))
+        return [Nm(centre) for centre in (self.start + self.half, *between, self.end - self.half)]
+
+    def stud_length(self, centre: Nm) -> Nm:
+        _, highest = self.under_plates(Nm(centre - self.half), Nm(centre + self.half))
+        return Nm(highest - self.on_plate)
+
+    def header(self, opening: Opening) -> tuple[int, Nm]:
+        """How many sticks the header over `opening` is, and how high it stands; none where there is no room."""
+        left, _, right, top = opening
+        lowest, _ = self.under_plates(left, right)
+        flat = right - left <= length("FR-08")
+        count, height = (1, self.thick) if flat else (2, lumber(self.shape.stud).width)
+        return (count, height) if top + height <= lowest else (0, Nm(0))
+
+    def piece(self, role: Role, size: int, text: str, *rests_on: str, count: int = 1) -> FramePiece:
+        return FramePiece(role=role, lumber=self.shape.stud, length=Nm(size), count=count, text=text, figures=rests_on)
+
+
+def _check_room(face: _Face) -> None:
+    name, beside = face.shape.name, Nm(2 * face.thick)
+    lowest, _ = face.under_plates(face.start, face.end)
+    if lowest <= face.on_plate:
+        raise BadValue(f"{name} is too low for a stud between its plates; check the height of its room")
+    if face.end - face.start < beside:
+        raise BadValue(f"{name} must be at least {_shown(beside)} long, for a stud at either end")
+    for left, _, right, top in face.openings:
+        if left - beside < face.start or right + beside > face.end:
+            raise BadValue(
+                f"{name}: an opening from {_shown(left)} to {_shown(right)} leaves less than {_shown(beside)} at an "
+                f"end of the frame for its king stud and trimmer; keep it between {_shown(Nm(face.start + beside))} "
+                f"and {_shown(Nm(face.end - beside))}"
+            )
+        if top > max(face.under_plates(left, right)) + face.slack + face.thick * face.top_plates:
+            raise BadValue(f"{name}: an opening {_shown(Nm(top - face.floor))} high is higher than the frame")
+    for before, after in zip(face.openings, face.openings[1:], strict=False):
+        if after[0] - before[2] < beside:
+            raise BadValue(f"{name}: leave at least {_shown(beside)} of frame between two openings, for their studs")
+
+
+def _sole_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
+    at = face.start
+    doors = [(left, right) for left, bottom, right, _ in face.openings if bottom < face.on_plate]
+    for left, right in [*doors, (face.end, face.end)]:
+        for low, high in _parts(face, at, left, longest, longest):
+            yield face.piece(Role.SOLE_PLATE, high - low, "sole plate, cut out at doors", "FR-06")
+        at = right
+
+
+def _top_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
+    text = "single top plate: enough where nothing bears on it" if face.top_plates == 1 else "double top plate"
+    for plate in range(face.top_plates):
+        for here, there in zip(face.top, face.top[1:], strict=False):
+            across, along = there[0] - here[0], length_of(here, there)
+            reach = Nm(int(longest * across / Fraction(along)))
+            first = Nm(reach // 2) if plate else reach
+            for low, high in _parts(face, here[0], there[0], first, reach):
+                yield face.piece(Role.TOP_PLATE, round(Fraction(along) * (high - low) / across), text, "FR-03", "FR-05")
+
+
+def _parts(face: _Face, start: Nm, end: Nm, first: Nm, longest: Nm) -> list[tuple[Nm, Nm]]:
+    """A plate from `start` to `end` in parts of at most `longest` (the first `first`) that meet on layout studs, the
+    last not shorter than two spacings where the one before can spare it."""
+    spacing = face.shape.spacing
+    joints = [start]
+    reach = first
+    while end - joints[-1] > longest:
+        on_stud = face.start + (joints[-1] + reach - face.start) // spacing * spacing
+        joints.append(Nm(on_stud if on_stud > joints[-1] else joints[-1] + reach))
+        reach = longest
+    if len(joints) > 1 and end - joints[-1] < 2 * spacing and joints[-1] - joints[-2] > 4 * spacing:
+        joints[-1] = Nm(joints[-1] - 2 * spacing)
+    return [(low, high) for low, high in zip(joints, [*joints[1:], end], strict=True) if low < high]
+
+
+def _studs(face: _Face) -> Iterator[FramePiece]:
+    text = f"studs {_shown(face.shape.spacing)} on center, and one to close the run"
+    beside = 2 * face.thick + face.half  # a king and a trimmer stand here, so a layout stud has no room
+    for centre in face.layout():
+        if not any(left - beside < centre < right + beside for left, _, right, _ in face.openings):
+            yield face.piece(Role.STUD, face.stud_length(centre), text)
+
+
+def _around(face: _Face, opening: Opening) -> Iterator[FramePiece]:
+    left, bottom, right, top = opening
+    sticks, height = face.header(opening)
+    for side in (Nm(left - face.thick - face.half), Nm(right + face.thick + face.half)):
+        yield face.piece(Role.KING, face.stud_length(side), "king stud at each side of an opening")
+    for side in (Nm(left - face.half), Nm(right + face.half)):
+        reach = top - face.on_plate if sticks else face.stud_length(side)
+        yield face.piece(Role.TRIMMER, reach, "trimmer at each side of an opening, under the header")
+    interrupted = [centre for centre in face.layout() if left < centre < right]
+    if sticks:
+        text = "flat header" if sticks == 1 else "header of two on edge, wider than a flat one may span"
+        yield face.piece(Role.HEADER, right - left + 2 * face.thick, text, "FR-08", count=sticks)
+        for centre in interrupted:
+            rise = face.stud_length(centre) + face.on_plate - top - height
+            if rise > 0:
+                yield face.piece(Role.CRIPPLE, rise, "cripples over a header, on the layout, to hold the board")
+    if bottom >= face.on_plate + face.thick:
+        yield face.piece(Role.SILL, right - left, "flat sill under a window, between its trimmers")
+        for _ in interrupted:
+            if bottom - face.thick > face.on_plate:
+                yield face.piece(
+                    Role.CRIPPLE, bottom - face.thick - face.on_plate, "cripples under a sill, on the layout"
+                )
+
+
+def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
+    _, highest = face.under_plates(face.start, face.end)
+    full = highest - face.on_plate
+    if corners:
+        count = corners * int(value("FR-corner-studs"))
+        yield face.piece(Role.CORNER_STUD, full, "more studs at an outside corner", "FR-corner-studs", count=count)
+    if not face.shape.tees:
+        return
+    if face.shape.framed is FramedWhen.BEFORE:
+        count = face.shape.tees * int(value("FR-tee-studs"))
+        text = "studs in the wall where the partition meets it, one for each room's board"
+        yield face.piece(Role.TEE_STUD, full, text, "FR-tee-studs", count=count)
+    else:
+        text = "blocks between the studs of the wall where the partition meets it, put in before that wall is closed"
+        yield face.piece(Role.BACKING, face.shape.spacing - face.thick, text, count=face.shape.tees * _BLOCKS_AN_END)
+
+
+def _notes(face: _Face) -> Iterator[str]:
+    shape = face.shape
+    limit = figures().get(f"FR-07-{shape.stud}")
+    longest = max(face.stud_length(centre) for centre in face.layout())
+    if limit is not None and longest > limit.length:
+        yield (
+            f"{shape.name}: a nonbearing {shape.stud} stud may stand {_shown(limit.length)} without support; these are "
+            f"{_shown(longest)} ({limit.status.caution})"
+        )
+    if shape.spacing > length("FR-01"):
+        yield f"{shape.name}: studs stand more than {_shown(length('FR-01'))} apart; check your local code"
+    for opening in face.openings:
+        left, bottom, *_ = opening
+        where = f"{shape.name}: the opening at {_shown(left)}"
+        sticks, _ = face.header(opening)
+        if sticks == 0:
+            yield f"{where} leaves no room for a header under the top plate; trimmers run up to the plate"
+        elif sticks > 1:
+            yield (
+                f"{where} is wider than {_shown(length('FR-08'))}, the most for a flat header; two on edge are counted "
+                "(common practice, no published source): check your local code"
+            )
+        if face.floor < bottom < face.on_plate + face.thick and bottom != face.on_plate:
+            yield f"{where} begins {_shown(Nm(bottom - face.floor))} up, too low for a sill on the sole plate"
+
+
+def _gathered(pieces: Iterable[FramePiece]) -> tuple[FramePiece, ...]:
+    """Like pieces as one, role by role from the sole plate up, longest first."""
+    counts: Counter[tuple[Role, str, Nm, str, tuple[str, ...]]] = Counter()
+    for piece in pieces:
+        counts[piece.role, piece.lumber, piece.length, piece.text, piece.figures] += piece.count
+    order = list(Role)
+    gathered = [
+        FramePiece(role=role, lumber=size, length=long, count=count, text=text, figures=rests_on)
+        for (role, size, long, text, rests_on), count in counts.items()
+    ]
+    return tuple(sorted(gathered, key=lambda piece: (order.index(piece.role), -piece.length)))
+
+
+def _shown(nm: Nm) -> str:
+    return format_length(nm, UnitSystem.INCH, feet=False)

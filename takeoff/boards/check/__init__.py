@@ -1,0 +1,147 @@
+"""The independent checker of board plans: everything is worked out again from the surface, its members and the rules.
+
+It shares no code with what makes plans, only the values they both read; its arithmetic (`shape`) is its own and exact.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+
+from takeoff.boards.check.allowed import check_allowed
+from takeoff.boards.check.cover import check_cover, check_pieces
+from takeoff.boards.check.cuts import Wanted, check_cuts
+from takeoff.boards.check.facts import Breach, Facts, facts_of
+from takeoff.boards.check.joints import check_joints
+from takeoff.boards.check.money import check_money
+from takeoff.boards.check.rows import check_rows
+from takeoff.boards.check.sources import Room, check_sources
+from takeoff.boards.plan import BoardPlan, Piece
+from takeoff.catalogue import Catalogue, OwnedSheet
+from takeoff.errors import BadValue
+from takeoff.framing.members import FramedSurface
+from takeoff.rules import Rules
+
+__all__ = ["Breach", "check_plan"]
+
+
+def check_plan(
+    plan: BoardPlan,
+    framed: Sequence[FramedSurface],
+    rules: Rules,
+    catalogue: Catalogue,
+    *,
+    owned: Sequence[OwnedSheet] | None = None,
+) -> tuple[Breach, ...]:
+    """Every rule that `plan` breaks, surface by surface, then sheet by sheet, then money; empty for a good plan.
+
+    `framed` may hold more surfaces than the plan has, but a surface of one of its rooms that is to get the same board
+    must be in it. `owned` are the sheets and offcuts at hand where that is not `rules.owned`. Nothing is raised for a
+    wrong plan, however wrong.
+    """
+    by_id = {each.surface.id: each for each in framed}
+    found = list(_surfaces(plan, framed))
+    surfaces: list[Facts] = []
+    for surface in plan.surfaces:
+        if surface.surface not in by_id:
+            continue
+        try:
+            facts = facts_of(surface, by_id[surface.surface], rules, catalogue)
+        except BadValue as error:
+            found.append(Breach(surface.surface, "board", str(error)))
+            continue
+        surfaces.append(facts)
+        for check in (check_allowed, check_rows, check_cover, check_pieces, check_joints):
+            found += check(facts)
+    found += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
+    found += check_money(plan, surfaces, rules)
+    return tuple(found)
+
+
+def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Breach]:
+    """Each surface of the plan is one to board, planned once; none of its rooms and board is left out."""
+    by_id = {each.surface.id: each.surface for each in framed}
+    for name, count in Counter(each.surface for each in plan.surfaces).items():
+        if count > 1:
+            yield Breach(name, "surfaces", f"{name} is planned {count} times")
+        if name not in by_id:
+            yield Breach(name, "surfaces", f"{name} is planned, but there is no such surface")
+        elif not by_id[name].action.gets_board or not by_id[name].board_area:
+            yield Breach(name, "surfaces", f"{by_id[name].name} is planned, but gets no board")
+    planned = {each.surface for each in plan.surfaces}
+    rooms = {(each.room, each.board, each.thickness) for each in plan.surfaces}
+    for surface in by_id.values():
+        if (
+            surface.id not in planned
+            and surface.action.gets_board
+            and surface.board_area
+            and (surface.room, surface.board.kind, surface.board.thickness) in rooms
+        ):
+            yield Breach(surface.id, "surfaces", f"{surface.name} is to be boarded but is in no plan")
+    for each in plan.surfaces:
+        if each.surface in by_id and by_id[each.surface].room != each.room:
+            yield Breach(each.surface, "surfaces", f"{each.surface} is not a surface of room {each.room}")
+        for piece in each.pieces:
+            if piece.surface != each.surface:
+                yield Breach(each.surface, "surfaces", f"Piece {piece.code} says it is of {piece.surface}")
+
+
+def _sheets(
+    plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules, catalogue: Catalogue, owned: Sequence[OwnedSheet]
+) -> Iterator[Breach]:
+    wanted: dict[str, Wanted] = {}
+    for facts in surfaces:
+        for piece in facts.plan.pieces:
+            if piece.code in wanted:
+                yield facts.breach("piece_cut", f"Two pieces are called {piece.code}")
+            wanted[piece.code] = _wanted(facts, piece)
+    rooms = _rooms(surfaces)
+    yield from check_sources(plan.sheets, rooms, rules, catalogue, owned)
+    for sheet in plan.sheets:
+        if all(sheet.board != kind.id for kind in catalogue.boards):
+            yield Breach(sheet.code, "board", f"{sheet.code} is of {sheet.board}, which the catalogue has not")
+        else:
+            yield from check_cuts(sheet, wanted, rooms, rules, catalogue)
+    cut = Counter(
+        placed.piece
+        for sheet in plan.sheets
+        for placed in (*sheet.crosscuts, *(each for strip in sheet.strips for each in strip.pieces))
+    )
+    for code in wanted:
+        if cut[code] != 1:
+            yield Breach("plan", "piece_cut", f"Piece {code} is cut {cut[code]} times, not once")
+
+
+def _wanted(facts: Facts, piece: Piece) -> Wanted:
+    """What a piece asks of its sheet: a factory edge wherever its row puts one against a neighbour row it reaches."""
+    row = next((row for row in facts.plan.rows if row.index == piece.row), None)
+    edges = 0
+    if row is not None and facts.tapered:
+        edges += row.factory_low and piece.low == row.low and any(each.high == row.low for each in facts.rows)
+        edges += row.factory_high and piece.high == row.high and any(each.low == row.high for each in facts.rows)
+    return Wanted(
+        code=piece.code,
+        room=facts.plan.room,
+        board=facts.plan.board,
+        thickness=facts.plan.thickness,
+        length=piece.end - piece.start,
+        width=piece.high - piece.low,
+        factory_edges=edges,
+        sheet_width=row.sheet_width if row is not None else piece.high - piece.low,
+    )
+
+
+def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, Room]:
+    """The rooms of the plan in the order they are hung, each with the tightest limit any of its surfaces gives."""
+    rooms: dict[str, Room] = {}
+    for facts in surfaces:
+        before = rooms.get(facts.plan.room, Room(len(rooms), None, None))
+        surface = facts.surface
+        lift = None if surface.heaviest_lift is None else Fraction(surface.heaviest_lift)
+        rooms[facts.plan.room] = Room(
+            before.order,
+            min((each for each in (before.longest, surface.longest_board) if each is not None), default=None),
+            min((each for each in (before.heaviest, lift) if each is not None), default=None),
+        )
+    return rooms

@@ -1,0 +1,89 @@
+"""Whether the board may lie on its framing as planned, by the residential code's table of gypsum board on framing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from takeoff.boards.check.facts import Breach, Facts, say
+from takeoff.choices import Orientation, SurfaceKind
+from takeoff.reference.board_rows import Place, board_rows
+from takeoff.reference.figures import length as figure_length
+from takeoff.units import INCH
+
+__all__ = ["check_allowed"]
+
+
+def check_allowed(facts: Facts) -> Iterator[Breach]:
+    """Breaches of `board`, `orientation` and `framing_table`."""
+    plan, surface = facts.plan, facts.surface
+    if (plan.board, plan.thickness) != (surface.board.kind, surface.board.thickness):
+        yield facts.breach(
+            "board",
+            f"{surface.name} is planned in {plan.board} {say(plan.thickness)}, "
+            f"but {surface.board.kind} {say(surface.board.thickness)} was chosen",
+        )
+    runs = [member.runs for member in facts.framed.members]
+    if runs and plan.along_framing != (max(set(runs), key=runs.count) is plan.rows_run):
+        yield facts.breach(
+            "orientation", f"{surface.name} does not lie {_way(plan.along_framing)} its members as planned"
+        )
+    unwanted = Orientation.ACROSS if plan.along_framing else Orientation.ALONG
+    if surface.orientation is unwanted:
+        yield facts.breach(
+            "orientation", f"{surface.name} is boarded {_way(plan.along_framing)} the framing against its choice"
+        )
+    if not facts.kind.tile_backer:
+        yield from _table(facts)
+
+
+def _way(along: bool) -> str:
+    return "along" if along else "across"
+
+
+def _table(facts: Facts) -> Iterator[Breach]:
+    surface, thickness = facts.surface, facts.surface.board.thickness
+    ceiling = surface.kind is SurfaceKind.CEILING
+    spacing = _spacing(facts)
+    near = figure_length("GB-metric")
+    rows = [
+        row
+        for row in board_rows()
+        if row.place is (Place.CEILING if ceiling else Place.WALL)
+        and row.layers == 1
+        and not row.adhesive
+        and not row.type_x
+        and abs(row.thickness - thickness) <= near
+        and row.max_spacing >= spacing
+        and (row.orientation is Orientation.BEST or not facts.plan.along_framing)
+    ]
+    if not rows:
+        yield facts.breach(
+            "framing_table",
+            f"{say(thickness)} board {_way(facts.plan.along_framing)} {'a ceiling' if ceiling else 'a wall'}'s framing "
+            f"at {say(spacing)} stands in no row of the code's table",
+        )
+    elif ceiling and (surface.water_texture or surface.insulated):
+        yield from _note_d(facts, spacing)
+
+
+def _note_d(facts: Facts, spacing: int) -> Iterator[Breach]:
+    """Under water-based texture or insulation: GB-21 to GB-24."""
+    thickness, near = facts.surface.board.thickness, figure_length("GB-metric")
+    what = "water-based texture" if facts.surface.water_texture else "insulation"
+    if thickness <= 3 * INCH // 8 + near:
+        yield facts.breach("framing_table", f"3/8 in board may not carry {what}")
+    elif spacing > 16 * INCH + near and thickness <= INCH // 2 + near and not facts.kind.sag_resistant:
+        yield facts.breach(
+            "framing_table", f"Under {what} on framing at {say(spacing)}, 1/2 in board must be sag-resistant, or 5/8 in"
+        )
+    if facts.surface.water_texture and facts.plan.along_framing:
+        yield facts.breach("framing_table", "Board under water-based texture must lie across the framing")
+
+
+def _spacing(facts: Facts) -> int:
+    """The spacing the members are said or assumed to have."""
+    assumed = {
+        SurfaceKind.WALL: facts.rules.assumed_wall_spacing,
+        SurfaceKind.CEILING: facts.rules.assumed_ceiling_spacing,
+    }
+    return facts.surface.framing.spacing or assumed[facts.surface.kind]

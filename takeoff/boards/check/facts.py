@@ -1,0 +1,140 @@
+"""What the checker reads of a surface, turned so that x runs along its rows of boards and y square to them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.boards.check.shape import Ring
+from takeoff.boards.plan import Piece, Row, SurfacePlan
+from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
+from takeoff.choices import Runs
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Surface
+from takeoff.rules import Rules
+from takeoff.units import Nm, UnitSystem, format_length
+
+__all__ = ["ROUNDING", "Breach", "Facts", "Rect", "Upright", "facts_of", "say"]
+
+# A length that is not a whole number of nanometres (mid-bay, slope) was rounded once, by at most one.
+ROUNDING = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Breach:
+    """One rule that a plan breaks: on which surface or sheet (or `plan`), the rule's key or short name, a sentence."""
+
+    where: str
+    rule: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.message} ({self.rule})"
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """A rectangle in row coordinates, and what it is called."""
+
+    name: str
+    left: int
+    right: int
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True)
+class Upright:
+    """A member square to the rows: its centre along them, width, and extent square to them."""
+
+    at: int
+    width: int
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """A surface and its plan, in row coordinates. `cross` are members square to the rows, `along` those parallel to
+    them (then `at` is a y), `hidden` what a backer has no room beside."""
+
+    plan: SurfacePlan
+    surface: Surface
+    framed: FramedSurface
+    rules: Rules
+    kind: BoardKind
+    area: Ring
+    sloped: bool
+    openings: tuple[Rect, ...]
+    behind: tuple[Rect, ...]
+    cross: tuple[Upright, ...]
+    along: tuple[Upright, ...]
+
+    @property
+    def tapered(self) -> bool:
+        return self.kind.edges is BoardEdges.TAPERED
+
+    @property
+    def slack(self) -> int:
+        """How far a place on this surface may be off: nothing, but for one rounding where it is sloped."""
+        return ROUNDING if self.sloped else 0
+
+    @property
+    def rows(self) -> list[Row]:
+        """Its rows from low to high."""
+        return sorted(self.plan.rows, key=lambda row: (row.low, row.index))
+
+    def pieces(self, row: Row) -> list[Piece]:
+        """The pieces of a row, from its start on."""
+        mine = [piece for piece in self.plan.pieces if piece.row == row.index]
+        return sorted(mine, key=lambda piece: (piece.start, piece.low))
+
+    def ring(self, outline: Sequence[tuple[int, int]]) -> Ring:
+        """An outline of the surface in row coordinates."""
+        return _turned(outline, self.plan.rows_run)
+
+    def breach(self, rule: str, message: str) -> Breach:
+        return Breach(self.surface.id, rule, message)
+
+    def row_name(self, row: Row) -> str:
+        word = "row" if self.plan.rows_run is Runs.ALONG else "column"
+        return f"{word} {row.index} ({say(row.low)} to {say(row.high)})"
+
+
+def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Facts:
+    """Everything the checker needs of one surface; raises `BadValue` where the catalogue has no such board."""
+    surface, runs = framed.surface, plan.rows_run
+    area = _turned(surface.board_area, runs)
+    uprights = [
+        (member.runs is not runs, Upright(member.centre, member.width, member.low, member.high))
+        for member in framed.members
+    ]
+    return Facts(
+        plan=plan,
+        surface=surface,
+        framed=framed,
+        rules=rules,
+        kind=catalogue.board(surface.board.kind),
+        area=area,
+        sloped=any(a[0] != b[0] and a[1] != b[1] for a, b in zip(area, (*area[1:], area[0]), strict=True)),
+        openings=tuple(_rect(each, runs) for each in surface.openings),
+        behind=(*(_rect(each, runs) for each in surface.cutouts), *(_rect(each, runs) for each in surface.hidden)),
+        cross=tuple(sorted((each for square, each in uprights if square), key=lambda each: each.at)),
+        along=tuple(sorted((each for square, each in uprights if not square), key=lambda each: each.at)),
+    )
+
+
+def say(length: int | Fraction) -> str:
+    """A length for a message, to the nanometre: feet and inches where it is one, else millimetres."""
+    return format_length(Nm(round(length)), UnitSystem.INCH)
+
+
+def _turned(outline: Sequence[tuple[int, int]], runs: Runs) -> Ring:
+    return tuple((u, v) if runs is Runs.ALONG else (v, u) for u, v in outline)
+
+
+def _rect(thing: PlacedOpening | PlacedCutout | PlacedHidden, runs: Runs) -> Rect:
+    if runs is Runs.ALONG:
+        return Rect(thing.name, thing.left, thing.right, thing.bottom, thing.top)
+    return Rect(thing.name, thing.bottom, thing.top, thing.left, thing.right)

@@ -1,0 +1,181 @@
+"""Whether the rows of a surface lie as the rules say: how they count, how high they are, which edges meet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from takeoff.boards.check.facts import ROUNDING, Breach, Facts, say
+from takeoff.boards.check.shape import Exact, box, covered, reach, section
+from takeoff.boards.plan import Row
+from takeoff.choices import CeilingRows, Runs, SurfaceKind
+
+__all__ = ["check_rows", "floor_gap_top"]
+
+
+def check_rows(facts: Facts) -> Iterator[Breach]:
+    """Breaches of `rows`, `largest_floor_gap`, `factory_edges` and `segments`."""
+    rows = facts.rows
+    if len({row.index for row in rows}) != len(rows):
+        yield facts.breach("rows", f"{facts.surface.name} has two rows of the same number")
+        return
+    if not rows:
+        yield facts.breach("rows", f"{facts.surface.name} is to be boarded but has no rows")
+        return
+    yield from _heights(facts, rows)
+    yield from _stack(facts, rows)
+    yield from _count(facts, rows)
+    if facts.tapered:
+        yield from _edges(facts, rows)
+    for row in rows:
+        yield from _segments(facts, row)
+
+
+def floor_gap_top(facts: Facts) -> int | None:
+    """How high above the floor (a v) a wall's board may start at most; None on a ceiling."""
+    if facts.surface.kind is not SurfaceKind.WALL:
+        return None
+    return min(v for _, v in facts.surface.outline) + facts.rules.largest_floor_gap
+
+
+def _heights(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
+    for row in rows:
+        if not 0 < row.high - row.low <= row.sheet_width:
+            yield facts.breach(
+                "row_height",
+                f"{facts.row_name(row)} is {say(row.high - row.low)} high; its sheets are {say(row.sheet_width)} wide",
+            )
+
+
+def _stack(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
+    """Rows touch one another and reach from one edge of the surface to the other, floor gap aside."""
+    for lower, upper in pairwise(rows):
+        if lower.high != upper.low:
+            word = "overlaps" if lower.high > upper.low else "leaves a gap to"
+            yield facts.breach("rows", f"{facts.row_name(lower)} {word} {facts.row_name(upper)}")
+    bottom, top = min(y for _, y in facts.area), max(y for _, y in facts.area)
+    gap = floor_gap_top(facts)
+    if rows[0].low > bottom:
+        if facts.plan.rows_run is not Runs.ALONG or gap is None:
+            yield facts.breach("rows", f"{facts.row_name(rows[0])} does not reach the edge at {say(bottom)}")
+        elif rows[0].low > gap:
+            yield facts.breach(
+                "largest_floor_gap",
+                f"{facts.row_name(rows[0])} leaves {say(rows[0].low)} open at the floor; "
+                f"the largest floor gap is {say(facts.rules.largest_floor_gap)}",
+            )
+    if rows[0].low < bottom and not facts.sloped:
+        yield facts.breach("rows", f"{facts.row_name(rows[0])} starts before the edge at {say(bottom)}")
+    if rows[-1].high < top:
+        yield facts.breach("rows", f"{facts.row_name(rows[-1])} does not reach the edge at {say(top)}")
+    if rows[-1].high > top and not facts.sloped:
+        yield facts.breach("rows", f"{facts.row_name(rows[-1])} goes past the edge at {say(top)}")
+
+
+def _count(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
+    """Full rows from where they are counted, so that only the last is ripped."""
+    if facts.plan.along_framing:
+        yield from _columns_on_members(facts, rows)
+    elif facts.surface.kind is SurfaceKind.WALL and facts.plan.rows_run is Runs.ALONG:
+        if not any(_counts_from(rows, eave) for eave in _eaves(facts)):
+            yield facts.breach(
+                "rows",
+                f"The rows of {facts.surface.name} do not count in full sheets from {say(_eaves(facts)[0])} down; "
+                "only the lowest is ripped, and the highest where the top slopes",
+            )
+    else:
+        yield from _from_a_side(facts, rows)
+
+
+def _eaves(facts: Facts) -> list[int]:
+    """The heights at which a wall's top meets its two sides, the lower first; the same twice under a level top."""
+    left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
+    return sorted(max(y for x, y in facts.area if x == side) for side in (left, right))
+
+
+def _full(row: Row) -> bool:
+    return row.high - row.low == row.sheet_width
+
+
+def _counts_from(rows: Sequence[Row], eave: int) -> bool:
+    below = [row for row in rows if row.high <= eave]
+    above = [row for row in rows if row.low >= eave]
+    return len(below) + len(above) == len(rows) and all(map(_full, (*below[1:], *above[:-1])))
+
+
+def _from_a_side(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
+    first, last = rows[0], rows[-1]
+    origin = facts.rules.ceiling_rows if facts.surface.kind is SurfaceKind.CEILING else CeilingRows.EITHER
+    from_a = all(map(_full, rows[:-1])) and origin is not CeilingRows.SIDE_B
+    from_b = all(map(_full, rows[1:])) and origin is not CeilingRows.SIDE_A
+    shared = (
+        facts.rules.shared_edge_rip
+        and all(map(_full, rows[1:-1]))
+        and abs((first.high - first.low) - (last.high - last.low)) <= ROUNDING
+    )
+    if not (from_a or from_b or shared):
+        yield facts.breach(
+            "ceiling_rows" if facts.surface.kind is SurfaceKind.CEILING else "rows",
+            f"The rows of {facts.surface.name} do not count in full sheets from the side the rules allow "
+            f"({origin.value}), with only the last row ripped",
+        )
+
+
+def _columns_on_members(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
+    """Boards along the framing: each long edge between two columns lies on the middle of a member, all its length."""
+    turned = tuple((y, x) for x, y in facts.area)
+    for lower, upper in pairwise(rows):
+        at = upper.low
+        seam = section(turned, at, hand=1)
+        openings = [(each.left, each.right) for each in facts.openings if each.low < at < each.high]
+        behind = [(each.low, each.high) for each in facts.along if each.at == at]
+        length = sum(high - low for low, high in seam)
+        if covered(seam, [*behind, *openings]) < length - facts.slack:
+            yield facts.breach(
+                "orientation",
+                f"The long edge between {facts.row_name(lower)} and the next has no member along all of it; "
+                "boards along the framing meet on a member",
+            )
+
+
+def _edges(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
+    """A ripped row keeps one factory edge; across the framing, factory edges meet factory edges."""
+    for row in rows:
+        if not _full(row) and row.factory_low and row.factory_high:
+            yield facts.breach(
+                "factory_edges", f"{facts.row_name(row)} is ripped, so both edges cannot be the sheet's own"
+            )
+    if facts.plan.along_framing:
+        return
+    for lower, upper in pairwise(rows):
+        if not (lower.factory_high and upper.factory_low):
+            yield facts.breach(
+                "factory_edges",
+                f"{facts.row_name(lower)} meets {facts.row_name(upper)} with a cut edge; "
+                "cut edges belong at floor or corner",
+            )
+
+
+def _segments(facts: Facts, row: Row) -> Iterator[Breach]:
+    """The row's segments are where the surface lies in it, split where an opening takes its whole height."""
+    left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
+    rings = [facts.area, box(left, right, row.low, row.high)]
+    rings += [
+        box(each.left, each.right, row.low, row.high)
+        for each in facts.openings
+        if each.low <= row.low and each.high >= row.high
+    ]
+    wanted = reach(rings, lambda inside: inside & 3 == 3 and inside < 4)
+    given = list(row.segments)
+    standing = facts.plan.rows_run is Runs.ACROSS
+    gap = floor_gap_top(facts) if standing else None
+    matches = len(given) == len(wanted)
+    for (start, end), (must_start, must_end) in zip(given, wanted, strict=False):
+        late: Exact = max(must_start, gap) if gap is not None and must_start == left else must_start
+        matches &= must_start - facts.slack <= start <= late + facts.slack
+        matches &= must_end - facts.slack <= end <= must_end + facts.slack
+    if not matches:
+        stretches = ", ".join(f"{say(start)} to {say(end)}" for start, end in wanted)
+        yield facts.breach(
+            "segments", f"{facts.row_name(row)} must be boarded from {stretches or 'nowhere'}, and only there"
+        )

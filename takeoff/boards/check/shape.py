@@ -1,0 +1,116 @@
+"""Exact areas and cross-sections of outlines: the checker's own arithmetic, in whole numbers and fractions.
+
+An outline is any closed ring of corners; its inside is where a line from outside has crossed it an odd number of
+times, so the hand it is walked in does not matter. Here x runs along the rows of boards and y square to them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
+from itertools import pairwise
+
+__all__ = ["Ring", "Trapezoid", "box", "covered", "measure", "reach", "section", "trapezoids"]
+
+Exact = int | Fraction
+Ring = Sequence[tuple[int, int]]
+Edge = tuple[int, int, int, int, int]
+# left, right, and the low and high side at each of them
+Trapezoid = tuple[Exact, Exact, Exact, Exact, Exact, Exact]
+
+
+def box(left: int, right: int, low: int, high: int) -> Ring:
+    """The outline of a rectangle."""
+    return ((left, low), (right, low), (right, high), (left, high))
+
+
+def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator[Trapezoid]:
+    """Upright-sided parts of where `wanted` holds, left to right; it is given a bit for each ring one is inside of."""
+    edges = [edge for number, ring in enumerate(rings) for edge in _edges(ring, number)]
+    cuts: set[Exact] = {x for ring in rings for x, _ in ring}
+    cuts.update(_crossings(edges))
+    ordered = sorted(cuts)
+    for left, right in pairwise(ordered):
+        here = [
+            (_height(edge, left), _height(edge, right), edge[4])
+            for edge in edges
+            if edge[0] <= left and edge[2] >= right
+        ]
+        here.sort(key=lambda each: each[0] + each[1])
+        inside = 0
+        for lower, upper in pairwise(here):
+            inside ^= 1 << lower[2]
+            if wanted(inside) and lower[:2] != upper[:2]:
+                yield left, right, lower[0], lower[1], upper[0], upper[1]
+
+
+def measure(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Exact:
+    """Twice the area of where `wanted` holds, exact."""
+    return sum(
+        ((right - left) * (high_left - low_left + high_right - low_right))
+        for left, right, low_left, low_right, high_left, high_right in trapezoids(rings, wanted)
+    )
+
+
+def reach(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> list[tuple[Exact, Exact]]:
+    """The stretches along x where `wanted` holds somewhere, in order, joined where they touch."""
+    found: list[tuple[Exact, Exact]] = []
+    for left, right, *_ in trapezoids(rings, wanted):
+        if found and left <= found[-1][1]:
+            found[-1] = (found[-1][0], max(right, found[-1][1]))
+        else:
+            found.append((left, right))
+    return found
+
+
+def section(ring: Ring, at: int, *, hand: int) -> list[tuple[Exact, Exact]]:
+    """Where the upright line just beside `at` (hand -1: left of it, 1: right) lies inside, from low to high."""
+    heights = sorted(
+        _height(edge, at)
+        for edge in _edges(ring, 0)
+        if (edge[0] < at <= edge[2] if hand < 0 else edge[0] <= at < edge[2])
+    )
+    return [(low, high) for low, high in zip(heights[::2], heights[1::2], strict=True) if low < high]
+
+
+def covered(spans: Sequence[tuple[Exact, Exact]], by: Sequence[tuple[Exact, Exact]]) -> Exact:
+    """How much of `spans` (which do not overlap) lies inside the union of `by`."""
+    total: Exact = 0
+    for low, high in spans:
+        here = low
+        for start, end in sorted(by):
+            if end > here and start < high:
+                total += min(end, high) - max(start, here)
+                here = max(here, min(end, high))
+    return total
+
+
+def _edges(ring: Ring, number: int) -> Iterator[Edge]:
+    """The sides that are not upright, each from its left end, with the ring's number."""
+    for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        if x0 < x1:
+            yield x0, y0, x1, y1, number
+        elif x1 < x0:
+            yield x1, y1, x0, y0, number
+
+
+def _height(edge: Edge, x: Exact) -> Exact:
+    x0, y0, x1, y1, _ = edge
+    if y0 == y1:
+        return y0
+    return y0 + Fraction(y1 - y0, x1 - x0) * (x - x0)
+
+
+def _crossings(edges: Sequence[Edge]) -> Iterator[Exact]:
+    """Where two sides cross; only a sloped one can cross another, upright ones being no sides here."""
+    for one in edges:
+        if one[1] == one[3]:
+            continue
+        for other in edges:
+            left, right = max(one[0], other[0]), min(one[2], other[2])
+            if left >= right or other is one:
+                continue
+            before = _height(one, left) - _height(other, left)
+            after = _height(one, right) - _height(other, right)
+            if (before < 0 < after) or (after < 0 < before):
+                yield left + (right - left) * Fraction(before) / (before - after)

@@ -1,0 +1,266 @@
+"""Screws under a board: the lines of framing behind each piece, and how many go along each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.boards.plan import JointKind, Piece, SurfacePlan
+from takeoff.catalogue import BoardKind
+from takeoff.choices import Runs, SurfaceKind
+from takeoff.errors import BadValue
+from takeoff.framing.members import FramedSurface, Member
+from takeoff.geometry.surface import EdgeKind, Point, Surface
+from takeoff.reference import BoardRow, Place, length, row_for, screw_lengths
+from takeoff.rules import Rules
+from takeoff.units import INCH, Nm
+
+__all__ = ["Fastening", "Line", "fasteners_along", "fastening", "lines", "screw_length"]
+
+Span = tuple[Nm, Nm]
+
+_ANGLES = {SurfaceKind.WALL: (EdgeKind.CEILING,), SurfaceKind.CEILING: (EdgeKind.WALL, EdgeKind.INSIDE_CORNER)}
+# A board's edge and the framing corner it belongs to are never further apart: a neighbour's board and a fitting gap.
+_AT_CORNER = Nm(5 * INCH // 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fastening:
+    """How far apart screws stand on a surface, why, the figures it rests on, and whether adhesive goes with them."""
+
+    spacing: Nm
+    adhesive: bool
+    text: str
+    figures: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of screws: along a member under a piece, or along a backer at a floating seam.
+
+    `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a floating seam.
+    """
+
+    piece: str
+    length: Nm
+    screws: int
+    field: int
+    backer: bool = False
+
+
+def fasteners_along(run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm | None = None) -> int:
+    """Fasteners along a line of `run`: at most `spacing` apart, `first` and `last` in from its ends.
+
+    Both are HL-01's far limit, 1/2 in, where None. A line too short for two takes one, and one shorter than two edge
+    distances (HL-01, 3/8 in each) none.
+
+    >>> [fasteners_along(Nm(48 * INCH), Nm(s * INCH)) for s in (7, 8, 12, 16)]
+    [8, 7, 5, 4]
+    """
+    edge = length("HL-01-layout")
+    between = run - (edge if first is None else first) - (edge if last is None else last)
+    if between > 0:
+        return -(-between // spacing) + 1
+    return 1 if run >= 2 * length("HL-01") else 0
+
+
+def screw_length(thickness: Nm, *, penetration: Nm, on_sale: Iterable[Nm] | None = None) -> Nm:
+    """The shortest screw on sale that goes through all board of `thickness` and `penetration` into what holds it.
+
+    Raises `BadValue` where none is long enough.
+    """
+    wanted = thickness + penetration
+    found = min((each for each in (on_sale or screw_lengths()) if each >= wanted), default=None)
+    if found is None:
+        inches = Fraction(wanted, INCH)
+        raise BadValue(
+            f"No screw on sale is as long as the {float(inches):.3g} in this board takes; strip a layer first"
+        )
+    return found
+
+
+def fastening(framed: FramedSurface, plan: SurfacePlan, board: BoardKind, rules: Rules) -> Fastening:
+    """How the boards of `plan` are screwed: the table's row for thickness, place, direction and framing.
+
+    Tile backer goes by its maker's spacing, a ceiling that braces the house by the diaphragm table. Board the table
+    has no row for, as a thin one over an old lining, takes the closest spacing of its place.
+    """
+    surface = framed.surface
+    wall = surface.kind is SurfaceKind.WALL
+    if board.tile_backer:
+        id_ = "GB-45-wall" if wall else "GB-45-ceiling"
+        return Fastening(spacing=length(id_), adhesive=False, text="tile backer", figures=(id_, "GB-43"))
+    if surface.braces and not wall:
+        return Fastening(spacing=length("GB-31"), adhesive=False, text="board braces the house", figures=("GB-31",))
+    spacing = surface.framing.spacing or (rules.assumed_wall_spacing if wall else rules.assumed_ceiling_spacing)
+    glued = rules.adhesive and wall and not surface.action.keeps_lining
+    rated = "; rated: follow its tested assembly" if surface.rated else ""
+    way = "along" if plan.along_framing else "across"
+    for adhesive in (True, False) if glued else (False,):
+        row = row_for(
+            thickness=plan.thickness,
+            place=Place.WALL if wall else Place.CEILING,
+            across=not plan.along_framing,
+            spacing=spacing,
+            adhesive=adhesive,
+        )
+        if row is not None:
+            return Fastening(
+                spacing=row.screws,
+                adhesive=adhesive,
+                text=f"board {way} framing{', with adhesive' if adhesive else ''}{rated}",
+                figures=(row.id,),
+            )
+    closest = _closest_row(Place.WALL if wall else Place.CEILING)
+    return Fastening(
+        spacing=closest.screws,
+        adhesive=False,
+        text=f"board {way} framing, no row of its own in the table, so the closest spacing{rated}",
+        figures=(closest.id,),
+    )
+
+
+def _closest_row(place: Place) -> BoardRow:
+    row = row_for(thickness=Nm(INCH // 2), place=place, across=True, spacing=Nm(24 * INCH))
+    assert row is not None
+    return row
+
+
+def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -> tuple[Line, ...]:
+    """Every line of screws on a surface, piece by piece, then those beside floating seams.
+
+    A member counts for a piece where it bears at least an edge distance (HL-01) of it, so that at a butt seam on
+    framing each piece has its own line; members that touch count as one. With floating corners the line that lies in
+    a wall-to-ceiling corner is left out, and others start 12 in from it (HL-14, HL-15).
+    """
+    found: list[Line] = []
+    for piece in plan.pieces:
+        for run in _runs_under(piece, framed.members):
+            found += _lines_of(piece, run, framed.surface, spacing, rules)
+    for joint in plan.joints:
+        if joint.kind is JointKind.FLOATING:
+            screws = fasteners_along(joint.length, spacing)
+            beside = [p for p in plan.pieces if p.row == joint.row and joint.at in (p.start, p.end)]
+            found += [
+                Line(piece=piece.code, length=joint.length, screws=screws, field=0, backer=True) for piece in beside
+            ]
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Members under a piece that touch: the part of their faces under it, where they lie, and how they run."""
+
+    runs: Runs
+    low: Nm
+    high: Nm
+    spans: tuple[Span, ...]
+    at_side: bool
+
+
+def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
+    """The members under a piece, those that touch taken together, in order of their centres."""
+    edge = length("HL-01")
+    for runs in (Runs.ACROSS, Runs.ALONG):
+        side = _extent(piece.outline, 0 if runs is Runs.ACROSS else 1)
+        under = [
+            (max(side[0], Nm(m.centre - m.width // 2)), min(side[1], Nm(m.centre + (m.width + 1) // 2)), m)
+            for m in members
+            if m.runs is runs
+        ]
+        under = [each for each in under if each[1] - each[0] >= edge]
+        groups: list[list[tuple[Nm, Nm, Member]]] = []
+        for each in sorted(under, key=lambda item: (item[0], item[1])):
+            if groups and each[0] <= max(high for _, high, _ in groups[-1]):
+                groups[-1].append(each)
+            else:
+                groups.append([each])
+        for group in groups:
+            low, high = min(item[0] for item in group), max(item[1] for item in group)
+            yield _Run(
+                runs=runs,
+                low=low,
+                high=high,
+                spans=_joined((m.low, m.high) for _, _, m in group),
+                at_side=low == side[0] or high == side[1],
+            )
+
+
+def _lines_of(piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rules) -> Iterator[Line]:
+    middle = Nm((run.low + run.high) // 2)
+    across = run.runs is Runs.ACROSS
+    angles = _ANGLES[surface.kind] if rules.floating_corners else ()
+    if run.at_side and any(abs(at - middle) <= _AT_CORNER for at in _parallel_sides(surface, run.runs, angles)):
+        return
+    ends = [at for kind, at in _crossings(surface, middle, across) if kind in angles]
+    for low, high in _overlaps(_spans_at(piece.outline, middle, across), run.spans):
+        floats = [any(abs(at - end) <= _AT_CORNER for at in ends) for end in (low, high)]
+        first, last = (
+            length("HL-14" if surface.kind is SurfaceKind.CEILING else "HL-15") if free else None for free in floats
+        )
+        screws = fasteners_along(Nm(high - low), spacing, first=first, last=last)
+        field = 0 if run.at_side else max(0, screws - 2 + sum(floats))
+        if screws:
+            yield Line(piece=piece.code, length=Nm(high - low), screws=screws, field=min(field, screws))
+
+
+def _extent(outline: tuple[Point, ...], axis: int) -> Span:
+    places = [point[axis] for point in outline]
+    return min(places), max(places)
+
+
+def _sides(outline: tuple[Point, ...], across: bool) -> Iterator[tuple[int, Point, Point]]:
+    """Sides of a shape with the run of the members first."""
+    turned = [(u, v) if across else (v, u) for u, v in outline]
+    for index, (here, there) in enumerate(zip(turned, turned[1:] + turned[:1], strict=True)):
+        yield index, here, there
+
+
+def _crossing(here: Point, there: Point, at: Nm) -> Nm | None:
+    """Where the line at `at` meets a side; a side counts from its lower end up to, not with, its higher."""
+    if not min(here[0], there[0]) <= at < max(here[0], there[0]):
+        return None
+    return Nm(here[1] + round(Fraction((there[1] - here[1]) * (at - here[0]), there[0] - here[0])))
+
+
+def _spans_at(outline: tuple[Point, ...], at: Nm, across: bool) -> list[Span]:
+    met = sorted(
+        crossing for _, here, there in _sides(outline, across) if (crossing := _crossing(here, there, at)) is not None
+    )
+    return list(zip(met[::2], met[1::2], strict=True))
+
+
+def _crossings(surface: Surface, at: Nm, across: bool) -> list[tuple[EdgeKind, Nm]]:
+    return [
+        (surface.edges[index].kind, crossing)
+        for index, here, there in _sides(surface.outline, across)
+        if (crossing := _crossing(here, there, at)) is not None
+    ]
+
+
+def _parallel_sides(surface: Surface, runs: Runs, kinds: tuple[EdgeKind, ...]) -> list[Nm]:
+    return [
+        here[0]
+        for index, here, there in _sides(surface.outline, runs is Runs.ACROSS)
+        if here[0] == there[0] and surface.edges[index].kind in kinds
+    ]
+
+
+def _joined(spans: Iterable[Span]) -> tuple[Span, ...]:
+    joined: list[Span] = []
+    for low, high in sorted(spans):
+        if joined and low <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(high, joined[-1][1]))
+        else:
+            joined.append((low, high))
+    return tuple(joined)
+
+
+def _overlaps(first: Iterable[Span], second: Iterable[Span]) -> Iterator[Span]:
+    others = list(second)
+    for low, high in first:
+        for other_low, other_high in others:
+            start, end = max(low, other_low), min(high, other_high)
+            if start < end:
+                yield start, end

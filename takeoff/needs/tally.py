@@ -1,0 +1,71 @@
+"""Gathers what a phase of a room takes, reason by reason, into needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from takeoff.needs.need import Need, Phase, Reason
+from takeoff.quantities import Amount, add, convert, from_nm
+from takeoff.units import Nm
+
+__all__ = ["Tally"]
+
+
+class Tally:
+    """Reasons by material for one phase of one room, in the order they were first named.
+
+    A material's amounts are kept in the unit it was first named in; reasons that say the same of the same surface are
+    one, and nothing is kept of none.
+    """
+
+    def __init__(self, phase: Phase, room: str) -> None:
+        self.phase = phase
+        self.room = room
+        self._reasons: dict[str, dict[tuple[str, str | None, tuple[str, ...]], Amount]] = {}
+        self._lengths: dict[str, list[Nm]] = {}
+
+    def take(self, material: str, amount: Amount, text: str, *figures: str, surface: str | None = None) -> None:
+        """So much more of `material`, and why."""
+        if not amount.value:
+            return
+        reasons = self._reasons.setdefault(material, {})
+        key = (text, surface, figures)
+        if key in reasons:
+            reasons[key] = add(reasons[key], amount)
+        else:
+            first = next(iter(reasons.values()), amount)
+            reasons[key] = convert(amount, first.unit)
+
+    def count(self, material: str, number: int, text: str, *figures: str, surface: str | None = None) -> None:
+        """So many more pieces of `material`, and why."""
+        self.take(material, Amount(Fraction(number), "each"), text, *figures, surface=surface)
+
+    def cut(self, material: str, lengths: Iterable[Nm], text: str, *figures: str, surface: str | None = None) -> None:
+        """Sticks of these lengths, to be cut from lengths on sale."""
+        sticks = list(lengths)
+        self._lengths.setdefault(material, []).extend(sticks)
+        self.take(material, from_nm(Nm(sum(sticks)), "ft"), text, *figures, surface=surface)
+
+    def total(self, material: str) -> Amount | None:
+        """What has been gathered of `material` so far; None where nothing."""
+        reasons = self._reasons.get(material)
+        return add(*reasons.values()) if reasons else None
+
+    def needs(self) -> tuple[Need, ...]:
+        """The needs gathered; each one's reasons add up to its amount."""
+        return tuple(
+            Need(
+                phase=self.phase,
+                room=self.room,
+                material=material,
+                amount=add(*reasons.values()),
+                reasons=tuple(
+                    Reason(text=text, amount=amount, surface=surface, figures=figures)
+                    for (text, surface, figures), amount in reasons.items()
+                ),
+                lengths=tuple(sorted(self._lengths.get(material, ()), reverse=True)),
+            )
+            for material, reasons in self._reasons.items()
+            if reasons
+        )

@@ -6,81 +6,29 @@ A planner chooses one layout a surface, a path over allowed joints in each segme
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 
-from takeoff.boards.plan import JointKind, PlanNote
-from takeoff.catalogue import OwnedSheet, SheetOnSale
-from takeoff.choices import Runs
+from takeoff.boards.allowed import notes_on
+from takeoff.boards.joints import JointPoint, Segment
+from takeoff.boards.layouts import Layout, RowProblem, lay_out
+from takeoff.boards.relax import explain
+from takeoff.boards.stock import sheets_for
+from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
+from takeoff.errors import BadValue
 from takeoff.framing.members import FramedSurface
-from takeoff.geometry.surface import Point
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProblem"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JointPoint:
-    """A place along a row where a butt seam is allowed, and what it costs: seam, backers and shims, in cents."""
-
-    at: Nm
-    kind: JointKind
-    seam: Nm
-    seam_cost: Fraction
-    backer_cost: Fraction
-
-    @property
-    def cost(self) -> Fraction:
-        return self.seam_cost + self.backer_cost
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Segment:
-    """A stretch of a row to board, and the allowed joints strictly inside it, in order.
-
-    A run of pieces covers it where every piece is at least the shortest piece long (unless the whole segment is
-    shorter) and at most the longest sheet.
-    """
-
-    start: Nm
-    end: Nm
-    points: tuple[JointPoint, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RowProblem:
-    """One row of a layout. `full` rows take the whole sheet width; others are ripped and keep one factory edge.
-
-    A ripped row's piece is bought at its bounding width, see `Layout.piece_width`.
-    """
-
-    index: int
-    low: Nm
-    high: Nm
-    sheet_width: Nm
-    full: bool
-    factory_low: bool
-    factory_high: bool
-    segments: tuple[Segment, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layout:
-    """One way to lay the rows of a surface. `area` is the region to board in row coordinates (x along the rows,
-    y square to them), counter-clockwise; consecutive rows touch, so their joints must keep the stagger apart."""
-
-    surface: str
-    rows_run: Runs
-    along_framing: bool
-    area: tuple[Point, ...]
-    rows: tuple[RowProblem, ...]
-    notes: tuple[PlanNote, ...] = ()
+__all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProblem", "state"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceProblem:
-    """All allowed layouts of one surface, at least one."""
+    """All allowed layouts of one surface, at least one; each has a path through every row that keeps its stagger.
+
+    `sheets` are those on sale that may come into the room, of every width laid out. `longest` is the longest piece of
+    any layout.
+    """
 
     framed: FramedSurface
     layouts: tuple[Layout, ...]
@@ -98,3 +46,28 @@ class Pool:
     surfaces: tuple[SurfaceProblem, ...]
     owned: tuple[OwnedSheet, ...]
     rules: Rules
+
+
+def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
+    """All allowed layouts of a surface that gets board, with the joints allowed in each row.
+
+    One layout a width on sale, a way to lie on the framing, and a side to count rows from; those no choice of joints
+    can cover are left out. Raises `CannotBoard` where none is left, naming the row, the rule in the way and what to
+    relax; `BadValue` for a surface without board to plan.
+    """
+    surface = framed.surface
+    if not surface.board_area:
+        raise BadValue(f"{surface.name} gets no board, so it has no plan")
+    kind = catalogue.board(surface.board.kind)
+    sheets = sheets_for(surface, kind, rules, catalogue)
+    notes = notes_on(framed, kind, rules)
+    tries = lay_out(framed, kind, rules, sheets)
+    layouts = tuple(replace(layout, notes=notes + layout.notes) for layout, stuck in tries if stuck is None)
+    if not layouts:
+        raise explain(framed, kind, rules, sheets, tries)
+    return SurfaceProblem(
+        framed=framed,
+        layouts=layouts,
+        sheets=tuple(sheet for sheet in sheets if any(sheet.width == layout.sheet_width for layout in layouts)),
+        longest=max(layout.longest for layout in layouts),
+    )

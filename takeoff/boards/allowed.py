@@ -1,0 +1,165 @@
+"""Whether a board may lie this way on this framing, by the framing table and the rules of what it must carry."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.boards.plan import PlanNote
+from takeoff.boards.words import shown
+from takeoff.catalogue import BoardEdges, BoardKind
+from takeoff.choices import SurfaceKind
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.surface import Surface
+from takeoff.reference import Place, allowed_rows, board_rows, length, table_thickness
+from takeoff.rules import Rules
+from takeoff.units import Nm
+
+__all__ = ["Refused", "floating_forbidden", "notes_on", "refused", "spacing_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Why a board may not lie so: the rule, and a sentence that says what to change."""
+
+    rule: str
+    message: str
+
+
+def spacing_of(surface: Surface, rules: Rules) -> Nm:
+    """The spacing of the members behind `surface`: as measured, or the one the rules assume."""
+    assumed = rules.assumed_wall_spacing if surface.kind is SurfaceKind.WALL else rules.assumed_ceiling_spacing
+    return surface.framing.spacing or assumed
+
+
+def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) -> Refused | None:
+    """Why `surface` may not take its board across (or along) its framing; None where it may.
+
+    The framing table holds for one layer on open framing; an old lining that stays behind the board lets a thinner
+    one lie on it. A surface that names a rated assembly follows the assembly, so the table does not speak.
+    """
+    if surface.rated is not None:
+        return None
+    spacing, thickness = spacing_of(surface, rules), surface.board.thickness
+    if kind.tile_backer:
+        widest = length("GB-43")
+        if spacing <= widest:
+            return None
+        return Refused(
+            "framing",
+            f"{surface.name}: tile backer needs framing at most {shown(widest)} on center; this is {shown(spacing)}. "
+            f"Add members between, and enter the spacing, like {shown(widest)}",
+        )
+    if table_thickness(thickness) is None and surface.action.keeps_lining:
+        return None
+    place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
+    if not allowed_rows(thickness=thickness, place=place, across=across, spacing=spacing):
+        return _off_the_table(surface, place, spacing, across=across)
+    return _carries_too_much(surface, kind, spacing, across=across) if place is Place.CEILING else None
+
+
+def _off_the_table(surface: Surface, place: Place, spacing: Nm, *, across: bool) -> Refused:
+    thickness = surface.board.thickness
+    way = "across" if across else "along"
+    changes = []
+    if not across and allowed_rows(thickness=thickness, place=place, across=True, spacing=spacing):
+        changes.append("lay the boards across (orientation 'across')")
+    thicker = sorted(
+        row.thickness
+        for row in board_rows()
+        if row.thickness > thickness
+        and allowed_rows(thickness=row.thickness, place=place, across=across, spacing=spacing)
+    )
+    if thicker:
+        changes.append(f"choose {shown(thicker[0])} board")
+    closer = [
+        row.max_spacing
+        for row in board_rows()
+        if allowed_rows(thickness=thickness, place=place, across=across, spacing=row.max_spacing)
+    ]
+    if closer:
+        changes.append(f"bring the framing to {shown(max(closer))} on center")
+    return Refused(
+        "framing",
+        f"{surface.name}: the framing table does not let {shown(thickness)} board lie {way} the framing of a {place} "
+        f"at {shown(spacing)} on center. To change: {', or '.join(changes) or 'choose 1/2 in board'}",
+    )
+
+
+def _carries_too_much(surface: Surface, kind: BoardKind, spacing: Nm, *, across: bool) -> Refused | None:
+    """GB-21 to GB-24: what water-based texture and insulation ask of ceiling board."""
+    loads = [
+        name
+        for name, there in (("water-based texture", surface.water_texture), ("insulation", surface.insulated))
+        if there
+    ]
+    if not loads:
+        return None
+    load = " and ".join(loads)
+    thickness = table_thickness(surface.board.thickness)
+    thicknesses = sorted({row.thickness for row in board_rows()})
+    if surface.water_texture and not across:
+        return Refused(
+            "orientation",
+            f"{surface.name}: under water-based texture ceiling board lies across the framing only. "
+            "Set orientation 'across', or choose another texture",
+        )
+    if thickness == thicknesses[0]:
+        return Refused(
+            "board",
+            f"{surface.name}: {shown(thicknesses[0])} board may not carry {load} on a ceiling. "
+            f"Choose {shown(thicknesses[1])} board",
+        )
+    closest = min(row.max_spacing for row in board_rows() if row.place is Place.CEILING)
+    if spacing > closest and thickness != thicknesses[-1] and not kind.sag_resistant:
+        return Refused(
+            "board",
+            f"{surface.name}: {shown(surface.board.thickness)} board sags under {load} on framing at "
+            f"{shown(spacing)} on center. Choose a sag-resistant ceiling board, or {shown(thicknesses[-1])} board",
+        )
+    return None
+
+
+def floating_forbidden(surface: Surface, kind: BoardKind) -> str | None:
+    """What forbids a floating seam on `surface`, in words; None where it may have one."""
+    reasons = (
+        (surface.rated is not None, "a rated surface follows its tested assembly"),
+        (kind.fire_rated and surface.rated is None, "fire-rated board may serve a rated assembly"),
+        (surface.wet, "a wet surface has none"),
+        (surface.braces, "its board braces the structure"),
+        (kind.tile_backer, "tile backer's joints land on framing"),
+        (kind.edges is BoardEdges.SQUARE, "square-edged board's joints land on framing"),
+    )
+    return next((reason for there, reason in reasons if there), None)
+
+
+def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[PlanNote, ...]:
+    """What a person must know of the surface's framing and rating whatever the layout."""
+    surface, notes = framed.surface, []
+    if framed.provisional:
+        notes.append(
+            PlanNote(
+                surface=surface.id,
+                rule="framing",
+                text=f"Provisional: nobody has looked at the framing; members are assumed "
+                f"{shown(spacing_of(surface, rules))} on center. Find them before the first cut",
+            )
+        )
+    if surface.rated is not None:
+        notes.append(
+            PlanNote(
+                surface=surface.id,
+                rule="rated",
+                text=f"Rated surface: hang and fasten it as the listing of {surface.rated} says; "
+                "it comes before the framing table and this plan",
+            )
+        )
+    elif kind.fire_rated:
+        notes.append(
+            PlanNote(
+                surface=surface.id,
+                rule="rated",
+                text="No rated assembly is named, so this plan cannot confirm a fire or sound rating; "
+                "name the assembly your local code asks for",
+            )
+        )
+    return tuple(notes)

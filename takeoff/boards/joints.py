@@ -1,0 +1,216 @@
+"""Where a butt seam is allowed along a row, and what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from takeoff.boards.plan import JointKind
+from takeoff.choices import JointMode
+from takeoff.geometry.surface import Point
+from takeoff.reference import length
+from takeoff.rules import Rules
+from takeoff.units import Nm
+
+__all__ = [
+    "SHIMS_PER_BACKER",
+    "Bearing",
+    "Box",
+    "JointPoint",
+    "Row",
+    "Segment",
+    "Span",
+    "backers",
+    "blocked_points",
+    "joint_points",
+    "seam_spans",
+]
+
+SHIMS_PER_BACKER = 2  # one along each long edge: common practice, no published source
+
+Span = tuple[Nm, Nm]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointPoint:
+    """A place along a row where a butt seam is allowed, and what it costs: seam, backers and shims, in cents."""
+
+    at: Nm
+    kind: JointKind
+    seam: Nm
+    seam_cost: Fraction
+    backer_cost: Fraction
+
+    @property
+    def cost(self) -> Fraction:
+        return self.seam_cost + self.backer_cost
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Segment:
+    """A stretch of a row to board, and the allowed joints strictly inside it, in order.
+
+    A run of pieces covers it where every piece is at least the shortest piece long (unless the whole segment is
+    shorter) and at most the longest sheet. `area` is its part of the region in row coordinates, counter-clockwise;
+    empty where it is the plain rectangle of its row.
+    """
+
+    start: Nm
+    end: Nm
+    points: tuple[JointPoint, ...]
+    area: tuple[Point, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An opening, a hole or something hidden, as a rectangle in row coordinates."""
+
+    left: Nm
+    low: Nm
+    right: Nm
+    high: Nm
+
+    def meets(self, low: Nm, high: Nm) -> bool:
+        """Whether it lies in the row from `low` to `high`, and does not merely touch it."""
+        return self.low < high and self.high > low
+
+
+@dataclass(frozen=True, slots=True)
+class Bearing:
+    """A member square to the rows: centre line at `at`, extent `low` to `high`."""
+
+    at: Nm
+    width: Nm
+    low: Nm
+    high: Nm
+
+
+def seam_spans(at: Nm, spans: Iterable[Span], openings: Iterable[Box]) -> tuple[Span, ...]:
+    """What is left of the board's `spans` (in y) at `at` when the openings that strictly contain `at` are taken out."""
+    left = list(spans)
+    for opening in openings:
+        if opening.left < at < opening.right:
+            left = [
+                part
+                for low, high in left
+                for part in ((low, Nm(min(high, opening.low))), (Nm(max(low, opening.high)), high))
+                if part[0] < part[1]
+            ]
+    return tuple(left)
+
+
+def backers(seam: Nm) -> int:
+    """How many seam backers a floating seam of that length takes."""
+    return -(-seam // length("BB-length"))
+
+
+def _covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
+    """Whether members on one centre line lie behind every part of `spans`, to a nanometre of rounding."""
+    for low, high in spans:
+        reached = low
+        for member in members:
+            if member.low <= reached + 1:
+                reached = max(reached, member.high)
+        if reached + 1 < high:
+            return False
+    return True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """What stands in the way along one row: the board's own extent in y, what is behind it, what cuts it.
+
+    `section` gives the board's extent in y at an x; `obstacles` are boxes, blocking and whatever else may fill the
+    place of a backer.
+    """
+
+    low: Nm
+    high: Nm
+    section: Callable[[Nm], Sequence[Span]]
+    members: Sequence[Bearing]
+    openings: Sequence[Box]
+    obstacles: Sequence[Box]
+
+
+def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) -> tuple[JointPoint, ...]:
+    """The allowed joints strictly between `start` and `end` of a row across the framing, in order.
+
+    On framing: at the centre of a member that is present behind the whole seam, so that both board ends bear on it.
+    Floating: at the middle of the clear bay between neighbouring members, rounded half to even, where the bay is wide
+    enough and nothing is in the backer's place. None stands closer to an opening's side than the clearance.
+    """
+    lines: dict[Nm, list[Bearing]] = {}
+    for member in row.members:
+        if member.low < row.high and member.high > row.low:
+            lines.setdefault(member.at, []).append(member)
+    centres = sorted(lines)
+    found: dict[Nm, JointKind] = {}
+    if mode is not JointMode.FRAMING:
+        for before, after in pairwise(centres):
+            left = Fraction(before) + Fraction(max(member.width for member in lines[before]), 2)
+            right = Fraction(after) - Fraction(max(member.width for member in lines[after]), 2)
+            at = Nm(round((left + right) / 2))
+            if right - left >= rules.floating_clear_bay and start < at < end and _backer_fits(at, row):
+                found[at] = JointKind.FLOATING
+    if mode is not JointMode.FLOATING:
+        for at in centres:
+            if start < at < end and _covered(_seam(at, row), lines[at]):
+                found[at] = JointKind.FRAMING
+    return priced(row, found, rules)
+
+
+def blocked_points(row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules) -> tuple[JointPoint, ...]:
+    """The allowed butt ends strictly between `start` and `end` of a row along the framing, in order.
+
+    Each is screwed to blocking put in for it, so the framing does not say where: whole sheets from either end, and
+    the ends' shortest pieces with a stagger from them, so that neighbours can keep apart.
+    """
+    short, apart = rules.shortest_piece, rules.stagger
+    steps = {short, Nm(short + apart)}
+    for length in lengths:
+        steps |= {Nm(k * length) for k in range(1, (end - start) // length + 1)}
+    places = {at for step in steps for at in (Nm(start + step), Nm(end - step)) if start < at < end}
+    return priced(row, dict.fromkeys(sorted(places), JointKind.FRAMING), rules)
+
+
+def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[JointPoint, ...]:
+    """The joints at `places` that keep clear of openings, in order, with what each costs."""
+    sides = [side for box in row.openings if box.meets(row.low, row.high) for side in (box.left, box.right)]
+    points = []
+    for at, kind in sorted(places.items()):
+        if any(abs(at - side) < rules.opening_clearance for side in sides):
+            continue
+        seam = Nm(sum(high - low for low, high in _seam(at, row)))
+        if not seam:
+            continue
+        count = backers(seam) if kind is JointKind.FLOATING else 0
+        points.append(
+            JointPoint(
+                at=at,
+                kind=kind,
+                seam=seam,
+                seam_cost=rules.seam_cents_per_nm * seam,
+                backer_cost=100
+                * count
+                * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price)),
+            )
+        )
+    return tuple(points)
+
+
+def _seam(at: Nm, row: Row) -> tuple[Span, ...]:
+    return seam_spans(at, row.section(at), row.openings)
+
+
+def _backer_fits(at: Nm, row: Row) -> bool:
+    """Whether nothing fills the backer's place behind the row's height. A header lies on its opening, so an opening
+    that only touches the row counts too."""
+    half = length("BB-width") // 2
+    left, right = at - half, at + half
+    behind = any(box.left < right and box.right > left and box.meets(row.low, row.high) for box in row.obstacles)
+    headers = any(
+        box.left < right and box.right > left and box.low <= row.high and box.high >= row.low for box in row.openings
+    )
+    return not behind and not headers

@@ -1,0 +1,86 @@
+"""The part of a surface to board, in row coordinates: x along the rows, y square to them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.boards.joints import Span
+from takeoff.choices import Runs
+from takeoff.geometry.polygon import bounds, clip_band
+from takeoff.geometry.surface import Point
+from takeoff.units import Nm
+
+__all__ = ["Part", "eave", "extent_within", "in_rows", "is_rectangle", "parts", "section"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A connected part of the region within one row: its extent along it, and its outline where not a rectangle."""
+
+    start: Nm
+    end: Nm
+    area: tuple[Point, ...] = ()
+
+
+def in_rows(points: Sequence[Point], rows_run: Runs) -> tuple[Point, ...]:
+    """Surface points as row points, or row points as surface points; counter-clockwise stays so."""
+    if rows_run is Runs.ALONG:
+        return tuple(points)
+    return tuple((y, x) for x, y in reversed(points))
+
+
+def is_rectangle(area: Sequence[Point]) -> bool:
+    """Whether the outline is one rectangle with level and upright sides."""
+    return len(area) == 4 and len({x for x, _ in area}) == 2 and len({y for _, y in area}) == 2
+
+
+def section(area: Sequence[Point], x: Nm, low: Nm, high: Nm) -> tuple[Span, ...]:
+    """Where the upright line at `x` runs inside `area` between `low` and `high`, from below, rounded half to even.
+
+    At an upright side the line is taken just to its left, so that a joint there has the length of the board it ends.
+    """
+    crossings = sorted(
+        Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0)
+        for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True)
+        if min(x0, x1) < x <= max(x0, x1)
+    )
+    spans = (
+        (Nm(max(low, round(a))), Nm(min(high, round(b)))) for a, b in zip(crossings[::2], crossings[1::2], strict=True)
+    )
+    return tuple((a, b) for a, b in spans if a < b)
+
+
+def eave(area: Sequence[Point]) -> Nm:
+    """The lowest corner of the upper side of `area`, read from its rightmost corner to its leftmost."""
+    count = len(area)
+    right = max(range(count), key=lambda i: area[i])
+    left = min(range(count), key=lambda i: (area[i][0], -area[i][1]))
+    steps = (left - right) % count
+    return min(area[(right + k) % count][1] for k in range(steps + 1))
+
+
+def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
+    """The connected parts of `area` between `low` and `high`, from the left."""
+    if is_rectangle(area):
+        left, bottom, right, top = bounds(area)
+        return (Part(left, right),) if max(low, bottom) < min(high, top) else ()
+    found = []
+    for part in clip_band(area, 1, low, high):
+        left, bottom, right, top = bounds(part)
+        plain = is_rectangle(part) and (bottom, top) == (low, high)
+        found.append(Part(left, right, () if plain else part))
+    return tuple(sorted(found, key=lambda each: (each.start, each.end, each.area)))
+
+
+def extent_within(area: Sequence[Point], start: Nm, end: Nm) -> Span:
+    """The lowest and highest y of `area` between the upright lines at `start` and `end`, rounded half to even."""
+    ys: list[Fraction] = []
+    for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True):
+        if start <= x0 <= end:
+            ys.append(Fraction(y0))
+        for x in (start, end):
+            if min(x0, x1) < x < max(x0, x1):
+                ys.append(Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0))
+    return Nm(round(min(ys))), Nm(round(max(ys)))

@@ -1,0 +1,76 @@
+"""Why a surface cannot be boarded, and which rule to relax: found by relaxing them one at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from takeoff.boards.allowed import floating_forbidden
+from takeoff.boards.layouts import Layout, Stuck, lay_out
+from takeoff.boards.words import shown
+from takeoff.catalogue import BoardKind, SheetOnSale
+from takeoff.choices import JointMode
+from takeoff.errors import CannotBoard
+from takeoff.framing.members import FramedSurface
+from takeoff.rules import Rules
+from takeoff.units import INCH, Nm
+
+__all__ = ["explain"]
+
+
+def explain(
+    framed: FramedSurface,
+    kind: BoardKind,
+    rules: Rules,
+    sheets: Sequence[SheetOnSale],
+    tries: Sequence[tuple[Layout, Stuck | None]],
+) -> CannotBoard:
+    """What to tell the person when every layout is stuck: the row, the first rule that would free it, what to enter.
+
+    Joint mode is tried first, since it costs only backers; then the clearance of openings, the stagger and the
+    shortest piece, each no further down than it must.
+    """
+    surface = framed.surface
+    layout, stuck = next((layout, stuck) for layout, stuck in tries if stuck is not None)
+    where = f"{surface.name}, row {stuck.row + 1}, from {shown(stuck.start)} to {shown(stuck.end)}"
+    what = (
+        f"no joints keep {shown(rules.stagger)} from those of the row before it"
+        if stuck.apart
+        else f"no allowed joints make pieces of at most {shown(layout.longest)}"
+    )
+    for rule, advice, looser_framed, looser in _relaxed(framed, kind, rules):
+        if any(free is None for _, free in lay_out(looser_framed, kind, looser, sheets)):
+            return CannotBoard(
+                surface=surface.id, row=stuck.row, rule=rule, message=f"{where}: {what}. To go on, {advice}"
+            )
+    return CannotBoard(
+        surface=surface.id,
+        row=stuck.row,
+        rule="framing",
+        message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there (extra), or longer sheets",
+    )
+
+
+def _relaxed(framed: FramedSurface, kind: BoardKind, rules: Rules) -> Iterator[tuple[str, str, FramedSurface, Rules]]:
+    surface = framed.surface
+    if surface.joint_mode is not JointMode.EITHER and not floating_forbidden(surface, kind):
+        either = replace(framed, surface=replace(surface, joint_mode=JointMode.EITHER))
+        yield "joint_mode", "set joint_mode 'either' for this surface", either, rules
+    for name, words in (
+        ("opening_clearance", "let joints come closer to openings"),
+        ("stagger", "let joints of touching rows come closer"),
+        ("shortest_piece", "allow shorter pieces"),
+    ):
+        now: Nm = getattr(rules, name)
+        for part in (3, 2, 1, 0):
+            less = Nm(now * part // 4 // INCH * INCH)
+            if less < now:
+                yield name, f"{words} (rule {name}, like {shown(less)})", framed, _with(rules, name, less)
+
+
+def _with(rules: Rules, name: str, value: Nm) -> Rules:
+    if name == "opening_clearance":
+        return replace(rules, opening_clearance=value)
+    if name == "stagger":
+        return replace(rules, stagger=value)
+    return replace(rules, shortest_piece=value)

@@ -1,0 +1,94 @@
+"""Which sheets a surface may be cut from: on sale or owned, short enough for the room, light enough for two."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from takeoff.boards.words import shown
+from takeoff.catalogue import BoardKind, Catalogue, OwnedSheet, SheetOnSale
+from takeoff.errors import CannotBoard
+from takeoff.geometry.surface import Surface
+from takeoff.rules import Rules
+from takeoff.units import FOOT, Nm
+
+__all__ = ["owned_for", "sheets_for"]
+
+
+def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catalogue) -> tuple[SheetOnSale, ...]:
+    """The sheets on sale that `surface` may be cut from, by width and then length, the cheapest of each size.
+
+    Raises `CannotBoard` naming what leaves none.
+    """
+    choice = surface.board
+    on_sale = rules.sheets if rules.sheets is not None else catalogue.sheets
+    found = [sheet for sheet in on_sale if sheet.board == kind.id and sheet.thickness == choice.thickness]
+    if not found:
+        raise _none(surface, "sheets", f"no {shown(choice.thickness)} {kind.name} is on sale. Add one with its price")
+    if choice.width is not None:
+        found = [sheet for sheet in found if sheet.width == choice.width]
+        if not found:
+            raise _none(
+                surface, "board", f"no {shown(choice.width)} wide {kind.name} is on sale. Leave out the board's width"
+            )
+    elif rules.widths:
+        found = [sheet for sheet in found if sheet.width in rules.widths]
+        if not found:
+            raise _none(surface, "widths", f"none of the widths allowed is on sale in {kind.name}. Empty the rule")
+    longest = longest_board(surface, rules)
+    if longest is not None:
+        found = [sheet for sheet in found if sheet.length <= longest]
+        if not found:
+            raise _none(
+                surface,
+                "longest_board",
+                f"every sheet on sale is longer than {shown(longest)}, the longest that gets in",
+            )
+    lift = heaviest_lift(surface, rules)
+    found = [sheet for sheet in found if _liftable(sheet.width, sheet.length, kind, choice.thickness, lift)]
+    if not found:
+        raise _none(
+            surface,
+            "heaviest_lift",
+            f"every sheet on sale weighs more than {lift} lb. Raise the lift, or add a lighter board",
+        )
+    cheapest: dict[tuple[Nm, Nm], SheetOnSale] = {}
+    for sheet in sorted(found, key=lambda each: (each.width, each.length, each.price)):
+        cheapest.setdefault((sheet.width, sheet.length), sheet)
+    return tuple(cheapest.values())
+
+
+def owned_for(surface: Surface, kind: BoardKind, rules: Rules) -> tuple[OwnedSheet, ...]:
+    """The owned sheets, whole or offcuts, that `surface` may be cut from."""
+    longest, lift = longest_board(surface, rules), heaviest_lift(surface, rules)
+    return tuple(
+        owned
+        for owned in rules.owned
+        if owned.board == kind.id
+        and owned.thickness == surface.board.thickness
+        and (longest is None or owned.length <= longest)
+        and _liftable(owned.width, owned.length, kind, owned.thickness, lift)
+    )
+
+
+def longest_board(surface: Surface, rules: Rules) -> Nm | None:
+    """The longest sheet that gets to `surface`; None where nothing is in its way."""
+    limits = [each for each in (surface.longest_board, rules.longest_board) if each is not None]
+    return min(limits, default=None)
+
+
+def heaviest_lift(surface: Surface, rules: Rules) -> Decimal | None:
+    """The heaviest sheet two people should lift there, in pounds; None where nobody set one."""
+    limits = [each for each in (surface.heaviest_lift, rules.heaviest_lift) if each is not None]
+    return min(limits, default=None)
+
+
+def _liftable(width: Nm, length: Nm, kind: BoardKind, thickness: Nm, lift: Decimal | None) -> bool:
+    weight = kind.weight(thickness)
+    if lift is None or weight is None:
+        return True
+    return Fraction(weight) * width * length <= Fraction(lift) * FOOT * FOOT
+
+
+def _none(surface: Surface, rule: str, why: str) -> CannotBoard:
+    return CannotBoard(surface=surface.id, rule=rule, message=f"{surface.name}: {why}")

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from itertools import pairwise
 
 from takeoff.choices import HiddenKind, Remedy, Runs
 from takeoff.errors import BadValue
@@ -180,7 +181,7 @@ def _parts(run: Nm, longest: Nm) -> list[Nm]:
     """A run in as few parts as the longest stick allows, as even as whole nanometres are."""
     count = max(1, -(-run // longest))
     marks = [round(Fraction(run * k, count)) for k in range(count + 1)]
-    return [Nm(high - low) for low, high in zip(marks, marks[1:], strict=False) if high > low]
+    return [Nm(high - low) for low, high in pairwise(marks) if high > low]
 
 
 def _shown(nm: Nm) -> str:

@@ -1,0 +1,86 @@
+"""What finishing a room takes: sanding paper, primer, paint, texture."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from fractions import Fraction
+
+from takeoff.choices import Action, SurfaceKind
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import Surface
+from takeoff.house import Finish
+from takeoff.needs.areas import face_area
+from takeoff.needs.materials import CEILING_PAINT, PRIMER, SANDING, TEXTURE, WALL_PAINT
+from takeoff.needs.need import Need, Phase
+from takeoff.needs.tally import Tally
+from takeoff.quantities import Amount, convert, from_nm, scale
+from takeoff.reference import level
+from takeoff.reference.rates import rate
+from takeoff.seams import Seam
+from takeoff.units import INCH, Nm
+
+__all__ = ["needs"]
+
+
+def needs(room: RoomGeometry, finish: Finish, seams: Sequence[Seam]) -> tuple[Need, ...]:
+    """What finishing `room` takes. `seams` may hold other rooms' too; they are passed by.
+
+    New and patched faces are primed; every face that is not tiled is painted, a left one too. Openings are off.
+    """
+    tally = Tally(Phase.FINISHING, room.room)
+    _sanding(tally, room, [seam for seam in seams if seam.room == room.room and not seam.mortar])
+    for surface in room.surfaces:
+        if surface.tiled:
+            continue
+        area = _square_feet(surface)
+        if surface.action is not Action.LEAVE:
+            _coats(tally, PRIMER, area, finish.primer_coats, "PT-primer", surface)
+        if surface.water_texture and surface.action.gets_board:
+            tally.take(
+                TEXTURE, rate("PT-texture").inverse.of(area), "texture, one coat", "PT-texture", surface=surface.id
+            )
+        ceiling = surface.kind is SurfaceKind.CEILING
+        spread = "PT-textured" if surface.water_texture else "PT-ceiling" if ceiling else "PT-paint"
+        _coats(tally, CEILING_PAINT if ceiling else WALL_PAINT, area, finish.paint_coats, spread, surface)
+    return tally.needs()
+
+
+def _coats(tally: Tally, material: str, area: Amount, coats: int, figure: str, surface: Surface) -> None:
+    if coats:
+        tally.take(
+            material,
+            scale(rate(figure).inverse.of(area), coats),
+            f"{coats} coat{'s' if coats > 1 else ''} on the face without its openings",
+            figure,
+            surface=surface.id,
+        )
+
+
+def _sanding(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
+    runs: Counter[tuple[str, int]] = Counter()
+    for seam in seams:
+        if level(seam.level).sand:
+            runs[seam.surfaces[0], seam.level] += seam.length
+    for (surface_id, number), run in runs.items():
+        tally.take(
+            SANDING,
+            rate("PT-sand").inverse.of(from_nm(Nm(run), "ft")),
+            f"seams, corners and beads at level {number}",
+            "PT-sand",
+            level(number).id,
+            surface=surface_id,
+        )
+    for surface in room.surfaces:
+        if level(surface.finish_level).skim and surface.action.gets_board and not surface.tiled:
+            tally.take(
+                SANDING,
+                rate("PT-sand-skim").inverse.of(_square_feet(surface)),
+                "the skimmed face",
+                "PT-sand-skim",
+                surface=surface.id,
+            )
+
+
+def _square_feet(surface: Surface) -> Amount:
+    return convert(Amount(face_area(surface) / Fraction(INCH) ** 2, "sq in"), "sq ft")

@@ -1,0 +1,156 @@
+"""What a room's framing takes before board: members brought into line, planned blocking, nailers for loose edges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from takeoff.choices import HiddenKind, Remedy, Runs
+from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.members import FramedSurface, Member, MemberKind
+from takeoff.framing.partition import LONGEST_LUMBER
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import PlacedHidden
+from takeoff.house import UnevenMember
+from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS
+from takeoff.needs.need import Need, Phase
+from takeoff.needs.tally import Tally
+from takeoff.quantities import from_nm
+from takeoff.reference import length, lumber, value
+from takeoff.units import Nm, UnitSystem, format_length
+
+__all__ = ["needs"]
+
+NAILER = "2x4"
+"""Lumber of nailers, of studs added beside a corner, and of sisters."""
+
+_FURRING = ("1x2", "2x2")
+
+
+def needs(room: RoomGeometry, framed: Sequence[FramedSurface], loose: Sequence[LooseEdge]) -> tuple[Need, ...]:
+    """What framing `room` takes. `framed` and `loose` may hold other rooms' too; they are passed by.
+
+    Uneven members on surfaces that get board are brought into line; planned blocking is cut to its bays; edges known
+    to be loose get their nailer or stud. Clips are hung with the board, and what a partition's tee takes stands with
+    the partition. Edges nobody has looked at are listed, not bought for.
+    """
+    tally = Tally(Phase.FRAMING, room.room)
+    behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
+    for each in behind.values():
+        if each.surface.action.gets_board:
+            for uneven in each.surface.framing.uneven:
+                _uneven(tally, each, uneven)
+        for item in each.surface.hidden:
+            if item.planned and item.kind is HiddenKind.BLOCKING:
+                _blocking(tally, each, item)
+    for edge in loose:
+        if edge.surface in behind and _is_loose(edge, behind[edge.surface]):
+            _nailer(tally, edge)
+    return tally.needs()
+
+
+def _is_loose(edge: LooseEdge, framed: FramedSurface) -> bool:
+    """Whether to buy for an edge: seen to be loose, or loose by the framing that is assumed until one looks."""
+    if edge.support is Support.CLIP or edge.kind is LooseEdgeKind.TEE:
+        return False
+    assumed = framed.provisional and edge.kind is LooseEdgeKind.CEILING_ALONG_JOISTS
+    return edge.certain or (assumed and any(member.kind is MemberKind.NAILER for member in framed.members))
+
+
+def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember) -> None:
+    at = [member for member in framed.members if abs(member.centre - uneven.at) <= member.width]
+    run = Nm(sum(member.high - member.low for member in at))
+    if not run:
+        outline = framed.surface.outline
+        axis = 1 if framed.members and framed.members[0].runs is Runs.ACROSS else 0
+        run = Nm(max(p[axis] for p in outline) - min(p[axis] for p in outline))
+    where = f"member at {_shown(uneven.at)} stands back by {_shown(uneven.out_by)}"
+    surface = framed.surface.id
+    if uneven.remedy is Remedy.SHIM:
+        layer = length("FR-shim-thickness")
+        layers = -(-uneven.out_by // layer)
+        tally.take(
+            SHIMS,
+            from_nm(Nm(layers * run), "ft"),
+            f"{where}: {layers} layers of {_shown(layer)} shim along {_shown(run)}",
+            "FR-shim-thickness",
+            surface=surface,
+        )
+        return
+    if uneven.remedy is Remedy.SISTER:
+        material, what = NAILER, "a sister beside it"
+    else:
+        material = next((each for each in _FURRING if lumber(each).thickness >= uneven.out_by), _FURRING[-1])
+        what = f"a {material} furring strip, ripped or shimmed to the line"
+    sticks = list(_sticks(run))
+    tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
+    nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
+    tally.count(nails, _along(sticks), f"{where}: {what}, nailed every {_nailing()}", "NL-nailer", surface=surface)
+
+
+def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
+    bays = list(_bays(framed.members, item))
+    if not bays:
+        return
+    size = lumber(item.lumber)
+    across = framed.members[0].runs is Runs.ACROSS
+    high = item.top - item.bottom if across else item.right - item.left
+    courses = max(1, -(-high // size.width))
+    each = f", {courses} courses" if courses > 1 else ""
+    tally.cut(
+        item.lumber,
+        bays * courses,
+        f"blocking for {item.name} in {len(bays)} bays{each}",
+        "FR-14",
+        surface=framed.surface.id,
+    )
+    tally.count(
+        NAILS_16D,
+        2 * int(value("NL-block")) * len(bays) * courses,
+        f"blocking for {item.name}: {value('NL-block')} at each end of a block",
+        "NL-block",
+        surface=framed.surface.id,
+    )
+
+
+def _bays(members: Sequence[Member], item: PlacedHidden) -> Iterator[Nm]:
+    """Clear widths of the bays that a thing behind the board reaches into."""
+    if not members:
+        return
+    across = members[0].runs is Runs.ACROSS
+    start, end = (item.left, item.right) if across else (item.bottom, item.top)
+    low, high = (item.bottom, item.top) if across else (item.left, item.right)
+    beside = sorted(
+        (member for member in members if member.low < high and member.high > low), key=lambda member: member.centre
+    )
+    for before, after in pairwise(beside):
+        face, next_face = before.centre + before.width // 2, after.centre - after.width // 2
+        if next_face > face and face < end and next_face > start:
+            yield Nm(next_face - face)
+
+
+def _nailer(tally: Tally, edge: LooseEdge) -> None:
+    sticks = list(_sticks(edge.length))
+    tally.cut(NAILER, sticks, f"{edge.text}: a {edge.support}", "GB-30", surface=edge.surface)
+    tally.count(
+        NAILS_16D, _along(sticks), f"{edge.support} nailed every {_nailing()}", "NL-nailer", surface=edge.surface
+    )
+
+
+def _sticks(run: Nm) -> Iterator[Nm]:
+    """A run in as few equal sticks as the longest lumber allows."""
+    parts = -(-run // LONGEST_LUMBER)
+    for part in range(parts):
+        yield Nm(run * (part + 1) // parts - run * part // parts)
+
+
+def _along(sticks: Sequence[Nm]) -> int:
+    return sum(-(-stick // length("NL-nailer")) + 1 for stick in sticks)
+
+
+def _nailing() -> str:
+    return _shown(length("NL-nailer"))
+
+
+def _shown(nm: Nm) -> str:
+    return format_length(nm, UnitSystem.INCH, feet=False)

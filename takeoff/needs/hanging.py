@@ -1,0 +1,229 @@
+"""What hanging a room's board takes: sheets, screws, adhesive, backers and shims, clips, box extenders."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+
+from takeoff.boards.plan import JointKind, Sheet, SurfacePlan
+from takeoff.catalogue import BoardKind, Catalogue
+from takeoff.choices import Action, CutoutKind, Substrate
+from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import Surface
+from takeoff.needs.backers import backer_length, panel_share, strips
+from takeoff.needs.fastening import Fastening, Line, fasteners_along, fastening, lines, screw_length
+from takeoff.needs.materials import ADHESIVE, BOX_EXTENDER, CLIP, PANEL, SHIMS, screw_id, sheet_id
+from takeoff.needs.need import Need, Phase
+from takeoff.needs.tally import Tally
+from takeoff.quantities import Amount, from_nm
+from takeoff.reference import length
+from takeoff.reference.rates import percent
+from takeoff.rules import Rules
+from takeoff.units import Nm, UnitSystem, format_length
+
+__all__ = ["needs", "surface_lines"]
+
+
+def needs(
+    room: RoomGeometry,
+    framed: Sequence[FramedSurface],
+    plans: Sequence[SurfacePlan],
+    sheets: Sequence[Sheet],
+    loose: Sequence[LooseEdge],
+    *,
+    rules: Rules,
+    catalogue: Catalogue,
+) -> tuple[Need, ...]:
+    """What hanging `room` takes. `framed`, `plans`, `sheets` and `loose` may hold other rooms' too; they are passed by.
+
+    Sheets are those cut in this room and bought: owned ones and offcuts of other rooms are no need.
+    """
+    tally = Tally(Phase.HANGING, room.room)
+    behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
+    own = [plan for plan in plans if plan.surface in behind]
+    _sheets(tally, [sheet for sheet in sheets if sheet.room == room.room], own)
+    for plan in own:
+        board = catalogue.board(plan.board)
+        surface = behind[plan.surface]
+        how = fastening(surface, plan, board, rules)
+        found = lines(surface, plan, how.spacing, rules)
+        _screws(tally, surface.surface, plan, board, how, found)
+        if how.adhesive:
+            _adhesive(tally, surface.surface, found)
+        _edge_screws(tally, surface.surface, plan, board, how, loose)
+    _spare_screws(tally)
+    _backers(tally, own, rules)
+    for edge in loose:
+        if edge.surface in behind and edge.support is Support.CLIP and edge.certain:
+            _clips(tally, edge)
+    for each in behind.values():
+        _box_extenders(tally, each.surface)
+    return tally.needs()
+
+
+def surface_lines(framed: FramedSurface, plan: SurfacePlan, *, rules: Rules, catalogue: Catalogue) -> tuple[Line, ...]:
+    """Every line of screws on a surface, as hanging counts them; taping covers those in the field."""
+    how = fastening(framed, plan, catalogue.board(plan.board), rules)
+    return lines(framed, plan, how.spacing, rules)
+
+
+def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan]) -> None:
+    surface_of = {piece.code: plan.surface for plan in plans for piece in plan.pieces}
+    groups: dict[tuple[str, str | None], list[Sheet]] = defaultdict(list)
+    for sheet in sheets:
+        if sheet.source is not None:
+            continue
+        placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
+        first = next((surface_of[piece.piece] for piece in placed if piece.piece in surface_of), None)
+        material = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
+        groups[material, first].append(sheet)
+    for (material, surface), some in groups.items():
+        codes = ", ".join(sheet.code for sheet in some)
+        tally.count(material, len(some), f"sheets of the board plan begun for this surface: {codes}", surface=surface)
+
+
+def _screw(surface: Surface, plan: SurfacePlan, board: BoardKind) -> tuple[str, str, tuple[str, ...]]:
+    """The screws' id, why they are so long, and the figures that rests on."""
+    old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
+    thickness = Nm(plan.thickness + old)
+    steel = surface.framing.substrate is Substrate.STEEL
+    figure_id = "GB-28" if steel else "GB-27"
+    kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
+    long = screw_length(thickness, penetration=length(figure_id))
+    over = f" over {_shown(old)} old lining" if old else ""
+    into = f"{'past the steel' if steel else 'into wood'}"
+    why = f"{_shown(plan.thickness)} board{over}, {_shown(length(figure_id))} {into}"
+    return screw_id(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
+
+
+def _screws(
+    tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind, how: Fastening, found: Sequence[Line]
+) -> None:
+    material, why, long_figures = _screw(surface, plan, board)
+    on_members = [line for line in found if not line.backer]
+    tally.count(
+        material,
+        sum(line.screws for line in on_members),
+        f"{len(on_members)} lines of framing under {len(plan.pieces)} boards, screws at most "
+        f"{_shown(how.spacing)} apart ({how.text}); {why}",
+        *how.figures,
+        "HL-01-layout",
+        *long_figures,
+        surface=surface.id,
+    )
+    backed = [line for line in found if line.backer]
+    if backed:
+        tally.count(
+            material,
+            sum(line.screws for line in backed),
+            f"{len(backed)} board ends screwed to seam backers, at most {_shown(how.spacing)} apart",
+            *how.figures,
+            "SC-backer",
+            surface=surface.id,
+        )
+
+
+def _edge_screws(
+    tally: Tally,
+    surface: Surface,
+    plan: SurfacePlan,
+    board: BoardKind,
+    how: Fastening,
+    loose: Sequence[LooseEdge],
+) -> None:
+    """Screws into nailers that are no member of the layout: along sloping tops and behind standing butt ends."""
+    for edge in loose:
+        nailed = edge.surface == surface.id and edge.certain and edge.support is not Support.CLIP
+        if nailed and edge.kind in (LooseEdgeKind.WALL_TOP, LooseEdgeKind.STANDING_BUTT):
+            material, _, long_figures = _screw(surface, plan, board)
+            both = 2 if edge.kind is LooseEdgeKind.STANDING_BUTT else 1
+            tally.count(
+                material,
+                both * fasteners_along(edge.length, how.spacing),
+                f"along the {edge.support} of an edge ({edge.kind}), at most {_shown(how.spacing)} apart",
+                *how.figures,
+                *long_figures,
+                surface=surface.id,
+            )
+
+
+def _spare_screws(tally: Tally) -> None:
+    for need in tally.needs():
+        if need.material.startswith("screw-"):
+            spare = -(-need.amount.value * percent("SC-spare") // 1)
+            tally.count(need.material, int(spare), "dropped, stripped or bent, whole screws up", "SC-spare")
+
+
+def _adhesive(tally: Tally, surface: Surface, found: Sequence[Line]) -> None:
+    on_members = [line for line in found if not line.backer]
+    run = Nm(sum(line.length for line in on_members))
+    tally.take(
+        ADHESIVE,
+        from_nm(run, "ft"),
+        f"a bead along each of {len(on_members)} lines of framing under the boards",
+        "AD-bead",
+        surface=surface.id,
+    )
+
+
+def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
+    lengths: dict[str, list[Nm]] = {}
+    for plan in plans:
+        heights: Mapping[int, Nm] = {row.index: Nm(row.high - row.low) for row in plan.rows}
+        for joint in plan.joints:
+            if joint.kind is JointKind.FLOATING:
+                lengths.setdefault(plan.surface, []).append(backer_length(heights[joint.row]))
+    if not lengths:
+        return
+    everything = [each for some in lengths.values() for each in some]
+    share = panel_share(strips(everything, rules.kerf), rules.kerf)
+    for surface, some in lengths.items():
+        tally.take(
+            PANEL,
+            Amount(share * Fraction(sum(some), sum(everything)), "each"),
+            f"{len(some)} seam backers; the room's {len(everything)} come out of strips cut across panels",
+            "BB-width",
+            "BB-length",
+            "BB-thickness",
+            "BB-panel-length",
+            surface=surface,
+        )
+        tally.take(
+            SHIMS,
+            from_nm(Nm(2 * sum(some)), "ft"),
+            f"along both long edges of {len(some)} seam backers",
+            "BB-shim-thickness",
+            "BB-shim-width",
+            surface=surface,
+        )
+
+
+def _clips(tally: Tally, edge: LooseEdge) -> None:
+    spacing = length("FR-12")
+    tally.count(
+        CLIP,
+        -(-edge.length // spacing) + 1,
+        f"{edge.text}: clips at most {_shown(spacing)} apart along {_shown(edge.length)}",
+        "FR-12",
+        surface=edge.surface,
+    )
+
+
+def _box_extenders(tally: Tally, surface: Surface) -> None:
+    if surface.action is not Action.BOARD_OVER or surface.board.thickness <= length("FB-extender"):
+        return
+    boxes = sum(cutout.kind is CutoutKind.BOX for cutout in surface.cutouts)
+    tally.count(
+        BOX_EXTENDER,
+        boxes,
+        f"{_shown(surface.board.thickness)} board over the old lining sets every box back by as much",
+        "FB-extender",
+        surface=surface.id,
+    )
+
+
+def _shown(nm: Nm) -> str:
+    return format_length(nm, UnitSystem.INCH, feet=False)

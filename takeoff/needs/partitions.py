@@ -1,0 +1,60 @@
+"""What framing a planned partition takes: its sticks and the nails of every connection."""
+
+from __future__ import annotations
+
+from takeoff.framing.partition import FramePiece, PartitionFrame, Role
+from takeoff.needs.materials import NAILS_8D, NAILS_16D
+from takeoff.needs.need import Need, Phase
+from takeoff.needs.tally import Tally
+from takeoff.reference import length, value
+from takeoff.units import Nm, UnitSystem, format_length
+
+__all__ = ["needs"]
+
+_STANDING = (Role.STUD, Role.KING, Role.CRIPPLE)
+_LYING = (Role.HEADER, Role.SILL, Role.BACKING)
+_BESIDE = (Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
+
+
+def needs(frame: PartitionFrame) -> tuple[Need, ...]:
+    """What partition `frame` takes, as needs of the room it stands in.
+
+    Nails by connection (the code's table, from memory): a standing stick is toe-nailed at one end and end-nailed
+    through the plate at the other; one that stands beside another is face-nailed to it; headers, sills and blocks are
+    nailed at both ends; plates are face-nailed to what they lie on.
+    """
+    tally = Tally(Phase.PARTITIONS, frame.room)
+    for piece in frame.pieces:
+        tally.cut(
+            piece.lumber,
+            [piece.length] * piece.count,
+            f"{frame.name}: {piece.count} {piece.role}{'s' if piece.count > 1 else ''} {_shown(piece.length)} long, "
+            f"{piece.text}",
+            *piece.figures,
+        )
+    for piece in frame.pieces:
+        _nails(tally, frame.name, piece)
+    return tally.needs()
+
+
+def _nails(tally: Tally, name: str, piece: FramePiece) -> None:
+    what = f"{name}: {piece.count} {piece.role}{'s' if piece.count > 1 else ''}"
+    if piece.role in _STANDING:
+        toe, end = int(value("NL-02")), int(value("NL-01"))
+        tally.count(NAILS_8D, toe * piece.count, f"{what}, {toe} toe-nailed at one end", "NL-02")
+        tally.count(NAILS_16D, end * piece.count, f"{what}, {end} through the plate at the other", "NL-01")
+    elif piece.role in _LYING:
+        each = 2 * int(value("NL-block"))
+        tally.count(NAILS_16D, each * piece.count, f"{what}, {each // 2} at each end", "NL-block")
+    elif piece.role in _BESIDE:
+        spacing = length("NL-05")
+        along = -(-piece.length // spacing) + 1
+        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {_shown(spacing)}", "NL-05")
+    else:
+        spacing = length("NL-04")
+        along = -(-piece.length // spacing) + 1
+        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {_shown(spacing)}", "NL-04")
+
+
+def _shown(nm: Nm) -> str:
+    return format_length(nm, UnitSystem.INCH, feet=False)

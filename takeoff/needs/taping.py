@@ -1,0 +1,248 @@
+"""What taping a room takes: tape, compound by coat, bead, and tape in mortar on tile backer."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from takeoff.boards.plan import SurfacePlan
+from takeoff.catalogue import Catalogue
+from takeoff.choices import Compound, OpeningEdge, SurfaceKind, Tape
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import Surface
+from takeoff.house import Finish
+from takeoff.needs.areas import face_area
+from takeoff.needs.coats import Shape, coats, fastener_gallons, gallons, seam_gallons, shape_of, skim_gallons
+from takeoff.needs.hanging import surface_lines
+from takeoff.needs.materials import (
+    ALKALI_TAPE,
+    BEAD,
+    BEAD_NAILS,
+    DRYING_COMPOUND,
+    MESH_TAPE,
+    MORTAR,
+    PAPER_TAPE,
+    SETTING_COMPOUND,
+)
+from takeoff.needs.need import Need, Phase
+from takeoff.needs.tally import Tally
+from takeoff.quantities import Amount, from_nm, scale
+from takeoff.reference import Level, length, level
+from takeoff.reference.rates import percent, rate
+from takeoff.rules import Rules
+from takeoff.seams import Seam, SeamKind
+from takeoff.units import Nm, UnitSystem, format_length
+
+__all__ = ["bead_sticks", "needs"]
+
+_Runs = dict[tuple[SeamKind, str, int], Nm]
+
+
+def needs(
+    room: RoomGeometry,
+    finish: Finish,
+    framed: Sequence[FramedSurface],
+    plans: Sequence[SurfacePlan],
+    seams: Sequence[Seam],
+    *,
+    rules: Rules,
+    catalogue: Catalogue,
+) -> tuple[Need, ...]:
+    """What taping `room` takes. `framed`, `plans` and `seams` may hold other rooms' too; they are passed by.
+
+    Flat seams take the tape the finish names, inside corners always paper; seams in mortar take alkali-resistant tape
+    and no compound. Compound comes by coat, seam kind and level, then fasteners in the field, then skim.
+    """
+    tally = Tally(Phase.TAPING, room.room)
+    surfaces = {surface.id: surface for surface in room.surfaces}
+    own = [seam for seam in seams if seam.room == room.room]
+    taped = [seam for seam in own if not seam.mortar and level(seam.level).tape]
+    runs = _runs(taped)
+    _tape(tally, runs, finish)
+    compound = _Compound(tally, finish.compound)
+    for (kind, surface_id, number), run in runs.items():
+        _seam_coats(compound, kind, run, level(number), surface_id)
+    for surface_id, run, number in _beads_at_openings(room):
+        _seam_coats(compound, SeamKind.OPENING_EDGE, run, level(number), surface_id)
+    behind = {each.surface.id: each for each in framed}
+    for plan in plans:
+        if plan.surface in surfaces and not _in_mortar(surfaces[plan.surface], catalogue):
+            field = sum(
+                line.field for line in surface_lines(behind[plan.surface], plan, rules=rules, catalogue=catalogue)
+            )
+            _fasteners(compound, surfaces[plan.surface], field)
+    for surface in room.surfaces:
+        _skim(compound, surface, catalogue)
+    compound.waste()
+    _prefill(tally, taped, surfaces, rules)
+    _bead(tally, room, taped)
+    _mortar(tally, [seam for seam in own if seam.mortar])
+    return tally.needs()
+
+
+def bead_sticks(room: RoomGeometry, seams: Sequence[Seam]) -> tuple[tuple[Nm, str], ...]:
+    """Every stick of corner bead of a room with its surface: one a corner, and round openings that are beaded.
+
+    None is spliced; where the finish asks for no coat on beads (levels 0 and 1) there is no bead.
+    """
+    corners = [
+        (seam.length, seam.surfaces[0])
+        for seam in seams
+        if seam.kind is SeamKind.OUTSIDE_CORNER and seam.room == room.room and level(seam.level).bead
+    ]
+    return (*corners, *((run, surface) for surface, run, number in _beads_at_openings(room) if level(number).bead))
+
+
+class _Compound:
+    """Compound by the gallon, kept in what the finish is mixed from: gallons ready-mixed, or pounds of powder."""
+
+    def __init__(self, tally: Tally, compound: Compound) -> None:
+        self.tally = tally
+        self.compound = compound
+        self.setting = compound is Compound.SETTING
+        self.material = SETTING_COMPOUND if self.setting else DRYING_COMPOUND
+
+    def take(self, volume: Amount, text: str, *figures: str, surface: str | None = None) -> None:
+        if self.setting:
+            volume, figures = rate("CM-powder").of(volume), (*figures, "CM-powder")
+        self.tally.take(self.material, volume, text, *figures, surface=surface)
+
+    def waste(self) -> None:
+        total = self.tally.total(self.material)
+        if total is not None:
+            self.tally.take(
+                self.material, scale(total, percent("CM-waste")), "left on knives, in the pail, sanded off", "CM-waste"
+            )
+
+
+def _runs(seams: Sequence[Seam]) -> _Runs:
+    """Lengths of seams that are alike, in the order they were first met."""
+    runs: Counter[tuple[SeamKind, str, int]] = Counter()
+    for seam in seams:
+        if seam.kind is not SeamKind.OPENING_EDGE:
+            runs[seam.kind, seam.surfaces[0], seam.level] += seam.length
+    return {key: Nm(run) for key, run in runs.items()}
+
+
+def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
+    for (kind, surface, _), run in runs.items():
+        shape = shape_of(kind)
+        if shape is Shape.BEAD:
+            continue
+        mesh = finish.tape is Tape.MESH and shape is not Shape.ANGLE
+        why = ("TP-mesh",) if finish.tape is Tape.MESH else ()
+        tally.take(MESH_TAPE if mesh else PAPER_TAPE, from_nm(run, "ft"), f"{kind} seams", *why, surface=surface)
+    for material in (PAPER_TAPE, MESH_TAPE):
+        _tape_waste(tally, material)
+
+
+def _tape_waste(tally: Tally, material: str) -> None:
+    total = tally.total(material)
+    if total is not None:
+        tally.take(material, scale(total, percent("TP-waste")), "torn, overlapped, left on the roll", "TP-waste")
+
+
+def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface: str) -> None:
+    shape = shape_of(kind)
+    for coat in coats(shape, at, compound.compound):
+        compound.take(
+            seam_gallons(coat, run),
+            f"{_shown(run)} of {kind}, coat {coat.number} at level {at.level}: {_shown(coat.width)} wide",
+            at.id,
+            *coat.figures,
+            surface=surface,
+        )
+
+
+def _fasteners(compound: _Compound, surface: Surface, count: int) -> None:
+    at = level(surface.finish_level)
+    compound.take(
+        fastener_gallons(count, at.fastener),
+        f"{count} fasteners in the field, {at.fastener} coats at level {at.level}",
+        at.id,
+        "CM-dab-side",
+        "CM-dab-thickness",
+        surface=surface.id,
+    )
+
+
+def _skim(compound: _Compound, surface: Surface, catalogue: Catalogue) -> None:
+    at = level(surface.finish_level)
+    if at.skim and surface.action.gets_board and not _in_mortar(surface, catalogue):
+        compound.take(
+            skim_gallons(face_area(surface)),
+            f"skim coat over all at level {at.level}",
+            at.id,
+            "CM-skim-thickness",
+            surface=surface.id,
+        )
+
+
+def _prefill(tally: Tally, seams: Sequence[Seam], surfaces: dict[str, Surface], rules: Rules) -> None:
+    """Where boards are cut short by more than the rules let tape bridge, that gap is filled with setting compound."""
+    if rules.fitting <= rules.gap_to_prefill:
+        return
+    for seam in seams:
+        if seam.kind is not SeamKind.INSIDE_CORNER or not all(
+            each in surfaces and surfaces[each].action.gets_board for each in seam.surfaces
+        ):
+            continue
+        surface = surfaces[seam.surfaces[0]]
+        volume = gallons(Fraction(seam.length * rules.fitting * surface.board.thickness))
+        tally.take(
+            SETTING_COMPOUND,
+            rate("CM-powder").of(volume),
+            f"gaps of {_shown(rules.fitting)} in inside corners filled before taping",
+            "HL-07",
+            "CM-powder",
+            surface=surface.id,
+        )
+
+
+def _beads_at_openings(room: RoomGeometry) -> Iterator[tuple[str, Nm, int]]:
+    """Surface, length and level of each stick round openings whose board ends in a bead; none on tiled surfaces."""
+    for surface in room.surfaces:
+        if not surface.action.gets_board or surface.tiled:
+            continue
+        for opening in surface.openings:
+            if opening.edge is OpeningEdge.CASED:
+                continue
+            high, wide = Nm(opening.top - opening.bottom), Nm(opening.right - opening.left)
+            floor = min(v for _, v in surface.outline)
+            sill = (wide,) if opening.bottom > floor and surface.kind is SurfaceKind.WALL else ()
+            for run in (high, high, wide, *sill):
+                yield surface.id, run, surface.finish_level
+
+
+def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
+    spacing = length("HL-22")
+    for run, surface in bead_sticks(room, seams):
+        tally.cut(BEAD, [run], f"one stick {_shown(run)} long, not spliced", "BE-stick", surface=surface)
+        nails = 2 * (-(-run // spacing) + 1)
+        tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {_shown(spacing)}", "HL-22", surface=surface)
+
+
+def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:
+    for seam in seams:
+        run = from_nm(seam.length, "ft")
+        tally.take(ALKALI_TAPE, run, f"{seam.kind} of tile backer", "TP-backer", "GB-44", surface=seam.surfaces[0])
+        tally.take(
+            MORTAR,
+            rate("CM-mortar").of(run),
+            f"bedding of {seam.kind} of tile backer",
+            "TP-backer",
+            "CM-mortar",
+            surface=seam.surfaces[0],
+        )
+    _tape_waste(tally, ALKALI_TAPE)
+
+
+def _in_mortar(surface: Surface, catalogue: Catalogue) -> bool:
+    """Whether a surface takes mortar in place of compound: tiled, or of tile backer."""
+    return surface.tiled or (surface.action.gets_board and catalogue.board(surface.board.kind).tile_backer)
+
+
+def _shown(nm: Nm) -> str:
+    return format_length(nm, UnitSystem.INCH, feet=False)

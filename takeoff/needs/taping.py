@@ -35,7 +35,7 @@ from takeoff.rules import Rules
 from takeoff.seams import Seam, SeamKind
 from takeoff.units import Nm, UnitSystem, format_length
 
-__all__ = ["bead_sticks", "needs"]
+__all__ = ["bead_sticks", "in_mortar", "needs"]
 
 _Runs = dict[tuple[SeamKind, str, int], Nm]
 
@@ -68,7 +68,7 @@ def needs(
         _seam_coats(compound, SeamKind.OPENING_EDGE, run, level(number), surface_id)
     behind = {each.surface.id: each for each in framed}
     for plan in plans:
-        if plan.surface in surfaces and not _in_mortar(surfaces[plan.surface], catalogue):
+        if plan.surface in surfaces and not in_mortar(surfaces[plan.surface], catalogue):
             field = sum(
                 line.field for line in surface_lines(behind[plan.surface], plan, rules=rules, catalogue=catalogue)
             )
@@ -170,7 +170,7 @@ def _fasteners(compound: _Compound, surface: Surface, count: int) -> None:
 
 def _skim(compound: _Compound, surface: Surface, catalogue: Catalogue) -> None:
     at = level(surface.finish_level)
-    if at.skim and surface.action.gets_board and not _in_mortar(surface, catalogue):
+    if at.skim and surface.action.gets_board and not in_mortar(surface, catalogue):
         compound.take(
             skim_gallons(face_area(surface)),
             f"skim coat over all at level {at.level}",
@@ -239,7 +239,7 @@ def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:
     _tape_waste(tally, ALKALI_TAPE)
 
 
-def _in_mortar(surface: Surface, catalogue: Catalogue) -> bool:
+def in_mortar(surface: Surface, catalogue: Catalogue) -> bool:
     """Whether a surface takes mortar in place of compound: tiled, or of tile backer."""
     return surface.tiled or (surface.action.gets_board and catalogue.board(surface.board.kind).tile_backer)
 

@@ -1,0 +1,275 @@
+"""Bulk materials beside a handbook's per-area figure, and why they differ where they do.
+
+Every cause is worked out of the job: each is a part of the difference, measured the same way on both sides, and only
+those that pull the way the difference goes, and make a quarter of it or more, are told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.boards.plan import SurfacePlan
+from takeoff.catalogue import Catalogue
+from takeoff.choices import Compound, SurfaceKind
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.needs.areas import board_area
+from takeoff.needs.coats import Shape, coats, seam_gallons, shape_of
+from takeoff.needs.fastening import fastening
+from takeoff.needs.materials import DRYING_COMPOUND, MESH_TAPE, PAPER_TAPE, SETTING_COMPOUND
+from takeoff.needs.need import CrossCheck, Need, Phase
+from takeoff.needs.taping import in_mortar
+from takeoff.quantities import Amount, add, from_nm
+from takeoff.reference import length, level, value
+from takeoff.reference.rates import percent, rate
+from takeoff.rules import Rules
+from takeoff.seams import Seam
+from takeoff.units import FOOT, INCH, Nm
+
+__all__ = ["Cause", "Job", "cross_checks"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """What the checks look at: needs, and the rooms, members, plans and seams they came from."""
+
+    needs: Sequence[Need]
+    rooms: Sequence[RoomGeometry]
+    framed: Sequence[FramedSurface]
+    plans: Sequence[SurfacePlan]
+    seams: Sequence[Seam]
+    rules: Rules
+    catalogue: Catalogue
+
+    def total(self, wanted: Callable[[str], bool]) -> Amount | None:
+        """The sum of the needs of the materials wanted; None where there is none."""
+        amounts = [need.amount for need in self.needs if wanted(need.material)]
+        return add(*amounts) if amounts else None
+
+    def area(self, *, taped: bool = False, kind: SurfaceKind | None = None) -> Fraction:
+        """Board area in square feet; `taped` leaves out what mortar or level 0 leaves out."""
+        found = Fraction(0)
+        for room in self.rooms:
+            for surface in room.surfaces:
+                skipped = taped and (not level(surface.finish_level).tape or in_mortar(surface, self.catalogue))
+                if not skipped and kind in (None, surface.kind):
+                    found += board_area(surface)
+        return found / FOOT**2
+
+    @property
+    def taped(self) -> list[Seam]:
+        return [seam for seam in self.seams if not seam.mortar and level(seam.level).tape]
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """A part of the difference, in the unit of the check, and what to say of it."""
+
+    amount: Fraction
+    text: str
+
+
+def cross_checks(job: Job) -> tuple[CrossCheck, ...]:
+    """Tape, compound and screws of the job beside a handbook's amounts for its board area, in that order.
+
+    `why` is empty where both agree within CM-check. Materials the job does not take are not checked.
+    """
+    return tuple(check for check in (_tape(job), *_compound(job), _screws(job)) if check is not None)
+
+
+def _check(
+    phase: Phase, material: str, ours: Amount, figure: str, area: Fraction, causes: Callable[[], Iterable[Cause]]
+) -> CrossCheck | None:
+    if not area:
+        return None
+    handbook = rate(figure).of(Amount(area, "sq ft"))
+    apart = ours.value / handbook.value - 1
+    why = ""
+    if abs(apart) > percent("CM-check"):
+        why = _told(ours.value - handbook.value, causes(), abs(apart))
+    return CrossCheck(phase=phase, material=material, ours=ours, handbook=handbook, figure=figure, why=why)
+
+
+def _told(difference: Fraction, causes: Iterable[Cause], apart: Fraction) -> str:
+    pulling = [cause for cause in causes if cause.amount * difference > 0 and 4 * abs(cause.amount) >= abs(difference)]
+    pulling.sort(key=lambda cause: -abs(cause.amount))
+    way = "more" if difference > 0 else "less"
+    told = "; ".join(cause.text for cause in pulling) or "many small differences, none a quarter of it"
+    return f"{round(100 * apart)} % {way} than by area: {told}"
+
+
+def _tape(job: Job) -> CrossCheck | None:
+    ours = job.total(lambda material: material in (PAPER_TAPE, MESH_TAPE))
+    if ours is None:
+        return None
+    material = PAPER_TAPE if job.total(lambda each: each == PAPER_TAPE) else MESH_TAPE
+    area = job.area(taped=True)
+    return _check(Phase.TAPING, material, ours, "CN-tape", area, lambda: _tape_causes(job, area))
+
+
+def _tape_causes(job: Job, area: Fraction) -> Iterable[Cause]:
+    angles = _feet(seam for seam in job.taped if shape_of(seam.kind) is Shape.ANGLE)
+    flats = _feet(seam for seam in job.taped if shape_of(seam.kind) in (Shape.TAPERED, Shape.CROWN))
+    in_room = _ordinary_corners() * area / 1000
+    by_area = value("CN-tape") * area / 1000
+    yield Cause(
+        angles - in_room,
+        f"inside corners are {_per(angles, area)} ft per 1000 sq ft, {round(_ordinary_corners())} in an ordinary "
+        f"{_ordinary_room()}{_no_ceiling(job)}",
+    )
+    yield Cause(
+        flats - (by_area - in_room),
+        f"flat seams are {_per(flats, area)} ft per 1000 sq ft, {_per(by_area - in_room, area)} by the handbook in an "
+        f"ordinary {_ordinary_room()}",
+    )
+    waste = percent("TP-waste") * (angles + flats)
+    yield Cause(waste, f"{_percent('TP-waste')} waste is counted in, the handbook adds it after")
+
+
+def _compound(job: Job) -> Iterable[CrossCheck | None]:
+    area = job.area(taped=True)
+    for material, figure, powder in (
+        (DRYING_COMPOUND, "CN-compound", Fraction(1)),
+        (SETTING_COMPOUND, "CN-setting", value("CM-powder")),
+    ):
+        ours = job.total(lambda each, wanted=material: each == wanted)  # type: ignore[misc]
+        if ours is not None:
+            yield _check(
+                Phase.TAPING,
+                material,
+                ours,
+                figure,
+                area,
+                lambda ours=ours, powder=powder: _compound_causes(job, area, ours.value, powder),  # type: ignore[misc]
+            )
+
+
+def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction) -> Iterable[Cause]:
+    waste = 1 + percent("CM-waste")
+    as_is, at_four, tape_feet, bead, crown = (Fraction(0) for _ in range(5))
+    for seam in job.taped:
+        shape = shape_of(seam.kind)
+        volume = _seam_volume(seam, shape, seam.level)
+        as_is += volume
+        at_four += _seam_volume(seam, shape, 4)
+        if shape is Shape.BEAD:
+            bead += volume
+        else:
+            tape_feet += Fraction(seam.length, FOOT)
+        if shape is Shape.CROWN:
+            crown += volume - _seam_volume(seam, Shape.TAPERED, seam.level)
+    scale = waste * powder
+    skim = sum(
+        (value("CM-skim-thickness") * INCH * board_area(surface) / INCH**3 / value("CM-gallon"))
+        for room in job.rooms
+        for surface in room.surfaces
+        if level(surface.finish_level).skim
+    )
+    yield Cause(skim * scale, "level 5 is skimmed all over, the handbook's figure is not")
+    levels = sorted({seam.level for seam in job.taped})
+    yield Cause(
+        (as_is - at_four) * scale, f"levels {', '.join(map(str, levels))} take other coats than the handbook's level 4"
+    )
+    yield Cause(bead * scale, "corner beads take compound the handbook's figure hardly knows")
+    yield Cause(crown * scale, "butt and cut-edge seams have no taper, so they are built up wider")
+    handbook_feet = value("CN-tape") * area / 1000
+    if tape_feet:
+        yield Cause(
+            (tape_feet - handbook_feet) * (as_is - bead) / tape_feet * scale,
+            f"taped seams are {_per(tape_feet, area)} ft per 1000 sq ft, {round(value('CN-tape'))} by the handbook",
+        )
+
+
+def _seam_volume(seam: Seam, shape: Shape, number: int) -> Fraction:
+    return sum(
+        (seam_gallons(coat, seam.length).value for coat in coats(shape, level(number), Compound.DRYING)), Fraction(0)
+    )
+
+
+def _screws(job: Job) -> CrossCheck | None:
+    by_material: dict[str, Fraction] = {}
+    for need in job.needs:
+        if need.material.startswith("screw-"):
+            by_material[need.material] = by_material.get(need.material, Fraction(0)) + need.amount.value
+    if not by_material:
+        return None
+    most = max(by_material, key=lambda material: by_material[material])
+    ours = Amount(sum(by_material.values(), Fraction(0)), "each")
+    return _check(Phase.HANGING, most, ours, "CN-screws", job.area(), lambda: _screw_causes(job))
+
+
+def _screw_causes(job: Job) -> Iterable[Cause]:
+    """Each surface's screws by spacing and framing alone, against 1 a square foot: what that spacing explains."""
+    behind = {each.surface.id: each for each in job.framed}
+    groups: dict[str, tuple[Fraction, Fraction]] = {}
+    for plan in job.plans:
+        framed = behind[plan.surface]
+        surface = framed.surface
+        wall = surface.kind is SurfaceKind.WALL
+        default = job.rules.assumed_wall_spacing if wall else job.rules.assumed_ceiling_spacing
+        spacing = surface.framing.spacing or default
+        how = fastening(framed, plan, job.catalogue.board(plan.board), job.rules)
+        area = board_area(surface) / FOOT**2
+        name = (
+            f"screws {_inches(how.spacing)} in apart on framing {_inches(spacing)} in apart"
+            f"{' with adhesive' if how.adhesive else ''}"
+        )
+        # On a 48 in board: (48 / screws + 1) screws on each line, one line every spacing.
+        width = length("BP-02")
+        lines = Fraction(FOOT, spacing) * Fraction(FOOT, width)
+        screws = area * lines * (Fraction(width, how.spacing) + 1)
+        had = groups.get(name, (Fraction(0), Fraction(0)))
+        groups[name] = (had[0] + area, had[1] + screws)
+    by_area = value("CN-screws") / 1000
+    for name, (area, screws) in groups.items():
+        yield Cause(
+            screws - by_area * area,
+            f"{name} on {round(area)} sq ft are {round(1000 * screws / area) if area else 0} per 1000 sq ft before "
+            "edges and openings",
+        )
+    counted = sum((screws for _, screws in groups.values()), Fraction(0))
+    ours = sum((need.amount.value for need in job.needs if need.material.startswith("screw-")), Fraction(0))
+    spare = percent("SC-spare") * ours / (1 + percent("SC-spare"))
+    yield Cause(
+        ours - spare - counted,
+        "lines at ends, corners, butt seams and beside openings, less what openings leave out, make "
+        f"{_signed(ours - spare - counted)} screws",
+    )
+    yield Cause(spare, f"{_percent('SC-spare')} spare is counted in")
+
+
+def _feet(seams: Iterable[Seam]) -> Fraction:
+    return sum((from_nm(seam.length, "ft").value for seam in seams), Fraction(0))
+
+
+def _ordinary_corners() -> Fraction:
+    """Inside corners of the ordinary room in ft per 1000 sq ft of its board."""
+    long, wide, high = value("HB-room-length"), value("HB-room-width"), value("HB-room-height")
+    return 1000 * (2 * (long + wide) + 4 * high) / (2 * (long + wide) * high + long * wide)
+
+
+def _ordinary_room() -> str:
+    return f"{value('HB-room-width')} x {value('HB-room-length')} ft room"
+
+
+def _no_ceiling(job: Job) -> str:
+    return "" if job.area(kind=SurfaceKind.CEILING) else "; no ceiling is boarded here"
+
+
+def _per(amount: Fraction, area: Fraction) -> int:
+    return round(1000 * amount / area)
+
+
+def _percent(figure: str) -> str:
+    return f"{round(100 * percent(figure))} %"
+
+
+def _inches(length: Nm) -> str:
+    inches = Fraction(length, INCH)
+    return str(inches) if inches.denominator == 1 else f"{float(inches):.1f}"
+
+
+def _signed(amount: Fraction) -> str:
+    return f"{round(amount):+d}"

@@ -2,8 +2,9 @@
 
 Coordinates: u to the right, v up, as one faces the surface from inside; on a wall u = 0 is the left framing corner and
 v = 0 the floor. A ceiling is drawn as seen from below with the room's first wall at the bottom: u along that wall,
-v into the room (up the slope on a sloped plane, true length). Board size never shifts coordinates: `board_area` lies
-in the same frame as `outline`, so members, openings and boxes keep their places.
+v into the room; a sloped plane with its eave at the bottom: u along the eave, v up the slope in true length. On both
+u = 0 is the leftmost and v = 0 the lowest point of the plane in its room. Board size never shifts coordinates:
+`board_area` lies in the same frame as `outline`, so members, openings and boxes keep their places.
 """
 
 from __future__ import annotations
@@ -104,7 +105,8 @@ class Surface:
     `outline` is the framing face, counter-clockwise from its lowest left corner; `edges[i]` runs from
     `outline[i]` to the next vertex. `board_area` is what new board must cover before openings are cut (empty where no
     board goes up): neighbours' board, floor gap and fitting are already off it. `framing.spacing` None means the
-    members are assumed. `finish_level` and `paint` say how it is finished; a left surface may still be painted.
+    members are assumed; `framing.runs` is always given, and `runs_known` says whether anybody looked. `finish_level`
+    says how it is finished; a left surface may still be painted.
     """
 
     id: str
@@ -123,6 +125,7 @@ class Surface:
     orientation: Orientation = Orientation.ACROSS
     joint_mode: JointMode = JointMode.FRAMING
     framing: Framing
+    runs_known: bool = True
     rated: str | None = None
     wet: bool = False
     braces: bool = False

@@ -1,0 +1,110 @@
+"""From the framing face to the size to board, and to the lengths of finished corners.
+
+The ceiling is hung first, then the walls in their order. What is hung first loses only the old lining that stays on its
+neighbour; what is hung later loses the neighbour's whole finished thickness. Moving a side is measured square to it in
+the plane of the surface, so corners at any angle and walls under a slope come out of one rule.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+
+from takeoff.choices import SurfaceKind
+from takeoff.geometry.polygon import Exact, ExactPoint, bounds, length_of, move_sides, root, rounded
+from takeoff.geometry.surface import Edge, EdgeKind, Point, Surface
+from takeoff.geometry.treatment import Treatment
+from takeoff.rules import Rules
+from takeoff.units import Nm
+
+__all__ = ["board_area", "finished_sides", "hang_order"]
+
+
+def hang_order(surfaces: Sequence[Surface], first: Sequence[str]) -> tuple[str, ...]:
+    """Ids of all surfaces as they are hung: ceilings, then the walls that `first` names, then the longest first.
+
+    `first` holds wall ids without their room. Walls of one length keep the outline's order.
+    """
+    named = {wall: place for place, wall in enumerate(first)}
+
+    def rank(surface: Surface) -> tuple[int, int, int]:
+        if surface.kind is SurfaceKind.CEILING:
+            return 0, 0, 0
+        place = named.get(surface.id.split("/", 1)[1])
+        if place is not None:
+            return 1, place, 0
+        left, _, right, _ = bounds(surface.outline)
+        return 2, left - right, 0
+
+    return tuple(surface.id for surface in sorted(surfaces, key=rank))
+
+
+def board_area(
+    surface: Surface,
+    cosines: Sequence[Fraction],
+    treatments: Mapping[str, Treatment],
+    order: Sequence[str],
+    rules: Rules,
+) -> tuple[Point, ...]:
+    """What new board must cover on `surface`, before openings are cut; empty where nothing is left of it.
+
+    `cosines` are of the angle through the room at each side. A neighbour that is not in `order` stands already.
+    Corners that are not whole are rounded once, half to even.
+    """
+    own = treatments[surface.id].finished if rules.thickness_deduction else Nm(0)
+    place = {id_: index for index, id_ in enumerate(order)}
+    inward = []
+    ends = (*surface.outline[1:], surface.outline[0])
+    for edge, cosine, start, end in zip(surface.edges, cosines, surface.outline, ends, strict=True):
+        thickness = Nm(0)
+        if edge.neighbour is not None and rules.thickness_deduction:
+            neighbour = treatments[edge.neighbour]
+            later = place.get(edge.neighbour, -1) < place[surface.id]
+            thickness = neighbour.finished if later else neighbour.staying
+        allowance = _allowance(edge, surface.kind, rules, upright=start[0] == end[0])
+        inward.append(_setback(edge, thickness, own, cosine) + allowance)
+    return rounded(corner for _, corner in move_sides(surface.outline, inward))
+
+
+def _setback(edge: Edge, neighbour: Nm, own: Nm, cosine: Fraction) -> Exact:
+    """How far a square-cut board end stays from the framing corner, so that neither its back nor its face is in the
+    neighbour's way. At an outside corner it runs past instead, over the neighbour's edge."""
+    sine = root(1 - cosine * cosine)
+    if edge.kind in (EdgeKind.FLOOR, EdgeKind.FREE) or sine == 0:
+        return 0
+    if edge.kind is EdgeKind.OUTSIDE_CORNER:
+        return -neighbour * sine
+    return (neighbour + max(Fraction(0), own * cosine)) / sine
+
+
+def _allowance(edge: Edge, kind: SurfaceKind, rules: Rules, *, upright: bool) -> Nm:
+    """The floor gap below a wall; the fitting at a wall's ends in inside corners and where free, and all round a
+    ceiling. None at an outside corner, at a wall's top, or where a wall runs on in line."""
+    if edge.kind is EdgeKind.FLOOR:
+        return rules.floor_gap
+    if kind is SurfaceKind.CEILING:
+        return rules.fitting
+    free = edge.kind is EdgeKind.FREE and edge.neighbour is None
+    return rules.fitting if upright and (free or edge.kind is EdgeKind.INSIDE_CORNER) else Nm(0)
+
+
+def finished_sides(
+    surface: Surface, cosines: Sequence[Fraction], treatments: Mapping[str, Treatment], rules: Rules
+) -> dict[int, Nm]:
+    """The length of each side of the finished face, by the side's place in the outline; none for one that vanishes.
+
+    Where thickness is not deducted, lengths are those of the framing face.
+    """
+    own = treatments[surface.id].finished if rules.thickness_deduction else Nm(0)
+    inward: list[Exact] = []
+    for edge, cosine in zip(surface.edges, cosines, strict=True):
+        sine = root(1 - cosine * cosine)
+        if edge.neighbour is None or edge.kind is EdgeKind.FREE or sine == 0 or not rules.thickness_deduction:
+            inward.append(0)
+            continue
+        if edge.kind is EdgeKind.OUTSIDE_CORNER:
+            sine = -sine
+        inward.append((treatments[edge.neighbour].finished + own * cosine) / sine)
+    moved = move_sides(surface.outline, inward)
+    ends: list[ExactPoint] = [corner for _, corner in (*moved[1:], *moved[:1])]
+    return {index: Nm(round(length_of(start, end))) for (index, start), end in zip(moved, ends, strict=True)}

@@ -1,0 +1,294 @@
+"""The surfaces of one piece of plan: each wall's and ceiling plane's true shape, what each side meets and how."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from takeoff.choices import SurfaceKind
+from takeoff.geometry.ceilings import CeilingPlane, PlanePart, plane_parts, wall_shape
+from takeoff.geometry.pieces import Piece, WallPart
+from takeoff.geometry.polygon import Exact, ExactPoint, root
+from takeoff.geometry.surface import Edge, EdgeKind, Point, Surface
+from takeoff.geometry.treatment import Treatment, decide, default_runs, moved_framing
+from takeoff.house import Framing, Partition, PlainSurface, Room
+from takeoff.rules import Rules
+from takeoff.units import Nm
+
+__all__ = ["Drawn", "draw", "draw_plain", "partition_framing", "to_surface"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """A surface before its size to board is worked out, and what that needs.
+
+    `of` is the wall's or plane's name without its room; `origin` is where the surface's (0, 0) lies on the whole wall
+    or plane, before partitions cut it. `cosines` are of the angle through the room at each side (0 for square ones).
+    """
+
+    surface: Surface
+    of: str
+    origin: Point
+    cosines: tuple[Fraction, ...]
+    treatment: Treatment
+
+
+def draw(piece: Piece, whole: Piece, room: Room, rules: Rules, *, parent: Room | None = None) -> tuple[Drawn, ...]:
+    """The surfaces of `piece`, walls in outline order and then ceiling planes, without openings and board area.
+
+    `whole` is the plan before partitions cut it. `parent` is the room it was cut from, for a room behind one.
+    """
+    planes = plane_parts(piece.corners, piece.planes)
+    names = _plane_names(planes, piece.planes)
+    walls = [_draw_wall(piece, index, planes, names, room, rules, parent=parent) for index in range(len(piece.walls))]
+    wholes = plane_parts(whole.corners, whole.planes)
+    ceilings = [
+        _draw_ceiling(piece, part, name, planes, names, wholes, room, rules, parent=parent)
+        for part, name in zip(planes, names, strict=True)
+    ]
+    return (*walls, *ceilings)
+
+
+def _plane_names(parts: Sequence[PlanePart], planes: Sequence[CeilingPlane]) -> list[str]:
+    """What each part's surface is called: the plane's own name, numbered from 2 where a bent plan has several."""
+    names: list[str] = []
+    for part in parts:
+        base = planes[part.plane].part
+        earlier = sum(1 for other in parts[: len(names)] if other.plane == part.plane)
+        names.append(f"{base}-{earlier + 1}" if earlier else base)
+    return names
+
+
+def _draw_wall(
+    piece: Piece,
+    index: int,
+    planes: Sequence[PlanePart],
+    plane_names: Sequence[str],
+    room: Room,
+    rules: Rules,
+    *,
+    parent: Room | None,
+) -> Drawn:
+    part = piece.walls[index]
+    count = len(piece.walls)
+    shape = wall_shape(*piece.side(index), piece.planes)
+    right, left = (index + 1) % count, (index - 1) % count
+    along = piece.along(index)
+    edges = [Edge(EdgeKind.FLOOR), _corner(piece, index, right, right, room)]
+    cosines = [Fraction(0), cosine_between(along, piece.along(right))]
+    for plane in shape.tops:
+        over = [n for p, n in zip(planes, plane_names, strict=True) if p.plane == plane and index in p.walls]
+        edges.append(Edge(EdgeKind.CEILING, f"{room.id}/{over[0]}" if over else None))
+        cosines.append(piece.planes[plane].cosine_to_wall(along))
+    edges.append(_corner(piece, left, index, left, room))
+    cosines.append(cosine_between(piece.along(left), along))
+    treatment = decide(
+        room,
+        SurfaceKind.WALL,
+        (part.id,),
+        rules,
+        parent=parent,
+        parent_of=() if part.partition or parent is None else (part.id,),
+    )
+    return Drawn(
+        surface=to_surface(
+            treatment,
+            id_=f"{room.id}/{part.id}",
+            room=room,
+            name=f"{room.name}, {part.name}",
+            kind=SurfaceKind.WALL,
+            outline=shape.outline,
+            edges=edges,
+            framing=_wall_framing(part, piece.length(index), treatment, room, parent),
+        ),
+        of=part.id,
+        origin=(part.shift, Nm(0)),
+        cosines=tuple(cosines),
+        treatment=treatment,
+    )
+
+
+def _wall_framing(
+    part: WallPart, length: Nm, treatment: Treatment, room: Room, parent: Room | None
+) -> tuple[Framing, bool]:
+    if part.partition is not None:
+        framing = partition_framing(part.partition, length, facing_parent=part.partition.room == room.id)
+    elif parent is None or treatment.framing_inherited:
+        framing = moved_framing(treatment.framing, part.shift, length, part.whole)
+    else:
+        framing = treatment.framing
+    runs, known = default_runs(SurfaceKind.WALL, level=True, wide=length, deep=Nm(0))
+    return (framing, True) if framing.runs else (replace(framing, runs=runs), known)
+
+
+def partition_framing(partition: Partition, length: Nm, *, facing_parent: bool) -> Framing:
+    """The studs behind one face of a partition: on the spacing from its left end as seen from the parent room, with
+    a stud at both ends."""
+    first = partition.spacing if facing_parent else Nm(length % partition.spacing or partition.spacing)
+    return Framing(spacing=partition.spacing, first=first, start_backed=True, end_backed=True)
+
+
+def _corner(piece: Piece, before: int, after: int, neighbour: int, room: Room) -> Edge:
+    (ax, ay), (bx, by) = piece.along(before), piece.along(after)
+    turn = ax * by - ay * bx
+    kind = EdgeKind.INSIDE_CORNER if turn > 0 else EdgeKind.OUTSIDE_CORNER if turn < 0 else EdgeKind.FREE
+    return Edge(kind, f"{room.id}/{piece.walls[neighbour].id}")
+
+
+def cosine_between(one: tuple[int, int], other: tuple[int, int]) -> Fraction:
+    """Cosine of the angle, through the room, between two walls walked one after the other."""
+    product = one[0] * other[0] + one[1] * other[1]
+    if product == 0:
+        return Fraction(0)
+    return -product / root((one[0] ** 2 + one[1] ** 2) * (other[0] ** 2 + other[1] ** 2))
+
+
+def _draw_ceiling(
+    piece: Piece,
+    part: PlanePart,
+    name: str,
+    planes: Sequence[PlanePart],
+    plane_names: Sequence[str],
+    wholes: Sequence[PlanePart],
+    room: Room,
+    rules: Rules,
+    *,
+    parent: Room | None,
+) -> Drawn:
+    plane = piece.planes[part.plane]
+    points = [plane.to_surface(corner) for corner in part.corners]
+    left, bottom, right, top = _extent(points)
+    whole_points = [plane.to_surface(c) for p in wholes if p.plane == part.plane for c in p.corners]
+    whole_left, whole_bottom, whole_right, whole_top = _extent(whole_points)
+    edges, cosines = [], []
+    for wall, ridge in zip(part.walls, part.ridges, strict=True):
+        if wall is not None:
+            edges.append(Edge(EdgeKind.WALL, f"{room.id}/{piece.walls[wall].id}"))
+            cosines.append(plane.cosine_to_wall(piece.along(wall)))
+        elif ridge is not None:
+            over = [n for p, n in zip(planes, plane_names, strict=True) if p.plane == ridge]
+            edges.append(Edge(EdgeKind.RIDGE, f"{room.id}/{over[0]}" if over else None))
+            cosines.append(plane.cosine_to_plane(piece.planes[ridge]))
+        else:
+            edges.append(Edge(EdgeKind.FREE))
+            cosines.append(Fraction(0))
+    outline, kept = _from_lowest_left([(Nm(round(u - left)), Nm(round(v - bottom))) for u, v in points])
+    edges, cosines = [edges[k] for k in kept], [cosines[k] for k in kept]
+    of = (name, plane.part, "ceiling")
+    treatment = decide(room, SurfaceKind.CEILING, of, rules, parent=parent, parent_of=of)
+    framing = treatment.framing
+    runs, known = framing.runs, True
+    if runs is None:
+        wide, deep = Nm(round(whole_right - whole_left)), Nm(round(whole_top - whole_bottom))
+        runs, known = default_runs(SurfaceKind.CEILING, level=plane.is_level, wide=wide, deep=deep)
+        framing = replace(framing, runs=runs)
+    origin = (Nm(round(left - whole_left)), Nm(round(bottom - whole_bottom)))
+    if parent is None or treatment.framing_inherited:
+        shift, low, high, whole_low, whole_high = (
+            (origin[0], left, right, whole_left, whole_right)
+            if runs == "across"
+            else (origin[1], bottom, top, whole_bottom, whole_top)
+        )
+        framing = moved_framing(framing, shift, Nm(round(high - low)), Nm(round(whole_high - whole_low)))
+    return Drawn(
+        surface=to_surface(
+            treatment,
+            id_=f"{room.id}/{name}",
+            room=room,
+            name=f"{room.name}, {plane.name}{name.removeprefix(plane.part).replace('-', ' ')}",
+            kind=SurfaceKind.CEILING,
+            outline=outline,
+            edges=edges,
+            framing=(framing, known),
+        ),
+        of=plane.part,
+        origin=origin,
+        cosines=tuple(cosines),
+        treatment=treatment,
+    )
+
+
+def _extent(points: Sequence[ExactPoint]) -> tuple[Exact, Exact, Exact, Exact]:
+    us, vs = [u for u, _ in points], [v for _, v in points]
+    return min(us), min(vs), max(us), max(vs)
+
+
+def _from_lowest_left(points: Sequence[Point]) -> tuple[tuple[Point, ...], list[int]]:
+    """The outline turned to start at its lowest left corner, without sides of no length, and the sides kept."""
+    kept = [k for k in range(len(points)) if points[k] != points[(k + 1) % len(points)]]
+    first = min(range(len(kept)), key=lambda k: (points[kept[k]][1], points[kept[k]][0]))
+    kept = kept[first:] + kept[:first]
+    return tuple(points[k] for k in kept), kept
+
+
+def draw_plain(plain: PlainSurface, room: Room, rules: Rules) -> Drawn:
+    """One rectangle of a plain list: its sides are free, but for a wall's bottom."""
+    treatment = decide(room, plain.kind, (plain.id,), rules)
+    is_wall = plain.kind is SurfaceKind.WALL
+    framing = treatment.framing
+    known = True
+    if framing.runs is None:
+        runs, known = default_runs(plain.kind, level=True, wide=plain.width, deep=plain.height)
+        framing = replace(framing, runs=runs)
+    zero = Nm(0)
+    return Drawn(
+        surface=to_surface(
+            treatment,
+            id_=f"{room.id}/{plain.id}",
+            room=room,
+            name=f"{room.name}, {plain.name}",
+            kind=plain.kind,
+            outline=((zero, zero), (plain.width, zero), (plain.width, plain.height), (zero, plain.height)),
+            edges=(
+                Edge(EdgeKind.FLOOR if is_wall else EdgeKind.FREE),
+                Edge(EdgeKind.FREE),
+                Edge(EdgeKind.FREE),
+                Edge(EdgeKind.FREE),
+            ),
+            framing=(framing, known),
+        ),
+        of=plain.id,
+        origin=(zero, zero),
+        cosines=(Fraction(0),) * 4,
+        treatment=treatment,
+    )
+
+
+def to_surface(
+    treatment: Treatment,
+    *,
+    id_: str,
+    room: Room,
+    name: str,
+    kind: SurfaceKind,
+    outline: tuple[Point, ...],
+    edges: Iterable[Edge],
+    framing: tuple[Framing, bool],
+) -> Surface:
+    """A surface with its treatment written onto it; openings and board area come later."""
+    return Surface(
+        id=id_,
+        room=room.id,
+        name=name,
+        kind=kind,
+        outline=outline,
+        edges=tuple(edges),
+        board_area=(),
+        action=treatment.action,
+        lining=treatment.lining,
+        board=treatment.board,
+        orientation=treatment.orientation,
+        joint_mode=treatment.joint_mode,
+        framing=framing[0],
+        runs_known=framing[1],
+        rated=treatment.rated,
+        wet=treatment.wet,
+        braces=treatment.braces,
+        insulated=treatment.insulated,
+        tiled=treatment.tiled,
+        water_texture=treatment.water_texture,
+        finish_level=treatment.finish_level,
+        longest_board=treatment.longest_board,
+        heaviest_lift=treatment.heaviest_lift,
+    )

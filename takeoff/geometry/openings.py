@@ -1,0 +1,389 @@
+"""Where openings, boxes and what is behind the board stand on a surface, from the readings of a tape.
+
+Things are placed on whole walls and ceiling planes, as they were measured; `move_into` takes them over to what
+partitions leave of a surface.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+from typing import TypeVar
+
+from takeoff.choices import CutoutKind, HiddenKind, MeasureTo, OpeningGiven, SurfaceKind
+from takeoff.errors import BadValue
+from takeoff.geometry.ceilings import plane_parts, wall_shape
+from takeoff.geometry.pieces import MeasuredRoom
+from takeoff.geometry.polygon import Exact, bounds, holds_rectangle, length_of, root
+from takeoff.geometry.shapes import RoomNote
+from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
+from takeoff.house import Cutout, HiddenItem, House, Measure, Opening, PlainSurface, Room
+from takeoff.rules import Rules
+from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+
+__all__ = ["Placed", "check_undivided", "move_into", "place_on_face", "place_plain", "place_room"]
+
+Thing = PlacedOpening | PlacedCutout | PlacedHidden
+Item = Cutout | HiddenItem
+_Some = TypeVar("_Some", PlacedOpening, PlacedCutout, PlacedHidden)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """What stands on one whole surface, in the order the person gave it."""
+
+    openings: tuple[PlacedOpening, ...] = ()
+    cutouts: tuple[PlacedCutout, ...] = ()
+    hidden: tuple[PlacedHidden, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Face:
+    """A surface to place things on: its name, its parts, and what a reading from each origin means.
+
+    `tape_from` and `tape_to` are the u that readings from the left and right start at; `ceiling` is the height that
+    readings from the ceiling start at, over a u.
+    """
+
+    name: str
+    parts: tuple[tuple[Point, ...], ...]
+    tape_from: Nm
+    tape_to: Nm
+    ceiling: Callable[[Fraction], Exact]
+
+
+def place_room(measured: MeasuredRoom, house: House) -> tuple[dict[str, Placed], tuple[RoomNote, ...]]:
+    """What stands on each whole wall and ceiling plane of a room, by the surface's name without the room's.
+
+    Readings start at the faces the room was measured to. Raises `BadValue`, naming the thing, for one that names no
+    surface of the room, is not wholly on it, or cannot be placed by its readings, and for openings that overlap. Other
+    overlaps come back as notes.
+    """
+    room = measured.room
+    walls = {part.id: _wall_face(measured, index) for index, part in enumerate(measured.whole.walls)}
+    planes = [plane.part for plane in measured.whole.planes]
+    own_partitions = {partition.id for partition in house.partitions if partition.room == room.id}
+    known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
+    found: dict[str, Placed] = {}
+    for opening in room.openings:
+        face = walls.get(opening.wall)
+        if face is None:
+            raise BadValue(
+                f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
+            )
+        _add(found, opening.wall, _opening(opening, face, house.rules, house.units))
+    for item in _items(room):
+        if item.surface in own_partitions:
+            continue  # placed on the partition's face, once that stands
+        if item.surface in walls:
+            _add(found, item.surface, _on_wall(item, walls[item.surface], house.units))
+        elif item.surface in known:
+            part, thing = _on_ceiling(item, measured, house.units)
+            _add(found, part, thing)
+        else:
+            raise BadValue(
+                f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; there are {', '.join(known)}"
+            )
+    names = {part.id: f"{room.name}, {part.name}" for part in measured.whole.walls}
+    notes = [note for of, placed in found.items() for note in _overlaps(placed, names.get(of, f"{room.name}, ceiling"))]
+    return found, tuple(notes)
+
+
+def _wall_face(measured: MeasuredRoom, index: int) -> _Face:
+    part = measured.whole.walls[index]
+    start = measured.measured[index]
+    dx, dy = measured.whole.along(index)
+    length = length_of((0, 0), (dx, dy))
+
+    def ceiling(u: Fraction) -> Exact:
+        beyond = (u - part.tape_from) / length
+        point = (start[0] + beyond * dx, start[1] + beyond * dy)
+        return min(plane.height(point) for plane in measured.measured_planes)
+
+    shape = wall_shape(*measured.whole.side(index), measured.whole.planes)
+    name = f"{measured.room.name}, {part.name}"
+    return _Face(name=name, parts=(shape.outline,), tape_from=part.tape_from, tape_to=part.tape_to, ceiling=ceiling)
+
+
+def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> dict[str, Placed]:
+    """What stands on each rectangle of a plain list; on its ceilings, readings start as on a wall.
+
+    Raises `BadValue` as `place_room` does.
+    """
+    faces = {}
+    for plain in surfaces:
+        outline = ((Nm(0), Nm(0)), (plain.width, Nm(0)), (plain.width, plain.height), (Nm(0), plain.height))
+        faces[plain.id] = (plain, _rectangle_face(f"{room.name}, {plain.name}", outline))
+    found: dict[str, Placed] = {}
+    for opening in room.openings:
+        if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
+            raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
+        _add(found, opening.wall, _opening(opening, faces[opening.wall][1], house.rules, house.units))
+    for item in _items(room):
+        if item.surface not in faces:
+            raise BadValue(
+                f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; there are {', '.join(faces)}"
+            )
+        _add(found, item.surface, _on_wall(item, faces[item.surface][1], house.units))
+    return found
+
+
+def _rectangle_face(name: str, outline: tuple[Point, ...]) -> _Face:
+    _, _, right, top = bounds(outline)
+    return _Face(name=name, parts=(outline,), tape_from=Nm(0), tape_to=right, ceiling=lambda _: top)
+
+
+def place_on_face(
+    name: str,
+    outline: tuple[Point, ...],
+    openings: Iterable[Opening],
+    items: Iterable[Item],
+    house: House,
+) -> Placed:
+    """What stands on a partition's face, placed from the face's own ends, floor and top. Raises as `place_room`."""
+    face = _sloped_face(name, outline)
+    found: dict[str, Placed] = {}
+    for opening in openings:
+        _add(found, "", _opening(opening, face, house.rules, house.units))
+    for item in items:
+        _add(found, "", _on_wall(item, face, house.units))
+    return found.get("", Placed())
+
+
+def _sloped_face(name: str, outline: tuple[Point, ...]) -> _Face:
+    top = outline[2:]
+    _, _, right, _ = bounds(outline)
+
+    def ceiling(u: Fraction) -> Exact:
+        for (right_u, right_v), (left_u, left_v) in pairwise(top):
+            if left_u <= u <= right_u and left_u < right_u:
+                return left_v + (u - left_u) * Fraction(right_v - left_v, right_u - left_u)
+        return top[0][1]
+
+    return _Face(name=name, parts=(outline,), tape_from=Nm(0), tape_to=right, ceiling=ceiling)
+
+
+def _items(room: Room) -> list[Item]:
+    return [*room.cutouts, *room.hidden]
+
+
+def _add(found: dict[str, Placed], of: str, thing: Thing) -> None:
+    placed = found.get(of, Placed())
+    if isinstance(thing, PlacedOpening):
+        for other in placed.openings:
+            if _meet(other, thing):
+                raise BadValue(f"{thing.name} and {other.name} overlap; check where each starts and how wide it is")
+        found[of] = replace(placed, openings=(*placed.openings, thing))
+    elif isinstance(thing, PlacedCutout):
+        found[of] = replace(placed, cutouts=(*placed.cutouts, thing))
+    else:
+        found[of] = replace(placed, hidden=(*placed.hidden, thing))
+
+
+def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> PlacedOpening:
+    wider = higher = 0
+    if opening.given is OpeningGiven.UNIT:
+        wider, higher = rules.unit_allowance_width, rules.unit_allowance_height
+    left = Nm(face.tape_from + opening.left)
+    placed = PlacedOpening(
+        opening.id,
+        opening.name,
+        opening.kind,
+        left,
+        opening.sill,
+        Nm(left + opening.width + wider),
+        Nm(opening.sill + opening.height + higher),
+        opening.edge,
+    )
+    _check_on(placed, face, units)
+    return placed
+
+
+def _on_wall(item: Item, face: _Face, units: UnitSystem) -> PlacedCutout | PlacedHidden:
+    if item.across.origin not in ("left", "right") or item.up.origin not in ("floor", "ceiling"):
+        raise BadValue(
+            f"{face.name}, {item.name}: on a wall, measure across from 'left' or 'right' and up from 'floor' or "
+            f"'ceiling'; got {item.across.origin!r} and {item.up.origin!r}"
+        )
+    height = item.width if item.height is None else item.height
+    if item.across.origin == "left":
+        left = face.tape_from + _to_near_edge(item.across, item.width)
+    else:
+        left = face.tape_to - _to_near_edge(item.across, item.width) - item.width
+    if item.up.origin == "floor":
+        bottom: Exact = _to_near_edge(item.up, height)
+    else:
+        bottom = face.ceiling(left + Fraction(item.width, 2)) - _to_near_edge(item.up, height) - height
+    placed = _thing(item, Nm(round(left)), Nm(round(bottom)))
+    _check_on(placed, face, units)
+    return placed
+
+
+def _to_near_edge(reading: Measure, size: Nm) -> Fraction:
+    """From the reading's origin to the edge of the thing nearer to it."""
+    over = {MeasureTo.NEAR: Fraction(0), MeasureTo.CENTRE: Fraction(size, 2), MeasureTo.FAR: Fraction(size)}
+    return reading.distance - over[reading.to]
+
+
+def _thing(item: Item, left: Nm, bottom: Nm) -> PlacedCutout | PlacedHidden:
+    right = Nm(left + item.width)
+    top = Nm(bottom + (item.width if item.height is None else item.height))
+    if isinstance(item, Cutout):
+        return PlacedCutout(item.id, item.name, item.kind, left, bottom, right, top)
+    return PlacedHidden(item.id, item.name, item.kind, left, bottom, right, top, item.planned, item.lumber)
+
+
+def _check_on(thing: Thing, face: _Face, units: UnitSystem) -> None:
+    if any(holds_rectangle(part, thing.left, thing.bottom, thing.right, thing.top) for part in face.parts):
+        return
+    least_u, least_v, most_u, most_v = bounds([corner for part in face.parts for corner in part])
+    raise BadValue(
+        f"{face.name}, {thing.name}: it would reach from {_reading(thing.left, units)} to "
+        f"{_reading(thing.right, units)} across and {_reading(thing.bottom, units)} to {_reading(thing.top, units)} "
+        f"up, and the surface goes from {_reading(least_u, units)} to {_reading(most_u, units)} and "
+        f"{_reading(least_v, units)} to {_reading(most_v, units)}"
+        f"{' under its slope' if any(len(part) > 4 or part[2][1] != part[-1][1] for part in face.parts) else ''}; "
+        "check its size and where it was measured from"
+    )
+
+
+def _reading(length: Nm, units: UnitSystem) -> str:
+    return format_length(round_to_tape(length, units, up=None), units)
+
+
+def _on_ceiling(item: Item, measured: MeasuredRoom, units: UnitSystem) -> tuple[str, PlacedCutout | PlacedHidden]:
+    """The plane a thing is on and its place there, from readings square to two walls, along the ceiling's face."""
+    room, whole = measured.room, measured.whole
+    ids = [part.id for part in whole.walls]
+    for reading in (item.across, item.up):
+        if reading.origin not in ids:
+            raise BadValue(
+                f"{room.name}, {item.name}: on a ceiling, both readings name walls that are not parallel; "
+                f"{reading.origin!r} is no wall of the room; there are {', '.join(ids)}"
+            )
+    sides = (ids.index(item.across.origin), ids.index(item.up.origin))
+    parts = plane_parts(whole.corners, whole.planes)
+    wanted = [
+        index
+        for index, plane in enumerate(whole.planes)
+        if item.surface == plane.part
+        or (
+            item.surface == "ceiling" and all(any(side in p.walls for p in parts if p.plane == index) for side in sides)
+        )
+    ]
+    if len(wanted) != 1:
+        raise BadValue(
+            f"{room.name}, {item.name}: say which slope it is on, as surface "
+            f"{' or '.join(repr(plane.part) for plane in whole.planes)}, and measure from walls under that slope"
+        )
+    index = wanted[0]
+    plane = whole.planes[index]
+    outlines = [[plane.to_surface(corner) for corner in p.corners] for p in parts if p.plane == index]
+    left = min(u for outline in outlines for u, _ in outline)
+    bottom = min(v for outline in outlines for _, v in outline)
+    # A face measured under an old lining lies square under the framing, which on a slope is not plumb under it.
+    lining = (plane.base - measured.measured_planes[index].base) / plane.stretch
+    drop = lining * root(plane.stretch**2 - 1)
+    height = item.width if item.height is None else item.height
+    lines = []
+    for reading, side in ((item.across, sides[0]), (item.up, sides[1])):
+        ends = (measured.measured[side], measured.measured[(side + 1) % len(ids)])
+        (pu, pv), (qu, qv) = (plane.to_surface(end) for end in ends)
+        run = length_of((pu, pv), (qu, qv))
+        nu, nv = Fraction(pv - qv) / run, Fraction(qu - pu) / run
+        reach = (abs(nu) * item.width + abs(nv) * height) / 2
+        past = {MeasureTo.NEAR: reach, MeasureTo.CENTRE: Fraction(0), MeasureTo.FAR: -reach}[reading.to]
+        lines.append((nu, nv, nu * pu + nv * (pv - drop) + reading.distance + past))
+    (a, b, c), (d, e, f) = lines
+    across = a * e - b * d
+    if across == 0:
+        raise BadValue(
+            f"{room.name}, {item.name}: walls {item.across.origin} and {item.up.origin} are parallel; measure from "
+            "two walls that meet, or would"
+        )
+    u, v = (c * e - b * f) / across - left, (a * f - c * d) / across - bottom
+    placed = _thing(item, Nm(round(u - Fraction(item.width, 2))), Nm(round(v - Fraction(height, 2))))
+    face = _Face(
+        name=f"{room.name}, {plane.name}",
+        parts=tuple(
+            tuple((Nm(round(pu - left)), Nm(round(pv - bottom))) for pu, pv in outline) for outline in outlines
+        ),
+        tape_from=Nm(0),
+        tape_to=Nm(0),
+        ceiling=lambda _: 0,
+    )
+    _check_on(placed, face, units)
+    return plane.part, placed
+
+
+def _meet(one: Thing, other: Thing) -> bool:
+    return one.left < other.right and other.left < one.right and one.bottom < other.top and other.bottom < one.top
+
+
+def _overlaps(placed: Placed, surface: str) -> Iterator[RoomNote]:
+    """Things in each other's place: boxes and openings, boxes, hidden things and openings, ducts or pipes and boxes."""
+    for index, cutout in enumerate(placed.cutouts):
+        beside: list[Thing] = [*placed.openings, *placed.cutouts[:index]]
+        for other in beside:
+            if _meet(cutout, other):
+                yield RoomNote(cutout.id, f"{surface}: {cutout.name} overlaps {other.name}; one of them is misplaced")
+    for item in placed.hidden:
+        in_the_way: list[Thing] = [*placed.openings]
+        if item.kind in (HiddenKind.DUCT, HiddenKind.PIPE):
+            in_the_way += [each for each in placed.cutouts if each.kind in (CutoutKind.BOX, CutoutKind.ROUND)]
+        for thing in in_the_way:
+            if _meet(item, thing):
+                yield RoomNote(item.id, f"{surface}: {item.name} runs behind {thing.name}; one of them is misplaced")
+
+
+def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
+    """`surface` with what stands on it of a whole surface's things; `origin` is its (0, 0) on the whole.
+
+    Openings and boxes must lie wholly on it to count; what is hidden is cut at its ends.
+    """
+    openings = tuple(thing for thing in (_moved(each, origin) for each in placed.openings) if _on(thing, surface))
+    cutouts = tuple(thing for thing in (_moved(each, origin) for each in placed.cutouts) if _on(thing, surface))
+    least_u, least_v, most_u, most_v = bounds(surface.outline)
+    hidden = []
+    for each in placed.hidden:
+        item = _moved(each, origin)
+        kept = replace(
+            item,
+            left=max(item.left, least_u),
+            bottom=max(item.bottom, least_v),
+            right=min(item.right, most_u),
+            top=min(item.top, most_v),
+        )
+        if kept.left < kept.right and kept.bottom < kept.top:
+            hidden.append(kept)
+    return replace(surface, openings=openings, cutouts=cutouts, hidden=tuple(hidden))
+
+
+def _moved(thing: _Some, origin: Point) -> _Some:
+    u, v = origin
+    return replace(
+        thing, left=Nm(thing.left - u), bottom=Nm(thing.bottom - v), right=Nm(thing.right - u), top=Nm(thing.top - v)
+    )
+
+
+def _on(thing: Thing, surface: Surface) -> bool:
+    return holds_rectangle(surface.outline, thing.left, thing.bottom, thing.right, thing.top)
+
+
+def check_undivided(room: Room, placed: Iterable[Placed], surfaces: Iterable[Surface]) -> None:
+    """Refuse (`BadValue`) an opening or box that a partition of `room` would stand on, so that none of `surfaces`,
+    which are all that partitions leave of the room, holds it."""
+    kept: set[str] = set()
+    for surface in surfaces:
+        kept.update(opening.id for opening in surface.openings)
+        kept.update(cutout.id for cutout in surface.cutouts)
+    for each in placed:
+        things: list[PlacedOpening | PlacedCutout] = [*each.openings, *each.cutouts]
+        for thing in things:
+            if thing.id not in kept:
+                raise BadValue(
+                    f"{room.name}, {thing.name}: a partition would stand on it; move the partition, or the thing, so "
+                    "that it lies wholly on one side"
+                )

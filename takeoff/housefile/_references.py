@@ -1,0 +1,205 @@
+"""Whether each name in a house names something: walls, surfaces, rooms, partitions, board kinds, materials."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from takeoff.catalogue import BoardKind, Catalogue, Material, OwnedSheet, SheetOnSale
+from takeoff.choices import CeilingKind, SurfaceKind
+from takeoff.errors import Problem
+from takeoff.house import (
+    BehindPartition,
+    Cutout,
+    HiddenItem,
+    House,
+    Outline,
+    Partition,
+    PlainSurface,
+    QuickRoom,
+    Room,
+    SurfaceList,
+    Wall,
+)
+from takeoff.housefile._json import shown
+from takeoff.housefile._reading import join
+from takeoff.rules import BoardChoice
+
+__all__ = ["unknown_boards", "unknown_names"]
+
+_ACROSS = ("left", "right")
+_UP = ("floor", "ceiling")
+
+
+def unknown_names(house: House, place_of: Callable[[object], str], *, lost: Collection[type] = ()) -> Iterator[Problem]:
+    """Yield what is named in `house` and is not there, in the order of its rooms.
+
+    `place_of` says where a value stands in its file. Of the kinds in `lost` some could not be read, so names of that
+    kind are not judged. Walls of a room behind a partition are what the partition cuts off: its geometry judges them.
+    Board kinds and materials are judged where the catalogue has any.
+    """
+    names = _Names(place_of, frozenset(lost), house.partitions)
+    boards = set() if BoardKind in names.lost else {each.id for each in house.catalogue.boards}
+    materials = set() if Material in names.lost else {each.id for each in house.catalogue.materials}
+    yield from _rules(house, names, boards)
+    for room in house.rooms:
+        yield from _room(room, house, names, boards)
+    for partition in house.partitions:
+        yield from _partition(partition, house, names)
+    yield from _each_room_behind_its_own(house, names)
+    if place_of(house.catalogue):
+        yield from unknown_boards(house.catalogue, place_of, lost=lost)
+    for item in house.stock:
+        yield from names.judge(item, "material", item.material, materials, "material")
+
+
+def unknown_boards(
+    catalogue: Catalogue, place_of: Callable[[object], str], *, lost: Collection[type] = ()
+) -> Iterator[Problem]:
+    """Yield the sheets of a catalogue whose kind of board it does not have; see `unknown_names`."""
+    names = _Names(place_of, frozenset(lost), ())
+    boards = set() if BoardKind in names.lost else {each.id for each in catalogue.boards}
+    for sheet in catalogue.sheets:
+        yield from names.judge(sheet, "board", sheet.board, boards, "board kind")
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    place_of: Callable[[object], str]
+    lost: frozenset[type]
+    partitions: tuple[Partition, ...]
+
+    def judge(self, holder: object, key: str, name: str, known: Iterable[str], what: str) -> Iterator[Problem]:
+        """Yield a problem where `name` is none of the `known`; nothing known means that nothing is judged."""
+        choices = sorted(set(known))
+        if not choices or name in choices:
+            return
+        near = get_close_matches(name[:40], choices, n=1)
+        some = ", ".join(choices[:12]) + (" ..." if len(choices) > 12 else "")
+        meant = f"did you mean {near[0]!r}?" if near else f"there are {some}"
+        yield Problem(join(self.place_of(holder), key), f"There is no {what} {shown(name)!r}; {meant}")
+
+    def walls(self, room: Room) -> set[str]:
+        """The ids of a room's own walls; empty where they are not known here."""
+        if self.lost & {Wall, PlainSurface}:
+            return set()
+        match room.shape:
+            case QuickRoom():
+                return {"A", "B", "C", "D"}
+            case Outline(walls=walls):
+                return {wall.id for wall in walls}
+            case SurfaceList(surfaces=surfaces):
+                return {surface.id for surface in surfaces if surface.kind is SurfaceKind.WALL}
+            case BehindPartition():
+                return set()
+
+    def ceilings(self, room: Room) -> set[str]:
+        if isinstance(room.shape, SurfaceList):
+            return {surface.id for surface in room.shape.surfaces if surface.kind is SurfaceKind.CEILING}
+        planes = {"ceiling-near", "ceiling-far"} if room.ceiling.kind is CeilingKind.GABLE else set()
+        return {"ceiling", *planes}
+
+    def faces(self, room: Room) -> set[str]:
+        """Partitions that are a wall of the room, from either side."""
+        behind = room.shape.partition if isinstance(room.shape, BehindPartition) else None
+        return {each.id for each in self.partitions if each.room == room.id or each.id == behind}
+
+    def surfaces(self, room: Room) -> set[str]:
+        """What a choice, cut-out or hidden item of the room may name; empty where that is not known here."""
+        walls = self.walls(room)
+        if not walls or Partition in self.lost:
+            return set()
+        return walls | self.ceilings(room) | self.faces(room)
+
+
+def _rules(house: House, names: _Names, boards: set[str]) -> Iterator[Problem]:
+    rules = house.rules
+    choices: tuple[BoardChoice, ...] = (rules.wall_board, rules.ceiling_board)
+    for choice in choices:
+        yield from _board(choice, names, boards)
+    owned: tuple[OwnedSheet | SheetOnSale, ...] = (*(rules.sheets or ()), *rules.owned)
+    for sheet in owned:
+        yield from names.judge(sheet, "board", sheet.board, boards, "board kind")
+
+
+def _board(choice: BoardChoice | None, names: _Names, boards: set[str]) -> Iterator[Problem]:
+    # a default of the rules stands nowhere in the file; where a catalogue lacks it, the boards that use it are told
+    if choice is not None and names.place_of(choice):
+        yield from names.judge(choice, "kind", choice.kind, boards, "board kind")
+
+
+def _room(room: Room, house: House, names: _Names, boards: set[str]) -> Iterator[Problem]:
+    walls = names.walls(room)
+    if isinstance(room.shape, BehindPartition) and Partition not in names.lost:
+        known = [each.id for each in house.partitions]
+        place = join(names.place_of(room), "shape")
+        if room.shape.partition not in known:
+            some = f"there are {', '.join(known[:12])}" if known else "list it under partitions"
+            yield Problem(join(place, "behind"), f"There is no partition {shown(room.shape.partition)!r}; {some}")
+    if room.ceiling.low_wall is not None:
+        yield from names.judge(room.ceiling, "low_wall", room.ceiling.low_wall, walls, "wall")
+    for opening in room.openings:
+        yield from names.judge(opening, "wall", opening.wall, walls, "wall")
+    things: tuple[Cutout | HiddenItem, ...] = (*room.cutouts, *room.hidden)
+    for thing in things:
+        yield from _placed(thing, room, names)
+    for choice in room.surfaces:
+        yield from names.judge(choice, "of", choice.of, names.surfaces(room), "surface")
+        yield from _board(choice.board, names, boards)
+    for board in (room.wall_board, room.ceiling_board):
+        yield from _board(board, names, boards)
+    for index, wall in enumerate(room.hang_first):
+        yield from names.judge(room, f"hang_first[{index}]", wall, walls and walls | names.faces(room), "wall")
+
+
+def _placed(thing: Cutout | HiddenItem, room: Room, names: _Names) -> Iterator[Problem]:
+    surfaces = names.surfaces(room)
+    if surfaces and thing.surface not in surfaces:
+        yield from names.judge(thing, "surface", thing.surface, surfaces, "surface")
+        return
+    if thing.surface in names.ceilings(room) and not isinstance(room.shape, SurfaceList):
+        across = up = names.walls(room)
+        what = "wall to measure from on a ceiling"
+    else:
+        across, up = set(_ACROSS), set(_UP)
+        what = "origin on this surface"
+    yield from names.judge(thing.across, "origin", thing.across.origin, across, what)
+    yield from names.judge(thing.up, "origin", thing.up.origin, up, what)
+
+
+def _partition(partition: Partition, house: House, names: _Names) -> Iterator[Problem]:
+    rooms = {each.id: each for each in house.rooms}
+    if Room not in names.lost:
+        if not rooms:
+            place = join(names.place_of(partition), "room")
+            yield Problem(place, f"There is no room {shown(partition.room)!r}; list it under rooms")
+        yield from names.judge(partition, "room", partition.room, rooms, "room")
+    room = rooms.get(partition.room)
+    if room is not None:
+        yield from names.judge(partition, "wall", partition.wall, names.walls(room), "wall")
+    for opening in partition.openings:
+        yield from names.judge(opening, "wall", opening.wall, {partition.id}, "partition here called")
+
+
+def _each_room_behind_its_own(house: House, names: _Names) -> Iterator[Problem]:
+    """One room a partition, and no room that is cut off, in the end, from itself."""
+    parents = {each.id: each.room for each in house.partitions}
+    behind: dict[str, Room] = {}
+    for room in house.rooms:
+        if not isinstance(room.shape, BehindPartition):
+            continue
+        partition, place = room.shape.partition, join(join(names.place_of(room), "shape"), "behind")
+        if partition in behind:
+            yield Problem(place, f"Room {behind[partition].id!r} is behind this partition already; name another one")
+        behind.setdefault(partition, room)
+    makes = {room.id: parents[partition] for partition, room in behind.items() if partition in parents}
+    for room in behind.values():
+        seen: set[str] = set()
+        at: str | None = room.id
+        while at is not None and at not in seen:
+            seen.add(at)
+            at = makes.get(at)
+        if at == room.id:
+            place = join(join(names.place_of(room), "shape"), "behind")
+            yield Problem(place, "This partition stands in the room it makes; name the room it is cut off from")

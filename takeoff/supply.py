@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
-from takeoff.needs.need import Phase
-from takeoff.quantities import Amount, Cents
+from takeoff.catalogue import Catalogue, Material, Pack, SheetOnSale, StockItem
+from takeoff.cutting.sticks import StickStock, cut_sticks
+from takeoff.errors import BadValue, TakeoffError
+from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.need import Need, Phase
+from takeoff.packs import cheapest_mix
+from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
+from takeoff.reference.lumber import lumber
+from takeoff.units import FOOT, INCH, Nm
 
-__all__ = ["PackCount", "SupplyLine", "SupplyList"]
+__all__ = ["PackCount", "SupplyLine", "SupplyList", "order"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,8 +36,10 @@ class PackCount:
 class SupplyLine:
     """One item of a phase: what it takes, what is on hand, the packs to buy, what is left over.
 
+    `on_hand` is what is there when the phase begins: stock, and what packs bought for an earlier phase left over.
     `cost` is cents, `weight` pounds (None where a pack's weight is not known). `bound` is the proven least cost of
-    the cutting where the item is cut from sticks.
+    the cutting where the item is cut from sticks. `volume` is the room it takes in cubic feet, None where not known.
+    `unmet` says why nothing is bought where it cannot be; it is empty otherwise.
     """
 
     phase: Phase
@@ -40,13 +52,226 @@ class SupplyLine:
     cost: Cents
     weight: Decimal | None
     bound: Cents | None = None
+    volume: Amount | None = None
+    unmet: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupplyList:
-    """Every line in the order of the work, and the totals; `sample_prices` where no price is the person's own."""
+    """Every line in the order of the work, and the totals; `sample_prices` where no price is the person's own.
+
+    `weight` is pounds, of the lines whose weight is known. `unmet` are sentences on what cannot be bought.
+    """
 
     lines: tuple[SupplyLine, ...]
     cost: Cents
     weight: Decimal
     sample_prices: bool
+    unmet: tuple[str, ...] = ()
+
+
+def order(
+    needs: Sequence[Need],
+    *,
+    catalogue: Catalogue,
+    stock: Sequence[StockItem] = (),
+    kerf: Nm,
+    sheets: Sequence[SheetOnSale] | None = None,
+    phases: Collection[Phase] | None = None,
+) -> SupplyList:
+    """What to buy for `needs`, one line a phase and material, in the order of the work and then of the needs.
+
+    Needs of all rooms are added before anything is rounded. Stock is used up in the order of the phases, and so is
+    what an earlier phase's packs leave over. Poured and counted things come in the cheapest mix of packs, sticks are
+    cut from lengths on sale; stock of sticks is given stick by stick, each its length. `sheets` replaces the
+    catalogue's sheets on sale; `phases` takes only the needs of some. What no pack on sale can meet has a line with
+    `unmet`, and raises nothing.
+    """
+    shelf = _Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
+    hand = _Hand(stock)
+    lines = []
+    for phase in Phase:
+        if phases is not None and phase not in phases:
+            continue
+        by_material: dict[str, list[Need]] = {}
+        for need in needs:
+            if need.phase is phase:
+                by_material.setdefault(need.material, []).append(need)
+        lines += [_line(phase, item, some, shelf, hand, kerf) for item, some in by_material.items()]
+    return SupplyList(
+        lines=tuple(lines),
+        cost=Cents(sum(line.cost for line in lines)),
+        weight=sum((line.weight for line in lines if line.weight is not None), Decimal(0)),
+        sample_prices=catalogue.sample,
+        unmet=tuple(line.unmet for line in lines if line.unmet),
+    )
+
+
+class _Shelf:
+    """What a store sells, by material id, sheets among it."""
+
+    def __init__(self, catalogue: Catalogue, sheets: Sequence[SheetOnSale]) -> None:
+        self._catalogue = catalogue
+        self._sheets = {sheet_id(each.board, each.thickness, each.width, each.length): each for each in sheets}
+
+    def sheet(self, item: str) -> SheetOnSale | None:
+        return self._sheets.get(item)
+
+    def material(self, item: str) -> Material:
+        """A sheet as a material of one pack, or the catalogue's own; raises `BadValue` where there is none."""
+        sheet = self._sheets.get(item)
+        if sheet is None:
+            return self._catalogue.material(item)
+        board = self._catalogue.board(sheet.board)
+        psf = board.weight(sheet.thickness)
+        weight = None if psf is None else _decimal(Fraction(psf) * sheet.width * sheet.length / FOOT**2)
+        pack = Pack(name="sheet", holds=Amount(Fraction(1), "each"), price=sheet.price, weight=weight)
+        return Material(id=item, name=sheet_name(board.name, sheet.thickness, sheet.width, sheet.length), packs=(pack,))
+
+
+class _Hand:
+    """What is on hand while phases use it up: amounts of what is poured or counted, single sticks of what is cut."""
+
+    def __init__(self, stock: Sequence[StockItem]) -> None:
+        self._items: dict[str, list[Amount]] = {}
+        for item in stock:
+            self._items.setdefault(item.material, []).append(item.amount)
+
+    def amount(self, item: str, unit: str) -> Amount:
+        """All there is of a material, in `unit`; raises `WrongUnit` where it is not measured so."""
+        return add(Amount(Fraction(0), unit), *self._items.get(item, ()))
+
+    def keep(self, item: str, amount: Amount) -> None:
+        """What is left of a material, in place of all there was."""
+        self._items[item] = [amount]
+
+    def sticks(self, item: str) -> list[Nm]:
+        """Sticks on hand; raises `BadValue` where stock of them is not given by length."""
+        found = []
+        for amount in self._items.get(item, ()):
+            if not same_kind(amount, Amount(Fraction(1), "ft")):
+                raise BadValue(f"Stock of {item} must be given stick by stick, each its length, like 8 ft")
+            found.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
+        return found
+
+    def use_sticks(self, item: str, used: Sequence[Nm]) -> None:
+        left = Counter(self.sticks(item)) - Counter(used)
+        self._items[item] = [Amount(Fraction(stick, FOOT), "ft") for stick in left.elements()]
+
+
+def _line(phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _Hand, kerf: Nm) -> SupplyLine:
+    need = add(*(each.amount for each in needs))
+    try:
+        material = shelf.material(item)
+        if material.cut:
+            return _cut_line(phase, material, need, [Nm(each) for one in needs for each in one.lengths], hand, kerf)
+        return _pack_line(phase, material, need, shelf, hand)
+    except TakeoffError as error:
+        nothing = Amount(Fraction(0), need.unit)
+        return SupplyLine(
+            phase=phase,
+            material=item,
+            name=item,
+            need=need,
+            on_hand=nothing,
+            packs=(),
+            left_over=nothing,
+            cost=Cents(0),
+            weight=None,
+            unmet=f"{item}: {error}",
+        )
+
+
+def _pack_line(phase: Phase, material: Material, need: Amount, shelf: _Shelf, hand: _Hand) -> SupplyLine:
+    on_hand = hand.amount(material.id, need.unit)
+    missing = subtract(need, on_hand)
+    counts = cheapest_mix(missing, material.packs)
+    packs = tuple(_counted(pack, count) for pack, count in zip(material.packs, counts, strict=True) if count)
+    bought = add(
+        Amount(Fraction(0), need.unit), *(Amount(pack.holds.value * pack.count, pack.holds.unit) for pack in packs)
+    )
+    left_over = subtract(add(on_hand, bought), need)
+    hand.keep(material.id, left_over)
+    sheet = shelf.sheet(material.id)
+    return SupplyLine(
+        phase=phase,
+        material=material.id,
+        name=material.name,
+        need=need,
+        on_hand=on_hand,
+        packs=packs,
+        left_over=left_over,
+        cost=Cents(sum(pack.price * pack.count for pack in packs)),
+        weight=_weight(packs),
+        volume=_sheet_volume(sheet, packs) if sheet else _poured_volume(bought),
+    )
+
+
+def _cut_line(
+    phase: Phase, material: Material, need: Amount, lengths: Sequence[Nm], hand: _Hand, kerf: Nm
+) -> SupplyLine:
+    by_name = {pack.name: pack for pack in material.packs}
+    stock = [StickStock(_stick_length(pack, material), pack.price, pack.name) for pack in material.packs]
+    owned = hand.sticks(material.id)
+    plan = cut_sticks(lengths, stock, kerf=kerf, owned=owned)
+    used = [stick.stock.length for stick in plan.sticks if stick.stock.owned]
+    hand.use_sticks(material.id, used)
+    counts = Counter(stick.stock.pack for stick in plan.sticks if not stick.stock.owned)
+    packs = tuple(_counted(by_name[name], count) for name, count in counts.items())
+    bought = Nm(sum(stick.stock.length for stick in plan.sticks))
+    return SupplyLine(
+        phase=phase,
+        material=material.id,
+        name=material.name,
+        need=need,
+        on_hand=Amount(Fraction(sum(owned), FOOT), "ft"),
+        packs=packs,
+        left_over=Amount(Fraction(bought - sum(lengths) + sum(owned) - sum(used), FOOT), "ft"),
+        cost=plan.cost,
+        weight=_weight(packs),
+        bound=plan.bound,
+        volume=_lumber_volume(material.id, packs),
+    )
+
+
+def _stick_length(pack: Pack, material: Material) -> Nm:
+    inches = convert(pack.holds, "in").value * INCH
+    if inches.denominator != 1:
+        raise BadValue(f"{material.name}: a stick's length must be a whole number of 64ths or millimetres, like 8 ft")
+    return Nm(inches.numerator)
+
+
+def _counted(pack: Pack, count: int) -> PackCount:
+    return PackCount(name=pack.name, count=count, price=pack.price, holds=pack.holds, weight=pack.weight)
+
+
+def _weight(packs: Sequence[PackCount]) -> Decimal | None:
+    total = Decimal(0)
+    for pack in packs:
+        if pack.weight is None:
+            return None
+        total += pack.weight * pack.count
+    return total
+
+
+def _sheet_volume(sheet: SheetOnSale, packs: Sequence[PackCount]) -> Amount:
+    each = Fraction(sheet.thickness * sheet.width * sheet.length, FOOT**3)
+    return Amount(each * sum(pack.count for pack in packs), "cu ft")
+
+
+def _poured_volume(bought: Amount) -> Amount | None:
+    return convert(bought, "cu ft") if same_kind(bought, Amount(Fraction(1), "cu ft")) else None
+
+
+def _lumber_volume(item: str, packs: Sequence[PackCount]) -> Amount | None:
+    try:
+        size = lumber(item)
+    except BadValue:
+        return None
+    run = sum((convert(pack.holds, "ft").value * pack.count for pack in packs), Fraction(0))
+    return Amount(run * size.thickness * size.width / FOOT**2, "cu ft")
+
+
+def _decimal(value: Fraction) -> Decimal:
+    """To a thousandth, half to even: weights of metric sheets do not end in decimals."""
+    return Decimal(round(value * 1000)) / 1000

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from takeoff.catalogue import Catalogue
 from takeoff.choices import HiddenKind, Remedy, Runs
 from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
 from takeoff.framing.members import FramedSurface, Member, MemberKind
-from takeoff.framing.partition import LONGEST_LUMBER
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedHidden
 from takeoff.house import UnevenMember
 from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS
 from takeoff.needs.need import Need, Phase
+from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import from_nm
 from takeoff.reference import length, lumber, value
@@ -27,7 +28,9 @@ NAILER = "2x4"
 _FURRING = ("1x2", "2x2")
 
 
-def needs(room: RoomGeometry, framed: Sequence[FramedSurface], loose: Sequence[LooseEdge]) -> tuple[Need, ...]:
+def needs(
+    room: RoomGeometry, framed: Sequence[FramedSurface], loose: Sequence[LooseEdge], *, catalogue: Catalogue
+) -> tuple[Need, ...]:
     """What framing `room` takes. `framed` and `loose` may hold other rooms' too; they are passed by.
 
     Uneven members on surfaces that get board are brought into line; planned blocking is cut to its bays; edges known
@@ -39,13 +42,13 @@ def needs(room: RoomGeometry, framed: Sequence[FramedSurface], loose: Sequence[L
     for each in behind.values():
         if each.surface.action.gets_board:
             for uneven in each.surface.framing.uneven:
-                _uneven(tally, each, uneven)
+                _uneven(tally, each, uneven, catalogue)
         for item in each.surface.hidden:
             if item.planned and item.kind is HiddenKind.BLOCKING:
                 _blocking(tally, each, item)
     for edge in loose:
         if edge.surface in behind and _is_loose(edge, behind[edge.surface]):
-            _nailer(tally, edge)
+            _nailer(tally, edge, catalogue)
     return tally.needs()
 
 
@@ -57,7 +60,7 @@ def _is_loose(edge: LooseEdge, framed: FramedSurface) -> bool:
     return edge.certain or (assumed and any(member.kind is MemberKind.NAILER for member in framed.members))
 
 
-def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember) -> None:
+def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue: Catalogue) -> None:
     at = [member for member in framed.members if abs(member.centre - uneven.at) <= member.width]
     run = Nm(sum(member.high - member.low for member in at))
     if not run:
@@ -82,7 +85,7 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember) -> None:
     else:
         material = next((each for each in _FURRING if lumber(each).thickness >= uneven.out_by), _FURRING[-1])
         what = f"a {material} furring strip, ripped or shimmed to the line"
-    sticks = list(_sticks(run))
+    sticks = in_parts(run, longest_stick(catalogue, material))
     tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
     tally.count(nails, _along(sticks), f"{where}: {what}, nailed every {_nailing()}", "NL-nailer", surface=surface)
@@ -129,19 +132,12 @@ def _bays(members: Sequence[Member], item: PlacedHidden) -> Iterator[Nm]:
             yield Nm(next_face - face)
 
 
-def _nailer(tally: Tally, edge: LooseEdge) -> None:
-    sticks = list(_sticks(edge.length))
+def _nailer(tally: Tally, edge: LooseEdge, catalogue: Catalogue) -> None:
+    sticks = in_parts(edge.length, longest_stick(catalogue, NAILER))
     tally.cut(NAILER, sticks, f"{edge.text}: a {edge.support}", "GB-30", surface=edge.surface)
     tally.count(
         NAILS_16D, _along(sticks), f"{edge.support} nailed every {_nailing()}", "NL-nailer", surface=edge.surface
     )
-
-
-def _sticks(run: Nm) -> Iterator[Nm]:
-    """A run in as few equal sticks as the longest lumber allows."""
-    parts = -(-run // LONGEST_LUMBER)
-    for part in range(parts):
-        yield Nm(run * (part + 1) // parts - run * part // parts)
 
 
 def _along(sticks: Sequence[Nm]) -> int:

@@ -31,7 +31,7 @@ def needs_of(
     found: list[Need] = []
     for room in rooms:
         finish = house.room(room.room).finish
-        found += framing.needs(room, framed, loose)
+        found += framing.needs(room, framed, loose, catalogue=house.catalogue)
         for frame in frames:
             if frame.room == room.room:
                 found += partitions.needs(frame)

@@ -27,6 +27,7 @@ from takeoff.needs.materials import (
     SETTING_COMPOUND,
 )
 from takeoff.needs.need import Need, Phase
+from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, from_nm, scale
 from takeoff.reference import Level, length, level
@@ -77,7 +78,7 @@ def needs(
         _skim(compound, surface, catalogue)
     compound.waste()
     _prefill(tally, taped, surfaces, rules)
-    _bead(tally, room, taped)
+    _bead(tally, room, taped, longest_stick(catalogue, BEAD))
     _mortar(tally, [seam for seam in own if seam.mortar])
     return tally.needs()
 
@@ -85,7 +86,7 @@ def needs(
 def bead_sticks(room: RoomGeometry, seams: Sequence[Seam]) -> tuple[tuple[Nm, str], ...]:
     """Every stick of corner bead of a room with its surface: one a corner, and round openings that are beaded.
 
-    None is spliced; where the finish asks for no coat on beads (levels 0 and 1) there is no bead.
+    Where the finish asks for no coat on beads (levels 0 and 1) there is no bead.
     """
     corners = [
         (seam.length, seam.surfaces[0])
@@ -216,10 +217,12 @@ def _beads_at_openings(room: RoomGeometry) -> Iterator[tuple[str, Nm, int]]:
                 yield surface.id, run, surface.finish_level
 
 
-def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
+def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) -> None:
     spacing = length("HL-22")
     for run, surface in bead_sticks(room, seams):
-        tally.cut(BEAD, [run], f"one stick {_shown(run)} long, not spliced", "BE-stick", surface=surface)
+        parts = in_parts(run, longest)
+        how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so spliced of {len(parts)}"
+        tally.cut(BEAD, parts, f"one stick {_shown(run)} long, {how}", "BE-stick", surface=surface)
         nails = 2 * (-(-run // spacing) + 1)
         tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {_shown(spacing)}", "HL-22", surface=surface)
 

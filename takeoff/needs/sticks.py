@@ -1,0 +1,31 @@
+"""Runs longer than any stick on sale, in as few equal parts as they take."""
+
+from __future__ import annotations
+
+from takeoff.catalogue import Catalogue
+from takeoff.errors import BadValue
+from takeoff.framing.partition import LONGEST_LUMBER
+from takeoff.quantities import convert, same_kind
+from takeoff.units import INCH, Nm
+
+__all__ = ["in_parts", "longest_stick"]
+
+
+def longest_stick(catalogue: Catalogue, material: str) -> Nm:
+    """The longest stick of a material on sale; what ordinary yards keep where the catalogue has none."""
+    try:
+        packs = catalogue.material(material).packs
+    except BadValue:
+        return LONGEST_LUMBER
+    inches = [convert(pack.holds, "in").value for pack in packs if same_kind(pack.holds, packs[0].holds)]
+    return Nm(int(max(inches) * INCH))
+
+
+def in_parts(run: Nm, longest: Nm) -> tuple[Nm, ...]:
+    """`run` in as few parts as `longest` allows, as even as whole nanometres are, adding up to it.
+
+    >>> in_parts(Nm(7), Nm(3))
+    (2, 2, 3)
+    """
+    parts = -(-run // longest)
+    return tuple(Nm(run * (part + 1) // parts - run * part // parts) for part in range(parts))

@@ -1,0 +1,76 @@
+"""The cheapest mix of packs that holds at least so much."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.catalogue import Pack
+from takeoff.quantities import Amount, convert
+
+__all__ = ["cheapest_mix"]
+
+_MOST_MIXES = 100_000  # no shelf of packs comes near; keeps a hostile catalogue from filling an evening
+
+
+@dataclass(slots=True)
+class _Search:
+    """The best mix so far while packs are tried, cheapest by the unit first."""
+
+    prices: list[int]
+    holds: list[Fraction]
+    best: tuple[int, Fraction, int] | None = None
+    counts: tuple[int, ...] = ()
+    tried: int = 0
+
+    def fill(self, at: int, left: Fraction, cost: int, taken: tuple[int, ...]) -> None:
+        """Try every count of pack `at` and those after it that may still beat the best."""
+        if left <= 0 or at == len(self.holds):
+            if left <= 0:
+                found = (cost, -left, sum(taken))
+                if self.best is None or found < self.best:
+                    self.best, self.counts = found, taken + (0,) * (len(self.holds) - len(taken))
+            return
+        most = -(-left // self.holds[at])
+        for count in range(int(most), -1, -1):
+            self.tried += 1
+            rest = left - count * self.holds[at]
+            # Packs after this one are no cheaper by the unit, so what is left costs at least their price for it.
+            least = cost + count * self.prices[at]
+            if rest > 0:
+                if at + 1 == len(self.holds):
+                    break
+                least_left = rest * self.prices[at + 1] / self.holds[at + 1]
+            else:
+                least_left = Fraction(0)
+            if self.best is not None:
+                if least + least_left > self.best[0]:
+                    if rest > 0:
+                        break  # fewer of this one only cost more
+                    continue
+                if self.tried > _MOST_MIXES:
+                    return
+            self.fill(at + 1, rest, least, (*taken, count))
+
+
+def cheapest_mix(need: Amount, packs: Sequence[Pack]) -> tuple[int, ...]:
+    """How many of each pack to buy, in the order given: the cheapest that hold `need`, exactly.
+
+    Of equally cheap mixes the one with less left over, then with fewer packs. No need, no packs. Raises `WrongUnit`
+    where a pack does not hold what the need is measured in. `packs` must not be empty.
+
+    >>> from takeoff.quantities import Cents
+    >>> gallon = Pack(name="1 gal", holds=Amount(Fraction(1), "gal"), price=Cents(3000))
+    >>> five = Pack(name="5 gal", holds=Amount(Fraction(5), "gal"), price=Cents(11000))
+    >>> cheapest_mix(Amount(Fraction(13, 2), "gal"), (gallon, five))
+    (2, 1)
+    """
+    if need.value <= 0:
+        return (0,) * len(packs)
+    holds = [convert(pack.holds, need.unit).value for pack in packs]
+    order = sorted(range(len(packs)), key=lambda i: (Fraction(packs[i].price) / holds[i], -holds[i], i))
+    search = _Search(prices=[packs[i].price for i in order], holds=[holds[i] for i in order])
+    search.fill(0, need.value, 0, ())
+    by_place = dict(zip(order, search.counts, strict=True))
+    return tuple(by_place[i] for i in range(len(packs)))

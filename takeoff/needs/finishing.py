@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 
-from takeoff.choices import Action, SurfaceKind
+from takeoff.choices import Action, OpeningEdge, SurfaceKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
@@ -60,7 +60,7 @@ def _coats(tally: Tally, material: str, area: Amount, coats: int, figure: str, s
 def _sanding(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
     runs: Counter[tuple[str, int]] = Counter()
     for seam in seams:
-        if level(seam.level).sand:
+        if level(seam.level).sand and seam.edge is not OpeningEdge.CASED:
             runs[seam.surfaces[0], seam.level] += seam.length
     for (surface_id, number), run in runs.items():
         tally.take(

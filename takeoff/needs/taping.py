@@ -79,7 +79,7 @@ def needs(
     compound.waste()
     _prefill(tally, taped, surfaces, rules)
     _bead(tally, room, taped, longest_stick(catalogue, BEAD))
-    _mortar(tally, [seam for seam in own if seam.mortar])
+    _mortar(tally, [seam for seam in own if seam.mortar and seam.kind is not SeamKind.OPENING_EDGE])
     return tally.needs()
 
 

@@ -169,8 +169,8 @@ def blocked_points(row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: R
     """
     short, apart = rules.shortest_piece, rules.stagger
     steps = {short, Nm(short + apart)}
-    for length in lengths:
-        steps |= {Nm(k * length) for k in range(1, (end - start) // length + 1)}
+    for sheet in lengths:
+        steps |= {Nm(k * sheet) for k in range(1, (end - start) // sheet + 1)}
     places = {at for step in steps for at in (Nm(start + step), Nm(end - step)) if start < at < end}
     return priced(row, dict.fromkeys(sorted(places), JointKind.FRAMING), rules)
 

@@ -12,7 +12,7 @@ from takeoff.boards.allowed import notes_on
 from takeoff.boards.joints import JointPoint, Segment
 from takeoff.boards.layouts import Layout, RowProblem, lay_out
 from takeoff.boards.relax import explain
-from takeoff.boards.stock import sheets_for
+from takeoff.boards.stock import owned_for, sheets_for
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
 from takeoff.errors import BadValue
 from takeoff.framing.members import FramedSurface
@@ -26,14 +26,15 @@ __all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProb
 class SurfaceProblem:
     """All allowed layouts of one surface, at least one; each has a path through every row that keeps its stagger.
 
-    `sheets` are those on sale that may come into the room, of every width laid out. `longest` is the longest piece of
-    any layout.
+    `sheets` are those on sale that may come into the room, of every width laid out; `owned` those of the rules' owned
+    sheets and offcuts that may. `longest` is the longest piece of any layout.
     """
 
     framed: FramedSurface
     layouts: tuple[Layout, ...]
     sheets: tuple[SheetOnSale, ...]
     longest: Nm
+    owned: tuple[OwnedSheet, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,4 +71,5 @@ def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceP
         layouts=layouts,
         sheets=tuple(sheet for sheet in sheets if any(sheet.width == layout.sheet_width for layout in layouts)),
         longest=max(layout.longest for layout in layouts),
+        owned=owned_for(surface, kind, rules),
     )

@@ -1,0 +1,311 @@
+"""From choices to a board plan: the one place that names pieces, lays them on sheets, and adds up the money.
+
+A planner chooses a layout and joints for each surface of a pool (`Chosen`), asks `cut_pieces` for what must be cut,
+finds sheets for it (`SheetCut`, by `takeoff.cutting.sheets.pack` or better), and calls `assemble`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from takeoff.boards.plan import (
+    BoardPlan,
+    Bound,
+    BoundBasis,
+    Joint,
+    Offcut,
+    Piece,
+    PlacedPiece,
+    Row,
+    Sheet,
+    Strip,
+    SurfacePlan,
+)
+from takeoff.boards.problem import JointPoint, Layout, Pool, RowProblem, Segment, SurfaceProblem
+from takeoff.boards.region import in_rows
+from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
+from takeoff.geometry.polygon import area2, clip_band
+from takeoff.geometry.surface import Point
+from takeoff.quantities import Cents
+from takeoff.rules import Rules
+from takeoff.units import Nm
+
+__all__ = ["Chosen", "area_bound", "assemble", "close_pairs", "cut_pieces", "piece_edges", "sale_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What a planner chose for one surface: a layout, and the joints of each segment of each row, in order."""
+
+    layout: Layout
+    joints: tuple[tuple[tuple[JointPoint, ...], ...], ...]
+
+
+def assemble(pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], bound: Bound | None = None) -> BoardPlan:
+    """The plan of a pool from what was chosen for each of its surfaces, in order, and the sheets it is cut from.
+
+    `sheets` hold the pieces `cut_pieces(pool, chosen)` gives, each once. Sheets are put in the order they are first
+    cut, and named so. `bound` defaults to the area bound.
+    """
+    plans = tuple(
+        _surface_plan(pool, problem, each, letters)
+        for problem, each, letters in zip(pool.surfaces, chosen, _letters(), strict=False)
+    )
+    rooms = [plan.room for plan in plans for _ in plan.pieces]
+    order = {piece.code: index for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)}
+    ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
+    laid = tuple(_sheet(pool, f"S{number:02d}", cut, order, rooms) for number, cut in enumerate(ordered, start=1))
+    points = [point for each in chosen for row in each.joints for path in row for point in path]
+    pairs = sum(close_pairs(each, pool.rules) for each in chosen)
+    return BoardPlan(
+        surfaces=plans,
+        sheets=laid,
+        sheet_cost=Cents(sum(sheet.price for sheet in laid)),
+        seam_cost=sum((point.seam_cost for point in points), Fraction(0))
+        + pairs * 100 * Fraction(pool.rules.preferred_stagger_price),
+        backer_cost=sum((point.backer_cost for point in points), Fraction(0)),
+        bound=bound if bound is not None else area_bound(pool),
+    )
+
+
+def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
+    """What must be cut for these choices, in hanging order, row by row, each with its code in the plan."""
+    found: list[CutPiece] = []
+    rooms = room_order(pool)
+    for problem, each, letters in zip(pool.surfaces, chosen, _letters(), strict=False):
+        sale = sale_of(pool, problem, each.layout.sheet_width)
+        room = rooms[problem.framed.surface.room]
+        for number, (row, segment, start, end) in enumerate(_stretches(each), start=1):
+            low, high = each.layout.piece_extent(row, segment, start, end)
+            found.append(
+                CutPiece(
+                    code=f"{letters}-{number:02d}",
+                    length=Nm(end - start),
+                    width=Nm(high - low),
+                    factory_edges=piece_edges(row, low, high),
+                    room=room,
+                    sale=sale,
+                )
+            )
+    return tuple(found)
+
+
+def piece_edges(row: RowProblem, low: Nm, high: Nm) -> int:
+    """How many of the sheet's own long edges a piece of `row` from `low` to `high` must keep."""
+    return int(row.factory_low and low == row.low) + int(row.factory_high and high == row.high)
+
+
+def sale_of(pool: Pool, problem: SurfaceProblem, width: Nm) -> Sale:
+    """The sheets of `width` that a surface may be cut from, on sale and owned."""
+    on_sale = [(sheet.length, sheet.price) for sheet in problem.sheets if sheet.width == width]
+    return Sale(width, on_sale, pool.kerf, [each for each in pool.owned if each in problem.owned])
+
+
+def room_order(pool: Pool) -> Mapping[str, int]:
+    """The place of each room in the hanging order."""
+    rooms = dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces)
+    return {room: index for index, room in enumerate(rooms)}
+
+
+def close_pairs(chosen: Chosen, rules: Rules) -> int:
+    """How many pairs of joints in touching rows stand closer than the preferred stagger."""
+    rows = [[point.at for path in row for point in path] for row in chosen.joints]
+    return sum(abs(a - b) < rules.preferred_stagger for one, two in pairwise(rows) for a in one for b in two)
+
+
+def area_bound(pool: Pool) -> Bound:
+    """What the board to be hung costs at the cheapest price by area on sale, owned sheets taken off.
+
+    True since no sheet gives more board than its area, and what opens in a row's whole height is the only board
+    saved; seams count nothing.
+    """
+    total, dearest = Fraction(0), Fraction(0)
+    for problem in pool.surfaces:
+        costs = []
+        for layout in problem.layouts:
+            rate = min(
+                Fraction(sheet.price, sheet.width * sheet.length)
+                for sheet in problem.sheets
+                if sheet.width == layout.sheet_width
+            )
+            dearest = max(dearest, rate)
+            costs.append(rate * _board_area(layout))
+        total += min(costs)
+    owned = sum(sheet.count * sheet.width * sheet.length for sheet in pool.owned)
+    return Bound(value=max(Fraction(0), total - dearest * owned), basis=BoundBasis.AREA)
+
+
+def _board_area(layout: Layout) -> Fraction:
+    total = Fraction(0)
+    for row in layout.rows:
+        for segment in row.segments:
+            if segment.area:
+                total += Fraction(area2(segment.area)) / 2
+            else:
+                total += (segment.end - segment.start) * (row.high - row.low)
+    return total
+
+
+def _letters() -> Iterator[str]:
+    """A, B, ... Z, AA, AB, ... for the surfaces of a pool."""
+    number = 0
+    while True:
+        text, rest = "", number
+        while rest >= 0:
+            rest, letter = divmod(rest, 26)
+            text, rest = chr(ord("A") + letter) + text, rest - 1
+        yield text
+        number += 1
+
+
+def _stretches(chosen: Chosen) -> Iterator[tuple[RowProblem, Segment, Nm, Nm]]:
+    """Each piece in the order of the rows: its row, its segment, its start and end along the row."""
+    for row, paths in zip(chosen.layout.rows, chosen.joints, strict=True):
+        for segment, path in zip(row.segments, paths, strict=True):
+            cuts = (segment.start, *(point.at for point in path), segment.end)
+            for start, end in pairwise(cuts):
+                yield row, segment, start, end
+
+
+def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: str) -> SurfacePlan:
+    surface, layout = problem.framed.surface, chosen.layout
+    pieces = []
+    for number, (row, segment, start, end) in enumerate(_stretches(chosen), start=1):
+        low, high = layout.piece_extent(row, segment, start, end)
+        pieces.append(
+            Piece(
+                code=f"{letters}-{number:02d}",
+                surface=surface.id,
+                row=row.index,
+                start=start,
+                end=end,
+                low=low,
+                high=high,
+                outline=in_rows(_outline(segment, start, end, low, high), layout.rows_run),
+            )
+        )
+    return SurfacePlan(
+        surface=surface.id,
+        room=surface.room,
+        board=pool.board,
+        thickness=pool.thickness,
+        rows_run=layout.rows_run,
+        along_framing=layout.along_framing,
+        rows=tuple(
+            Row(
+                index=row.index,
+                low=row.low,
+                high=row.high,
+                sheet_width=row.sheet_width,
+                factory_low=row.factory_low,
+                factory_high=row.factory_high,
+                segments=tuple((segment.start, segment.end) for segment in row.segments),
+            )
+            for row in layout.rows
+        ),
+        joints=tuple(
+            Joint(row=row.index, at=point.at, kind=point.kind, length=point.seam)
+            for row, paths in zip(layout.rows, chosen.joints, strict=True)
+            for path in paths
+            for point in path
+        ),
+        pieces=tuple(pieces),
+        notes=layout.notes,
+    )
+
+
+def _outline(segment: Segment, start: Nm, end: Nm, low: Nm, high: Nm) -> tuple[Point, ...]:
+    if segment.area:
+        parts = clip_band(segment.area, 0, start, end)
+        return max(parts, key=area2)
+    return ((start, low), (end, low), (end, high), (start, high))
+
+
+def _all_pieces(cut: SheetCut) -> tuple[CutPiece, ...]:
+    return cut.whole + cut.first + cut.second
+
+
+def _sheet(pool: Pool, code: str, cut: SheetCut, order: Mapping[str, int], rooms: Sequence[str]) -> Sheet:
+    """One sheet with its pieces in place: whole-width ones from the left, the rip at the far end where what is left
+    between is worth keeping whole."""
+    edges = 2 if cut.owned is None else cut.owned.factory_edges
+    whole = _placed(cut.whole, Nm(0), pool.kerf, order)
+    ripped = max((_run(strip, pool.kerf) for strip in (cut.first, cut.second) if strip), default=0)
+    after = whole[-1].end if whole else 0
+    offcuts: list[tuple[int, int, int]] = []
+    rip_at: Nm | None = None
+    strips: list[Strip] = []
+    if ripped:
+        begin = after + pool.kerf if whole else 0
+        rest = cut.length - ripped - pool.kerf - begin
+        keep = _worth_keeping(rest, cut.width, pool.rules)
+        rip_at = Nm(cut.length - ripped if keep else begin)
+        if keep:
+            offcuts.append((rest, cut.width, edges))
+        low_width = max(piece.width for piece in cut.first)
+        strips.append(
+            Strip(
+                low=Nm(0),
+                high=low_width,
+                factory_edges=min(edges, 1),
+                pieces=_placed(cut.first, rip_at, pool.kerf, order),
+            )
+        )
+        upper = Nm(low_width + pool.kerf)
+        if cut.second:
+            strips.append(
+                Strip(
+                    low=upper,
+                    high=cut.width,
+                    factory_edges=max(0, edges - 1),
+                    pieces=_placed(cut.second, rip_at, pool.kerf, order),
+                )
+            )
+        else:
+            offcuts.append((cut.length - rip_at, cut.width - upper, max(0, edges - 1)))
+        offcuts += [
+            (cut.length - strip.pieces[-1].end - pool.kerf, strip.high - strip.low, strip.factory_edges)
+            for strip in strips
+        ]
+    else:
+        offcuts.append((cut.length - after - pool.kerf, cut.width, edges))
+    kept = [each for each in offcuts if _worth_keeping(each[0], each[1], pool.rules)]
+    return Sheet(
+        code=code,
+        room=rooms[min(order[piece.code] for piece in _all_pieces(cut))],
+        board=pool.board,
+        thickness=pool.thickness,
+        width=cut.width,
+        length=cut.length,
+        factory_edges=edges,
+        price=cut.price,
+        source=None if cut.owned is None else cut.owned.id,
+        crosscuts=whole,
+        rip_at=rip_at,
+        strips=tuple(strips),
+        offcuts=tuple(
+            Offcut(id=f"{code}.{number}", length=Nm(length), width=Nm(width), factory_edges=edge_count)
+            for number, (length, width, edge_count) in enumerate(kept, start=1)
+        ),
+    )
+
+
+def _placed(pieces: Sequence[CutPiece], start: Nm, kerf: Nm, order: Mapping[str, int]) -> tuple[PlacedPiece, ...]:
+    placed = []
+    at: int = start
+    for piece in sorted(pieces, key=lambda each: order[each.code]):
+        placed.append(PlacedPiece(piece=piece.code, start=Nm(at), end=Nm(at + piece.length), width=piece.width))
+        at += piece.length + kerf
+    return tuple(placed)
+
+
+def _run(pieces: Sequence[CutPiece], kerf: Nm) -> int:
+    return sum(piece.length for piece in pieces) + kerf * (len(pieces) - 1)
+
+
+def _worth_keeping(length: int, width: int, rules: Rules) -> bool:
+    """Whether an offcut is kept: at least the shortest piece long and no narrow strip."""
+    return length >= max(rules.shortest_piece, 1) and width >= max(rules.narrow_strip, 1)

@@ -483,7 +483,12 @@ def test_sheet_of_another_width_than_its_row_is_a_breach():
 
 
 def test_width_the_rules_leave_out_is_a_breach():
-    assert rules_broken(plan(), rules=replace(RULES, widths=(inches(54),))) == {"widths"}
+    wide = replace(RULES, widths=(inches(54),))
+    assert rules_broken(plan(), rules=wide) == {"widths"}
+    # A width chosen for the surface itself goes before the rule.
+    chosen = BoardChoice(kind="regular", thickness=HALF, width=inches(48))
+    assert rules_broken(plan(), framed(board=chosen), wide) == set()
+    assert rules_broken(plan(), framed(board=replace(chosen, width=inches(54)))) == {"widths"}
 
 
 def test_sheet_too_long_for_the_house_is_a_breach():

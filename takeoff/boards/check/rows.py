@@ -14,7 +14,7 @@ __all__ = ["check_rows", "floor_gap_top"]
 
 
 def check_rows(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `rows`, `largest_floor_gap`, `factory_edges` and `segments`."""
+    """Breaches of `rows`, `row_height`, `widths`, `largest_floor_gap`, `factory_edges` and `segments`."""
     rows = facts.rows
     if len({row.index for row in rows}) != len(rows):
         yield facts.breach("rows", f"{facts.surface.name} has two rows of the same number")
@@ -39,7 +39,14 @@ def floor_gap_top(facts: Facts) -> int | None:
 
 
 def _heights(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
+    """Rows are no higher than their sheets are wide, and those as wide as was chosen for the surface, or ruled."""
+    chosen = facts.surface.board.width
+    widths = facts.rules.widths if chosen is None else (chosen,)
     for row in rows:
+        if widths and row.sheet_width not in widths:
+            yield facts.breach(
+                "widths", f"{facts.row_name(row)} is in sheets {say(row.sheet_width)} wide, a width not to be used"
+            )
         if not 0 < row.high - row.low <= row.sheet_width:
             yield facts.breach(
                 "row_height",

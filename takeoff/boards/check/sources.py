@@ -73,8 +73,6 @@ def _bought(sheet: Sheet, price: int | None, room: Room | None, rules: Rules, ca
         yield Breach(sheet.code, "on_sale", f"{sheet.code} is a sheet of {size}, which is not on sale")
     elif price != sheet.price:
         yield Breach(sheet.code, "price", f"{sheet.code} is priced {sheet.price} cents; {size} is on sale at {price}")
-    if rules.widths and sheet.width not in rules.widths:
-        yield Breach(sheet.code, "widths", f"{sheet.code} is {say(sheet.width)} wide, a width the rules leave out")
     if sheet.factory_edges > 2:
         yield Breach(sheet.code, "factory_edges", f"{sheet.code} cannot have {sheet.factory_edges} factory edges")
     longest = [each for each in (rules.longest_board, room.longest if room else None) if each is not None]

@@ -1,0 +1,206 @@
+"""The least cost of boarding tiny surfaces, by trying everything: slow, and sharing nothing with what it checks.
+
+Level rectangular surfaces boarded across upright members, one sheet width, nothing owned. Every row is a choice of
+joints out of every allowed one; every way of putting the pieces on sheets is tried.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from functools import cache
+from itertools import combinations, pairwise, product
+
+from takeoff.boards.plan import JointKind
+from takeoff.catalogue import SheetOnSale
+from takeoff.choices import CeilingRows, JointMode, SurfaceKind
+from takeoff.framing.members import FramedSurface
+from takeoff.rules import Rules
+from takeoff.units import FOOT, INCH
+
+Piece = tuple[int, int]  # length, width
+Row = tuple[int, int]  # low, high
+Path = tuple[tuple[int, JointKind], ...]
+
+
+def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None:
+    """Cents of the cheapest plan of these surfaces together (sheets, seams, backers); None where none is allowed."""
+    sheets = rules.sheets or ()
+    best: Fraction | None = None
+    for choice in product(*(list(_surface_choices(each, rules, sheets)) for each in framed)):
+        extra = sum((cost for cost, _ in choice), Fraction(0))
+        pieces = tuple(sorted((piece for _, some in choice for piece in some), reverse=True))
+        if best is not None and extra + _area_price(pieces, sheets) >= best:
+            continue
+        total = extra + cutting_cost(pieces, tuple(sheets))
+        best = total if best is None else min(best, total)
+    return best
+
+
+def _surface_choices(
+    framed: FramedSurface, rules: Rules, sheets: Sequence[SheetOnSale]
+) -> Iterator[tuple[Fraction, tuple[Piece, ...]]]:
+    """Each allowed way to board one surface: what its seams and backers cost, and its pieces."""
+    surface = framed.surface
+    left, low = surface.board_area[0]
+    right, high = surface.board_area[2]
+    width, longest = sheets[0].width, max(sheet.length for sheet in sheets)
+    for rows in _row_sets(surface.kind, low, high, width, rules):
+        paths = [list(_row_paths(framed, row, left, right, longest, rules)) for row in rows]
+        for choice in product(*paths):
+            if any(
+                abs(a - b) < rules.stagger
+                for (_, one), (_, other) in pairwise(choice)
+                for a, _ in one
+                for b, _ in other
+            ):
+                continue
+            cost = Fraction(0)
+            pieces: list[Piece] = []
+            for row, (lengths, path) in zip(rows, choice, strict=True):
+                pieces += [(length, row[1] - row[0]) for length in lengths]
+                cost += sum((_joint_cost(framed, row, at, kind, rules) for at, kind in path), Fraction(0))
+            yield cost, tuple(pieces)
+
+
+def _row_sets(kind: SurfaceKind, low: int, high: int, width: int, rules: Rules) -> list[list[Row]]:
+    down = [(max(low, top - width), top) for top in range(high, low, -width)]
+    if kind is SurfaceKind.WALL:
+        rest = down[-1][1] - down[-1][0]
+        # The board's area starts a floor gap up, so the rest adds to that.
+        return [down[:-1] if len(down) > 1 and rest + rules.floor_gap <= rules.largest_floor_gap else down]
+    up = [(bottom, min(high, bottom + width)) for bottom in range(low, high, width)]
+    return {CeilingRows.SIDE_A: [up], CeilingRows.SIDE_B: [down]}.get(rules.ceiling_rows, [up, down])
+
+
+def _row_paths(
+    framed: FramedSurface, row: Row, left: int, right: int, longest: int, rules: Rules
+) -> Iterator[tuple[tuple[int, ...], Path]]:
+    """Each choice of joints of a whole row, all its segments, with the lengths of its pieces."""
+    segments = [(left, right)]
+    for opening in framed.surface.openings:
+        if opening.bottom <= row[0] and opening.top >= row[1]:
+            segments = [
+                part
+                for start, end in segments
+                for part in ((start, min(end, opening.left)), (max(start, opening.right), end))
+                if part[0] < part[1]
+            ]
+    each = []
+    for start, end in segments:
+        places = [place for place in _places(framed, row, rules) if start < place[0] < end]
+        shortest = min(rules.shortest_piece, end - start)
+        allowed = []
+        for count in range(len(places) + 1):
+            for path in combinations(places, count):
+                cuts = [start, *(at for at, _ in path), end]
+                lengths = tuple(b - a for a, b in pairwise(cuts))
+                if all(shortest <= length <= longest for length in lengths):
+                    allowed.append((lengths, path))
+        each.append(allowed)
+    for choice in product(*each):
+        yield tuple(x for lengths, _ in choice for x in lengths), tuple(x for _, path in choice for x in path)
+
+
+def _places(framed: FramedSurface, row: Row, rules: Rules) -> list[tuple[int, JointKind]]:
+    surface, low, high = framed.surface, *row
+    members = [each for each in framed.members if each.low < high and each.high > low]
+    centres = sorted({each.centre for each in members})
+    found: list[tuple[int, JointKind]] = []
+    if surface.joint_mode is not JointMode.FLOATING:
+        for at in centres:
+            bare = set(_seam(framed, row, at))
+            if all(any(each.centre == at and each.low <= a and each.high >= b for each in members) for a, b in bare):
+                found.append((at, JointKind.FRAMING))
+    if surface.joint_mode is not JointMode.FRAMING:
+        for one, other in pairwise(centres):
+            half = max(each.width for each in members) // 2
+            clear = other - one - 2 * half
+            at = (one + other) // 2
+            in_the_way = any(
+                opening.left < at + 9 * INCH // 2 and opening.right > at - 9 * INCH // 2
+                for opening in surface.openings
+                if opening.bottom <= high and opening.top >= low
+            )
+            if clear >= rules.floating_clear_bay and not in_the_way:
+                found.append((at, JointKind.FLOATING))
+    return sorted(
+        (at, kind)
+        for at, kind in found
+        if all(
+            min(abs(at - opening.left), abs(at - opening.right)) >= rules.opening_clearance
+            for opening in surface.openings
+            if opening.bottom < high and opening.top > low
+        )
+    )
+
+
+def _seam(framed: FramedSurface, row: Row, at: int) -> list[tuple[int, int]]:
+    spans = [row]
+    for opening in framed.surface.openings:
+        if opening.left < at < opening.right:
+            spans = [
+                part
+                for low, high in spans
+                for part in ((low, min(high, opening.bottom)), (max(low, opening.top), high))
+                if part[0] < part[1]
+            ]
+    return spans
+
+
+def _joint_cost(framed: FramedSurface, row: Row, at: int, kind: JointKind, rules: Rules) -> Fraction:
+    length = sum(high - low for low, high in _seam(framed, row, at))
+    cost = Fraction(rules.seam_price) * 100 * length / FOOT
+    if kind is JointKind.FLOATING:
+        backers = -(-length // (48 * INCH))
+        cost += 100 * backers * (Fraction(rules.backer_price) + 2 * Fraction(rules.shim_price))
+    return cost
+
+
+def _area_price(pieces: Sequence[Piece], sheets: Sequence[SheetOnSale]) -> Fraction:
+    rate = min(Fraction(sheet.price, sheet.length * sheet.width) for sheet in sheets)
+    return rate * sum(length * width for length, width in pieces)
+
+
+@cache
+def cutting_cost(pieces: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]) -> int:
+    """Cents of the cheapest sheets that all the pieces come out of, every grouping of them tried."""
+    if not pieces:
+        return 0
+    first, rest = pieces[0], pieces[1:]
+    best: int | None = None
+    seen = set()
+    for count in range(len(rest) + 1):
+        for chosen in combinations(range(len(rest)), count):
+            group = (first, *(rest[number] for number in chosen))
+            if group in seen:
+                continue
+            seen.add(group)
+            price = _one_sheet(group, sheets)
+            if price is not None:
+                left = tuple(piece for number, piece in enumerate(rest) if number not in chosen)
+                total = price + cutting_cost(left, sheets)
+                best = total if best is None else min(best, total)
+    assert best is not None, "every piece must fit a sheet by itself"
+    return best
+
+
+@cache
+def _one_sheet(group: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]) -> int | None:
+    """The cheapest sheet the whole group comes out of: whole-width pieces, then one rip into two strips."""
+    prices = [sheet.price for sheet in sheets if _fits(group, sheet.length, sheet.width)]
+    return min(prices, default=None)
+
+
+def _fits(group: Sequence[Piece], length: int, width: int) -> bool:
+    whole = [piece for piece in group if piece[1] == width]
+    ripped = [piece for piece in group if piece[1] != width]
+    left = length - sum(piece[0] for piece in whole)
+    if left < 0:
+        return False
+    for sides in product((0, 1), repeat=len(ripped)):
+        strips = [[piece for piece, side in zip(ripped, sides, strict=True) if side == number] for number in (0, 1)]
+        across = sum(max((piece[1] for piece in strip), default=0) for strip in strips)
+        if across <= width and all(sum(piece[0] for piece in strip) <= left for strip in strips):
+            return True
+    return False

@@ -1,0 +1,128 @@
+"""Quantities by area and by rule, as handbooks and estimating texts work them: what our own amounts are held against.
+
+Nothing is bought from these where a board plan says better. Each rounds up once, at the end, where people buy; which
+step that is differs by source and is said by each function.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import ceil, floor
+
+from takeoff.quantities import Amount
+from takeoff.reference.figures import length, value
+from takeoff.reference.rates import percent, rate
+from takeoff.units import FOOT, INCH, Nm
+
+__all__ = [
+    "bags",
+    "board_area_of_house",
+    "by_area",
+    "control_joints",
+    "dead_load",
+    "flat_stack",
+    "paint_gallons",
+    "paint_quarts",
+    "plate_sticks",
+    "roll_insulation",
+    "rolls",
+    "sheet_weight",
+    "sheets_for_area",
+    "standing_sheets",
+    "studs_by_foot",
+    "with_waste",
+]
+
+_SPACES_A_FOOT = {16: Fraction(3, 4), 24: Fraction(1, 2)}
+
+
+def sheets_for_area(square_feet: Fraction | int, sheet: Fraction | int) -> int:
+    """Whole sheets of `sheet` square feet for an area, rounded up once; openings are taken off before, or not at all.
+
+    >>> sheets_for_area(1060, 32)
+    34
+    """
+    return ceil(Fraction(square_feet) / sheet)
+
+
+def with_waste(count: Fraction | int, waste: Fraction | None = None) -> int:
+    """A count with waste, rounded up to whole pieces; 5 % (WS-board) where `waste` is not given."""
+    return ceil(count * (1 + (percent("WS-board") if waste is None else waste)))
+
+
+def standing_sheets(run: Fraction | int, width: Fraction | int, faces: int) -> int:
+    """Sheets set upright along a run of wall, whole sheets a face, with waste (WS-board) on all of them."""
+    return with_waste(ceil(Fraction(run) / width) * faces)
+
+
+def board_area_of_house(floor_area: Fraction | int) -> Fraction:
+    """Board of a whole house from its floor area (HB-floor-factor), in the floor's unit."""
+    return floor_area * value("HB-floor-factor")
+
+
+def by_area(figure: str, square_feet: Fraction | int) -> Amount:
+    """What an area takes by a per-area figure, exact.
+
+    >>> by_area("CN-screws", 7000).value
+    Fraction(7000, 1)
+    """
+    return rate(figure).of(Amount(Fraction(square_feet), "sq ft"))
+
+
+def rolls(feet: Fraction | int, roll: Fraction | int, waste: Fraction | None = None) -> int:
+    """Rolls of `roll` feet for so much tape with waste (TP-waste where not given), rounded up once."""
+    return ceil(feet * (1 + (percent("TP-waste") if waste is None else waste)) / Fraction(roll))
+
+
+def studs_by_foot(run: Fraction | int, inches: int, *, corners: int = 0, tees: int = 0, openings: int = 0) -> Fraction:
+    """Studs by the foot of wall at 16 or 24 in, and two more a corner, tee and opening; no stud closes the run."""
+    return run * _SPACES_A_FOOT[inches] + 2 * (corners + tees + openings)
+
+
+def plate_sticks(run: Fraction | int, plates: int, stick: Fraction | int) -> tuple[Fraction, int]:
+    """Feet of plate with waste (WS-plates), and sticks of `stick` feet for it, rounded up once."""
+    feet = run * plates * (1 + percent("WS-plates"))
+    return feet, ceil(feet / Fraction(stick))
+
+
+def paint_gallons(
+    square_feet: Fraction | int, *, doors: int = 0, windows: int = 0, coats: int = 1, figure: str = "PT-paint"
+) -> Fraction:
+    """Gallons for an area less a painter's deduction for each door and window (PT-door, PT-window), exact."""
+    net = Fraction(square_feet) - doors * value("PT-door") - windows * value("PT-window")
+    return rate(figure).inverse.of(Amount(net * coats, "sq ft")).value
+
+
+def paint_quarts(gallons: Fraction) -> int:
+    """Whole quarts up."""
+    return ceil(gallons * 4)
+
+
+def roll_insulation(square_feet: Fraction | int, *, spacing: int, roll: Fraction | int) -> int:
+    """Rolls of `roll` feet in bays `spacing` inches on center: a foot of roll covers one of bay, framing and all."""
+    return ceil(Fraction(square_feet) / (Fraction(spacing, 12) * roll))
+
+
+def bags(figure: str, square_feet: Fraction | int) -> int:
+    """Whole bags up, by a figure of bags per area."""
+    return ceil(by_area(figure, square_feet).value)
+
+
+def sheet_weight(psf: Fraction, width: Nm, long: Nm) -> Fraction:
+    """Pounds of a sheet, exact."""
+    return psf * width * long / FOOT**2
+
+
+def dead_load(thickness: Nm) -> Fraction:
+    """Design dead load of gypsum board of `thickness` in psf (DL-01), exact; more than today's sheets weigh."""
+    return value("DL-01") * Fraction(8 * thickness, INCH)
+
+
+def flat_stack(live_load: str, psf: Fraction) -> int:
+    """Most sheets whose flat stack stays within a live load (HF-07, HF-08) under its own footprint, nobody by it."""
+    return floor(value(live_load) / psf)
+
+
+def control_joints(run: Nm) -> int:
+    """Control joints of a wall `run` long: none up to HL-16, one up to twice that, and so on."""
+    return max(0, -(-run // length("HL-16")) - 1)

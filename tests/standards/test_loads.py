@@ -1,0 +1,98 @@
+"""Sheet weights, dead loads and stacks, against maker's sheets, ASCE 7-05 table C3-1 and IRC table R301.5."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from takeoff.housefile import read_catalogue
+from takeoff.needs.materials import sheet_id
+from takeoff.needs.need import Need, Phase
+from takeoff.quantities import Amount
+from takeoff.reference import value
+from takeoff.reference.handbook import control_joints, dead_load, flat_stack, sheet_weight
+from takeoff.supply import order
+from takeoff.units import FOOT, INCH, Nm
+
+CATALOGUE = read_catalogue((Path(__file__).parents[2] / "fixtures" / "catalogue.json").read_text())
+
+
+@pytest.mark.parametrize(
+    ("figure", "width", "long", "pounds"),
+    [
+        ("WT-03", 48, 8, "51.2"),
+        ("WT-03", 48, 12, "76.8"),
+        ("WT-04", 48, 8, "70.4"),
+        ("WT-04", 48, 12, "105.6"),
+        ("WT-05", 48, 8, "41.6"),
+        ("WT-05", 48, 12, "62.4"),
+        ("WT-05", 54, 12, "70.2"),
+        ("WT-08", 36, 5, "43.5"),
+        ("WT-08", 48, 8, "92.8"),
+    ],
+)
+def test_sheet_weight_is_psf_times_area(figure, width, long, pounds):
+    assert sheet_weight(value(figure), Nm(width * INCH), Nm(long * FOOT)) == Fraction(pounds)
+
+
+def test_supply_list_weighs_sheets_so():
+    need = Need(
+        phase=Phase.HANGING,
+        room="r",
+        material=sheet_id("regular", Nm(INCH // 2), Nm(48 * INCH), Nm(12 * FOOT)),
+        amount=Amount(Fraction(3), "each"),
+        reasons=(),
+    )
+    (line,) = order([need], catalogue=CATALOGUE, kerf=Nm(0)).lines
+    assert Fraction(line.weight) == 3 * Fraction("76.8")
+
+
+def test_catalogue_weights_are_the_reference_ones():
+    weights = {
+        ("regular", 2): "WT-01",
+        ("regular", 3): "WT-02",
+        ("regular", 4): "WT-03",
+        ("regular", 5): "WT-04",
+        ("light", 4): "WT-05",
+        ("cement", 4): "WT-08",
+        ("cement", 5): "WT-09",
+    }
+    for (kind, eighths), figure in weights.items():
+        assert Fraction(CATALOGUE.board(kind).weight(Nm(eighths * INCH // 8))) == value(figure)
+
+
+@pytest.mark.parametrize(("eighths", "psf"), [(2, "1.1"), (3, "1.65"), (4, "2.2"), (5, "2.75")])
+def test_design_dead_load_of_board(eighths, psf):
+    # ASCE 7-05 table C3-1: 0.55 psf for each 1/8 in.
+    assert dead_load(Nm(eighths * INCH // 8)) == Fraction(psf)
+
+
+def test_second_ceiling_layer_uses_up_what_span_tables_assume():
+    assert dead_load(Nm(INCH // 2)) + dead_load(Nm(5 * INCH // 8)) == Fraction("4.95")
+    assert value("DL-18") - Fraction("4.95") < Fraction(1, 10)
+
+
+@pytest.mark.parametrize(
+    ("figure", "rooms", "bedrooms"), [("WT-03", 25, 18), ("WT-04", 18, 13), ("WT-05", 30, 23), ("WT-08", 13, 10)]
+)
+def test_flat_stack_that_reaches_the_live_load(figure, rooms, bedrooms):
+    # IRC table R301.5: 40 psf, sleeping rooms 30.
+    assert flat_stack("HF-07", value(figure)) == rooms
+    assert flat_stack("HF-08", value(figure)) == bedrooms
+
+
+def test_flat_stack_is_exact_where_binary_floats_lose_a_sheet():
+    # 80 lb over 48 sq ft makes exactly 24 sheets at 40 psf.
+    assert flat_stack("HF-07", Fraction(80, 48)) == 24
+
+
+@pytest.mark.parametrize(("feet", "joints"), [(30, 0), (31, 1), (60, 1), (61, 2)])
+def test_control_joints_of_a_wall(feet, joints):
+    # National Gypsum, "Don't Overlook Control Joints": every 30 ft.
+    assert control_joints(Nm(feet * FOOT)) == joints
+
+
+def test_partition_line_load_is_shown_by_both_sources():
+    assert (8 * value("DL-08"), 8 * value("DL-09")) == (64, 48)

@@ -109,9 +109,9 @@ class Bench(NamedTuple):
 
 
 class _Place(NamedTuple):
-    """Where a piece may go: on load `index`, or (-1) a new sheet, the owned one `shelf` where that is not -1."""
+    """Where a piece may go: on load number `load`, or (-1) a new sheet, the owned one `shelf` where that is not -1."""
 
-    index: int
+    load: int
     slot: int
     sale: Sale
     room: int
@@ -296,8 +296,8 @@ class Cutter:
 def _filled(bench: Bench, piece: CutPiece, length: int, place: _Place, delta: int) -> Bench:
     before, whole, first, wide, second, wide2 = 0, 0, 0, 0, 0, 0
     pieces: tuple[tuple[int, CutPiece], ...] = ()
-    if place.index >= 0:
-        old = bench.loads[place.index]
+    if place.load >= 0:
+        old = bench.loads[place.load]
         _, _, _, _, _, before, _, whole, first, wide, second, wide2, pieces = old
     if place.slot == WHOLE:
         whole += length
@@ -310,7 +310,7 @@ def _filled(bench: Bench, piece: CutPiece, length: int, place: _Place, delta: in
         whole, first, wide, second, wide2, (*pieces, (place.slot, piece)),
     )  # fmt: skip
     loads, shelf = bench.loads, bench.shelf
-    loads = (*loads, load) if place.index < 0 else (*loads[: place.index], load, *loads[place.index + 1 :])
+    loads = (*loads, load) if place.load < 0 else (*loads[: place.load], load, *loads[place.load + 1 :])
     if place.shelf >= 0:
         shelf = (*shelf[: place.shelf], shelf[place.shelf] - 1, *shelf[place.shelf + 1 :])
     return Bench(loads, shelf, bench.price + place.price - before, bench.net + delta)

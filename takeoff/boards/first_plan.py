@@ -1,0 +1,271 @@
+"""The first plan of a pool: deterministic, at once, and already good.
+
+Surfaces are laid in hanging order. Each layout's rows are gone through one by one, the few best ways so far kept
+side by side (`_Way`), every way carrying the sheets begun, so that a row is chosen by what its pieces really add.
+Then rows and surfaces are taken down and laid again as long as that saves money.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sale_of
+from takeoff.boards.options import MICRO, LayoutOptions, RowOption, options_of
+from takeoff.boards.plan import BoardPlan, JointKind
+from takeoff.boards.problem import Pool, SurfaceProblem
+from takeoff.choices import JointMode
+from takeoff.cutting.sheets import Bench, CutPiece, Cutter, SheetCut, cuts_of, emptied
+from takeoff.errors import CannotBoard
+from takeoff.units import Nm
+
+__all__ = ["plan_pool"]
+
+_WAYS = 3  # ways kept side by side
+_OPTIONS = 20  # choices of joints a row is tried with
+_SALVAGE = 10  # 1/16ths of its price that a leftover counts while rows are still to come
+_ROUNDS = 3  # how often every row is tried again
+
+
+def plan_pool(pool: Pool) -> BoardPlan:
+    """A plan of the whole pool: every rule kept, money near the least, the same each time.
+
+    Where joints may float it is never dearer than the plan that only uses framing. Raises `CannotBoard` where owned
+    sheets are too few for pieces no sheet on sale is long enough for, or rows cannot keep apart.
+    """
+    best: BoardPlan | None = None
+    refusal: CannotBoard | None = None
+    for kinds in _kinds_to_try(pool):
+        try:
+            plan = _Planner(pool, kinds).plan()
+        except CannotBoard as error:
+            refusal = error
+            continue
+        if best is None or _rank(plan) < _rank(best):
+            best = plan
+    if best is None:
+        assert refusal is not None
+        raise refusal
+    return best
+
+
+def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
+    """Which joints to plan with: all that are allowed, and, where both kinds are, those on framing alone as well."""
+    kinds = {
+        point.kind
+        for problem in pool.surfaces
+        if problem.framed.surface.joint_mode is JointMode.EITHER
+        for layout in problem.layouts
+        for row in layout.rows
+        for segment in row.segments
+        for point in segment.points
+    }
+    return [None, frozenset({JointKind.FRAMING})] if len(kinds) > 1 else [None]
+
+
+def _rank(plan: BoardPlan) -> tuple[Fraction, int, int, list[tuple[str, int, Nm]]]:
+    """Orders plans: money, then fewer joints, then the larger least stagger, then the lowest joint positions."""
+    joints = [(surface.surface, joint.row, joint.at) for surface in plan.surfaces for joint in surface.joints]
+    apart = [
+        abs(one - other)
+        for surface, row, one in joints
+        for surface2, row2, other in joints
+        if surface == surface2 and row2 == row + 1
+    ]
+    return plan.total, len(joints), -min(apart, default=0), joints
+
+
+class _Way(NamedTuple):
+    """A way to have laid some surfaces: the sheets begun, what its joints cost, and the choices."""
+
+    score: int
+    joints: int
+    bench: Bench
+    cost: int
+    chosen: tuple[tuple[LayoutOptions, tuple[RowOption, ...]], ...]
+    rows: tuple[RowOption, ...]
+
+
+class _Planner:
+    """One run over a pool with joints of some kinds only (`kinds` None for all that are allowed)."""
+
+    def __init__(self, pool: Pool, kinds: frozenset[JointKind] | None) -> None:
+        self.pool = pool
+        self.pair_price = round(MICRO * 100 * Fraction(pool.rules.preferred_stagger_price))
+        rooms = room_order(pool)
+        self.options = [
+            self._options(index, problem, rooms[problem.framed.surface.room], kinds)
+            for index, problem in enumerate(pool.surfaces)
+        ]
+
+    def _options(
+        self, index: int, problem: SurfaceProblem, room: int, kinds: frozenset[JointKind] | None
+    ) -> list[LayoutOptions]:
+        surface = problem.framed.surface
+        only = kinds if surface.joint_mode is JointMode.EITHER else None
+        for keep in (_OPTIONS, 8 * _OPTIONS, 64 * _OPTIONS):
+            found = []
+            for number, layout in enumerate(problem.layouts):
+                sale = sale_of(self.pool, problem, layout.sheet_width)
+                prefix = f"{index}/{number}"
+                options = options_of(layout, self.pool.rules, sale, room=room, prefix=prefix, keep=keep, kinds=only)
+                if options is not None:
+                    found.append(options)
+            if found:
+                return found
+        raise CannotBoard(
+            surface=surface.id,
+            rule="stagger",
+            message=f"{surface.name}: no joints were found that keep every row apart from the next. "
+            "Lower the stagger, or set joint_mode 'either'",
+        )
+
+    def plan(self) -> BoardPlan:
+        pool, rules = self.pool, self.pool.rules
+        steering = Cutter(
+            kerf=pool.kerf, owned=pool.owned, carry=rules.keep_offcuts, salvage=_SALVAGE, shortest=rules.shortest_piece
+        )
+        ways = [_Way(0, 0, steering.empty(), 0, (), ())]
+        for index, layouts in enumerate(self.options):
+            laid = [way for options in layouts for way in self._lay(steering, ways, options)]
+            if not laid:
+                raise _too_few(pool.surfaces[index])
+            ways = sorted(laid, key=_score)[:_WAYS]
+        way = ways[0]
+        exact = Cutter(kerf=pool.kerf, owned=pool.owned, carry=rules.keep_offcuts)
+        chosen, bench = self._improve(exact, list(way.chosen), priced(way.bench))
+        return self._assembled(chosen, bench)
+
+    def _lay(self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions) -> list[_Way]:
+        """The best few ways to lay one more surface in one layout after each of `ways`."""
+        at = [way._replace(rows=()) for way in ways]
+        for row in options.rows:
+            after: list[_Way] = []
+            for way in at:
+                before = way.rows[-1] if way.rows else None
+                for option in row:
+                    if before is not None and before.near & option.mask:
+                        continue
+                    bench = cutter.put_all(way.bench, option.pieces)
+                    if bench is None:
+                        continue
+                    cost = way.cost + option.cost + self._pairs(before, option)
+                    after.append(
+                        _Way(
+                            MICRO * bench.net + cost,
+                            way.joints + option.count,
+                            bench,
+                            cost,
+                            way.chosen,
+                            (*way.rows, option),
+                        )
+                    )
+            after.sort(key=_score)
+            at = after[:_WAYS]
+        return [way._replace(chosen=(*way.chosen, (options, way.rows))) for way in at]
+
+    def _pairs(self, before: RowOption | None, option: RowOption) -> int:
+        """The price of joints of touching rows under the preferred stagger."""
+        if not self.pair_price or before is None:
+            return 0
+        close = sum(
+            abs(one.at - other.at) < self.pool.rules.preferred_stagger
+            for path in before.joints
+            for one in path
+            for other_path in option.joints
+            for other in other_path
+        )
+        return self.pair_price * close
+
+    def _improve(
+        self, cutter: Cutter, chosen: list[tuple[LayoutOptions, tuple[RowOption, ...]]], bench: Bench
+    ) -> tuple[list[tuple[LayoutOptions, tuple[RowOption, ...]]], Bench]:
+        """Take rows down and lay them again, one at a time, while that saves money; sheets too."""
+        bench = emptied(cutter, bench)
+        for _ in range(_ROUNDS):
+            changed = False
+            for surface, (options, rows) in enumerate(chosen):
+                for index in range(len(rows)):
+                    better = self._better_row(cutter, options, rows, index, bench)
+                    if better is not None:
+                        bench, option = better
+                        rows = (*rows[:index], option, *rows[index + 1 :])
+                        chosen[surface] = (options, rows)
+                        changed = True
+            emptier = emptied(cutter, bench)
+            if emptier.price < bench.price:
+                bench, changed = emptier, True
+            if not changed:
+                break
+        return chosen, bench
+
+    def _better_row(
+        self, cutter: Cutter, options: LayoutOptions, rows: Sequence[RowOption], index: int, bench: Bench
+    ) -> tuple[Bench, RowOption] | None:
+        now = rows[index]
+        before = rows[index - 1] if index else None
+        after = rows[index + 1] if index + 1 < len(rows) else None
+        bare = cutter.take(bench, {piece.code for piece in now.pieces})
+
+        def joints(option: RowOption) -> int:
+            pairs = self._pairs(before, option) + (self._pairs(option, after) if after is not None else 0)
+            return option.cost + pairs
+
+        best = (MICRO * bench.price + joints(now), now.count)
+        found: tuple[Bench, RowOption] | None = None
+        for option in options.rows[index]:
+            if (before is not None and before.near & option.mask) or (after is not None and option.near & after.mask):
+                continue
+            tried = cutter.put_all(bare, option.pieces)
+            if tried is not None and (MICRO * tried.price + joints(option), option.count) < best:
+                best = (MICRO * tried.price + joints(option), option.count)
+                found = (tried, option)
+        return found
+
+    def _assembled(self, chosen: Sequence[tuple[LayoutOptions, tuple[RowOption, ...]]], bench: Bench) -> BoardPlan:
+        pool = self.pool
+        choices = [Chosen(options.layout, tuple(row.joints for row in rows)) for options, rows in chosen]
+        named = cut_pieces(pool, choices)
+        searched = [
+            piece
+            for _, rows in chosen
+            for row in rows
+            for piece in sorted(row.pieces, key=lambda each: int(each.code.rpartition("/")[2]))
+        ]
+        names = {piece.code: name for piece, name in zip(searched, named, strict=True)}
+
+        def renamed(pieces: Iterable[CutPiece]) -> tuple[CutPiece, ...]:
+            return tuple(names[piece.code] for piece in pieces)
+
+        sheets = [
+            SheetCut(
+                width=cut.width,
+                length=cut.length,
+                price=cut.price,
+                owned=cut.owned,
+                whole=renamed(cut.whole),
+                first=renamed(cut.first),
+                second=renamed(cut.second),
+            )
+            for cut in cuts_of(bench, pool.kerf)
+        ]
+        return assemble(pool, choices, sheets)
+
+
+def _score(way: _Way) -> tuple[int, int]:
+    return way.score, way.joints
+
+
+def priced(bench: Bench) -> Bench:
+    """`bench` with nothing left to come, so that leftovers are worth nothing."""
+    return Bench(tuple(load._replace(net=load.price) for load in bench.loads), bench.shelf, bench.price, bench.price)
+
+
+def _too_few(problem: SurfaceProblem) -> CannotBoard:
+    surface = problem.framed.surface
+    return CannotBoard(
+        surface=surface.id,
+        rule="sheets",
+        message=f"{surface.name}: too few owned sheets are long enough, and none on sale is. Put a longer one on sale",
+    )

@@ -1,0 +1,180 @@
+"""What a first plan chooses among in each row: a few dozen choices of joints, each with its pieces and cost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import islice, pairwise, product
+
+from takeoff.boards.assemble import piece_edges
+from takeoff.boards.joints import JointPoint, Segment
+from takeoff.boards.plan import JointKind
+from takeoff.boards.problem import Layout, RowProblem
+from takeoff.cutting.sheets import CutPiece, Sale, by_size
+from takeoff.rules import Rules
+from takeoff.units import Nm
+
+__all__ = ["LayoutOptions", "RowOption", "options_of"]
+
+MICRO = 1_000_000  # costs inside a search are whole millionths of a cent; the plan's own are exact
+
+
+@dataclass(frozen=True, slots=True)
+class RowOption:
+    """One choice of joints for a row. `mask` has a bit for each of its joints, `near` for each place too close to
+    one of them, `close` for each place closer than the preferred stagger. `cost` is its seams and backers."""
+
+    joints: tuple[tuple[JointPoint, ...], ...]
+    pieces: tuple[CutPiece, ...]
+    cost: int
+    count: int
+    mask: int
+    near: int
+    close: int
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutOptions:
+    """The choices of each row of a layout, such that each has one in the next row that keeps apart from it."""
+
+    layout: Layout
+    rows: tuple[tuple[RowOption, ...], ...]
+
+
+def options_of(
+    layout: Layout,
+    rules: Rules,
+    sale: Sale,
+    *,
+    room: int,
+    prefix: str,
+    keep: int,
+    kinds: frozenset[JointKind] | None = None,
+) -> LayoutOptions | None:
+    """The choices of a layout, up to about `keep` a row, with joints of `kinds` only where given.
+
+    Pieces are named `prefix/row/choice/piece`. None where the choices kept cannot keep apart from row to row.
+    """
+    lengths = sale.lengths
+    rows: list[list[RowOption]] = []
+    places = sorted({point.at for row in layout.rows for each in row.segments for point in each.points})
+    bit = {at: 1 << index for index, at in enumerate(places)}
+    near = {at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places}
+    close = near
+    if rules.preferred_stagger_price:
+        close = {at: sum(bit[o] for o in places if abs(o - at) < rules.preferred_stagger) for at in places}
+    for row in layout.rows:
+        each = [_paths(segment, rules.shortest_piece, layout.longest, lengths, keep, kinds) for segment in row.segments]
+        options: list[RowOption] = []
+        for number, joints in enumerate(islice(product(*each), 2 * keep)):
+            ats = [point.at for path in joints for point in path]
+            options.append(
+                RowOption(
+                    joints=joints,
+                    pieces=tuple(_pieces(layout, row, joints, sale, room, f"{prefix}/{row.index}/{number}")),
+                    cost=round(MICRO * sum(point.cost for path in joints for point in path)),
+                    count=len(ats),
+                    mask=_union(bit, ats),
+                    near=_union(near, ats),
+                    close=_union(close, ats),
+                )
+            )
+        rows.append(options)
+    # From the last row back, only what some choice of the next row keeps apart from.
+    for index in range(len(rows) - 2, -1, -1):
+        rows[index] = [one for one in rows[index] if any(not one.near & other.mask for other in rows[index + 1])]
+    if not all(rows):
+        return None
+    return LayoutOptions(layout, tuple(tuple(row) for row in rows))
+
+
+def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
+    total = 0
+    for at in ats:
+        total |= bits[at]
+    return total
+
+
+def _pieces(
+    layout: Layout, row: RowProblem, joints: Sequence[Sequence[JointPoint]], sale: Sale, room: int, prefix: str
+) -> list[CutPiece]:
+    found: list[CutPiece] = []
+    for segment, path in zip(row.segments, joints, strict=True):
+        for start, end in pairwise((segment.start, *(point.at for point in path), segment.end)):
+            low, high = layout.piece_extent(row, segment, start, end)
+            found.append(
+                CutPiece(
+                    code=f"{prefix}/{len(found)}",
+                    length=Nm(end - start),
+                    width=Nm(high - low),
+                    factory_edges=piece_edges(row, low, high),
+                    room=room,
+                    sale=sale,
+                )
+            )
+    return sorted(found, key=by_size)
+
+
+def _paths(
+    segment: Segment,
+    shortest: Nm,
+    longest: Nm,
+    lengths: Sequence[Nm],
+    keep: int,
+    kinds: frozenset[JointKind] | None,
+) -> list[tuple[JointPoint, ...]]:
+    """Choices of joints that cover `segment`: those with the fewest joints, and the best of those with one more.
+
+    Of more than `keep`, those that leave least when each piece is cut from a sheet of its own, or fill one together.
+    """
+    points = [point for point in segment.points if kinds is None or point.kind in kinds]
+    shortest = Nm(min(shortest, segment.end - segment.start))
+    ats = [segment.start, *(point.at for point in points), segment.end]
+    last = len(ats) - 1
+    fewest: list[int | None] = [None] * last + [0]
+    for index in range(last - 1, -1, -1):
+        steps = [
+            fewest[after] for after in range(index + 1, last + 1) if shortest <= ats[after] - ats[index] <= longest
+        ]
+        least = min((step for step in steps if step is not None), default=None)
+        fewest[index] = None if least is None else least + 1
+    if fewest[0] is None:
+        return []
+    found: list[list[tuple[int, ...]]] = [[], []]
+    for extra in (0, 1):
+        stack: list[tuple[tuple[int, ...], int]] = [((), fewest[0] + extra)]
+        while stack and len(found[extra]) < 8 * keep:
+            head, left = stack.pop()
+            here = head[-1] if head else 0
+            for after in range(last, here, -1):
+                step = ats[after] - ats[here]
+                if step < shortest:
+                    break
+                rest = fewest[after]
+                if step > longest or rest is None or rest > left - 1:
+                    continue
+                if after == last:
+                    if left == 1:
+                        found[extra].append(head)
+                else:
+                    stack.append(((*head, after), left - 1))
+
+    def waste(path: tuple[int, ...]) -> int:
+        cuts = (0, *path, last)
+        return sum(
+            min((length - (ats[b] - ats[a]) for length in lengths if length >= ats[b] - ats[a]), default=longest)
+            for a, b in pairwise(cuts)
+        )
+
+    kept = _some(found[0], keep, waste) + _some(found[1], keep // 2, waste)
+    return [tuple(points[index - 1] for index in path) for path in kept]
+
+
+def _some(paths: list[tuple[int, ...]], keep: int, waste: Callable[[tuple[int, ...]], int]) -> list[tuple[int, ...]]:
+    """Up to `keep` of `paths`: half by least waste, half spread evenly over the rest, so that rows find ways apart."""
+    if len(paths) <= keep:
+        return paths
+    ranked = sorted(paths, key=lambda path: (waste(path), path))
+    best, others = ranked[: keep // 2], sorted(ranked[keep // 2 :])
+    count = keep - len(best)
+    return best + [others[index * len(others) // count] for index in range(count)]

@@ -107,7 +107,7 @@ def _ridge(room: Room, ceiling: Ceiling, along: tuple[int, int], depth: Exact, u
     if ridge >= depth:
         raise BadValue(
             f"{room.name}: the ridge is {format_length(ceiling.ridge_at, units)} from {ceiling.low_wall}, and the room "
-            f"is only {format_length(Nm(round(depth / length)), units)} deep there; ridge_at must be less"
+            f"is only {format_length(Nm(round(Fraction(depth) / length)), units)} deep there; ridge_at must be less"
         )
     return ridge
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from takeoff.choices import SurfaceKind
+from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.ceilings import CeilingPlane, PlanePart, plane_parts, wall_shape
 from takeoff.geometry.pieces import Piece, WallPart
 from takeoff.geometry.polygon import Exact, ExactPoint, root
@@ -16,7 +16,7 @@ from takeoff.house import Framing, Partition, PlainSurface, Room
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Drawn", "draw", "draw_plain", "partition_framing", "to_surface"]
+__all__ = ["Drawn", "cosine_between", "draw", "draw_plain", "partition_framing", "to_surface"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +100,7 @@ def _draw_wall(
             kind=SurfaceKind.WALL,
             outline=shape.outline,
             edges=edges,
-            framing=_wall_framing(part, piece.length(index), treatment, room, parent),
+            framing=_wall_framing(part, piece.length(index), treatment, parent),
         ),
         of=part.id,
         origin=(part.shift, Nm(0)),
@@ -109,11 +109,10 @@ def _draw_wall(
     )
 
 
-def _wall_framing(
-    part: WallPart, length: Nm, treatment: Treatment, room: Room, parent: Room | None
-) -> tuple[Framing, bool]:
+def _wall_framing(part: WallPart, length: Nm, treatment: Treatment, parent: Room | None) -> tuple[Framing, bool]:
     if part.partition is not None:
-        framing = partition_framing(part.partition, length, facing_parent=part.partition.room == room.id)
+        studs = partition_framing(part.partition, part.whole, faces_parent=part.faces_parent)
+        framing = moved_framing(studs, part.shift, length, part.whole)
     elif parent is None or treatment.framing_inherited:
         framing = moved_framing(treatment.framing, part.shift, length, part.whole)
     else:
@@ -122,11 +121,11 @@ def _wall_framing(
     return (framing, True) if framing.runs else (replace(framing, runs=runs), known)
 
 
-def partition_framing(partition: Partition, length: Nm, *, facing_parent: bool) -> Framing:
+def partition_framing(partition: Partition, length: Nm, *, faces_parent: bool) -> Framing:
     """The studs behind one face of a partition: on the spacing from its left end as seen from the parent room, with
     a stud at both ends."""
-    first = partition.spacing if facing_parent else Nm(length % partition.spacing or partition.spacing)
-    return Framing(spacing=partition.spacing, first=first, start_backed=True, end_backed=True)
+    first = partition.spacing if faces_parent else Nm(length % partition.spacing or partition.spacing)
+    return Framing(spacing=partition.spacing, first=first, runs=Runs.ACROSS, start_backed=True, end_backed=True)
 
 
 def _corner(piece: Piece, before: int, after: int, neighbour: int, room: Room) -> Edge:
@@ -187,7 +186,7 @@ def _draw_ceiling(
     if parent is None or treatment.framing_inherited:
         shift, low, high, whole_low, whole_high = (
             (origin[0], left, right, whole_left, whole_right)
-            if runs == "across"
+            if runs is Runs.ACROSS
             else (origin[1], bottom, top, whole_bottom, whole_top)
         )
         framing = moved_framing(framing, shift, Nm(round(high - low)), Nm(round(whole_high - whole_low)))

@@ -25,9 +25,10 @@ __all__ = ["MeasuredRoom", "Piece", "WallPart", "measure"]
 class WallPart:
     """What of a wall stands at one side of a piece of plan: all of it, or what a partition leaves.
 
-    `shift` is where it starts along the whole wall, `whole` the whole wall's length, corner to corner of the framing;
-    a partition's own face is whole. `tape_from` and `tape_to` are where the person's tape began at either end:
-    0 and `whole` where measured to framing, the old finished corners where not.
+    `shift` is where it starts along the whole wall, `whole` the whole wall's length, corner to corner of the framing.
+    A partition's face is such a wall too; `faces_parent` says that it is seen from the room that the partition cut.
+    `tape_from` and `tape_to` are where the person's tape began at either end: 0 and `whole` where measured to
+    framing, the old finished corners where not.
     """
 
     id: str
@@ -37,6 +38,7 @@ class WallPart:
     tape_from: Nm
     tape_to: Nm
     partition: Partition | None = None
+    faces_parent: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
-from takeoff.choices import FramedWhen
+from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.drawing import Drawn, draw, draw_plain
-from takeoff.geometry.openings import move_into, place_plain, place_room
-from takeoff.geometry.pieces import measure
+from takeoff.geometry.openings import Placed, check_undivided, move_into, place_plain, place_room
+from takeoff.geometry.partitions import Divided, divide, faces_after, frame_of, place_on_faces, whole_faces
+from takeoff.geometry.pieces import MeasuredRoom, measure
 from takeoff.geometry.polygon import area2
 from takeoff.geometry.shapes import Corner, PartitionShape, RoomGeometry, RoomNote
 from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.geometry.treatment import Treatment
-from takeoff.house import BehindPartition, House, Room, SurfaceList
+from takeoff.house import BehindPartition, Ceiling, House, Room, SurfaceList
 from takeoff.rules import Rules
 from takeoff.units import Nm, format_length
 
@@ -29,16 +31,46 @@ def room_shapes(
     """Every room's surfaces and corners, in the house's order, and every partition's frame.
 
     `framed` says for partitions, by id, when they are framed, in place of what the house says, so that both ways can
-    be worked out from one house. The same rooms come back either way. Raises `BadValue`, naming the room and the thing,
-    for what cannot be built as given: see `measure`, `place_room` and `divide`.
+    be worked out from one house. The same rooms come back either way. Raises `BadValue`, naming the room and the
+    thing, for what cannot be built as given: see `measure`, `place_room`, `divide` and `place_on_faces`.
     """
-    rooms = []
+    when = {partition.id: partition.framed for partition in house.partitions} | dict(framed or {})
+    behind = _rooms_behind(house)
+    made: dict[str, RoomGeometry] = {}
+    frames: dict[str, PartitionShape] = {}
     for room in house.rooms:
         if isinstance(room.shape, SurfaceList):
-            rooms.append(_plain_room(room, room.shape, house))
+            made[room.id] = _plain_room(room, room.shape, house)
         elif not isinstance(room.shape, BehindPartition):
-            rooms.append(_walked_room(room, house))
-    return tuple(rooms), ()
+            family, shapes = _walked_room(room, house, behind, when)
+            made.update((each.room, each) for each in family)
+            frames.update((each.id, each) for each in shapes)
+    return tuple(made[room.id] for room in house.rooms), tuple(frames[each.id] for each in house.partitions)
+
+
+def _rooms_behind(house: House) -> dict[str, str]:
+    """The id of the room behind each partition; raises `BadValue` where a partition and its rooms do not fit."""
+    behind: dict[str, str] = {}
+    partitions = {partition.id: partition for partition in house.partitions}
+    for room in house.rooms:
+        if isinstance(room.shape, BehindPartition):
+            of = room.shape.partition
+            if of not in partitions:
+                raise BadValue(f"{room.name}: it lies behind partition {of!r}, and the house has no such partition")
+            if of in behind:
+                raise BadValue(f"{room.name} and {house.room(behind[of]).name} both lie behind {partitions[of].name}")
+            behind[of] = room.id
+    for partition in house.partitions:
+        if partition.id not in behind:
+            raise BadValue(
+                f"{partition.name}: no room lies behind it; add a room whose shape is behind partition {partition.id!r}"
+            )
+        if isinstance(house.room(partition.room).shape, SurfaceList | BehindPartition):
+            raise BadValue(
+                f"{partition.name}: {house.room(partition.room).name} has no outline of its own to stand in; give the "
+                "partition in the room that was measured"
+            )
+    return behind
 
 
 def _plain_room(room: Room, shape: SurfaceList, house: House) -> RoomGeometry:
@@ -53,22 +85,115 @@ def _plain_room(room: Room, shape: SurfaceList, house: House) -> RoomGeometry:
     return _finish(room, drawn, house, plan=(), notes=())
 
 
-def _walked_room(room: Room, house: House) -> RoomGeometry:
+def _walked_room(
+    room: Room, house: House, behind: Mapping[str, str], when: Mapping[str, FramedWhen]
+) -> tuple[list[RoomGeometry], list[PartitionShape]]:
+    """A room with an outline, the rooms that its partitions cut off, and those partitions' frames."""
     measured = measure(room, house)
-    _check_names(room, [*(part.id for part in measured.whole.walls), *_plane_names(measured.whole.planes)])
     placed, notes = place_room(measured, house)
-    drawn = [
-        replace(each, surface=move_into(each.surface, each.origin, placed[each.of])) if each.of in placed else each
-        for each in draw(measured.whole, measured.whole, room, house.rules)
+    partitions = [partition for partition in house.partitions if partition.room == room.id]
+    divided = divide(room, measured.whole, partitions, behind, when, units=house.units)
+    rooms = {room.id: room} | {cut.behind: house.room(cut.behind) for cut in divided.cuts}
+
+    drawn = {
+        id_: draw(piece, measured.whole, rooms[id_], house.rules, parent=None if id_ == room.id else room)
+        for id_, piece in divided.standing.items()
+    }
+    later: dict[str, list[Drawn]] = {id_: [] for id_ in rooms}
+    things: dict[str, dict[str, Placed]] = {id_: dict(placed) for id_ in rooms}
+    frames = []
+    for cut in sorted(divided.cuts, key=lambda each: each.framed is FramedWhen.AFTER):
+        after = None
+        if cut.framed is FramedWhen.AFTER:
+            after = faces_after(cut, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]])
+            later[room.id].append(after[0])
+            later[cut.behind].append(after[1])
+        outlines = whole_faces(cut, measured.whole.planes, after)
+        seen, own = place_on_faces(cut, outlines, rooms, house)
+        for id_, there in things.items():
+            there[cut.partition.id] = own if id_ == cut.behind else seen
+        frames.append(frame_of(cut, outlines, seen, room, house))
+
+    _check_family(room, rooms, divided, measured.whole.planes)
+    _check_divided(room, house, measured, divided, rooms, things)
+    made = []
+    for id_, each in rooms.items():
+        is_parent = id_ == room.id
+        said = [*measured.notes, *notes] if is_parent else _notes_behind(each, room, divided)
+        made.append(
+            _finish(
+                each,
+                [_with_things(one, things[id_]) for one in drawn.get(id_, ())],
+                house,
+                plan=divided.floors[id_].corners,
+                notes=said,
+                closing_error=measured.closing_error if is_parent else Nm(0),
+                later=[_with_things(one, things[id_]) for one in later[id_]],
+            )
+        )
+    return made, frames
+
+
+def _with_things(drawn: Drawn, things: Mapping[str, Placed]) -> Drawn:
+    placed = things.get(drawn.of)
+    return drawn if placed is None else replace(drawn, surface=move_into(drawn.surface, drawn.origin, placed))
+
+
+def _check_divided(
+    room: Room,
+    house: House,
+    measured: MeasuredRoom,
+    divided: Divided,
+    rooms: Mapping[str, Room],
+    things: Mapping[str, Mapping[str, Placed]],
+) -> None:
+    """Refuse what a partition would stand on, framed before or after board alike."""
+    if not divided.cuts:
+        return
+    left = [
+        _with_things(one, things[id_]).surface
+        for id_, piece in divided.floors.items()
+        for one in draw(piece, measured.whole, rooms[id_], house.rules)
     ]
-    return _finish(
-        room,
-        drawn,
-        house,
-        plan=measured.whole.corners,
-        notes=(*measured.notes, *notes),
-        closing_error=measured.closing_error,
-    )
+    check_undivided(room, [placed for there in things.values() for placed in there.values()], left)
+
+
+def _check_family(room: Room, rooms: Mapping[str, Room], divided: Divided, planes: Sequence[CeilingPlane]) -> None:
+    """Refuse choices and things for surfaces that a room does not have."""
+    whole = [part.id for piece in divided.floors.values() for part in piece.walls if part.partition is None]
+    for id_, each in rooms.items():
+        parts = [part.id for part in divided.floors[id_].walls]
+        if each is room:
+            parts = [*dict.fromkeys(whole), *(part for part in parts if part not in whole)]
+        _check_names(each, [*parts, *_plane_names(planes)])
+    for cut in divided.cuts:
+        each = rooms[cut.behind]
+        elsewhere = [opening.name for opening in each.openings]
+        elsewhere += [cutout.name for cutout in each.cutouts if cutout.surface != cut.partition.id]
+        elsewhere += [item.name for item in each.hidden if item.surface != cut.partition.id]
+        for name in elsewhere:
+            raise BadValue(
+                f"{each.name}, {name}: {each.name} lies behind {cut.partition.name}; give what stands in its "
+                f"other walls and its ceiling in {room.name}, measured there, and openings of the partition with "
+                "the partition"
+            )
+
+
+def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
+    """What of a room behind a partition has no effect, so that nothing is passed over in silence."""
+    notes = []
+    if room.ceiling != Ceiling():
+        notes.append(RoomNote(room.id, f"{room.name} has the ceiling of {parent.name}; its own ceiling is not used"))
+    waiting = [choice.of for choice in room.surfaces if choice.of not in {cut.partition.id for cut in divided.cuts}]
+    if waiting and room.id not in divided.standing:
+        notes.append(
+            RoomNote(
+                room.id,
+                f"The partition is framed after board, so the walls and ceiling of {room.name} are those of "
+                f"{parent.name}; what is chosen here for {', '.join(waiting)} is not used",
+            )
+        )
+    return notes
 
 
 def _plane_names(planes: Sequence[CeilingPlane]) -> list[str]:
@@ -88,36 +213,49 @@ def _finish(
     house: House,
     *,
     plan: tuple[tuple[Nm, Nm], ...],
-    notes: tuple[RoomNote, ...],
+    notes: Sequence[RoomNote],
     closing_error: Nm = Nm(0),
-    around: Mapping[str, Treatment] | None = None,
+    later: Sequence[Drawn] = (),
 ) -> RoomGeometry:
-    """Sizes to board, corners and notes for the drawn surfaces; `around` are treatments of what stands already."""
-    treatments = {**(around or {}), **{each.surface.id: each.treatment for each in drawn}}
+    """Sizes to board, corners and notes for the drawn surfaces; `later` are faces of partitions that stand between
+    finished ones, so that nothing of a neighbour comes off them."""
     order = hang_order([each.surface for each in drawn], room.hang_first)
-    surfaces = []
+    order += hang_order([each.surface for each in later], room.hang_first)
+    treatments = {each.surface.id: each.treatment for each in drawn}
+    told = [(each, treatments, False) for each in drawn] + [(each, _among_finished(each), True) for each in later]
+    surfaces: list[Surface] = []
+    corners: list[Corner] = []
     said = [*notes, *_lining_notes(room, drawn, house)]
-    for each in drawn:
+    for each, around, stands_later in told:
         surface = each.surface
         if surface.action.gets_board:
-            area = board_area(surface, each.cosines, treatments, order, house.rules)
+            area = board_area(surface, each.cosines, around, order, house.rules)
             surface = replace(surface, board_area=area)
             if not area:
                 said.append(
                     RoomNote(surface.id, f"{surface.name} is too small to board once its neighbours' board is off it")
                 )
         surfaces.append(surface)
+        corners += _corners(each, around, house.rules, both_ends=stands_later)
+    surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
     return RoomGeometry(
         room=room.id,
         name=room.name,
         plan=plan,
         closing_error=closing_error,
-        floor_area=round(area2(plan) / 2) if plan else 0,
+        floor_area=round(Fraction(area2(plan)) / 2),
         surfaces=tuple(surfaces),
-        corners=_corners(drawn, treatments, house.rules),
+        corners=tuple(corners),
         hang_order=order,
         notes=tuple(said),
     )
+
+
+def _among_finished(drawn: Drawn) -> dict[str, Treatment]:
+    """Treatments as a face sees them that is drawn between finished faces: its neighbours take nothing more."""
+    done = replace(drawn.treatment, action=Action.LEAVE, lining=Nm(0))
+    around = {edge.neighbour: done for edge in drawn.surface.edges if edge.neighbour is not None}
+    return {**around, drawn.surface.id: drawn.treatment}
 
 
 def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[RoomNote]:
@@ -131,26 +269,24 @@ def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[Room
     ]
 
 
-def _corners(drawn: Sequence[Drawn], treatments: Mapping[str, Treatment], rules: Rules) -> tuple[Corner, ...]:
-    """Each line where two surfaces meet, once, where at least one of them gets board: first those of each wall (to the
-    next wall, then to the ceiling over it), then the ridges."""
-    found: list[Corner] = []
-    for each in drawn:
-        surface = each.surface
-        sides = finished_sides(surface, each.cosines, treatments, rules)
-        for index, edge in enumerate(surface.edges):
-            if edge.neighbour is None or index not in sides or not _is_first(surface, index):
-                continue
-            either = (treatments[surface.id], treatments[edge.neighbour])
-            if any(treatment.action.gets_board for treatment in either):
-                inside = edge.kind is not EdgeKind.OUTSIDE_CORNER
-                found.append(Corner(inside=inside, first=surface.id, second=edge.neighbour, length=sides[index]))
-    return tuple(found)
+def _corners(drawn: Drawn, treatments: Mapping[str, Treatment], rules: Rules, *, both_ends: bool) -> list[Corner]:
+    """The lines told from one surface where it or its neighbour gets board: a wall's to the next wall (at both ends
+    where its neighbours tell nothing of it), then to the ceiling over it; a ceiling plane's ridge."""
+    surface = drawn.surface
+    sides = finished_sides(surface, drawn.cosines, treatments, rules)
+    found = []
+    for index, edge in enumerate(surface.edges):
+        if edge.neighbour is None or index not in sides or not _is_told_here(surface, index, both_ends=both_ends):
+            continue
+        if any(treatments[id_].action.gets_board for id_ in (surface.id, edge.neighbour)):
+            inside = edge.kind is not EdgeKind.OUTSIDE_CORNER
+            found.append(Corner(inside=inside, first=surface.id, second=edge.neighbour, length=sides[index]))
+    return found
 
 
-def _is_first(surface: Surface, index: int) -> bool:
+def _is_told_here(surface: Surface, index: int, *, both_ends: bool) -> bool:
     """Whether this side's line is told from this surface, so that each line is told once."""
     edge = surface.edges[index]
     if edge.kind in (EdgeKind.INSIDE_CORNER, EdgeKind.OUTSIDE_CORNER):
-        return index == 1
+        return both_ends or index == 1
     return edge.kind is EdgeKind.CEILING or (edge.kind is EdgeKind.RIDGE and surface.id < (edge.neighbour or ""))

@@ -1,0 +1,369 @@
+"""Planned partitions: how each cuts a room's plan in two, where its faces stand, and the frame between them.
+
+A partition framed before board cuts framing from framing: each side's walls and ceiling end at it. Framed after, it
+stands between finished faces that run through. Both cut the same plan, so the rooms are the same either way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from takeoff.choices import FramedWhen, Runs, Side, SurfaceKind
+from takeoff.errors import BadValue
+from takeoff.geometry.ceilings import CeilingPlane, wall_shape
+from takeoff.geometry.drawing import Drawn, cosine_between, partition_framing, to_surface
+from takeoff.geometry.openings import Placed, place_on_face
+from takeoff.geometry.pieces import Piece, WallPart
+from takeoff.geometry.polygon import Exact, ExactPoint, bounds, length_of
+from takeoff.geometry.shapes import PartitionShape
+from takeoff.geometry.surface import Edge, EdgeKind, Point
+from takeoff.geometry.treatment import Treatment, decide
+from takeoff.house import Cutout, HiddenItem, House, Partition, Room
+from takeoff.reference.lumber import lumber
+from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+
+__all__ = ["Cut", "Divided", "divide", "faces_after", "frame_of", "place_on_faces", "whole_faces"]
+
+Outline = tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """One partition in the plan, framing to framing: each face from its left end to its right one as one faces it.
+
+    `parent_face` is seen from the parent room, `behind_face` from the room behind. `start` and `end` are the walls at
+    its two ends, `start_at` and `end_at` its middle along those whole walls.
+    """
+
+    partition: Partition
+    framed: FramedWhen
+    behind: str
+    parent_face: tuple[Point, Point]
+    behind_face: tuple[Point, Point]
+    start: WallPart
+    end: WallPart
+    start_along: tuple[int, int]
+    end_along: tuple[int, int]
+    start_at: Nm
+    end_at: Nm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Divided:
+    """A room's plan cut by its partitions, by room id: `floors` by all of them, `standing` by those framed before
+    board, so that it holds what has walls and ceilings of its own."""
+
+    floors: Mapping[str, Piece]
+    standing: Mapping[str, Piece]
+    cuts: tuple[Cut, ...]
+
+
+def divide(
+    room: Room,
+    whole: Piece,
+    partitions: Sequence[Partition],
+    behind: Mapping[str, str],
+    framed: Mapping[str, FramedWhen],
+    *,
+    units: UnitSystem,
+) -> Divided:
+    """Cut `whole` by each partition of `room` in turn: first those framed before board, then those after, in the
+    house's order. `behind` gives the id of the room behind each.
+
+    Raises `BadValue` where a partition has no place on its wall, does not run square into one other wall, or is cut
+    off from the parent room by another.
+    """
+    floors, standing = {room.id: whole}, {room.id: whole}
+    cuts = []
+    for partition in sorted(partitions, key=lambda each: framed[each.id] is FramedWhen.AFTER):
+        kept, cut_off, cut = _cut(floors[room.id], room, partition, behind[partition.id], framed[partition.id], units)
+        floors[room.id], floors[cut.behind] = kept, cut_off
+        if cut.framed is FramedWhen.BEFORE:
+            standing[room.id], standing[cut.behind] = kept, cut_off
+        cuts.append(cut)
+    places = {partition.id: place for place, partition in enumerate(partitions)}
+    return Divided(floors=floors, standing=standing, cuts=tuple(sorted(cuts, key=lambda cut: places[cut.partition.id])))
+
+
+def _cut(
+    piece: Piece, room: Room, partition: Partition, behind: str, framed: FramedWhen, units: UnitSystem
+) -> tuple[Piece, Piece, Cut]:
+    """What the partition leaves the parent room, what it cuts off, and where it stands."""
+    thickness = lumber(partition.stud).width
+    index = _start_wall(piece, room, partition, thickness, units)
+    start = piece.walls[index]
+    near = Nm(start.tape_from + partition.at - start.shift)
+    (near_start, near_end, near_walls), (far_start, far_end, far_walls) = (
+        _chord(piece, index, Nm(near + step)) for step in (0, thickness)
+    )
+    shared = [wall for wall in near_walls if wall in far_walls]
+    if not shared:
+        raise BadValue(
+            f"{partition.name}: it does not run into one wall but into {_names(piece, near_walls)} on one face and "
+            f"{_names(piece, far_walls)} on the other; move it so that both faces meet the same wall"
+        )
+    hit = shared[0]
+    end = piece.walls[hit]
+    face_length = tuple(Nm(round(length_of(*ends))) for ends in ((near_start, near_end), (far_start, far_end)))
+
+    def face(length: Nm, *, faces_parent: bool) -> WallPart:
+        return WallPart(
+            id=partition.id,
+            name=partition.name,
+            shift=Nm(0),
+            whole=length,
+            tape_from=Nm(0),
+            tape_to=length,
+            partition=partition,
+            faces_parent=faces_parent,
+        )
+
+    keeps_left = partition.side is Side.RIGHT
+    count = len(piece.corners)
+    between = [(hit + 1 + k) % count for k in range((index - hit) % count)]  # wall after `hit` .. the start wall
+    left = _joined(
+        piece,
+        [(near_end, replace(end, shift=_shifted(piece, hit, near_end)))]
+        + [(piece.corners[k], piece.walls[k]) for k in between]
+        + [(near_start, face(face_length[0], faces_parent=keeps_left))],
+    )
+    between = [(index + 1 + k) % count for k in range((hit - index) % count)]  # wall after the start .. `hit`
+    right = _joined(
+        piece,
+        [(far_start, replace(start, shift=_shifted(piece, index, far_start)))]
+        + [(piece.corners[k], piece.walls[k]) for k in between]
+        + [(far_end, face(face_length[1], faces_parent=not keeps_left))],
+    )
+    left_face, right_face = (near_start, near_end), (far_end, far_start)
+    cut = Cut(
+        partition=partition,
+        framed=framed,
+        behind=behind,
+        parent_face=left_face if keeps_left else right_face,
+        behind_face=right_face if keeps_left else left_face,
+        start=start,
+        end=end,
+        start_along=piece.along(index),
+        end_along=piece.along(hit),
+        start_at=Nm(start.shift + near + thickness // 2),
+        end_at=Nm((_shifted(piece, hit, near_end) + _shifted(piece, hit, far_end)) // 2),
+    )
+    return (left, right, cut) if keeps_left else (right, left, cut)
+
+
+def _start_wall(piece: Piece, room: Room, partition: Partition, thickness: Nm, units: UnitSystem) -> int:
+    for index, part in enumerate(piece.walls):
+        if part.id != partition.wall:
+            continue
+        low = Nm(part.shift - part.tape_from)
+        high = Nm(low + piece.length(index) - thickness)
+        if not low < partition.at < high:
+            raise BadValue(
+                f"{partition.name}: at {format_length(partition.at, units)} along {part.name} it does not stand "
+                f"between that wall's ends; enter more than {_reading(max(low, Nm(0)), units)} and less than "
+                f"{_reading(high, units)} (it is {format_length(thickness, units)} thick)"
+            )
+        return index
+    raise BadValue(
+        f"{partition.name}: {partition.wall!r} is no wall of {room.name} there; it has "
+        f"{', '.join(part.id for part in piece.walls)}"
+    )
+
+
+def _reading(length: Nm, units: UnitSystem) -> str:
+    return format_length(round_to_tape(length, units, up=None), units)
+
+
+def _names(piece: Piece, walls: Iterable[int]) -> str:
+    return " and ".join(piece.walls[wall].name for wall in walls)
+
+
+def _chord(piece: Piece, index: int, along: Nm) -> tuple[Point, Point, tuple[int, ...]]:
+    """From a place on a wall square into the room to the first wall there: both ends, and the walls met (two where
+    it meets their corner)."""
+    (x, y), (dx, dy) = piece.corners[index], piece.along(index)
+    part = Fraction(along) / length_of((0, 0), (dx, dy))
+    start = (x + part * dx, y + part * dy)
+    met: list[tuple[Exact, int]] = []
+    for wall in range(len(piece.corners)):
+        if wall == index:
+            continue
+        (ax, ay), (ex, ey) = piece.corners[wall], piece.along(wall)
+        facing = dx * ex + dy * ey  # how the wall lies to the way in, (-dy, dx)
+        if facing == 0:
+            continue
+        on_wall = Fraction((start[0] - ax) * dx + (start[1] - ay) * dy) / facing
+        if not 0 <= on_wall <= 1:
+            continue
+        point = (ax + on_wall * ex, ay + on_wall * ey)
+        way_in = (point[1] - start[1]) * dx - (point[0] - start[0]) * dy
+        if way_in > 0:
+            met.append((way_in, wall))
+    nearest = min(met)[0]
+    way = Fraction(nearest) / (dx * dx + dy * dy)
+    end = (start[0] - way * dy, start[1] + way * dx)
+    return _whole(start), _whole(end), tuple(wall for way_in, wall in met if way_in == nearest)
+
+
+def _whole(point: ExactPoint) -> Point:
+    return Nm(round(point[0])), Nm(round(point[1]))
+
+
+def _shifted(piece: Piece, index: int, point: Point) -> Nm:
+    return Nm(piece.walls[index].shift + round(length_of(piece.corners[index], point)))
+
+
+def _joined(piece: Piece, sides: Sequence[tuple[Point, WallPart]]) -> Piece:
+    """A piece under the same ceiling from (corner, wall that starts there): without walls of no length, and starting
+    with the wall that comes first in `piece`."""
+    kept = [side for k, side in enumerate(sides) if side[0] != sides[(k + 1) % len(sides)][0]]
+    places = {part.id: place for place, part in enumerate(piece.walls)}
+    first = min(range(len(kept)), key=lambda k: places.get(kept[k][1].id, len(places)))
+    kept = kept[first:] + kept[:first]
+    return replace(piece, corners=tuple(corner for corner, _ in kept), walls=tuple(wall for _, wall in kept))
+
+
+def faces_after(
+    cut: Cut, rooms: Mapping[str, Room], house: House, planes: Sequence[CeilingPlane], standing: Sequence[Drawn]
+) -> tuple[Drawn, Drawn]:
+    """The faces of a partition framed after board, the parent room's first, between the finished faces that stand.
+
+    `planes` are the parent room's ceiling at the framing; `standing` its surfaces, and the faces of partitions that
+    were framed before this one.
+    """
+    parent = rooms[cut.partition.room]
+    by_name = {each.of: each for each in standing}
+    planes = [plane for plane in planes if plane.part in by_name]
+    lowered = tuple(plane.raised(-by_name[plane.part].treatment.finished) for plane in planes)
+    start, end = by_name[cut.start.id], by_name[cut.end.id]
+    from_start = cut.partition.side is Side.RIGHT
+    faces = []
+    for room, corners, starts in (
+        (parent, cut.parent_face, from_start),
+        (rooms[cut.behind], cut.behind_face, not from_start),
+    ):
+        first, last = (start, end) if starts else (end, start)
+        before, after = (cut.start_along, cut.end_along) if starts else (cut.end_along, cut.start_along)
+        left, right = _between_faces(corners, before, after, first.treatment.finished, last.treatment.finished)
+        along = (right[0] - left[0], right[1] - left[1])
+        if along[0] * (corners[1][0] - corners[0][0]) + along[1] * (corners[1][1] - corners[0][1]) <= 0:
+            raise BadValue(
+                f"{cut.partition.name}: nothing is left between the finished faces of {cut.start.name} and "
+                f"{cut.end.name}; move it, or frame it before board"
+            )
+        shape = wall_shape(left, right, lowered)
+        treatment = _face_treatment(cut.partition, room, parent, house)
+        length = shape.outline[1][0]
+        framing = partition_framing(cut.partition, length, faces_parent=room is parent)
+        surface = to_surface(
+            treatment,
+            id_=f"{room.id}/{cut.partition.id}",
+            room=room,
+            name=f"{room.name}, {cut.partition.name}",
+            kind=SurfaceKind.WALL,
+            outline=shape.outline,
+            edges=(
+                Edge(EdgeKind.FLOOR),
+                Edge(EdgeKind.INSIDE_CORNER, last.surface.id),
+                *(Edge(EdgeKind.CEILING, by_name[planes[top].part].surface.id) for top in shape.tops),
+                Edge(EdgeKind.INSIDE_CORNER, first.surface.id),
+            ),
+            framing=(framing, True),
+        )
+        cosines = (
+            Fraction(0),
+            cosine_between(along, after),
+            *(planes[top].cosine_to_wall(along) for top in shape.tops),
+            cosine_between(before, along),
+        )
+        faces.append(
+            Drawn(surface=surface, of=cut.partition.id, origin=(Nm(0), Nm(0)), cosines=cosines, treatment=treatment)
+        )
+    return faces[0], faces[1]
+
+
+def _face_treatment(partition: Partition, room: Room, parent: Room, house: House) -> Treatment:
+    return decide(room, SurfaceKind.WALL, (partition.id,), house.rules, parent=None if room is parent else parent)
+
+
+def _between_faces(
+    corners: tuple[Point, Point], before: tuple[int, int], after: tuple[int, int], first: Nm, last: Nm
+) -> tuple[Point, Point]:
+    """A face's ends moved in from the framing of the walls at its left and right to their finished faces."""
+    left, right = corners
+    along = (right[0] - left[0], right[1] - left[1])
+    ends = []
+    for corner, wall, thickness, way in ((left, before, first, 1), (right, after, last, -1)):
+        # Square to the wall its face is `thickness` away; along the partition, farther where the wall is slanted.
+        square = Fraction(abs(along[0] * wall[1] - along[1] * wall[0])) / length_of((0, 0), wall)
+        part = way * Fraction(thickness) / square
+        ends.append(_whole((corner[0] + part * along[0], corner[1] + part * along[1])))
+    return ends[0], ends[1]
+
+
+def whole_faces(cut: Cut, planes: Sequence[CeilingPlane], after: tuple[Drawn, Drawn] | None) -> tuple[Outline, Outline]:
+    """The outlines of both faces, the parent room's first: framing to framing, or as `after` drew them."""
+    if after is not None:
+        return after[0].surface.outline, after[1].surface.outline
+    return wall_shape(*cut.parent_face, planes).outline, wall_shape(*cut.behind_face, planes).outline
+
+
+def place_on_faces(
+    cut: Cut, outlines: tuple[Outline, Outline], rooms: Mapping[str, Room], house: House
+) -> tuple[Placed, Placed]:
+    """What stands on both faces, the parent room's first: the partition's openings, seen from either side, and each
+    room's own boxes and hidden things. Raises `BadValue` for what is not wholly on its face."""
+    parent, behind = rooms[cut.partition.room], rooms[cut.behind]
+    of = cut.partition.id
+    seen = place_on_face(
+        f"{parent.name}, {cut.partition.name}", outlines[0], cut.partition.openings, _items_on(parent, of), house
+    )
+    own = place_on_face(f"{behind.name}, {cut.partition.name}", outlines[1], (), _items_on(behind, of), house)
+    # The two faces are of one length but where the wall at the far end is slanted: then they share the start wall.
+    width = bounds(outlines[0 if cut.partition.side is Side.LEFT else 1])[2]
+    mirrored = tuple(
+        replace(opening, left=Nm(width - opening.right), right=Nm(width - opening.left)) for opening in seen.openings
+    )
+    return seen, replace(own, openings=mirrored)
+
+
+def _items_on(room: Room, surface: str) -> list[Cutout | HiddenItem]:
+    """The boxes and hidden things that a room gives on one of its surfaces."""
+    items: list[Cutout | HiddenItem] = [*room.cutouts, *room.hidden]
+    return [item for item in items if item.surface == surface]
+
+
+def frame_of(cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: Room, house: House) -> PartitionShape:
+    """The partition's frame as seen from its parent room; `seen` is what stands on that face."""
+    partition = cut.partition
+    ends = ((cut.start, cut.start_at), (cut.end, cut.end_at))
+    return PartitionShape(
+        id=partition.id,
+        name=partition.name,
+        room=partition.room,
+        framed=cut.framed,
+        outline=outlines[0],
+        openings=tuple((opening.left, opening.bottom, opening.right, opening.top) for opening in seen.openings),
+        stud=partition.stud,
+        spacing=partition.spacing,
+        tees=sum(_is_tee(part, at, parent, house) for part, at in ends),
+        faces=(f"{partition.room}/{partition.id}", f"{cut.behind}/{partition.id}"),
+    )
+
+
+def _is_tee(part: WallPart, at: Nm, parent: Room, house: House) -> bool:
+    """Whether no stud of the wall stands behind the middle of the partition's end; so where studs are not known."""
+    if part.partition is not None:
+        framing = partition_framing(part.partition, part.whole, faces_parent=part.faces_parent)
+    else:
+        framing = decide(parent, SurfaceKind.WALL, (part.id,), house.rules).framing
+    reach = framing.member_width // 2
+    if any(abs(extra - at) <= reach for extra in framing.extra):
+        return False
+    if framing.spacing is None or framing.runs is Runs.ALONG:
+        return True
+    nearest = framing.first + max(0, round(Fraction(at - framing.first, framing.spacing))) * framing.spacing
+    taken_out = any(2 * abs(missing - nearest) <= framing.spacing for missing in framing.missing)
+    return taken_out or abs(nearest - at) > reach

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from takeoff.boards.plan import SurfacePlan
 from takeoff.catalogue import Catalogue
-from takeoff.choices import Compound, SurfaceKind
+from takeoff.choices import Compound, OpeningEdge, SurfaceKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.needs.areas import board_area
@@ -60,7 +60,12 @@ class Job:
 
     @property
     def taped(self) -> list[Seam]:
-        return [seam for seam in self.seams if not seam.mortar and level(seam.level).tape]
+        """Seams that take compound: none in mortar, at level 0, or under a casing."""
+        return [
+            seam
+            for seam in self.seams
+            if not seam.mortar and level(seam.level).tape and seam.edge is not OpeningEdge.CASED
+        ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -193,7 +193,7 @@ def _lines_of(piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rul
     angles = _ANGLES[surface.kind] if rules.floating_corners else ()
     if run.at_side and any(abs(at - middle) <= _AT_CORNER for at in _parallel_sides(surface, run.runs, angles)):
         return
-    ends = [at for kind, at in _crossings(surface, middle, across) if kind in angles]
+    ends = [at for kind, at in _crossings(surface, middle, across) if kind in angles] if angles else []
     for low, high in _overlaps(_spans_at(piece.outline, middle, across), run.spans):
         floats = [any(abs(at - end) <= _AT_CORNER for at in ends) for end in (low, high)]
         first, last = (

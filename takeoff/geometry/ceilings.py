@@ -216,7 +216,8 @@ def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tup
             if other is not plane:
                 a, b, c = other.by_x - plane.by_x, other.by_y - plane.by_y, other.base - plane.base
                 parts = [piece for part in parts for piece in clip_half_plane(part, a, b, c)]
-        for part in parts:
+        for clipped in parts:
+            part = _with_corners_between(clipped, corners)
             sides = list(zip(part, (*part[1:], part[0]), strict=True))
             walls = tuple(_wall_under(side, corners) for side in sides)
             ridges = tuple(
@@ -225,6 +226,16 @@ def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tup
             )
             found.append(PlanePart(plane=index, corners=part, walls=walls, ridges=ridges))
     return tuple(found)
+
+
+def _with_corners_between(part: Sequence[ExactPoint], corners: Sequence[Point]) -> tuple[ExactPoint, ...]:
+    """The part's outline with the plan's corners that lie on its sides, so that each side has one wall or none."""
+    outline: list[ExactPoint] = []
+    for start, end in zip(part, (*part[1:], part[0]), strict=True):
+        on_side = [c for c in corners if c not in (start, end) and _between(start, end, c)]
+        on_side.sort(key=lambda c: (c[0] - start[0]) * (end[0] - start[0]) + (c[1] - start[1]) * (end[1] - start[1]))
+        outline += [start, *on_side]
+    return tuple(outline)
 
 
 def _wall_under(side: tuple[ExactPoint, ExactPoint], corners: Sequence[Point]) -> int | None:

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from takeoff.choices import SurfaceKind
-from takeoff.geometry.polygon import Exact, ExactPoint, bounds, length_of, move_sides, root, rounded
+from takeoff.geometry.polygon import Exact, bounds, length_of, move_sides, root, rounded
 from takeoff.geometry.surface import Edge, EdgeKind, Point, Surface
 from takeoff.geometry.treatment import Treatment
 from takeoff.rules import Rules
@@ -106,5 +106,9 @@ def finished_sides(
             sine = -sine
         inward.append((treatments[edge.neighbour].finished + own * cosine) / sine)
     moved = move_sides(surface.outline, inward)
-    ends: list[ExactPoint] = [corner for _, corner in (*moved[1:], *moved[:1])]
-    return {index: Nm(round(length_of(start, end))) for (index, start), end in zip(moved, ends, strict=True)}
+    ends = [corner for _, corner in (*moved[1:], *moved[:1])]
+    return {
+        index: Nm(round(length_of(start, end)))
+        for (index, start), end in zip(moved, ends, strict=True)
+        if index is not None
+    }

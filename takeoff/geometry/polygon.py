@@ -33,7 +33,7 @@ __all__ = [
 Exact = int | Fraction
 ExactPoint = tuple[Exact, Exact]
 _Side = tuple[ExactPoint, ExactPoint]
-_Line = tuple[int, ExactPoint, tuple[Exact, Exact]]  # which side, a point on it, its direction
+_Line = tuple[int, ExactPoint, ExactPoint]  # which side, and its ends moved with it
 
 _ROOT_BITS = 128  # a root is taken to 2^-128, so that a length of 300 m is wrong by less than 10^-27 nm before rounding
 
@@ -196,45 +196,60 @@ def _start_rank(chain: list[ExactPoint], touched: ExactPoint | None, before: lis
     return 2 if (qx - px) * (ry - qy) - (qy - py) * (rx - qx) > 0 else 0
 
 
-def move_sides(polygon: Sequence[ExactPoint], inward: Sequence[Exact]) -> tuple[tuple[int, ExactPoint], ...]:
+def move_sides(polygon: Sequence[ExactPoint], inward: Sequence[Exact]) -> tuple[tuple[int | None, ExactPoint], ...]:
     """Move each side inward by its own distance (outward where negative) and meet the sides again.
 
     Comes back as (index of the side, the corner it starts from), exact; a side that shrinks away is left out and its
-    neighbours meet. Empty where nothing is left. Two sides in one line meet where their corner was, moved as the
-    first of them; that needs equal distances to be right.
+    neighbours meet. Two sides in one line that move apart are joined by a step, whose index is None. Empty where
+    nothing is left.
     """
     lines: list[_Line] = []
     for k, (side, distance) in enumerate(zip(_sides(polygon), inward, strict=True)):
         (x, y), (far_x, far_y) = side
         off = Fraction(distance) / length_of(*side)
-        lines.append((k, (x - off * (far_y - y), y + off * (far_x - x)), (far_x - x, far_y - y)))
+        across, up = -off * (far_y - y), off * (far_x - x)
+        lines.append((k, (x + across, y + up), (far_x + across, far_y + up)))
     while len(lines) >= 3:
-        corners: list[ExactPoint] = []
+        joints: list[tuple[ExactPoint, ExactPoint]] = []  # where the line before ends, where this one starts
         for before, here in zip(lines[-1:] + lines[:-1], lines, strict=True):
-            corner = _meet(before, here)
-            if corner is None:
+            joint = _meet(before, here)
+            if joint is None:
                 return ()
-            corners.append(corner)
+            joints.append(joint)
         runs: list[Exact] = []
-        for (_, _, (dx, dy)), start, end in zip(lines, corners, corners[1:] + corners[:1], strict=True):
-            runs.append((end[0] - start[0]) * dx + (end[1] - start[1]) * dy)
+        for (_, start, end), (_, first), (last, _) in zip(lines, joints, joints[1:] + joints[:1], strict=True):
+            runs.append((last[0] - first[0]) * (end[0] - start[0]) + (last[1] - first[1]) * (end[1] - start[1]))
         if all(run > 0 for run in runs):
-            if area2(corners) <= 0 or (len(corners) > 4 and first_crossing(corners) is not None):
-                return ()
-            return tuple((line[0], (_plain(x), _plain(y))) for line, (x, y) in zip(lines, corners, strict=True))
+            corners: list[tuple[int | None, ExactPoint]] = []
+            for (index, _, _), (end, start) in zip(lines, joints, strict=True):
+                corners += [(index, start)] if end == start else [(None, end), (index, start)]
+            return _checked(corners)
         del lines[min(range(len(runs)), key=runs.__getitem__)]
     return ()
 
 
-def _meet(first: _Line, second: _Line) -> ExactPoint | None:
-    """Where two lines cross; for two that run on in one direction, where the second starts; None for opposite ones."""
-    _, (px, py), (dx, dy) = first
-    _, (qx, qy), (ex, ey) = second
+def _checked(corners: list[tuple[int | None, ExactPoint]]) -> tuple[tuple[int | None, ExactPoint], ...]:
+    """The corners where they bound something, turned to start with a side; nothing where they cross."""
+    outline = [corner for _, corner in corners]
+    if area2(outline) <= 0 or (len(outline) > 4 and first_crossing(outline) is not None):
+        return ()
+    if corners[0][0] is None:
+        corners = corners[1:] + corners[:1]
+    return tuple((index, (_plain(x), _plain(y))) for index, (x, y) in corners)
+
+
+def _meet(first: _Line, second: _Line) -> tuple[ExactPoint, ExactPoint] | None:
+    """Where the first line ends and the second starts: where they cross; where each was moved to if they run on in one
+    direction; None for opposite ones."""
+    _, (px, py), (fx, fy) = first
+    _, (qx, qy), (gx, gy) = second
+    dx, dy, ex, ey = fx - px, fy - py, gx - qx, gy - qy
     across = dx * ey - dy * ex
     if across == 0:
-        return (qx, qy) if dx * ex + dy * ey > 0 else None
+        return ((fx, fy), (qx, qy)) if dx * ex + dy * ey > 0 else None
     part = Fraction((qx - px) * ey - (qy - py) * ex) / across
-    return px + part * dx, py + part * dy
+    corner = (px + part * dx, py + part * dy)
+    return corner, corner
 
 
 def first_crossing(polygon: Sequence[ExactPoint]) -> tuple[int, int] | None:

@@ -28,7 +28,7 @@ def measured_bound(
 
     `owned` lengths are free, each once. The bound is a price that whole sticks can add up to.
     """
-    if not pieces:
+    if not pieces or not stock:
         return 0
     longest = max([length for length, _ in stock] + list(owned))
     best = Fraction(0)
@@ -43,7 +43,7 @@ def measured_bound(
 
 def attainable(least: int, prices: Sequence[int]) -> int:
     """The smallest sum of prices, each taken any number of times, that is at least `least`."""
-    if least <= 0 or 0 in prices:
+    if least <= 0 or not prices or 0 in prices:
         return max(least, 0)
     step = gcd(*prices)
     target = -(-least // step)

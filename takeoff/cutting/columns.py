@@ -198,7 +198,7 @@ class _Master:
         needed = sum(price * count for price, count in zip(solved.piece_prices, demand, strict=True))
         return found, shrink * max(0, needed - given) / _SCALE
 
-    def dive(self, demand: Sequence[int], free: Sequence[int], skipped: int) -> list[Cut]:
+    def dive(self, demand: Sequence[int], free: Sequence[int], skipped: int) -> list[Cut] | None:
         """Settle the patterns the programme likes best, a few at a time, and price the rest anew each time.
 
         The first time that none comes a whole number of times, so many of the best liked are passed over.
@@ -226,7 +226,10 @@ class _Master:
         if any(left):
             rest = [(size, count) for size, count in zip(self.sizes, left, strict=True) if count]
             owned = [length for length, count in zip(self.free_lengths, spare, strict=True) for _ in range(count)]
-            cuts += cheap_cuts(rest, self.stock, owned, 0)
+            last = cheap_cuts(rest, self.stock, owned, 0)
+            if last is None:
+                return None
+            cuts += last
         return cuts
 
     def _fits(self, k: int, left: Sequence[int]) -> bool:

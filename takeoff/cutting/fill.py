@@ -28,22 +28,25 @@ class Cut:
 
 def cheap_cuts(
     pieces: Sequence[tuple[int, int]], stock: Sequence[tuple[int, int]], owned: Sequence[int], bound: int
-) -> list[Cut]:
+) -> list[Cut] | None:
     """The cheapest cutting found of `pieces` (length, count), longest first, out of `stock` (length, price), shortest
-    first, and `owned` lengths. Stops early at a cost of `bound`. The longest piece must fit some stick."""
+    first, and `owned` lengths. Stops early at a cost of `bound`. None where pieces longer than all stock were not all
+    got out of owned sticks."""
     choices = [tuple(range(len(stock)))] + [tuple(range(k, len(stock))) for k in range(1, len(stock))]
     choices += [(k,) for k in range(len(stock) - 1)]
-    best: list[Cut] = []
+    best: list[Cut] | None = None
     least: int | None = None
     for allowed in choices:
         for free in (sorted(owned), sorted(owned, reverse=True)) if owned else ([],):
             cuts = _one_after_another(pieces, stock, free, allowed)
+            if cuts is None:
+                continue
             cost = _cost(cuts, stock)
             if least is None or cost < least:
                 best, least = cuts, cost
             if least == bound:
                 return best
-    if sum(count for _, count in pieces) <= _SEARCH_PIECES:
+    if best is not None and sum(count for _, count in pieces) <= _SEARCH_PIECES:
         best = _search(best, stock, bound)
     return best
 
@@ -54,13 +57,26 @@ def _cost(cuts: Sequence[Cut], stock: Sequence[tuple[int, int]]) -> int:
 
 def _one_after_another(
     pieces: Sequence[tuple[int, int]], stock: Sequence[tuple[int, int]], owned: Sequence[int], allowed: Sequence[int]
-) -> list[Cut]:
-    """Owned sticks filled first, in their order; then, for the longest piece left, the allowed stick that costs least a
-    unit of length used. Each stick is then exchanged for the cheapest that holds its pieces."""
+) -> list[Cut] | None:
+    """Owned sticks first, in their order, but before all the ones that hold what no stick on sale does; then, for the
+    longest piece left, the allowed stick that costs least a unit of length used, exchanged for the cheapest that holds
+    its pieces. None where a piece is longer than what is on sale and fits no owned stick left."""
     sizes = [length for length, _ in pieces]
     left = [count for _, count in pieces]
     cuts: list[Cut] = []
-    for length in owned:
+    spare = list(owned)
+    longest = stock[-1][0] if stock else 0
+    for index, size in enumerate(sizes):
+        while size > longest and left[index]:
+            length = min((length for length in spare if length >= size), default=None)
+            if length is None:
+                return None
+            spare.remove(length)
+            taken = _fullest(sizes, left, length, index)
+            for each, count in taken:
+                left[each] -= count
+            cuts.append(Cut(length, None, _pieces_of(sizes, taken)))
+    for length in spare:
         taken = _fullest(sizes, left, length, None)
         if taken:
             for index, count in taken:
@@ -158,7 +174,8 @@ def _search(cuts: list[Cut], stock: Sequence[tuple[int, int]], bound: int) -> li
                 counts[piece] = counts.get(piece, 0) + 1
         pieces = sorted(counts.items(), reverse=True)
         choices = [tuple(range(len(stock))), *((k,) for k in range(len(stock)))]
-        again = min((_one_after_another(pieces, stock, (), c) for c in choices), key=lambda new: _cost(new, stock))
+        tries = [new for c in choices if (new := _one_after_another(pieces, stock, (), c)) is not None]
+        again = min(tries, key=lambda new: _cost(new, stock))
         saved = _cost(apart, stock) - _cost(again, stock)
         if saved > 0 or (saved == 0 and max(_slack(again)) > max(_slack(apart))):
             bought = others + again

@@ -89,8 +89,14 @@ def cut_sticks(
     free = sorted((length + kerf for length in owned), reverse=True)
     bound = measured_bound(pieces, prices, free)
     cuts = cheap_cuts(pieces, prices, free, bound)
+    if cuts is None:
+        longest = _shown(max(lengths))
+        raise BadValue(
+            f"A piece {longest} long is longer than every stick on sale, and the sticks on hand are not enough for all "
+            f"such pieces; add a stick at least {longest} long with its price"
+        )
     if prove_best and sum(prices[cut.stock][1] for cut in cuts if cut.stock is not None) > bound:
-        from takeoff.cutting.columns import prove  # loads the solver, which most callers never need
+        from takeoff.cutting.columns import prove  # loads the solver, which a quick cutting never needs
 
         cuts, bound = prove(pieces, prices, free, cuts, bound)
     sticks = sorted((_stick(cut, on_sale, kerf) for cut in cuts), key=_order)
@@ -109,8 +115,6 @@ def _check_fits(lengths: Sequence[Nm], stock: Sequence[StickStock], owned: Seque
             f"A piece {_shown(longest_piece)} long cannot be cut without a splice: {on_sale}; "
             f"add a stick at least {_shown(longest_piece)} long, or split the piece"
         )
-    if not stock and owned:
-        raise BadValue("The sticks on hand may not be enough, and none is on sale; add a stick with its price")
 
 
 def _worth_buying(stock: Sequence[StickStock]) -> list[StickStock]:

@@ -86,6 +86,20 @@ def test_owned_sticks_alone_may_be_enough():
     assert plan.cost == plan.bound == 0
 
 
+def test_piece_longer_than_all_on_sale_comes_out_of_the_owned_stick_that_holds_it():
+    plan = cut_sticks(inches(120, 60, 60), sale(ft8=398), kerf=KERF, owned=inches(180, 125))
+    assert [stick.pieces for stick in plan.sticks] == [tuple(inches(60, 60)), tuple(inches(120))]
+    assert plan.cost == 0
+
+
+def test_owned_sticks_that_do_not_serve_all_long_pieces_are_refused():
+    with pytest.raises(BadValue, match="the sticks on hand are not enough"):
+        cut_sticks(inches(120, 120), sale(ft8=398), kerf=KERF, owned=inches(130))
+    with pytest.raises(BadValue, match="the sticks on hand are not enough"):
+        cut_sticks(inches(120, 60), [], kerf=KERF, owned=inches(130))
+    assert cut_sticks(inches(120, 60), [], kerf=KERF, owned=inches(130, 70)).cost == 0
+
+
 def test_piece_longer_than_every_stick_is_named_and_never_spliced():
     with pytest.raises(
         BadValue, match=r"""A piece 16' 1" long cannot be cut without a splice: the longest stick is 16'"""

@@ -73,8 +73,10 @@ def _coat(shape: Shape, number: int, compound: Compound) -> Coat:
         shape, "CM-step-setting" if compound is Compound.SETTING else "CM-step"
     )
     width = Nm(length("CM-bed-width") + 2 * beyond * length(step))
-    crown = "CM-butt" if shape is Shape.CROWN else "CM"
-    return _made(number, width, f"{crown}-{('second', 'third')[beyond - 1]}-thickness", "CM-bed-width", step)
+    thicknesses = ("CM-second-thickness", "CM-third-thickness")
+    if shape is Shape.CROWN:
+        thicknesses = ("CM-butt-second-thickness", "CM-butt-third-thickness")
+    return _made(number, width, thicknesses[beyond - 1], "CM-bed-width", step)
 
 
 def _made(number: int, width: Nm, thickness: str, *widths: str) -> Coat:

@@ -1,0 +1,151 @@
+from __future__ import annotations
+
+import re
+from dataclasses import fields, replace
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from takeoff.errors import BadValue
+from takeoff.quantities import Amount
+from takeoff.reference import Status, figure, figures, length, level, levels, lumber, value
+from takeoff.reference.rates import percent, rate
+from takeoff.rules import Rules
+from takeoff.units import INCH, Nm
+
+ENGINE = Path(__file__).parents[2] / "takeoff"
+
+# Defaults of the rules that a figure stands behind.
+DEFAULTS = {
+    "stagger": "HL-09",
+    "opening_clearance": "HL-11",
+    "shortest_piece": "HL-piece",
+    "mid_bay_tolerance": "BB-05",
+    "floating_clear_bay": "BB-clear",
+    "floor_gap": "HL-20",
+    "largest_floor_gap": "HL-20-largest",
+    "fitting": "HL-fitting",
+    "kerf": "HL-kerf",
+    "narrow_strip": "HL-strip",
+    "unit_allowance_width": "FR-unit-width",
+    "unit_allowance_height": "FR-unit-height",
+    "assumed_wall_spacing": "FR-wall-spacing",
+    "assumed_ceiling_spacing": "FR-ceiling-spacing",
+    "partition_slack": "FR-slack",
+    "gap_to_prefill": "HL-07",
+}
+
+
+@pytest.mark.parametrize(("rule", "id_"), DEFAULTS.items())
+def test_default_of_a_rule_is_its_figure(rule, id_):
+    assert getattr(Rules(), rule) == length(id_)
+
+
+def test_preferred_stagger_is_the_far_end_of_its_figure():
+    assert Rules().preferred_stagger == figure("HL-09").high * INCH
+
+
+def test_every_length_rule_names_its_figure_or_is_known_to_have_none():
+    # A new length among the rules needs a figure, or a word here why it has none.
+    without = {"longest_board", "closing_tolerance", "preferred_stagger"}
+    lengths = {field.name for field in fields(Rules) if field.type in ("Nm", "Nm | None") and not field.name.isupper()}
+    assert lengths - without == set(DEFAULTS)
+
+
+def test_every_figure_has_a_source_and_says_what_it_is():
+    for each in figures().values():
+        assert each.source.strip(), each.id
+        assert each.what.strip(), each.id
+
+
+def test_figure_in_a_range_lies_in_it():
+    for each in figures().values():
+        if each.low is not None:
+            assert each.low <= each.number, each.id
+        if each.high is not None:
+            assert each.number <= each.high, each.id
+
+
+def test_figure_that_sources_disagree_on_says_why_it_is_the_default():
+    disagreeing = [figure(id_) for id_ in ("CN-tape", "CN-compound", "CN-screws", "SC-per-lb-1.25", "WT-03")]
+    assert all(each.low is not None and each.high is not None and each.reason for each in disagreeing)
+
+
+def test_compound_default_is_the_cluster_and_not_the_low_outlier():
+    assert value("CN-compound") == Fraction("9.4")
+    assert figure("CN-compound").high == 11
+    assert value("CN-compound-book") == 5
+
+
+def test_figure_from_memory_is_shown_as_check_your_local_code():
+    assert figure("FR-08").status is Status.MEMORY
+    assert figure("FR-08").status.caution == "check your local code"
+    assert Status.PUBLISHED.caution == ""
+
+
+def test_decimals_are_exact():
+    assert value("DL-01") == Fraction(55, 100)
+
+
+def test_unknown_figure_is_refused_by_name():
+    with pytest.raises(BadValue, match="XX-99"):
+        figure("XX-99")
+
+
+def test_rule_in_words_is_no_number():
+    with pytest.raises(BadValue, match="in words"):
+        value("GB-30")
+
+
+def test_weight_is_no_length():
+    with pytest.raises(BadValue, match="psf"):
+        length("WT-03")
+
+
+def test_length_that_is_no_whole_number_of_nanometres_is_refused():
+    with pytest.raises(BadValue, match="nanometres"):
+        replace(figure("HL-01"), value=Fraction(1, 3)).length  # noqa: B018
+
+
+def test_rate_knows_its_dimensions():
+    assert rate("CN-tape").of(Amount(Fraction(500), "sq ft")) == Amount(Fraction(190), "ft")
+    with pytest.raises(BadValue, match="not a rate"):
+        rate("HL-01")
+
+
+def test_percent_is_a_part_of_one():
+    assert percent("TP-waste") == Fraction(1, 10)
+    with pytest.raises(BadValue, match="not percent"):
+        percent("CN-tape")
+
+
+def test_levels_never_ask_for_fewer_coats_than_the_one_below():
+    for lower, higher in pairwise(levels()):
+        for coats in ("flat", "angle", "fastener", "bead"):
+            assert getattr(lower, coats) <= getattr(higher, coats)
+
+
+def test_level_four_takes_three_coats_on_flats_and_two_on_angles():
+    # Later wording of GA-214; the older one had three coats on angles too.
+    assert (level(4).flat, level(4).angle, level(4).fastener) == (3, 2, 3)
+
+
+def test_level_six_is_refused():
+    with pytest.raises(BadValue, match="0 to 5"):
+        level(6)
+
+
+def test_lumber_is_smaller_than_its_name():
+    assert (lumber("2x4").thickness, lumber("2x4").width) == (Nm(3 * INCH // 2), Nm(7 * INCH // 2))
+    with pytest.raises(BadValue, match="2x5"):
+        lumber("2x5")
+
+
+def test_every_figure_the_engine_names_exists():
+    families = "GB HL BB BP WT HF FR NL DL CN CM TP PT SC AD FB BE HB WS".replace(" ", "|")
+    quoted = re.compile(rf'"((?:{families})-[\w.-]+)"')
+    named = {name for module in ENGINE.rglob("*.py") for name in quoted.findall(module.read_text())}
+    assert len(named) > 50
+    assert named <= set(figures())

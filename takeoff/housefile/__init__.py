@@ -62,8 +62,8 @@ def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> Hous
 
     Raises `HouseFileError` with everything wrong: first what cannot be read, in the order of the file, then names of
     what is not there. Where a problem hides what lies below it (a list in place of a room), that is all that is said
-    of it. A file is refused whole at 2 MB, 20 levels, or where it is not UTF-8 or not JSON; over 100 problems are
-    counted, not listed.
+    of it; after 100 problems reading stops. A file is refused whole over 2 MB or 20 levels, or where it is not UTF-8
+    or not JSON.
     """
     raw = _file(text)
     units = raw.get("units")
@@ -75,8 +75,7 @@ def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> Hous
             house = replace(house, catalogue=catalogue)
         for problem in unknown_names(house, reading.place_of, lost=reading.lost):
             reading.problem(problem.place, problem.message)
-    reading.stop_if_wrong()
-    return cast(House, house)
+    return cast(House, _unless_wrong(house, reading))
 
 
 def write_house(house: House, *, catalogue: Catalogue | None = None) -> str:
@@ -105,8 +104,7 @@ def read_catalogue(text: str | bytes) -> Catalogue:
     if isinstance(catalogue, Catalogue):
         for problem in unknown_boards(catalogue, reading.place_of, lost=reading.lost):
             reading.problem(problem.place, problem.message)
-    reading.stop_if_wrong()
-    return cast(Catalogue, catalogue)
+    return cast(Catalogue, _unless_wrong(catalogue, reading))
 
 
 def write_catalogue(catalogue: Catalogue) -> str:
@@ -144,7 +142,12 @@ def _check_version(raw: Object, reading: Reading, *, required: bool) -> None:
 
 def _value(kind: type, raw: Object, reading: Reading) -> object:
     reading.reserve(raw)
-    value = ObjectCodec.of(kind).read(raw, "", reading)
-    if value is FAILED and not reading.found:
-        raise AssertionError(f"a {kind.__name__} was refused without a reason")
+    return ObjectCodec.of(kind).read(raw, "", reading)
+
+
+def _unless_wrong(value: object, reading: Reading) -> object:
+    if reading.problems:
+        raise HouseFileError(tuple(reading.problems))
+    if value is FAILED:
+        raise AssertionError("a file was refused without a reason")
     return value

@@ -190,7 +190,7 @@ class ObjectCodec:
         return value
 
     def _read(self, raw: object, place: str, reading: Reading, names: dict[str, str]) -> object:
-        found = reading.found
+        found = len(reading.problems)
         if not isinstance(raw, Object):
             reading.problem(place, "Give an object in curly brackets, like {}" + (instead(raw) or "; this is a text"))
             return FAILED
@@ -216,7 +216,7 @@ class ObjectCodec:
             return self.kind(**values)
         except BadValue as bad:
             # after another problem it may be no more than a consequence of what stands in for the wrong value
-            if reading.found == found:
+            if len(reading.problems) == found:
                 about = bad.about.rpartition(" ")[2]
                 reading.problem(join(place, names.get(about, about)) if about in self.fields else place, str(bad))
             return FAILED

@@ -54,7 +54,6 @@ class Reading:
 
     units: UnitSystem
     problems: list[Problem] = field(default_factory=list)
-    more: int = 0
     lost: set[type] = field(default_factory=set)
     position: int = 0
     neighbours: set[str] = field(default_factory=set)
@@ -66,21 +65,10 @@ class Reading:
     _made: list[object] = field(default_factory=list)
 
     def problem(self, place: str, message: str) -> None:
-        if len(self.problems) < _MOST_PROBLEMS:
-            self.problems.append(Problem(place, message))
-        else:
-            self.more += 1
-
-    @property
-    def found(self) -> int:
-        """How many problems there are so far."""
-        return len(self.problems) + self.more
-
-    def stop_if_wrong(self) -> None:
-        """Raise `HouseFileError` where anything was found."""
-        if self.problems:
-            more = (Problem("", f"and {self.more} more problems"),) if self.more else ()
-            raise HouseFileError((*self.problems, *more))
+        """Note what is wrong at `place`; stop reading with `HouseFileError` once there are a hundred."""
+        self.problems.append(Problem(place, message))
+        if len(self.problems) >= _MOST_PROBLEMS:
+            raise HouseFileError((*self.problems, Problem("", "There may be more; put these right first")))
 
     def made(self, value: object, place: str) -> None:
         """Remember where `value` stands. It is kept, so that no other value can come to have its identity."""

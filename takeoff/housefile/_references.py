@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -39,14 +39,16 @@ def unknown_names(house: House, place_of: Callable[[object], str], *, lost: Coll
     kind are not judged. Walls of a room behind a partition are what the partition cuts off: its geometry judges them.
     Board kinds and materials are judged where the catalogue has any.
     """
-    names = _Names(place_of, frozenset(lost), house.partitions)
+    names = _Names(place_of, frozenset(lost), _faces(house))
     boards = set() if BoardKind in names.lost else {each.id for each in house.catalogue.boards}
     materials = set() if Material in names.lost else {each.id for each in house.catalogue.materials}
     yield from _rules(house, names, boards)
+    partitions = {each.id for each in house.partitions}
     for room in house.rooms:
-        yield from _room(room, house, names, boards)
+        yield from _room(room, house, names, boards, partitions)
+    rooms = {each.id: each for each in house.rooms}
     for partition in house.partitions:
-        yield from _partition(partition, house, names)
+        yield from _partition(partition, rooms, names)
     yield from _each_room_behind_its_own(house, names)
     if place_of(house.catalogue):
         yield from unknown_boards(house.catalogue, place_of, lost=lost)
@@ -58,23 +60,35 @@ def unknown_boards(
     catalogue: Catalogue, place_of: Callable[[object], str], *, lost: Collection[type] = ()
 ) -> Iterator[Problem]:
     """Yield the sheets of a catalogue whose kind of board it does not have; see `unknown_names`."""
-    names = _Names(place_of, frozenset(lost), ())
+    names = _Names(place_of, frozenset(lost), {})
     boards = set() if BoardKind in names.lost else {each.id for each in catalogue.boards}
     for sheet in catalogue.sheets:
         yield from names.judge(sheet, "board", sheet.board, boards, "board kind")
+
+
+def _faces(house: House) -> dict[str, set[str]]:
+    """The partitions that are a wall of each room, from either side."""
+    faces: dict[str, set[str]] = {}
+    for partition in house.partitions:
+        faces.setdefault(partition.room, set()).add(partition.id)
+    for room in house.rooms:
+        if isinstance(room.shape, BehindPartition):
+            faces.setdefault(room.id, set()).add(room.shape.partition)
+    return faces
 
 
 @dataclass(frozen=True, slots=True)
 class _Names:
     place_of: Callable[[object], str]
     lost: frozenset[type]
-    partitions: tuple[Partition, ...]
+    faces: dict[str, set[str]]
 
-    def judge(self, holder: object, key: str, name: str, known: Iterable[str], what: str) -> Iterator[Problem]:
+    def judge(self, holder: object, key: str, name: str, known: Collection[str], what: str) -> Iterator[Problem]:
         """Yield a problem where `name` is none of the `known`; nothing known means that nothing is judged."""
-        choices = sorted(set(known))
-        if not choices or name in choices:
+        if not known or name in known:
             return
+        # looking for the nearest of very many is slow
+        choices = sorted(known)[:200]
         near = get_close_matches(name[:40], choices, n=1)
         some = ", ".join(choices[:12]) + (" ..." if len(choices) > 12 else "")
         meant = f"did you mean {near[0]!r}?" if near else f"there are {some}"
@@ -100,17 +114,12 @@ class _Names:
         planes = {"ceiling-near", "ceiling-far"} if room.ceiling.kind is CeilingKind.GABLE else set()
         return {"ceiling", *planes}
 
-    def faces(self, room: Room) -> set[str]:
-        """Partitions that are a wall of the room, from either side."""
-        behind = room.shape.partition if isinstance(room.shape, BehindPartition) else None
-        return {each.id for each in self.partitions if each.room == room.id or each.id == behind}
-
     def surfaces(self, room: Room) -> set[str]:
         """What a choice, cut-out or hidden item of the room may name; empty where that is not known here."""
         walls = self.walls(room)
         if not walls or Partition in self.lost:
             return set()
-        return walls | self.ceilings(room) | self.faces(room)
+        return walls | self.ceilings(room) | self.faces.get(room.id, set())
 
 
 def _rules(house: House, names: _Names, boards: set[str]) -> Iterator[Problem]:
@@ -129,32 +138,30 @@ def _board(choice: BoardChoice | None, names: _Names, boards: set[str]) -> Itera
         yield from names.judge(choice, "kind", choice.kind, boards, "board kind")
 
 
-def _room(room: Room, house: House, names: _Names, boards: set[str]) -> Iterator[Problem]:
-    walls = names.walls(room)
+def _room(room: Room, house: House, names: _Names, boards: set[str], partitions: set[str]) -> Iterator[Problem]:
+    walls, surfaces = names.walls(room), names.surfaces(room)
     if isinstance(room.shape, BehindPartition) and Partition not in names.lost:
-        known = [each.id for each in house.partitions]
-        place = join(names.place_of(room), "shape")
-        if room.shape.partition not in known:
-            some = f"there are {', '.join(known[:12])}" if known else "list it under partitions"
-            yield Problem(join(place, "behind"), f"There is no partition {shown(room.shape.partition)!r}; {some}")
+        if not house.partitions:
+            message = f"There is no partition {shown(room.shape.partition)!r}; list it under partitions"
+            yield Problem(join(names.place_of(room.shape), "behind"), message)
+        yield from names.judge(room.shape, "behind", room.shape.partition, partitions, "partition")
     if room.ceiling.low_wall is not None:
         yield from names.judge(room.ceiling, "low_wall", room.ceiling.low_wall, walls, "wall")
     for opening in room.openings:
         yield from names.judge(opening, "wall", opening.wall, walls, "wall")
     things: tuple[Cutout | HiddenItem, ...] = (*room.cutouts, *room.hidden)
     for thing in things:
-        yield from _placed(thing, room, names)
+        yield from _placed(thing, room, names, surfaces)
     for choice in room.surfaces:
-        yield from names.judge(choice, "of", choice.of, names.surfaces(room), "surface")
+        yield from names.judge(choice, "of", choice.of, surfaces, "surface")
         yield from _board(choice.board, names, boards)
     for board in (room.wall_board, room.ceiling_board):
         yield from _board(board, names, boards)
-    for index, wall in enumerate(room.hang_first):
-        yield from names.judge(room, f"hang_first[{index}]", wall, walls and walls | names.faces(room), "wall")
+    for index, surface in enumerate(room.hang_first):
+        yield from names.judge(room, f"hang_first[{index}]", surface, surfaces, "surface")
 
 
-def _placed(thing: Cutout | HiddenItem, room: Room, names: _Names) -> Iterator[Problem]:
-    surfaces = names.surfaces(room)
+def _placed(thing: Cutout | HiddenItem, room: Room, names: _Names, surfaces: set[str]) -> Iterator[Problem]:
     if surfaces and thing.surface not in surfaces:
         yield from names.judge(thing, "surface", thing.surface, surfaces, "surface")
         return
@@ -168,8 +175,7 @@ def _placed(thing: Cutout | HiddenItem, room: Room, names: _Names) -> Iterator[P
     yield from names.judge(thing.up, "origin", thing.up.origin, up, what)
 
 
-def _partition(partition: Partition, house: House, names: _Names) -> Iterator[Problem]:
-    rooms = {each.id: each for each in house.rooms}
+def _partition(partition: Partition, rooms: dict[str, Room], names: _Names) -> Iterator[Problem]:
     if Room not in names.lost:
         if not rooms:
             place = join(names.place_of(partition), "room")
@@ -189,7 +195,7 @@ def _each_room_behind_its_own(house: House, names: _Names) -> Iterator[Problem]:
     for room in house.rooms:
         if not isinstance(room.shape, BehindPartition):
             continue
-        partition, place = room.shape.partition, join(join(names.place_of(room), "shape"), "behind")
+        partition, place = room.shape.partition, join(names.place_of(room.shape), "behind")
         if partition in behind:
             yield Problem(place, f"Room {behind[partition].id!r} is behind this partition already; name another one")
         behind.setdefault(partition, room)
@@ -201,5 +207,5 @@ def _each_room_behind_its_own(house: House, names: _Names) -> Iterator[Problem]:
             seen.add(at)
             at = makes.get(at)
         if at == room.id:
-            place = join(join(names.place_of(room), "shape"), "behind")
+            place = join(names.place_of(room.shape), "behind")
             yield Problem(place, "This partition stands in the room it makes; name the room it is cut off from")

@@ -1,10 +1,14 @@
 """Amounts, rates and money: exact, and only among their own kind."""
 
+import subprocess
+import sys
 from fractions import Fraction
+from pathlib import Path
 
 import pint
 import pytest
 
+import takeoff
 from takeoff.errors import BadValue, WrongUnit
 from takeoff.quantities import (
     UNITS,
@@ -28,6 +32,14 @@ from takeoff.quantities import (
 from takeoff.units import FOOT, INCH, METRE, MM, Nm, UnitSystem
 
 IN, METRIC = UnitSystem.INCH, UnitSystem.MILLIMETRE
+
+
+def test_no_other_module_imports_pint_and_this_one_does_when_it_must():
+    package = Path(takeoff.__file__).parent
+    importers = [path.name for path in package.rglob("*.py") if "import pint" in path.read_text(encoding="utf-8")]
+    assert importers == ["quantities.py"]
+    loaded = "import sys, takeoff.quantities, takeoff.housefile; sys.exit('pint' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", loaded], cwd=package.parent, check=False).returncode == 0
 
 
 def amount(text):

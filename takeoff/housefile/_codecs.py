@@ -96,7 +96,10 @@ class _Table:
         return tuple(pairs.items())
 
     def write(self, value: tuple[tuple[Any, Any], ...], units: UnitSystem) -> object:
-        return {_key_text(self.key.write(key, units), units): self.value.write(each, units) for key, each in value}
+        pairs = {_key_text(self.key.write(key, units), units): self.value.write(each, units) for key, each in value}
+        if len(pairs) < len(value):
+            raise BadValue(f"Two of {', '.join(pairs)} are the same; keep one of each")
+        return pairs
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:
         return {"type": "object", "additionalProperties": self.value.schema(definitions)}
@@ -161,7 +164,6 @@ class ObjectCodec:
             name: _NAMED[name] if hints[name] is str and name in _NAMED else codec_for(hints[name])
             for name in self.fields
         }
-
         self._required = [name for name in self.fields if self.default(name) is MISSING]
 
     @staticmethod

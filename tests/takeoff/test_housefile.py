@@ -13,7 +13,7 @@ from jsonschema import Draft202012Validator
 from takeoff import housefile
 from takeoff.catalogue import BoardKind, Catalogue, Material, OwnedSheet, Pack, SheetOnSale, StockItem
 from takeoff.choices import CutoutKind, JointMode, MeasureTo, OpeningKind, SurfaceKind
-from takeoff.errors import HouseFileError
+from takeoff.errors import BadValue, HouseFileError
 from takeoff.house import BehindPartition, House, Measure, Opening, Outline, QuickRoom, Room, SurfaceList, Wall
 from takeoff.housefile import house_schema, read_catalogue, read_house, write_catalogue, write_house
 from takeoff.quantities import Amount, Cents
@@ -273,6 +273,15 @@ def test_a_catalogue_equal_to_the_handed_one_is_not_written():
 
 def test_a_catalogue_is_read_as_it_was_written():
     assert read_catalogue(write_catalogue(STORE)) == STORE
+
+
+def test_what_no_file_can_hold_is_refused_on_writing():
+    twice = BoardKind(id="b", name="B", weights=((FOOT, Decimal(1)), (FOOT, Decimal(2))))
+    for catalogue in (Catalogue(boards=(twice,)), Catalogue(currency="\x07")):
+        with pytest.raises(BadValue):
+            write_house(House(id="h", name="H", catalogue=catalogue))
+    with pytest.raises(BadValue, match="too many digits"):
+        write_house(House(id="h", name="H", rules=Rules(seam_price=Decimal("1e-21"))))
 
 
 def test_a_short_thing_stands_on_one_line():

@@ -16,7 +16,7 @@ from takeoff.boards.options import MICRO, LayoutOptions, RowOption, options_of
 from takeoff.boards.plan import BoardPlan, JointKind
 from takeoff.boards.problem import Pool, SurfaceProblem
 from takeoff.choices import JointMode
-from takeoff.cutting.sheets import Bench, CutPiece, Cutter, SheetCut, cuts_of, emptied
+from takeoff.cutting.sheets import Bench, CutPiece, Cutter, Load, SheetCut, cuts_of, emptied
 from takeoff.errors import CannotBoard
 from takeoff.units import Nm
 
@@ -25,6 +25,7 @@ __all__ = ["plan_pool"]
 _WAYS = 3  # ways kept side by side
 _OPTIONS = 20  # choices of joints a row is tried with
 _SALVAGE = 10  # 1/16ths of its price that a leftover counts while rows are still to come
+_REACH = 24  # sheets begun that a piece is tried on, the latest; more than a room takes
 _ROUNDS = 3  # how often every row is tried again
 
 
@@ -76,6 +77,9 @@ def _rank(plan: BoardPlan) -> tuple[Fraction, int, int, list[tuple[str, int, Nm]
     return plan.total, len(joints), -min(apart, default=0), joints
 
 
+_Laid = tuple[LayoutOptions, tuple[RowOption, ...]]
+
+
 class _Way(NamedTuple):
     """A way to have laid some surfaces: the sheets begun, what its joints cost, and the choices."""
 
@@ -83,7 +87,7 @@ class _Way(NamedTuple):
     joints: int
     bench: Bench
     cost: int
-    chosen: tuple[tuple[LayoutOptions, tuple[RowOption, ...]], ...]
+    chosen: tuple[_Laid, ...]
     rows: tuple[RowOption, ...]
 
 
@@ -94,9 +98,9 @@ class _Planner:
         self.pool = pool
         self.pair_price = round(MICRO * 100 * Fraction(pool.rules.preferred_stagger_price))
         rooms = room_order(pool)
+        self.rooms = [rooms[problem.framed.surface.room] for problem in pool.surfaces]
         self.options = [
-            self._options(index, problem, rooms[problem.framed.surface.room], kinds)
-            for index, problem in enumerate(pool.surfaces)
+            self._options(index, problem, self.rooms[index], kinds) for index, problem in enumerate(pool.surfaces)
         ]
 
     def _options(
@@ -124,7 +128,12 @@ class _Planner:
     def plan(self) -> BoardPlan:
         pool, rules = self.pool, self.pool.rules
         steering = Cutter(
-            kerf=pool.kerf, owned=pool.owned, carry=rules.keep_offcuts, salvage=_SALVAGE, shortest=rules.shortest_piece
+            kerf=pool.kerf,
+            owned=pool.owned,
+            carry=rules.keep_offcuts,
+            salvage=_SALVAGE,
+            shortest=rules.shortest_piece,
+            reach=_REACH,
         )
         ways = [_Way(0, 0, steering.empty(), 0, (), ())]
         for index, layouts in enumerate(self.options):
@@ -134,7 +143,7 @@ class _Planner:
             ways = sorted(laid, key=_score)[:_WAYS]
         way = ways[0]
         exact = Cutter(kerf=pool.kerf, owned=pool.owned, carry=rules.keep_offcuts)
-        chosen, bench = self._improve(exact, list(way.chosen), priced(way.bench))
+        chosen, bench = self._improve(exact, list(way.chosen), _priced(way.bench))
         return self._assembled(chosen, bench)
 
     def _lay(self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions) -> list[_Way]:
@@ -178,26 +187,30 @@ class _Planner:
         )
         return self.pair_price * close
 
-    def _improve(
-        self, cutter: Cutter, chosen: list[tuple[LayoutOptions, tuple[RowOption, ...]]], bench: Bench
-    ) -> tuple[list[tuple[LayoutOptions, tuple[RowOption, ...]]], Bench]:
-        """Take rows down and lay them again, one at a time, while that saves money; sheets too."""
-        bench = emptied(cutter, bench)
-        for _ in range(_ROUNDS):
-            changed = False
-            for surface, (options, rows) in enumerate(chosen):
-                for index in range(len(rows)):
-                    better = self._better_row(cutter, options, rows, index, bench)
-                    if better is not None:
-                        bench, option = better
-                        rows = (*rows[:index], option, *rows[index + 1 :])
-                        chosen[surface] = (options, rows)
-                        changed = True
-            emptier = emptied(cutter, bench)
-            if emptier.price < bench.price:
-                bench, changed = emptier, True
-            if not changed:
-                break
+    def _improve(self, cutter: Cutter, chosen: list[_Laid], bench: Bench) -> tuple[list[_Laid], Bench]:
+        """Room by room, take rows down and lay them again, one at a time, while that saves money; sheets too.
+
+        Only sheets that hold a piece of the room or of the one before are opened again, so that a whole house takes
+        its rooms' time and no more.
+        """
+        for room in sorted(set(self.rooms)):
+            surfaces = [index for index, at in enumerate(self.rooms) if at == room]
+            idle, active = _apart(bench, {room - 1, room})
+            active = emptied(cutter, active)
+            for _ in range(_ROUNDS):
+                before = active
+                for surface in surfaces:
+                    options, rows = chosen[surface]
+                    for index in range(len(rows)):
+                        better = self._better_row(cutter, options, rows, index, active)
+                        if better is not None:
+                            active, option = better
+                            rows = (*rows[:index], option, *rows[index + 1 :])
+                    chosen[surface] = (options, rows)
+                active = emptied(cutter, active)
+                if active is before:
+                    break
+            bench = Bench(idle.loads + active.loads, active.shelf, idle.price + active.price, idle.price + active.price)
         return chosen, bench
 
     def _better_row(
@@ -223,7 +236,7 @@ class _Planner:
                 found = (tried, option)
         return found
 
-    def _assembled(self, chosen: Sequence[tuple[LayoutOptions, tuple[RowOption, ...]]], bench: Bench) -> BoardPlan:
+    def _assembled(self, chosen: Sequence[_Laid], bench: Bench) -> BoardPlan:
         pool = self.pool
         choices = [Chosen(options.layout, tuple(row.joints for row in rows)) for options, rows in chosen]
         named = cut_pieces(pool, choices)
@@ -257,7 +270,17 @@ def _score(way: _Way) -> tuple[int, int]:
     return way.score, way.joints
 
 
-def priced(bench: Bench) -> Bench:
+def _apart(bench: Bench, rooms: set[int]) -> tuple[Bench, Bench]:
+    """The sheets that hold no piece of `rooms`, and those that do (with the unused owned ones)."""
+    idle: list[Load] = []
+    active: list[Load] = []
+    for load in bench.loads:
+        (active if any(piece.room in rooms for _, piece in load.pieces) else idle).append(load)
+    idle_price, price = sum(load.price for load in idle), sum(load.price for load in active)
+    return Bench(tuple(idle), (), idle_price, idle_price), Bench(tuple(active), bench.shelf, price, price)
+
+
+def _priced(bench: Bench) -> Bench:
     """`bench` with nothing left to come, so that leftovers are worth nothing."""
     return Bench(tuple(load._replace(net=load.price) for load in bench.loads), bench.shelf, bench.price, bench.price)
 

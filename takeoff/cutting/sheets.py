@@ -127,17 +127,25 @@ class Cutter:
     """How pieces go on sheets: the saw's kerf, the sheets owned, and whether a sheet may serve several rooms.
 
     `salvage` is how many 1/16ths of its price by length a leftover counts while pieces are still to come, from
-    `shortest` on: it steers a search and is no part of any cost.
+    `shortest` on: it steers a search and is no part of any cost. Only the latest `reach` sheets are tried.
     """
 
-    __slots__ = ("carry", "kerf", "owned", "salvage", "shortest")
+    __slots__ = ("carry", "kerf", "owned", "reach", "salvage", "shortest")
 
     def __init__(
-        self, *, kerf: Nm, owned: Sequence[OwnedSheet] = (), carry: bool = True, salvage: int = 0, shortest: Nm = FOOT
+        self,
+        *,
+        kerf: Nm,
+        owned: Sequence[OwnedSheet] = (),
+        carry: bool = True,
+        salvage: int = 0,
+        shortest: Nm = FOOT,
+        reach: int = _NEVER,
     ) -> None:
         self.kerf = kerf
         self.owned = tuple(owned)
         self.carry = carry
+        self.reach = reach
         self.salvage = salvage
         self.shortest = shortest
 
@@ -164,7 +172,8 @@ class Cutter:
         carry, kerf, salvage, shortest = self.carry, self.kerf, self.salvage, self.shortest
         best_delta, best_left, best = _NEVER, 0, None
         # One plain loop over unpacked tuples: this is where a first plan spends its time.
-        for index, load in enumerate(loads):
+        begin = max(0, len(loads) - self.reach)
+        for index, load in enumerate(loads[begin:] if begin else loads, start=begin):
             sale, at_room, owned, across, capacity, price, net, whole, first, wide, second, wide2, _ = load
             limit = sale.needs[-1] if owned is None else capacity
             if width > across or whole + length > limit or (at_room != room and not carry):

@@ -81,7 +81,8 @@ def _matched(facts: Facts) -> Iterator[Breach]:
 
 def _length(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     length = sum(high - low for low, high in seam_spans(facts, row, joint.at))
-    if not length - facts.slack <= joint.length <= length + facts.slack:
+    off = 2 * facts.slack  # one for each end of the seam
+    if not length - off <= joint.length <= length + off:
         yield facts.breach(
             "seam_length", f"{_named(facts, row, joint)} is {say(Fraction(length))} long, not {say(joint.length)}"
         )

@@ -414,7 +414,6 @@ class Partition:
     spacing: Nm = Nm(16 * INCH)
     openings: tuple[Opening, ...] = ()
     blocking_recorded: bool = False
-    framed_choice_open: bool = False
 
     def __post_init__(self) -> None:
         check_id(self.id, "Partition")

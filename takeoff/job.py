@@ -2,19 +2,46 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.boards.plan import BoardPlan
+from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
+from takeoff.boards.problem import Pool, SurfaceProblem, state
+from takeoff.catalogue import Cutting
 from takeoff.choices import FramedWhen
-from takeoff.framing.edges import LooseEdge
-from takeoff.framing.members import FramedSurface
-from takeoff.geometry.rooms import PartitionShape, RoomGeometry
+from takeoff.errors import CannotBoard, NeedsEngineer
+from takeoff.framing.edges import LooseEdge, loose_edges, tee_edges
+from takeoff.framing.members import FramedSurface, frame
+from takeoff.framing.partition import PartitionFrame, partition_frame
+from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.house import House
-from takeoff.needs.need import CrossCheck, Need
-from takeoff.seams import Seam
-from takeoff.supply import SupplyList
+from takeoff.needs.crosschecks import Job, cross_checks
+from takeoff.needs.need import CrossCheck, Need, Phase
+from takeoff.needs.phases import needs_of
+from takeoff.seams import Seam, seams_of
+from takeoff.supply import SupplyList, order
+from takeoff.units import Nm
 
-__all__ = ["PartitionChoice", "Takeoff"]
+__all__ = [
+    "PartitionChoice",
+    "Refusal",
+    "Takeoff",
+    "chosen_needs",
+    "partition_choices",
+    "supply_for",
+    "take_off",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and what to relax."""
+
+    surface: str
+    row: int | None
+    rule: str
+    message: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,22 +50,214 @@ class PartitionChoice:
 
     partition: str
     framed: FramedWhen
-    needs: tuple[Need, ...]
-    supply: SupplyList
+    takeoff: Takeoff
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Takeoff:
-    """Everything worked out of a house, in the order of its rooms. `warnings` are sentences for the person."""
+    """Everything worked out of a house, in the order of its rooms.
+
+    `plans` has one plan a board kind and thickness, its rooms sharing offcuts in the order they are listed. What could
+    not be boarded stands in `refused` and in no plan. `warnings` are sentences for the person.
+    """
 
     house: House
     rooms: tuple[RoomGeometry, ...]
     partitions: tuple[PartitionShape, ...]
+    partition_frames: tuple[PartitionFrame, ...]
     framed: tuple[FramedSurface, ...]
     plans: tuple[BoardPlan, ...]
+    refused: tuple[Refusal, ...]
     loose_edges: tuple[LooseEdge, ...]
     seams: tuple[Seam, ...]
     needs: tuple[Need, ...]
     cross_checks: tuple[CrossCheck, ...]
     supply: SupplyList
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[str, ...]
+
+    @property
+    def surface_plans(self) -> tuple[SurfacePlan, ...]:
+        """Every surface's plan, whichever pool it was cut in."""
+        return tuple(surface for plan in self.plans for surface in plan.surfaces)
+
+    @property
+    def sheets(self) -> tuple[Sheet, ...]:
+        return tuple(sheet for plan in self.plans for sheet in plan.sheets)
+
+
+def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None) -> Takeoff:
+    """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to buy.
+
+    `framed` overrides when a partition is framed, by its id. Raises `BadValue` where the house itself cannot be (a
+    room that does not close, an opening outside its wall); a surface that cannot be boarded is reported, not raised.
+    """
+    rooms, partitions = room_shapes(house, framed=framed)
+    members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
+    all_members = tuple(members.values())
+    plans, refused = _plan_boards(house, rooms, members)
+    laid = [surface for plan in plans for surface in plan.surfaces]
+    sheets = [sheet for plan in plans for sheet in plan.sheets]
+    frames, unframed = _partition_frames(house, partitions)
+    loose = [edge for room in rooms for edge in loose_edges(room, all_members, house.rules)]
+    loose += [edge for shape in partitions for edge in tee_edges(shape, house.rules)]
+    seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
+    needs = needs_of(house, rooms, all_members, frames, laid, sheets, loose, seams)
+    checked = cross_checks(
+        Job(
+            needs=needs,
+            rooms=rooms,
+            framed=all_members,
+            plans=laid,
+            seams=seams,
+            rules=house.rules,
+            catalogue=house.catalogue,
+        )
+    )
+    return Takeoff(
+        house=house,
+        rooms=rooms,
+        partitions=partitions,
+        partition_frames=frames,
+        framed=all_members,
+        plans=plans,
+        refused=refused,
+        loose_edges=tuple(loose),
+        seams=tuple(seams),
+        needs=needs,
+        cross_checks=checked,
+        supply=_supply(house, needs),
+        warnings=(*unframed, *_warnings(house, rooms, partitions, all_members, frames, laid)),
+    )
+
+
+def chosen_needs(takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()) -> tuple[Need, ...]:
+    """The needs of some phases and rooms, all of them where none is named."""
+    return tuple(
+        need for need in takeoff.needs if (not phases or need.phase in phases) and (not rooms or need.room in rooms)
+    )
+
+
+def supply_for(takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()) -> SupplyList:
+    """What to buy for some phases and rooms, all of them where none is named; stock on hand is used up first."""
+    if not phases and not rooms:
+        return takeoff.supply
+    return _supply(takeoff.house, chosen_needs(takeoff, phases=phases, rooms=rooms))
+
+
+def partition_choices(house: House) -> tuple[PartitionChoice, ...]:
+    """Every partition framed before and after board, each beside the others as the file has them."""
+    return tuple(
+        PartitionChoice(partition=partition.id, framed=when, takeoff=take_off(house, framed={partition.id: when}))
+        for partition in house.partitions
+        for when in FramedWhen
+    )
+
+
+def _plan_boards(
+    house: House, rooms: Sequence[RoomGeometry], members: Mapping[str, FramedSurface]
+) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
+    """Plan every surface that gets board, pool by pool; what no plan can be made for is refused by name."""
+    refused: list[Refusal] = []
+    pools: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
+    for room in rooms:
+        for surface_id in room.hang_order:
+            framed = members[surface_id]
+            if not framed.surface.board_area:
+                continue
+            try:
+                problem = state(framed, house.rules, house.catalogue)
+            except CannotBoard as error:
+                refused.append(_refusal(error))
+            else:
+                pools.setdefault((framed.surface.board.kind, framed.surface.board.thickness), []).append(problem)
+    plans = []
+    for (board, thickness), problems in pools.items():
+        plan, stuck = _plan_pool(house, board, thickness, problems)
+        refused += stuck
+        if plan:
+            plans.append(plan)
+    return tuple(plans), tuple(refused)
+
+
+def _plan_pool(
+    house: House, board: str, thickness: Nm, problems: Sequence[SurfaceProblem]
+) -> tuple[BoardPlan | None, list[Refusal]]:
+    """The first plan of a pool, without the surfaces that stop it, each refused by name."""
+    kind = house.catalogue.board(board)
+    left = list(problems)
+    refused: list[Refusal] = []
+    while left:
+        pool = Pool(
+            board=board,
+            thickness=thickness,
+            kerf=house.rules.kerf if kind.cutting is Cutting.SAW else Nm(0),
+            surfaces=tuple(left),
+            owned=tuple(sheet for sheet in house.rules.owned if sheet.board == board and sheet.thickness == thickness),
+            rules=house.rules,
+        )
+        try:
+            return plan_pool(pool), refused
+        except CannotBoard as error:
+            refused.append(_refusal(error))
+            left = [problem for problem in left if problem.framed.surface.id != error.surface]
+    return None, refused
+
+
+def _refusal(error: CannotBoard) -> Refusal:
+    return Refusal(surface=error.surface, row=error.row, rule=error.rule, message=str(error))
+
+
+def _partition_frames(house: House, shapes: Sequence[PartitionShape]) -> tuple[tuple[PartitionFrame, ...], list[str]]:
+    """The sticks of every partition that may be framed without an engineer, and a sentence for each that may not."""
+    frames, warnings = [], []
+    by_id = {partition.id: partition for partition in house.partitions}
+    for shape in shapes:
+        try:
+            frames.append(partition_frame(shape, house.rules, bearing=by_id[shape.id].bearing))
+        except NeedsEngineer as error:
+            warnings.append(str(error))
+    return tuple(frames), warnings
+
+
+def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
+    return order(needs, catalogue=house.catalogue, stock=house.stock, kerf=house.rules.kerf, sheets=house.rules.sheets)
+
+
+def _warnings(
+    house: House,
+    rooms: Sequence[RoomGeometry],
+    partitions: Sequence[PartitionShape],
+    members: Sequence[FramedSurface],
+    frames: Sequence[PartitionFrame],
+    plans: Sequence[SurfacePlan],
+) -> Iterator[str]:
+    """What a person should know before buying, each thing once: assumptions first, then rooms, plans, partitions."""
+    names = {surface.id: f"{room.name}, {surface.name}" for room in rooms for surface in room.surfaces}
+    assumed = [names[each.surface.id] for each in members if each.provisional and each.surface.board_area]
+    if assumed:
+        yield f"Nobody has looked at the members behind {'; '.join(assumed)}: the plan there is provisional."
+    for room in rooms:
+        for note in room.notes:
+            yield f"{room.name}: {note.text}"
+    for text, surfaces in _by_text((names[note.surface], note.text) for plan in plans for note in plan.notes):
+        yield f"{'; '.join(surfaces)}: {text}"
+    for frame_of in frames:
+        for text in frame_of.notes:
+            yield f"{frame_of.name}: {text}"
+    for shape in partitions:
+        planned = next(each for each in house.partitions if each.id == shape.id)
+        if shape.framed is FramedWhen.AFTER and not planned.blocking_recorded:
+            yield (
+                f"{shape.name} stands on finished faces, and no blocking is recorded where it meets them. Put blocking "
+                "in before those faces are closed, then set blocking_recorded in the house file."
+            )
+
+
+def _by_text(notes: Iterable[tuple[str, str]]) -> Iterable[tuple[str, list[str]]]:
+    """Each text once, with the places it is said of, both in the order they first come."""
+    found: dict[str, list[str]] = {}
+    for place, text in notes:
+        places = found.setdefault(text, [])
+        if place not in places:
+            places.append(place)
+    return found.items()

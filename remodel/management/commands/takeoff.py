@@ -1,0 +1,52 @@
+"""`manage.py takeoff HOUSE.json`: what to buy for each phase, and why."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+
+from remodel.engine import PHASES, TakeoffError, work_out
+
+
+class Command(BaseCommand):
+    help = "Print what each phase of a house takes and what to buy, from a house file."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("house", type=Path, help="the house file, such as fixtures/hollow-lane.json")
+        parser.add_argument("--phase", action="append", choices=PHASES, default=[], help="only this phase (repeat it)")
+        parser.add_argument(
+            "--room", action="append", default=[], metavar="ID", help="only this room, by its id (repeat it)"
+        )
+        form = parser.add_mutually_exclusive_group()
+        form.add_argument("--why", metavar="ITEM", help="the reasons behind one item, by part of its name")
+        form.add_argument("--csv", action="store_true", help="the list for a spreadsheet")
+        form.add_argument("--json", action="store_true", help="the whole takeoff as a JSON document")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            job = work_out(
+                options["house"],
+                catalogue_file=settings.CATALOGUE_FILE,
+                phases=options["phase"],
+                rooms=options["room"],
+                both_ways=not (options["why"] or options["csv"]),
+            )
+            if options["why"] is not None:
+                text = job.why(options["why"])
+            elif options["csv"]:
+                text = job.csv()
+            elif options["json"]:
+                text = job.json()
+            else:
+                text = job.text()
+        except OSError as error:
+            raise CommandError(
+                f"Cannot read {error.filename}: {error.strerror}. Give the path of a house file."
+            ) from None
+        except TakeoffError as error:
+            raise CommandError(str(error)) from None
+        self.stdout.write(text, ending="")

@@ -27,7 +27,9 @@ def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None
     """Cents of the cheapest plan of these surfaces together (sheets, seams, backers); None where none is allowed."""
     sheets = rules.sheets or ()
     best: Fraction | None = None
-    for choice in product(*(list(_surface_choices(each, rules, sheets)) for each in framed)):
+    # Cheap seams first, so that the rest can be passed over by their area alone; like choices once.
+    choices = [sorted(set(_surface_choices(each, rules, sheets))) for each in framed]
+    for choice in sorted(product(*choices), key=lambda each: sum(cost for cost, _ in each)):
         extra = sum((cost for cost, _ in choice), Fraction(0))
         pieces = tuple(sorted((piece for _, some in choice for piece in some), reverse=True))
         if best is not None and extra + _area_price(pieces, sheets) >= best:
@@ -60,7 +62,7 @@ def _surface_choices(
             for row, (lengths, path) in zip(rows, choice, strict=True):
                 pieces += [(length, row[1] - row[0]) for length in lengths]
                 cost += sum((_joint_cost(framed, row, at, kind, rules) for at, kind in path), Fraction(0))
-            yield cost, tuple(pieces)
+            yield cost, tuple(sorted(pieces))
 
 
 def _row_sets(kind: SurfaceKind, low: int, high: int, width: int, rules: Rules) -> list[list[Row]]:

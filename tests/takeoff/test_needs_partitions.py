@@ -1,0 +1,57 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+from takeoff.choices import FramedWhen
+from takeoff.framing.partition import Role, partition_frame
+from takeoff.geometry.rooms import PartitionShape
+from takeoff.needs import partitions
+from tests.takeoff.needs_room import RULES, assert_reasons_add_up, by_material, inches
+
+SHAPE = PartitionShape(
+    id="p",
+    name="Closet wall",
+    room="room",
+    framed=FramedWhen.BEFORE,
+    outline=tuple((inches(u), inches(v)) for u, v in ((0, 0), (96, 0), (96, 97), (0, 97))),
+    openings=(),
+    stud="2x4",
+    spacing=inches(16),
+    tees=0,
+    faces=("room/p", "closet/p"),
+)
+
+
+def take(shape):
+    frame = partition_frame(shape, RULES)
+    needs = partitions.needs(frame)
+    assert_reasons_add_up(needs)
+    return frame, by_material(needs)
+
+
+def test_every_stick_of_the_frame_is_to_be_cut():
+    frame, needs = take(SHAPE)
+    assert sorted(needs["2x4"].lengths) == sorted(frame.lengths("2x4"))
+
+
+def test_eight_foot_run_has_seven_studs_with_four_toenails_and_two_end_nails_each():
+    # NL-02 and NL-01 of the code's nailing table, from memory; plates nailed every 16 in: 7 nails in 8 ft.
+    frame, needs = take(SHAPE)
+    assert frame.count(Role.STUD) == 7
+    plates = frame.count(Role.SOLE_PLATE) + frame.count(Role.TOP_PLATE)
+    assert needs["nails-8d"].amount.value == 7 * 4
+    assert needs["nails-16d"].amount.value == 7 * 2 + plates * 7
+
+
+def test_door_adds_kings_trimmers_and_a_header_with_their_nails():
+    door = (inches(32), inches(0), inches(64), inches(82))
+    _, plain = take(SHAPE)
+    frame, needs = take(replace(SHAPE, openings=(door,)))
+    assert frame.count(Role.HEADER) == 1
+    assert frame.count(Role.KING) == frame.count(Role.TRIMMER) == 2
+    assert needs["nails-16d"].amount.value > plain["nails-16d"].amount.value
+
+
+def test_needs_belong_to_the_room_the_partition_stands_in():
+    _, needs = take(SHAPE)
+    assert {need.room for need in needs.values()} == {"room"}

@@ -235,6 +235,7 @@ def _finish(
                 said.append(
                     RoomNote(surface.id, f"{surface.name} is too small to board once its neighbours' board is off it")
                 )
+        said += _in_line_notes(each, around)
         surfaces.append(surface)
         corners += _corners(each, around, house.rules, both_ends=stands_later)
     surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
@@ -249,6 +250,20 @@ def _finish(
         hang_order=order,
         notes=tuple(said),
     )
+
+
+def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment]) -> list[RoomNote]:
+    """A wall that runs on in line into the next one makes no corner; where their boards meet is not among the seams."""
+    surface, edge = drawn.surface, drawn.surface.edges[1]
+    if edge.kind is not EdgeKind.FREE or edge.neighbour not in around:
+        return []
+    return [
+        RoomNote(
+            surface.id,
+            f"{surface.name} runs on in line into {edge.neighbour}: no corner is counted there, and each is planned by "
+            "itself; boards may run across",
+        )
+    ]
 
 
 def _among_finished(drawn: Drawn) -> dict[str, Treatment]:

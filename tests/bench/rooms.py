@@ -18,7 +18,7 @@ from takeoff.units import FOOT, INCH, SIXTEENTH, Nm
 
 __all__ = ["SHEETS_ON_SALE", "seeded_house", "seeded_room"]
 
-WALLS = ("a", "b", "c", "d")
+WALLS = ("A", "B", "C", "D")
 
 CATALOGUE = Catalogue(boards=(BoardKind(id="regular", name="Regular board"),))
 

@@ -23,8 +23,8 @@ from takeoff.units import Nm
 __all__ = ["plan_pool"]
 
 _WAYS = 3  # ways kept side by side
-_OPTIONS = 20  # choices of joints a row is tried with
-_SALVAGE = 10  # 1/16ths of its price that a leftover counts while rows are still to come
+_OPTIONS = 16  # choices of joints a row is tried with
+_SALVAGE = 8  # 1/16ths of its price that a leftover counts while rows are still to come
 _REACH = 24  # sheets begun that a piece is tried on, the latest; more than a room takes
 _ROUNDS = 3  # how often every row is tried again
 

@@ -124,7 +124,7 @@ def floating_forbidden(surface: Surface, kind: BoardKind) -> str | None:
     reasons = (
         (surface.rated is not None, "a rated surface follows its tested assembly"),
         (kind.fire_rated and surface.rated is None, "fire-rated board may serve a rated assembly"),
-        (surface.wet, "a wet surface has none"),
+        (surface.wet or surface.tiled, "a wet or tiled surface has none"),
         (surface.braces, "its board braces the structure"),
         (kind.tile_backer, "tile backer's joints land on framing"),
         (kind.edges is BoardEdges.SQUARE, "square-edged board's joints land on framing"),

@@ -106,6 +106,11 @@ def backers(seam: Nm) -> int:
     return -(-seam // length("BB-length"))
 
 
+def _beside(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
+    """Whether a member runs beside some part of `spans`: on a slope it may end below the seam."""
+    return any(member.low < high and member.high > low for low, high in spans for member in members)
+
+
 def _covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
     """Whether members on one centre line lie behind every part of `spans`, to a nanometre of rounding."""
     for low, high in spans:
@@ -152,7 +157,10 @@ def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) ->
             left = Fraction(before) + Fraction(max(member.width for member in lines[before]), 2)
             right = Fraction(after) - Fraction(max(member.width for member in lines[after]), 2)
             at = Nm(round((left + right) / 2))
-            if right - left >= rules.floating_clear_bay and start < at < end and _backer_fits(at, row):
+            if right - left < rules.floating_clear_bay or not start < at < end:
+                continue
+            seam = _seam(at, row)
+            if _beside(seam, lines[before]) and _beside(seam, lines[after]) and _backer_fits(at, row):
                 found[at] = JointKind.FLOATING
     if mode is not JointMode.FLOATING:
         for at in centres:

@@ -8,7 +8,6 @@ from fractions import Fraction
 
 from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
-from takeoff.geometry.ceilings import CeilingPlane
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.drawing import Drawn, draw, draw_plain
 from takeoff.geometry.openings import Placed, check_undivided, move_into, place_plain, place_room
@@ -114,7 +113,7 @@ def _walked_room(
             there[cut.partition.id] = own if id_ == cut.behind else seen
         frames.append(frame_of(cut, outlines, seen, room, house))
 
-    _check_family(room, rooms, divided, measured.whole.planes)
+    _check_family(room, rooms, measured, divided, drawn)
     _check_divided(room, house, measured, divided, rooms, things)
     made = []
     for id_, each in rooms.items():
@@ -158,14 +157,23 @@ def _check_divided(
     check_undivided(room, [placed for there in things.values() for placed in there.values()], left)
 
 
-def _check_family(room: Room, rooms: Mapping[str, Room], divided: Divided, planes: Sequence[CeilingPlane]) -> None:
-    """Refuse choices and things for surfaces that a room does not have."""
-    whole = [part.id for piece in divided.floors.values() for part in piece.walls if part.partition is None]
+def _check_family(
+    room: Room,
+    rooms: Mapping[str, Room],
+    measured: MeasuredRoom,
+    divided: Divided,
+    drawn: Mapping[str, Sequence[Drawn]],
+) -> None:
+    """Refuse two surfaces of one name, and choices and things for surfaces that a room does not have."""
+    planes = ["ceiling", *(plane.part for plane in measured.whole.planes)]
+    walls = [part.id for part in measured.whole.walls]
+    faces = [cut.partition.id for cut in divided.cuts]
+    for name in {*faces, *planes} & {*walls} | {*faces} & {*planes}:
+        raise BadValue(f"{room.name}: {name!r} names two of its surfaces; give the wall or partition another id")
     for id_, each in rooms.items():
-        parts = [part.id for part in divided.floors[id_].walls]
-        if each is room:
-            parts = [*dict.fromkeys(whole), *(part for part in parts if part not in whole)]
-        _check_names(each, [*parts, *_plane_names(planes)])
+        parts = [*walls, *faces] if each is room else [part.id for part in divided.floors[id_].walls]
+        standing = [one.surface.id.split("/", 1)[1] for one in drawn.get(id_, ())]
+        _check_names(each, list(dict.fromkeys([*parts, *planes, *standing])))
     for cut in divided.cuts:
         each = rooms[cut.behind]
         elsewhere = [opening.name for opening in each.openings]
@@ -194,10 +202,6 @@ def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
             )
         )
     return notes
-
-
-def _plane_names(planes: Sequence[CeilingPlane]) -> list[str]:
-    return ["ceiling", *(plane.part for plane in planes if plane.part != "ceiling")]
 
 
 def _check_names(room: Room, known: Sequence[str]) -> None:

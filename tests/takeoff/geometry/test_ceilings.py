@@ -8,7 +8,7 @@ from takeoff.choices import CeilingKind, MeasuredTo
 from takeoff.errors import BadValue
 from takeoff.geometry.polygon import area2
 from takeoff.geometry.surface import EdgeKind
-from takeoff.house import Ceiling
+from takeoff.house import Ceiling, SurfaceChoice
 from takeoff.units import INCH, Nm
 
 from .rooms import L_WALLS, corners, in_inches, inches, outline, quick, shape, surface
@@ -128,6 +128,13 @@ def test_u_shaped_room_under_a_gable_has_two_parts_of_a_plane():
         "kitchen/ceiling-far",
         "kitchen/ceiling-far-2",
     ]
+
+
+def test_one_part_of_a_plane_may_be_chosen_for_by_itself():
+    walls = (("A", 240), ("B", 192), ("C", 80), ("D", 110, -90), ("E", 80, -90), ("F", 110), ("G", 80), ("H", 192))
+    own = SurfaceChoice(of="ceiling-far-2", insulated=True)
+    geometry = shape(outline(*walls, ceiling=GABLE, surfaces=(own,)))
+    assert [each.insulated for each in geometry.surfaces[8:]] == [False, False, True]
 
 
 def test_slanted_low_wall_works_to_a_nanometre():

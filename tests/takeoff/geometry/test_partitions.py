@@ -363,3 +363,8 @@ def test_things_of_a_closets_other_walls_belong_to_the_room_that_was_measured():
 def test_lumber_that_is_not_known_is_refused():
     with pytest.raises(BadValue, match="No lumber '9x9'"):
         split(made=partition(stud="9x9"))
+
+
+def test_partition_named_like_a_wall_is_refused():
+    with pytest.raises(BadValue, match="'A' names two of its surfaces"):
+        split(made=partition(id="A"), behind=replace(CLOSET, shape=BehindPartition(partition="A")))

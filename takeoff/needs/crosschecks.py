@@ -26,7 +26,7 @@ from takeoff.reference import length, level, value
 from takeoff.reference.rates import percent, rate
 from takeoff.rules import Rules
 from takeoff.seams import Seam
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.units import FOOT, INCH, Nm, UnitSystem, format_length
 
 __all__ = ["Cause", "Job", "cross_checks"]
 
@@ -42,6 +42,7 @@ class Job:
     seams: Sequence[Seam]
     rules: Rules
     catalogue: Catalogue
+    units: UnitSystem = UnitSystem.INCH
 
     def total(self, wanted: Callable[[str], bool]) -> Amount | None:
         """The sum of the needs of the materials wanted; None where there is none."""
@@ -218,7 +219,7 @@ def _screw_causes(job: Job) -> Iterable[Cause]:
         how = fastening(framed, plan, job.catalogue.board(plan.board), job.rules)
         area = board_area(surface) / FOOT**2
         name = (
-            f"screws {_inches(how.spacing)} in apart on framing {_inches(spacing)} in apart"
+            f"screws {_shown(how.spacing, job.units)} apart on framing {_shown(spacing, job.units)} apart"
             f"{' with adhesive' if how.adhesive else ''}"
         )
         # On a 48 in board: (48 / screws + 1) screws on each line, one line every spacing.
@@ -271,9 +272,8 @@ def _percent(figure: str) -> str:
     return f"{round(100 * percent(figure))} %"
 
 
-def _inches(length: Nm) -> str:
-    inches = Fraction(length, INCH)
-    return str(inches) if inches.denominator == 1 else f"{float(inches):.1f}"
+def _shown(nm: Nm, units: UnitSystem) -> str:
+    return format_length(nm, units, feet=False)
 
 
 def _signed(amount: Fraction) -> str:

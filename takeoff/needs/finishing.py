@@ -18,17 +18,17 @@ from takeoff.quantities import Amount, convert, from_nm, scale
 from takeoff.reference import level
 from takeoff.reference.rates import rate
 from takeoff.seams import Seam
-from takeoff.units import INCH, Nm
+from takeoff.units import INCH, Nm, UnitSystem
 
 __all__ = ["needs"]
 
 
-def needs(room: RoomGeometry, finish: Finish, seams: Sequence[Seam]) -> tuple[Need, ...]:
+def needs(room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, units: UnitSystem) -> tuple[Need, ...]:
     """What finishing `room` takes. `seams` may hold other rooms' too; they are passed by.
 
     New and patched faces are primed; every face that is not tiled is painted, a left one too. Openings are off.
     """
-    tally = Tally(Phase.FINISHING, room.room)
+    tally = Tally(Phase.FINISHING, room.room, units)
     _sanding(tally, room, [seam for seam in seams if seam.room == room.room and not seam.mortar])
     for surface in room.surfaces:
         if surface.tiled:

@@ -18,7 +18,7 @@ from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import from_nm
 from takeoff.reference import length, lumber, value
-from takeoff.units import Nm, UnitSystem, format_length
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs"]
 
@@ -29,7 +29,12 @@ _FURRING = ("1x2", "2x2")
 
 
 def needs(
-    room: RoomGeometry, framed: Sequence[FramedSurface], loose: Sequence[LooseEdge], *, catalogue: Catalogue
+    room: RoomGeometry,
+    framed: Sequence[FramedSurface],
+    loose: Sequence[LooseEdge],
+    *,
+    catalogue: Catalogue,
+    units: UnitSystem,
 ) -> tuple[Need, ...]:
     """What framing `room` takes. `framed` and `loose` may hold other rooms' too; they are passed by.
 
@@ -37,7 +42,7 @@ def needs(
     to be loose get their nailer or stud. Clips are hung with the board, and what a partition's tee takes stands with
     the partition. Edges nobody has looked at are listed, not bought for.
     """
-    tally = Tally(Phase.FRAMING, room.room)
+    tally = Tally(Phase.FRAMING, room.room, units)
     behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
     for each in behind.values():
         if each.surface.action.gets_board:
@@ -67,7 +72,7 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
         outline = framed.surface.outline
         axis = 1 if framed.members and framed.members[0].runs is Runs.ACROSS else 0
         run = Nm(max(p[axis] for p in outline) - min(p[axis] for p in outline))
-    where = f"member at {_shown(uneven.at)} stands back by {_shown(uneven.out_by)}"
+    where = f"member at {tally.shown(uneven.at)} stands back by {tally.shown(uneven.out_by)}"
     surface = framed.surface.id
     if uneven.remedy is Remedy.SHIM:
         layer = length("FR-shim-thickness")
@@ -75,7 +80,7 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
         tally.take(
             SHIMS,
             from_nm(Nm(layers * run), "ft"),
-            f"{where}: {layers} layers of {_shown(layer)} shim along {_shown(run)}",
+            f"{where}: {layers} layers of {tally.shown(layer)} shim along {tally.shown(run)}",
             "FR-shim-thickness",
             surface=surface,
         )
@@ -88,7 +93,13 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
     sticks = in_parts(run, longest_stick(catalogue, material))
     tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
-    tally.count(nails, _along(sticks), f"{where}: {what}, nailed every {_nailing()}", "NL-nailer", surface=surface)
+    tally.count(
+        nails,
+        _along(sticks),
+        f"{where}: {what}, nailed every {tally.shown(length('NL-nailer'))}",
+        "NL-nailer",
+        surface=surface,
+    )
 
 
 def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
@@ -136,17 +147,13 @@ def _nailer(tally: Tally, edge: LooseEdge, catalogue: Catalogue) -> None:
     sticks = in_parts(edge.length, longest_stick(catalogue, NAILER))
     tally.cut(NAILER, sticks, f"{edge.text}: a {edge.support}", "GB-30", surface=edge.surface)
     tally.count(
-        NAILS_16D, _along(sticks), f"{edge.support} nailed every {_nailing()}", "NL-nailer", surface=edge.surface
+        NAILS_16D,
+        _along(sticks),
+        f"{edge.support} nailed every {tally.shown(length('NL-nailer'))}",
+        "NL-nailer",
+        surface=edge.surface,
     )
 
 
 def _along(sticks: Sequence[Nm]) -> int:
     return sum(-(-stick // length("NL-nailer")) + 1 for stick in sticks)
-
-
-def _nailing() -> str:
-    return _shown(length("NL-nailer"))
-
-
-def _shown(nm: Nm) -> str:
-    return format_length(nm, UnitSystem.INCH, feet=False)

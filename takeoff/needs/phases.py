@@ -31,11 +31,15 @@ def needs_of(
     found: list[Need] = []
     for room in rooms:
         finish = house.room(room.room).finish
-        found += framing.needs(room, framed, loose, catalogue=house.catalogue)
+        found += framing.needs(room, framed, loose, catalogue=house.catalogue, units=house.units)
         for frame in frames:
             if frame.room == room.room:
-                found += partitions.needs(frame)
-        found += hanging.needs(room, framed, plans, sheets, loose, rules=house.rules, catalogue=house.catalogue)
-        found += taping.needs(room, finish, framed, plans, seams, rules=house.rules, catalogue=house.catalogue)
-        found += finishing.needs(room, finish, seams)
+                found += partitions.needs(frame, units=house.units)
+        found += hanging.needs(
+            room, framed, plans, sheets, loose, rules=house.rules, catalogue=house.catalogue, units=house.units
+        )
+        found += taping.needs(
+            room, finish, framed, plans, seams, rules=house.rules, catalogue=house.catalogue, units=house.units
+        )
+        found += finishing.needs(room, finish, seams, units=house.units)
     return tuple(found)

@@ -10,6 +10,7 @@ from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
 from takeoff.geometry.surface import PlacedHidden
 from takeoff.house import UnevenMember
 from takeoff.needs import framing
+from takeoff.units import UnitSystem
 from tests.takeoff.needs_room import (
     CATALOGUE,
     assert_reasons_add_up,
@@ -23,7 +24,7 @@ from tests.takeoff.needs_room import (
 
 
 def take(surface, loose=()):
-    needs = framing.needs(room_of(surface), [framed(surface)], loose, catalogue=CATALOGUE)
+    needs = framing.needs(room_of(surface), [framed(surface)], loose, catalogue=CATALOGUE, units=UnitSystem.INCH)
     assert_reasons_add_up(needs)
     return by_material(needs)
 

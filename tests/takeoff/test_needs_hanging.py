@@ -12,7 +12,7 @@ from takeoff.needs import hanging
 from takeoff.needs.backers import backer_length, panel_share, strips
 from takeoff.needs.fastening import fastening, lines
 from takeoff.rules import BoardChoice
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem
 from tests.takeoff.needs_room import (
     CATALOGUE,
     RULES,
@@ -33,7 +33,14 @@ COARSE = "screw-coarse-1.25"
 def take(surface, plan=None, *, rules=RULES, sheets=(), loose=()):
     plan = plan or boarded(surface)
     needs = hanging.needs(
-        room_of(surface), [framed(surface, rules)], [plan], sheets, loose, rules=rules, catalogue=CATALOGUE
+        room_of(surface),
+        [framed(surface, rules)],
+        [plan],
+        sheets,
+        loose,
+        rules=rules,
+        catalogue=CATALOGUE,
+        units=UnitSystem.INCH,
     )
     assert_reasons_add_up(needs)
     return by_material(needs)

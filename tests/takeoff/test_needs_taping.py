@@ -13,7 +13,7 @@ from takeoff.needs.coats import Shape, coats, fastener_gallons, seam_gallons, sh
 from takeoff.reference import level
 from takeoff.rules import BoardChoice
 from takeoff.seams import Seam, SeamKind
-from takeoff.units import FOOT, INCH
+from takeoff.units import FOOT, INCH, UnitSystem
 from tests.takeoff.needs_room import (
     CATALOGUE,
     RULES,
@@ -44,6 +44,7 @@ def take(*seams, surface=None, finish=None, rules=RULES, plans=()):
         seams,
         rules=rules,
         catalogue=CATALOGUE,
+        units=UnitSystem.INCH,
     )
     assert_reasons_add_up(needs)
     return by_material(needs)

@@ -14,7 +14,7 @@ from takeoff.geometry.openings import Placed, check_undivided, move_into, place_
 from takeoff.geometry.partitions import Divided, divide, faces_after, frame_of, place_on_faces, whole_faces
 from takeoff.geometry.pieces import MeasuredRoom, measure
 from takeoff.geometry.polygon import area2
-from takeoff.geometry.shapes import Corner, PartitionShape, RoomGeometry, RoomNote
+from takeoff.geometry.shapes import Corner, PartitionShape, PlanSide, RoomGeometry, RoomNote
 from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.geometry.treatment import Treatment
 from takeoff.house import BehindPartition, Ceiling, House, Room, SurfaceList
@@ -125,6 +125,7 @@ def _walked_room(
                 [_with_things(one, things[id_]) for one in drawn.get(id_, ())],
                 house,
                 plan=divided.floors[id_].corners,
+                plan_sides=tuple(PlanSide(part.id, part.name) for part in divided.floors[id_].walls),
                 notes=said,
                 closing_error=measured.closing_error if is_parent else Nm(0),
                 later=[_with_things(one, things[id_]) for one in later[id_]],
@@ -220,6 +221,7 @@ def _finish(
     notes: Sequence[RoomNote],
     closing_error: Nm = Nm(0),
     later: Sequence[Drawn] = (),
+    plan_sides: tuple[PlanSide, ...] = (),
 ) -> RoomGeometry:
     """Sizes to board, corners and notes for the drawn surfaces; `later` are faces of partitions that stand between
     finished ones, so that nothing of a neighbour comes off them."""
@@ -231,7 +233,7 @@ def _finish(
     corners: list[Corner] = []
     said = [*notes, *_lining_notes(room, drawn, house)]
     for each, around, stands_later in told:
-        surface = each.surface
+        surface = replace(each.surface, origin=each.origin)
         if surface.action.gets_board:
             area = board_area(surface, each.cosines, around, order, house.rules)
             surface = replace(surface, board_area=area)
@@ -253,6 +255,7 @@ def _finish(
         corners=tuple(corners),
         hang_order=order,
         notes=tuple(said),
+        plan_sides=plan_sides,
     )
 
 

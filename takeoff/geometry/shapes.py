@@ -8,7 +8,7 @@ from takeoff.choices import FramedWhen
 from takeoff.geometry.surface import Point, Surface
 from takeoff.units import Nm
 
-__all__ = ["Corner", "PartitionShape", "RoomGeometry", "RoomNote"]
+__all__ = ["Corner", "PartitionShape", "PlanSide", "RoomGeometry", "RoomNote"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +55,14 @@ class PartitionShape:
     faces: tuple[str, str]
 
 
+@dataclass(frozen=True, slots=True)
+class PlanSide:
+    """One side of a room's plan: the wall there by its id without the room, and what people call it."""
+
+    wall: str
+    name: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomGeometry:
     """A room worked out: its plan (x right, y down as seen from above, first wall along the top), what did not
@@ -64,7 +72,7 @@ class RoomGeometry:
     plain list. `closing_error` is how far the walked outline missed its start, before it was spread over the walls.
     `floor_area` is in square nanometres, rounded half to even. `hang_order` is the ids of all surfaces, ceiling
     first. A room behind a partition framed after board has that partition's face only: its other surfaces are the
-    parent room's, which run through.
+    parent room's, which run through. `plan_sides[i]` is the wall from `plan[i]` to the next corner.
     """
 
     room: str
@@ -76,3 +84,4 @@ class RoomGeometry:
     corners: tuple[Corner, ...]
     hang_order: tuple[str, ...]
     notes: tuple[RoomNote, ...] = ()
+    plan_sides: tuple[PlanSide, ...] = ()

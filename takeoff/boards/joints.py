@@ -154,10 +154,11 @@ def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) ->
     found: dict[Nm, JointKind] = {}
     if mode is not JointMode.FRAMING:
         for before, after in pairwise(centres):
-            left = Fraction(before) + Fraction(max(member.width for member in lines[before]), 2)
-            right = Fraction(after) - Fraction(max(member.width for member in lines[after]), 2)
-            at = Nm(round((left + right) / 2))
-            if right - left < rules.floating_clear_bay or not start < at < end:
+            # Twice each face of the bay, so that half a member's width is whole.
+            left = 2 * before + max(member.width for member in lines[before])
+            right = 2 * after - max(member.width for member in lines[after])
+            at = Nm(round(Fraction(left + right, 4)))
+            if right - left < 2 * rules.floating_clear_bay or not start < at < end:
                 continue
             seam = _seam(at, row)
             if _beside(seam, lines[before]) and _beside(seam, lines[after]) and _backer_fits(at, row):
@@ -186,6 +187,8 @@ def blocked_points(row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: R
 def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[JointPoint, ...]:
     """The joints at `places` that keep clear of openings, in order, with what each costs."""
     sides = [side for box in row.openings if box.meets(row.low, row.high) for side in (box.left, box.right)]
+    backer = 100 * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price))
+    costs: dict[Nm, Fraction] = {}  # most seams of a row are equally long
     points = []
     for at, kind in sorted(places.items()):
         if any(abs(at - side) < rules.opening_clearance for side in sides):
@@ -193,16 +196,15 @@ def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[Join
         seam = Nm(sum(high - low for low, high in _seam(at, row)))
         if not seam:
             continue
-        count = backers(seam) if kind is JointKind.FLOATING else 0
+        if seam not in costs:
+            costs[seam] = rules.seam_cents_per_nm * seam
         points.append(
             JointPoint(
                 at=at,
                 kind=kind,
                 seam=seam,
-                seam_cost=rules.seam_cents_per_nm * seam,
-                backer_cost=100
-                * count
-                * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price)),
+                seam_cost=costs[seam],
+                backer_cost=backers(seam) * backer if kind is JointKind.FLOATING else Fraction(0),
             )
         )
     return tuple(points)

@@ -159,12 +159,16 @@ def _paths(
                 else:
                     stack.append(((*head, after), left - 1))
 
+    left_over: dict[int, int] = {}
+
     def waste(path: tuple[int, ...]) -> int:
-        cuts = (0, *path, last)
-        return sum(
-            min((length - (ats[b] - ats[a]) for length in lengths if length >= ats[b] - ats[a]), default=longest)
-            for a, b in pairwise(cuts)
-        )
+        total = 0
+        for a, b in pairwise((0, *path, last)):
+            length = ats[b] - ats[a]
+            if length not in left_over:
+                left_over[length] = min((each - length for each in lengths if each >= length), default=longest)
+            total += left_over[length]
+        return total
 
     kept = _some(found[0], keep, waste) + _some(found[1], keep // 2, waste)
     return [tuple(points[index - 1] for index in path) for path in kept]

@@ -40,6 +40,8 @@ class Line:
     """One line of screws: along a member under a piece, or along a backer at a floating seam.
 
     `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a floating seam.
+    A line lies at `at` of its surface (u where `runs` is ACROSS, v where ALONG) from `low` on; `face` is the part of
+    the members' faces that the piece covers.
     """
 
     piece: str
@@ -47,6 +49,10 @@ class Line:
     screws: int
     field: int
     backer: bool = False
+    runs: Runs = Runs.ACROSS
+    at: Nm = Nm(0)
+    low: Nm = Nm(0)
+    face: Span = (Nm(0), Nm(0))
 
 
 def fasteners_along(run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm | None = None) -> int:
@@ -202,7 +208,16 @@ def _lines_of(piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rul
         screws = fasteners_along(Nm(high - low), spacing, first=first, last=last)
         field = 0 if run.at_side else max(0, screws - 2 + sum(floats))
         if screws:
-            yield Line(piece=piece.code, length=Nm(high - low), screws=screws, field=min(field, screws))
+            yield Line(
+                piece=piece.code,
+                length=Nm(high - low),
+                screws=screws,
+                field=min(field, screws),
+                runs=run.runs,
+                at=middle,
+                low=low,
+                face=(run.low, run.high),
+            )
 
 
 def _extent(outline: tuple[Point, ...], axis: int) -> Span:

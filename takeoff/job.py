@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.house_plan import Refusal, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
-from takeoff.boards.problem import Pool, SurfaceProblem, state
-from takeoff.catalogue import Cutting
 from takeoff.choices import FramedWhen
-from takeoff.errors import CannotBoard, NeedsEngineer
+from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import LooseEdge, loose_edges, tee_edges
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.framing.partition import PartitionFrame, partition_frame
@@ -21,27 +19,15 @@ from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
 from takeoff.seams import Seam, seams_of
 from takeoff.supply import SupplyList, order
-from takeoff.units import Nm
 
 __all__ = [
     "PartitionChoice",
-    "Refusal",
     "Takeoff",
     "chosen_needs",
     "partition_choices",
     "supply_for",
     "take_off",
 ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Refusal:
-    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and what to relax."""
-
-    surface: str
-    row: int | None
-    rule: str
-    message: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +80,7 @@ def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None) ->
     rooms, partitions = room_shapes(house, framed=framed)
     members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
     all_members = tuple(members.values())
-    plans, refused = _plan_boards(house, rooms, members)
+    plans, refused = plan_boards(house, rooms, members)
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)
@@ -111,6 +97,7 @@ def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None) ->
             seams=seams,
             rules=house.rules,
             catalogue=house.catalogue,
+            units=house.units,
         )
     )
     return Takeoff(
@@ -153,60 +140,6 @@ def partition_choices(house: House) -> tuple[PartitionChoice, ...]:
     )
 
 
-def _plan_boards(
-    house: House, rooms: Sequence[RoomGeometry], members: Mapping[str, FramedSurface]
-) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
-    """Plan every surface that gets board, pool by pool; what no plan can be made for is refused by name."""
-    refused: list[Refusal] = []
-    pools: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
-    for room in rooms:
-        for surface_id in room.hang_order:
-            framed = members[surface_id]
-            if not framed.surface.board_area:
-                continue
-            try:
-                problem = state(framed, house.rules, house.catalogue)
-            except CannotBoard as error:
-                refused.append(_refusal(error))
-            else:
-                pools.setdefault((framed.surface.board.kind, framed.surface.board.thickness), []).append(problem)
-    plans = []
-    for (board, thickness), problems in pools.items():
-        plan, stuck = _plan_pool(house, board, thickness, problems)
-        refused += stuck
-        if plan:
-            plans.append(plan)
-    return tuple(plans), tuple(refused)
-
-
-def _plan_pool(
-    house: House, board: str, thickness: Nm, problems: Sequence[SurfaceProblem]
-) -> tuple[BoardPlan | None, list[Refusal]]:
-    """The first plan of a pool, without the surfaces that stop it, each refused by name."""
-    kind = house.catalogue.board(board)
-    left = list(problems)
-    refused: list[Refusal] = []
-    while left:
-        pool = Pool(
-            board=board,
-            thickness=thickness,
-            kerf=house.rules.kerf if kind.cutting is Cutting.SAW else Nm(0),
-            surfaces=tuple(left),
-            owned=tuple(sheet for sheet in house.rules.owned if sheet.board == board and sheet.thickness == thickness),
-            rules=house.rules,
-        )
-        try:
-            return plan_pool(pool), refused
-        except CannotBoard as error:
-            refused.append(_refusal(error))
-            left = [problem for problem in left if problem.framed.surface.id != error.surface]
-    return None, refused
-
-
-def _refusal(error: CannotBoard) -> Refusal:
-    return Refusal(surface=error.surface, row=error.row, rule=error.rule, message=str(error))
-
-
 def _partition_frames(house: House, shapes: Sequence[PartitionShape]) -> tuple[tuple[PartitionFrame, ...], list[str]]:
     """The sticks of every partition that may be framed without an engineer, and a sentence for each that may not."""
     frames, warnings = [], []
@@ -232,7 +165,7 @@ def _warnings(
     plans: Sequence[SurfacePlan],
 ) -> Iterator[str]:
     """What a person should know before buying, each thing once: assumptions first, then rooms, plans, partitions."""
-    names = {surface.id: f"{room.name}, {surface.name}" for room in rooms for surface in room.surfaces}
+    names = {surface.id: surface.name for room in rooms for surface in room.surfaces}
     assumed = [names[each.surface.id] for each in members if each.provisional and each.surface.board_area]
     if assumed:
         yield f"Nobody has looked at the members behind {'; '.join(assumed)}: the plan there is provisional."

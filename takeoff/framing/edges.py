@@ -53,7 +53,8 @@ def loose_edges(room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rule
     without backing, or where nobody has looked; and a sloping top, where the board may pass above the plate. Surfaces
     that get no board have none. An edge at either end of a member is held by it and never listed.
     """
-    names = {surface.id: surface.name for surface in room.surfaces}
+    # A surface's name begins with its room's; once is enough in a sentence.
+    names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
     found: list[LooseEdge] = []
     for each in framed:
         surface = each.surface

@@ -175,7 +175,7 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     return FramedSurface(
         surface=surface,
         members=tuple(members),
-        provisional=framing.spacing is None,
+        provisional=framing.spacing is None or not surface.runs_known,
         start_backed=framing.start_backed,
         end_backed=framing.end_backed,
     )

@@ -16,15 +16,9 @@ from takeoff.geometry.surface import Point
 from takeoff.reference import length, lumber, value
 from takeoff.reference.figures import figures
 from takeoff.rules import Rules
-from takeoff.units import FOOT, Nm, UnitSystem, format_length
+from takeoff.units import Nm, UnitSystem, format_length
 
-__all__ = ["LONGEST_LUMBER", "FramePiece", "PartitionFrame", "Role", "partition_frame", "stud_count"]
-
-# The longest stick an ordinary yard keeps; common practice, no published source.
-LONGEST_LUMBER = Nm(16 * FOOT)
-
-# Blocks let in behind a finished wall for a partition's end stud: foot, middle, top; common practice, no source.
-_BLOCKS_AN_END = 3
+__all__ = ["FramePiece", "PartitionFrame", "Role", "partition_frame", "stud_count"]
 
 Opening = tuple[Nm, Nm, Nm, Nm]  # left, bottom, right, top
 
@@ -97,7 +91,7 @@ def partition_frame(
     *,
     bearing: bool = False,
     corners: int = 0,
-    longest: Nm = LONGEST_LUMBER,
+    longest: Nm | None = None,
 ) -> PartitionFrame:
     """The sticks of `shape`, role by role from the sole plate up, longest first within a role.
 
@@ -116,9 +110,10 @@ def partition_frame(
         )
     face = _Face.of(shape, rules)
     _check_room(face)
+    stick = longest or length("FR-longest-lumber")
     pieces = [
-        *_sole_plates(face, longest),
-        *_top_plates(face, longest),
+        *_sole_plates(face, stick),
+        *_top_plates(face, stick),
         *_studs(face),
         *(piece for opening in face.openings for piece in _around(face, opening)),
         *_extra_studs(face, corners),
@@ -320,7 +315,9 @@ def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
         yield face.piece(Role.TEE_STUD, full, text, "FR-tee-studs", count=count)
     else:
         text = "blocks between the studs of the wall where the partition meets it, put in before that wall is closed"
-        yield face.piece(Role.BACKING, face.shape.spacing - face.thick, text, count=face.shape.tees * _BLOCKS_AN_END)
+        yield face.piece(
+            Role.BACKING, face.shape.spacing - face.thick, text, count=face.shape.tees * int(value("FR-tee-blocks"))
+        )
 
 
 def _notes(face: _Face) -> Iterator[str]:

@@ -134,8 +134,14 @@ def _does_not_close(
 
 
 def _by_axis(miss: Point, units: UnitSystem) -> str:
-    x, y = (_reading(Nm(abs(part)), units) for part in miss)
-    return f"{x} {'short' if miss[0] < 0 else 'too far'} along the first wall, {y} across it"
+    """What each axis misses by, as a tape reads; an axis that closes to its finest mark is not named."""
+    along, across = (round_to_tape(Nm(abs(part)), units, up=None) for part in miss)
+    parts = []
+    if along or not across:
+        parts.append(f"{_reading(along, units)} {'short' if miss[0] < 0 else 'too far'} along the first wall")
+    if across:
+        parts.append(f"{_reading(across, units)} across {'it' if parts else 'the first wall'}")
+    return ", ".join(parts)
 
 
 def _reading(length: Nm, units: UnitSystem) -> str:

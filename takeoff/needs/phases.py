@@ -27,9 +27,11 @@ def needs_of(
     loose: Sequence[LooseEdge],
     seams: Sequence[Seam],
 ) -> tuple[Need, ...]:
-    """What every phase of every room takes: rooms in their order, a room's phases in theirs."""
+    """What every phase of every room takes: rooms in their order, a room's phases in theirs; finished rooms nothing."""
     found: list[Need] = []
     for room in rooms:
+        if house.room(room.room).finished:
+            continue
         finish = house.room(room.room).finish
         found += framing.needs(room, framed, loose, catalogue=house.catalogue, units=house.units)
         for frame in frames:

@@ -8,19 +8,25 @@ from fractions import Fraction
 
 from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
 from takeoff.choices import FramedWhen
-from takeoff.framing.edges import LooseEdge
+from takeoff.framing.edges import LooseEdgeKind
 from takeoff.job import PartitionChoice, Takeoff
-from takeoff.needs.need import CrossCheck, Phase
-from takeoff.quantities import display, from_nm
+from takeoff.needs.need import Phase
+from takeoff.quantities import display, from_nm, ratio
 from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
 from takeoff.report.numbers import money
 from takeoff.seams import SeamKind
 from takeoff.supply import PackCount, SupplyLine, SupplyList
-from takeoff.units import FOOT, Nm, UnitSystem, format_length
+from takeoff.units import FOOT, Nm, UnitSystem, format_length, round_to_tape
 
 __all__ = ["supply_text"]
 
 _NOT_TAPED = (SeamKind.OUTSIDE_CORNER, SeamKind.OPENING_EDGE)
+
+_UNSEEN = {
+    LooseEdgeKind.INSIDE_CORNER: "the corners",
+    LooseEdgeKind.WALL_TOP: "the sloping top",
+    LooseEdgeKind.CEILING_ALONG_JOISTS: "the sides along the joists",
+}
 
 _ITEMS = (
     Column("Item", 29),
@@ -59,8 +65,8 @@ def _lines(takeoff: Takeoff, supply: SupplyList, choices: Sequence[PartitionChoi
     yield _total("All of the above", supply.lines, currency)
     yield from _plans(takeoff, currency)
     yield from _partitions(choices, currency)
-    yield from _loose(takeoff.loose_edges, house.units)
-    yield from _checks(takeoff.cross_checks, house.units)
+    yield from _loose(takeoff)
+    yield from _checks(takeoff)
     if supply.unmet or takeoff.warnings:
         yield from _heading("BEFORE YOU BUY")
         for warning in (*supply.unmet, *takeoff.warnings):
@@ -185,27 +191,47 @@ def _choice(choice: PartitionChoice, currency: str) -> tuple[str, ...]:
     )
 
 
-def _loose(edges: Sequence[LooseEdge], units: UnitSystem) -> Iterator[str]:
+def _loose(takeoff: Takeoff) -> Iterator[str]:
+    edges = takeoff.loose_edges
     if not edges:
         return
+    units = takeoff.house.units
     yield from _heading("EDGES TO LOOK AT BEFORE HANGING")
-    for certain, label in ((True, "Without support"), (False, "Not looked at yet")):
-        chosen = [edge for edge in edges if edge.certain is certain]
-        if chosen:
-            yield f"  {label}: {len(chosen)}"
-            for edge in chosen:
-                yield from paragraph(f"- {edge.text}", indent="    ", hang="  ")
+    for edge in edges:
+        if edge.certain:
+            length = format_length(round_to_tape(edge.length, units, up=True), units)
+            yield from paragraph(f"- {edge.text}: {edge.support}, {length}", hang="  ")
+    unseen = [edge for edge in edges if not edge.certain]
+    if unseen:
+        yield "  Nobody has said yet whether there is something to screw to here; look before you hang:"
+    for room in takeoff.rooms:
+        places: dict[str, list[str]] = {}
+        for edge in unseen:
+            surface = next((each for each in room.surfaces if each.id == edge.surface), None)
+            if surface:
+                short = surface.name.removeprefix(f"{room.name}, ")
+                known = places.setdefault(_UNSEEN.get(edge.kind, edge.kind.value), [])
+                if short not in known:
+                    known.append(short)
+        for kind, walls in places.items():
+            yield from paragraph(f"- {room.name}: {kind} of {_listed(walls)}", hang="  ")
 
 
-def _checks(checks: Sequence[CrossCheck], units: UnitSystem) -> Iterator[str]:
-    if not checks:
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else names[0]
+
+
+def _checks(takeoff: Takeoff) -> Iterator[str]:
+    if not takeoff.cross_checks:
         return
-    yield from _heading("BESIDE THE HANDBOOK'S FIGURE PER AREA")
-    for check in checks:
-        apart = (check.ours.value / check.handbook.value - 1) * 100 if check.handbook.value else Fraction(0)
+    units = takeoff.house.units
+    names = {line.material: line.name for line in takeoff.supply.lines}
+    yield from _heading("BESIDE THE HANDBOOK'S FIGURE PER AREA (all phases and rooms)")
+    for check in takeoff.cross_checks:
+        apart = (ratio(check.ours, check.handbook) - 1) * 100
         line = (
-            f"{check.material}: {display(check.ours, units)} here, {display(check.handbook, units)} by the handbook "
-            f"({float(apart):+.0f} %)"
+            f"{names.get(check.material, check.material)}: {display(check.ours, units)} here, "
+            f"{display(check.handbook, units)} by the handbook [{check.figure}], {round(apart):+d} %"
         )
         yield from paragraph(f"{line}. {check.why}" if check.why else line, hang="  ")
 

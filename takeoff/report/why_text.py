@@ -30,7 +30,7 @@ def why_text(takeoff: Takeoff, needs: Sequence[Need], item: str) -> str:
         if wanted and (wanted in name.casefold() or wanted in material.casefold())
     ]
     if not found:
-        there = ", ".join(sorted(names)) or "nothing"
+        there = ", ".join(sorted(names.values())) or "nothing"
         raise BadValue(f"No item here has {item!r} in its name. There are: {there}")
     lines: list[str] = []
     for material in found:

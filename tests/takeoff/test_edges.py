@@ -112,7 +112,7 @@ def test_corner_found_unbacked_takes_what_the_rules_say():
 def test_corner_nobody_looked_at_is_listed_as_uncertain():
     edges = found(wall())
     assert [(edge.kind, edge.certain) for edge in edges] == [(LooseEdgeKind.INSIDE_CORNER, False)] * 2
-    assert "look whether there is something to screw to at the corner with Den, wall B" in edges[0].text
+    assert "look whether there is something to screw to at the corner with wall B" in edges[0].text
 
 
 def test_backed_corners_and_outside_corners_are_not_listed():

@@ -1,0 +1,114 @@
+"""The board plans of a whole house: one pool a board kind and thickness, each passed by the independent checker."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from takeoff.boards.check import check_plan
+from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.plan import BoardPlan
+from takeoff.boards.problem import Pool, SurfaceProblem, state
+from takeoff.catalogue import Cutting
+from takeoff.errors import CannotBoard
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.house import House
+from takeoff.units import Nm
+
+__all__ = ["Refusal", "plan_boards", "pools_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and what to relax."""
+
+    surface: str
+    row: int | None
+    rule: str
+    message: str
+
+
+def plan_boards(
+    house: House, rooms: Sequence[RoomGeometry], members: Mapping[str, FramedSurface]
+) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
+    """Plan every surface that gets board, and name each that no plan can be made for.
+
+    A plan is given only after the checker, which shares no code with the planner, has found nothing wrong with it.
+    """
+    pools, refused = pools_of(house, rooms, members)
+    plans = []
+    for pool in pools:
+        plan, stuck = _plan(pool, house)
+        refused += stuck
+        if plan is not None:
+            plans.append(plan)
+    return tuple(plans), tuple(refused)
+
+
+def pools_of(
+    house: House, rooms: Sequence[RoomGeometry], members: Mapping[str, FramedSurface]
+) -> tuple[list[Pool], list[Refusal]]:
+    """The pools of a house in the order their board is first hung, surfaces in hanging order, rooms in theirs.
+
+    Surfaces that no layout is allowed on are in no pool, but refused by name.
+    """
+    refused: list[Refusal] = []
+    found: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
+    for room in rooms:
+        for surface_id in room.hang_order:
+            framed = members[surface_id]
+            if not framed.surface.board_area:
+                continue
+            try:
+                problem = state(framed, house.rules, house.catalogue)
+            except CannotBoard as error:
+                refused.append(_refusal(error))
+            else:
+                board = framed.surface.board
+                found.setdefault((board.kind, board.thickness), []).append(problem)
+    return [_pool(house, *key, problems) for key, problems in found.items()], refused
+
+
+def _pool(house: House, board: str, thickness: Nm, problems: Sequence[SurfaceProblem]) -> Pool:
+    sawn = house.catalogue.board(board).cutting is Cutting.SAW
+    return Pool(
+        board=board,
+        thickness=thickness,
+        kerf=house.rules.kerf if sawn else Nm(0),
+        surfaces=tuple(problems),
+        owned=tuple(sheet for sheet in house.rules.owned if sheet.board == board and sheet.thickness == thickness),
+        rules=house.rules,
+    )
+
+
+def _plan(pool: Pool, house: House) -> tuple[BoardPlan | None, list[Refusal]]:
+    """The first plan of a pool, without the surfaces that stop it, each refused by name."""
+    refused: list[Refusal] = []
+    while pool.surfaces:
+        try:
+            plan = plan_pool(pool)
+        except CannotBoard as error:
+            refused.append(_refusal(error))
+            left = [problem for problem in pool.surfaces if problem.framed.surface.id != error.surface]
+            pool = _pool(house, pool.board, pool.thickness, left)
+            continue
+        breaches = check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue)
+        if not breaches:
+            return plan, refused
+        first = breaches[0]
+        return None, refused + [
+            Refusal(
+                surface=problem.framed.surface.id,
+                row=None,
+                rule=first.rule,
+                message=f"{problem.framed.surface.name}: the plan made with it broke a rule and is not shown. "
+                f"{first.message}",
+            )
+            for problem in pool.surfaces
+        ]
+    return None, refused
+
+
+def _refusal(error: CannotBoard) -> Refusal:
+    return Refusal(surface=error.surface, row=error.row, rule=error.rule, message=str(error))

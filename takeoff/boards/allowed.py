@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from takeoff.boards.plan import PlanNote
 from takeoff.boards.words import shown
@@ -144,6 +145,17 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
                 f"{shown(spacing_of(surface, rules))} on center. Find them before the first cut",
             )
         )
+    wide = _widest_gap(framed, rules)
+    if wide is not None:
+        start, end, limit = wide
+        notes.append(
+            PlanNote(
+                surface=surface.id,
+                rule="framing",
+                text=f"No member between {shown(start)} and {shown(end)}, {shown(Nm(end - start))} apart; this board "
+                f"spans at most {shown(limit)}. Add a member there",
+            )
+        )
     if surface.rated is not None:
         notes.append(
             PlanNote(
@@ -163,3 +175,14 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
             )
         )
     return tuple(notes)
+
+
+def _widest_gap(framed: FramedSurface, rules: Rules) -> tuple[Nm, Nm, Nm] | None:
+    """The widest stretch between members that is wider than the framing table lets this board span, and that limit."""
+    surface = framed.surface
+    place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
+    rows = allowed_rows(thickness=surface.board.thickness, place=place, across=True, spacing=spacing_of(surface, rules))
+    gaps = pairwise(sorted({member.centre for member in framed.members}))
+    start, end = max(gaps, key=lambda gap: gap[1] - gap[0], default=(Nm(0), Nm(0)))
+    limit = max((row.max_spacing for row in rows), default=Nm(end - start))
+    return (start, end, limit) if end - start > limit else None

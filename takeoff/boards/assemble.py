@@ -19,6 +19,7 @@ from takeoff.boards.plan import (
     Offcut,
     Piece,
     PlacedPiece,
+    PlanNote,
     Row,
     Sheet,
     Strip,
@@ -26,9 +27,10 @@ from takeoff.boards.plan import (
 )
 from takeoff.boards.problem import JointPoint, Layout, Pool, RowProblem, Segment, SurfaceProblem
 from takeoff.boards.region import in_rows
+from takeoff.boards.words import shown
 from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
 from takeoff.geometry.polygon import area2, clip_band
-from takeoff.geometry.surface import Point
+from takeoff.geometry.surface import Point, Surface
 from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import Nm
@@ -213,8 +215,20 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
             for point in path
         ),
         pieces=tuple(pieces),
-        notes=layout.notes,
+        notes=layout.notes + _blocking_note(surface, chosen),
     )
+
+
+def _blocking_note(surface: Surface, chosen: Chosen) -> tuple[PlanNote, ...]:
+    """Butt ends of boards along the framing land on no member, so each takes blocking put in before hanging."""
+    seams = [point.seam for row in chosen.joints for path in row for point in path]
+    if not chosen.layout.along_framing or not seams:
+        return ()
+    text = (
+        f"{len(seams)} butt ends of boards along the framing need blocking behind them, "
+        f"{shown(Nm(sum(seams)))} in all: put it in before hanging"
+    )
+    return (PlanNote(surface=surface.id, rule="blocking", text=text),)
 
 
 def _outline(segment: Segment, start: Nm, end: Nm, low: Nm, high: Nm) -> tuple[Point, ...]:

@@ -24,6 +24,7 @@ __all__ = [
     "Span",
     "backers",
     "blocked_points",
+    "is_covered",
     "joint_points",
     "seam_spans",
 ]
@@ -111,7 +112,7 @@ def _beside(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
     return any(member.low < high and member.high > low for low, high in spans for member in members)
 
 
-def _covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
+def is_covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
     """Whether members on one centre line lie behind every part of `spans`, to a nanometre of rounding."""
     for low, high in spans:
         reached = low
@@ -165,7 +166,7 @@ def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) ->
                 found[at] = JointKind.FLOATING
     if mode is not JointMode.FLOATING:
         for at in centres:
-            if start < at < end and _covered(_seam(at, row), lines[at]):
+            if start < at < end and is_covered(_seam(at, row), lines[at]):
                 found[at] = JointKind.FRAMING
     return priced(row, found, rules)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, product
 
 from takeoff.boards.allowed import floating_forbidden, refused
-from takeoff.boards.joints import Bearing, Box, Row, Segment, Span, blocked_points, joint_points
+from takeoff.boards.joints import Bearing, Box, Row, Segment, Span, blocked_points, is_covered, joint_points, seam_spans
 from takeoff.boards.paths import apart_throughout, can_cover, sparse_paths
 from takeoff.boards.plan import PlanNote
 from takeoff.boards.region import Part, eave, extent_within, in_rows, is_rectangle, parts, section
@@ -90,9 +90,16 @@ class Stuck:
 
 
 def lay_out(
-    framed: FramedSurface, kind: BoardKind, rules: Rules, sheets: Sequence[SheetOnSale]
+    framed: FramedSurface,
+    kind: BoardKind,
+    rules: Rules,
+    sheets: Sequence[SheetOnSale],
+    *,
+    shown_beside: Sequence[SheetOnSale] = (),
 ) -> list[tuple[Layout, Stuck | None]]:
     """Every way to lay the rows of a surface, each with where it is stuck, if it is.
+
+    `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider one.
 
     Raises `CannotBoard` where the framing table forbids every direction the surface asks for, or where no member
     lies under the edges of boards along the framing.
@@ -111,7 +118,9 @@ def lay_out(
             reasons.append(reason)
             continue
         for width in sorted({sheet.width for sheet in sheets}):
-            found += _with_width(framed, kind, rules, sheets, width, across=across)
+            for layout in _with_width(framed, kind, rules, sheets, width, across=across):
+                notes = _row_notes(surface, rules, layout, [*sheets, *shown_beside])
+                found.append((replace(layout, notes=notes), _stuck(layout, rules)))
     if not found and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
     if not found:
@@ -126,7 +135,7 @@ def lay_out(
 
 def _with_width(
     framed: FramedSurface, kind: BoardKind, rules: Rules, sheets: Sequence[SheetOnSale], width: Nm, *, across: bool
-) -> list[tuple[Layout, Stuck | None]]:
+) -> list[Layout]:
     surface = framed.surface
     members_across = runs_of(surface) is Runs.ACROSS
     rows_run = Runs.ALONG if members_across == across else Runs.ACROSS
@@ -159,9 +168,8 @@ def _with_width(
             rows=rows,
             sheet_width=width,
             longest=longest,
-            notes=_row_notes(surface, rules, area, bands, sheets, width),
         )
-        found.append((layout, _stuck(layout, rules)))
+        found.append(layout)
     return found
 
 
@@ -173,7 +181,7 @@ def _row_choices(
     _, low, _, high = bounds(area)
     choices: list[tuple[Band, ...]] = []
     if not across:
-        centres = sorted({member.centre for member in framed.members})
+        centres = _backed_lines(framed, area, rows_run)
         mirrored = [Nm(low + high - centre) for centre in reversed(centres)]
         choices = [
             on_members(low, high, width, centres),
@@ -198,6 +206,23 @@ def _row_choices(
         if bands:
             kept.setdefault(tuple(sorted((band.low, band.high) for band in bands)), bands)
     return list(kept.values())
+
+
+def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs) -> list[Nm]:
+    """Where a long edge may lie along the framing: the centres of members that run behind all of it, in order."""
+    _, low, _, high = bounds(area)
+    across = Runs.ACROSS if rows_run is Runs.ALONG else Runs.ALONG
+    turned = in_rows(framed.surface.board_area, across)
+    left, _, right, _ = bounds(area)
+    openings = [_box(opening, across) for opening in framed.surface.openings]
+    lines: dict[Nm, list[Bearing]] = {}
+    for each in framed.members:
+        lines.setdefault(each.centre, []).append(Bearing(each.centre, each.width, each.low, each.high))
+    return sorted(
+        at
+        for at, members in lines.items()
+        if low < at < high and is_covered(seam_spans(at, section(turned, at, left, right), openings), members)
+    )
 
 
 def _between(area: tuple[Point, ...], low: Nm, high: Nm) -> tuple[Point, ...]:
@@ -305,18 +330,13 @@ def _row_paths(row: RowProblem, layout: Layout, rules: Rules, limit: int) -> lis
     return [tuple(at for path in paths for at in path) for paths in islice(product(*each), limit)]
 
 
-def _row_notes(
-    surface: Surface,
-    rules: Rules,
-    area: tuple[Point, ...],
-    bands: Sequence[Band],
-    sheets: Sequence[SheetOnSale],
-    width: Nm,
-) -> tuple[PlanNote, ...]:
-    """A rest left as gap, and each row narrower than the narrow strip with what a wider sheet costs."""
+def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale]) -> tuple[PlanNote, ...]:
+    """A rest left as gap, each row narrower than the narrow strip with what a wider sheet costs, and what is asked
+    for but not done."""
     notes = []
-    _, bottom, _, _ = bounds(area)
-    rest = min(band.low for band in bands) - bottom
+    width = layout.sheet_width
+    whole = in_rows(surface.board_area, layout.rows_run)
+    rest = min(row.low for row in layout.rows) - bounds(whole)[1]
     if rest:
         notes.append(
             PlanNote(
@@ -325,19 +345,29 @@ def _row_notes(
                 text=f"The rows end {shown(Nm(rest + rules.floor_gap))} above the floor: the rest is gap, not a strip",
             )
         )
-    for index, band in enumerate(bands):
-        if band.height >= min(rules.narrow_strip, width):
+    for row in layout.rows:
+        if row.high - row.low >= min(rules.narrow_strip, width):
             continue
+        text = f"Row {row.index + 1} is a strip {shown(Nm(row.high - row.low))} wide"
         wider = [sheet for sheet in sheets if sheet.width > width]
-        text = f"Row {index + 1} is a strip {shown(band.height)} wide"
         if wider:
             other = min(wider, key=lambda sheet: (sheet.width, sheet.price, sheet.length))
             same = min(
-                (sheet for sheet in sheets if sheet.width == width), key=lambda sheet: abs(sheet.length - other.length)
+                (sheet for sheet in sheets if sheet.width == width),
+                key=lambda sheet: (abs(sheet.length - other.length), sheet.price),
             )
             text += (
                 f"; {shown(other.width)} sheets are on sale at {money(other.price)} for {shown(other.length)}, "
                 f"against {money(same.price)} for {shown(same.length)} of this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
+    if rules.split_at_large_openings and surface.openings:
+        notes.append(
+            PlanNote(
+                surface=surface.id,
+                rule="split_at_large_openings",
+                text="Boards still go over every opening that leaves part of a row, and are cut out: "
+                "a seam at an opening's corner cracks",
+            )
+        )
     return tuple(notes)

@@ -12,7 +12,7 @@ from takeoff.boards.allowed import notes_on
 from takeoff.boards.joints import JointPoint, Segment
 from takeoff.boards.layouts import Layout, RowProblem, lay_out
 from takeoff.boards.relax import explain
-from takeoff.boards.stock import owned_for, sheets_for
+from takeoff.boards.stock import on_sale, owned_for, sheets_for
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
 from takeoff.errors import BadValue
 from takeoff.framing.members import FramedSurface
@@ -62,7 +62,7 @@ def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceP
     kind = catalogue.board(surface.board.kind)
     sheets = sheets_for(surface, kind, rules, catalogue)
     notes = notes_on(framed, kind, rules)
-    tries = lay_out(framed, kind, rules, sheets)
+    tries = lay_out(framed, kind, rules, sheets, shown_beside=on_sale(surface, rules, catalogue))
     layouts = tuple(replace(layout, notes=notes + layout.notes) for layout, stuck in tries if stuck is None)
     if not layouts:
         raise explain(framed, kind, rules, sheets, tries)

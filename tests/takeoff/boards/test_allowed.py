@@ -13,7 +13,7 @@ from takeoff.choices import JointMode, Orientation, Runs, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.rules import BoardChoice
 from takeoff.units import INCH, Nm
-from tests.takeoff.boards.hand import CATALOGUE, PLAIN, framed, sheet
+from tests.takeoff.boards.hand import CATALOGUE, PLAIN, framed, member, sheet
 
 KINDS = (
     BoardKind(id="regular", name="regular board", weights=((Nm(INCH // 2), Decimal("1.6")),)),
@@ -137,3 +137,10 @@ def test_lift_of_two_people_shortens_the_longest_board():
     surface = framed(96, 96)
     assert state(surface, replace(PLAIN, heaviest_lift=Decimal("76.8")), kinds).longest == 144 * INCH
     assert state(surface, replace(PLAIN, heaviest_lift=Decimal("76.7")), kinds).longest == 120 * INCH
+
+
+def test_stretch_wider_than_the_board_spans_is_pointed_out():
+    members = tuple(member(k * 16, 0, 96) for k in (0, 1, 2, 4, 5, 6, 7, 8, 9))
+    notes = problem(ceiling=False, spacing=16, members=members).layouts[0].notes
+    assert [note.rule for note in notes] == ["framing"]
+    assert "2' 8\"" in notes[0].text

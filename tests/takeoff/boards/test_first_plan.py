@@ -8,6 +8,7 @@ from fractions import Fraction
 
 import pytest
 
+from takeoff.boards.blocking import standing_butts
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoundBasis, JointKind
@@ -162,3 +163,11 @@ def test_wider_board_is_chosen_where_it_saves_a_row():
     rules = replace(PLAIN, sheets=(*CATALOGUE.sheets, sheet(12, 2100, width=54)))
     plan = plan_of(framed(144, 108), rules=rules)
     assert {each.width for each in plan.sheets} == {Nm(54 * INCH)}
+
+
+def test_butt_ends_of_standing_boards_ask_for_blocking():
+    plan = plan_of(framed(96, 168, orientation=Orientation.ALONG))
+    edges = standing_butts(plan)
+    assert [edge.length for edge in edges] == [joint.length for joint in plan.surfaces[0].joints]
+    assert "blocking" in {note.rule for note in plan.surfaces[0].notes}
+    assert standing_butts(plan_of(framed(168, 96))) == ()

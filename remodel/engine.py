@@ -13,7 +13,7 @@ from pathlib import Path
 
 from takeoff.errors import BadValue, TakeoffError
 from takeoff.housefile import read_catalogue, read_house
-from takeoff.job import PartitionChoice, Takeoff, chosen_needs, partition_choices, supply_for, take_off
+from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.document import document
@@ -69,9 +69,11 @@ def work_out(
     unknown = [room for room in rooms if room not in {each.id for each in house.rooms}]
     if unknown:
         raise BadValue(f"No room {unknown[0]!r} in this house; there are {', '.join(room.id for room in house.rooms)}")
+    worked = Worked()
+    takeoff = take_off(house, worked=worked)
     return Job(
-        takeoff=take_off(house),
-        choices=partition_choices(house) if both_ways else (),
+        takeoff=takeoff,
+        choices=partition_choices(takeoff, worked) if both_ways else (),
         phases=tuple(Phase(phase) for phase in phases),
         rooms=tuple(rooms),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.boards.house_plan import Refusal, plan_boards
+from takeoff.boards.house_plan import Refusal, Worked, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import FramedWhen
 from takeoff.errors import NeedsEngineer
@@ -23,6 +23,7 @@ from takeoff.supply import SupplyList, order
 __all__ = [
     "PartitionChoice",
     "Takeoff",
+    "Worked",
     "chosen_needs",
     "partition_choices",
     "supply_for",
@@ -71,16 +72,17 @@ class Takeoff:
         return tuple(sheet for plan in self.plans for sheet in plan.sheets)
 
 
-def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None) -> Takeoff:
+def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None, worked: Worked | None = None) -> Takeoff:
     """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to buy.
 
-    `framed` overrides when a partition is framed, by its id. Raises `BadValue` where the house itself cannot be (a
+    `framed` overrides when a partition is framed, by its id. `worked` carries board problems and plans from one call
+    for the same house to the next. Raises `BadValue` where the house itself cannot be (a
     room that does not close, an opening outside its wall); a surface that cannot be boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
     members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
     all_members = tuple(members.values())
-    plans, refused = plan_boards(house, rooms, members)
+    plans, refused = plan_boards(house, rooms, members, worked)
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)
@@ -131,11 +133,19 @@ def supply_for(takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Colle
     return _supply(takeoff.house, chosen_needs(takeoff, phases=phases, rooms=rooms))
 
 
-def partition_choices(house: House) -> tuple[PartitionChoice, ...]:
-    """Every partition framed before and after board, each beside the others as the file has them."""
+def partition_choices(takeoff: Takeoff, worked: Worked | None = None) -> tuple[PartitionChoice, ...]:
+    """Every partition of a takeoff framed before and after board, the others staying as they are."""
+    worked = worked or Worked()
+    now = {shape.id: shape.framed for shape in takeoff.partitions}
     return tuple(
-        PartitionChoice(partition=partition.id, framed=when, takeoff=take_off(house, framed={partition.id: when}))
-        for partition in house.partitions
+        PartitionChoice(
+            partition=partition,
+            framed=when,
+            takeoff=takeoff
+            if now[partition] is when
+            else take_off(takeoff.house, framed=now | {partition: when}, worked=worked),
+        )
+        for partition in now
         for when in FramedWhen
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
@@ -16,7 +16,7 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
 from takeoff.units import Nm
 
-__all__ = ["Refusal", "plan_boards", "pools_of"]
+__all__ = ["Refusal", "Worked", "plan_boards", "pools_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,17 +29,32 @@ class Refusal:
     message: str
 
 
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """What was already worked out of one house, so that a what-if works out only what it changes."""
+
+    problems: dict[FramedSurface, SurfaceProblem | CannotBoard] = field(default_factory=dict)
+    plans: dict[Pool, tuple[BoardPlan | None, list[Refusal]]] = field(default_factory=dict)
+
+
 def plan_boards(
-    house: House, rooms: Sequence[RoomGeometry], members: Mapping[str, FramedSurface]
+    house: House,
+    rooms: Sequence[RoomGeometry],
+    members: Mapping[str, FramedSurface],
+    worked: Worked | None = None,
 ) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
     """Plan every surface that gets board, and name each that no plan can be made for.
 
     A plan is given only after the checker, which shares no code with the planner, has found nothing wrong with it.
+    `worked` holds what an earlier call for the same house worked out, and is added to.
     """
-    pools, refused = pools_of(house, rooms, members)
+    worked = worked or Worked()
+    pools, refused = pools_of(house, rooms, members, worked)
     plans = []
     for pool in pools:
-        plan, stuck = _plan(pool, house)
+        if pool not in worked.plans:
+            worked.plans[pool] = _plan(pool, house)
+        plan, stuck = worked.plans[pool]
         refused += stuck
         if plan is not None:
             plans.append(plan)
@@ -47,12 +62,16 @@ def plan_boards(
 
 
 def pools_of(
-    house: House, rooms: Sequence[RoomGeometry], members: Mapping[str, FramedSurface]
+    house: House,
+    rooms: Sequence[RoomGeometry],
+    members: Mapping[str, FramedSurface],
+    worked: Worked | None = None,
 ) -> tuple[list[Pool], list[Refusal]]:
     """The pools of a house in the order their board is first hung, surfaces in hanging order, rooms in theirs.
 
     Surfaces that no layout is allowed on are in no pool, but refused by name.
     """
+    known = (worked or Worked()).problems
     refused: list[Refusal] = []
     found: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
     for room in rooms:
@@ -60,14 +79,22 @@ def pools_of(
             framed = members[surface_id]
             if not framed.surface.board_area:
                 continue
-            try:
-                problem = state(framed, house.rules, house.catalogue)
-            except CannotBoard as error:
-                refused.append(_refusal(error))
+            if framed not in known:
+                known[framed] = _state(framed, house)
+            problem = known[framed]
+            if isinstance(problem, CannotBoard):
+                refused.append(_refusal(problem))
             else:
                 board = framed.surface.board
                 found.setdefault((board.kind, board.thickness), []).append(problem)
     return [_pool(house, *key, problems) for key, problems in found.items()], refused
+
+
+def _state(framed: FramedSurface, house: House) -> SurfaceProblem | CannotBoard:
+    try:
+        return state(framed, house.rules, house.catalogue)
+    except CannotBoard as error:
+        return error
 
 
 def _pool(house: House, board: str, thickness: Nm, problems: Sequence[SurfaceProblem]) -> Pool:

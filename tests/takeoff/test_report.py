@@ -25,7 +25,7 @@ def lane():
 
 @pytest.fixture(scope="module")
 def lane_text(lane):
-    return supply_text(lane, lane.supply, partition_choices(lane.house))
+    return supply_text(lane, lane.supply, partition_choices(lane))
 
 
 def parsed(supply):
@@ -130,7 +130,7 @@ def test_csv_item_with_enough_on_hand_still_has_its_row(lane):
 
 def test_partition_choices_leave_the_way_of_the_file_as_the_takeoff_has_it(lane):
     house = demo_house("hollow-lane")
-    chosen = {(choice.partition, choice.framed): choice.takeoff for choice in partition_choices(house)}
+    chosen = {(choice.partition, choice.framed): choice.takeoff for choice in partition_choices(lane)}
     assert len(chosen) == 2 * len(house.partitions)
     for partition in house.partitions:
         assert chosen[partition.id, partition.framed].supply == lane.supply

@@ -79,7 +79,7 @@ def order(
     sheets: Sequence[SheetOnSale] | None = None,
     phases: Collection[Phase] | None = None,
 ) -> SupplyList:
-    """What to buy for `needs`, one line a phase and material, in the order of the work and then of the needs.
+    """What to buy for `needs`, one line a phase and material, in the order of the work, then of `_Shelf.place`.
 
     Needs of all rooms are added before anything is rounded. Stock is used up in the order of the phases, and so is
     what an earlier phase's packs leave over. Poured and counted things come in the cheapest mix of packs, sticks are
@@ -97,7 +97,8 @@ def order(
         for need in needs:
             if need.phase is phase:
                 by_material.setdefault(need.material, []).append(need)
-        lines += [_line(phase, item, some, shelf, hand, kerf) for item, some in by_material.items()]
+        for item in sorted(by_material, key=shelf.place):
+            lines.append(_line(phase, item, by_material[item], shelf, hand, kerf))
     return SupplyList(
         lines=tuple(lines),
         cost=Cents(sum(line.cost for line in lines)),
@@ -113,6 +114,17 @@ class _Shelf:
     def __init__(self, catalogue: Catalogue, sheets: Sequence[SheetOnSale]) -> None:
         self._catalogue = catalogue
         self._sheets = {sheet_id(each.board, each.thickness, each.width, each.length): each for each in sheets}
+        boards = {kind.id: number for number, kind in enumerate(catalogue.boards)}
+        by_size = sorted(
+            self._sheets.items(),
+            key=lambda item: (boards.get(item[1].board, 0), -item[1].thickness, -item[1].width, -item[1].length),
+        )
+        ids = [item for item, _ in by_size] + [material.id for material in catalogue.materials]
+        self._places = {item: place for place, item in enumerate(ids)}
+
+    def place(self, item: str) -> int:
+        """Where an item stands in a list: sheets first, by kind and from long to short, the rest as catalogued."""
+        return self._places.get(item, len(self._places))
 
     def sheet(self, item: str) -> SheetOnSale | None:
         return self._sheets.get(item)

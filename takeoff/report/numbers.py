@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-__all__ = ["decimal_text", "money"]
+from takeoff.quantities import Amount, display
+from takeoff.units import UnitSystem
+
+__all__ = ["amount_text", "decimal_text", "money"]
 
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
+
+
+def amount_text(amount: Amount, units: UnitSystem) -> str:
+    """An amount as the house shows it; a plain count without its unit's word, which the thing's own name says."""
+    return display(amount, units).removesuffix(" each")
 
 
 def money(cents: int | Fraction, currency: str) -> str:

@@ -11,9 +11,9 @@ from takeoff.choices import FramedWhen
 from takeoff.framing.edges import LooseEdgeKind
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import Phase
-from takeoff.quantities import display, from_nm, ratio
+from takeoff.quantities import from_nm, ratio
 from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
-from takeoff.report.numbers import money
+from takeoff.report.numbers import amount_text, money
 from takeoff.seams import SeamKind
 from takeoff.supply import PackCount, SupplyLine, SupplyList
 from takeoff.units import FOOT, Nm, UnitSystem, format_length, round_to_tape
@@ -91,10 +91,10 @@ def _phase(lines: Sequence[SupplyLine], phase: Phase, units: UnitSystem, currenc
         (
             (
                 line.name,
-                display(line.need, units),
-                display(line.on_hand, units) if line.on_hand.value else "",
+                amount_text(line.need, units),
+                amount_text(line.on_hand, units) if line.on_hand.value else "",
                 line.unmet or _packs(line.packs),
-                display(line.left_over, units) if line.left_over.value else "",
+                amount_text(line.left_over, units) if line.left_over.value else "",
                 money(line.cost, currency),
             )
             for line in lines
@@ -104,7 +104,8 @@ def _phase(lines: Sequence[SupplyLine], phase: Phase, units: UnitSystem, currenc
 
 
 def _packs(packs: Sequence[PackCount]) -> str:
-    return ", ".join(f"{pack.count} x {pack.name}" for pack in packs) or "none: enough on hand"
+    named = (_count(pack.count, "sheet") if pack.name == "sheet" else f"{pack.count} x {pack.name}" for pack in packs)
+    return ", ".join(named) or "none: enough on hand"
 
 
 def _total(label: str, lines: Iterable[SupplyLine], currency: str) -> str:
@@ -142,7 +143,7 @@ def _plan(plan: BoardPlan, names: dict[str, str], units: UnitSystem, currency: s
         f"{sum(len(surface.pieces) for surface in plan.surfaces)} pieces on {_count(len(plan.surfaces), 'surface')} "
         f"out of {_count(len(bought), 'sheet')} bought and {len(plan.sheets) - len(bought)} owned or left over; "
         f"butt seams {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} floating, "
-        f"{display(from_nm(seams, 'ft' if units is UnitSystem.INCH else 'm'), units)} in all. "
+        f"{amount_text(from_nm(seams, 'ft'), units)} in all. "
         f"Sheets, seams and backers {money(plan.total, currency)}; no plan under these rules can cost less than "
         f"{money(plan.bound.value, currency)} (by {basis}), so at most {float(gap):.1f} % could be saved."
     )
@@ -230,8 +231,8 @@ def _checks(takeoff: Takeoff) -> Iterator[str]:
     for check in takeoff.cross_checks:
         apart = (ratio(check.ours, check.handbook) - 1) * 100
         line = (
-            f"{names.get(check.material, check.material)}: {display(check.ours, units)} here, "
-            f"{display(check.handbook, units)} by the handbook [{check.figure}], {round(apart):+d} %"
+            f"{names.get(check.material, check.material)}: {amount_text(check.ours, units)} here, "
+            f"{amount_text(check.handbook, units)} by the handbook [{check.figure}], {round(apart):+d} %"
         )
         yield from paragraph(f"{line}. {check.why}" if check.why else line, hang="  ")
 

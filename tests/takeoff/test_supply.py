@@ -193,14 +193,20 @@ def test_sheets_of_the_rules_replace_the_catalogues():
 
 def test_weight_that_is_not_known_is_not_guessed():
     supply = bought(need("clips", 3), need("screws", 3))
-    assert [line.weight for line in supply.lines] == [None, Decimal(1)]
+    assert {line.material: line.weight for line in supply.lines} == {"clips": None, "screws": Decimal(1)}
     assert supply.weight == Decimal(1)
 
 
 def test_paint_takes_room_and_screws_are_not_measured():
-    lines = bought(need("screws", 3), need("paint", 1, "gal")).lines
-    assert lines[0].volume is None
-    assert lines[1].volume == amount(Fraction(231, 1728), "cu ft")
+    volumes = {line.material: line.volume for line in bought(need("screws", 3), need("paint", 1, "gal")).lines}
+    assert volumes == {"screws": None, "paint": amount(Fraction(231, 1728), "cu ft")}
+
+
+def test_lines_of_a_phase_stand_as_the_catalogue_does_whatever_was_needed_first():
+    assert (
+        bought(need("paint", 1, "gal"), need("screws", 3)).lines
+        == bought(need("screws", 3), need("paint", 1, "gal")).lines
+    )
 
 
 def test_lumber_takes_its_actual_section():

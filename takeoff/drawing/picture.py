@@ -1,0 +1,370 @@
+"""A drawing under way: shapes, words that keep clear of each other, and a row in the table for every word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from takeoff.drawing.layout import Box, Places, spread, text_box
+from takeoff.drawing.metrics import clean, fit, width_of
+from takeoff.drawing.style import DRAWING_CSS, SMALL, TEXT, TITLE
+from takeoff.drawing.svg import Canvas, Spot
+from takeoff.units import MM, Nm, UnitSystem, format_length, round_to_tape
+
+__all__ = ["Drawing", "Fact", "Picture", "Tick", "View", "scale_for", "tape"]
+
+_BOLD = frozenset({"title", "code", "head", "mark"})
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One row of the table beside a drawing: what kind of thing, the words drawn for it, and what they mean.
+
+    `drawn` is false for what found no room in the picture and stands in the table only.
+    """
+
+    kind: str
+    label: str
+    says: str
+    drawn: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A finished drawing: SVG text, its size in hundredths of a millimetre, and the same facts as rows of a table.
+
+    `scale` is the 60 of 1:60 as printed, 0 where it has none. `texts` are the boxes of its words.
+    """
+
+    title: str
+    svg: str
+    width: int
+    height: int
+    scale: int
+    facts: tuple[Fact, ...]
+    texts: tuple[Box, ...]
+
+    def standalone(self) -> str:
+        """The SVG as a file of its own, with the stylesheet inside."""
+        head, rest = self.svg.split("<title", 1)
+        return f"{head}<style>{DRAWING_CSS}</style><title{rest}"
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One reading of a running dimension: its place on the page, the length read there, and what is there."""
+
+    at: int
+    length: Nm
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """From lengths to the page: `left` and `bottom` are where (0, 0) is drawn, at 1:`scale`."""
+
+    left: int
+    bottom: int
+    scale: int
+
+    def x(self, u: int) -> int:
+        return self.left + self.size(u)
+
+    def y(self, v: int) -> int:
+        return self.bottom - self.size(v)
+
+    def size(self, length: int) -> int:
+        return round_half(length, self.scale * (MM // 100))
+
+    def spot(self, point: tuple[int, int]) -> Spot:
+        return self.x(point[0]), self.y(point[1])
+
+
+def round_half(value: int, by: int) -> int:
+    """`value / by` to the nearest whole number, half up."""
+    return (2 * value + by) // (2 * by)
+
+
+def scale_for(width: int, height: int, *, across: int, up: int) -> int:
+    """The least scale 1:n, n even, at which `width` x `height` (nm) comes into `across` x `up` of the page."""
+    unit = MM // 100
+    least = max(-(-width // (across * unit)), -(-height // (up * unit)), 2)
+    return least + least % 2
+
+
+def tape(length: Nm, units: UnitSystem, *, up: bool | None = None, feet: bool = True) -> str:
+    """A length as one reads it off a tape, to 1/16 in or 1 mm, to the nearest unless `up` says which way."""
+    return format_length(round_to_tape(length, units, up=up), units, feet=feet)
+
+
+class Picture:
+    """Canvas, places and facts of one drawing, filled from the top down; `y` is how far it has come."""
+
+    def __init__(self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem) -> None:
+        self.canvas = Canvas(prefix)
+        self.places = Places()
+        self.facts: list[Fact] = []
+        self.width = width
+        self.units = units
+        self.title = title
+        self.scale = 0
+        self._legend: dict[str, str] = {}
+        big = TITLE if width > 12_000 else TEXT * 13 // 10
+        self.words(0, big * 8 // 10, title, size=big, cls="title", kind="Drawing", says=title)
+        self.y = big * 8 // 10 + 180
+        if under:
+            for line in self._lines(under, TEXT, width):
+                self.y += TEXT * 125 // 100
+                self.words(0, self.y, line, size=TEXT, cls="under", kind="Drawing", says=under)
+            self.y += 150
+
+    def _lines(self, text: str, size: int, width: int) -> list[str]:
+        """`text` broken at spaces into lines no wider than `width`."""
+        found: list[str] = []
+        line = ""
+        for word in clean(text).split(" "):
+            longer = f"{line} {word}".strip()
+            if line and width_of(longer, size) > width:
+                found.append(line)
+                line = word
+            else:
+                line = longer
+        return [*found, line]
+
+    def fact(self, kind: str, label: str, says: str, *, drawn: bool = True) -> None:
+        new = Fact(kind, clean(label), clean(says), drawn)
+        if new not in self.facts:
+            self.facts.append(new)
+
+    def words(
+        self,
+        x: int,
+        y: int,
+        text: str,
+        *,
+        size: int = SMALL,
+        cls: str = "size",
+        anchor: str = "start",
+        turned: bool = False,
+        kind: str,
+        says: str,
+        within: int | None = None,
+    ) -> bool:
+        """Write a text where it is wanted, shortened to `within` (or the page) where it is too long.
+
+        False, and only a row of the table, where another text is in the way or no letter comes in.
+        """
+        bold = cls in _BOLD
+        room = within if within is not None else self.width if not turned else 100_000
+        shown = fit(clean(text), size, room, bold=bold)
+        box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
+        if not shown or any(box.meets(other) for other in self.places.taken) or box.left < 0 or box.right > self.width:
+            self.fact(kind, text, says, drawn=False)
+            return False
+        self._write(
+            x, y, shown, size, cls, anchor, turned, box, kind, says if shown == clean(text) else f"{text}: {says}"
+        )
+        return True
+
+    def _write(
+        self, x: int, y: int, shown: str, size: int, cls: str, anchor: str, turned: bool, box: Box, kind: str, says: str
+    ) -> None:
+        self.canvas.text(x, y, shown, cls, size=size, anchor=anchor, turned=turned)
+        self.places.take(box)
+        self.fact(kind, shown, says)
+
+    def label(
+        self,
+        text: str,
+        spots: Iterable[tuple[int, int, str]],
+        within: Box,
+        *,
+        size: int = SMALL,
+        cls: str = "name",
+        kind: str,
+        says: str,
+        widest: int | None = None,
+        turn: bool = False,
+    ) -> bool:
+        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything and lies `within`.
+
+        Shortened ones are tried after the whole text; where none fits, it stands in the table only and False comes.
+        """
+        bold = cls in _BOLD
+        spots = list(spots)
+        whole = clean(text)
+        tries = [whole] if widest is None else [fit(whole, size, widest, bold=bold)]
+        if len(whole) > 8:
+            tries.append(fit(tries[0], size, width_of("nnnnnnnnn", size, bold=bold), bold=bold))
+        for shown in dict.fromkeys(each for each in tries if each):
+            for turned in (False, True) if turn else (False,):
+                for x, y, anchor in spots:
+                    box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
+                    if self.places.is_free(box, within):
+                        told = says if shown == whole else f"{whole}: {says}"
+                        self._write(x, y, shown, size, cls, anchor, turned, box, kind, told)
+                        return True
+        self.fact(kind, whole, says, drawn=False)
+        return False
+
+    def legend(self, key: str, says: str) -> None:
+        """Ask for a sample of this line or hatch at the foot of the drawing."""
+        self._legend.setdefault(key, says)
+
+    def run_across(
+        self, ticks: Sequence[Tick], *, edge: int, from_y: int, down: bool, low: int, high: int, kind: str
+    ) -> int:
+        """Draw running dimensions along a level line of marks; the lane's far side comes back.
+
+        `edge` is where the marked thing ends, `from_y` where the lane may start. Readings stand upright beside each
+        other where they all come in, else they are turned to read upwards.
+        """
+        ticks = _merged(ticks)
+        texts = [tape(tick.length, self.units) for tick in ticks]
+        widths = [width_of(text, SMALL) + 130 for text in texts]
+        sign = 1 if down else -1
+        flat = spread([tick.at for tick in ticks], widths, low, high)
+        near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)
+        turned = flat is None or near > 700
+        step = SMALL * 118 // 100
+        deep = max(widths, default=0) if turned else step
+        middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) if turned else flat
+        if middles is None:  # more readings than the page is wide: every one in the table, as many drawn as come in
+            keep = max(1, (high - low) // step)
+            for tick, text in list(zip(ticks, texts, strict=True))[keep:]:
+                self.fact(kind, text, tick.says, drawn=False)
+            ticks, texts = ticks[:keep], texts[:keep]
+            middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) or []
+        knee, foot = from_y + sign * 120, from_y + sign * 330
+        runs: list[list[Spot]] = []
+        for tick, middle, text in zip(ticks, middles, texts, strict=True):
+            runs.append([(tick.at, edge), (tick.at, knee), (middle, foot)])
+            if turned:
+                width = width_of(text, SMALL)
+                x, y = middle + SMALL * 28 // 100, foot + sign * 60 + (width if down else 0)
+                self.words(x, y, text, turned=True, kind=kind, says=tick.says)
+            else:
+                y = foot + (SMALL if down else -110)
+                self.words(middle, y, text, anchor="middle", kind=kind, says=tick.says)
+        self.canvas.lines(runs, "tick")
+        return foot + sign * (deep + 90)
+
+    def run_up(
+        self, ticks: Sequence[Tick], *, edge: int, from_x: int, left: bool, low: int, high: int, kind: str
+    ) -> None:
+        """Draw running dimensions up the side of a drawing, in the lane to the `left` of `from_x` or to its right."""
+        ticks = _merged(ticks)
+        texts = [tape(tick.length, self.units) for tick in ticks]
+        step = SMALL * 116 // 100
+        sign = -1 if left else 1
+        order = sorted(range(len(ticks)), key=lambda k: ticks[k].at)
+        middles = spread([ticks[k].at for k in order], [step] * len(order), low, high)
+        if middles is None:
+            keep = max(1, (high - low) // step)
+            for k in order[keep:]:
+                self.fact(kind, texts[k], ticks[k].says, drawn=False)
+            order = order[:keep]
+            middles = spread([ticks[k].at for k in order], [step] * len(order), low, high) or []
+        runs: list[list[Spot]] = []
+        for k, middle in zip(order, middles, strict=True):
+            runs.append([(edge, ticks[k].at), (from_x + sign * 90, ticks[k].at), (from_x + sign * 260, middle)])
+            self.words(
+                from_x + sign * 310,
+                middle + SMALL * 28 // 100,
+                texts[k],
+                anchor="end" if left else "start",
+                kind=kind,
+                says=ticks[k].says,
+            )
+        self.canvas.lines(runs, "tick")
+
+    def datum(self, x: int, y: int) -> None:
+        """The point from which a tape is pulled."""
+        self.canvas.circle(x, y, 60, "datum")
+
+    def note(self, text: str, *, cls: str = "note", kind: str = "Note", indent: int = 0, size: int = SMALL) -> None:
+        """A sentence under what is drawn, broken into lines."""
+        for line in self._lines(text, size, self.width - indent):
+            self.y += size * 132 // 100
+            self.words(indent, self.y, line, cls=cls, size=size, kind=kind, says=text)
+        self.y += 60
+
+    def finish(self, *, says: str) -> Drawing:
+        """Draw the legend and give the drawing."""
+        self._draw_legend()
+        height = self.y + 120
+        return Drawing(
+            title=self.title,
+            svg=self.canvas.svg(self.width, height, title=self.title, says=says),
+            width=self.width,
+            height=height,
+            scale=self.scale,
+            facts=tuple(self.facts),
+            texts=tuple(self.places.taken),
+        )
+
+    def _draw_legend(self) -> None:
+        if not self._legend:
+            return
+        sample, gap = 900, 420
+        x, y = 0, self.y + 420
+        for key, says in self._legend.items():
+            wide = sample + 160 + width_of(says, SMALL)
+            if x and x + wide > self.width:
+                x, y = 0, y + 500
+            self._sample(key, x, y - SMALL * 28 // 100, sample)
+            self.words(x + sample + 160, y, says, cls="note", kind="Line", says=f"what {_SAMPLES[key]} stands for")
+            x += wide + gap
+        self.y = y + 150
+
+    def _sample(self, key: str, x: int, y: int, wide: int) -> None:
+        canvas = self.canvas
+        line = [[(x, y), (x + wide, y)]]
+        if key == "tapered":
+            canvas.lines(line, "taper-out")
+            canvas.lines(line, "taper-in")
+        elif key == "member":
+            canvas.lines([[(x, y - 70), (x + wide, y - 70)], [(x, y + 70), (x + wide, y + 70)]], "member")
+        elif key in ("backer", "blocking", "unboarded"):
+            canvas.rectangle(x, y - 130, x + wide, y + 130, "backer", hatch=key)
+        elif key == "opening":
+            canvas.rectangle(x, y - 130, x + wide, y + 130, "opening")
+            canvas.lines([[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void")
+        elif key in ("hole", "later"):
+            canvas.rectangle(x + 300, y - 130, x + wide - 300, y + 130, key)
+            canvas.lines(
+                [[(x + 250, y), (x + wide - 250, y)], [(x + wide // 2, y - 180), (x + wide // 2, y + 180)]], "centre"
+            )
+        else:
+            canvas.lines(line, key)
+
+
+_SAMPLES = {
+    "tapered": "a double line",
+    "cut": "a line of long dashes",
+    "factory": "a thin solid line",
+    "butt": "a heavy solid line",
+    "floating": "a heavy line of dashes and dots",
+    "backer": "a slanted hatch",
+    "blocking": "a crossed hatch",
+    "unboarded": "a wide slanted hatch",
+    "member": "a pair of dashed lines",
+    "nailer": "a pair of short-dashed lines",
+    "screws": "a fine line of dashes and dots",
+    "opening": "a crossed-out rectangle",
+    "hole": "a rectangle with a cross",
+    "later": "a dashed rectangle with a cross",
+    "pipe": "a dotted line",
+    "saw": "a heavy line with a number",
+}
+
+
+def _merged(ticks: Sequence[Tick]) -> list[Tick]:
+    """Ticks in order, those that read the same as one, its meanings side by side."""
+    found: dict[tuple[int, Nm], list[str]] = {}
+    for tick in sorted(ticks, key=lambda each: each.length):
+        says = found.setdefault((tick.at, tick.length), [])
+        if tick.says not in says:
+            says.append(tick.says)
+    merged = [Tick(at, length, "; ".join(says)) for (at, length), says in found.items()]
+    return sorted(merged, key=lambda each: each.at)

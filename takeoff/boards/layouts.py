@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice, product
 
 from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.joints import Bearing, Box, Row, Segment, Span, blocked_points, is_covered, joint_points, seam_spans
-from takeoff.boards.paths import apart_throughout, can_cover, sparse_paths
+from takeoff.boards.paths import apart_throughout, can_cover
 from takeoff.boards.plan import PlanNote
 from takeoff.boards.region import Part, eave, extent_within, in_rows, is_rectangle, parts, section
 from takeoff.boards.rows import Band, on_members, rows_down, rows_from_eave, rows_sharing_rip, rows_up
@@ -27,8 +26,7 @@ __all__ = ["Layout", "RowProblem", "Stuck", "lay_out"]
 
 Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
-_PATHS = 60  # choices of joints a row is tried with before the search for rows that keep apart is widened
-_MANY_PATHS = 3_000
+_PATHS = 60  # choices of joints that each row is tried with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -313,21 +311,13 @@ def _stuck(layout: Layout, rules: Rules) -> Stuck | None:
         for segment in row.segments:
             if not can_cover(segment, rules.shortest_piece, layout.longest):
                 return Stuck(row.index, segment.start, segment.end, False)
-    stuck: int | None = None
-    for limit in (_PATHS, _MANY_PATHS):
-        choices = [_row_paths(row, layout, rules, limit) for row in layout.rows]
-        stuck = apart_throughout(choices, rules.stagger)
-        if stuck is None or all(len(each) < limit for each in choices):
-            break
+    stuck = apart_throughout(
+        [row.segments for row in layout.rows], rules.shortest_piece, layout.longest, rules.stagger, limit=_PATHS
+    )
     if stuck is None:
         return None
     row = layout.rows[stuck]
     return Stuck(stuck, row.segments[0].start, row.segments[-1].end, True)
-
-
-def _row_paths(row: RowProblem, layout: Layout, rules: Rules, limit: int) -> list[tuple[Nm, ...]]:
-    each = [sparse_paths(segment, rules.shortest_piece, layout.longest, limit=limit) for segment in row.segments]
-    return [tuple(at for path in paths for at in path) for paths in islice(product(*each), limit)]
 
 
 def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale]) -> tuple[PlanNote, ...]:

@@ -338,8 +338,9 @@ def _cuts(sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: Uni
         held = sheet.strips[0]
         at = held.high if held.low == 0 else held.low
         strips = " and ".join(tape(Nm(strip.high - strip.low), units) for strip in sheet.strips)
+        what = "what is left" if sheet.crosscuts else "the sheet"
         yield cut(
-            f"Rip {'what is left' if sheet.crosscuts else 'the sheet'} lengthwise at {tape(across(at), units)} from the near edge"
+            f"Rip {what} lengthwise at {tape(across(at), units)} from the near edge"
             f" ({'strips of' if len(sheet.strips) > 1 else 'a strip of'} {strips})",
             sheet.rip_at, at, sheet.length, at,
         )  # fmt: skip
@@ -348,8 +349,9 @@ def _cuts(sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: Uni
             if placed.end < sheet.length:
                 size = tape(Nm(placed.end - placed.start), units, up=False)
                 from_ = Nm(placed.end - (sheet.rip_at or zero))
+                here = tape(from_, units, up=False)
                 yield cut(
-                    f"{way} the strip at {tape(from_, units, up=False)} from its left end: {placed.piece} is {size} long",
+                    f"{way} the strip at {here} from its left end: {placed.piece} is {size} long",
                     placed.end, strip.low, placed.end, strip.high,
                 )  # fmt: skip
         for placed in strip.pieces:

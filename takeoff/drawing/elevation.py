@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from takeoff.boards.plan import JointKind, Piece
 from takeoff.choices import Action, HiddenKind, Runs, SurfaceKind
-from takeoff.drawing.layout import Box
+from takeoff.drawing.layout import Box, inside, text_box
 from takeoff.drawing.lookup import Seen, see
+from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Drawing, Picture, Tick, View, scale_for, tape
 from takeoff.drawing.seam_lines import seam_lines
-from takeoff.drawing.sides import meets_of
+from takeoff.drawing.sides import Meeting, meets_of
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
 from takeoff.drawing.svg import Spot
 from takeoff.framing.members import MemberKind
@@ -19,7 +20,7 @@ from takeoff.geometry.surface import PlacedCutout, Point
 from takeoff.job import Takeoff
 from takeoff.needs.backers import backer_length
 from takeoff.reference import length
-from takeoff.units import Nm
+from takeoff.units import INCH, Nm
 
 __all__ = ["surface_drawing"]
 
@@ -29,9 +30,10 @@ _SEAMS = {
     "butt": "butt seam on framing",
     "floating": "floating butt seam",
 }
-_LEFT_LANE = 1_750
+_LANE_LEAD = 420
 _TOP_LANE = 420
 _LABEL_GRID = 7
+_BESIDE = Nm(3 * INCH // 8)
 
 
 def surface_drawing(takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefix: str = "surface") -> Drawing:
@@ -54,7 +56,10 @@ class _Elevation:
         name = seen.name[:1].upper() + seen.name[1:]
         self.left, self.bottom, self.right, self.top = bounds(self.surface.outline)
         wide, high = self.right - self.left, self.top - self.bottom
-        across = page.width - _LEFT_LANE - 500
+        self.lane = _LANE_LEAD + self._widest(self._heights())
+        risers = self._risers()
+        self.right_lane = _LANE_LEAD + self._widest(risers) if risers else 620
+        across = page.width - self.lane - self.right_lane
         scale = scale_for(wide, high, across=across, up=page.height - 7_500)
         size = f"{tape(Nm(wide), self.units)} x {tape(Nm(high), self.units)}"
         under = f"{seen.room.name} · {way} · {size} at the framing · 1:{scale} on paper"
@@ -63,14 +68,17 @@ class _Elevation:
         self.page = page
         self.scale = scale
 
+    def _widest(self, lengths: Iterable[Nm]) -> int:
+        return max((width_of(tape(each, self.units), SMALL) for each in lengths), default=0)
+
     def draw(self) -> Drawing:
         picture, surface = self.picture, self.surface
         members = self._member_ticks()
         # the lane of member readings grows upwards from the drawing: try it where nothing is drawn to learn its depth
         top = picture.y + _TOP_LANE + self._lane_depth(members)
         probe = View(0, 0, self.scale)
-        self.view = View(_LEFT_LANE, top + probe.size(self.top - self.bottom), self.scale)
-        self.view = View(_LEFT_LANE - probe.size(self.left), self.view.bottom + probe.size(self.bottom), self.scale)
+        self.view = View(self.lane, top + probe.size(self.top - self.bottom), self.scale)
+        self.view = View(self.lane - probe.size(self.left), self.view.bottom + probe.size(self.bottom), self.scale)
         self.frame = Box(
             self.view.x(self.left), self.view.y(self.top), self.view.x(self.right), self.view.y(self.bottom)
         )
@@ -78,14 +86,10 @@ class _Elevation:
         self._words()
         bottom = self._dimensions(members)
         picture.y = bottom
-        self._edge_words()
+        if self.surface.action is Action.BOARD_OVER:
+            picture.note("Board goes over the old lining; the members are behind it.")
         if not self.is_wall:
-            picture.note(
-                "Left and right are as on the plan; near and far are the other way round, because one looks up. "
-                "Hold it over your head, first wall in front of your feet."
-                if len(surface.outline) >= 4
-                else "Hold it over your head to read it."
-            )
+            picture.note("As one looks up: left and right are as on the plan from above, near and far change places.")
         if self.seen.framed.provisional:
             picture.note("Nobody has looked at the members yet: where they stand is assumed.")
         if self.seen.plan is None:
@@ -131,6 +135,8 @@ class _Elevation:
                 if not runs:
                     continue
                 self.picture.legend(seam.key, _SEAMS[seam.key])
+                for (x0, y0), (x1, y1) in runs:
+                    self.picture.places.lines.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(50))
                 if seam.key == "tapered":
                     canvas.lines(runs, "taper-out")
                     canvas.lines(runs, "taper-in")
@@ -171,10 +177,9 @@ class _Elevation:
             half = member.width // 2
             into = to_come if member.kind is MemberKind.NAILER else there
             for at in (member.centre - half, member.centre + half):
-                ends = (at, member.low), (at, member.high)
-                if member.runs is Runs.ALONG:
-                    ends = (member.low, at), (member.high, at)
-                into.append([view.spot(end) for end in ends])
+                upright = member.runs is Runs.ACROSS
+                places = [(at, end) if upright else (end, at) for end in (member.low, member.high)]
+                into.append([view.spot(place) for place in places])
         self.picture.canvas.lines(there, "member")
         self.picture.canvas.lines(to_come, "nailer")
         if there:
@@ -248,6 +253,7 @@ class _Elevation:
                 widest=box.right - box.left - 160,
             )
             picture.places.keep(box)
+        self._side_words()
         plan = self.seen.plan
         for piece in plan.pieces if plan else ():
             self._piece_words(piece)
@@ -272,24 +278,48 @@ class _Elevation:
         picture = self.picture
         left, bottom, right, top = bounds(piece.outline)
         box = Box(self.view.x(left), self.view.y(top), self.view.x(right), self.view.y(bottom))
-        inner = Box(box.left + 50, box.top + 50, box.right - 50, box.bottom - 50)
+        inner = box.grown(-40)
+        shape = self._spots(piece.outline)
         long, high = Nm(piece.end - piece.start), Nm(piece.high - piece.low)
-        size = f"{tape(long, self.units, up=False)} x {tape(high, self.units, up=False)}"
-        code_size = TEXT * 12 // 10 if box.bottom - box.top > 900 else SMALL
-        spots = list(_grid(inner, code_size))
-        drawn = picture.label(
-            piece.code, spots, inner, size=code_size, cls="code", kind="Board", says=f"{size}, finished", turn=True
-        )
-        if not drawn:
-            # a strip too thin for its code has it beside, within the drawing
-            x, y = (box.left + box.right) // 2, (box.top + box.bottom) // 2
-            beside = [(x, y + off, "middle") for off in (-260, 480, -620, 800)]
-            picture.label(piece.code, beside, self.frame, cls="code", kind="Board", says=f"{size}, finished")
-        elif box.bottom - box.top > 900:
-            last = picture.places.taken[-1]
-            x = (last.left + last.right) // 2
-            below = [(x, last.bottom + SMALL, "middle"), (x, last.top - 110, "middle")]
-            picture.label(size, below, inner, cls="size", kind="Board", says=f"finished size of {piece.code}")
+        sizes = tape(long, self.units, up=False), tape(high, self.units, up=False)
+        says = f"{sizes[0]} x {sizes[1]}, finished"
+        big = box.bottom - box.top > 900 and box.right - box.left > 900
+        size = TEXT * 12 // 10 if big else SMALL
+        spots = list(_grid(box, size))
+        if picture.label(
+            piece.code, spots, inner, size=size, cls="code", kind="Board", says=says, turn=True, shorten=False,
+            shape=shape, tell=False,
+        ):  # fmt: skip
+            if big:
+                self._size_words(piece.code, sizes, inner, shape)
+            return
+        # a strip too thin for its code has it beside, within the drawing
+        x, y = (box.left + box.right) // 2, (box.top + box.bottom) // 2 + SMALL * 28 // 100
+        beside = [(x + aside, y + off, "middle") for off in (-330, 330, -620, 620) for aside in (0, -900, 900)]
+        picture.label(piece.code, beside, self.frame, cls="code", kind="Board", says=says, shorten=False)
+
+    def _size_words(self, code: str, sizes: tuple[str, str], inner: Box, shape: list[Spot]) -> None:
+        """The finished size under the code just written, on one line or on two, never cut short."""
+        picture = self.picture
+        last = picture.places.taken[-1]
+        x = (last.left + last.right) // 2
+        below, above = last.bottom + SMALL, last.top - 90
+        whole = f"{sizes[0]} x {sizes[1]}"
+        says = f"finished size of {code}"
+        spots = [(x + aside, y, "middle") for y in (below, above) for aside in (0, -250, 250)]
+        if picture.label(
+            whole, spots, inner, cls="size", kind="Board", says=says, shorten=False, shape=shape, tell=False
+        ):
+            return
+        step = SMALL * 11 // 10
+        first, second = (x, below, "middle"), (x, below + step, "middle")
+        boxes = [
+            text_box(at[0], at[1], text, SMALL, anchor=at[2])
+            for at, text in ((first, sizes[0]), (second, f"x {sizes[1]}"))
+        ]
+        if all(picture.places.is_free(box, inner) and inside(box, shape) for box in boxes):
+            picture.words(*first[:2], sizes[0], anchor="middle", kind="Board", says=f"length of {code}")
+            picture.words(*second[:2], f"x {sizes[1]}", anchor="middle", kind="Board", says=f"width of {code}")
 
     def _hole_words(self, cutout: PlacedCutout) -> None:
         view = self.view
@@ -327,7 +357,7 @@ class _Elevation:
     # dimensions
 
     def _member_ticks(self) -> list[Tick]:
-        scale = View(_LEFT_LANE, 0, self.scale)
+        scale = View(self.lane, 0, self.scale)
         shift = scale.size(self.left)
         return [
             Tick(scale.x(m.centre) - shift, m.centre, f"centre of a member ({m.kind.value}), from the left end")
@@ -335,101 +365,141 @@ class _Elevation:
             if m.runs is Runs.ACROSS
         ]
 
+    def _risers(self) -> list[Nm]:
+        return [m.centre for m in self.seen.framed.members if m.runs is Runs.ALONG]
+
+    def _heights(self) -> dict[Nm, list[str]]:
+        """Every height that is read, with what is there."""
+        surface, plan = self.surface, self.seen.plan
+        found: dict[Nm, list[str]] = {}
+        for _, v in surface.outline:
+            found.setdefault(v, []).append("corner")
+        for opening in surface.openings:
+            found.setdefault(opening.bottom, []).append(f"sill of {opening.name}")
+            found.setdefault(opening.top, []).append(f"head of {opening.name}")
+        for each in surface.cutouts:
+            found.setdefault(Nm((each.bottom + each.top) // 2), []).append(f"middle of {each.name}")
+        if plan is not None and plan.rows_run is Runs.ALONG:
+            for row in plan.rows:
+                found.setdefault(row.low, []).append(f"lower edge of row {row.index + 1}")
+                found.setdefault(row.high, []).append(f"upper edge of row {row.index + 1}")
+        elif plan is not None:
+            for joint in plan.joints:
+                found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
+        return _told(found, self.bottom)
+
+    def _stations(self) -> dict[Nm, list[str]]:
+        """Every reading from the left end, with what is there."""
+        surface, plan = self.surface, self.seen.plan
+        found: dict[Nm, list[str]] = {}
+        for u, _ in surface.outline:
+            found.setdefault(u, []).append("where the tape starts" if u == self.left else "corner")
+        for opening in surface.openings:
+            found.setdefault(opening.left, []).append(f"left side of {opening.name}")
+            found.setdefault(opening.right, []).append(f"right side of {opening.name}")
+        for each in surface.cutouts:
+            found.setdefault(Nm((each.left + each.right) // 2), []).append(f"middle of {each.name}")
+        if plan is not None and plan.rows_run is Runs.ACROSS:
+            for row in plan.rows:
+                found.setdefault(row.low, []).append(f"left edge of row {row.index + 1}")
+                found.setdefault(row.high, []).append(f"right edge of row {row.index + 1}")
+        elif plan is not None:
+            for joint in plan.joints:
+                found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
+        return _told(found, None)
+
     def _dimensions(self, members: list[Tick]) -> int:
-        picture, view, frame, surface, plan = self.picture, self.view, self.frame, self.surface, self.seen.plan
+        picture, view, frame = self.picture, self.view, self.frame
         if members:
             picture.run_across(
                 members,
                 edge=frame.top,
                 from_y=frame.top - 60,
                 down=False,
-                low=frame.left - 900,
+                low=max(0, frame.left - 900),
                 high=self.page.width,
                 kind="Member",
             )
-        level = [Tick(view.x(self.right), self.right, "right end")]
-        upright = [Tick(view.y(self.top), self.top, "top")]
-        ends = "left end" if self.is_wall else "left side of the drawing"
-        if plan is not None:
-            for joint in plan.joints:
-                says = f"{joint.kind.value} butt seam, row {joint.row + 1}"
-                if plan.rows_run is Runs.ALONG:
-                    level.append(Tick(view.x(joint.at), joint.at, f"{says}, from the {ends}"))
-                else:
-                    upright.append(Tick(view.y(joint.at), joint.at, says))
-            for row in plan.rows:
-                for at in (row.low, row.high):
-                    if plan.rows_run is Runs.ALONG:
-                        upright.append(Tick(view.y(at), at, f"edge of row {row.index + 1}"))
-                    else:
-                        level.append(Tick(view.x(at), at, f"edge of row {row.index + 1}"))
-        for opening in surface.openings:
-            level += [
-                Tick(view.x(opening.left), opening.left, f"left side of {opening.name}"),
-                Tick(view.x(opening.right), opening.right, f"right side of {opening.name}"),
-            ]
-            upright += [
-                Tick(view.y(opening.bottom), opening.bottom, f"sill of {opening.name}"),
-                Tick(view.y(opening.top), opening.top, f"head of {opening.name}"),
-            ]
-        for corner in surface.outline:
-            level.append(Tick(view.x(corner[0]), corner[0], "corner"))
-            upright.append(Tick(view.y(corner[1]), corner[1], "corner"))
-        for member in self.seen.framed.members:
-            if member.runs is Runs.ALONG:
-                picture.fact("Member", tape(member.centre, self.units), "centre of a member, up", drawn=False)
-        holes = [
-            Tick(view.x((c.left + c.right) // 2), Nm((c.left + c.right) // 2), f"middle of {c.name}")
-            for c in surface.cutouts
-        ]
-        for c in surface.cutouts:
-            middle = Nm((c.bottom + c.top) // 2)
-            upright.append(Tick(view.y(middle), middle, f"middle of {c.name}"))
-        picture.datum(frame.left, frame.bottom)
-        level = [tick for tick in level if tick.length != self.left]
-        upright = [tick for tick in upright if tick.length != self.bottom]
         picture.run_up(
-            upright,
+            [Tick(view.y(at), at, "; ".join(says)) for at, says in self._heights().items()],
             edge=frame.left,
             from_x=frame.left,
             left=True,
             low=frame.top - 300,
-            high=frame.bottom + 160,
+            high=frame.bottom + 260,
             kind="Height" if self.is_wall else "Up the drawing",
         )
-        lane = frame.bottom + 60
-        far = picture.run_across(
-            level + holes,
+        risers = [Tick(view.y(at), at, "centre of a member, from the bottom") for at in self._risers()]
+        picture.run_up(
+            risers,
+            edge=frame.right,
+            from_x=frame.right,
+            left=False,
+            low=frame.top - 300,
+            high=frame.bottom + 260,
+            kind="Member",
+        )
+        picture.datum(frame.left, frame.bottom)
+        return picture.run_across(
+            [Tick(view.x(at), at, "; ".join(says)) for at, says in self._stations().items()],
             edge=frame.bottom,
-            from_y=lane,
+            from_y=frame.bottom + 60,
             down=True,
-            low=frame.left - 900,
+            low=max(0, frame.left - 900),
             high=self.page.width,
             kind="Across",
         )
-        return far
 
-    def _edge_words(self) -> None:
-        """What the two ends (and on a ceiling every side) go to, as a line of words under the drawing."""
-        said = []
+    def _side_words(self) -> None:
+        """Along each side of the surface, inside it, what is there in the room."""
         corners = self.surface.outline
         for start, end in zip(corners, (*corners[1:], corners[0]), strict=True):
-            level = start[1] == end[1]
-            side = (
-                ("bottom" if end[0] > start[0] else "top")
-                if level
-                else ("right" if end[1] > start[1] else "left")
-                if start[0] == end[0]
-                else "slope"
-            )
-            if self.is_wall and side in ("bottom", "top", "slope"):
+            meeting, text = meets_of(start, end, self.surface, self.seen.names)
+            upright = start[0] == end[0]
+            if meeting is Meeting.FREE or (self.is_wall and not upright):
                 continue
-            _, text = meets_of(start, end, self.surface, self.seen.names)
-            if f"{side}: {text}" not in said:
-                said.append(f"{side}: {text}")
-        self.picture.note(" · ".join(said))
-        if self.surface.action is Action.BOARD_OVER:
-            self.picture.note("Board goes over the old lining; members are behind it.")
+            (x0, y0), (x1, y1) = self.view.spot(start), self.view.spot(end)
+            spots = []
+            for part in (50, 35, 65, 25, 75, 15, 85):
+                x, y = x0 + (x1 - x0) * part // 100, y0 + (y1 - y0) * part // 100
+                for off in (130, 520, 900):
+                    if upright:
+                        spots.append((x + (off + SMALL * 8 // 10 if y1 > y0 else -off), y, "middle"))
+                    elif y0 == y1:
+                        spots.append((x, y - off if x1 > x0 else y + off + SMALL * 8 // 10, "middle"))
+                    else:
+                        spots += [(x - off * 2, y + off, "middle"), (x - off * 2, y - off, "middle")]
+            self.picture.label(
+                text.removeprefix("toward "),
+                spots,
+                self.frame,
+                cls="side",
+                kind="Side",
+                says="what this side goes to",
+                turn=upright,
+                turn_only=upright,
+                shape=[self.view.spot(corner) for corner in corners],
+                widest=max(abs(x1 - x0), abs(y1 - y0)) * 9 // 10,
+            )
+
+
+def _told(found: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:
+    """Readings without doubled words, and without those hardly beside another that says more: a corner of the framing
+    beside the edge of a board stays, the board's edge goes with it."""
+    kept: dict[Nm, list[str]] = {}
+    for at in sorted(found):
+        says = list(dict.fromkeys(found[at]))
+        beside = next((other for other in kept if abs(other - at) < _BESIDE), None)
+        corner = "corner" in says or "where the tape starts" in says
+        if beside is None:
+            kept[at] = says
+        elif corner and not {"corner", "where the tape starts"} & set(kept[beside]):
+            kept[at] = says + kept.pop(beside)
+        elif not corner:
+            kept[beside] += says
+        else:
+            kept[at] = says
+    return {at: says for at, says in kept.items() if at != but}
 
 
 def _grid(box: Box, size: int) -> Iterator[tuple[int, int, str]]:

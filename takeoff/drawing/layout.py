@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from takeoff.drawing.metrics import width_of
 
-__all__ = ["Box", "Places", "spread", "text_box"]
+__all__ = ["Box", "Places", "inside", "spread", "text_box"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +51,17 @@ def text_box(
 
 @dataclass(slots=True)
 class Places:
-    """What of a page is taken: words keep clear of all of it, `taken` by words and `kept` clear for marks."""
+    """What of a page is taken: words keep clear of all that is `taken` by words and `kept` for marks.
+
+    `lines` are kept clear where there is a choice of places, and written over where there is none.
+    """
 
     taken: list[Box] = field(default_factory=list)
     kept: list[Box] = field(default_factory=list)
+    lines: list[Box] = field(default_factory=list)
+
+    def crosses_line(self, box: Box) -> bool:
+        return any(box.meets(line) for line in self.lines)
 
     def is_free(self, box: Box, within: Box | None = None) -> bool:
         if within is not None and not within.holds(box):
@@ -67,12 +74,32 @@ class Places:
     def keep(self, box: Box) -> None:
         self.kept.append(box)
 
-    def first_free(self, boxes: Iterable[Box], within: Box) -> int | None:
-        """The place in `boxes` of the first that is free and lies within; None where none is."""
-        for index, box in enumerate(boxes):
-            if self.is_free(box, within):
-                return index
-        return None
+
+def inside(box: Box, polygon: Sequence[tuple[int, int]]) -> bool:
+    """Whether a box lies wholly inside a polygon, touching its sides at most."""
+    sides = list(zip(polygon, (*polygon[1:], polygon[0]), strict=True))
+    if any(_enters(box, a, b) for a, b in sides):
+        return False
+    x, y = box.left + box.right, box.top + box.bottom  # the middle, doubled; nothing enters, so it speaks for all
+    odd = False
+    for (ax, ay), (bx, by) in sides:
+        if (2 * ay > y) != (2 * by > y):
+            # whether the side crosses the level line through the middle on its right hand
+            left = (x - 2 * ax) * (by - ay) < (y - 2 * ay) * (bx - ax)
+            odd ^= left if by > ay else not left
+    return odd
+
+
+def _enters(box: Box, a: tuple[int, int], b: tuple[int, int]) -> bool:
+    """Whether the segment from `a` to `b` passes through the inside of the box."""
+    (ax, ay), (bx, by) = a, b
+    if max(ax, bx) <= box.left or min(ax, bx) >= box.right or max(ay, by) <= box.top or min(ay, by) >= box.bottom:
+        return False
+    hands = [
+        (bx - ax) * (y - ay) - (by - ay) * (x - ax)
+        for x, y in ((box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom))
+    ]
+    return min(hands) < 0 < max(hands)
 
 
 def spread(wanted: Sequence[int], sizes: Sequence[int], low: int, high: int) -> list[int] | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from takeoff.drawing.layout import Box, Places, spread, text_box
+from takeoff.drawing.layout import Box, Places, inside, spread, text_box
 from takeoff.drawing.metrics import clean, fit, width_of
 from takeoff.drawing.style import DRAWING_CSS, SMALL, TEXT, TITLE
 from takeoff.drawing.svg import Canvas, Spot
@@ -13,7 +13,7 @@ from takeoff.units import MM, Nm, UnitSystem, format_length, round_to_tape
 
 __all__ = ["Drawing", "Fact", "Picture", "Tick", "View", "scale_for", "tape"]
 
-_BOLD = frozenset({"title", "code", "head", "mark"})
+_BOLD = frozenset({"title", "code", "head", "mark", "meets"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,26 +185,45 @@ class Picture:
         says: str,
         widest: int | None = None,
         turn: bool = False,
+        turn_only: bool = False,
+        shorten: bool = True,
+        shape: Sequence[Spot] | None = None,
+        tell: bool = True,
     ) -> bool:
-        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything and lies `within`.
+        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything, `within` and in `shape`.
 
-        Shortened ones are tried after the whole text; where none fits, it stands in the table only and False comes.
+        Places that cross no line come first. Unless it must not be shortened, as a measure must not, a short form is
+        tried after the whole text; where none fits, it stands in the table only (if `tell`) and False comes.
         """
         bold = cls in _BOLD
         spots = list(spots)
         whole = clean(text)
         tries = [whole] if widest is None else [fit(whole, size, widest, bold=bold)]
-        if len(whole) > 8:
+        if not shorten:
+            tries = [whole]
+        elif len(whole) > 8:
             tries.append(fit(tries[0], size, width_of("nnnnnnnnn", size, bold=bold), bold=bold))
         for shown in dict.fromkeys(each for each in tries if each):
-            for turned in (False, True) if turn else (False,):
+            crossing: tuple[int, int, str, bool, Box] | None = None
+            for turned in (True,) if turn_only else (False, True) if turn else (False,):
                 for x, y, anchor in spots:
                     box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
-                    if self.places.is_free(box, within):
-                        told = says if shown == whole else f"{whole}: {says}"
-                        self._write(x, y, shown, size, cls, anchor, turned, box, kind, told)
-                        return True
-        self.fact(kind, whole, says, drawn=False)
+                    if not self.places.is_free(box, within) or (shape is not None and not inside(box, shape)):
+                        continue
+                    crossing = crossing or (x, y, anchor, turned, box)
+                    if not self.places.crosses_line(box):
+                        crossing = (x, y, anchor, turned, box)
+                        break
+                else:
+                    continue
+                break
+            if crossing is not None:
+                x, y, anchor, turned, box = crossing
+                told = says if shown == whole else f"{whole}: {says}"
+                self._write(x, y, shown, size, cls, anchor, turned, box, kind, told)
+                return True
+        if tell:
+            self.fact(kind, whole, says, drawn=False)
         return False
 
     def legend(self, key: str, says: str) -> None:
@@ -225,7 +244,7 @@ class Picture:
         sign = 1 if down else -1
         flat = spread([tick.at for tick in ticks], widths, low, high)
         near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)
-        turned = flat is None or near > 700
+        turned = flat is None or near > 900
         step = SMALL * 118 // 100
         deep = max(widths, default=0) if turned else step
         middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) if turned else flat

@@ -35,12 +35,14 @@ DRAWING_CSS = """\
 .drawing path, .drawing polygon { stroke-linejoin: miter; stroke-linecap: butt; }
 .drawing text { fill: var(--ink); font-variant-numeric: tabular-nums; unicode-bidi: isolate; }
 .drawing .title { font-weight: 700; letter-spacing: -4px; }
-.drawing .under, .drawing .note { fill: var(--soft); }
-.drawing .code, .drawing .size, .drawing .name, .drawing .mark { paint-order: stroke; stroke: var(--paper); }
-.drawing .code, .drawing .size, .drawing .name, .drawing .mark { stroke-width: 110; stroke-linejoin: round; }
+.drawing .under, .drawing .note, .drawing .side { fill: var(--soft); }
+.drawing :is(.code, .size, .name, .mark, .side) { paint-order: stroke; stroke: var(--paper); }
+.drawing :is(.code, .size, .name, .mark, .side) { stroke-width: 110; stroke-linejoin: round; }
 .drawing .code, .drawing .mark { font-weight: 700; }
 .drawing .mark { fill: var(--accent); }
 .drawing .head { font-weight: 700; }
+.drawing .meets { font-weight: 600; paint-order: stroke; stroke: var(--paper); stroke-width: 110; }
+.drawing .face { stroke-width: 30; }
 .drawing .hatched { stroke: none; }
 .drawing .board { fill: var(--paper); stroke: none; }
 .drawing .rest { fill: #eceef1; stroke: none; }

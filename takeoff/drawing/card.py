@@ -337,10 +337,10 @@ def _cuts(sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: Uni
     if sheet.rip_at is not None:
         held = sheet.strips[0]
         at = held.high if held.low == 0 else held.low
-        strips = " and ".join(tape(Nm(strip.high - strip.low), units) for strip in sheet.strips)
+        strips = " and ".join(tape(Nm(strip.high - strip.low), units, up=False) for strip in sheet.strips)
         what = "what is left" if sheet.crosscuts else "the sheet"
         yield cut(
-            f"Rip {what} lengthwise at {tape(across(at), units)} from the near edge"
+            f"Rip {what} lengthwise at {tape(across(at), units, up=False)} from the near edge"
             f" ({'strips of' if len(sheet.strips) > 1 else 'a strip of'} {strips})",
             sheet.rip_at, at, sheet.length, at,
         )  # fmt: skip

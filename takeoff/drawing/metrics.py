@@ -7,6 +7,7 @@ memory of the published font metrics, and made wider by an eighth so that a some
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 __all__ = ["BOLD", "clean", "fit", "width_of"]
 
@@ -48,6 +49,8 @@ def clean(text: str) -> str:
     >>> clean("Box\\x07 <b> \\u202e3")
     'Box <b> 3'
     """
+    if text.isascii() and text.isprintable():
+        return " ".join(text.split())
     kept = []
     for letter in text:
         if letter in _BIDI or letter in "\u2028\u2029":
@@ -65,13 +68,20 @@ def clean(text: str) -> str:
 
 def width_of(text: str, size: int, *, bold: bool = False) -> int:
     """How wide `text` comes out at most, in the units of `size`; a letter outside the table counts as a full square."""
+    total = _plain_width(text) * size * _SPARE
+    return -(-total * BOLD // 10_000_000) if bold else -(-total // 100_000)
+
+
+@lru_cache(maxsize=4096)
+def _plain_width(text: str) -> int:
     total = 0
     for letter in text:
-        if letter in _BIDI or unicodedata.combining(letter):
-            continue
-        total += _WIDTHS.get(letter, _WIDEST if ord(letter) > 0x2E7F or ord(letter) < 0x250 else 900)
-    total = total * size * _SPARE
-    return -(-total * BOLD // 10_000_000) if bold else -(-total // 100_000)
+        known = _WIDTHS.get(letter)
+        if known is not None:
+            total += known
+        elif letter not in _BIDI and not unicodedata.combining(letter):
+            total += _WIDEST if ord(letter) > 0x2E7F or ord(letter) < 0x250 else 900
+    return total
 
 
 def fit(text: str, size: int, width: int, *, bold: bool = False) -> str:

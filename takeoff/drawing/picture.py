@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -13,6 +14,9 @@ from takeoff.units import MM, Nm, UnitSystem, format_length, round_to_tape
 
 __all__ = ["Drawing", "Fact", "Picture", "Tick", "View", "scale_for", "tape"]
 
+_HELD = "\u00a0"
+# the spaces inside a measure (12' 6 1/2", 12 mm) and around the x between two
+_MEASURE = re.compile(r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])")
 _BOLD = frozenset({"title", "code", "head", "mark", "meets"})
 
 
@@ -52,11 +56,15 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """One reading of a running dimension: its place on the page, the length read there, and what is there."""
+    """One reading of a running dimension: its place on the page, the length read there, and what is there.
+
+    `up` says which way it is rounded to the tape (to the nearest where None).
+    """
 
     at: int
     length: Nm
     says: str
+    up: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,17 +127,17 @@ class Picture:
             self.y += 150
 
     def _lines(self, text: str, size: int, width: int) -> list[str]:
-        """`text` broken at spaces into lines no wider than `width`."""
+        """`text` broken at spaces into lines no wider than `width`; a measure is never broken."""
         found: list[str] = []
         line = ""
-        for word in clean(text).split(" "):
+        for word in _MEASURE.sub(_HELD, clean(text)).split(" "):
             longer = f"{line} {word}".strip()
             if line and width_of(longer, size) > width:
                 found.append(line)
                 line = word
             else:
                 line = longer
-        return [*found, line]
+        return [each.replace(_HELD, " ") for each in (*found, line)]
 
     def fact(self, kind: str, label: str, says: str, *, drawn: bool = True) -> None:
         new = Fact(kind, clean(label), clean(says), drawn)
@@ -239,7 +247,7 @@ class Picture:
         other where they all come in, else they are turned to read upwards.
         """
         ticks = _merged(ticks)
-        texts = [tape(tick.length, self.units) for tick in ticks]
+        texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
         widths = [width_of(text, SMALL) + 130 for text in texts]
         sign = 1 if down else -1
         flat = spread([tick.at for tick in ticks], widths, low, high)
@@ -273,7 +281,7 @@ class Picture:
     ) -> None:
         """Draw running dimensions up the side of a drawing, in the lane to the `left` of `from_x` or to its right."""
         ticks = _merged(ticks)
-        texts = [tape(tick.length, self.units) for tick in ticks]
+        texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
         step = SMALL * 116 // 100
         sign = -1 if left else 1
         order = sorted(range(len(ticks)), key=lambda k: ticks[k].at)
@@ -328,6 +336,7 @@ class Picture:
         sample, gap = 900, 420
         x, y = 0, self.y + 420
         for key, says in self._legend.items():
+            says = fit(says, SMALL, self.width - sample - 160)
             wide = sample + 160 + width_of(says, SMALL)
             if x and x + wide > self.width:
                 x, y = 0, y + 500
@@ -380,10 +389,10 @@ _SAMPLES = {
 
 def _merged(ticks: Sequence[Tick]) -> list[Tick]:
     """Ticks in order, those that read the same as one, its meanings side by side."""
-    found: dict[tuple[int, Nm], list[str]] = {}
+    found: dict[tuple[int, Nm, bool | None], list[str]] = {}
     for tick in sorted(ticks, key=lambda each: each.length):
-        says = found.setdefault((tick.at, tick.length), [])
+        says = found.setdefault((tick.at, tick.length, tick.up), [])
         if tick.says not in says:
             says.append(tick.says)
-    merged = [Tick(at, length, "; ".join(says)) for (at, length), says in found.items()]
+    merged = [Tick(at, length, "; ".join(says), up) for (at, length, up), says in found.items()]
     return sorted(merged, key=lambda each: each.at)

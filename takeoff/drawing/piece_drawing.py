@@ -14,7 +14,7 @@ from takeoff.drawing.sides import Finish
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
 from takeoff.drawing.svg import Spot
 from takeoff.reference import length
-from takeoff.units import INCH, Nm, UnitSystem
+from takeoff.units import INCH, Nm, UnitSystem, format_length, round_to_tape
 
 __all__ = ["hole_check", "piece_drawing", "screw_words"]
 
@@ -37,15 +37,19 @@ def piece_drawing(
 def hole_check(hole: HoleMark, card: PieceCard, units: UnitSystem) -> str:
     """The two measures that show a hole on the wrong side before it is cut, each way across the piece."""
     lay = card.on.lay
-    wide, high = Nm(hole.cut.right - hole.cut.left), Nm(hole.cut.far - hole.cut.near)
+    across = _check(hole.cut.left, hole.cut.right, lay.long, units, ("left end", "right end", "wide"))
+    up = _check(hole.cut.near, hole.cut.far, lay.across, units, ("near edge", "far edge", "high"))
+    return f"{hole.name}: {across}; {up}"
 
-    def t(nm: Nm) -> str:
-        return tape(nm, units)
 
+def _check(low: Nm, high: Nm, whole: Nm, units: UnitSystem, words: tuple[str, str, str]) -> str:
+    """Measures as read off the tape, the last made from the others, so that they add up on the tape as well."""
+    first, size = round_to_tape(low, units, up=None), round_to_tape(Nm(high - low), units, up=None)
+    all_ = round_to_tape(whole, units, up=False)
+    last = Nm(max(0, all_ - first - size))
     return (
-        f"{hole.name}: {t(hole.left)} from the left end, {t(hole.right)} from the right, {t(wide)} wide, together "
-        f"{t(lay.long)}; {t(hole.near)} from the near edge, {t(hole.far)} from the far edge, {t(high)} high, together "
-        f"{t(lay.across)}"
+        f"{format_length(first, units)} from the {words[0]}, {format_length(last, units)} from the {words[1]}, "
+        f"{format_length(size, units)} {words[2]}, together {format_length(Nm(first + size + last), units)}"
     )
 
 
@@ -78,7 +82,8 @@ class _Lying:
         self.picture.scale = self.scale
 
     def _widest(self, lengths: Iterable[Nm]) -> int:
-        return max((width_of(tape(each, self.units), SMALL) for each in lengths), default=0)
+        readings = (tape(each, self.units, up=up) for each in lengths for up in (None, False))
+        return max((width_of(text, SMALL) for text in readings), default=0)
 
     def draw(self, *, notes: bool) -> Drawing:
         picture = self.picture
@@ -137,11 +142,11 @@ class _Lying:
                 for k in range(line.screws):
                     at = low + (high - low) * k // (line.screws - 1) if line.screws > 1 else (low + high) // 2
                     x, y = view.spot((line.at, at) if line.upright else (at, line.at))
-                    canvas.circle(x, y, 26, "screw")
+                    canvas.circle(x, y, 38, "screw")
         canvas.lines(runs, "screws")
         canvas.lines(faces, "face")
         if runs:
-            self.picture.legend("screws", "screws on a member, both its sides marked at the edges")
+            self.picture.legend("screws", "screws; the member's two sides")
 
     def _sides(self) -> None:
         grouped: dict[str, list[list[Spot]]] = {}
@@ -151,7 +156,6 @@ class _Lying:
             box = Box(min(start[0], end[0]), min(start[1], end[1]), max(start[0], end[0]), max(start[1], end[1]))
             if start[0] == end[0] or start[1] == end[1]:
                 self.picture.places.lines.append(box.grown(50))
-            self.picture.fact("Edge", side.text, f"{side.side.value} as it hangs, {side.finish.value}", drawn=False)
         for key, runs in grouped.items():
             if key == "tapered":
                 self.picture.canvas.lines(runs, "taper-out")
@@ -187,7 +191,7 @@ class _Lying:
             canvas.rectangle(x0, y1, x1, y0, key)
         canvas.lines([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]], "centre")
         self.picture.legend(
-            key, "cut in place, centre marked only" if key == "later" else "hole to cut, with the tool's allowance"
+            key, "cut in place, its centre marked" if key == "later" else "hole, with the tool's allowance"
         )
         self.picture.places.keep(Box(x0, y1, x1, y0).grown(70))
 
@@ -195,11 +199,9 @@ class _Lying:
         """The arrow in the right margin: out of the top of a wall's piece, to the right end of a ceiling's."""
         canvas, frame = self.picture.canvas, self.frame
         x, y = frame.right + 480, (frame.top + frame.bottom) // 2
-        reach = min(
-            700,
-            (frame.bottom - frame.top) // 2 - 60,
-        )
+        reach = min(700, (frame.bottom - frame.top) // 2 - 60)
         way = self.card.lying.arrow
+        self.picture.fact("Arrow", self.card.lying.arrow_text, self.card.lying.text, drawn=way != "right")
         if way == "right":
             x0, x1 = frame.right + 180, frame.right + 760
             canvas.lines([[(x0, y), (x1 - 150, y)]], "arrow")
@@ -244,9 +246,9 @@ class _Lying:
             )
             picture.places.kept = kept
         self._code()
-        self._side_words()
         for hole in self.card.holes:
             self._hole_words(hole)
+        self._side_words()
 
     def _code(self) -> None:
         frame = self.frame
@@ -288,18 +290,22 @@ class _Lying:
                         spots.append((x, y + off + SMALL * 8 // 10 if y < middle_y else y - off, "middle"))
                     else:
                         spots += [(x, y + off * 3, "middle"), (x, y - off * 2, "middle")]
-            self.picture.label(
-                side.text,
-                spots,
-                self.frame,
-                cls="meets",
-                kind="Edge",
-                says=f"{side.side.value} as it hangs, {side.finish.value}",
-                turn=upright,
-                turn_only=upright,
-                shape=self.shape,
-                widest=max(abs(x1 - x0), abs(y1 - y0)) * 92 // 100,
-            )
+            texts = [(side.text, False), (side.text.removeprefix("toward "), False), (side.text, True)]
+            for text, last in texts:
+                if self.picture.label(
+                    text,
+                    spots,
+                    self.frame,
+                    cls="meets",
+                    kind="Edge",
+                    says=f"{side.side.value} as it hangs, {side.finish.value}",
+                    turn=upright,
+                    turn_only=upright,
+                    shape=self.shape,
+                    shorten=last,
+                    tell=last,
+                ):
+                    break
 
     def _hole_words(self, hole: HoleMark) -> None:
         view, frame = self.view, self.frame
@@ -385,7 +391,11 @@ class _Lying:
                 kind="Screw line",
             )
         picture.run_up(
-            [Tick(view.y(at), at, "; ".join(says)) for at, says in self.heights.items() if at],
+            [
+                Tick(view.y(at), at, "; ".join(says), False if at == self.lay.across else None)
+                for at, says in self.heights.items()
+                if at
+            ],
             edge=frame.left - 40,
             from_x=frame.left - 40,
             left=True,
@@ -404,7 +414,10 @@ class _Lying:
         )
         picture.datum(frame.left, frame.bottom)
         picture.y = picture.run_across(
-            [Tick(view.x(at), at, "; ".join(says)) for at, says in _ordered(self._stations()).items()],
+            [
+                Tick(view.x(at), at, "; ".join(says), False if at == self.lay.long else None)
+                for at, says in _ordered(self._stations()).items()
+            ],
             edge=frame.bottom + 40,
             from_y=frame.bottom + 60,
             down=True,

@@ -19,7 +19,7 @@ def sheet_drawing(
     """The sheet with its pieces, waste hatched, and its cuts; `notes` adds the cuts and offcuts in words below."""
     sheet = card.sheet
     heights = sorted({y for cut in card.cuts for _, y in cut.line} | {sheet.width})
-    lane = 420 + max(width_of(tape(y, units), SMALL) for y in heights)
+    lane = 420 + max(width_of(tape(y, units, up=False), SMALL) for y in heights)
     scale = scale_for(sheet.length, sheet.width, across=page.width - lane - 700, up=page.height - 8_000)
     size = f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"
     under = f"{card.room} · {card.board} · {size} · {card.from_} · {card.up.value} · 1:{scale} on paper"
@@ -35,9 +35,9 @@ def sheet_drawing(
         canvas.polygon(shape, "board")
     if sheet.offcuts or any(True for _ in card.cuts):
         picture.legend("unboarded", "left over")
-    _edges(picture, card, frame)
     for _, shape in shapes:
         canvas.polygon(shape, "edge")
+    _edges(picture, card, frame)
     canvas.lines([[view.spot(start), view.spot(end)] for start, end in (cut.line for cut in card.cuts)], "saw")
     if card.cuts:
         picture.legend("saw", "cut, in the order of its number")
@@ -49,7 +49,7 @@ def sheet_drawing(
         for x, _ in cut.line:
             stations.setdefault(x, f"cut {cut.number}")
     picture.run_up(
-        [Tick(view.y(y), y, "edge" if y in (0, sheet.width) else "cut along the sheet") for y in heights if y],
+        [Tick(view.y(y), y, "edge" if y in (0, sheet.width) else "cut along the sheet", False) for y in heights if y],
         edge=frame.left,
         from_x=frame.left,
         left=True,
@@ -59,7 +59,7 @@ def sheet_drawing(
     )
     picture.datum(frame.left, frame.bottom)
     picture.y = picture.run_across(
-        [Tick(view.x(x), x, says) for x, says in stations.items()],
+        [Tick(view.x(x), x, says, False) for x, says in stations.items()],
         edge=frame.bottom,
         from_y=frame.bottom + 40,
         down=True,
@@ -81,6 +81,8 @@ def sheet_drawing(
 def _edges(picture: Picture, card: SheetCard, frame: Box) -> None:
     """The sheet's long edges; one that is not its own is the far one, face up."""
     count = card.sheet.factory_edges
+    ends = [[(x, frame.top), (x, frame.bottom)] for x in (frame.left, frame.right)]
+    picture.canvas.lines(ends, "factory" if card.sheet.source is None else "cut")
     far, near = frame.top, frame.bottom
     first, second = (near, far) if card.up is SideUp.FACE else (far, near)
     for factory, y in ((count > 0, first), (count > 1, second)):
@@ -141,13 +143,14 @@ def _piece_words(
         if big:
             last = picture.places.taken[-1]
             at = (last.left + last.right) // 2
-            for text in (measure, piece.goes.split(", ", 1)[1]):
-                below = picture.places.taken[-1].bottom + SMALL
-                picture.label(
-                    text, [(at, below, "middle")], box.grown(-60), cls="size", kind="Piece",
-                    says=f"{piece.code}: {told}", shape=shape, tell=False,
-                    shorten=text is not measure, widest=box.right - box.left - 160,
-                )  # fmt: skip
+            for texts in ((measure,), (piece.goes.split(", ", 1)[1], piece.name)):
+                for text in texts:
+                    below = picture.places.taken[-1].bottom + SMALL
+                    if picture.label(
+                        text, [(at, below, "middle")], box.grown(-60), cls="size", kind="Piece",
+                        says=f"{piece.code}: {told}", shape=shape, tell=False, shorten=False,
+                    ):  # fmt: skip
+                        break
         return
     beside = [(x, box.top - 90, "middle"), (x, box.bottom + SMALL, "middle"), (x + 900, box.bottom + SMALL, "middle")]
     picture.label(piece.code, beside, frame, cls="code", kind="Piece", says=told, shorten=False)

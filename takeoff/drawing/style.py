@@ -31,8 +31,7 @@ DRAWING_CSS = """\
 .drawing { --ink: #16181d; --soft: #5d636e; --faint: #a4a9b2; --paper: #fff; --accent: #a3341f; }
 .drawing { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif; color: var(--ink); }
 .drawing { background: var(--paper); max-width: 100%; height: auto; }
-.drawing path, .drawing polygon, .drawing circle { fill: none; stroke: var(--ink); stroke-width: 20; }
-.drawing path, .drawing polygon { stroke-linejoin: miter; stroke-linecap: butt; }
+.drawing :where(path, polygon:not(.hatched), circle) { fill: none; stroke: var(--ink); stroke-width: 20; }
 .drawing text { fill: var(--ink); font-variant-numeric: tabular-nums; unicode-bidi: isolate; }
 .drawing .title { font-weight: 700; letter-spacing: -4px; }
 .drawing .under, .drawing .note, .drawing .side { fill: var(--soft); }

@@ -12,11 +12,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from takeoff.errors import BadValue, TakeoffError
+from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house
 from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.document import document
+from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
 
@@ -36,7 +38,12 @@ class Job:
 
     def text(self) -> str:
         """The supply list with all there is to know before buying."""
-        return supply_text(self.takeoff, supply_for(self.takeoff, phases=self.phases, rooms=self.rooms), self.choices)
+        supply = supply_for(self.takeoff, phases=self.phases, rooms=self.rooms)
+        return supply_text(self.takeoff, supply, self.choices, phases=self.phases, rooms=self.rooms)
+
+    def plan(self) -> str:
+        """The board plans row by row and sheet by sheet."""
+        return plan_text(self.takeoff, self.rooms)
 
     def csv(self) -> str:
         """The supply list for a spreadsheet."""
@@ -66,14 +73,20 @@ def work_out(
     Raises `TakeoffError` with everything wrong in the file, and `OSError` where a file cannot be read.
     """
     house = read_house(house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes()))
-    unknown = [room for room in rooms if room not in {each.id for each in house.rooms}]
-    if unknown:
-        raise BadValue(f"No room {unknown[0]!r} in this house; there are {', '.join(room.id for room in house.rooms)}")
+    chosen = tuple(_room_id(house, room) for room in rooms)
     worked = Worked()
     takeoff = take_off(house, worked=worked)
     return Job(
         takeoff=takeoff,
         choices=partition_choices(takeoff, worked) if both_ways else (),
         phases=tuple(Phase(phase) for phase in phases),
-        rooms=tuple(rooms),
+        rooms=chosen,
     )
+
+
+def _room_id(house: House, wanted: str) -> str:
+    """The id of a room by its id or name, upper or lower case."""
+    for room in house.rooms:
+        if wanted.strip().casefold() in (room.id.casefold(), room.name.casefold()):
+            return room.id
+    raise BadValue(f"No room {wanted!r} in this house; there are {', '.join(room.name for room in house.rooms)}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from takeoff.boards.house_plan import Refusal, Worked, plan_boards
@@ -115,7 +115,7 @@ def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None, wo
         needs=needs,
         cross_checks=checked,
         supply=_supply(house, needs),
-        warnings=(*unframed, *_warnings(house, rooms, partitions, all_members, frames, laid)),
+        warnings=(*unframed, *_warnings(house, rooms, partitions, frames)),
     )
 
 
@@ -170,20 +170,12 @@ def _warnings(
     house: House,
     rooms: Sequence[RoomGeometry],
     partitions: Sequence[PartitionShape],
-    members: Sequence[FramedSurface],
     frames: Sequence[PartitionFrame],
-    plans: Sequence[SurfacePlan],
 ) -> Iterator[str]:
-    """What a person should know before buying, each thing once: assumptions first, then rooms, plans, partitions."""
-    names = {surface.id: surface.name for room in rooms for surface in room.surfaces}
-    assumed = [names[each.surface.id] for each in members if each.provisional and each.surface.board_area]
-    if assumed:
-        yield f"Nobody has looked at the members behind {'; '.join(assumed)}: the plan there is provisional."
+    """What a person should know of rooms and partitions before buying; what plans note stands with the plans."""
     for room in rooms:
         for note in room.notes:
             yield f"{room.name}: {note.text}"
-    for text, surfaces in _by_text((names[note.surface], note.text) for plan in plans for note in plan.notes):
-        yield f"{'; '.join(surfaces)}: {text}"
     for frame_of in frames:
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"
@@ -194,13 +186,3 @@ def _warnings(
                 f"{shape.name} stands on finished faces, and no blocking is recorded where it meets them. Put blocking "
                 "in before those faces are closed, then set blocking_recorded in the house file."
             )
-
-
-def _by_text(notes: Iterable[tuple[str, str]]) -> Iterable[tuple[str, list[str]]]:
-    """Each text once, with the places it is said of, both in the order they first come."""
-    found: dict[str, list[str]] = {}
-    for place, text in notes:
-        places = found.setdefault(text, [])
-        if place not in places:
-            places.append(place)
-    return found.items()

@@ -25,10 +25,20 @@ def test_prints_the_supply_list_of_each_phase():
     assert "Regular gypsum board" in text
 
 
-def test_one_phase_leaves_the_others_empty():
+def test_one_phase_leaves_the_others_out():
     text = run(HOUSE, "--phase", "taping")
-    assert "HANGING\n  Nothing to buy in this phase." in text
+    assert "HANGING" not in text
     assert "Paper joint tape" in text
+
+
+def test_room_can_be_named_as_people_name_it():
+    assert run(HOUSE, "--room", "shower ROOM") == run(HOUSE, "--room", "shower-room")
+
+
+def test_plan_lists_rows_and_sheets():
+    text = run(HOUSE, "--plan")
+    assert "  Row 1, " in text
+    assert "\nSheets of " in text
 
 
 def test_csv_can_be_read_back():
@@ -55,7 +65,7 @@ def test_missing_file_is_a_sentence():
 
 
 def test_unknown_room_lists_the_rooms():
-    with pytest.raises(CommandError, match="main-room, bedroom, shower-room"):
+    with pytest.raises(CommandError, match="Main room, Bedroom, Shower room"):
         run(HOUSE, "--room", "cellar")
 
 

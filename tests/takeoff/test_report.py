@@ -8,11 +8,13 @@ from fractions import Fraction
 import pytest
 
 from takeoff.errors import BadValue
-from takeoff.job import chosen_needs, partition_choices, supply_for
+from takeoff.job import chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
-from takeoff.report.columns import PAGE_WIDTH, Column, rows
+from takeoff.quantities import Amount
+from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.numbers import decimal_text, money
+from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
 from tests.takeoff.houses import DEMO_HOUSES, demo_house, demo_takeoff
@@ -71,6 +73,61 @@ def test_text_names_what_cannot_be_boarded_and_what_to_change(lane):
 def test_total_of_the_text_is_the_supply_list_s(lane_text, lane):
     (total,) = [line for line in lane_text.splitlines() if line.startswith("  All of the above")]
     assert total.endswith(money(lane.supply.cost, "USD"))
+
+
+def test_phases_not_asked_for_are_not_said_to_take_nothing(lane):
+    supply = supply_for(lane, phases=[Phase.TAPING])
+    text = supply_text(lane, supply, phases=[Phase.TAPING])
+    assert "\nTAPING\n" in text
+    assert "FRAMING" not in text
+    assert "All of the above" not in text
+
+
+def test_part_of_a_house_is_not_followed_by_the_whole_house_s_plans(lane):
+    supply = supply_for(lane, rooms=["bath"])
+    text = supply_text(lane, supply, rooms=["bath"])
+    assert "Only Bath, out of the plans of the whole house." in text
+    assert "BOARD PLANS" not in text
+
+
+def test_house_without_rooms_says_what_to_add():
+    empty = take_off(replace(demo_house("hollow-lane"), rooms=(), partitions=()))
+    assert "no rooms yet: add one under rooms" in supply_text(empty, empty.supply)
+
+
+def test_what_an_earlier_phase_leaves_over_is_marked(lane):
+    later = next(line for line in lane.supply.lines if line.material == "nails-16d" and line.phase is Phase.PARTITIONS)
+    assert later.on_hand.value
+    part = supply_text(lane, lane.supply).split("\nPARTITIONS\n")[1].split("\nHANGING\n")[0]
+    assert f"{int(later.on_hand.value)}*" in part
+    assert "* with what is left over from framing" in part
+
+
+def test_poured_thing_bought_with_next_to_nothing_over_is_called_tight(lane):
+    paint = next(line for line in lane.supply.lines if line.material == "paint-wall")
+    tight = replace(paint, left_over=Amount(paint.need.value / 100, "gal"))
+    ample = replace(paint, left_over=Amount(paint.need.value / 10, "gal"))
+    assert "tight" in supply_text(lane, replace(lane.supply, lines=(tight,)))
+    assert "tight" not in supply_text(lane, replace(lane.supply, lines=(ample,)))
+
+
+def test_plan_text_has_every_piece_and_sheet(lane):
+    text = plan_text(lane)
+    for plan in lane.plans:
+        for laid in plan.surfaces:
+            assert all(f"{piece.code}: " in text for piece in laid.pieces)
+        assert all(f"  {sheet.code}, " in text for sheet in plan.sheets)
+
+
+def test_plan_text_of_a_room_has_no_other_room_s_surfaces(lane):
+    text = plan_text(lane, ["bath"])
+    assert "Bath, Wall A" in text
+    assert "Kitchen" not in text
+
+
+def test_measure_is_never_parted_at_the_end_of_a_line():
+    text = "x" * 94 + " 48 in x 12 ft"
+    assert [line.strip() for line in paragraph(text)] == ["x" * 94, "48 in x 12 ft"]
 
 
 def test_one_phase_and_room_hold_no_other(lane):

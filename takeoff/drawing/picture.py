@@ -363,6 +363,8 @@ class Picture:
             canvas.lines(
                 [[(x + 250, y), (x + wide - 250, y)], [(x + wide // 2, y - 180), (x + wide // 2, y + 180)]], "centre"
             )
+        elif key == "dot":
+            canvas.circle(x + wide // 2, y, 110, "hole")
         else:
             canvas.lines(line, key)
 
@@ -383,6 +385,8 @@ _SAMPLES = {
     "hole": "a rectangle with a cross",
     "later": "a dashed rectangle with a cross",
     "pipe": "a dotted line",
+    "opening-line": "a thin line in a wall",
+    "dot": "a small circle",
     "saw": "a heavy line with a number",
 }
 

@@ -75,6 +75,8 @@ DRAWING_CSS = """\
 .drawing .arrow-head { fill: var(--ink); stroke: none; }
 .drawing .rule { stroke: var(--ink); stroke-width: 30; }
 .drawing .wall { stroke-width: 130; }
+.drawing .gap { stroke: var(--paper); stroke-width: 150; }
+.drawing .opening-line { stroke-width: 30; }
 .drawing .floor { fill: #f5f6f7; stroke: none; }
 @media print { .drawing { background: none; } }
 """

@@ -133,8 +133,8 @@ def _add_up(network: Network, prices: Prices, stock: list[int], total: int, limi
     arc_excess: list[list[int]] = []
     for s, segment in enumerate(network.segments):
         nodes = len(segment.at)
-        joint = [segment.costs[i] + extra.get((s, i), 0) for i in range(nodes)]
-        cost = [joint[arc.head] + (0 if arc.size is None else prices.sizes[arc.size]) for arc in segment.arcs]
+        priced = [segment.costs[i] + extra.get((s, i), 0) for i in range(nodes)]
+        cost = [priced[arc.head] + (0 if arc.size is None else prices.sizes[arc.size]) for arc in segment.arcs]
         ahead = [0] + [FAR] * (nodes - 1)
         behind = [FAR] * (nodes - 1) + [0]
         if limits.arcs:

@@ -14,7 +14,7 @@ from math import ceil, floor
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.integer import Answer, Cut, Place, solve_integer
 from takeoff.solve.knapsack import Pattern, families
-from takeoff.solve.network import MONEY, Network, shrink
+from takeoff.solve.network import MONEY, Arc, Network, shrink
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import Relaxation, links
 
@@ -69,6 +69,7 @@ class Tree:
         self.exact = True
         self.work = 0
         self.left: int | None = None
+        self.looked = 0
         self._nothing_left = False
         self.joints = self._joint_arcs()
         self._clash_map: dict[tuple[int, int], list[tuple[tuple[int, int], ...]]] | None = None
@@ -104,11 +105,32 @@ class Tree:
 
     def solve_root(self) -> Dual | None:
         """The programme of the whole problem; its bound is proven."""
+        rooms = self._rooms()
+        if len(rooms) > 1:
+            for surfaces in rooms:
+                self._price_alone(surfaces)
         self.root = self.relaxation.solve(stop=self.stop, cutoff=self.cutoff)
         self.work += self.relaxation.rounds
         if self.root is not None:
             self.bound = self.root.value
         return self.root
+
+    def _rooms(self) -> list[frozenset[int]]:
+        rooms: dict[str, set[int]] = {}
+        for s, problem in enumerate(self.network.pool.surfaces):
+            rooms.setdefault(problem.framed.surface.room, set()).add(s)
+        return [frozenset(surfaces) for surfaces in rooms.values()]
+
+    def _price_alone(self, surfaces: frozenset[int]) -> None:
+        """Price in the patterns one room would have alone: small programmes, and the whole then begins near its end."""
+        segments = [
+            segment if segment.surface in surfaces else replace(segment, arcs=(Arc(0, len(segment.at) - 1, None),))
+            for segment in self.network.segments
+        ]
+        alone = Relaxation(shrink(replace(self.network, segments=segments), lambda s, k: True))
+        alone.solve(stop=self.stop)
+        self.work += alone.rounds
+        self.relaxation.add(alone.patterns)
 
     def narrow(self) -> bool:
         """Drop every arc that no better answer can use, by the root's bound; whether that left much less.
@@ -338,15 +360,14 @@ class Tree:
             return
         order = 0
         open_parts: list[tuple[int, int, Limits]] = [(self.root.value, order, EVERYTHING)]
-        looked = 0
-        while open_parts and looked < self.effort.parts and not self.stop():
+        while open_parts and self.looked < self.effort.parts and not self.stop():
             bound, _, limits = heapq.heappop(open_parts)
             if self.cutoff is not None and bound >= self.cutoff:
                 open_parts = []
                 break
             before = (self.bound, self.best.value if self.best else None)
             self._raise(bound)
-            looked += 1
+            self.looked += 1
             children = self._look(limits)
             if self.stop() and children is None:
                 heapq.heappush(open_parts, (bound, -1, limits))
@@ -392,7 +413,7 @@ class Tree:
             self._take_whole()
             uses = self._undecided(limits, dual)
             if not uses:
-                if self._settle(dual, limits, None, most=20 * self.effort.patterns):
+                if self._settle(dual, limits, None, most=4 * self.effort.patterns):
                     self.exact = False
                 else:
                     self._leave(dual)

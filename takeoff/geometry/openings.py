@@ -17,6 +17,7 @@ from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import plane_parts, wall_shape
 from takeoff.geometry.pieces import MeasuredRoom
 from takeoff.geometry.polygon import Exact, bounds, holds_rectangle, length_of, root
+from takeoff.geometry.problems import Problems
 from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
 from takeoff.house import Cutout, HiddenItem, House, Measure, Opening, PlainSurface, Room
@@ -67,25 +68,31 @@ def place_room(measured: MeasuredRoom, house: House) -> tuple[dict[str, Placed],
     own_partitions = {partition.id for partition in house.partitions if partition.room == room.id}
     known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
     found: dict[str, Placed] = {}
+    problems = Problems()
     for opening in room.openings:
-        face = walls.get(opening.wall)
-        if face is None:
-            raise BadValue(
-                f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
-            )
-        _add(found, opening.wall, _opening(opening, face, house.rules, house.units))
+        with problems.of_each():
+            face = walls.get(opening.wall)
+            if face is None:
+                raise BadValue(
+                    f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
+                )
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name)
     for item in _items(room):
         if item.surface in own_partitions:
             continue  # placed on the partition's face, once that stands
-        if item.surface in walls:
-            _add(found, item.surface, _on_wall(item, walls[item.surface], house.units))
-        elif item.surface in known:
-            part, thing = _on_ceiling(item, measured, house.units)
-            _add(found, part, thing)
-        else:
-            raise BadValue(
-                f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; there are {', '.join(known)}"
-            )
+        with problems.of_each():
+            if item.surface in walls:
+                wall = walls[item.surface]
+                _add(found, item.surface, _on_wall(item, wall, house.units), wall.name)
+            elif item.surface in known:
+                part, thing = _on_ceiling(item, measured, house.units)
+                _add(found, part, thing, f"{room.name}, ceiling")
+            else:
+                raise BadValue(
+                    f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; "
+                    f"there are {', '.join(known)}"
+                )
+    problems.refuse()
     names = {part.id: f"{room.name}, {part.name}" for part in measured.whole.walls}
     notes = [note for of, placed in found.items() for note in _overlaps(placed, names.get(of, f"{room.name}, ceiling"))]
     return found, tuple(notes)
@@ -117,16 +124,23 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
         outline = ((Nm(0), Nm(0)), (plain.width, Nm(0)), (plain.width, plain.height), (Nm(0), plain.height))
         faces[plain.id] = (plain, _rectangle_face(f"{room.name}, {plain.name}", outline))
     found: dict[str, Placed] = {}
+    problems = Problems()
     for opening in room.openings:
-        if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
-            raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
-        _add(found, opening.wall, _opening(opening, faces[opening.wall][1], house.rules, house.units))
+        with problems.of_each():
+            if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
+                raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
+            face = faces[opening.wall][1]
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name)
     for item in _items(room):
-        if item.surface not in faces:
-            raise BadValue(
-                f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; there are {', '.join(faces)}"
-            )
-        _add(found, item.surface, _on_wall(item, faces[item.surface][1], house.units))
+        with problems.of_each():
+            if item.surface not in faces:
+                raise BadValue(
+                    f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; "
+                    f"there are {', '.join(faces)}"
+                )
+            face = faces[item.surface][1]
+            _add(found, item.surface, _on_wall(item, face, house.units), face.name)
+    problems.refuse()
     return found
 
 
@@ -145,10 +159,14 @@ def place_on_face(
     """What stands on a partition's face, placed from the face's own ends, floor and top. Raises as `place_room`."""
     face = _sloped_face(name, outline)
     found: dict[str, Placed] = {}
+    problems = Problems()
     for opening in openings:
-        _add(found, "", _opening(opening, face, house.rules, house.units))
+        with problems.of_each():
+            _add(found, "", _opening(opening, face, house.rules, house.units), name)
     for item in items:
-        _add(found, "", _on_wall(item, face, house.units))
+        with problems.of_each():
+            _add(found, "", _on_wall(item, face, house.units), name)
+    problems.refuse()
     return found.get("", Placed())
 
 
@@ -169,12 +187,14 @@ def _items(room: Room) -> list[Item]:
     return [*room.cutouts, *room.hidden]
 
 
-def _add(found: dict[str, Placed], of: str, thing: Thing) -> None:
+def _add(found: dict[str, Placed], of: str, thing: Thing, where: str) -> None:
     placed = found.get(of, Placed())
     if isinstance(thing, PlacedOpening):
         for other in placed.openings:
             if _meet(other, thing):
-                raise BadValue(f"{thing.name} and {other.name} overlap; check where each starts and how wide it is")
+                raise BadValue(
+                    f"{where}: {thing.name} and {other.name} overlap; check where each starts and how wide it is"
+                )
         found[of] = replace(placed, openings=(*placed.openings, thing))
     elif isinstance(thing, PlacedCutout):
         found[of] = replace(placed, cutouts=(*placed.cutouts, thing))

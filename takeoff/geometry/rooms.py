@@ -14,6 +14,7 @@ from takeoff.geometry.openings import Placed, check_undivided, move_into, place_
 from takeoff.geometry.partitions import Divided, divide, faces_after, frame_of, place_on_faces, whole_faces
 from takeoff.geometry.pieces import MeasuredRoom, measure
 from takeoff.geometry.polygon import area2
+from takeoff.geometry.problems import Problems
 from takeoff.geometry.shapes import Corner, PartitionShape, PlanSide, RoomGeometry, RoomNote
 from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.geometry.treatment import Treatment
@@ -30,20 +31,23 @@ def room_shapes(
     """Every room's surfaces and corners, in the house's order, and every partition's frame.
 
     `framed` says for partitions, by id, when they are framed, in place of what the house says, so that both ways can
-    be worked out from one house. The same rooms come back either way. Raises `BadValue`, naming the room and the
-    thing, for what cannot be built as given: see `measure`, `place_room`, `divide` and `place_on_faces`.
+    be worked out from one house. The same rooms come back either way. Raises one `BadValue`, a line for each thing in
+    any room that cannot be built as given: see `measure`, `place_room`, `divide` and `place_on_faces`.
     """
     when = {partition.id: partition.framed for partition in house.partitions} | dict(framed or {})
     behind = _rooms_behind(house)
     made: dict[str, RoomGeometry] = {}
     frames: dict[str, PartitionShape] = {}
+    problems = Problems()
     for room in house.rooms:
-        if isinstance(room.shape, SurfaceList):
-            made[room.id] = _plain_room(room, room.shape, house)
-        elif not isinstance(room.shape, BehindPartition):
-            family, shapes = _walked_room(room, house, behind, when)
-            made.update((each.room, each) for each in family)
-            frames.update((each.id, each) for each in shapes)
+        with problems.of_each():
+            if isinstance(room.shape, SurfaceList):
+                made[room.id] = _plain_room(room, room.shape, house)
+            elif not isinstance(room.shape, BehindPartition):
+                family, shapes = _walked_room(room, house, behind, when)
+                made.update((each.room, each) for each in family)
+                frames.update((each.id, each) for each in shapes)
+    problems.refuse()
     return tuple(made[room.id] for room in house.rooms), tuple(frames[each.id] for each in house.partitions)
 
 
@@ -239,9 +243,12 @@ def _finish(
             surface = replace(surface, board_area=area)
             if not area:
                 said.append(
-                    RoomNote(surface.id, f"{surface.name} is too small to board once its neighbours' board is off it")
+                    RoomNote(
+                        surface.id,
+                        f"{_in_room(surface, room)} is too small to board once its neighbours' board is off it",
+                    )
                 )
-        said += _in_line_notes(each, around)
+        said += _in_line_notes(each, around, room)
         surfaces.append(surface)
         corners += _corners(each, around, house.rules, both_ends=stands_later)
     surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
@@ -259,7 +266,12 @@ def _finish(
     )
 
 
-def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment]) -> list[RoomNote]:
+def _in_room(surface: Surface, room: Room) -> str:
+    """A surface's name without its room's: whoever tells a note names the room."""
+    return surface.name.removeprefix(f"{room.name}, ")
+
+
+def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment], room: Room) -> list[RoomNote]:
     """A wall that runs on in line into the next one makes no corner; where their boards meet is not among the seams."""
     surface, edge = drawn.surface, drawn.surface.edges[1]
     if edge.kind is not EdgeKind.FREE or edge.neighbour not in around:
@@ -267,8 +279,8 @@ def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment]) -> list[RoomNo
     return [
         RoomNote(
             surface.id,
-            f"{surface.name} runs on in line into {edge.neighbour}: no corner is counted there, and each is planned by "
-            "itself; boards may run across",
+            f"{_in_room(surface, room)} runs on in line into {edge.neighbour}: no corner is counted there, and each "
+            "is planned by itself; boards may run across",
         )
     ]
 

@@ -1,5 +1,7 @@
 """Openings, boxes and hidden things, placed as one measures."""
 
+from dataclasses import replace
+
 import pytest
 
 from takeoff.choices import (
@@ -13,10 +15,11 @@ from takeoff.choices import (
     SurfaceKind,
 )
 from takeoff.errors import BadValue
+from takeoff.geometry.rooms import room_shapes
 from takeoff.house import Ceiling, Cutout, HiddenItem, Measure, Opening, PlainSurface, Room, SurfaceList
 from takeoff.units import INCH
 
-from .rooms import inches, quick, rectangle, shape, surface
+from .rooms import house, inches, outline, quick, rectangle, shape, surface
 
 
 def window(left=36, sill=36, width=30, height=40, **more) -> Opening:
@@ -75,8 +78,20 @@ def test_opening_through_a_raked_top_is_refused():
 
 def test_overlapping_openings_are_refused_and_touching_ones_are_not():
     shape(quick(openings=(window(), window(left=66, id="other", name="Other"))))
-    with pytest.raises(BadValue, match="Other and Window overlap"):
+    with pytest.raises(BadValue, match="Kitchen, Wall A: Other and Window overlap"):
         shape(quick(openings=(window(), window(left=65, id="other", name="Other"))))
+
+
+def test_everything_wrong_in_every_room_is_said_at_once():
+    wide = window(width=200)
+    kitchen = quick(openings=(wide, window(wall="Q", id="q", name="Hatch")))
+    open_room = replace(outline(("A", 144), ("B", 120), ("C", 100), ("D", 120)), id="den", name="Den")
+    with pytest.raises(BadValue) as caught:
+        room_shapes(house(kitchen, open_room))
+    first, second, third = str(caught.value).splitlines()
+    assert first.startswith("Kitchen, Wall A, Window:")
+    assert second.startswith("Kitchen, Hatch: 'Q' is no wall")
+    assert third.startswith("Den does not close")
 
 
 def test_opening_in_an_unknown_wall_is_refused():

@@ -11,7 +11,7 @@ from fractions import Fraction
 from takeoff.catalogue import Catalogue, Material, Pack, SheetOnSale, StockItem
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.materials import BEAD, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
@@ -19,6 +19,10 @@ from takeoff.reference.lumber import lumber
 from takeoff.units import FOOT, INCH, Nm
 
 __all__ = ["PackCount", "SupplyLine", "SupplyList", "order"]
+
+
+# Cut with snips, which take nothing where a saw takes its kerf.
+_SNIPPED = frozenset({BEAD})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,9 +87,9 @@ def order(
 
     Needs of all rooms are added before anything is rounded. Stock is used up in the order of the phases, and so is
     what an earlier phase's packs leave over. Poured and counted things come in the cheapest mix of packs, sticks are
-    cut from lengths on sale; stock of sticks is given stick by stick, each its length. `sheets` replaces the
-    catalogue's sheets on sale; `phases` takes only the needs of some. What no pack on sale can meet has a line with
-    `unmet`, and raises nothing.
+    cut from lengths on sale, `kerf` between them (none in bead); stock of sticks is given one by one, each its length.
+    `sheets` replaces the catalogue's sheets on sale; `phases` takes only the needs of some. What no pack on sale can
+    meet has a line with `unmet`, and raises nothing.
     """
     shelf = _Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
     hand = _Hand(stock)
@@ -225,7 +229,7 @@ def _cut_line(
     by_name = {pack.name: pack for pack in material.packs}
     stock = [StickStock(_stick_length(pack, material), pack.price, pack.name) for pack in material.packs]
     owned = hand.sticks(material.id)
-    plan = cut_sticks(lengths, stock, kerf=kerf, owned=owned)
+    plan = cut_sticks(lengths, stock, kerf=Nm(0) if material.id in _SNIPPED else kerf, owned=owned)
     used = [stick.stock.length for stick in plan.sticks if stick.stock.owned]
     hand.use_sticks(material.id, used)
     counts = Counter(stick.stock.pack for stick in plan.sticks if not stick.stock.owned)

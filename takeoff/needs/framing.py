@@ -10,7 +10,7 @@ from takeoff.choices import HiddenKind, Remedy, Runs
 from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
 from takeoff.framing.members import FramedSurface, Member, MemberKind
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.geometry.surface import PlacedHidden
+from takeoff.geometry.surface import PlacedHidden, Surface
 from takeoff.house import UnevenMember
 from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS
 from takeoff.needs.need import Need, Phase
@@ -53,7 +53,7 @@ def needs(
                 _blocking(tally, each, item)
     for edge in loose:
         if edge.surface in behind and _is_loose(edge, behind[edge.surface]):
-            _nailer(tally, edge, catalogue)
+            _nailer(tally, edge, behind[edge.surface].surface, catalogue)
     return tally.needs()
 
 
@@ -143,9 +143,15 @@ def _bays(members: Sequence[Member], item: PlacedHidden) -> Iterator[Nm]:
             yield Nm(next_face - face)
 
 
-def _nailer(tally: Tally, edge: LooseEdge, catalogue: Catalogue) -> None:
+def _nailer(tally: Tally, edge: LooseEdge, surface: Surface, catalogue: Catalogue) -> None:
     sticks = in_parts(edge.length, longest_stick(catalogue, NAILER))
-    tally.cut(NAILER, sticks, f"{edge.text}: a {edge.support}", "GB-30", surface=edge.surface)
+    tally.cut(
+        NAILER,
+        sticks,
+        f"{edge.text.removeprefix(f'{surface.name}: ')}: a {edge.support}",
+        "GB-30",
+        surface=edge.surface,
+    )
     tally.count(
         NAILS_16D,
         _along(sticks),

@@ -59,7 +59,7 @@ def needs(
     _backers(tally, own, rules)
     for edge in loose:
         if edge.surface in behind and edge.support is Support.CLIP and edge.certain:
-            _clips(tally, edge)
+            _clips(tally, edge, behind[edge.surface].surface)
     for each in behind.values():
         _box_extenders(tally, each.surface)
     return tally.needs()
@@ -202,12 +202,13 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
         )
 
 
-def _clips(tally: Tally, edge: LooseEdge) -> None:
+def _clips(tally: Tally, edge: LooseEdge, surface: Surface) -> None:
     spacing = length("FR-12")
     tally.count(
         CLIP,
         -(-edge.length // spacing) + 1,
-        f"{edge.text}: clips at most {tally.shown(spacing)} apart along {tally.shown(edge.length)}",
+        f"{edge.text.removeprefix(f'{surface.name}: ')}: clips at most {tally.shown(spacing)} apart along "
+        f"{tally.shown(edge.length)}",
         "FR-12",
         surface=edge.surface,
     )

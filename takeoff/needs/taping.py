@@ -66,8 +66,11 @@ def needs(
     compound = _Compound(tally, finish.compound)
     for (kind, surface_id, number), run in runs.items():
         _seam_coats(compound, kind, run, level(number), surface_id)
+    at_openings: Counter[tuple[str, int]] = Counter()
     for surface_id, run, number in _beads_at_openings(room):
-        _seam_coats(compound, SeamKind.OPENING_EDGE, run, level(number), surface_id)
+        at_openings[surface_id, number] += run
+    for (surface_id, number), length_of_all in at_openings.items():
+        _seam_coats(compound, SeamKind.OPENING_EDGE, Nm(length_of_all), level(number), surface_id)
     behind = {each.surface.id: each for each in framed}
     for plan in plans:
         if plan.surface in surfaces and not in_mortar(surfaces[plan.surface], catalogue):
@@ -220,11 +223,12 @@ def _beads_at_openings(room: RoomGeometry) -> Iterator[tuple[str, Nm, int]]:
 
 def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) -> None:
     spacing = length("HL-22")
-    for run, surface in bead_sticks(room, seams):
+    for (run, surface), sticks in Counter(bead_sticks(room, seams)).items():
         parts = in_parts(run, longest)
-        how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so spliced of {len(parts)}"
-        tally.cut(BEAD, parts, f"one stick {tally.shown(run)} long, {how}", "BE-stick", surface=surface)
-        nails = 2 * (-(-run // spacing) + 1)
+        how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so each spliced of {len(parts)}"
+        many = "one stick" if sticks == 1 else f"{sticks} sticks, each"
+        tally.cut(BEAD, parts * sticks, f"{many} {tally.shown(run)} long, {how}", "BE-stick", surface=surface)
+        nails = 2 * (-(-run // spacing) + 1) * sticks
         tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {tally.shown(spacing)}", "HL-22", surface=surface)
 
 

@@ -131,3 +131,10 @@ def test_other_rooms_edges_are_passed_by():
 def test_amount_is_the_sticks_laid_end_to_end():
     need = take(face(hidden=(blocking(),)))["2x6"]
     assert need.amount.value == Fraction(sum(need.lengths), inches(12))
+
+
+def test_reason_of_a_nailer_does_not_name_its_surface_twice():
+    surface = face()
+    named = replace(edge(Support.NAILER), text=f"{surface.name}: nothing at the corner")
+    (reason,) = take(surface, [named])["2x4"].reasons
+    assert reason.text == "nothing at the corner: a nailer"

@@ -214,6 +214,13 @@ def test_clips_stand_sixteen_inches_apart_with_one_at_each_end():
     assert take(face(), loose=[loose(Support.CLIP)])["drywall-clip"].amount.value == 7
 
 
+def test_reason_of_a_clip_does_not_name_its_surface_twice():
+    surface = face()
+    edge = replace(loose(Support.CLIP), text=f"{surface.name}: nothing at the corner")
+    (reason,) = take(surface, loose=[edge])["drywall-clip"].reasons
+    assert reason.text.startswith("nothing at the corner: clips")
+
+
 @pytest.mark.parametrize("edge", [loose(Support.NAILER), loose(Support.CLIP, certain=False)])
 def test_clips_are_not_bought_for_nailers_or_for_edges_nobody_has_looked_at(edge):
     assert "drywall-clip" not in take(face(), loose=[edge])

@@ -123,6 +123,23 @@ def test_openings_that_end_in_a_bead_take_a_stick_a_side(edge, kind, bottom, sti
     assert found == tuple(inches(each) for each in sticks)
 
 
+def test_reasons_of_beads_round_an_opening_say_how_many_sticks_and_how_long_in_all():
+    square = PlacedOpening(
+        id="o",
+        name="Window",
+        kind=OpeningKind.WINDOW,
+        left=inches(40),
+        bottom=inches(36),
+        right=inches(88),
+        top=inches(84),
+        edge=OpeningEdge.BEAD,
+    )
+    needs = take(surface=face(openings=(square,)))
+    (bead,) = needs["corner-bead"].reasons
+    assert bead.text.startswith('4 sticks, each 48" long')
+    assert any(reason.text.startswith('192" of bead at an opening') for reason in needs["compound-drying"].reasons)
+
+
 def test_edge_under_a_casing_takes_nothing():
     assert take(seam(SeamKind.OPENING_EDGE, edge=OpeningEdge.CASED, opening="o")) == {}
 

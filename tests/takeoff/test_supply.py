@@ -67,6 +67,15 @@ def counts(line) -> dict[str, int]:
     return {each.name: each.count for each in line.packs}
 
 
+def test_bead_is_snipped_so_two_half_sticks_come_out_of_one():
+    bead = Material(
+        id="corner-bead", name="Bead", packs=(pack("8 ft", 8, "ft", 328), pack("10 ft", 10, "ft", 438)), cut=True
+    )
+    halves = need("corner-bead", 8, "ft", lengths=(Nm(4 * FOOT), Nm(4 * FOOT)))
+    (line,) = order([halves], catalogue=Catalogue(materials=(bead,)), kerf=KERF).lines
+    assert counts(line) == {"8 ft": 1}
+
+
 def test_needs_of_all_rooms_are_added_before_packs_are_counted():
     (line,) = bought(need("screws", 100), need("screws", 100, room="b")).lines
     assert line.need.value == 200

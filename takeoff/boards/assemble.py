@@ -35,7 +35,7 @@ from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Chosen", "area_bound", "assemble", "close_pairs", "cut_pieces", "piece_edges", "sale_of"]
+__all__ = ["Chosen", "area_bound", "assemble", "close_pairs", "cut_pieces", "letters_from", "piece_edges", "sale_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +50,18 @@ def assemble(pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], b
     """The plan of a pool from what was chosen for each of its surfaces, in order, and the sheets it is cut from.
 
     `sheets` hold the pieces `cut_pieces(pool, chosen)` gives, each once. Sheets are put in the order they are first
-    cut, and named so. `bound` defaults to the area bound.
+    cut, and named so; see `takeoff.boards.plan` for how pieces and sheets are named. `bound` defaults to the area bound.
     """
     plans = tuple(
         _surface_plan(pool, problem, each, letters)
-        for problem, each, letters in zip(pool.surfaces, chosen, _letters(), strict=False)
+        for problem, each, letters in zip(pool.surfaces, chosen, letters_from(pool.first_surface), strict=False)
     )
     rooms = [plan.room for plan in plans for _ in plan.pieces]
     order = {piece.code: index for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)}
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
-    laid = tuple(_sheet(pool, f"S{number:02d}", cut, order, rooms) for number, cut in enumerate(ordered, start=1))
+    laid = tuple(
+        _sheet(pool, f"S{pool.mark}{number:02d}", cut, order, rooms) for number, cut in enumerate(ordered, start=1)
+    )
     points = [point for each in chosen for row in each.joints for path in row for point in path]
     pairs = sum(close_pairs(each, pool.rules) for each in chosen)
     return BoardPlan(
@@ -77,7 +79,7 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     """What must be cut for these choices, in hanging order, row by row, each with its code in the plan."""
     found: list[CutPiece] = []
     rooms = room_order(pool)
-    for problem, each, letters in zip(pool.surfaces, chosen, _letters(), strict=False):
+    for problem, each, letters in zip(pool.surfaces, chosen, letters_from(pool.first_surface), strict=False):
         sale = sale_of(pool, problem, each.layout.sheet_width)
         room = rooms[problem.framed.surface.room]
         for number, (row, segment, start, end) in enumerate(_stretches(each), start=1):
@@ -151,9 +153,8 @@ def _board_area(layout: Layout) -> Fraction:
     return total
 
 
-def _letters() -> Iterator[str]:
-    """A, B, ... Z, AA, AB, ... for the surfaces of a pool."""
-    number = 0
+def letters_from(number: int) -> Iterator[str]:
+    """A, B, ... Z, AA, AB, ..., from the one that `number` others stand before."""
     while True:
         text, rest = "", number
         while rest >= 0:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import chain
+from string import ascii_uppercase
 
+from takeoff.boards.assemble import letters_from
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoardPlan
@@ -69,7 +72,8 @@ def pools_of(
 ) -> tuple[list[Pool], list[Refusal]]:
     """The pools of a house in the order their board is first hung, surfaces in hanging order, rooms in theirs.
 
-    Surfaces that no layout is allowed on are in no pool, but refused by name.
+    Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark of its own, and its
+    surfaces' letters go on where those of the pool before end.
     """
     known = (worked or Worked()).problems
     refused: list[Refusal] = []
@@ -87,7 +91,19 @@ def pools_of(
             else:
                 board = framed.surface.board
                 found.setdefault((board.kind, board.thickness), []).append(problem)
-    return [_pool(house, *key, problems) for key, problems in found.items()], refused
+    pools: list[Pool] = []
+    surfaces = 0
+    for (kind, thickness), problems in found.items():
+        mark = next(each for each in _marks(kind) if all(each != pool.mark for pool in pools))
+        pools.append(replace(_pool(house, kind, thickness, problems), mark=mark, first_surface=surfaces))
+        surfaces += len(problems)
+    return pools, refused
+
+
+def _marks(board: str) -> Iterator[str]:
+    """What a pool's sheets may be marked with: a letter of its kind of board, then any other."""
+    own = (letter for letter in board.upper() if letter in ascii_uppercase)
+    return chain(own, letters_from(0))
 
 
 def _state(framed: FramedSurface, house: House) -> SurfaceProblem | CannotBoard:
@@ -117,8 +133,8 @@ def _plan(pool: Pool, house: House) -> tuple[BoardPlan | None, list[Refusal]]:
             plan = plan_pool(pool)
         except CannotBoard as error:
             refused.append(_refusal(error))
-            left = [problem for problem in pool.surfaces if problem.framed.surface.id != error.surface]
-            pool = _pool(house, pool.board, pool.thickness, left)
+            left = tuple(problem for problem in pool.surfaces if problem.framed.surface.id != error.surface)
+            pool = replace(pool, surfaces=left)
             continue
         breaches = check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue)
         if not breaches:

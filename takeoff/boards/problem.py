@@ -39,7 +39,11 @@ class SurfaceProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pool:
-    """Surfaces cut from the same sheets: one board kind and thickness, in hanging order, with what is owned."""
+    """Surfaces cut from the same sheets: one board kind and thickness, in hanging order, with what is owned.
+
+    `mark` and `first_surface` keep what is written on boards apart in a house of several pools: the letters that name
+    this pool's sheets, and how many surfaces the pools before it name.
+    """
 
     board: str
     thickness: Nm
@@ -47,6 +51,8 @@ class Pool:
     surfaces: tuple[SurfaceProblem, ...]
     owned: tuple[OwnedSheet, ...]
     rules: Rules
+    mark: str = ""
+    first_surface: int = 0
 
 
 def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:

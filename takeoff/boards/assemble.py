@@ -50,7 +50,7 @@ def assemble(pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], b
     """The plan of a pool from what was chosen for each of its surfaces, in order, and the sheets it is cut from.
 
     `sheets` hold the pieces `cut_pieces(pool, chosen)` gives, each once. Sheets are put in the order they are first
-    cut, and named so; see `takeoff.boards.plan` for how pieces and sheets are named. `bound` defaults to the area bound.
+    cut, and named so (`takeoff.boards.plan` says how). `bound` defaults to the area bound.
     """
     plans = tuple(
         _surface_plan(pool, problem, each, letters)

@@ -194,6 +194,8 @@ def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[Join
     for at, kind in sorted(places.items()):
         if any(abs(at - side) < rules.opening_clearance for side in sides):
             continue
+        if len(row.section(at)) != 1:
+            continue  # the region forks here: beyond the joint there would be two boards, not one
         seam = Nm(sum(high - low for low, high in _seam(at, row)))
         if not seam:
             continue

@@ -64,12 +64,9 @@ def _crossed(area: Sequence[Point], x: Nm, low: Nm, high: Nm, *, right: bool) ->
 
 
 def eave(area: Sequence[Point]) -> Nm:
-    """The lowest corner of the upper side of `area`, read from its rightmost corner to its leftmost."""
-    count = len(area)
-    right = max(range(count), key=lambda i: area[i])
-    left = min(range(count), key=lambda i: (area[i][0], -area[i][1]))
-    steps = (left - right) % count
-    return min(area[(right + k) % count][1] for k in range(steps + 1))
+    """The height at which the upper side of `area` meets its left and right ends, the lower of the two."""
+    ends = (min(x for x, _ in area), max(x for x, _ in area))
+    return min(max(y for x, y in area if x == end) for end in ends)
 
 
 def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:

@@ -61,8 +61,8 @@ def boxes(draw: st.DrawFn, width: float) -> tuple[PlacedCutout, ...]:
 
 @st.composite
 def shapes(draw: st.DrawFn, width: float, height: float):
-    """A rectangle, or one corner taken off it, square or slanted, or a peak put on it."""
-    form = draw(st.sampled_from(("rectangle", "rectangle", "slope", "gable", "step")))
+    """A rectangle, or one with a corner taken off, square or slanted, a peak put on, or a notch cut in."""
+    form = draw(st.sampled_from(("rectangle", "rectangle", "slope", "gable", "step", "corner", "notch")))
     if form == "slope":
         return outline((0, 0), (width, 0), (width, height + draw(st.integers(6, 40))), (0, height))
     if form == "gable":
@@ -70,6 +70,16 @@ def shapes(draw: st.DrawFn, width: float, height: float):
     if form == "step":
         across, up = draw(st.integers(20, int(width) - 20)), draw(st.integers(20, int(height) - 20))
         return outline((0, 0), (width, 0), (width, up), (across, up), (across, height), (0, height))
+    if form == "corner":
+        off = draw(st.integers(10, int(min(width, height)) - 10))
+        return outline((0, 0), (width, 0), (width, height - off), (width - off, height), (0, height))
+    if form == "notch":
+        left = draw(st.integers(8, int(width) - 24))
+        right, down = draw(st.integers(left + 8, int(width) - 8)), draw(st.integers(8, int(height) - 8))
+        return outline(
+            (0, 0), (width, 0), (width, height), (right, height), (right, down), (left, down), (left, height),
+            (0, height),
+        )  # fmt: skip
     return outline((0, 0), (width, 0), (width, height), (0, height))
 
 

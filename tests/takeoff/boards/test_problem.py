@@ -200,3 +200,13 @@ def test_stagger_that_cannot_be_kept_is_named():
         state(framed(200, 96, members=members, wet=True), PLAIN, CATALOGUE)
     assert refusal.value.rule == "stagger"
     assert "row 2" in str(refusal.value)
+
+
+def test_no_joint_stands_where_a_row_forks_into_two_boards():
+    # a notch 24 to 40 in up, from 96 in on: right of it the row is two arms
+    shape = outline((0, 0), (200, 0), (200, 24), (96, 24), (96, 40), (200, 40), (200, 48), (0, 48))
+    surface = framed(200, 48, kind=SurfaceKind.CEILING, shape=shape)
+    with pytest.raises(CannotBoard):
+        state(surface, replace(PLAIN, sheets=(sheet(8, 1200),)), CATALOGUE)
+    longer = replace(PLAIN, sheets=(sheet(12, 1200),))
+    assert joints(state(surface, longer, CATALOGUE).layouts[0].rows[0])[-1] == 80

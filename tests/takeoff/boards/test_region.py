@@ -45,7 +45,11 @@ def test_parts_of_a_row_are_found_from_the_left():
     assert [(part.start, part.end) for part in parts(u_shape, Nm(0), Nm(4))] == [(0, 10)]
 
 
-def test_eave_is_the_lowest_corner_of_the_upper_side():
+def test_eave_is_the_lower_end_of_the_upper_side():
     assert eave(SLOPE) == 3
     assert eave(((0, 0), (10, 0), (10, 5), (5, 9), (0, 6))) == 5
     assert eave(L_SHAPE) == 4
+
+
+def test_pocket_in_the_upper_side_is_no_eave():
+    assert eave(((0, 0), (10, 0), (10, 8), (6, 8), (6, 5), (4, 5), (4, 8), (0, 8))) == 8

@@ -102,7 +102,7 @@ class _Order:
         edge = tape(length("HL-01"), self.units)
         yield _Step(
             HangKind.SCREWS,
-            f"Every board: screws from the middle outward, {edge} or more from edges and ends, dimpled just under the face",
+            f"Every board: screws from the middle outward, {edge} or more from edges and ends, dimpled below the face",
             "a board held at its rim first keeps a bow in its middle, and a broken paper holds nothing",
         )
         for surface in self.ceilings:

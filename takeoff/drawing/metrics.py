@@ -80,8 +80,15 @@ def _plain_width(text: str) -> int:
         if known is not None:
             total += known
         elif letter not in _BIDI and not unicodedata.combining(letter):
-            total += _WIDEST if ord(letter) > 0x2E7F or ord(letter) < 0x250 else 900
+            total += _guess(ord(letter))
     return total
+
+
+def _guess(code: int) -> int:
+    """A letter outside the table: Hebrew and Arabic run narrow, other scripts up to a full square."""
+    if 0x590 <= code < 0x700:
+        return 700
+    return 900 if 0x250 <= code <= 0x2E7F else _WIDEST
 
 
 def fit(text: str, size: int, width: int, *, bold: bool = False) -> str:

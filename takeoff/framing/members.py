@@ -18,6 +18,8 @@ __all__ = ["BEARING_REACH", "FramedSurface", "Member", "MemberKind", "RunEnd", "
 # A board may pass the last member by this much and still be held; common practice, no published source.
 BEARING_REACH = Nm(3 * INCH // 2)
 
+_BOARD_COMES_TO_THE_END = (EdgeKind.FREE, EdgeKind.OUTSIDE_CORNER)
+
 Span = tuple[Nm, Nm]
 
 
@@ -131,7 +133,10 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     Layout members stand at `first + k x spacing`, wherever that is on the surface, its two edges counted in. Each
     end of the run is closed by a member half its width in, unless one stands there already: on a wall an `END`, or a
     `NAILER` where the person found nothing to screw to (none where clips will hold the edge); on a ceiling a
-    `NAILER`, unless the person found the edge backed or nothing is known of how it meets its neighbour. Members
+    `NAILER`, unless the person found the edge backed or nothing is known of how it meets its neighbour. A layout
+    member centred less than half its width from a corner would stand partly in the next surface's framing, where the
+    neighbour's board leaves this one nothing to bear on: it is that closing member, moved in to stand whole (on a
+    ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end, it keeps its place. Members
     stand beside each opening, full height, and take the place of layout members they would overlap; what an opening
     interrupts is in two parts. Extents follow the true shape, rounded half to even.
 
@@ -157,14 +162,22 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     standing = [(MemberKind.LAYOUT, c) for c in layout]
     standing += [(MemberKind.EXTRA, c) for c in extra]
     standing += [(MemberKind.OPENING, c) for c in beside]
-    spans = [(kind, c, span) for kind, c in standing for span in _spans_at(corners, c)]
+    closing = []
     for end in run_ends(surface):
         kind = _closing_kind(surface, end, rules)
         centre = Nm(end.at + end.inward * half)
-        held = [c for _, c in standing if _holds(c, width, end, surface.kind)]
-        if kind is None or held:
-            continue
-        spans += [(kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)]
+        held = [(had, c) for had, c in standing if _holds(c, width, end, surface.kind)]
+        if end.kind not in _BOARD_COMES_TO_THE_END:
+            partly_outside = [each for each in held if (each[1] - end.at) * end.inward < half]
+            held = [each for each in held if each not in partly_outside]
+            if partly_outside and surface.kind is SurfaceKind.CEILING:
+                kind = MemberKind.LAYOUT
+            if end.at in (first, last):
+                moved = [each for each in partly_outside if each[0] is MemberKind.LAYOUT]
+                standing = [each for each in standing if each not in moved]
+        if kind is not None and not held:
+            closing += [(kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)]
+    spans = [(kind, c, span) for kind, c in standing for span in _spans_at(corners, c)] + closing
 
     members = [
         Member(kind=kind, runs=runs, centre=centre, width=width, low=low, high=high)

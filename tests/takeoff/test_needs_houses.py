@@ -8,11 +8,16 @@ from pathlib import Path
 import pytest
 
 from takeoff.catalogue import Catalogue
+from takeoff.choices import Runs
+from takeoff.framing.members import run_ends
+from takeoff.geometry.surface import EdgeKind
 from takeoff.housefile import read_catalogue, read_house
 from takeoff.job import Takeoff, take_off
+from takeoff.needs.hanging import surface_lines
 from takeoff.needs.need import Phase
 from takeoff.quantities import add, subtract
 from takeoff.reference import figures
+from takeoff.units import INCH
 from tests.takeoff.needs_room import assert_reasons_add_up
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
@@ -36,6 +41,24 @@ def test_every_reason_says_something_and_rests_on_known_figures(takeoff):
         for reason in need.reasons:
             assert reason.text.strip()
             assert set(reason.figures) <= set(figures())
+
+
+def test_boards_are_screwed_along_every_corner_that_has_a_member(takeoff):
+    framed = {each.surface.id: each for each in takeoff.framed}
+    ends = 0
+    for plan in takeoff.surface_plans:
+        each = framed[plan.surface]
+        lines = surface_lines(each, plan, rules=takeoff.house.rules, catalogue=takeoff.house.catalogue)
+        for end in run_ends(each.surface):
+            if end.backed is False or end.kind not in (EdgeKind.INSIDE_CORNER, EdgeKind.WALL):
+                continue
+            axis = 0 if each.members[0].runs is Runs.ACROSS else 1
+            beyond = [(point[axis] - end.at) * end.inward for point in each.surface.board_area]
+            if 0 <= min(beyond) < INCH:
+                ends += 1
+                found = [line for line in lines if 0 <= (line.at - end.at) * end.inward < 3 * INCH]
+                assert found, f"{each.surface.name} at {end.at / INCH}"
+    assert ends > 20
 
 
 def test_everything_needed_is_on_sale(takeoff):

@@ -136,9 +136,9 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     `NAILER`, unless the person found the edge backed or nothing is known of how it meets its neighbour. A layout
     member centred less than half its width from a corner would stand partly in the next surface's framing, where the
     neighbour's board leaves this one nothing to bear on: it is that closing member, moved in to stand whole (on a
-    ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end, it keeps its place. Members
-    stand beside each opening, full height, and take the place of layout members they would overlap; what an opening
-    interrupts is in two parts. Extents follow the true shape, rounded half to even.
+    ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end, it keeps its place.
+    Members stand beside each opening, full height, and take the place of layout members they would overlap; what an
+    opening interrupts is in two parts. Extents follow the true shape, rounded half to even.
 
     Raises `BadValue` for an extra member off the surface and for a missing one that no layout member is near.
     """

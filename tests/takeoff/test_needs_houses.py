@@ -11,13 +11,14 @@ from takeoff.catalogue import Catalogue
 from takeoff.choices import Runs
 from takeoff.framing.members import run_ends
 from takeoff.geometry.surface import EdgeKind
+from takeoff.house import House, QuickRoom, Room
 from takeoff.housefile import read_catalogue, read_house
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.hanging import surface_lines
 from takeoff.needs.need import Phase
 from takeoff.quantities import add, subtract
 from takeoff.reference import figures
-from takeoff.units import INCH
+from takeoff.units import INCH, Nm
 from tests.takeoff.needs_room import assert_reasons_add_up
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
@@ -44,6 +45,21 @@ def test_every_reason_says_something_and_rests_on_known_figures(takeoff):
 
 
 def test_boards_are_screwed_along_every_corner_that_has_a_member(takeoff):
+    assert _corners_with_screws(takeoff) > 20
+
+
+def test_boards_of_a_room_with_nothing_said_of_its_first_member_are_screwed_along_its_corners():
+    house = House(
+        id="house",
+        name="House",
+        rooms=(Room(id="room", name="Room", shape=QuickRoom(length=Nm(144 * INCH), width=Nm(120 * INCH))),),
+        catalogue=read_catalogue((FIXTURES / "catalogue.json").read_text()),
+    )
+    assert _corners_with_screws(take_off(house)) == 4 * 2 + 2
+
+
+def _corners_with_screws(takeoff) -> int:
+    """How many board edges along members lie in a corner; each must have its line of screws."""
     framed = {each.surface.id: each for each in takeoff.framed}
     ends = 0
     for plan in takeoff.surface_plans:
@@ -58,7 +74,7 @@ def test_boards_are_screwed_along_every_corner_that_has_a_member(takeoff):
                 ends += 1
                 found = [line for line in lines if 0 <= (line.at - end.at) * end.inward < 3 * INCH]
                 assert found, f"{each.surface.name} at {end.at / INCH}"
-    assert ends > 20
+    return ends
 
 
 def test_everything_needed_is_on_sale(takeoff):

@@ -14,6 +14,7 @@ from takeoff.drawing.seam_lines import seam_lines
 from takeoff.drawing.sides import Meeting, meets_of
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
 from takeoff.drawing.svg import Spot
+from takeoff.drawing.troubles import troubles
 from takeoff.framing.members import MemberKind
 from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import PlacedCutout, Point
@@ -42,8 +43,8 @@ def surface_drawing(takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefi
 
     Raises `BadValue` for an id that is no surface, and for one too large to draw.
     """
-    seen = see(takeoff, surface)
-    return _Elevation(seen, page, prefix).draw()
+    told = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
+    return _Elevation(see(takeoff, surface), page, prefix).draw(told)
 
 
 class _Elevation:
@@ -71,7 +72,7 @@ class _Elevation:
     def _widest(self, lengths: Iterable[Nm]) -> int:
         return max((width_of(tape(each, self.units), SMALL) for each in lengths), default=0)
 
-    def draw(self) -> Drawing:
+    def draw(self, troubled: Iterable[str]) -> Drawing:
         picture, surface = self.picture, self.surface
         members = self._member_ticks()
         # the lane of member readings grows upwards from the drawing: try it where nothing is drawn to learn its depth
@@ -98,8 +99,10 @@ class _Elevation:
                 if not surface.action.gets_board
                 else "No board plan could be made for this surface; the list of what was refused says why."
             )
-        for trouble in self._hidden_notes():
-            picture.note(trouble)
+        for text in self._hidden_notes():
+            picture.note(text, cls="told")
+        for text in troubled:
+            picture.note(f"Look: {text}.", cls="told", kind="Trouble")
         count = len(self.seen.plan.pieces) if self.seen.plan else 0
         says = (
             f"{self.seen.room.name}, {self.seen.name}: {count} boards, {len(surface.openings)} openings, "

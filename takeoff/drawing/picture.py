@@ -88,6 +88,12 @@ class View:
         return self.x(point[0]), self.y(point[1])
 
 
+def _held_together(text: str, width: int) -> str:
+    """`text` with the spaces inside its parts held, so that it breaks between parts where they are short enough."""
+    parts = [part.replace(" ", _HELD) if width_of(part, TEXT) < width else part for part in clean(text).split(" · ")]
+    return " · ".join(parts)
+
+
 def round_half(value: int, by: int) -> int:
     """`value / by` to the nearest whole number, half up."""
     return (2 * value + by) // (2 * by)
@@ -121,18 +127,18 @@ class Picture:
         self.words(0, big * 8 // 10, title, size=big, cls="title", kind="Drawing", says=title)
         self.y = big * 8 // 10 + 180
         if under:
-            for line in self._lines(under, TEXT, width):
+            for line in self._lines(_held_together(under, width * 6 // 10), TEXT, width):
                 self.y += TEXT * 125 // 100
                 self.words(0, self.y, line, size=TEXT, cls="under", kind="Drawing", says=under)
             self.y += 150
 
-    def _lines(self, text: str, size: int, width: int) -> list[str]:
+    def _lines(self, text: str, size: int, width: int, *, bold: bool = False) -> list[str]:
         """`text` broken at spaces into lines no wider than `width`; a measure is never broken."""
         found: list[str] = []
         line = ""
-        for word in _MEASURE.sub(_HELD, clean(text)).split(" "):
+        for word in _MEASURE.sub(_HELD, _clean_but_held(text)).split(" "):
             longer = f"{line} {word}".strip()
-            if line and width_of(longer, size) > width:
+            if line and width_of(longer, size, bold=bold) > width:
                 found.append(line)
                 line = word
             else:
@@ -311,7 +317,7 @@ class Picture:
 
     def note(self, text: str, *, cls: str = "note", kind: str = "Note", indent: int = 0, size: int = SMALL) -> None:
         """A sentence under what is drawn, broken into lines."""
-        for line in self._lines(text, size, self.width - indent):
+        for line in self._lines(text, size, self.width - indent, bold=cls in _BOLD):
             self.y += size * 132 // 100
             self.words(indent, self.y, line, cls=cls, size=size, kind=kind, says=text)
         self.y += 60
@@ -389,6 +395,10 @@ _SAMPLES = {
     "dot": "a small circle",
     "saw": "a heavy line with a number",
 }
+
+
+def _clean_but_held(text: str) -> str:
+    return _HELD.join(clean(part) if part.strip() else "" for part in text.split(_HELD))
 
 
 def _merged(ticks: Sequence[Tick]) -> list[Tick]:

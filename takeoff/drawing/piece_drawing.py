@@ -73,9 +73,10 @@ class _Lying:
         self.levels = [line for line in card.screw_lines if not line.upright]
         self.heights = _ordered(self._heights())
         self.lane = _MARGIN + self._widest(self.heights)
-        self.right_lane = max(900, _MARGIN + self._widest(line.at for line in self.levels))
+        self.risers = _MARGIN + self._widest(line.at for line in self.levels) if self.levels else 0
+        self.right_lane = 900 + self.risers
         across = page.width - self.lane - self.right_lane
-        self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=page.height - 9_000)
+        self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=min(page.height - 9_000, 9_500))
         size = f"{tape(self.lay.long, units, up=False)} x {tape(self.lay.across, units, up=False)}"
         under = f"{card.goes} · {size} finished · {self.lay.up.value} · 1:{self.scale} on paper"
         self.picture = Picture(prefix, page.width, title=card.code, under=under, units=units)
@@ -88,7 +89,7 @@ class _Lying:
     def draw(self, *, notes: bool) -> Drawing:
         picture = self.picture
         members = self._member_ticks(View(self.lane, 0, self.scale))
-        top = picture.y + 320 + self._lane_depth(members)
+        top = picture.y + (320 if members else 520) + self._lane_depth(members)
         probe = View(0, 0, self.scale)
         self.view = view = View(self.lane, top + probe.size(self.lay.across), self.scale)
         self.frame = Box(view.x(0), view.y(self.lay.across), view.x(self.lay.long), view.y(0))
@@ -198,12 +199,12 @@ class _Lying:
     def _arrow(self) -> None:
         """The arrow in the right margin: out of the top of a wall's piece, to the right end of a ceiling's."""
         canvas, frame = self.picture.canvas, self.frame
-        x, y = frame.right + 480, (frame.top + frame.bottom) // 2
+        x, y = frame.right + self.risers + 480, (frame.top + frame.bottom) // 2
         reach = min(700, (frame.bottom - frame.top) // 2 - 60)
         way = self.card.lying.arrow
         self.picture.fact("Arrow", self.card.lying.arrow_text, self.card.lying.text, drawn=way != "right")
         if way == "right":
-            x0, x1 = frame.right + 180, frame.right + 760
+            x0, x1 = x - 300, x + 280
             canvas.lines([[(x0, y), (x1 - 150, y)]], "arrow")
             canvas.polygon(((x1, y), (x1 - 260, y - 150), (x1 - 260, y + 150)), "arrow-head")
             return
@@ -215,7 +216,7 @@ class _Lying:
         self.picture.label(
             self.card.lying.arrow_text,
             [(x - 190, y, "middle"), (x + 400, y, "middle")],
-            Box(frame.right, 0, self.page.width, 100_000),
+            Box(frame.right + self.risers, 0, self.page.width, 100_000),
             cls="head",
             kind="Arrow",
             says=self.card.lying.text,

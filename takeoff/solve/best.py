@@ -109,7 +109,7 @@ class _Run:
         begun = self.work
         for _ in _steps(tree, network):
             self.work = begun + tree.work
-            if self._take(network, tree, framing_only=framing_only):
+            if self._take(network, tree, framing_only=framing_only) and self.plan is not None:
                 yield self._progress()
 
     def _take(self, network: Network, tree: Tree, *, framing_only: bool) -> bool:
@@ -137,16 +137,24 @@ class _Run:
 
 def _steps(tree: Tree, network: Network) -> Iterator[None]:
     """The search in its order: bound, a first answer, neighbours of it, then the tree on what is left."""
+    rooms: dict[str, list[int]] = {}
+    for s, problem in enumerate(network.pool.surfaces):
+        rooms.setdefault(problem.framed.surface.room, []).append(s)
+    singles = [frozenset({s}) for members in rooms.values() for s in members]
+    if len(rooms) > 1:
+        # The programme of many rooms takes long: better plans come first, half the time at most.
+        until = None if tree.until is None else (monotonic() + tree.until) / 2
+        for surfaces in map(frozenset, rooms.values()):
+            if tree.stop() or (until is not None and monotonic() > until):
+                break
+            if tree.free(surfaces, dive=True):
+                yield
     tree.solve_root()
     yield
     if tree.root is None or tree.stop():
         return
     tree.dive()
     yield
-    rooms: dict[str, list[int]] = {}
-    for s, problem in enumerate(network.pool.surfaces):
-        rooms.setdefault(problem.framed.surface.room, []).append(s)
-    singles = [frozenset({s}) for members in rooms.values() for s in members]
     pairs = [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     tree.narrow()
     for neighbours in (singles, pairs):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
+from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits, Prices, settle
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["Relaxation", "links", "new_highs"]
 
 _CLOSE = MONEY // 100  # a hundredth of a cent
+_MOST_COLUMNS = 600  # a round; more slow the programme more than they help
 
 
 def new_highs() -> highspy.Highs:
@@ -166,9 +168,11 @@ def arc_entries(
 class Relaxation:
     """Column generation on a network. After `solve`, `dual` holds the proven bound, `patterns` the columns."""
 
-    def __init__(self, network: Network, seed: Iterable[Pattern] = ()) -> None:
+    def __init__(self, network: Network, seed: Iterable[Pattern] = (), *, until: float | None = None) -> None:
         import numpy as np
 
+        self.until = until
+        self.impossible = False
         self.network = network
         self.groups = families(network)
         self.rows = Rows(network)
@@ -208,8 +212,7 @@ class Relaxation:
         self.limits = EVERYTHING
         columns.load(self.highs)
         self.highs.setOptionValue("presolve", "off")
-        # Dual simplex repairs a small programme faster, primal a large one.
-        self.highs.setOptionValue("simplex_strategy", 1 if len(network.sizes) < 900 else 4)
+        self._large = len(network.active) >= 900
         self.add(seed)
         self.add(self._opening_patterns())
 
@@ -257,8 +260,15 @@ class Relaxation:
         """Solve the programme as it stands; whether it has a solution, then in `value` and `solution`."""
         import highspy
 
+        if self.until is not None:
+            self.highs.setOptionValue("time_limit", self.highs.getRunTime() + max(0.01, self.until - monotonic()))
         self.highs.run()
-        if self.highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        if self._large:
+            # Columns come to a solved programme from now on: primal steps go on from there, where it is large.
+            self.highs.setOptionValue("simplex_strategy", 4)
+        status = self.highs.getModelStatus()
+        self.impossible = status == highspy.HighsModelStatus.kInfeasible
+        if status != highspy.HighsModelStatus.kOptimal:
             self.value = float("inf")
             return False
         self.value = self.highs.getInfo().objective_function_value
@@ -275,26 +285,49 @@ class Relaxation:
         for _ in range(most_rounds):
             self.rounds += 1
             if not self.run():
-                self.dual = None
-                return None
+                if self.impossible:
+                    self.dual = None
+                return self.dual
             prices = self._prices(self.solution.row_dual)
-            found: list[Pattern] = []
-            worth: dict[int, int] = {}
-            for family in self.groups:
-                pricer = Pricer(self.network, family, prices.sizes, up=True)
-                if self.network.exact:
-                    worth |= {i: pricer.value(i) for i in family.stock}
-                found += self._helpful(pricer, self.solution.row_dual)
-            dual = settle(self.network, self.groups, prices, worth if self.network.exact else None, self.limits)
-            if dual is None:
+            # Far from the end a large programme's prices swing: price halfway from those of the best bound.
+            calm = self._calm(prices) if self._large and self.dual is not None else prices
+            added = self._price(calm)
+            if self.dual is None:
                 return None
-            if self.dual is None or dual.value > self.dual.value:
-                self.dual = dual
             if self.value * MONEY - self.dual.value < _CLOSE or (cutoff is not None and self.dual.value >= cutoff):
                 break
-            if (stop is not None and stop()) or not self.add(found):
+            if stop is not None and stop():
+                break
+            if not added and (calm is prices or not self._price(prices)):
                 break
         return self.dual
+
+    def _price(self, prices: Prices) -> int:
+        """Add the patterns worth more than they cost at these prices, and take their bound; how many were new."""
+        found: list[Pattern] = []
+        worth: dict[int, int] = {}
+        for family in self.groups:
+            pricer = Pricer(self.network, family, prices.sizes, up=True)
+            if self.network.exact:
+                worth |= {i: pricer.value(i) for i in family.stock}
+            found += self._helpful(pricer, self.solution.row_dual)
+        dual = settle(self.network, self.groups, prices, worth if self.network.exact else None, self.limits)
+        if dual is None:
+            self.dual = None
+            return 0
+        if self.dual is None or dual.value > self.dual.value:
+            self.dual = dual
+        return self.add(found[:_MOST_COLUMNS])
+
+    def _calm(self, prices: Prices) -> Prices:
+        """Halfway between these prices and those of the best bound so far."""
+        assert self.dual is not None
+        before = self.dual.prices
+        return Prices(
+            tuple((one + other) // 2 for one, other in zip(prices.sizes, before.sizes, strict=True)),
+            tuple((one + other) // 2 for one, other in zip(prices.clashes, before.clashes, strict=True)),
+            (prices.sheet + before.sheet) // 2,
+        )
 
     def _prices(self, duals: Sequence[float]) -> Prices:
         rows = self.rows

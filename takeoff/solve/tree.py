@@ -63,7 +63,8 @@ class Tree:
     ) -> None:
         self.network, self.effort, self.best = network, effort, start
         self.stop, self.until = stop or (lambda: False), until
-        self.relaxation = Relaxation(network, [cut.pattern for cut in start.sheets] if start else ())
+        seed = [cut.pattern for cut in start.sheets] if start else []
+        self.relaxation = Relaxation(network, seed, until=until)
         self.root: Dual | None = None
         self.bound = 0
         self.exact = True
@@ -127,7 +128,7 @@ class Tree:
             segment if segment.surface in surfaces else replace(segment, arcs=(Arc(0, len(segment.at) - 1, None),))
             for segment in self.network.segments
         ]
-        alone = Relaxation(shrink(replace(self.network, segments=segments), lambda s, k: True))
+        alone = Relaxation(shrink(replace(self.network, segments=segments), lambda s, k: True), until=self.until)
         alone.solve(stop=self.stop)
         self.work += alone.rounds
         self.relaxation.add(alone.patterns)
@@ -156,12 +157,14 @@ class Tree:
             pattern for pattern in self.relaxation.patterns if all(size in smaller.active for size in pattern.sizes)
         ]
         self.network = smaller
-        self.relaxation = Relaxation(smaller, patterns)
+        self.relaxation = Relaxation(smaller, patterns, until=self.until)
         self.joints = self._joint_arcs()
         self._clash_map = None
         self.root = self.relaxation.solve(stop=self.stop, cutoff=cutoff)
         self.work += self.relaxation.rounds
-        if self.root is None or self.root.value >= cutoff:
+        if self.root is None and not self.relaxation.impossible:
+            self._nothing_left = True  # stopped on the way: nothing more is done, and nothing more is claimed
+        elif self.root is None or self.root.value >= cutoff:
             self.exact = self.exact and self.root is not None
             self._nothing_left = True
             self.settled()
@@ -221,7 +224,7 @@ class Tree:
         relaxation.within(EVERYTHING)
         return better
 
-    def free(self, surfaces: frozenset[int], *, patterns: int = 250) -> bool:
+    def free(self, surfaces: frozenset[int], *, patterns: int = 250, dive: bool = False) -> bool:
         """Lay these surfaces again and cut again every sheet that holds a piece of theirs; the rest stays."""
         best, network = self.best, self.network
         if best is None:
@@ -267,7 +270,10 @@ class Tree:
             self.work += inner.work
             return False
         if inner.cutoff is not None and inner.root.value < inner.cutoff:
-            inner._settle(inner.root, EVERYTHING, None, most=patterns, partial=True)
+            if dive:
+                inner.dive()
+            else:
+                inner._settle(inner.root, EVERYTHING, None, most=patterns, partial=True)
         self.work += inner.work
         found = inner.best
         if found is None or found is start or found.value >= best.value:
@@ -392,6 +398,8 @@ class Tree:
         dual = relaxation.solve(cutoff=self.cutoff, stop=self.stop)
         self.work += relaxation.rounds - rounds
         if self.stop():
+            return None
+        if dual is None and not relaxation.impossible:
             return None
         if dual is None:
             self.exact = False  # the solver says there is no plan here

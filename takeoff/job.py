@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from takeoff.boards.blocking import standing_butts
 from takeoff.boards.house_plan import Refusal, Worked, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
-from takeoff.choices import FramedWhen
+from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import LooseEdge, loose_edges, tee_edges
 from takeoff.framing.members import FramedSurface, frame
@@ -45,7 +46,8 @@ class Takeoff:
     """Everything worked out of a house, in the order of its rooms.
 
     `plans` has one plan a board kind and thickness, its rooms sharing offcuts in the order they are listed. What could
-    not be boarded stands in `refused` and in no plan. `warnings` are sentences for the person.
+    not be boarded stands in `refused` and in no plan; `unframed` says of each partition without sticks why it has none.
+    `warnings` are sentences for the person.
     """
 
     house: House
@@ -55,6 +57,7 @@ class Takeoff:
     framed: tuple[FramedSurface, ...]
     plans: tuple[BoardPlan, ...]
     refused: tuple[Refusal, ...]
+    unframed: tuple[str, ...]
     loose_edges: tuple[LooseEdge, ...]
     seams: tuple[Seam, ...]
     needs: tuple[Need, ...]
@@ -88,6 +91,8 @@ def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None, wo
     frames, unframed = _partition_frames(house, partitions)
     loose = [edge for room in rooms for edge in loose_edges(room, all_members, house.rules)]
     loose += [edge for shape in partitions for edge in tee_edges(shape, house.rules)]
+    names = {surface.id: surface.name for room in rooms for surface in room.surfaces}
+    loose += [edge for plan in plans for edge in standing_butts(plan, names)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
     needs = needs_of(house, rooms, all_members, frames, laid, sheets, loose, seams)
     checked = cross_checks(
@@ -115,7 +120,8 @@ def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None, wo
         needs=needs,
         cross_checks=checked,
         supply=_supply(house, needs),
-        warnings=(*unframed, *_warnings(house, rooms, partitions, frames)),
+        unframed=unframed,
+        warnings=tuple(_warnings(house, rooms, partitions, frames)),
     )
 
 
@@ -150,7 +156,9 @@ def partition_choices(takeoff: Takeoff, worked: Worked | None = None) -> tuple[P
     )
 
 
-def _partition_frames(house: House, shapes: Sequence[PartitionShape]) -> tuple[tuple[PartitionFrame, ...], list[str]]:
+def _partition_frames(
+    house: House, shapes: Sequence[PartitionShape]
+) -> tuple[tuple[PartitionFrame, ...], tuple[str, ...]]:
     """The sticks of every partition that may be framed without an engineer, and a sentence for each that may not."""
     frames, warnings = [], []
     by_id = {partition.id: partition for partition in house.partitions}
@@ -159,7 +167,7 @@ def _partition_frames(house: House, shapes: Sequence[PartitionShape]) -> tuple[t
             frames.append(partition_frame(shape, house.rules, bearing=by_id[shape.id].bearing))
         except NeedsEngineer as error:
             warnings.append(str(error))
-    return tuple(frames), warnings
+    return tuple(frames), tuple(warnings)
 
 
 def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
@@ -176,6 +184,10 @@ def _warnings(
     for room in rooms:
         for note in room.notes:
             yield f"{room.name}: {note.text}"
+    for room in rooms:
+        patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
+        if patched:
+            yield f"{'; '.join(patched)}: what the patches take is not counted; buy for them by what you find"
     for frame_of in frames:
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from takeoff.boards.plan import BoardPlan
 from takeoff.boards.words import shown
 from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
@@ -9,8 +11,11 @@ from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
 __all__ = ["standing_butts"]
 
 
-def standing_butts(plan: BoardPlan) -> tuple[LooseEdge, ...]:
-    """One edge for each butt seam of boards along the framing, as long as the seam, in the order of the plan."""
+def standing_butts(plan: BoardPlan, names: Mapping[str, str]) -> tuple[LooseEdge, ...]:
+    """One edge for each butt seam of boards along the framing, as long as the seam, in the order of the plan.
+
+    `names` are the surfaces' by id, for the sentence of each.
+    """
     return tuple(
         LooseEdge(
             kind=LooseEdgeKind.STANDING_BUTT,
@@ -18,7 +23,8 @@ def standing_butts(plan: BoardPlan) -> tuple[LooseEdge, ...]:
             length=joint.length,
             support=Support.NAILER,
             certain=True,
-            text=f"Blocking between the members behind the butt seam at {shown(joint.at)} of column {joint.row + 1}",
+            text=f"{names[surface.surface]}: nothing to screw to behind the butt seam {shown(joint.at)} along "
+            f"column {joint.row + 1}",
         )
         for surface in plan.surfaces
         if surface.along_framing

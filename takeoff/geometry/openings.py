@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TypeVar
 
-from takeoff.choices import CutoutKind, HiddenKind, MeasureTo, OpeningGiven, SurfaceKind
+from takeoff.choices import CutoutKind, HiddenKind, MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import plane_parts, wall_shape
 from takeoff.geometry.pieces import MeasuredRoom
@@ -203,18 +203,23 @@ def _add(found: dict[str, Placed], of: str, thing: Thing, where: str) -> None:
 
 
 def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> PlacedOpening:
+    """The rough opening. Around a unit its allowance lies half on either side, and half under a window; a door stands
+    on the floor, so all its height allowance is above it."""
+    left, bottom = Nm(face.tape_from + opening.left), opening.sill
     wider = higher = 0
     if opening.given is OpeningGiven.UNIT:
         wider, higher = rules.unit_allowance_width, rules.unit_allowance_height
-    left = Nm(face.tape_from + opening.left)
+        left = Nm(left - wider // 2)
+        if opening.kind is OpeningKind.WINDOW:
+            bottom = Nm(max(0, bottom - higher // 2))
     placed = PlacedOpening(
         opening.id,
         opening.name,
         opening.kind,
         left,
-        opening.sill,
+        bottom,
         Nm(left + opening.width + wider),
-        Nm(opening.sill + opening.height + higher),
+        Nm(bottom + opening.height + higher),
         opening.edge,
     )
     _check_on(placed, face, units)

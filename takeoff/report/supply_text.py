@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import Phase
-from takeoff.quantities import Amount
+from takeoff.quantities import Amount, convert
 from takeoff.report.before_text import before_lines, cautions
 from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
 from takeoff.report.numbers import amount_text, count_text, money
@@ -17,12 +17,12 @@ from takeoff.units import UnitSystem
 __all__ = ["supply_text"]
 
 _ITEMS = (
-    Column("Item", 30),
+    Column("Item", 29),
     Column("Need", 10, right=True),
     Column("On hand", 8, right=True),
     Column("To buy", 20),
     Column("Left over", 10, right=True),
-    Column("Cost", 10, right=True),
+    Column("Cost", 11, right=True),
 )
 
 _POURED = ("gal", "l", "lb", "kg")
@@ -69,7 +69,7 @@ def _lines(
             yield from paragraph(refusal.message, hang="  ")
     asked = [phase for phase in Phase if not phases or phase in phases]
     for phase in asked:
-        yield from _phase(phase, supply.lines, house.units, currency)
+        yield from _phase(phase, supply.lines, house.units, currency, takeoff.unframed)
     if len(asked) > 1:
         yield from ("", _total("All of the above", supply.lines, house.units, currency))
     if phases or rooms:
@@ -83,11 +83,17 @@ def _lines(
     yield from ("", "Why an amount is what it is: --why, then the item's name or a part of it.")
 
 
-def _phase(phase: Phase, lines: Sequence[SupplyLine], units: UnitSystem, currency: str) -> Iterator[str]:
+def _phase(
+    phase: Phase, lines: Sequence[SupplyLine], units: UnitSystem, currency: str, unframed: Sequence[str]
+) -> Iterator[str]:
     own = [line for line in lines if line.phase is phase]
+    left_out = unframed if phase is Phase.PARTITIONS else ()
     yield from ("", phase.upper())
+    for sentence in left_out:
+        yield from paragraph(sentence, hang="  ")
     if not own:
-        yield "  This phase takes nothing."
+        if not left_out:
+            yield "  This phase takes nothing."
         return
     earlier = {
         line.material: line.phase for line in lines if line.left_over.value and _order(line.phase) < _order(phase)
@@ -133,12 +139,14 @@ def _packs(packs: Sequence[PackCount]) -> str:
 
 
 def _total(label: str, lines: Iterable[SupplyLine], units: UnitSystem, currency: str) -> str:
-    cost, pounds, unknown = 0, Fraction(0), False
+    """One line: weight and room taken, `at least` where some line's are not known, and cost."""
+    cost, pounds, space, unknown = 0, Fraction(0), Fraction(0), False
     for line in lines:
         cost += line.cost
         pounds += Fraction(line.weight or 0)
+        space += convert(line.volume, "cu ft").value if line.volume else 0
         unknown |= line.weight is None
     weight = amount_text(Amount(Fraction(round(pounds)), "lb"), units)
-    return f"  {label}: {'at least ' if unknown else ''}{weight}".ljust(PAGE_WIDTH - 14) + money(cost, currency).rjust(
-        14
-    )
+    room = f", about {amount_text(Amount(Fraction(round(space)), 'cu ft'), units)}" if round(space) else ""
+    left = f"  {label}: {'at least ' if unknown else ''}{weight}{room}"
+    return left.ljust(PAGE_WIDTH - 14) + money(cost, currency).rjust(14)

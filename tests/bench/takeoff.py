@@ -24,7 +24,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def whole_process(name: str) -> None:
-    """Time and peak memory of `manage.py takeoff` on a demo house, with the start of Python and partitions both ways."""
+    """Time and peak memory of `manage.py takeoff` on a demo house, start of Python and both ways included."""
     begun = time.perf_counter()
     process = subprocess.Popen(
         [sys.executable, "manage.py", "takeoff", f"fixtures/{name}.json"], cwd=ROOT, stdout=subprocess.DEVNULL

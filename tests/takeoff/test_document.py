@@ -27,7 +27,7 @@ def doc(request):
 
 
 def test_schema_beside_the_module_is_the_one_it_makes():
-    """Where it differs, write `schema_text()` of the module into the file and read what changed."""
+    """Where it differs: `make schemas`, then read what changed."""
     assert json.loads(SCHEMA_FILE.read_text(encoding="utf-8")) == document_schema()
 
 

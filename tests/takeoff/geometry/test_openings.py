@@ -57,9 +57,15 @@ def test_opening_is_placed_from_the_left_end_and_the_floor():
     assert place(placed) == rectangle(36, 36, 66, 76)
 
 
-def test_unit_size_gets_its_allowance():
+def test_allowance_of_a_window_lies_half_on_every_side_of_it():
     (placed,) = surface(shape(quick(openings=(window(given=OpeningGiven.UNIT),))), "A").openings
-    assert place(placed) == rectangle(36, 36, 68, 78)
+    assert place(placed) == rectangle(35, 35, 67, 77)
+
+
+def test_allowance_of_a_door_lies_half_on_either_side_and_all_above():
+    door = window(kind=OpeningKind.DOOR, sill=0, height=80, given=OpeningGiven.UNIT)
+    (placed,) = surface(shape(quick(openings=(door,))), "A").openings
+    assert place(placed) == rectangle(35, 0, 67, 82)
 
 
 @pytest.mark.parametrize("place_of", [{"left": 115}, {"sill": 57}, {"width": 150}])

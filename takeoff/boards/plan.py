@@ -111,7 +111,7 @@ class PlanNote:
 class SurfacePlan:
     """The boards of one surface. `rows_run` ALONG: rows lie level along u; ACROSS: they stand along v.
 
-    `members_run_with_rows` is true for boards laid along their framing.
+    `along_framing` is true for boards laid along their framing: their butt ends then stand on blocking.
     """
 
     surface: str

@@ -15,6 +15,7 @@ from takeoff.catalogue import Catalogue
 from takeoff.choices import Compound, OpeningEdge, SurfaceKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import Surface
 from takeoff.needs.areas import board_area
 from takeoff.needs.coats import Shape, coats, seam_gallons, shape_of
 from takeoff.needs.fastening import fastening
@@ -52,12 +53,17 @@ class Job:
     def area(self, *, taped: bool = False, kind: SurfaceKind | None = None) -> Fraction:
         """Board area in square feet; `taped` leaves out what mortar or level 0 leaves out."""
         found = Fraction(0)
-        for room in self.rooms:
-            for surface in room.surfaces:
-                skipped = taped and (not level(surface.finish_level).tape or in_mortar(surface, self.catalogue))
-                if not skipped and kind in (None, surface.kind):
-                    found += board_area(surface)
+        for surface in self.boarded:
+            skipped = taped and (not level(surface.finish_level).tape or in_mortar(surface, self.catalogue))
+            if not skipped and kind in (None, surface.kind):
+                found += board_area(surface)
         return found / FOOT**2
+
+    @property
+    def boarded(self) -> list[Surface]:
+        """Every surface that has a plan."""
+        planned = {plan.surface for plan in self.plans}
+        return [surface for room in self.rooms for surface in room.surfaces if surface.id in planned]
 
     @property
     def taped(self) -> list[Seam]:
@@ -169,8 +175,7 @@ def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction)
     scale = waste * powder
     skim = sum(
         (value("CM-skim-thickness") * INCH * board_area(surface) / INCH**3 / value("CM-gallon"))
-        for room in job.rooms
-        for surface in room.surfaces
+        for surface in job.boarded
         if level(surface.finish_level).skim
     )
     yield Cause(skim * scale, "level 5 is skimmed all over, the handbook's figure is not")

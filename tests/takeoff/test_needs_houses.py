@@ -8,16 +8,18 @@ from pathlib import Path
 import pytest
 
 from takeoff.catalogue import Catalogue
-from takeoff.choices import Runs
+from takeoff.choices import Action, Runs
 from takeoff.framing.members import run_ends
 from takeoff.geometry.surface import EdgeKind
-from takeoff.house import House, QuickRoom, Room
+from takeoff.house import Finish, House, QuickRoom, Room, SurfaceChoice
 from takeoff.housefile import read_catalogue, read_house
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.hanging import surface_lines
+from takeoff.needs.materials import DRYING_COMPOUND, PAPER_TAPE, SANDING
 from takeoff.needs.need import Phase
 from takeoff.quantities import add, subtract
 from takeoff.reference import figures
+from takeoff.rules import BoardChoice
 from takeoff.units import INCH, Nm
 from tests.takeoff.needs_room import assert_reasons_add_up
 
@@ -49,13 +51,28 @@ def test_boards_are_screwed_along_every_corner_that_has_a_member(takeoff):
 
 
 def test_boards_of_a_room_with_nothing_said_of_its_first_member_are_screwed_along_its_corners():
-    house = House(
-        id="house",
-        name="House",
-        rooms=(Room(id="room", name="Room", shape=QuickRoom(length=Nm(144 * INCH), width=Nm(120 * INCH))),),
-        catalogue=read_catalogue((FIXTURES / "catalogue.json").read_text()),
-    )
-    assert _corners_with_screws(take_off(house)) == 4 * 2 + 2
+    assert _corners_with_screws(take_off(house(room()))) == 4 * 2 + 2
+
+
+def test_surface_that_cannot_be_boarded_takes_nothing_for_board_or_finish():
+    wall = SurfaceChoice(of="A", board=BoardChoice(kind="regular", thickness=Nm(INCH)))
+    bare = room(surfaces=(SurfaceChoice(of="A", action=Action.LEAVE),), finish=Finish(paint_coats=0))
+    refused = take_off(house(replace(bare, surfaces=(wall,))))
+    left = take_off(house(bare))
+    assert [each.surface for each in refused.refused] == ["room/A"]
+    on_it = {need.material for need in refused.needs if any(reason.surface == "room/A" for reason in need.reasons)}
+    assert on_it <= {PAPER_TAPE, DRYING_COMPOUND, SANDING}  # of the corners that other board makes with it
+    assert [(seam.kind, seam.surfaces) for seam in refused.seams] == [(s.kind, s.surfaces) for s in left.seams]
+    assert {check.material for check in refused.cross_checks} == {check.material for check in left.cross_checks}
+
+
+def room(**changes) -> Room:
+    return Room(id="room", name="Room", shape=QuickRoom(length=Nm(144 * INCH), width=Nm(120 * INCH)), **changes)
+
+
+def house(*rooms: Room) -> House:
+    catalogue = read_catalogue((FIXTURES / "catalogue.json").read_text())
+    return House(id="house", name="House", rooms=rooms, catalogue=catalogue)
 
 
 def _corners_with_screws(takeoff) -> int:

@@ -79,6 +79,13 @@ class _Run:
             self.plan = replace(start, bound=self.bound)
             yield self._progress()
         if any(problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces):
+            # The bound of the whole problem first, so that plans on framing are shown with it.
+            ready = self._begin(framing_only=False)
+            if ready is not None:
+                ready[1].solve_root()
+                self.work += ready[1].work
+                if self._take(*ready, framing_only=False) and self.plan is not None:
+                    yield self._progress()
             until = self.until
             if until is not None:
                 self.until = monotonic() + (until - monotonic()) / 3
@@ -98,14 +105,21 @@ class _Run:
         gap = (plan.total - plan.bound.value) / plan.total if plan.total else Fraction(0)
         return Progress(plan, plan.total, plan.bound.value, max(gap, Fraction(0)), self.work)
 
-    def _search(self, *, framing_only: bool) -> Iterator[Progress]:
-        """One search; with `framing_only` its bound says nothing of the whole problem and is not taken."""
+    def _begin(self, *, framing_only: bool) -> tuple[Network, Tree] | None:
+        """A network and its search, from the best plan so far; None where some surface has no layout left."""
         prefer = layouts_of(self.pool, self.plan) if self.plan is not None else None
         network = compile_pool(self.pool, fixed=self.fixed, framing_only=framing_only, prefer=prefer)
         if not all(network.layouts):
-            return
+            return None
         start = to_answer(network, self.plan) if self.plan is not None else None
-        tree = Tree(network, self.effort, start=start, stop=self._stopped, until=self.until)
+        return network, Tree(network, self.effort, start=start, stop=self._stopped, until=self.until)
+
+    def _search(self, *, framing_only: bool) -> Iterator[Progress]:
+        """One search; with `framing_only` its bound says nothing of the whole problem and is not taken."""
+        ready = self._begin(framing_only=framing_only)
+        if ready is None:
+            return
+        network, tree = ready
         begun = self.work
         for _ in _steps(tree, network):
             self.work = begun + tree.work

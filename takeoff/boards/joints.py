@@ -186,13 +186,23 @@ def blocked_points(row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: R
 
 
 def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[JointPoint, ...]:
-    """The joints at `places` that keep clear of openings, in order, with what each costs."""
-    sides = [side for box in row.openings if box.meets(row.low, row.high) for side in (box.left, box.right)]
+    """The joints at `places` that keep clear of openings, in order, with what each costs.
+
+    Where the rules split boards at large openings, a joint on framing may come close to one of those.
+    """
+    meeting = [box for box in row.openings if box.meets(row.low, row.high)]
+    sides = [side for box in meeting for side in (box.left, box.right)]
+    if rules.split_at_large_openings:
+        large = length("HL-large-opening")
+        held = [side for box in meeting if box.right - box.left < large for side in (box.left, box.right)]
+    else:
+        held = sides
     backer = 100 * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price))
     costs: dict[Nm, Fraction] = {}  # most seams of a row are equally long
     points = []
     for at, kind in sorted(places.items()):
-        if any(abs(at - side) < rules.opening_clearance for side in sides):
+        near = held if kind is JointKind.FRAMING else sides
+        if any(abs(at - side) < rules.opening_clearance for side in near):
             continue
         if len(row.section(at)) != 1:
             continue  # the region forks here: beyond the joint there would be two boards, not one

@@ -19,6 +19,7 @@ from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
+from takeoff.reference import length
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -351,13 +352,14 @@ def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[
                 f"against {money(same.price)} for {shown(same.length)} of this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
-    if rules.split_at_large_openings and surface.openings:
+    large = length("HL-large-opening")
+    if rules.split_at_large_openings and any(each.right - each.left >= large for each in surface.openings):
         notes.append(
             PlanNote(
                 surface=surface.id,
                 rule="split_at_large_openings",
-                text="Boards still go over every opening that leaves part of a row, and are cut out: "
-                "a seam at an opening's corner cracks",
+                text="Seams may fall beside a large opening, as the rule split_at_large_openings says: they are the "
+                "first to crack, so bed them in setting compound",
             )
         )
     return tuple(notes)

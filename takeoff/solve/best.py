@@ -6,14 +6,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
-from time import monotonic
 
 from takeoff.boards.assemble import area_bound
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoardPlan, Bound, BoundBasis
 from takeoff.boards.problem import Pool
 from takeoff.choices import JointMode
-from takeoff.errors import CannotBoard
+from takeoff.errors import BadValue, CannotBoard
 from takeoff.solve.network import MONEY, Fixed, Network, compile_pool
 from takeoff.solve.translate import layouts_of, to_answer, to_plan
 from takeoff.solve.tree import Effort, Tree
@@ -41,29 +40,35 @@ def improve(
     effort: Effort | None = None,
     fixed: Fixed | None = None,
     stop: Callable[[], bool] | None = None,
+    clock: Callable[[], float] | None = None,
 ) -> Iterator[Progress]:
     """Plans of `pool`, each at least as good as the one before and with a bound at least as high.
 
     Begins with `start` (or a first plan), ends with the best plan found, `finished`. Where joints may float or lie on
     framing, the plan on framing is sought first, so that the result is never worse than it. `fixed` is what is cut
     or hung: it stays, and bounds are of the problem that is left. `stop` is asked often, and ends the search early;
-    so does closing the generator. Same input and effort, same plans, unless `effort.seconds` or `stop` cuts it short.
+    so does closing the generator; `effort.seconds` are told by `clock`, which the caller hands in.
+    Same input and effort, same plans, unless `effort.seconds` or `stop` cuts it short.
 
     Raises `CannotBoard` where there is no plan.
     """
     effort = effort or Effort()
     fixed = fixed or Fixed()
-    until = None if effort.seconds is None else monotonic() + effort.seconds
-    run = _Run(pool, effort, fixed, stop or (lambda: False), until)
+    if effort.seconds is not None and clock is None:
+        raise BadValue("A limit in seconds needs a clock, like time.monotonic")
+    run = _Run(pool, effort, fixed, stop or (lambda: False), clock)
     yield from run.go(start)
 
 
 class _Run:
     """One call of `improve`: the best plan and bound so far, over one search or two."""
 
-    def __init__(self, pool: Pool, effort: Effort, fixed: Fixed, stop: Callable[[], bool], until: float | None) -> None:
+    def __init__(
+        self, pool: Pool, effort: Effort, fixed: Fixed, stop: Callable[[], bool], clock: Callable[[], float] | None
+    ) -> None:
         self.pool, self.effort, self.fixed = pool, effort, fixed
-        self.asked, self.until = stop, until
+        self.asked, self.clock = stop, clock
+        self.end = clock() + effort.seconds if clock is not None and effort.seconds is not None else None
         self.plan: BoardPlan | None = None
         self.bound = area_bound(pool)
         self.work = 0
@@ -86,18 +91,22 @@ class _Run:
                 self.work += ready[1].work
                 if self._take(*ready, framing_only=False) and self.plan is not None:
                     yield self._progress()
-            until = self.until
-            if until is not None:
-                self.until = monotonic() + (until - monotonic()) / 3
+            end = self.end
+            if end is not None:
+                self.end = end - self._left() * 2 / 3
             yield from self._search(framing_only=True)
-            self.until = until
+            self.end = end
         yield from self._search(framing_only=False)
         if self.plan is None:
             raise refusal or _no_plan(self.pool)
         yield replace(self._progress(), finished=True)
 
     def _stopped(self) -> bool:
-        return self.asked() or (self.until is not None and monotonic() >= self.until)
+        return self.asked() or self._left() <= 0
+
+    def _left(self) -> float:
+        """Seconds left; endless where none are limited."""
+        return float("inf") if self.end is None or self.clock is None else self.end - self.clock()
 
     def _progress(self) -> Progress:
         assert self.plan is not None
@@ -112,7 +121,9 @@ class _Run:
         if not all(network.layouts):
             return None
         start = to_answer(network, self.plan) if self.plan is not None else None
-        return network, Tree(network, self.effort, start=start, stop=self._stopped, until=self.until)
+        return network, Tree(
+            network, self.effort, start=start, stop=self._stopped, until=None if self.end is None else self._left
+        )
 
     def _search(self, *, framing_only: bool) -> Iterator[Progress]:
         """One search; with `framing_only` its bound says nothing of the whole problem and is not taken."""
@@ -157,9 +168,9 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     singles = [frozenset({s}) for members in rooms.values() for s in members]
     if len(rooms) > 1:
         # The programme of many rooms takes long: better plans come first, half the time at most.
-        until = None if tree.until is None else (monotonic() + tree.until) / 2
+        half = 0.0 if tree.until is None else tree.until() / 2
         for surfaces in map(frozenset, rooms.values()):
-            if tree.stop() or (until is not None and monotonic() > until):
+            if tree.stop() or (tree.until is not None and tree.until() < half):
                 break
             if tree.free(surfaces, dive=True):
                 yield

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from time import monotonic
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.knapsack import Pattern
@@ -138,13 +137,13 @@ def solve_integer(
     *,
     start: Answer | None = None,
     nodes: int,
-    until: float | None = None,
+    until: Callable[[], float] | None = None,
     stop: Callable[[], bool] | None = None,
     limits: Limits = EVERYTHING,
 ) -> Outcome:
     """Solve over `patterns` and every arc and layout within `gap` of the bound, for at most so many `nodes`.
 
-    `start` is where it begins: it need not lie within the gap. `until` (monotonic seconds) and `stop` end it early.
+    `start` is where it begins: it need not lie within the gap. `until` (seconds left) and `stop` end it early.
     """
     import highspy
     import numpy as np
@@ -199,7 +198,7 @@ def solve_integer(
     for name in ("root_reduced_cost", "rins", "rens"):
         highs.setOptionValue(f"mip_heuristic_run_{name}", False)
     if until is not None:
-        highs.setOptionValue("time_limit", max(0.01, until - monotonic()))
+        highs.setOptionValue("time_limit", max(0.01, until()))
 
     found: list[Answer] = []
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
-from time import monotonic
 from typing import TYPE_CHECKING, Any
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits, Prices, settle
@@ -168,7 +167,9 @@ def arc_entries(
 class Relaxation:
     """Column generation on a network. After `solve`, `dual` holds the proven bound, `patterns` the columns."""
 
-    def __init__(self, network: Network, seed: Iterable[Pattern] = (), *, until: float | None = None) -> None:
+    def __init__(
+        self, network: Network, seed: Iterable[Pattern] = (), *, until: Callable[[], float] | None = None
+    ) -> None:
         import numpy as np
 
         self.until = until
@@ -261,7 +262,7 @@ class Relaxation:
         import highspy
 
         if self.until is not None:
-            self.highs.setOptionValue("time_limit", self.highs.getRunTime() + max(0.01, self.until - monotonic()))
+            self.highs.setOptionValue("time_limit", self.highs.getRunTime() + max(0.01, self.until()))
         self.highs.run()
         if self._large:
             # Columns come to a solved programme from now on: primal steps go on from there, where it is large.

@@ -59,7 +59,7 @@ class Tree:
         *,
         start: Answer | None = None,
         stop: Callable[[], bool] | None = None,
-        until: float | None = None,
+        until: Callable[[], float] | None = None,
     ) -> None:
         self.network, self.effort, self.best = network, effort, start
         self.stop, self.until = stop or (lambda: False), until

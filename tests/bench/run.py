@@ -56,7 +56,10 @@ def pool_of(house: House, rooms: Sequence[str] = ()) -> Pool:
 def timed(pool: Pool, seconds: float) -> list[tuple[float, Progress]]:
     """Each step of a search with when it came."""
     begun = time.perf_counter()
-    return [(time.perf_counter() - begun, step) for step in improve(pool, effort=Effort(seconds=seconds))]
+    return [
+        (time.perf_counter() - begun, step)
+        for step in improve(pool, effort=Effort(seconds=seconds), clock=time.monotonic)
+    ]
 
 
 def when_within(steps: Sequence[tuple[float, Progress]], part: float) -> float:

@@ -10,6 +10,7 @@ from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.drawing import Drawn, draw, draw_plain
+from takeoff.geometry.notes import board_notes, in_room, size_notes
 from takeoff.geometry.openings import Placed, check_undivided, move_into, place_plain, place_room
 from takeoff.geometry.partitions import Divided, divide, faces_after, frame_of, place_on_faces, whole_faces
 from takeoff.geometry.pieces import MeasuredRoom, measure
@@ -245,13 +246,14 @@ def _finish(
                 said.append(
                     RoomNote(
                         surface.id,
-                        f"{_in_room(surface, room)} is too small to board once its neighbours' board is off it",
+                        f"{in_room(surface, room)} is too small to board once its neighbours' board is off it",
                     )
                 )
         said += _in_line_notes(each, around, room)
         surfaces.append(surface)
         corners += _corners(each, around, house.rules, both_ends=stands_later)
     surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
+    said += [*size_notes(room, surfaces, house), *board_notes(room, surfaces, house)]
     return RoomGeometry(
         room=room.id,
         name=room.name,
@@ -266,11 +268,6 @@ def _finish(
     )
 
 
-def _in_room(surface: Surface, room: Room) -> str:
-    """A surface's name without its room's: whoever tells a note names the room."""
-    return surface.name.removeprefix(f"{room.name}, ")
-
-
 def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment], room: Room) -> list[RoomNote]:
     """A wall that runs on in line into the next one makes no corner; where their boards meet is not among the seams."""
     surface, edge = drawn.surface, drawn.surface.edges[1]
@@ -279,7 +276,7 @@ def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment], room: Room) ->
     return [
         RoomNote(
             surface.id,
-            f"{_in_room(surface, room)} runs on in line into {edge.neighbour}: no corner is counted there, and each "
+            f"{in_room(surface, room)} runs on in line into {edge.neighbour}: no corner is counted there, and each "
             "is planned by itself; boards may run across",
         )
     ]

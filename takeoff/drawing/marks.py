@@ -220,6 +220,14 @@ def _notes(
     nearest = Nm(min(edges))
     if nearest < NEAR_EDGE and not crosses:
         yield f"{cutout.name} is {tape(nearest, units)} from an edge: the strip beside it breaks easily"
+    for opening in framed.surface.openings:
+        aside = max(opening.left - cutout.right, cutout.left - opening.right)
+        above = max(opening.bottom - cutout.top, cutout.bottom - opening.top)
+        if max(aside, above) < 0:
+            yield f"{cutout.name} lies in {opening.name}, where there is no board: measure again where it is"
+        elif max(aside, 0) ** 2 + max(above, 0) ** 2 < NEAR_EDGE**2:
+            near = f"less than {tape(NEAR_EDGE, units)} from {opening.name}"
+            yield f"{cutout.name} is {near}: the strip between them breaks easily"
     for member in framed.members:
         half = member.width // 2
         low, high = Nm(member.centre - half), Nm(member.centre + half)

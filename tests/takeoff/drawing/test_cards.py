@@ -316,3 +316,43 @@ def test_sheet_drawing_lists_its_cuts_in_order():
     facts = sheet_drawing(card, UnitSystem.INCH).facts
     numbered = [fact.label for fact in facts if fact.kind == "Cut" and fact.label.isdigit()]
     assert sorted(numbered, key=int) == [str(n) for n in range(1, len(card.cuts) + 1)]
+
+
+@pytest.mark.parametrize("settings", [CardSettings(), BACK], ids=["face up", "back up"])
+def test_every_hole_hangs_where_its_box_is(settings):
+    made = takeoff()
+    boxes = {cutout.id: cutout for room in made.rooms for surface in room.surfaces for cutout in surface.cutouts}
+    seen = set()
+    for card in piece_cards(made, settings).values():
+        for hole in card.holes:
+            if hole.crosses:
+                continue
+            cutout = boxes[hole.id]
+            hung = [
+                card.on.from_sheet(card.on.to_sheet(card.on.lay.from_lying(corner)))
+                for corner in ((hole.box.left, hole.box.near), (hole.box.right, hole.box.far))
+            ]
+            us, vs = [u for u, _ in hung], [v for _, v in hung]
+            reach = (min(us), max(us), min(vs), max(vs))
+            lay = card.on.lay
+            # what of a box lies past the board, as in the gap at the floor, is no hole in it
+            assert reach == (
+                max(cutout.left, lay.left), min(cutout.right, lay.left + lay.width),
+                max(cutout.bottom, lay.bottom), min(cutout.top, lay.bottom + lay.height),
+            )  # fmt: skip
+            seen.add(hole.id)
+    assert {"switch", "lamp", "vent", "hebrew", "one", "two", "low"} <= seen
+
+
+def test_hole_beside_an_opening_and_in_one_is_warned_of():
+    def notes(left):
+        room = Room(
+            id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)),
+            openings=(opening("door", "A", 50, 0, 36, 80),), cutouts=(box("b", "A", left, 60, name="Box"),),
+        )  # fmt: skip
+        made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+        return [note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes]
+
+    assert any(note.startswith('Box is less than 2" from Door') for note in notes(46.25))
+    assert any(note.startswith("Box lies in Door") for note in notes(60))
+    assert not any("Door" in note for note in notes(40))

@@ -155,22 +155,27 @@ class _Elevation:
             canvas.rectangle(left, top, right, bottom, "opening")
             canvas.lines([[(left, top), (right, bottom)], [(left, bottom), (right, top)]], "void")
             self.picture.legend("opening", "opening")
-        for cutout in surface.cutouts:
-            self._hole(cutout)
+        self._holes()
 
-    def _hole(self, cutout: PlacedCutout) -> None:
-        canvas, view = self.picture.canvas, self.view
-        left, right = view.x(cutout.left), view.x(cutout.right)
-        top, bottom = view.y(cutout.top), view.y(cutout.bottom)
-        x, y = (left + right) // 2, (top + bottom) // 2
-        reach = max(right - left, bottom - top) // 2 + 90
-        if cutout.is_round:
-            canvas.circle(x, y, max(60, (right - left) // 2), "hole")
-        else:
-            canvas.rectangle(left, top, right, bottom, "hole")
-        canvas.lines([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]], "centre")
-        self.picture.places.keep(Box(left, top, right, bottom).grown(70))
-        self.picture.legend("hole", "box, light or vent")
+    def _holes(self) -> None:
+        view = self.view
+        shapes: list[list[Spot]] = []
+        circles: list[tuple[int, int, int]] = []
+        crosses: list[list[Spot]] = []
+        for cutout in self.surface.cutouts:
+            left, right = view.x(cutout.left), view.x(cutout.right)
+            top, bottom = view.y(cutout.top), view.y(cutout.bottom)
+            x, y = (left + right) // 2, (top + bottom) // 2
+            reach = max(right - left, bottom - top) // 2 + 90
+            if cutout.is_round:
+                circles.append((x, y, max(60, (right - left) // 2)))
+            else:
+                shapes.append([(left, top), (right, top), (right, bottom), (left, bottom)])
+            crosses += [[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]]
+            self.picture.places.keep(Box(left, top, right, bottom).grown(70))
+            self.picture.legend("hole", "box, light or vent")
+        self.picture.canvas.shapes(shapes, circles, "hole")
+        self.picture.canvas.lines(crosses, "centre")
 
     def _members(self) -> None:
         view = self.view
@@ -247,14 +252,7 @@ class _Elevation:
             )
             heights = [box.top + (box.bottom - box.top) * k // 8 for k in (4, 3, 5, 2, 6, 1, 7)]
             inner = Box(box.left + 60, box.top + 60, box.right - 60, box.bottom - 60)
-            picture.label(
-                opening.name,
-                [(middle, y, "middle") for y in heights],
-                inner,
-                kind="Opening",
-                says=says,
-                widest=box.right - box.left - 160,
-            )
+            picture.label_in(opening.name, [(middle, y, "middle") for y in heights], inner, kind="Opening", says=says)
             picture.places.keep(box)
         self._side_words()
         plan = self.seen.plan
@@ -274,7 +272,7 @@ class _Elevation:
                 says=f"{item.lumber + ' ' if item.kind is HiddenKind.BLOCKING else ''}{item.kind.value} from "
                 f"{tape(item.left, self.units)} to {tape(item.right, self.units)}, "
                 f"{tape(item.bottom, self.units)} to {tape(item.top, self.units)} up",
-                widest=3_200,
+                widest=4_600,
             )
 
     def _piece_words(self, piece: Piece) -> None:

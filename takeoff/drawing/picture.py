@@ -240,6 +240,20 @@ class Picture:
             self.fact(kind, whole, says, drawn=False)
         return False
 
+    def label_in(self, text: str, spots: Sequence[tuple[int, int, str]], box: Box, *, kind: str, says: str) -> bool:
+        """Write a name inside a box: whole and level, else whole and upright, else as much as comes in."""
+        for turned in (False, True):
+            if self.label(
+                text, spots, box, kind=kind, says=says, shorten=False, tell=False, turn=turned, turn_only=turned
+            ):
+                return True
+        wide, high = box.right - box.left, box.bottom - box.top
+        turned = high > 2 * wide
+        return self.label(
+            text, spots, box, kind=kind, says=says, widest=max(wide, high) if turned else wide, turn=turned,
+            turn_only=turned,
+        )  # fmt: skip
+
     def legend(self, key: str, says: str) -> None:
         """Ask for a sample of this line or hatch at the foot of the drawing."""
         self._legend.setdefault(key, says)

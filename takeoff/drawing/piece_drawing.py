@@ -130,6 +130,7 @@ class _Lying:
         view, canvas = self.view, self.picture.canvas
         runs: list[list[Spot]] = []
         faces: list[list[Spot]] = []
+        dots: list[tuple[int, int, int]] = []
         inset = length("HL-01-layout")
         for line in self.card.screw_lines:
             ends = (line.low, line.high)
@@ -143,9 +144,10 @@ class _Lying:
                 for k in range(line.screws):
                     at = low + (high - low) * k // (line.screws - 1) if line.screws > 1 else (low + high) // 2
                     x, y = view.spot((line.at, at) if line.upright else (at, line.at))
-                    canvas.circle(x, y, 38, "screw")
+                    dots.append((x, y, 38))
         canvas.lines(runs, "screws")
         canvas.lines(faces, "face")
+        canvas.shapes((), dots, "screw")
         if runs:
             self.picture.legend("screws", "screws; the member's two sides")
 
@@ -236,15 +238,8 @@ class _Lying:
             size = f"{tape(Nm(area.right - area.left), self.units)} x {tape(Nm(area.far - area.near), self.units)}"
             kept = picture.places.kept
             picture.places.kept = []  # the notch itself is kept clear of other words, not of its own
-            picture.label(
-                notch.name,
-                spots,
-                Box(x0, y1, x1, y0).grown(-60),
-                kind="Notch",
-                says=f"{size} as it lies; {notch.steps[0]}",
-                widest=x1 - x0 - 140,
-                turn=True,
-            )
+            says = f"{size} as it lies; {notch.steps[0]}"
+            picture.label_in(notch.name, spots, Box(x0, y1, x1, y0).grown(-60), kind="Notch", says=says)
             picture.places.kept = kept
         self._code()
         for hole in self.card.holes:

@@ -78,6 +78,13 @@ class Canvas:
         if path:
             self._add(f'<path class="{cls}" d="{path}"/>')
 
+    def shapes(self, shapes: Iterable[Sequence[Spot]], circles: Iterable[tuple[int, int, int]], cls: str) -> None:
+        """Any number of closed outlines, and of circles as (x, y, radius), as one element."""
+        path = "".join("M" + "L".join(f"{x},{y}" for x, y in shape) + "Z" for shape in shapes)
+        path += "".join(f"M{x - r},{y}a{r},{r} 0 1,0 {2 * r},0a{r},{r} 0 1,0 {-2 * r},0" for x, y, r in circles)
+        if path:
+            self._add(f'<path class="{cls}" d="{path}"/>')
+
     def circle(self, x: int, y: int, radius: int, cls: str) -> None:
         self._add(f'<circle class="{cls}" cx="{x}" cy="{y}" r="{radius}"/>')
 

@@ -89,10 +89,11 @@ def test_wall_edges_say_what_they_meet():
 
 
 def test_neighbours_name_each_other():
-    for card in piece_cards(takeoff()).values():
+    cards = piece_cards(takeoff())
+    for card in cards.values():
         for edge in card.sides:
             for code in edge.codes:
-                other = piece_cards(takeoff())[(card.surface, code)]
+                other = cards[(card.surface, code)]
                 assert any(card.code in back.codes for back in other.sides), (card.code, code)
 
 
@@ -103,10 +104,11 @@ def test_ceiling_edges_name_walls_and_the_ridge():
 
 
 def test_long_edges_know_taper_from_cut():
+    cards = piece_cards(takeoff())
     for plan in takeoff().surface_plans:
         for piece in plan.pieces:
             row = next(row for row in plan.rows if row.index == piece.row)
-            card = piece_cards(takeoff())[(piece.surface, piece.code)]
+            card = cards[(piece.surface, piece.code)]
             low, high = (Side.BOTTOM, Side.TOP) if plan.rows_run is Runs.ALONG else (Side.LEFT, Side.RIGHT)
             if len(card.sides) == 4 and not any(edge.sloped for edge in card.sides):
                 assert (side(card, low).finish is Finish.TAPERED) is row.factory_low

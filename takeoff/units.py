@@ -39,6 +39,7 @@ __all__ = [
     "format_length",
     "parse_length",
     "round_to_tape",
+    "tape_reading",
 ]
 
 Nm = NewType("Nm", int)
@@ -260,6 +261,15 @@ def _decimal(nm: int, unit: int, places: int) -> str:
     whole, part = divmod(nm, unit)
     digits = f"{part * 10**places // unit:0{places}d}".rstrip("0")
     return f"{whole}.{digits}" if digits else str(whole)
+
+
+def tape_reading(nm: Nm, unit: UnitSystem, *, feet: bool = True) -> str:
+    """Return `nm` as sentences show it: to the nearest mark of the house's tape, half to even.
+
+    >>> tape_reading(Nm(16 * INCH), UnitSystem.MILLIMETRE), tape_reading(Nm(16 * INCH), UnitSystem.INCH, feet=False)
+    ('406 mm', '16"')
+    """
+    return format_length(round_to_tape(nm, unit, up=None), unit, feet=feet)
 
 
 def round_to_tape(nm: Nm, unit: UnitSystem, *, up: bool | None) -> Nm:

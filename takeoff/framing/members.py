@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import partial
 
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import EdgeKind, Point, Surface
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm, UnitSystem, format_length
+from takeoff.units import INCH, Nm, tape_reading
 
 __all__ = ["BEARING_REACH", "FramedSurface", "Member", "MemberKind", "RunEnd", "frame", "run_ends", "runs_of"]
 
@@ -217,13 +218,13 @@ def _beside_openings(openings: Iterable[tuple[Nm, Nm, Nm, Nm]], half: Nm, first:
 
 
 def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm]:
-    left = list(layout)
+    left, shown = list(layout), _shown_on(surface)
     for at in surface.framing.missing:
         nearest = min(left, key=lambda c: abs(c - at), default=None)
         if nearest is None or 2 * abs(nearest - at) > spacing:
-            example = _shown(layout[-1] if layout else spacing)
+            example = shown(layout[-1] if layout else spacing)
             raise BadValue(
-                f"{surface.name}: no layout member stands within half a spacing of the missing one at {_shown(at)}; "
+                f"{surface.name}: no layout member stands within half a spacing of the missing one at {shown(at)}; "
                 f"enter the position it would have had, like {example}"
             )
         left.remove(nearest)
@@ -231,17 +232,19 @@ def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm
 
 
 def _extra(surface: Surface, first: Nm, last: Nm, layout: Sequence[Nm]) -> list[Nm]:
+    shown = _shown_on(surface)
     for at in surface.framing.extra:
         if not first <= at <= last:
             raise BadValue(
-                f"{surface.name}: the extra member at {_shown(at)} is off the surface, which ends at {_shown(last)}; "
-                f"enter a position from {_shown(first)} to {_shown(last)}"
+                f"{surface.name}: the extra member at {shown(at)} is off the surface, which ends at {shown(last)}; "
+                f"enter a position from {shown(first)} to {shown(last)}"
             )
     return sorted(set(surface.framing.extra) - set(layout))
 
 
-def _shown(length: Nm) -> str:
-    return format_length(length, UnitSystem.INCH, feet=False)
+def _shown_on(surface: Surface) -> Callable[[Nm], str]:
+    """What shows a length in a sentence about `surface`."""
+    return partial(tape_reading, unit=surface.units, feet=False)
 
 
 def _closing_kind(surface: Surface, end: RunEnd, rules: Rules) -> MemberKind | None:

@@ -10,7 +10,7 @@ from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import Surface
 from takeoff.house import House, Room
 from takeoff.reference import figure, length, table_thickness
-from takeoff.units import FOOT, INCH, Nm, format_length, round_to_tape
+from takeoff.units import FOOT, INCH, Nm, tape_reading
 
 __all__ = ["board_notes", "in_room", "size_notes"]
 
@@ -53,7 +53,7 @@ def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterat
             and (each.framing.spacing or house.rules.assumed_ceiling_spacing) > length(id_)
         ]
         if wide:
-            most = format_length(length(id_), house.units, feet=False)
+            most = tape_reading(length(id_), house.units, feet=False)
             yield _note(
                 room,
                 wide,
@@ -71,21 +71,20 @@ def _note(room: Room, surfaces: Sequence[Surface], text: str) -> RoomNote:
 def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterator[RoomNote]:
     """Walls longer or higher than few houses have: the longest and the highest, as a question."""
 
-    def shown(size: Nm) -> str:
-        return format_length(round_to_tape(size, house.units, up=None), house.units)
-
     walls = [each for each in surfaces if each.kind is SurfaceKind.WALL]
     longest = max(walls, key=lambda each: _sizes(each)[0], default=None)
     highest = max(walls, key=lambda each: _sizes(each)[1], default=None)
     if longest is not None and _sizes(longest)[0] > _LONG:
         yield RoomNote(
             longest.id,
-            f"{in_room(longest, room)} is {shown(_sizes(longest)[0])} long: is that so, and not a slip of the units?",
+            f"{in_room(longest, room)} is {tape_reading(_sizes(longest)[0], house.units)} long: is that so, and "
+            "not a slip of the units?",
         )
     if highest is not None and _sizes(highest)[1] > _HIGH:
         yield RoomNote(
             highest.id,
-            f"{in_room(highest, room)} is {shown(_sizes(highest)[1])} high: is that so, and not a slip of the units?",
+            f"{in_room(highest, room)} is {tape_reading(_sizes(highest)[1], house.units)} high: is that so, and "
+            "not a slip of the units?",
         )
 
 

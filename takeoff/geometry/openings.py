@@ -22,7 +22,7 @@ from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
 from takeoff.house import Cutout, HiddenItem, House, Measure, Opening, PlainSurface, Room
 from takeoff.rules import Rules
-from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Placed", "check_undivided", "move_into", "place_on_face", "place_plain", "place_room"]
 
@@ -76,17 +76,17 @@ def place_room(measured: MeasuredRoom, house: House) -> tuple[dict[str, Placed],
                 raise BadValue(
                     f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
                 )
-            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name)
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name, house.units)
     for item in _items(room):
         if item.surface in own_partitions:
             continue  # placed on the partition's face, once that stands
         with problems.of_each():
             if item.surface in walls:
                 wall = walls[item.surface]
-                _add(found, item.surface, _on_wall(item, wall, house.units), wall.name)
+                _add(found, item.surface, _on_wall(item, wall, house.units), wall.name, house.units)
             elif item.surface in known:
                 part, thing = _on_ceiling(item, measured, house.units)
-                _add(found, part, thing, f"{room.name}, ceiling")
+                _add(found, part, thing, f"{room.name}, ceiling", house.units)
             else:
                 raise BadValue(
                     f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; "
@@ -130,7 +130,7 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
             if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
                 raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
             face = faces[opening.wall][1]
-            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name)
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name, house.units)
     for item in _items(room):
         with problems.of_each():
             if item.surface not in faces:
@@ -139,7 +139,7 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
                     f"there are {', '.join(faces)}"
                 )
             face = faces[item.surface][1]
-            _add(found, item.surface, _on_wall(item, face, house.units), face.name)
+            _add(found, item.surface, _on_wall(item, face, house.units), face.name, house.units)
     problems.refuse()
     return found
 
@@ -162,10 +162,10 @@ def place_on_face(
     problems = Problems()
     for opening in openings:
         with problems.of_each():
-            _add(found, "", _opening(opening, face, house.rules, house.units), name)
+            _add(found, "", _opening(opening, face, house.rules, house.units), name, house.units)
     for item in items:
         with problems.of_each():
-            _add(found, "", _on_wall(item, face, house.units), name)
+            _add(found, "", _on_wall(item, face, house.units), name, house.units)
     problems.refuse()
     return found.get("", Placed())
 
@@ -187,14 +187,16 @@ def _items(room: Room) -> list[Item]:
     return [*room.cutouts, *room.hidden]
 
 
-def _add(found: dict[str, Placed], of: str, thing: Thing, where: str) -> None:
+def _add(found: dict[str, Placed], of: str, thing: Thing, where: str, units: UnitSystem) -> None:
     placed = found.get(of, Placed())
     if isinstance(thing, PlacedOpening):
         for other in placed.openings:
             if _meet(other, thing):
-                raise BadValue(
-                    f"{where}: {thing.name} and {other.name} overlap; check where each starts and how wide it is"
+                spans = " and ".join(
+                    f"{each.name} (from {tape_reading(each.left, units)} to {tape_reading(each.right, units)})"
+                    for each in (thing, other)
                 )
+                raise BadValue(f"{where}: {spans} overlap; check where each starts and how wide it is")
         found[of] = replace(placed, openings=(*placed.openings, thing))
     elif isinstance(thing, PlacedCutout):
         found[of] = replace(placed, cutouts=(*placed.cutouts, thing))
@@ -265,17 +267,13 @@ def _check_on(thing: Thing, face: _Face, units: UnitSystem) -> None:
         return
     least_u, least_v, most_u, most_v = bounds([corner for part in face.parts for corner in part])
     raise BadValue(
-        f"{face.name}, {thing.name}: it would reach from {_reading(thing.left, units)} to "
-        f"{_reading(thing.right, units)} across and {_reading(thing.bottom, units)} to {_reading(thing.top, units)} "
-        f"up, and the surface goes from {_reading(least_u, units)} to {_reading(most_u, units)} and "
-        f"{_reading(least_v, units)} to {_reading(most_v, units)}"
+        f"{face.name}, {thing.name}: it would reach from {tape_reading(thing.left, units)} to "
+        f"{tape_reading(thing.right, units)} across and {tape_reading(thing.bottom, units)} to "
+        f"{tape_reading(thing.top, units)} up, and the surface goes from {tape_reading(least_u, units)} to "
+        f"{tape_reading(most_u, units)} and {tape_reading(least_v, units)} to {tape_reading(most_v, units)}"
         f"{' under its slope' if any(len(part) > 4 or part[2][1] != part[-1][1] for part in face.parts) else ''}; "
         "check its size and where it was measured from"
     )
-
-
-def _reading(length: Nm, units: UnitSystem) -> str:
-    return format_length(round_to_tape(length, units, up=None), units)
 
 
 def _on_ceiling(item: Item, measured: MeasuredRoom, units: UnitSystem) -> tuple[str, PlacedCutout | PlacedHidden]:

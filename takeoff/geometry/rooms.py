@@ -21,7 +21,7 @@ from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.geometry.treatment import Treatment
 from takeoff.house import BehindPartition, Ceiling, House, Room, SurfaceList
 from takeoff.rules import Rules
-from takeoff.units import Nm, format_length
+from takeoff.units import Nm, tape_reading
 
 __all__ = ["Corner", "PartitionShape", "RoomGeometry", "RoomNote", "room_shapes"]
 
@@ -238,7 +238,7 @@ def _finish(
     corners: list[Corner] = []
     said = [*notes, *_lining_notes(room, drawn, house)]
     for each, around, stands_later in told:
-        surface = replace(each.surface, origin=each.origin)
+        surface = replace(each.surface, origin=each.origin, units=house.units)
         if surface.action.gets_board:
             area = board_area(surface, each.cosines, around, order, house.rules)
             surface = replace(surface, board_area=area)
@@ -293,7 +293,7 @@ def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[Room
     assumed = [each for each in drawn if each.treatment.lining_assumed]
     if not assumed:
         return []
-    thickness = format_length(assumed[0].treatment.lining, house.units)
+    thickness = tape_reading(assumed[0].treatment.lining, house.units)
     names = ", ".join(each.surface.name.removeprefix(f"{room.name}, ") for each in assumed)
     return [
         RoomNote(room.id, f"The old lining of {names} is taken as {thickness} thick; measure it and give it as lining")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from takeoff.choices import FramedWhen
 from takeoff.geometry.surface import Point, Surface
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["Corner", "PartitionShape", "PlanSide", "RoomGeometry", "RoomNote"]
 
@@ -40,7 +40,8 @@ class PartitionShape:
     it is on the left. `outline` is the frame's face (plates included), counter-clockwise from (0, 0): framing to
     framing where framed before board, finished face to finished face where after. `openings` are rough openings as
     (left, bottom, right, top). `tees` counts its ends that meet a wall between that wall's own studs, taken so where
-    those are not known. `faces` are the ids of the two surfaces it makes, the parent room's first.
+    those are not known. `faces` are the ids of the two surfaces it makes, the parent room's first. `tee_walls` names
+    the walls of those ends, and `units` are the house's, for sentences about it.
     """
 
     id: str
@@ -53,6 +54,8 @@ class PartitionShape:
     spacing: Nm
     tees: int
     faces: tuple[str, str]
+    tee_walls: tuple[str, ...] = ()
+    units: UnitSystem = UnitSystem.INCH
 
 
 @dataclass(frozen=True, slots=True)

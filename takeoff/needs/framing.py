@@ -8,7 +8,7 @@ from itertools import pairwise
 from takeoff.catalogue import Catalogue
 from takeoff.choices import HiddenKind, Remedy, Runs
 from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
-from takeoff.framing.members import FramedSurface, Member, MemberKind
+from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedHidden, Surface
 from takeoff.house import UnevenMember
@@ -40,7 +40,7 @@ def needs(
 
     Uneven members on surfaces that get board are brought into line; planned blocking is cut to its bays; edges known
     to be loose get their nailer or stud. Clips are hung with the board, and what a partition's tee takes stands with
-    the partition. Edges nobody has looked at are listed, not bought for.
+    the partition. An edge nobody has looked at is bought for where, as far as one knows, nothing is behind it.
     """
     tally = Tally(Phase.FRAMING, room.room, units)
     behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
@@ -52,17 +52,14 @@ def needs(
             if item.planned and item.kind is HiddenKind.BLOCKING:
                 _blocking(tally, each, item)
     for edge in loose:
-        if edge.surface in behind and _is_loose(edge, behind[edge.surface]):
+        if edge.surface in behind and _is_counted(edge):
             _nailer(tally, edge, behind[edge.surface].surface, catalogue)
     return tally.needs()
 
 
-def _is_loose(edge: LooseEdge, framed: FramedSurface) -> bool:
-    """Whether to buy for an edge: seen to be loose, or loose by the framing that is assumed until one looks."""
-    if edge.support is Support.CLIP or edge.kind is LooseEdgeKind.TEE:
-        return False
-    assumed = framed.provisional and edge.kind is LooseEdgeKind.CEILING_ALONG_JOISTS
-    return edge.certain or (assumed and any(member.kind is MemberKind.NAILER for member in framed.members))
+def _is_counted(edge: LooseEdge) -> bool:
+    """Whether framing buys for an edge: clips are hung with the board, tees framed with partitions."""
+    return edge.counted and edge.support is not Support.CLIP and edge.kind is not LooseEdgeKind.TEE
 
 
 def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue: Catalogue) -> None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from takeoff.needs.need import Need, Phase, Reason
 from takeoff.quantities import Amount, add, convert, from_nm
-from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Tally"]
 
@@ -50,7 +50,7 @@ class Tally:
 
     def shown(self, length: Nm) -> str:
         """A length as reasons tell it: in the house's units, to what its tape can read."""
-        return format_length(round_to_tape(length, self.units, up=None), self.units, feet=False)
+        return tape_reading(length, self.units, feet=False)
 
     def total(self, material: str) -> Amount | None:
         """What has been gathered of `material` so far; None where nothing."""

@@ -10,7 +10,7 @@ from takeoff.framing.members import FramedSurface, MemberKind, frame, run_ends
 from takeoff.geometry.surface import Edge, EdgeKind, PlacedOpening, Point, Surface
 from takeoff.house import Framing
 from takeoff.rules import BoardChoice, Rules
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
 BOARD = BoardChoice(kind="regular", thickness=Nm(INCH // 2))
 STUDS = Framing(spacing=Nm(16 * INCH), runs=Runs.ACROSS)
@@ -112,6 +112,12 @@ def test_extra_member_is_added_and_one_off_the_surface_is_refused():
     assert centres(framed, MemberKind.EXTRA) == [24]
     with pytest.raises(BadValue, match=r'extra member at 97" is off the surface, which ends at 96"'):
         frame(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))), Rules())
+
+
+def test_member_off_the_surface_is_told_in_the_units_of_the_house():
+    metric = replace(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))), units=UnitSystem.MILLIMETRE)
+    with pytest.raises(BadValue, match="extra member at 2464 mm is off the surface, which ends at 2438 mm"):
+        frame(metric, Rules())
 
 
 def test_missing_member_removes_the_nearest_of_the_layout():

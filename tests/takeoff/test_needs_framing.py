@@ -48,13 +48,21 @@ def blocking(**changes) -> PlacedHidden:
     return PlacedHidden(**(given | changes))
 
 
-def edge(support: Support, *, length: int = 96, certain: bool = True, kind=LooseEdgeKind.INSIDE_CORNER) -> LooseEdge:
+def edge(
+    support: Support,
+    *,
+    length: int = 96,
+    certain: bool = True,
+    counted: bool = True,
+    kind=LooseEdgeKind.INSIDE_CORNER,
+) -> LooseEdge:
     return LooseEdge(
         kind=kind,
         surface="room/wall",
         length=inches(length),
         support=support,
         certain=certain,
+        counted=counted,
         text="nothing at the corner",
     )
 
@@ -111,13 +119,21 @@ def test_loose_edge_takes_a_stick_along_it(support):
     assert needs["nails-16d"].amount.value == 7
 
 
+def test_edge_counted_until_one_looks_is_bought_for():
+    assert take(face(), [edge(Support.NAILER, certain=False)])["2x4"].lengths == (inches(96),)
+
+
 def test_nailer_longer_than_any_stick_comes_in_even_parts():
     assert take(face(), [edge(Support.NAILER, length=240)])["2x4"].lengths == (inches(120), inches(120))
 
 
 @pytest.mark.parametrize(
     "loose",
-    [edge(Support.CLIP), edge(Support.NAILER, certain=False), edge(Support.STUD, kind=LooseEdgeKind.TEE)],
+    [
+        edge(Support.CLIP),
+        edge(Support.NAILER, certain=False, counted=False),
+        edge(Support.STUD, kind=LooseEdgeKind.TEE),
+    ],
 )
 def test_clips_edges_to_look_at_and_tees_take_no_stick_here(loose):
     assert take(face(), [loose]) == {}

@@ -17,7 +17,7 @@ from takeoff.choices import (
 from takeoff.errors import BadValue
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import Ceiling, Cutout, HiddenItem, Measure, Opening, PlainSurface, Room, SurfaceList
-from takeoff.units import INCH
+from takeoff.units import INCH, UnitSystem
 
 from .rooms import house, inches, outline, quick, rectangle, shape, surface
 
@@ -84,8 +84,11 @@ def test_opening_through_a_raked_top_is_refused():
 
 def test_overlapping_openings_are_refused_and_touching_ones_are_not():
     shape(quick(openings=(window(), window(left=66, id="other", name="Other"))))
-    with pytest.raises(BadValue, match="Kitchen, Wall A: Other and Window overlap"):
-        shape(quick(openings=(window(), window(left=65, id="other", name="Other"))))
+    both = (window(), window(left=65, id="other", name="Other"))
+    with pytest.raises(BadValue, match=r"Kitchen, Wall A: Other \(from 5' 5\" to .*\) and Window \(from .* overlap"):
+        shape(quick(openings=both))
+    with pytest.raises(BadValue, match=r"Other \(from 1651 mm to"):
+        room_shapes(replace(house(quick(openings=both)), units=UnitSystem.MILLIMETRE))
 
 
 def test_everything_wrong_in_every_room_is_said_at_once():

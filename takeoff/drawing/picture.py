@@ -17,6 +17,8 @@ __all__ = ["Drawing", "Fact", "Picture", "Tick", "View", "scale_for", "tape"]
 _HELD = "\u00a0"
 # the spaces inside a measure (12' 6 1/2", 12 mm) and around the x between two
 _MEASURE = re.compile(r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])")
+# kinds of facts that are whole sentences; their labels are the lines that were drawn
+_SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
 _BOLD = frozenset({"title", "code", "head", "mark", "meets"})
 
 
@@ -47,6 +49,17 @@ class Drawing:
     scale: int
     facts: tuple[Fact, ...]
     texts: tuple[Box, ...]
+
+    @property
+    def table(self) -> tuple[Fact, ...]:
+        """The facts as rows to show: a sentence drawn in several lines is one row, its words as the label."""
+        rows: list[Fact] = []
+        for fact in self.facts:
+            sentence = fact.kind in _SENTENCES
+            row = Fact(fact.kind, fact.says, "", fact.drawn) if sentence else fact
+            if row not in rows:
+                rows.append(row)
+        return tuple(rows)
 
     def standalone(self) -> str:
         """The SVG as a file of its own, with the stylesheet inside."""

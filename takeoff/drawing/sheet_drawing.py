@@ -69,9 +69,9 @@ def sheet_drawing(
     )
     if notes:
         for cut in card.cuts:
-            picture.note(f"{cut.number}  {cut.text}", cls="told", kind="Cut", size=TEXT)
+            picture.note(f"{cut.number}  {cut.text}", cls="told", kind="Cut in words", size=TEXT)
         if not card.cuts:
-            picture.note("Used whole: no cut to length or width.", cls="told", kind="Cut", size=TEXT)
+            picture.note("Used whole: no cut to length or width.", cls="told", kind="Cut in words", size=TEXT)
         for text in card.offcuts:
             picture.note(f"Keep {text}", cls="told", kind="Offcut")
     pieces = ", ".join(piece.code for piece in card.pieces)

@@ -89,6 +89,15 @@ def test_every_word_in_a_drawing_stands_in_its_table(kind, page):
 
 
 @every
+def test_table_tells_all_that_is_drawn_once(kind, page):
+    for drawing in drawings(kind, page):
+        rows = drawing.table
+        assert len(set(rows)) == len(rows)
+        told = "\n".join(f"{row.label}\n{row.says}" for row in rows)
+        assert all(text.text.rstrip(" ·") in told for text in words_of(drawing))
+
+
+@every
 def test_drawing_is_within_what_a_page_takes(kind, page):
     for drawing in drawings(kind, page):
         root = ElementTree.fromstring(drawing.svg)

@@ -44,7 +44,8 @@ _BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\
 def clean(text: str) -> str:
     """`text` on one line without control characters, direction marks, lone surrogates and characters XML may not hold.
 
-    A text written from right to left comes back held between isolates, so that the words around it keep their order.
+    What is written from right to left in it comes back held between isolates, so that the words around it keep their
+    order. Cleaning twice is cleaning once.
 
     >>> clean("Box\\x07 <b> \\u202e3")
     'Box <b> 3'
@@ -60,10 +61,30 @@ def clean(text: str) -> str:
             kept.append(" ")
         elif category not in ("Cc", "Cs", "Cn", "Co"):
             kept.append(letter)
-    plain = " ".join("".join(kept).split())
-    if any(unicodedata.bidirectional(letter) in ("R", "AL", "AN") for letter in plain):
-        return f"\u2068{plain}\u2069"
-    return plain
+    return _isolated(" ".join("".join(kept).split()))
+
+
+def _isolated(plain: str) -> str:
+    """`plain` with each stretch written from right to left between isolates, spaces inside a stretch with it."""
+    turned = [unicodedata.bidirectional(letter) in ("R", "AL", "AN") for letter in plain]
+    if True not in turned:
+        return plain
+    found = []
+    at = 0
+    while at < len(plain):
+        if not turned[at]:
+            found.append(plain[at])
+            at += 1
+            continue
+        last = at
+        for further in range(at + 1, len(plain)):
+            if turned[further]:
+                last = further
+            elif plain[further] != " " and not unicodedata.combining(plain[further]):
+                break
+        found.append(f"\u2068{plain[at : last + 1]}\u2069")
+        at = last + 1
+    return "".join(found)
 
 
 def width_of(text: str, size: int, *, bold: bool = False) -> int:
@@ -95,8 +116,7 @@ def fit(text: str, size: int, width: int, *, bold: bool = False) -> str:
     """`text`, or as much of its start as comes into `width` with an ellipsis; empty where not even one letter does."""
     if width_of(text, size, bold=bold) <= width:
         return text
-    held = text.startswith("\u2068")
-    inner = text.strip("\u2068\u2069")
+    inner = "".join(letter for letter in text if letter not in _BIDI)
     low, high = 0, len(inner)
     while low < high:
         middle = (low + high + 1) // 2
@@ -106,5 +126,4 @@ def fit(text: str, size: int, width: int, *, bold: bool = False) -> str:
             high = middle - 1
     if not low:
         return ""
-    short = inner[:low].rstrip() + "…"
-    return f"\u2068{short}\u2069" if held else short
+    return clean(inner[:low].rstrip() + "…")

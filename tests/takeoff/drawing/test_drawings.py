@@ -94,7 +94,9 @@ def test_table_tells_all_that_is_drawn_once(kind, page):
         rows = drawing.table
         assert len(set(rows)) == len(rows)
         told = "\n".join(f"{row.label}\n{row.says}" for row in rows)
-        assert all(text.text.rstrip(" ·") in told for text in words_of(drawing))
+        plain = told.replace("\u2068", "").replace("\u2069", "")
+        for text in words_of(drawing):
+            assert text.text.replace("\u2068", "").replace("\u2069", "").rstrip("… ·") in plain
 
 
 @every

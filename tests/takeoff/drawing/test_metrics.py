@@ -10,6 +10,17 @@ def test_control_characters_direction_marks_and_line_ends_are_left_out():
 def test_text_from_right_to_left_is_held_between_isolates():
     assert clean("שקע") == "\u2068שקע\u2069"
     assert clean("outlet") == "outlet"
+    assert clean("שקע ליד: 3 in") == "\u2068שקע ליד\u2069: 3 in"
+
+
+@pytest.mark.parametrize(
+    "text", ["Door", "שקע ליד הדלת: 3 in", "a שקע b ליד", "e\u0301\u05bb x", "\u2068שקע\u2069 \u2066"]
+)
+def test_cleaning_twice_is_cleaning_once_and_isolates_close(text):
+    once = clean(text)
+    assert clean(once) == once
+    assert once.count("\u2068") == once.count("\u2069")
+    assert not set("\u2066\u202e") & set(once)
 
 
 def test_a_lone_surrogate_does_not_reach_the_page():

@@ -7,10 +7,13 @@ the engine is here as well.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection
+import time
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
+from takeoff.boards.house_plan import Seek
+from takeoff.boards.problem import Pool
 from takeoff.errors import BadValue, TakeoffError
 from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house
@@ -18,9 +21,12 @@ from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partitio
 from takeoff.needs.need import Phase
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.document import document
+from takeoff.report.numbers import money
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
+from takeoff.solve.best import Effort, Progress
+from takeoff.units import format_length
 
 __all__ = ["PHASES", "Job", "TakeoffError", "work_out"]
 
@@ -66,19 +72,26 @@ def work_out(
     phases: Collection[str] = (),
     rooms: Collection[str] = (),
     both_ways: bool = False,
+    seek_seconds: float | None = None,
+    told: Callable[[str], None] = lambda line: None,
 ) -> Job:
     """Read a house file and work it out; `catalogue_file` serves a house that brings no catalogue of its own.
 
-    No phases or rooms means all of them. `both_ways` works out every partition framed before and after board as well.
+    No phases or rooms means all of them. `both_ways` works out every partition framed before and after board as well,
+    both with first plans. `seek_seconds` looks so long for better board plans, and tells each step in a line.
     Raises `TakeoffError` with everything wrong in the file, and `OSError` where a file cannot be read.
     """
     house = read_house(house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes()))
     chosen = tuple(_room_id(house, room) for room in rooms)
     worked = Worked()
     takeoff = take_off(house, worked=worked)
+    choices = partition_choices(takeoff, worked) if both_ways else ()
+    if seek_seconds is not None:
+        seek = Seek(effort=Effort(), seconds=seek_seconds, clock=time.monotonic, told=_teller(house, told))
+        takeoff = take_off(house, worked=worked, seek=seek)
     return Job(
         takeoff=takeoff,
-        choices=partition_choices(takeoff, worked) if both_ways else (),
+        choices=choices,
         phases=tuple(Phase(phase) for phase in phases),
         rooms=chosen,
     )
@@ -90,3 +103,17 @@ def _room_id(house: House, wanted: str) -> str:
         if wanted.strip().casefold() in (room.id.casefold(), room.name.casefold()):
             return room.id
     raise BadValue(f"No room {wanted!r} in this house; there are {', '.join(room.name for room in house.rooms)}")
+
+
+def _teller(house: House, told: Callable[[str], None]) -> Callable[[Pool, Progress], None]:
+    """Turns each step of a search into a line for the terminal."""
+
+    def tell(pool: Pool, progress: Progress) -> None:
+        kind = house.catalogue.board(pool.board).name
+        thickness = format_length(pool.thickness, house.units, feet=False)
+        told(
+            f"{kind} {thickness}: {money(progress.value, house.catalogue.currency)}, "
+            f"at most {float(progress.gap) * 100:.2f} % to be saved"
+        )
+
+    return tell

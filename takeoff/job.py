@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from takeoff.boards.blocking import standing_butts
-from takeoff.boards.house_plan import Refusal, Worked, plan_boards
+from takeoff.boards.house_plan import Refusal, Seek, Worked, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
@@ -23,6 +23,7 @@ from takeoff.supply import SupplyList, order
 
 __all__ = [
     "PartitionChoice",
+    "Seek",
     "Takeoff",
     "Worked",
     "chosen_needs",
@@ -75,17 +76,24 @@ class Takeoff:
         return tuple(sheet for plan in self.plans for sheet in plan.sheets)
 
 
-def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None, worked: Worked | None = None) -> Takeoff:
+def take_off(
+    house: House,
+    *,
+    framed: Mapping[str, FramedWhen] | None = None,
+    worked: Worked | None = None,
+    seek: Seek | None = None,
+) -> Takeoff:
     """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to buy.
 
     `framed` overrides when a partition is framed, by its id. `worked` carries board problems and plans from one call
-    for the same house to the next. Raises `BadValue` where the house itself cannot be (a
-    room that does not close, an opening outside its wall); a surface that cannot be boarded is reported, not raised.
+    for the same house to the next; `seek` looks for better board plans than the first ones. Raises `BadValue` where
+    the house itself cannot be (a room that does not close, an opening outside its wall); a surface that cannot be
+    boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
     members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
     all_members = tuple(members.values())
-    plans, refused = plan_boards(house, rooms, members, worked)
+    plans, refused = plan_boards(house, rooms, members, worked, seek)
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from itertools import chain
 from string import ascii_uppercase
 
@@ -17,9 +18,10 @@ from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
+from takeoff.solve.best import Effort, Progress, improve
 from takeoff.units import Nm
 
-__all__ = ["Refusal", "Worked", "plan_boards", "pools_of"]
+__all__ = ["Refusal", "Seek", "Worked", "plan_boards", "pools_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,25 +42,44 @@ class Worked:
     plans: dict[Pool, tuple[BoardPlan | None, list[Refusal]]] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seek:
+    """How hard to look for better plans than the first ones, and who is told of each.
+
+    `effort` limits the work for each pool, so that the same effort gives the same plans. A `clock` with `seconds`
+    shares the time among the pools by their surfaces instead; what comes out may then differ from run to run.
+    """
+
+    effort: Effort
+    seconds: float | None = None
+    clock: Callable[[], float] | None = None
+    told: Callable[[Pool, Progress], None] = lambda pool, progress: None
+
+
 def plan_boards(
     house: House,
     rooms: Sequence[RoomGeometry],
     members: Mapping[str, FramedSurface],
     worked: Worked | None = None,
+    seek: Seek | None = None,
 ) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
     """Plan every surface that gets board, and name each that no plan can be made for.
 
     A plan is given only after the checker, which shares no code with the planner, has found nothing wrong with it.
-    `worked` holds what an earlier call for the same house worked out, and is added to.
+    `worked` holds what an earlier call for the same house worked out, and is added to. With `seek` better plans than
+    the first ones are looked for; they are not kept in `worked`.
     """
     worked = worked or Worked()
     pools, refused = pools_of(house, rooms, members, worked)
+    surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
     for pool in pools:
         if pool not in worked.plans:
             worked.plans[pool] = _plan(pool, house)
         plan, stuck = worked.plans[pool]
         refused += stuck
+        if plan is not None and seek is not None and not stuck:
+            plan = _better(pool, plan, house, seek, Fraction(len(pool.surfaces), surfaces))
         if plan is not None:
             plans.append(plan)
     return tuple(plans), tuple(refused)
@@ -151,6 +172,19 @@ def _plan(pool: Pool, house: House) -> tuple[BoardPlan | None, list[Refusal]]:
             for problem in pool.surfaces
         ]
     return None, refused
+
+
+def _better(pool: Pool, plan: BoardPlan, house: House, seek: Seek, share: Fraction) -> BoardPlan:
+    """The best plan found that the checker passes; `share` of the time goes to this pool."""
+    effort = seek.effort
+    if seek.seconds is not None:
+        effort = replace(effort, seconds=seek.seconds * float(share))
+    framed = [each.framed for each in pool.surfaces]
+    for progress in improve(pool, start=plan, effort=effort, clock=seek.clock):
+        if not check_plan(progress.plan, framed, house.rules, house.catalogue):
+            plan = progress.plan
+        seek.told(pool, progress)
+    return plan
 
 
 def _refusal(error: CannotBoard) -> Refusal:

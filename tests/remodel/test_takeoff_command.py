@@ -80,3 +80,25 @@ def test_everything_wrong_in_a_file_is_said_at_once(tmp_path):
         run(str(file))
     assert "rooms[0].shape.quick.width" in str(caught.value)
     assert "colour" in str(caught.value)
+
+
+ONE_WALL = """{
+  "version": 1, "name": "One wall", "units": "in", "rules": {"seam_price": "0.96"},
+  "rooms": [{"name": "Den", "shape": {"surfaces": [{"kind": "wall", "width": "19'", "height": "8'"}]},
+             "wall_framing": {"spacing": "16", "first": "0", "start_backed": true, "end_backed": true}}]
+}"""
+
+
+def test_seek_tells_each_step_and_prints_the_plan_with_its_bound(tmp_path):
+    file = tmp_path / "wall.json"
+    file.write_text(ONE_WALL, encoding="utf-8")
+    out, told = io.StringIO(), io.StringIO()
+    call_command("takeoff", str(file), "--seek", "20", stdout=out, stderr=told)
+    assert "to be saved" in told.getvalue()
+    assert "no plan under these rules costs less" in " ".join(out.getvalue().split())
+
+
+@pytest.mark.parametrize("seconds", ["0", "-3", "soon", "nan", "99999"])
+def test_seek_takes_only_a_time_one_can_wait(seconds):
+    with pytest.raises(CommandError, match="give seconds from 1 to 3600"):
+        run(HOUSE, f"--seek={seconds}")

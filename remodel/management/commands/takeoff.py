@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,9 @@ class Command(BaseCommand):
         parser.add_argument(
             "--room", action="append", default=[], metavar="ROOM", help="only this room, by its name or id (repeat it)"
         )
+        parser.add_argument(
+            "--seek", type=_seconds, metavar="SECONDS", help="look so long for better board plans than the first ones"
+        )
         form = parser.add_mutually_exclusive_group()
         form.add_argument("--plan", action="store_true", help="the board plans, row by row and sheet by sheet")
         form.add_argument("--why", metavar="ITEM", help="the reasons behind one item, by part of its name")
@@ -34,6 +37,8 @@ class Command(BaseCommand):
                 catalogue_file=settings.CATALOGUE_FILE,
                 phases=options["phase"],
                 rooms=options["room"],
+                seek_seconds=options["seek"],
+                told=self.stderr.write,
                 both_ways=not (
                     options["why"] or options["csv"] or options["plan"] or options["phase"] or options["room"]
                 ),
@@ -55,3 +60,14 @@ class Command(BaseCommand):
         except TakeoffError as error:
             raise CommandError(str(error)) from None
         self.stdout.write(text, ending="")
+
+
+def _seconds(text: str) -> float:
+    """A time to wait, for the parser: more than nothing, an hour at most."""
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0
+    if not 0 < seconds <= 3600:
+        raise ArgumentTypeError(f"{text!r} is no time to wait: give seconds from 1 to 3600, like 30")
+    return seconds

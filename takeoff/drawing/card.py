@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from takeoff.boards.plan import BoardPlan, Piece, PlacedPiece, Sheet, SurfacePlan
 from takeoff.catalogue import BoardKind, Cutting
 from takeoff.choices import Runs, SurfaceKind
+from takeoff.drawing.facts import tape
 from takeoff.drawing.frames import OnSheet, SideUp, lay_of
 from takeoff.drawing.lookup import names_of
 from takeoff.drawing.marks import (
@@ -23,7 +24,6 @@ from takeoff.drawing.marks import (
     notches_on,
     screw_lines_on,
 )
-from takeoff.drawing.picture import tape
 from takeoff.drawing.sides import Finish, Meeting, PieceSide, Side, sides_of
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point, Surface

@@ -6,10 +6,12 @@ from collections.abc import Iterable, Iterator
 
 from takeoff.boards.plan import JointKind, Piece
 from takeoff.choices import Action, HiddenKind, Runs, SurfaceKind
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
 from takeoff.drawing.layout import Box, inside, text_box
 from takeoff.drawing.lookup import Seen, see
 from takeoff.drawing.metrics import width_of
-from takeoff.drawing.picture import Drawing, Picture, Tick, View, scale_for, tape
+from takeoff.drawing.picture import Picture
+from takeoff.drawing.readings import heights, risers, stations
 from takeoff.drawing.seam_lines import seam_lines
 from takeoff.drawing.sides import Meeting, meets_of
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
@@ -21,7 +23,7 @@ from takeoff.geometry.surface import PlacedCutout, Point
 from takeoff.job import Takeoff
 from takeoff.needs.backers import backer_length
 from takeoff.reference import length
-from takeoff.units import INCH, Nm
+from takeoff.units import Nm
 
 __all__ = ["surface_drawing"]
 
@@ -34,7 +36,6 @@ _SEAMS = {
 _LANE_LEAD = 420
 _TOP_LANE = 420
 _LABEL_GRID = 7
-_BESIDE = Nm(3 * INCH // 8)
 
 
 def surface_drawing(takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefix: str = "surface") -> Drawing:
@@ -57,9 +58,9 @@ class _Elevation:
         name = seen.name[:1].upper() + seen.name[1:]
         self.left, self.bottom, self.right, self.top = bounds(self.surface.outline)
         wide, high = self.right - self.left, self.top - self.bottom
-        self.lane = _LANE_LEAD + self._widest(self._heights())
-        risers = self._risers()
-        self.right_lane = _LANE_LEAD + self._widest(risers) if risers else 620
+        self.lane = _LANE_LEAD + self._widest(heights(self.seen))
+        level = risers(self.seen)
+        self.right_lane = _LANE_LEAD + self._widest(level) if level else 620
         across = page.width - self.lane - self.right_lane
         scale = scale_for(wide, high, across=across, up=page.height - 7_500)
         size = f"{tape(Nm(wide), self.units)} x {tape(Nm(high), self.units)}"
@@ -366,49 +367,6 @@ class _Elevation:
             if m.runs is Runs.ACROSS
         ]
 
-    def _risers(self) -> list[Nm]:
-        return [m.centre for m in self.seen.framed.members if m.runs is Runs.ALONG]
-
-    def _heights(self) -> dict[Nm, list[str]]:
-        """Every height that is read, with what is there."""
-        surface, plan = self.surface, self.seen.plan
-        found: dict[Nm, list[str]] = {}
-        for _, v in surface.outline:
-            found.setdefault(v, []).append("corner")
-        for opening in surface.openings:
-            found.setdefault(opening.bottom, []).append(f"sill of {opening.name}")
-            found.setdefault(opening.top, []).append(f"head of {opening.name}")
-        for each in surface.cutouts:
-            found.setdefault(Nm((each.bottom + each.top) // 2), []).append(f"middle of {each.name}")
-        if plan is not None and plan.rows_run is Runs.ALONG:
-            for row in plan.rows:
-                found.setdefault(row.low, []).append(f"lower edge of row {row.index + 1}")
-                found.setdefault(row.high, []).append(f"upper edge of row {row.index + 1}")
-        elif plan is not None:
-            for joint in plan.joints:
-                found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
-        return _told(found, self.bottom)
-
-    def _stations(self) -> dict[Nm, list[str]]:
-        """Every reading from the left end, with what is there."""
-        surface, plan = self.surface, self.seen.plan
-        found: dict[Nm, list[str]] = {}
-        for u, _ in surface.outline:
-            found.setdefault(u, []).append("where the tape starts" if u == self.left else "corner")
-        for opening in surface.openings:
-            found.setdefault(opening.left, []).append(f"left side of {opening.name}")
-            found.setdefault(opening.right, []).append(f"right side of {opening.name}")
-        for each in surface.cutouts:
-            found.setdefault(Nm((each.left + each.right) // 2), []).append(f"middle of {each.name}")
-        if plan is not None and plan.rows_run is Runs.ACROSS:
-            for row in plan.rows:
-                found.setdefault(row.low, []).append(f"left edge of row {row.index + 1}")
-                found.setdefault(row.high, []).append(f"right edge of row {row.index + 1}")
-        elif plan is not None:
-            for joint in plan.joints:
-                found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
-        return _told(found, None)
-
     def _dimensions(self, members: list[Tick]) -> int:
         picture, view, frame = self.picture, self.view, self.frame
         if members:
@@ -422,7 +380,7 @@ class _Elevation:
                 kind="Member",
             )
         picture.run_up(
-            [Tick(view.y(at), at, "; ".join(says)) for at, says in self._heights().items()],
+            [Tick(view.y(at), at, "; ".join(says)) for at, says in heights(self.seen).items()],
             edge=frame.left,
             from_x=frame.left,
             left=True,
@@ -430,9 +388,9 @@ class _Elevation:
             high=frame.bottom + 260,
             kind="Height" if self.is_wall else "Up the drawing",
         )
-        risers = [Tick(view.y(at), at, "centre of a member, from the bottom") for at in self._risers()]
+        level = [Tick(view.y(at), at, "centre of a member, from the bottom") for at in risers(self.seen)]
         picture.run_up(
-            risers,
+            level,
             edge=frame.right,
             from_x=frame.right,
             left=False,
@@ -442,7 +400,7 @@ class _Elevation:
         )
         picture.datum(frame.left, frame.bottom)
         return picture.run_across(
-            [Tick(view.x(at), at, "; ".join(says)) for at, says in self._stations().items()],
+            [Tick(view.x(at), at, "; ".join(says)) for at, says in stations(self.seen).items()],
             edge=frame.bottom,
             from_y=frame.bottom + 60,
             down=True,
@@ -482,25 +440,6 @@ class _Elevation:
                 shape=[self.view.spot(corner) for corner in corners],
                 widest=max(abs(x1 - x0), abs(y1 - y0)) * 9 // 10,
             )
-
-
-def _told(found: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:
-    """Readings without doubled words, and without those hardly beside another that says more: a corner of the framing
-    beside the edge of a board stays, the board's edge goes with it."""
-    kept: dict[Nm, list[str]] = {}
-    for at in sorted(found):
-        says = list(dict.fromkeys(found[at]))
-        beside = next((other for other in kept if abs(other - at) < _BESIDE), None)
-        corner = "corner" in says or "where the tape starts" in says
-        if beside is None:
-            kept[at] = says
-        elif corner and not {"corner", "where the tape starts"} & set(kept[beside]):
-            kept[at] = says + kept.pop(beside)
-        elif not corner:
-            kept[beside] += says
-        else:
-            kept[at] = says
-    return {at: says for at, says in kept.items() if at != but}
 
 
 def _grid(box: Box, size: int) -> Iterator[tuple[int, int, str]]:

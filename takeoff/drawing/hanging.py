@@ -9,9 +9,9 @@ from fractions import Fraction
 
 from takeoff.boards.plan import JointKind, Piece, Row, SurfacePlan
 from takeoff.choices import HiddenKind, Runs, SurfaceKind
+from takeoff.drawing.facts import tape
 from takeoff.drawing.frames import SurfaceFrame, room_frames
 from takeoff.drawing.lookup import names_of, room_of
-from takeoff.drawing.picture import tape
 from takeoff.framing.edges import LooseEdge, Support
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry

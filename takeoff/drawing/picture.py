@@ -4,124 +4,27 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
+from takeoff.drawing.facts import Drawing, Fact, Tick, tape
 from takeoff.drawing.layout import Box, Places, inside, spread, text_box
+from takeoff.drawing.legend import SAMPLES, draw_sample
 from takeoff.drawing.metrics import clean, fit, width_of
-from takeoff.drawing.style import DRAWING_CSS, SMALL, TEXT, TITLE
+from takeoff.drawing.style import SMALL, TEXT, TITLE
 from takeoff.drawing.svg import Canvas, Spot
-from takeoff.units import MM, Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import Nm, UnitSystem
 
-__all__ = ["Drawing", "Fact", "Picture", "Tick", "View", "scale_for", "tape"]
+__all__ = ["Picture"]
 
 _HELD = "\u00a0"
 # the spaces inside a measure (12' 6 1/2", 12 mm) and around the x between two
 _MEASURE = re.compile(r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])")
-# kinds of facts that are whole sentences; their labels are the lines that were drawn
-_SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
 _BOLD = frozenset({"title", "code", "head", "mark", "meets"})
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One row of the table beside a drawing: what kind of thing, the words drawn for it, and what they mean.
-
-    `drawn` is false for what found no room in the picture and stands in the table only.
-    """
-
-    kind: str
-    label: str
-    says: str
-    drawn: bool = True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawing:
-    """A finished drawing: SVG text, its size in hundredths of a millimetre, and the same facts as rows of a table.
-
-    `scale` is the 60 of 1:60 as printed, 0 where it has none. `texts` are the boxes of its words.
-    """
-
-    title: str
-    svg: str
-    width: int
-    height: int
-    scale: int
-    facts: tuple[Fact, ...]
-    texts: tuple[Box, ...]
-
-    @property
-    def table(self) -> tuple[Fact, ...]:
-        """The facts as rows to show: a sentence drawn in several lines is one row, its words as the label."""
-        rows: list[Fact] = []
-        for fact in self.facts:
-            sentence = fact.kind in _SENTENCES
-            row = Fact(fact.kind, fact.says, "", fact.drawn) if sentence else fact
-            if row not in rows:
-                rows.append(row)
-        return tuple(rows)
-
-    def standalone(self) -> str:
-        """The SVG as a file of its own, with the stylesheet inside."""
-        head, rest = self.svg.split("<title", 1)
-        return f"{head}<style>{DRAWING_CSS}</style><title{rest}"
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """One reading of a running dimension: its place on the page, the length read there, and what is there.
-
-    `up` says which way it is rounded to the tape (to the nearest where None).
-    """
-
-    at: int
-    length: Nm
-    says: str
-    up: bool | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """From lengths to the page: `left` and `bottom` are where (0, 0) is drawn, at 1:`scale`."""
-
-    left: int
-    bottom: int
-    scale: int
-
-    def x(self, u: int) -> int:
-        return self.left + self.size(u)
-
-    def y(self, v: int) -> int:
-        return self.bottom - self.size(v)
-
-    def size(self, length: int) -> int:
-        return round_half(length, self.scale * (MM // 100))
-
-    def spot(self, point: tuple[int, int]) -> Spot:
-        return self.x(point[0]), self.y(point[1])
 
 
 def _held_together(text: str, width: int) -> str:
     """`text` with the spaces inside its parts held, so that it breaks between parts where they are short enough."""
     parts = [part.replace(" ", _HELD) if width_of(part, TEXT) < width else part for part in clean(text).split(" · ")]
     return " · ".join(parts)
-
-
-def round_half(value: int, by: int) -> int:
-    """`value / by` to the nearest whole number, half up."""
-    return (2 * value + by) // (2 * by)
-
-
-def scale_for(width: int, height: int, *, across: int, up: int) -> int:
-    """The least scale 1:n, n even, at which `width` x `height` (nm) comes into `across` x `up` of the page."""
-    unit = MM // 100
-    least = max(-(-width // (across * unit)), -(-height // (up * unit)), 2)
-    return least + least % 2
-
-
-def tape(length: Nm, units: UnitSystem, *, up: bool | None = None, feet: bool = True) -> str:
-    """A length as one reads it off a tape, to 1/16 in or 1 mm, to the nearest unless `up` says which way."""
-    return format_length(round_to_tape(length, units, up=up), units, feet=feet)
 
 
 class Picture:
@@ -373,55 +276,10 @@ class Picture:
             wide = sample + 160 + width_of(says, SMALL)
             if x and x + wide > self.width:
                 x, y = 0, y + 500
-            self._sample(key, x, y - SMALL * 28 // 100, sample)
-            self.words(x + sample + 160, y, says, cls="note", kind="Line", says=f"what {_SAMPLES[key]} stands for")
+            draw_sample(self.canvas, key, x, y - SMALL * 28 // 100, sample)
+            self.words(x + sample + 160, y, says, cls="note", kind="Line", says=f"what {SAMPLES[key]} stands for")
             x += wide + gap
         self.y = y + 150
-
-    def _sample(self, key: str, x: int, y: int, wide: int) -> None:
-        canvas = self.canvas
-        line = [[(x, y), (x + wide, y)]]
-        if key == "tapered":
-            canvas.lines(line, "taper-out")
-            canvas.lines(line, "taper-in")
-        elif key == "member":
-            canvas.lines([[(x, y - 70), (x + wide, y - 70)], [(x, y + 70), (x + wide, y + 70)]], "member")
-        elif key in ("backer", "blocking", "unboarded"):
-            canvas.rectangle(x, y - 130, x + wide, y + 130, "backer", hatch=key)
-        elif key == "opening":
-            canvas.rectangle(x, y - 130, x + wide, y + 130, "opening")
-            canvas.lines([[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void")
-        elif key in ("hole", "later"):
-            canvas.rectangle(x + 300, y - 130, x + wide - 300, y + 130, key)
-            canvas.lines(
-                [[(x + 250, y), (x + wide - 250, y)], [(x + wide // 2, y - 180), (x + wide // 2, y + 180)]], "centre"
-            )
-        elif key == "dot":
-            canvas.circle(x + wide // 2, y, 110, "hole")
-        else:
-            canvas.lines(line, key)
-
-
-_SAMPLES = {
-    "tapered": "a double line",
-    "cut": "a line of long dashes",
-    "factory": "a thin solid line",
-    "butt": "a heavy solid line",
-    "floating": "a heavy line of dashes and dots",
-    "backer": "a slanted hatch",
-    "blocking": "a crossed hatch",
-    "unboarded": "a wide slanted hatch",
-    "member": "a pair of dashed lines",
-    "nailer": "a pair of short-dashed lines",
-    "screws": "a fine line of dashes and dots",
-    "opening": "a crossed-out rectangle",
-    "hole": "a rectangle with a cross",
-    "later": "a dashed rectangle with a cross",
-    "pipe": "a dotted line",
-    "opening-line": "a thin line in a wall",
-    "dot": "a small circle",
-    "saw": "a heavy line with a number",
-}
 
 
 def _clean_but_held(text: str) -> str:

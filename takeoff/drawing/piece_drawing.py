@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from takeoff.drawing.card import PieceCard
+from takeoff.drawing.card_words import hole_check, screw_words
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
 from takeoff.drawing.frames import SideUp
 from takeoff.drawing.layout import Box
 from takeoff.drawing.marks import CutWhen, HoleMark, NotchMark
 from takeoff.drawing.metrics import width_of
-from takeoff.drawing.picture import Drawing, Picture, Tick, View, scale_for, tape
+from takeoff.drawing.picture import Picture
 from takeoff.drawing.sides import Finish
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
 from takeoff.drawing.svg import Spot
 from takeoff.reference import length
-from takeoff.units import INCH, Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import INCH, Nm, UnitSystem
 
-__all__ = ["hole_check", "piece_drawing", "screw_words"]
+__all__ = ["piece_drawing"]
 
 _LINES = {Finish.TAPERED: "tapered", Finish.FACTORY: "factory", Finish.END: "factory", Finish.CUT: "cut"}
 _LEGEND = {"tapered": "tapered edge", "factory": "factory end", "cut": "cut edge"}
@@ -32,38 +34,6 @@ def piece_drawing(
     Raises `BadValue` for a piece with more on it than a page takes.
     """
     return _Lying(card, units, page, prefix).draw(notes=notes)
-
-
-def hole_check(hole: HoleMark, card: PieceCard, units: UnitSystem) -> str:
-    """The two measures that show a hole on the wrong side before it is cut, each way across the piece."""
-    lay = card.on.lay
-    across = _check(hole.cut.left, hole.cut.right, lay.long, units, ("left end", "right end", "wide"))
-    up = _check(hole.cut.near, hole.cut.far, lay.across, units, ("near edge", "far edge", "high"))
-    return f"{hole.name}: {across}; {up}"
-
-
-def _check(low: Nm, high: Nm, whole: Nm, units: UnitSystem, words: tuple[str, str, str]) -> str:
-    """Measures as read off the tape, the last made from the others, so that they add up on the tape as well."""
-    first, size = round_to_tape(low, units, up=None), round_to_tape(Nm(high - low), units, up=None)
-    all_ = round_to_tape(whole, units, up=False)
-    last = Nm(max(0, all_ - first - size))
-    return (
-        f"{format_length(first, units)} from the {words[0]}, {format_length(last, units)} from the {words[1]}, "
-        f"{format_length(size, units)} {words[2]}, together {format_length(Nm(first + size + last), units)}"
-    )
-
-
-def screw_words(card: PieceCard, units: UnitSystem) -> str:
-    """How many screws, along how many lines, how far apart at most."""
-    if not card.screw_lines:
-        return "No member lies behind this piece"
-    spacing = tape(max(line.spacing for line in card.screw_lines), units)
-    edge = tape(length("HL-01"), units)
-    count = len(card.screw_lines)
-    return (
-        f"{card.screws} screws on {count} line{'s' if count > 1 else ''}, at most {spacing} apart, from the middle "
-        f"outward, {edge} or more from every edge"
-    )
 
 
 class _Lying:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 
 from takeoff.choices import SurfaceKind
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
 from takeoff.drawing.frames import SurfaceFrame, room_frames
 from takeoff.drawing.layout import Box
 from takeoff.drawing.lookup import names_of, room_of
 from takeoff.drawing.metrics import width_of
-from takeoff.drawing.picture import Drawing, Picture, Tick, View, scale_for, tape
+from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
 from takeoff.errors import BadValue
 from takeoff.geometry.polygon import bounds, length_of

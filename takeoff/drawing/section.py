@@ -6,10 +6,11 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.choices import CeilingKind, Runs, SurfaceKind
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
 from takeoff.drawing.layout import Box
 from takeoff.drawing.lookup import room_of
 from takeoff.drawing.metrics import width_of
-from takeoff.drawing.picture import Drawing, Picture, Tick, View, scale_for, tape
+from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, Page
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane

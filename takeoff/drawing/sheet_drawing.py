@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from takeoff.drawing.card import PieceCard, SheetCard
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
 from takeoff.drawing.frames import SideUp
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
-from takeoff.drawing.picture import Drawing, Picture, Tick, View, scale_for, tape
+from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
 from takeoff.units import Nm, UnitSystem
 

@@ -9,9 +9,9 @@ from itertools import combinations
 
 from takeoff.boards.plan import Piece, SurfacePlan
 from takeoff.choices import Runs
+from takeoff.drawing.facts import tape
 from takeoff.drawing.lookup import names_of
 from takeoff.drawing.metrics import clean
-from takeoff.drawing.picture import tape
 from takeoff.geometry.polygon import holds_rectangle
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Surface
 from takeoff.job import Takeoff

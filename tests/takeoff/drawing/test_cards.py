@@ -4,9 +4,10 @@ import pytest
 
 from takeoff.choices import OpeningKind, Runs, SurfaceKind
 from takeoff.drawing.card import piece_cards, sheet_cards
+from takeoff.drawing.card_words import hole_check, screw_words
 from takeoff.drawing.frames import SideUp
 from takeoff.drawing.marks import CardSettings, CutWhen
-from takeoff.drawing.piece_drawing import hole_check, piece_drawing, screw_words
+from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
 from takeoff.drawing.sides import Finish, Meeting, Side
 from takeoff.house import House, QuickRoom, Room

@@ -155,7 +155,7 @@ def _card(
         sheet=sheet,
         board=f"{kind.name}, {tape(sheet.thickness, house.units)}",
         room=rooms[sheet.room],
-        from_="a new sheet" if sheet.source is None else f"from {sheet.source}, on hand",
+        from_=_source_said(sheet, settings.up),
         up=settings.up,
         cuts=tuple(cuts),
         pieces=tuple(pieces),
@@ -164,6 +164,15 @@ def _card(
             for each in sheet.offcuts
         ),
     )
+
+
+def _source_said(sheet: Sheet, up: SideUp) -> str:
+    if sheet.source is None:
+        return "a new sheet"
+    told = f"from {sheet.source}, on hand"
+    if sheet.factory_edges == 1:
+        told += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
+    return told
 
 
 def _on_sheet(sheet: Sheet) -> Iterator[tuple[PlacedPiece, Nm, Nm, bool]]:

@@ -73,6 +73,12 @@ def sheet_drawing(
             picture.note(f"{cut.number}  {cut.text}", cls="told", kind="Cut in words", size=TEXT)
         if not card.cuts:
             picture.note("Used whole: no cut to length or width.", cls="told", kind="Cut in words", size=TEXT)
+        turned = [piece.code for piece in card.pieces if piece.on.turned]
+        if turned:
+            picture.note(
+                f"Lying end for end here, against its own card: {', '.join(turned)}. Cut it out before it is marked.",
+                cls="told",
+            )
         for text in card.offcuts:
             picture.note(f"Keep {text}", cls="told", kind="Offcut")
     pieces = ", ".join(piece.code for piece in card.pieces)

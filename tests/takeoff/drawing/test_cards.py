@@ -2,6 +2,7 @@ from fractions import Fraction
 
 import pytest
 
+from takeoff.catalogue import OwnedSheet
 from takeoff.choices import OpeningKind, Runs, SurfaceKind
 from takeoff.drawing.card import piece_cards, sheet_cards
 from takeoff.drawing.card_words import hole_check, screw_words
@@ -10,9 +11,10 @@ from takeoff.drawing.marks import CardSettings, CutWhen
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
 from takeoff.drawing.sides import Finish, Meeting, Side
-from takeoff.house import House, QuickRoom, Room
+from takeoff.house import Ceiling, House, QuickRoom, Room
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines
+from takeoff.rules import Rules
 from takeoff.units import INCH, Nm, UnitSystem, parse_length
 from tests.takeoff.drawing.house import CATALOGUE, box, inches, opening, takeoff
 
@@ -359,3 +361,30 @@ def test_hole_beside_an_opening_and_in_one_is_warned_of():
     assert any(note.startswith('Box is less than 2" from Door') for note in notes(46.25))
     assert any(note.startswith("Box lies in Door") for note in notes(60))
     assert not any("Door" in note for note in notes(40))
+
+
+def test_sheet_says_which_pieces_lie_end_for_end_on_it():
+    told = 0
+    for card in sheet_cards(takeoff()):
+        notes = [fact.says for fact in sheet_drawing(card, UnitSystem.INCH).facts if "end for end here" in fact.says]
+        turned = [piece.code for piece in card.pieces if piece.on.turned]
+        assert bool(notes) is bool(turned)
+        assert all(code in notes[0] for code in turned)
+        told += len(turned)
+    assert told
+
+
+def test_offcut_on_hand_says_which_way_its_own_edge_lies():
+    owned = OwnedSheet(
+        id="spare", board="regular", thickness=inches(0.5), width=inches(30), length=inches(150), factory_edges=1
+    )
+    room = Room(
+        id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)), ceiling=Ceiling(height=inches(120))
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE, rules=Rules(owned=(owned,))))
+    for settings, where in ((CardSettings(), "near you"), (BACK, "away from you")):
+        (card,) = [card for card in sheet_cards(made, settings) if card.sheet.source == "spare"]
+        assert card.from_ == f"from spare, on hand, its own long edge {where}"
+        for piece in card.pieces:
+            near = {piece.on.to_sheet(edge.start)[1] for edge in piece.sides if edge.finish is Finish.TAPERED}
+            assert near <= {0 if settings is not BACK else card.sheet.width}

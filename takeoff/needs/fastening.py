@@ -14,7 +14,7 @@ from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.surface import EdgeKind, Point, Surface
 from takeoff.reference import BoardRow, Place, length, row_for, screw_lengths
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm
+from takeoff.units import INCH, Nm, UnitSystem, tape_reading
 
 __all__ = ["Fastening", "Line", "fasteners_along", "fastening", "lines", "screw_length"]
 
@@ -71,18 +71,22 @@ def fasteners_along(run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm |
     return 1 if run >= 2 * length("HL-01") else 0
 
 
-def screw_length(thickness: Nm, *, penetration: Nm, on_sale: Iterable[Nm] | None = None) -> Nm:
+def screw_length(
+    thickness: Nm,
+    *,
+    penetration: Nm,
+    on_sale: Iterable[Nm] | None = None,
+    units: UnitSystem = UnitSystem.INCH,
+) -> Nm:
     """The shortest screw on sale that goes through all board of `thickness` and `penetration` into what holds it.
 
-    Raises `BadValue` where none is long enough.
+    Raises `BadValue`, in `units`, where none is long enough.
     """
     wanted = thickness + penetration
     found = min((each for each in (on_sale or screw_lengths()) if each >= wanted), default=None)
     if found is None:
-        inches = Fraction(wanted, INCH)
-        raise BadValue(
-            f"No screw on sale is as long as the {float(inches):.3g} in this board takes; strip a layer first"
-        )
+        longest = tape_reading(Nm(wanted), units, feet=False)
+        raise BadValue(f"No screw on sale is as long as the {longest} this board takes; strip a layer first")
     return found
 
 

@@ -93,10 +93,10 @@ def _screw(tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind) 
     steel = surface.framing.substrate is Substrate.STEEL
     figure_id = "GB-28" if steel else "GB-27"
     kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
-    long = screw_length(thickness, penetration=length(figure_id))
+    long = screw_length(thickness, penetration=length(figure_id), units=tally.units)
     over = f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
-    why = f"{tally.shown(plan.thickness)} board{over}, {tally.shown(length(figure_id))} {into}"
+    why = f"{tally.shown(plan.thickness)} board{over}, at least {tally.shown(length(figure_id))} {into}"
     return screw_id(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
 
 

@@ -29,7 +29,7 @@ from takeoff.needs.materials import (
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
-from takeoff.quantities import Amount, from_nm, scale
+from takeoff.quantities import Amount, add, from_nm, scale
 from takeoff.reference import Level, length, level
 from takeoff.reference.rates import percent, rate
 from takeoff.rules import Rules
@@ -55,7 +55,7 @@ def needs(
     """What taping `room` takes. `framed`, `plans` and `seams` may hold other rooms' too; they are passed by.
 
     Flat seams take the tape the finish names, inside corners always paper; seams in mortar take alkali-resistant tape
-    and no compound. Compound comes by coat, seam kind and level, then fasteners in the field, then skim.
+    and no compound. Compound comes by seam kind and level, all coats together, then fasteners in the field, then skim.
     """
     tally = Tally(Phase.TAPING, room.room, units)
     surfaces = {surface.id: surface for surface in room.surfaces}
@@ -150,15 +150,19 @@ def _tape_waste(tally: Tally, material: str) -> None:
 
 
 def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface: str) -> None:
+    """All coats of one kind of seam on one surface, as one reason."""
     shown = compound.tally.shown
-    for coat in coats(shape_of(kind), at, compound.compound):
-        compound.take(
-            seam_gallons(coat, run),
-            f"{shown(run)} of {seam_name(kind)}, coat {coat.number} at level {at.level}: {shown(coat.width)} wide",
-            at.id,
-            *coat.figures,
-            surface=surface,
-        )
+    each = coats(shape_of(kind), at, compound.compound)
+    if not each:
+        return
+    widths = [shown(coat.width) for coat in each]
+    many = "1 coat" if len(each) == 1 else f"{len(each)} coats"
+    compound.take(
+        add(*(seam_gallons(coat, run) for coat in each)),
+        f"{shown(run)} of {seam_name(kind)}, {many} at level {at.level}: {', '.join(widths)} wide",
+        *dict.fromkeys((at.id, *(figure for coat in each for figure in coat.figures))),
+        surface=surface,
+    )
 
 
 def _fasteners(compound: _Compound, surface: Surface, count: int) -> None:
@@ -226,7 +230,7 @@ def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) 
     for (run, surface), sticks in Counter(bead_sticks(room, seams)).items():
         parts = in_parts(run, longest)
         how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so each spliced of {len(parts)}"
-        many = "one stick" if sticks == 1 else f"{sticks} sticks, each"
+        many = "1 stick" if sticks == 1 else f"{sticks} sticks"
         tally.cut(BEAD, parts * sticks, f"{many} {tally.shown(run)} long, {how}", "BE-stick", surface=surface)
         nails = 2 * (-(-run // spacing) + 1) * sticks
         tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {tally.shown(spacing)}", "HL-22", surface=surface)

@@ -136,7 +136,7 @@ def test_reasons_of_beads_round_an_opening_say_how_many_sticks_and_how_long_in_a
     )
     needs = take(surface=face(openings=(square,)))
     (bead,) = needs["corner-bead"].reasons
-    assert bead.text.startswith('4 sticks, each 48" long')
+    assert bead.text.startswith('4 sticks 48" long')
     assert any(reason.text.startswith('192" of bead at an opening') for reason in needs["compound-drying"].reasons)
 
 
@@ -227,7 +227,7 @@ def test_gap_wider_than_an_eighth_is_filled_with_setting_compound():
 
 def test_reasons_name_coat_level_and_figures():
     first = take(seam(SeamKind.TAPERED))[DRYING].reasons[0]
-    assert "coat 1 at level 4" in first.text
+    assert '3 coats at level 4: 4", 10", 16" wide' in first.text
     assert {"FL-4", "CM-bed-width", "CM-bed-thickness"} <= set(first.figures)
     assert first.surface == "room/wall"
 

@@ -99,8 +99,8 @@ def take_off(
     frames, unframed = _partition_frames(house, partitions)
     loose = [edge for room in rooms for edge in loose_edges(room, all_members, house.rules)]
     loose += [edge for shape in partitions for edge in tee_edges(shape, house.rules)]
-    names = {surface.id: surface.name for room in rooms for surface in room.surfaces}
-    loose += [edge for plan in plans for edge in standing_butts(plan, names)]
+    surfaces = {surface.id: surface for room in rooms for surface in room.surfaces}
+    loose += [edge for plan in plans for edge in standing_butts(plan, surfaces)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
     needs = needs_of(house, rooms, all_members, frames, laid, sheets, loose, seams)
     checked = cross_checks(

@@ -47,8 +47,9 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
             return None
         return Refused(
             "framing",
-            f"{surface.name}: tile backer needs framing at most {shown(widest)} on center; this is {shown(spacing)}. "
-            f"Add members between, and enter the spacing, like {shown(widest)}",
+            f"{surface.name}: tile backer needs framing at most {shown(widest, surface, feet=False)} on center; "
+            f"this is {shown(spacing, surface, feet=False)}. Add members between, and enter the spacing, like "
+            f"{shown(widest, surface, feet=False)}",
         )
     if table_thickness(thickness) is None and surface.action.keeps_lining:
         return None
@@ -71,18 +72,19 @@ def _off_the_table(surface: Surface, place: Place, spacing: Nm, *, across: bool)
         and allowed_rows(thickness=row.thickness, place=place, across=across, spacing=spacing)
     )
     if thicker:
-        changes.append(f"choose {shown(thicker[0])} board")
+        changes.append(f"choose {shown(thicker[0], surface, feet=False)} board")
     closer = [
         row.max_spacing
         for row in board_rows()
         if allowed_rows(thickness=thickness, place=place, across=across, spacing=row.max_spacing)
     ]
     if closer:
-        changes.append(f"bring the framing to {shown(max(closer))} on center")
+        changes.append(f"bring the framing to {shown(max(closer), surface, feet=False)} on center")
     return Refused(
         "framing",
-        f"{surface.name}: the framing table does not let {shown(thickness)} board lie {way} the framing of a {place} "
-        f"at {shown(spacing)} on center. To change: {', or '.join(changes) or 'choose 1/2 in board'}",
+        f"{surface.name}: the framing table does not let {shown(thickness, surface, feet=False)} board lie {way} the "
+        f"framing of a {place} at {shown(spacing, surface, feet=False)} on center. "
+        f"To change: {', or '.join(changes) or 'choose 1/2 in board'}",
     )
 
 
@@ -107,15 +109,16 @@ def _carries_too_much(surface: Surface, kind: BoardKind, spacing: Nm, *, across:
     if thickness == thicknesses[0]:
         return Refused(
             "board",
-            f"{surface.name}: {shown(thicknesses[0])} board may not carry {load} on a ceiling. "
-            f"Choose {shown(thicknesses[1])} board",
+            f"{surface.name}: {shown(thicknesses[0], surface, feet=False)} board may not carry {load} on a ceiling. "
+            f"Choose {shown(thicknesses[1], surface, feet=False)} board",
         )
     closest = min(row.max_spacing for row in board_rows() if row.place is Place.CEILING)
     if spacing > closest and thickness != thicknesses[-1] and not kind.sag_resistant:
         return Refused(
             "board",
-            f"{surface.name}: {shown(surface.board.thickness)} board sags under {load} on framing at "
-            f"{shown(spacing)} on center. Choose a sag-resistant ceiling board, or {shown(thicknesses[-1])} board",
+            f"{surface.name}: {shown(surface.board.thickness, surface, feet=False)} board sags under {load} on framing "
+            f"at {shown(spacing, surface, feet=False)} on center. Choose a sag-resistant ceiling board, or "
+            f"{shown(thicknesses[-1], surface, feet=False)} board",
         )
     return None
 
@@ -142,7 +145,7 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
                 surface=surface.id,
                 rule="framing",
                 text=f"Provisional: nobody has looked at the framing; members are assumed "
-                f"{shown(spacing_of(surface, rules))} on center. Find them before the first cut",
+                f"{shown(spacing_of(surface, rules), surface, feet=False)} on center. Find them before the first cut",
             )
         )
     wide = _widest_gap(framed, rules)
@@ -152,8 +155,9 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
             PlanNote(
                 surface=surface.id,
                 rule="framing",
-                text=f"No member between {shown(start)} and {shown(end)}, {shown(Nm(end - start))} apart; this board "
-                f"spans at most {shown(limit)}. Add a member there",
+                text=f"No member between {shown(start, surface)} and {shown(end, surface)}, "
+                f"{shown(Nm(end - start), surface, feet=False)} apart; this board spans at most "
+                f"{shown(limit, surface, feet=False)}. Add a member there",
             )
         )
     if surface.rated is not None:

@@ -227,7 +227,7 @@ def _blocking_note(surface: Surface, chosen: Chosen) -> tuple[PlanNote, ...]:
         return ()
     text = (
         f"{len(seams)} butt ends of boards along the framing need blocking behind them, "
-        f"{shown(Nm(sum(seams)))} in all: put it in before hanging"
+        f"{shown(Nm(sum(seams)), surface)} in all: put it in before hanging"
     )
     return (PlanNote(surface=surface.id, rule="blocking", text=text),)
 

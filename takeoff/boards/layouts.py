@@ -333,13 +333,14 @@ def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[
             PlanNote(
                 surface=surface.id,
                 rule="largest_floor_gap",
-                text=f"The rows end {shown(Nm(rest + rules.floor_gap))} above the floor: the rest is gap, not a strip",
+                text=f"The rows end {shown(Nm(rest + rules.floor_gap), surface)} above the floor: the rest is gap, "
+                "not a strip",
             )
         )
     for row in layout.rows:
         if row.high - row.low >= min(rules.narrow_strip, width):
             continue
-        text = f"Row {row.index + 1} is a strip {shown(Nm(row.high - row.low))} wide"
+        text = f"Row {row.index + 1} is a strip {shown(Nm(row.high - row.low), surface)} wide"
         wider = [sheet for sheet in sheets if sheet.width > width]
         if wider:
             other = min(wider, key=lambda sheet: (sheet.width, sheet.price, sheet.length))
@@ -348,8 +349,9 @@ def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[
                 key=lambda sheet: (abs(sheet.length - other.length), sheet.price),
             )
             text += (
-                f"; {shown(other.width)} sheets are on sale at {money(other.price)} for {shown(other.length)}, "
-                f"against {money(same.price)} for {shown(same.length)} of this width"
+                f"; {shown(other.width, surface, feet=False)} sheets are on sale at {money(other.price)} for "
+                f"{shown(other.length, surface)}, against {money(same.price)} for {shown(same.length, surface)} of "
+                "this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
     large = length("HL-large-opening")

@@ -30,12 +30,18 @@ def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catal
     choice = surface.board
     found = on_sale(surface, rules, catalogue)
     if not found:
-        raise _none(surface, "sheets", f"no {shown(choice.thickness)} {kind.name} is on sale. Add one with its price")
+        raise _none(
+            surface,
+            "sheets",
+            f"no {shown(choice.thickness, surface, feet=False)} {kind.name} is on sale. Add one with its price",
+        )
     if choice.width is not None:
         found = [sheet for sheet in found if sheet.width == choice.width]
         if not found:
             raise _none(
-                surface, "board", f"no {shown(choice.width)} wide {kind.name} is on sale. Leave out the board's width"
+                surface,
+                "board",
+                f"no {shown(choice.width, surface)} wide {kind.name} is on sale. Leave out the board's width",
             )
     elif rules.widths:
         found = [sheet for sheet in found if sheet.width in rules.widths]
@@ -48,7 +54,7 @@ def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catal
             raise _none(
                 surface,
                 "longest_board",
-                f"every sheet on sale is longer than {shown(longest)}, the longest that gets in",
+                f"every sheet on sale is longer than {shown(longest, surface)}, the longest that gets in",
             )
     lift = heaviest_lift(surface, rules)
     found = [sheet for sheet in found if _liftable(sheet.width, sheet.length, kind, choice.thickness, lift)]

@@ -166,9 +166,10 @@ def test_wider_board_is_chosen_where_it_saves_a_row():
 
 
 def test_butt_ends_of_standing_boards_ask_for_blocking():
-    plan = plan_of(framed(96, 168, orientation=Orientation.ALONG))
-    edges = standing_butts(plan, {plan.surfaces[0].surface: "Den, wall"})
+    wall = framed(96, 168, orientation=Orientation.ALONG)
+    plan = plan_of(wall)
+    edges = standing_butts(plan, {wall.surface.id: wall.surface})
     assert [edge.length for edge in edges] == [joint.length for joint in plan.surfaces[0].joints]
-    assert edges[0].text.startswith("Den, wall: nothing to screw to behind the butt seam")
+    assert edges[0].text.startswith("r1/a: nothing to screw to behind the butt seam")
     assert "blocking" in {note.rule for note in plan.surfaces[0].notes}
     assert standing_butts(plan_of(framed(168, 96)), {}) == ()

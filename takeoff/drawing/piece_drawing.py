@@ -257,6 +257,8 @@ class _Lying:
                     else:
                         spots += [(x, y + off * 3, "middle"), (x, y - off * 2, "middle")]
             texts = [(side.text, False), (side.text.removeprefix("toward "), False), (side.text, True)]
+            if side.codes:
+                texts.insert(1, (", ".join(side.codes), False))
             for text, last in texts:
                 if self.picture.label(
                     text,

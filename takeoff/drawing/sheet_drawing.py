@@ -76,7 +76,7 @@ def sheet_drawing(
         turned = [piece.code for piece in card.pieces if piece.on.turned]
         if turned:
             picture.note(
-                f"Lying end for end here, against its own card: {', '.join(turned)}. Cut it out before it is marked.",
+                f"Lies end for end here, against its own drawing: {', '.join(turned)}. Cut out first, then mark.",
                 cls="told",
             )
         for text in card.offcuts:

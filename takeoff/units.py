@@ -204,6 +204,8 @@ def _not_read(plain: str, text: str, unit: UnitSystem) -> LengthError:
     if re.search(r"[0-9] +[0-9]", plain):
         metric = "m" in plain or unit is UnitSystem.MILLIMETRE
         return _two_readings(text, "3810 mm, or 3.81 m" if metric else '6\' 1", or 6 1/2", or 61 in')
+    if re.fullmatch(r"(?!0x)[^x]*[0-9\"')a-z] ?[x\u00d7] ?[0-9].*", plain, re.IGNORECASE):
+        return _refusal(text, "is two lengths; give width and height each under its own key", unit)
     if "," in plain:
         return _refusal(text, "has a comma that can be read in more than one way", unit)
     return _refusal(text, "is not a length", unit)

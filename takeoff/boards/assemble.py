@@ -59,9 +59,7 @@ def assemble(pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], b
     rooms = [plan.room for plan in plans for _ in plan.pieces]
     order = {piece.code: index for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)}
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
-    laid = tuple(
-        _sheet(pool, f"S{pool.mark}{number:02d}", cut, order, rooms) for number, cut in enumerate(ordered, start=1)
-    )
+    laid = tuple(_sheet(pool, f"{pool.mark}{number}", cut, order, rooms) for number, cut in enumerate(ordered, start=1))
     points = [point for each in chosen for row in each.joints for path in row for point in path]
     pairs = sum(close_pairs(each, pool.rules) for each in chosen)
     return BoardPlan(

@@ -5,9 +5,9 @@ coordinates (see `geometry.surface`) except on a sheet, where x runs along its l
 across its width from its lower long edge, face up.
 
 Every mark is used once in a house, so that no two boards on its floors carry the same. A piece is its surface's letter
-and its number there, `A-01`; the letters go on from one pool to the next. A sheet is an S, its pool's mark and its
-number in the order sheets are first cut, `SR01`; a pool's mark is the first letter of its kind of board that is not
-yet another pool's. An offcut is its sheet's name and its number on it, `SR01.1`.
+and its number there, `A-01`; the letters go on from one pool to the next. A sheet is its pool's mark and its number in
+the order sheets are first cut, `R7`, never with a dash; a pool's mark is the first letter of its kind of board that is
+not yet another pool's. An offcut is its sheet's name and its number on it, `R7.1`.
 """
 
 from __future__ import annotations

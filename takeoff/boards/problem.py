@@ -51,7 +51,7 @@ class Pool:
     surfaces: tuple[SurfaceProblem, ...]
     owned: tuple[OwnedSheet, ...]
     rules: Rules
-    mark: str = ""
+    mark: str = "S"
     first_surface: int = 0
 
 

@@ -148,7 +148,7 @@ def test_bound_rests_on_area_and_is_no_more_than_the_plan():
 
 def test_sheets_are_named_in_the_order_they_are_cut():
     plan = plan_of(framed(168, 96), framed(168, 96, id="r2/a"))
-    assert [each.code for each in plan.sheets] == [f"S{number:02d}" for number in range(1, len(plan.sheets) + 1)]
+    assert [each.code for each in plan.sheets] == [f"S{number}" for number in range(1, len(plan.sheets) + 1)]
     rooms = [each.room for each in plan.sheets]
     assert rooms == sorted(rooms)
 

@@ -67,11 +67,13 @@ from takeoff.quantities import UNITS, Amount, Cents
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, LONGEST, MM, SIXTEENTH, Nm, UnitSystem
 
+HIGHEST = Nm(40 * FOOT)  # of a ceiling; sides of rooms may be longer, and other lengths longer still
+
 NAMES = st.text(st.characters(exclude_categories=("C", "Z")) | st.just(" "), min_size=1, max_size=12).filter(str.strip)
 LENGTHS = st.one_of(
     st.integers(1, 3_000).map(lambda count: count * SIXTEENTH),
     st.integers(1, 9_000).map(lambda count: count * MM),
-    st.integers(1, LONGEST),
+    st.integers(1, HIGHEST),
 ).map(Nm)
 OFFSETS = st.one_of(st.just(Nm(0)), LENGTHS)
 PRICES = st.decimals(0, 1_000, places=3, allow_nan=False)
@@ -206,7 +208,7 @@ def shapes(index):
 def ceilings(draw, wall):
     height, more, far = draw(LENGTHS), draw(st.integers(1, 4_000)), draw(LENGTHS)
     kind = draw(among(CeilingKind))
-    if kind is CeilingKind.FLAT or height + far + more * MM > LONGEST:
+    if kind is CeilingKind.FLAT or height + far + more * MM > HIGHEST:
         return Ceiling(height=height)
     if kind is CeilingKind.SLOPE:
         return Ceiling(kind=kind, height=height, low_wall=wall, high=Nm(height + more * MM))

@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from takeoff.boards.house_plan import Seek
 from takeoff.boards.problem import Pool
@@ -25,8 +26,10 @@ from takeoff.report.numbers import money
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
-from takeoff.solve.best import Effort, Progress
 from takeoff.units import format_length
+
+if TYPE_CHECKING:
+    from takeoff.solve.best import Progress
 
 __all__ = ["PHASES", "Job", "TakeoffError", "work_out"]
 
@@ -87,7 +90,7 @@ def work_out(
     takeoff = take_off(house, worked=worked)
     choices = partition_choices(takeoff, worked) if both_ways else ()
     if seek_seconds is not None:
-        seek = Seek(effort=Effort(), seconds=seek_seconds, clock=time.monotonic, told=_teller(house, told))
+        seek = Seek(seconds=seek_seconds, clock=time.monotonic, told=_teller(house, told))
         takeoff = take_off(house, worked=worked, seek=seek)
     return Job(
         takeoff=takeoff,

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import chain
 from string import ascii_uppercase
+from typing import TYPE_CHECKING
 
 from takeoff.boards.assemble import letters_from
 from takeoff.boards.check import check_plan
@@ -18,8 +19,10 @@ from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
-from takeoff.solve.best import Effort, Progress, improve
 from takeoff.units import Nm
+
+if TYPE_CHECKING:
+    from takeoff.solve.best import Effort, Progress
 
 __all__ = ["Refusal", "Seek", "Worked", "plan_boards", "pools_of"]
 
@@ -46,11 +49,11 @@ class Worked:
 class Seek:
     """How hard to look for better plans than the first ones, and who is told of each.
 
-    `effort` limits the work for each pool, so that the same effort gives the same plans. A `clock` with `seconds`
+    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the same plans. A `clock` with `seconds`
     shares the time among the pools by their surfaces instead; what comes out may then differ from run to run.
     """
 
-    effort: Effort
+    effort: Effort | None = None
     seconds: float | None = None
     clock: Callable[[], float] | None = None
     told: Callable[[Pool, Progress], None] = lambda pool, progress: None
@@ -176,7 +179,9 @@ def _plan(pool: Pool, house: House) -> tuple[BoardPlan | None, list[Refusal]]:
 
 def _better(pool: Pool, plan: BoardPlan, house: House, seek: Seek, share: Fraction) -> BoardPlan:
     """The best plan found that the checker passes; `share` of the time goes to this pool."""
-    effort = seek.effort
+    from takeoff.solve.best import Effort, improve  # loads the solver, which a plain takeoff does not pay for
+
+    effort = seek.effort or Effort()
     if seek.seconds is not None:
         effort = replace(effort, seconds=seek.seconds * float(share))
     framed = [each.framed for each in pool.surfaces]

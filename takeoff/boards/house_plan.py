@@ -49,8 +49,9 @@ class Worked:
 class Seek:
     """How hard to look for better plans than the first ones, and who is told of each.
 
-    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the same plans. A `clock` with `seconds`
-    shares the time among the pools by their surfaces instead; what comes out may then differ from run to run.
+    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the same plans. A
+    `clock` with `seconds` shares the time among the pools by their surfaces instead; what comes out may then differ
+    from run to run.
     """
 
     effort: Effort | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.knapsack import Pattern
@@ -217,11 +218,12 @@ def solve_integer(
         _set_start(highs, network, start, layouts, arcs, patterns, first, links, last)
     if stop is not None:
 
-        def ask(event: highspy.HighsCallbackEvent) -> None:
-            if stop() and event.data_in is not None:
-                event.data_in.user_interrupt = True
+        def ask(kind: object, message: str, out: object, data: Any, user: object) -> None:
+            if data is not None and stop():
+                data.user_interrupt = True
 
-        highs.cbMipInterrupt.subscribe(ask)
+        highs.setCallback(ask, None)
+        highs.startCallback(highspy.cb.HighsCallbackType.kCallbackMipInterrupt)
     highs.run()
     info = highs.getInfo()
     status = highs.getModelStatus()

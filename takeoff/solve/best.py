@@ -180,14 +180,22 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
         return
     tree.dive()
     yield
+    for part in () if len(rooms) > 1 else (1000, 500):
+        if not tree.stop() and tree.polish(part):
+            yield
     pairs = [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     tree.narrow()
     for neighbours in (singles, pairs):
-        for surfaces in neighbours:
-            if tree.nothing_left() or tree.stop():
-                break
+        waiting, done = list(neighbours), 0
+        while waiting and not (tree.nothing_left() or tree.stop()):
+            surfaces = waiting.pop(0)
+            done += 1
             if tree.free(surfaces):
                 yield
+                # What was tried before may help now.
+                waiting += [each for each in neighbours if each not in waiting and each != surfaces]
+            if done > 3 * len(neighbours):
+                break
         tree.narrow()
     if tree.nothing_left():
         yield

@@ -36,8 +36,11 @@ class Pattern:
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """Stock that differs in length only: what may be cut from it. `rips` are (first strip, second strip) with each
-    strip as (width, factory edges); the second is None where there is one strip."""
+    """Stock that differs in length only: what may be cut from it, shortest first.
+
+    `rips` are (first strip, second strip) with each strip as (width, factory edges); the second is None where there is
+    one strip. `takes` are the sizes each strip may give, narrower strips before wider ones of as many edges.
+    """
 
     width: Nm
     edges: int
@@ -45,6 +48,7 @@ class Family:
     full: tuple[int, ...]
     ripped: tuple[int, ...]
     rips: tuple[tuple[tuple[Nm, int], tuple[Nm, int] | None], ...]
+    takes: tuple[tuple[tuple[Nm, int], tuple[int, ...]], ...]
 
 
 def strip_takes(size: PieceSize, strip: tuple[Nm, int]) -> bool:
@@ -76,8 +80,14 @@ def families(network: Network, active: frozenset[int] | None = None) -> list[Fam
                     full.append(i)
             elif size.width <= width and size.edges <= min(edges, 1):
                 ripped.append(i)
+        for some in (full, ripped):
+            some.sort(key=lambda i: (network.sizes[i].length, i))
         rips = _rips(network, Stock(width, longest, edges, 0), ripped)
-        made.append(Family(width, edges, tuple(members), tuple(full), tuple(ripped), rips))
+        takes = tuple(
+            (strip, tuple(i for i in ripped if strip_takes(network.sizes[i], strip)))
+            for strip in sorted({strip for rip in rips for strip in rip if strip}, key=lambda strip: strip[::-1])
+        )
+        made.append(Family(width, edges, tuple(members), tuple(full), tuple(ripped), rips, takes))
     return made
 
 
@@ -105,9 +115,12 @@ def _rips(
     return tuple(found)
 
 
-def fill(capacity: int, items: Iterable[tuple[int, int]]) -> Table:
-    """Best value for each length 0..capacity, each (length, value) used as often as fits. Nondecreasing."""
-    best = np.zeros(capacity + 1, dtype=np.int64)
+def fill(capacity: int, items: Iterable[tuple[int, int]], upon: Table | None = None) -> Table:
+    """Best value for each length 0..capacity, each (length, value) used as often as fits. Nondecreasing.
+
+    `upon` is such a table of other items that may be used as well.
+    """
+    best = np.zeros(capacity + 1, dtype=np.int64) if upon is None else upon.copy()
     for length, value in items:
         times = 1
         while times * length <= capacity:
@@ -118,31 +131,41 @@ def fill(capacity: int, items: Iterable[tuple[int, int]]) -> Table:
 
 
 class _Items:
-    """The sizes of a strip that are worth using at these values: no other is as short and worth as much."""
+    """The sizes of a strip that are worth using at these values: no other is as short and worth as much.
 
-    def __init__(self, sizes: Iterable[int], lengths: dict[int, int], values: Sequence[int], capacity: int) -> None:
-        self.sizes: list[int] = []
-        top = 0
-        for length, value, size in sorted((lengths[i], -values[i], i) for i in sizes):
-            if -value > top and length <= capacity:
-                top = -value
-                self.sizes.append(size)
-        self.lengths = np.array([lengths[i] for i in self.sizes], dtype=np.int64)
-        self.values = np.array([values[i] for i in self.sizes], dtype=np.int64)
-        self.table = fill(capacity, zip(self.lengths.tolist(), self.values.tolist(), strict=True))
+    `inside` is a narrower strip, all of whose sizes this one takes too.
+    """
+
+    def __init__(self, sizes: Table, lengths: Table, values: Table, capacity: int, inside: _Items | None) -> None:
+        worth = values[sizes]
+        before = np.concatenate(([0], np.maximum.accumulate(worth)[:-1])) if len(worth) else worth
+        used = (worth > before) & (lengths[sizes] <= capacity)
+        kept = sizes[used]
+        self.sizes: list[int] = kept.tolist()
+        self.lengths, self.values = lengths[kept], worth[used]
+        known = frozenset(inside.sizes) if inside else frozenset()
+        fresh = [
+            (length, value)
+            for size, length, value in zip(self.sizes, self.lengths.tolist(), self.values.tolist(), strict=True)
+            if size not in known
+        ]
+        self.table: Table = fill(capacity, fresh, inside.table if inside else None)
+        self._unpacked: dict[int, tuple[int, ...]] = {}
 
     def unpack(self, room: int) -> tuple[int, ...]:
         """Sizes whose values add up to `table[room]`, longest first."""
-        found: list[int] = []
         table = self.table
-        while table[room] > 0:
-            room = int(np.searchsorted(table, table[room], side="left"))
-            fitting = int(np.searchsorted(self.lengths, room, side="right"))
+        if table[room] <= 0:
+            return ()
+        room = int(table.searchsorted(table[room]))
+        found = self._unpacked.get(room)
+        if found is None:
+            fitting = int(self.lengths.searchsorted(room, side="right"))
             reached = table[room - self.lengths[:fitting]] + self.values[:fitting] == table[room]
-            last = int(np.flatnonzero(reached)[-1])
-            found.append(self.sizes[last])
-            room -= int(self.lengths[last])
-        return tuple(found)
+            last = int(reached.nonzero()[0][-1])
+            found = (self.sizes[last], *self.unpack(room - int(self.lengths[last])))
+            self._unpacked[room] = found
+        return found
 
 
 class Pricer:
@@ -155,15 +178,19 @@ class Pricer:
         self.lengths = {i: measure(network.sizes[i].length + kerf) for i in (*family.full, *family.ripped)}
         self.capacity = {i: network.down(network.stock[i].length + kerf) for i in family.stock}
         self.cap = max(self.capacity.values())
-        self._full = _Items(family.full, self.lengths, values, self.cap)
+        worth = np.array(values, dtype=np.int64)
+        lengths = np.zeros(len(worth), dtype=np.int64)
+        for i, length in self.lengths.items():
+            lengths[i] = length
+        self._full = _Items(np.array(family.full, dtype=np.int64), lengths, worth, self.cap, None)
         self.full = self._full.table
         self.steps = _steps(self.full)
         self._strips: dict[tuple[Nm, int], _Items] = {}
-        for rip in family.rips:
-            for strip in rip:
-                if strip is not None and strip not in self._strips:
-                    taken = [i for i in family.ripped if strip_takes(network.sizes[i], strip)]
-                    self._strips[strip] = _Items(taken, self.lengths, values, self.cap)
+        before: tuple[Nm, int] | None = None
+        for strip, taken in family.takes:
+            inside = self._strips[before] if before is not None and before[1] == strip[1] else None
+            self._strips[strip] = _Items(np.array(taken, dtype=np.int64), lengths, worth, self.cap, inside)
+            before = strip
         self.rest: Table = np.zeros(self.cap + 1, dtype=np.int64)
         for first, second in family.rips:
             worth = self.strip(first) + self.strip(second) if second else self.strip(first)
@@ -197,9 +224,9 @@ class Pricer:
             room -= self.lengths[using]
             held = (using,)
         target = int(self.best[room])
-        steps = self.steps[: int(np.searchsorted(self.steps, room, side="right"))]
+        steps = self.steps[: int(self.steps.searchsorted(room, side="right"))]
         sums = self.full[steps] + self.rest[room - steps]
-        at = int(steps[int(np.argmax(sums == target))])
+        at = int(steps[int((sums == target).argmax())])
         full = tuple(sorted(held + self._full.unpack(at)))
         left = room - at
         worth = int(self.rest[left])
@@ -216,7 +243,7 @@ class Pricer:
         """The best pattern that holds the ripped size `using` in a strip; None where none fits."""
         room, length = self.capacity[stock], self.lengths[using]
         # Full-width pieces may take any length that leaves room for `using`.
-        ends = self.steps[: int(np.searchsorted(self.steps, room - length, side="right"))]
+        ends = self.steps[: int(self.steps.searchsorted(room - length, side="right"))]
         left = room - ends
         best: tuple[int, int, int, int] | None = None
         for number, (first, second) in enumerate(self.family.rips):
@@ -225,7 +252,7 @@ class Pricer:
                     continue
                 other = second if which == 0 else first
                 total = self.full[ends] + self.strip(strip)[left - length] + (self.strip(other)[left] if other else 0)
-                k = int(np.argmax(total))
+                k = int(total.argmax())
                 if best is None or int(total[k]) > best[0]:
                     best = (int(total[k]), number, which, int(ends[k]))
         if best is None:

@@ -39,18 +39,19 @@ def patterns_within(
     gap: int,
     *,
     most: int,
+    steps: int | None = None,
 ) -> list[Pattern]:
     """All unimprovable patterns whose cost passes their worth by at most `gap`, in a fixed order.
 
-    Raises `TooMany` past `most` of them, or past forty times as many steps of the search.
+    Raises `TooMany` past `most` of them, or past so many `steps` of the search (forty times as many unless told).
     """
     larger: dict[int, list[int]] = {}
     for big, small in links:
         larger.setdefault(small, []).append(big)
     found: dict[tuple[int, tuple[int, ...]], Pattern] = {}
-    steps = _Counter(40 * most)
+    spent = _Counter(40 * most if steps is None else steps)
     for family in groups:
-        search = _Search(network, family, dual, larger, gap, steps)
+        search = _Search(network, family, dual, larger, gap, spent)
         for stock in family.stock:
             for pattern in search.of(stock):
                 if not pattern.sizes or not network.legal(stock, pattern.sizes):

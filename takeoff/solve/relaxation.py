@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 __all__ = ["Relaxation", "links", "new_highs"]
 
 _CLOSE = MONEY // 100  # a hundredth of a cent
+_PRIMAL_FROM, _CALM_FROM = 450, 900  # piece sizes from which a programme is large; measured
+_MENDS = 2  # times prices are mended a round
 _MOST_COLUMNS = 600  # a round; more slow the programme more than they help
 
 
@@ -214,7 +216,7 @@ class Relaxation:
         self.limits = EVERYTHING
         columns.load(self.highs)
         self.highs.setOptionValue("presolve", "off")
-        self._large = len(network.active) >= 900
+        self._large = len(network.active) >= _CALM_FROM
         self.add(seed)
         self.add(self._opening_patterns())
 
@@ -265,7 +267,7 @@ class Relaxation:
         if self.until is not None:
             self.highs.setOptionValue("time_limit", self.highs.getRunTime() + max(0.01, self.until()))
         self.highs.run()
-        if self._large:
+        if len(self.network.active) >= _PRIMAL_FROM:
             # Columns come to a solved programme from now on: primal steps go on from there, where it is large.
             self.highs.setOptionValue("simplex_strategy", 4)
         status = self.highs.getModelStatus()
@@ -305,21 +307,45 @@ class Relaxation:
         return self.dual
 
     def _price(self, prices: Prices) -> int:
-        """Add the patterns worth more than they cost at these prices, and take their bound; how many were new."""
+        """Add the patterns worth more than they cost at these prices, and take their bound; how many were new.
+
+        Prices are then mended where those patterns show them too high, and tried again: a bound that gives way in the
+        few sizes of a bad pattern loses less than one that brings every price down.
+        """
         found: list[Pattern] = []
-        worth: dict[int, int] = {}
-        for family in self.groups:
-            pricer = Pricer(self.network, family, prices.sizes, up=True)
-            if self.network.exact:
+        for turn in range(_MENDS + 1):
+            worth: dict[int, int] = {}
+            helpful: list[Pattern] = []
+            for family in self.groups:
+                pricer = Pricer(self.network, family, prices.sizes, up=True)
                 worth |= {i: pricer.value(i) for i in family.stock}
-            found += self._helpful(pricer, self.solution.row_dual)
+                helpful += self._helpful(pricer, self.solution.row_dual)
+            found += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
+            mended = self._mended(prices, helpful) if turn < _MENDS else prices
+            if mended.sizes == prices.sizes:
+                break
+            prices = mended
         dual = settle(self.network, self.groups, prices, worth if self.network.exact else None, self.limits)
         if dual is None:
             self.dual = None
             return 0
         if self.dual is None or dual.value > self.dual.value:
             self.dual = dual
-        return self.add(found[:_MOST_COLUMNS])
+        return self.add(found)
+
+    def _mended(self, prices: Prices, patterns: Sequence[Pattern]) -> Prices:
+        """Prices at which none of these patterns is worth more than its sheet costs."""
+        sizes = list(prices.sizes)
+        cost = self._costs(self.solution.row_dual)
+        for pattern in patterns:
+            most, worth = cost[pattern.stock], sum(sizes[size] for size in pattern.sizes)
+            if worth > most:
+                for size in set(pattern.sizes):
+                    sizes[size] = sizes[size] * most // worth
+        # A smaller size may then not be worth more than one that can stand in for it.
+        for larger, smaller in reversed(self.upward):
+            sizes[smaller] = min(sizes[smaller], sizes[larger])
+        return Prices(tuple(sizes), prices.clashes, prices.sheet)
 
     def _calm(self, prices: Prices) -> Prices:
         """Halfway between these prices and those of the best bound so far."""
@@ -342,19 +368,23 @@ class Relaxation:
         clashes = tuple(max(0, int(-duals[row] * MONEY)) for row in rows.clash)
         return Prices(tuple(sizes), clashes, int(duals[rows.total] * MONEY))
 
-    def _helpful(self, pricer: Pricer, duals: Sequence[float]) -> list[Pattern]:
-        rents = {i: max(0, int(-duals[row] * MONEY)) for i, row in self.rows.limit.items()}
+    def _costs(self, duals: Sequence[float]) -> dict[int, int]:
+        """What one sheet of each stock costs at these duals, the rent of scarce ones included."""
+        cost = {i: max(0, int(-duals[row] * MONEY)) for i, row in self.rows.limit.items()}
         for i, row in self.rows.count.items():
-            rents[i] = -int((duals[row] + duals[self.rows.total]) * MONEY)
-        return _with_each_size(self.network, pricer, rents=rents)
+            cost[i] = self.network.stock[i].price * MONEY - int((duals[row] + duals[self.rows.total]) * MONEY)
+        return cost
+
+    def _helpful(self, pricer: Pricer, duals: Sequence[float]) -> list[Pattern]:
+        return _with_each_size(self.network, pricer, costs=self._costs(duals))
 
 
 def _with_each_size(
-    network: Network, pricer: Pricer, *, every: bool = False, rents: dict[int, int] | None = None
+    network: Network, pricer: Pricer, *, every: bool = False, costs: dict[int, int] | None = None
 ) -> list[Pattern]:
     """The best pattern of each stock, and with each full-width size; those that cost less than they are worth."""
     found: list[tuple[int, Pattern]] = []
-    cost = {i: network.stock[i].price * MONEY + (rents or {}).get(i, 0) for i in pricer.family.stock}
+    cost = costs or {i: network.stock[i].price * MONEY for i in pricer.family.stock}
     for i in pricer.family.stock:
         short = cost[i] - pricer.value(i)
         if pricer.value(i) and (every or short < 0):

@@ -21,6 +21,7 @@ from takeoff.solve.relaxation import Relaxation, links
 __all__ = ["Effort", "Tree"]
 
 _NEAR = 1e-6
+_CUTTINGS = 300  # patterns that given pieces are cut with at most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +64,9 @@ class Tree:
     ) -> None:
         self.network, self.effort, self.best = network, effort, start
         self.stop, self.until = stop or (lambda: False), until
-        seed = [cut.pattern for cut in start.sheets] if start else []
+        cuts = start.sheets if start else ()
+        # An answer may lie just outside a network narrowed to what is better.
+        seed = [cut.pattern for cut in cuts if network.active.issuperset(cut.pattern.sizes)]
         self.relaxation = Relaxation(network, seed, until=until)
         self.root: Dual | None = None
         self.bound = 0
@@ -181,12 +184,12 @@ class Tree:
         """The bound is at least this, but for parts given up."""
         self.bound = max(self.bound, bound if self.left is None else min(bound, self.left))
 
-    def polish(self, nodes: int) -> bool:
-        """The integer programme over the patterns known and what lies within the gap; whether that was better."""
+    def polish(self, part: int, *, nodes: int = 20) -> bool:
+        """The integer programme over what costs at most one `part`-th more than the programme; whether that helped."""
         root, cutoff = self.root, self.cutoff
-        if root is None:
+        if root is None or self._nothing_left:
             return False
-        gap = root.value // 50 if cutoff is None else cutoff - root.value
+        gap = root.value // part if cutoff is None else min(cutoff - root.value, root.value // part)
         patterns = [
             pattern
             for pattern in self.relaxation.patterns
@@ -197,8 +200,7 @@ class Tree:
             nodes=nodes, until=self.until, stop=self.stop,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
-        better = [self.offer(answer) for answer in outcome.answers]
-        return any(better)
+        return any(self.offer(answer) for answer in reversed(outcome.answers))
 
     # a first answer
 
@@ -286,21 +288,40 @@ class Tree:
         return [key for i, key in enumerate(self.relaxation.arcs, start=first) if values[i] > 0.5]
 
     def cut(self, arcs: list[tuple[int, int]]) -> bool:
-        """Cut the pieces of these arcs best; whether that made a better answer."""
-        network, relaxation = self.network, self.relaxation
+        """Cut the pieces of these arcs well; whether that made a better answer."""
         held = set(arcs)
-        limits = Limits(arcs=frozenset(key for key in relaxation.arcs if key not in held))
-        used = {(network.segments[s].surface, network.segments[s].layout) for s, _ in arcs}
-        limits = replace(limits, layouts=frozenset(key for key in relaxation.layouts if key not in used))
-        groups = relaxation.groups
-        active = self._active(arcs)
-        relaxation.groups = families(network, active)
-        relaxation.within(limits)
+        smaller = shrink(self.network, lambda s, k: (s, k) in held)
+        if not all(smaller.layouts):
+            return False
+        seed = [one for one in self.relaxation.patterns if all(size in smaller.active for size in one.sizes)]
+        relaxation = Relaxation(smaller, seed, until=self.until)
         dual = relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
-        relaxation.groups = groups
+        self.work += relaxation.rounds
         if dual is None or (self.cutoff is not None and dual.value >= self.cutoff):
             return False
-        return self._settle(dual, limits, frozenset(active), most=self.effort.patterns, partial=True) is not None
+        room = dual.value // 50 if self.cutoff is None else self.cutoff - dual.value
+        gap = min(room, dual.value // 300)
+        patterns: list[Pattern] = []
+        for _ in range(6):
+            try:
+                patterns = patterns_within(
+                    smaller, relaxation.groups, dual, relaxation.links, gap, most=_CUTTINGS, steps=10 * _CUTTINGS
+                )
+                break
+            except TooMany:
+                gap //= 2
+        known = {(pattern.stock, pattern.sizes) for pattern in patterns}
+        patterns += [
+            pattern
+            for pattern in relaxation.patterns
+            if (pattern.stock, pattern.sizes) not in known
+            and dual.stock[pattern.stock] - sum(dual.prices.sizes[size] for size in pattern.sizes) <= room
+        ]
+        outcome = solve_integer(
+            smaller, dual, relaxation.links, patterns, room, nodes=30, until=self.until, stop=self.stop
+        )  # fmt: skip
+        self.work += 1 + outcome.nodes
+        return any(self.offer(answer) for answer in reversed(outcome.answers))
 
     def _active(self, arcs: list[tuple[int, int]]) -> frozenset[int]:
         sizes = (self.network.segments[s].arcs[k].size for s, k in arcs)
@@ -315,6 +336,8 @@ class Tree:
         """
         network, cutoff = self.network, self.cutoff
         gap = dual.value // 50 if cutoff is None else cutoff - dual.value
+        if partial:
+            gap = min(gap, dual.value // 300)
         patterns: list[Pattern] | None = None
         chain: list[tuple[int, int]] = []
         complete = cutoff is not None
@@ -328,7 +351,9 @@ class Tree:
                 sizes = active
             chain = links(network, sizes)
             try:
-                patterns = patterns_within(network, families(network, sizes), dual, chain, gap, most=most)
+                patterns = patterns_within(
+                    network, families(network, sizes), dual, chain, gap, most=most, steps=10 * most
+                )
                 break
             except TooMany:
                 if not partial:
@@ -406,7 +431,7 @@ class Tree:
             return []
         if self.cutoff is not None and dual.value >= self.cutoff:
             return []
-        closed = self._settle(dual, limits, None, most=self.effort.patterns)
+        closed = self._settle(dual, limits, None, most=self.effort.patterns // 4)
         if closed:
             self.exact = False
             return []

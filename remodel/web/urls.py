@@ -1,0 +1,7 @@
+from django.urls import path
+
+from remodel.web import views
+
+urlpatterns = [
+    path("length-readback", views.length_readback, name="length-readback"),
+]

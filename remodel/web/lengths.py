@@ -16,7 +16,7 @@ def show_length(nm: int, units: str) -> str:
     """Return `nm` exactly, as this house writes lengths: `12' 6 1/2"` for "in", `3810 mm` for "mm"."""
     from remodel.engine import lengths
 
-    return lengths.length_text(nm, units)
+    return lengths.show_length(nm, units)
 
 
 def marked_length(nm: int, units: str) -> str:

@@ -18,9 +18,10 @@ The view fetches, checks, calls a service and answers; the same view answers a f
         if request.method == "POST" and form.is_valid():
             by = By(person=request.person, key=form.written_key)    # remodel.history.services
             opening_add(by=by, room=room, **form.values)
-            return redirect("room-detail", room.pk)
+            return go(request, "room-detail", room.pk)
         page = "house/opening_add.html" + ("#body" if request.htmx else "")
-        return render(request, page, {"house": room.house, "room": room, "form": form}, status=422 if form.errors else 200)
+        context = {"house": room.house, "room": room, "form": form}
+        return render(request, page, context, status=422 if form.errors else 200)
 
     {% extends "base.html" %}{% load halfbay partials %}            {# templates/house/opening_add.html #}
     {% block title %}Add an opening to {{ room.name }}{% endblock %}
@@ -28,9 +29,10 @@ The view fetches, checks, calls a service and answers; the same view answers a f
     {% block main %}{% partialdef body inline %}<div id="body">
       {% error_summary form %}
       <h1>Add an opening</h1>
-      {% take_care %}<p>An opening in a wall that carries load needs a header sized by someone licensed.</p>{% endtake_care %}
+      {% take_care %}<p>A wall that carries load needs a header sized by someone licensed.</p>{% endtake_care %}
       <form method="post" action="{{ request.path }}" novalidate
-            hx-post="{{ request.path }}" hx-target="#body" hx-swap="outerHTML" hx-disabled-elt="find button[type=submit]">
+            hx-post="{{ request.path }}" hx-target="#body" hx-swap="outerHTML"
+            hx-disabled-elt="find button[type=submit]">
         {% csrf_token %}{{ form }}
         <div class="buttons"><button type="submit">Save the opening</button><a href="...">Leave it</a></div>
       </form>
@@ -38,14 +40,16 @@ The view fetches, checks, calls a service and answers; the same view answers a f
     </div>{% endpartialdef %}{% endblock %}
 
 What base.html does, so a page need not
-- Title: `{% block title %}` alone; "Error: " is put in front when the context has a `form` with errors (or `has_errors`).
+- Title: `{% block title %}` alone; "Error: " is put in front when the context has a `form` with errors, or
+  `has_errors`.
 - `house` in the context fills the name, the six places and the way back. `section` ("house", "rooms", "orders", "log",
   "prices", "help") marks the place one is in where the route's name does not tell (`room-...`, `order-...`).
 - Blocks: title, head, back, main, foot. In main: one `h1`, no level skipped. No inline style, script or `on...`.
-- Answers 409 and 422 are swapped in like 200; the summary of errors takes focus and the title says Error. An answer that
-  redirects (302) after an htmx post is followed and its page swapped into the target: to leave the page instead, answer
-  `HttpResponseClientRedirect(url)` of django_htmx. `say(response, "Saved 14:32")` (`remodel.web.answers`) speaks in the
-  one live region. `data-focus` on an element of the swapped part takes focus; otherwise focus stays, or goes to the part.
+- Answers 409 and 422 are swapped in like 200; the summary of errors takes focus and the title says Error. An answer
+  that redirects (302) after an htmx post is followed and its page swapped into the target: to leave the page instead,
+  answer `go(request, "room-detail", room.pk)` of `remodel.web.answers`, which redirects either way.
+  `say(response, "Saved 14:32")` of the same speaks in the one live region. `data-focus` on an element of the swapped
+  part takes focus; otherwise focus stays, or goes to the part.
 - htmx attributes are not inherited here: write `hx-target` and `hx-swap` on the element that has `hx-get` or `hx-post`.
 - A form with `hx-post` that cannot reach the server keeps what was typed, says so, and is sent again by itself.
 
@@ -54,8 +58,8 @@ Forms
   `CountField` (int), `DayField`, `TextField(example=..., lines=...)`; Django's ChoiceField (RadioSelect up to six),
   BooleanField, FileField fit too. Give `label` and, in `help_text` or `example`, what to write. "(may stay empty)" is
   written for you. `form.add_error("width", "Width must be ..., like ...")` for what only the service can know.
-- One field by itself: `{{ form.width.as_field_group }}`; then also `{% for field in form.hidden_fields %}{{ field }}{% endfor %}`.
-  Short fields in a row: wrap them in `<div class="side-by-side">`.
+- One field by itself: `{{ form.width.as_field_group }}`; then the hidden ones too:
+  `{% for field in form.hidden_fields %}{{ field }}{% endfor %}`. Short fields in a row: wrap them in `<div class="side-by-side">`.
 - Editing: `HouseForm(..., version=room.version, initial={...})`; pass `form.cleaned_data["version"]` to the service.
   When it is stale, answer 409 with `{% conflict differences "Ben" %}` above the form and the new version in it:
   `HouseForm(request.POST, ...)`, then `form.take_version(room.version)`.
@@ -69,11 +73,12 @@ Tags and filters (`{% load halfbay %}`; values in `remodel.web.parts`)
 - `{% facts rows %}` of `Fact`  `{% task_list tasks %}` of `Task`  `{% data_table table %}` of `Table`
 - `{% drawing drawing %}` of `Drawing`: the SVG, its caption, the same facts as a table
 - `{% empty_state "No rooms yet." url "Add the first room" %}`  `{% undo_bar "Deleted the window." url %}`
-- `{% working "Looking for a better plan" done of stop_url %}`; inside a form, an element of class `when-working` shows only
-  while it is being sent.
+- `{% working "Looking for a better plan" done of stop_url %}`; inside a form, an element of class `when-working` shows
+  only while it is being sent.
 
 Look: classes are few: `button`, `button-quiet`, `buttons`, `lead`, `kicker`, `quiet`, `columns` (two thirds and one),
-`side-by-side`, `number`, `unseen`. SVG classes: `board`, `member`, `seam`, `seam-floating`, `hole`, `measure`. Colours are
-the tokens at the top of `static/web/web.css`; a new one goes through the contrast test. Paper is `print_base.html` with
-`static/web/paper.css`: blocks title, about, printed, main; `paper` in the context is "letter" or "a4".
+`side-by-side`, `number`, `unseen`, `on-paper` (a form that is printed too). SVG classes: `board`, `member`, `seam`,
+`seam-floating`, `hole`, `measure`. Colours are the tokens at the top of `static/web/web.css`; a new one goes through the
+contrast test. Paper is `print_base.html` with `static/web/paper.css`: blocks title, about, printed, main; `paper` in the
+context is "letter" or "a4".
 """

@@ -22,7 +22,8 @@ _EXAMPLE_NM = 3_822_700_000  # 12' 6 1/2"; a metric house is shown a whole numbe
 _EXAMPLE_METRIC_NM = 3_810_000_000
 
 _MONEY = re.compile(
-    r"[$€£]? ?(?:(?P<grouped>[0-9]{1,3}(?:,[0-9]{3}){1,2})|(?P<plain>[0-9]{1,9}))(?:(?P<mark>[.,])(?P<part>[0-9]{1,2}))?",
+    r"[$€£]? ?(?:(?P<grouped>[0-9]{1,3}(?:,[0-9]{3}){1,2})|(?P<plain>[0-9]{1,9}))"
+    r"(?:(?P<mark>[.,])(?P<part>[0-9]{1,2}))?",
     re.ASCII,
 )
 _COUNT = re.compile(r"[0-9]{1,9}", re.ASCII)

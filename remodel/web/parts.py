@@ -49,8 +49,8 @@ class Cell:
 class Table:
     """A table with its caption; the first cell of a row names the row.
 
-    On a phone each row becomes a small stack; `wide` keeps the columns and scrolls them in a box of their own, for tables
-    that are read down as much as across. A cell is a text or a `Cell`. `foot` is one last row, such as a total.
+    On a phone each row becomes a small stack; `wide` keeps the columns and scrolls them in a box of their own, for
+    tables that are read down as much as across. A cell is a text or a `Cell`. `foot` is one last row, such as a total.
     """
 
     id: str

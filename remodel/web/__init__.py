@@ -59,7 +59,8 @@ Forms
   BooleanField, FileField fit too. Give `label` and, in `help_text` or `example`, what to write. "(may stay empty)" is
   written for you. `form.add_error("width", "Width must be ..., like ...")` for what only the service can know.
 - One field by itself: `{{ form.width.as_field_group }}`; then the hidden ones too:
-  `{% for field in form.hidden_fields %}{{ field }}{% endfor %}`. Short fields in a row: wrap them in `<div class="side-by-side">`.
+  `{% for field in form.hidden_fields %}{{ field }}{% endfor %}`. Short fields in a row stand in a
+  `<div class="side-by-side">`.
 - Editing: `HouseForm(..., version=room.version, initial={...})`; pass `form.cleaned_data["version"]` to the service.
   When it is stale, answer 409 with `{% conflict differences "Ben" %}` above the form and the new version in it:
   `HouseForm(request.POST, ...)`, then `form.take_version(room.version)`.
@@ -78,7 +79,7 @@ Tags and filters (`{% load halfbay %}`; values in `remodel.web.parts`)
 
 Look: classes are few: `button`, `button-quiet`, `buttons`, `lead`, `kicker`, `quiet`, `columns` (two thirds and one),
 `side-by-side`, `number`, `unseen`, `on-paper` (a form that is printed too). SVG classes: `board`, `member`, `seam`,
-`seam-floating`, `hole`, `measure`. Colours are the tokens at the top of `static/web/web.css`; a new one goes through the
-contrast test. Paper is `print_base.html` with `static/web/paper.css`: blocks title, about, printed, main; `paper` in the
-context is "letter" or "a4".
+`seam-floating`, `hole`, `measure`. Colours are the tokens at the top of `static/web/web.css`; a new one goes through
+the contrast test. Paper is `print_base.html` with `static/web/paper.css`: blocks title, about, printed, main; `paper`
+in the context is "letter" or "a4".
 """

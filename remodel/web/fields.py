@@ -107,7 +107,7 @@ class MoneyField(forms.Field):
 
     widget = forms.TextInput
 
-    def __init__(self, *, most: int = 99_999_999_99, example: str = "14.50", **kwargs: Any) -> None:
+    def __init__(self, *, most: int = 1_000_000_000, example: str = "14.50", **kwargs: Any) -> None:
         self.most = most
         self.example = example
         kwargs.setdefault("help_text", f"With at most two decimals, like {example}")

@@ -1,8 +1,4 @@
-"""The only module that knows both this side and the quantity engine.
-
-Today it turns a house file into a takeoff and a takeoff into text; when rooms are rows of a database, their way into
-the engine is here as well.
-"""
+"""A house file worked out and told as text: what the `takeoff` command prints."""
 
 from __future__ import annotations
 
@@ -11,8 +7,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
+from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.housefile import read_catalogue, read_house
+from takeoff.house import House
+from takeoff.housefile import read_catalogue, read_house, write_house
 from takeoff.job import PartitionChoice, Takeoff, chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
 from takeoff.report.csv_text import supply_csv
@@ -20,7 +18,17 @@ from takeoff.report.document import document
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
 
-__all__ = ["PHASES", "Job", "TakeoffError", "work_out"]
+__all__ = [
+    "PHASES",
+    "Catalogue",
+    "House",
+    "Job",
+    "TakeoffError",
+    "read_catalogue_file",
+    "read_house_file",
+    "work_out",
+    "write_house_file",
+]
 
 PHASES = tuple(phase.value for phase in Phase)
 
@@ -75,3 +83,18 @@ def work_out(
         phases=tuple(Phase(phase) for phase in phases),
         rooms=tuple(rooms),
     )
+
+
+def read_house_file(text: str | bytes, catalogue: Catalogue) -> House:
+    """The house a file holds; `catalogue` serves one that brings none. Raises `TakeoffError` with all that is wrong."""
+    return read_house(text, catalogue=catalogue)
+
+
+def read_catalogue_file(text: str | bytes) -> Catalogue:
+    """The catalogue a file holds. Raises `TakeoffError` with all that is wrong."""
+    return read_catalogue(text)
+
+
+def write_house_file(house: House) -> str:
+    """The house as a file, with its catalogue."""
+    return write_house(house)

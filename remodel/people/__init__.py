@@ -1,0 +1,1 @@
+"""Who is here, and whose house it is."""

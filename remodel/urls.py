@@ -1,0 +1,13 @@
+"""Every address, one app a line; an app without pages yet has none."""
+
+from importlib.util import find_spec
+
+from django.urls import URLPattern, URLResolver, include, path
+
+APPS = ("people", "house", "board", "work", "supply", "web")
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", include(f"remodel.{app}.urls"))
+    for app in APPS
+    if find_spec(f"remodel.{app}") and find_spec(f"remodel.{app}.urls")
+]

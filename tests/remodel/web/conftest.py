@@ -33,16 +33,16 @@ def sink_site():
 def sink_address(sink_site):
     """The page served on this machine, with its static files."""
     from django.contrib.staticfiles.handlers import StaticFilesHandler
-    from django.core.servers.basehttp import QuietWSGIRequestHandler, ThreadedWSGIServer
+    from django.core.servers.basehttp import ThreadedWSGIServer
     from django.core.wsgi import get_wsgi_application
+    from django.test.testcases import QuietWSGIRequestHandler
 
     server = ThreadedWSGIServer(("127.0.0.1", 0), QuietWSGIRequestHandler)
     server.daemon_threads = True
-    with override_settings(DEBUG_PROPAGATE_EXCEPTIONS=False):
-        server.set_app(StaticFilesHandler(get_wsgi_application()))
-        thread = threading.Thread(target=server.serve_forever, daemon=True)
-        thread.start()
-        yield f"http://127.0.0.1:{server.server_port}/sink"
-        server.shutdown()
-        server.server_close()
-        thread.join()
+    server.set_app(StaticFilesHandler(get_wsgi_application()))
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.server_port}/sink"
+    server.shutdown()
+    server.server_close()
+    thread.join()

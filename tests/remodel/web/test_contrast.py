@@ -42,7 +42,8 @@ def test_black_on_white_is_21_to_1():
     [
         *product(SCHEMES, ("ink", "quiet", "accent", "wrong", "care"), GROUNDS),
         *product(SCHEMES, ("ink",), ("wrong-wash", "care-wash", "going-wash")),
-        *product(SCHEMES, (("wrong"),), ("wrong-wash",)),
+        *product(SCHEMES, ("wrong",), ("wrong-wash",)),
+        *product(SCHEMES, ("care",), ("care-wash",)),
         *product(SCHEMES, ("on-accent",), ("accent",)),
         *product(SCHEMES, ("paper",), ("ink",)),
     ],

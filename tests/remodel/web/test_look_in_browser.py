@@ -115,7 +115,7 @@ def test_refused_form_moves_focus_to_the_summary_and_says_error_in_the_title(vis
     page.fill("#id_width", "6 1")
     page.click("text=Save the opening")
     page.wait_for_selector(".error-summary")
-    page.wait_for_function("document.activeElement.matches('.error-summary')")
+    sync_api.expect(page.locator(".error-summary")).to_be_focused()
 
     assert page.title().startswith("Error: ")
     assert page.input_value("#id_width") == "6 1"
@@ -133,7 +133,7 @@ def test_mended_form_is_saved_and_the_live_region_says_so(visit):
     page.fill("#id_count", "1")
     page.click("text=Save the opening")
     page.wait_for_selector("text=The opening is saved")
-    page.wait_for_function("document.getElementById('live').textContent === 'Saved 14:32'")
+    sync_api.expect(page.locator("#live")).to_have_text("Saved 14:32")
 
     assert not page.title().startswith("Error: ")
     assert page.evaluate("document.activeElement.tagName") == "H1"
@@ -153,7 +153,7 @@ def test_length_is_read_back_while_typing_and_is_no_error(visit):
     page = visit()
     page.fill("#id_width", "")
     page.type("#id_width", "12-6 1/2")
-    page.wait_for_function("document.querySelector('output[for=id_width]').textContent === 'Reads as 12 ft 6 1/2 in'")
+    sync_api.expect(page.locator("output[for=id_width]")).to_have_text("Reads as 12 ft 6 1/2 in")
 
     assert page.get_attribute("#id_width", "aria-invalid") is None
     assert page.evaluate("document.activeElement.id") == "id_width"
@@ -202,7 +202,7 @@ def test_focus_goes_to_the_part_when_the_pressed_button_is_gone(visit):
     page.focus("#swapper")
     page.keyboard.press("Enter")
     page.wait_for_selector("text=New words")
-    page.wait_for_function("document.activeElement.id === 'swap'")
+    sync_api.expect(page.locator("#swap")).to_be_focused()
 
 
 def test_focus_is_seen_on_everything_one_can_tab_to(visit):

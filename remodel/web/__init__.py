@@ -82,4 +82,7 @@ Look: classes are few: `button`, `button-quiet`, `buttons`, `lead`, `kicker`, `q
 `seam-floating`, `hole`, `measure`. Colours are the tokens at the top of `static/web/web.css`; a new one goes through
 the contrast test. Paper is `print_base.html` with `static/web/paper.css`: blocks title, about, printed, main; `paper`
 in the context is "letter" or "a4".
+
+A drawing carries black-on-white attributes (`fill="#fff" stroke="#000"`), which is what paper shows, since the PDF's
+stylesheet does not reach into an SVG; on the screen the classes above put the colours of the scheme over them.
 """

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.http import QueryDict
 
 from remodel.web.fields import CountField, LengthField, MoneyField
 from remodel.web.renderer import PageRenderer
@@ -56,8 +57,10 @@ class HouseForm(forms.Form):
 
     def take_version(self, version: int) -> None:
         """Have the page carry `version` from now on, after the person has been shown what changed meanwhile."""
-        self.data = self.data.copy()
-        self.data[self.add_prefix("version")] = str(version)
+        posted = QueryDict(mutable=True)
+        posted.update(self.data)  # a MultiValueDict keeps every value of a field here
+        posted[self.add_prefix("version")] = str(version)
+        self.data = posted
 
     @property
     def summary(self) -> list[dict[str, str]]:

@@ -165,9 +165,9 @@ def notice(content: str, title: str = "") -> str:
 
 
 @register.inclusion_tag("_error_summary.html")
-def error_summary(*forms: HouseForm) -> dict[str, Any]:
+def error_summary(*forms: HouseForm | str | None) -> dict[str, Any]:
     """`{% error_summary form %}` first thing in the part that is swapped; several forms share one summary."""
-    return {"errors": [row for form in forms if form for row in form.summary]}
+    return {"errors": [row for form in forms if isinstance(form, HouseForm) for row in form.summary]}
 
 
 @register.inclusion_tag("_facts.html")

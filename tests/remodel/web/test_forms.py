@@ -2,6 +2,7 @@ import re
 import uuid
 
 import pytest
+from django.http import QueryDict
 from django.template import Context, Template
 
 from remodel.web.forms import HouseForm
@@ -145,3 +146,11 @@ def test_htmx_gets_the_same_part_and_not_the_page(client):
     assert answer.status_code == 422
     assert html.lstrip().startswith('<div id="body">')
     assert "error-summary" in html
+
+
+def test_taking_a_version_keeps_every_value_of_a_field():
+    form = OpeningForm(QueryDict("version=4&width=150&tick=a&tick=b"))
+    form.take_version(5)
+
+    assert form.data.getlist("tick") == ["a", "b"]
+    assert form.data.getlist("version") == ["5"]

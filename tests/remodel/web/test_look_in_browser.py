@@ -223,7 +223,7 @@ def test_paper_from_the_browser_has_no_navigation(visit, tmp_path):
 
     assert "Hang the board" in text
     assert "offcut of A2" in text  # folded reasons are printed open
-    for word in ("Store prices\n", "Skip to", "Undo", "Save the opening"):
+    for word in ("Orders", "Skip to", "Undo", "Save the opening"):
         assert word not in text
 
 

@@ -18,15 +18,17 @@ INCH = 25_400_000
 
 STUDS = "".join(f'<rect x="{x}" y="20" width="8" height="240"/>' for x in range(20, 600, 71))
 BOARDS = "".join(
-    f'<rect class="board" fill-opacity="0.8" x="{x}" y="{y}" width="{width}" height="120"/>'
+    f'<rect class="board" fill="#fff" stroke="#000" fill-opacity="0.8" x="{x}" y="{y}" width="{width}" height="120"/>'
     f'<text x="{x + 130}" y="{y + 65}" font-size="22">{name}</text>'
     for name, x, y, width in (("A1", 20, 20, 330), ("A2", 350, 20, 250), ("A3", 20, 140, 240), ("A4", 260, 140, 340))
 )
 SVG = f"""<svg viewBox="0 0 640 300" role="img" aria-labelledby="wall-a-title wall-a-desc">
 <title id="wall-a-title">Wall A, board plan</title><desc id="wall-a-desc">Two rows of boards, one floating seam.</desc>
-<g class="member">{STUDS}</g>{BOARDS}<rect class="hole" x="510" y="60" width="70" height="110"/>
-<path class="seam" stroke-width="3" d="M350 20v120"/><path class="seam-floating" stroke-width="3" d="M260 140v120"/>
-<path class="measure" d="M20 276h580M20 270v12M600 270v12"/>
+<g class="member" fill="#ddd" stroke="#444">{STUDS}</g>{BOARDS}
+<rect class="hole" fill="#ccc" stroke="#000" x="510" y="60" width="70" height="110"/>
+<path class="seam" stroke="#000" stroke-width="3" d="M350 20v120"/>
+<path class="seam-floating" stroke="#000" stroke-dasharray="4 3" stroke-width="3" d="M260 140v120"/>
+<path class="measure" fill="none" stroke="#444" d="M20 276h580M20 270v12M600 270v12"/>
 <text x="310" y="296" text-anchor="middle" font-size="16">12' 6 1/2"</text></svg>"""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
@@ -23,7 +24,16 @@ from remodel.history.services import By, Touched
 from remodel.house.models import House, Room
 from remodel.house.queries import whole_house
 
-__all__ = ["plan_accept", "plan_leave", "plan_set_state", "recompute", "recompute_written"]
+__all__ = [
+    "plan_accept",
+    "plan_keep",
+    "plan_leave",
+    "plan_set_state",
+    "plans_order",
+    "propose",
+    "recompute",
+    "recompute_written",
+]
 
 # Writes to any other table change no result.
 RESULT_TABLES = (
@@ -221,6 +231,28 @@ def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
                 return standing
             return plan_accept(by=by, plan=propose(head, pool, pool.plan))
     raise Refused("There is no such plan to keep; put right what the room says first")
+
+
+def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
+    """Let the plans that rooms show now stand as ordered. The caller brings results up to date afterwards."""
+    for room in rooms:
+        result = family_of(room)
+        if result is None:
+            raise Refused(f"{room} could not be worked out; put right what it says first")
+        head = Room.objects.get(house=room.house_id, key=result.views[0].head)
+        for pool in result.pools:
+            mine = Plan.objects.filter(room=head, board=pool.board, thickness=pool.thickness)
+            standing = mine.filter(state__in=STANDING).first()
+            if standing is not None and standing.fits == pool.fits:
+                if standing.state == Plan.State.ACCEPTED:
+                    Plan.objects.filter(pk=standing.pk).update(state=Plan.State.ORDERED, person=by.person)
+                continue
+            if standing is not None and standing.state in (Plan.State.CUT, Plan.State.HUNG):
+                continue  # boards cut by it are still there; what more to buy is told by needs
+            if standing is not None:
+                Plan.objects.filter(pk=standing.pk).update(state=Plan.State.LEFT)
+            made = propose(head, pool, pool.plan)
+            Plan.objects.filter(pk=made.pk).update(state=Plan.State.ORDERED, person=by.person)
 
 
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:

@@ -29,6 +29,7 @@ from remodel.engine.views import (
 )
 from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import Catalogue, Pack, SheetOnSale
+from takeoff.geometry.rooms import room_shapes
 from takeoff.house import BehindPartition, House
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.materials import sheet_id, sheet_name
@@ -38,6 +39,7 @@ from takeoff.quantities import Cents, convert, same_kind
 __all__ = [
     "Family",
     "GivenPlan",
+    "check_shape",
     "engine_version",
     "families_of",
     "joined",
@@ -137,6 +139,11 @@ def left_after(family: Family, used: Mapping[str, int]) -> Family:
         if each.count > used.get(each.id, 0)
     )
     return replace(family, house=replace(family.house, rules=replace(family.house.rules, owned=owned)))
+
+
+def check_shape(family: Family) -> None:
+    """Raise `BadValue` where a room of the family cannot be: one that does not close, an opening outside its wall."""
+    room_shapes(family.house)
 
 
 def work_out_family(family: Family, given: Mapping[PoolKey, GivenPlan] | None = None) -> FamilyResult:

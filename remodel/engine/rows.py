@@ -77,6 +77,8 @@ __all__ = [
     "Room",
     "StockItem",
     "catalogue_value",
+    "changed_rules",
+    "check_row",
     "columns_of_board",
     "columns_of_choice",
     "columns_of_cutout",
@@ -87,6 +89,7 @@ __all__ = [
     "framing_columns",
     "house_value",
     "rules_columns",
+    "rules_of",
     "stock_items",
     "walls_of",
 ]
@@ -168,14 +171,7 @@ def _room(room: house_rows.Room) -> Room:
         id=room.key,
         name=room.name,
         shape=_shape(room),
-        ceiling=Ceiling(
-            kind=CeilingKind(room.ceiling_kind),
-            height=Nm(room.ceiling_height),
-            low_wall=room.ceiling_low_wall or None,
-            high=_nm(room.ceiling_high),
-            ridge_at=_nm(room.ceiling_ridge_at),
-            far_height=_nm(room.ceiling_far_height),
-        ),
+        ceiling=_ceiling(room),
         measured_to=MeasuredTo(room.measured_to),
         openings=tuple(_opening(each) for each in room.openings.all()),
         cutouts=tuple(_cutout(each) for each in room.cutouts.all()),
@@ -185,19 +181,34 @@ def _room(room: house_rows.Room) -> Room:
         ceiling_framing=_framing(room.ceiling_framing),
         wall_board=_board(room, "wall_board"),
         ceiling_board=_board(room, "ceiling_board"),
-        finish=Finish(
-            wall_level=room.wall_level,
-            ceiling_level=room.ceiling_level,
-            compound=Compound(room.compound),
-            tape=Tape(room.tape),
-            primer_coats=room.primer_coats,
-            paint_coats=room.paint_coats,
-            texture=room.texture,
-        ),
+        finish=_finish(room),
         hang_first=tuple(room.hang_first),
         longest_board=_nm(room.longest_board),
         heaviest_lift=room.heaviest_lift,
         finished=room.finished,
+    )
+
+
+def _ceiling(room: house_rows.Room) -> Ceiling:
+    return Ceiling(
+        kind=CeilingKind(room.ceiling_kind),
+        height=Nm(room.ceiling_height),
+        low_wall=room.ceiling_low_wall or None,
+        high=_nm(room.ceiling_high),
+        ridge_at=_nm(room.ceiling_ridge_at),
+        far_height=_nm(room.ceiling_far_height),
+    )
+
+
+def _finish(room: house_rows.Room) -> Finish:
+    return Finish(
+        wall_level=room.wall_level,
+        ceiling_level=room.ceiling_level,
+        compound=Compound(room.compound),
+        tape=Tape(room.tape),
+        primer_coats=room.primer_coats,
+        paint_coats=room.paint_coats,
+        texture=room.texture,
     )
 
 
@@ -498,3 +509,46 @@ def stock_items(balances: Iterable[tuple[str, Amount, int]]) -> tuple[StockItem,
 
 def _nm(value: int | None) -> Nm | None:
     return None if value is None else Nm(value)
+
+
+def changed_rules(kept: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
+    """The rules column with some rules changed (lengths in nanometres, words and decimals as text).
+
+    Raises `BadValue` for a rule that cannot be, naming it, and `KeyError` for one there is not.
+    """
+    full = {**plain.write(Rules()), **kept}
+    for name, value in changes.items():
+        if name == "owned" or name not in full:
+            raise KeyError(name)
+        full[name] = value if isinstance(value, dict) else plain.write(value)
+    return rules_columns(plain.read(Rules, full))
+
+
+def rules_of(house: house_rows.House) -> Rules:
+    """The house's rules without the owned sheets, which have rows of their own."""
+    rules: Rules = plain.read(Rules, {**plain.write(Rules()), **house.rules})
+    return rules
+
+
+def check_row(row: Any) -> None:
+    """Raise `BadValue` where a row cannot be a value of the engine: a cut-out without a height, say."""
+    checks = {
+        "room": _room_alone,
+        "wall": lambda each: Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn),
+        "opening": _opening,
+        "cutout": _cutout,
+        "hiddenitem": _hidden,
+        "surfacechoice": _choice,
+        "ownedsheet": _owned,
+    }
+    checks.get(row._meta.model_name, lambda each: None)(row)
+
+
+def _room_alone(row: house_rows.Room) -> None:
+    """A room's own columns: its ceiling, finish, framing and boards."""
+    _ceiling(row)
+    _finish(row)
+    _framing(row.wall_framing)
+    _framing(row.ceiling_framing)
+    _board(row, "wall_board")
+    _board(row, "ceiling_board")

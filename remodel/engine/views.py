@@ -33,8 +33,8 @@ class PlanSummary:
     """One board plan of a room (and of the rooms behind its partitions, which are cut from the same sheets).
 
     `value` is its aim in cents and `bound` what no plan can cost less than; `gap` is the share of `value` between
-    them, and `basis` says what the bound rests on. `source` is `first` (made at once), `better` (found by the search and
-    taken) or `accepted`.
+    them, and `basis` says what the bound rests on. `source` is `first` (made at once), `better` (found by the search)
+    or `accepted`.
     `aside` says that an accepted plan no longer fits the room, so that this one stands in its place.
     """
 

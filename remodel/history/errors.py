@@ -9,7 +9,7 @@ __all__ = ["AlreadyUndone", "CannotUndo", "Conflict", "Refused", "Stale"]
 
 
 class Refused(ValueError):
-    """A write that may not be done; the message says why and what to do. `field` names the value, where one is at fault."""
+    """A write that may not be done; the message says why and what to do. `field` names the value at fault, if any."""
 
     def __init__(self, message: str, *, field: str = "") -> None:
         super().__init__(message)
@@ -36,7 +36,7 @@ class Stale(Refused):
 
 
 class CannotUndo(Refused):
-    """Rows changed again after the change to undo. Nothing was undone; `conflicts` carries what stands and what stood."""
+    """Rows changed again since. Nothing was undone; `conflicts` carries what stands and what stood before."""
 
     def __init__(self, conflicts: tuple[Conflict, ...]) -> None:
         super().__init__("This was changed again since, so undoing it would lose that later change.")

@@ -1,0 +1,41 @@
+"""The search for a better plan as a process of its own, so that it can be stopped at any moment.
+
+    python -m remodel.engine.search < request.json
+
+Reads one request, and writes a line for each better plan and a last one that says how it ended.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+
+from remodel import plain
+from remodel.engine.plans import better_plan
+from takeoff.boards.plan import BoardPlan
+from takeoff.house import House
+from takeoff.housefile import read_house, write_house
+
+__all__ = ["main", "request_for"]
+
+
+def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> str:
+    """What the process is asked: a family's house, which pool, and the plan to beat."""
+    asked = {"house": write_house(house), "board": board, "thickness": thickness, "start": plain.write(start)}
+    return json.dumps(asked)
+
+
+def main() -> None:
+    asked = json.load(sys.stdin)
+    house = read_house(asked["house"])
+    start = plain.read(BoardPlan, asked["start"])
+
+    def tell(plan: BoardPlan) -> None:
+        print(json.dumps({"plan": plain.write(plan)}), flush=True)
+
+    solved = better_plan(house, asked["board"], asked["thickness"], start, tell)
+    print(json.dumps({"end": "done" if solved else "no solver"}), flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,29 @@
+"""`manage.py worker`: seek better board plans while people work."""
+
+from __future__ import annotations
+
+import signal
+import threading
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from remodel.board import worker
+
+
+class Command(BaseCommand):
+    help = "Seek better board plans, one at a time, until stopped."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--once", action="store_true", help="stop when nothing waits any more")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        stop = threading.Event()
+        if options["once"]:
+            while worker.run_once(stop=stop):
+                pass
+            return
+        for each in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(each, lambda *_: stop.set())
+        worker.work(stop=stop)

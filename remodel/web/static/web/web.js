@@ -61,10 +61,13 @@
     wanted.focus();
   });
 
-  /* Sending: one press sends once; what cannot be sent is held here and sent again. */
+  /* Sending: one press sends once; what cannot be sent is held here and sent again, by the same button. */
+
+  var pressed = new WeakMap();
 
   document.addEventListener("submit", function (event) {
     var form = event.target;
+    pressed.set(form, event.submitter);
     if (form.hasAttribute("hx-post") || form.method !== "post") return;
     if (form.dataset.sending) { event.preventDefault(); return; }
     form.dataset.sending = "yes";
@@ -92,6 +95,7 @@
 
   function release(form) {
     held.delete(form);
+    delete form.dataset.edited;
     var words = form.querySelector(".unsent");
     if (words) words.remove();
   }
@@ -99,7 +103,7 @@
   function sendHeld() {
     held.forEach(function (form) {
       if (!form.isConnected) held.delete(form);
-      else if (!form.contains(document.activeElement) || !form.dataset.edited) form.requestSubmit();
+      else if (!form.contains(document.activeElement) || !form.dataset.edited) form.requestSubmit(pressed.get(form) || undefined);
     });
   }
 

@@ -1,0 +1,61 @@
+"""What was changed by whom and when, and taking it back."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET, require_POST
+
+from remodel.history.errors import AlreadyUndone, CannotUndo, Refused
+from remodel.history.models import Change
+from remodel.history.queries import entries
+from remodel.history.services import By, undo
+from remodel.history.words import differences, tell
+from remodel.house.models import House, Room
+from remodel.people.queries import house_for, room_for
+from remodel.web.answers import go
+
+__all__ = ["change_undo", "house_history", "room_history"]
+
+
+@require_GET
+def room_history(request: HttpRequest, room_id: UUID) -> HttpResponse:
+    """Every change of a room, latest first, each with its Undo."""
+    room = room_for(request.person, room_id)
+    found = entries(house=room.house_id, room=room.pk)
+    return render(request, "history/history.html", {"house": room.house, "room": room, **_told(found, room.house)})
+
+
+@require_GET
+def house_history(request: HttpRequest, house_id: UUID) -> HttpResponse:
+    """Every change of a house, rooms that were removed among them."""
+    house = house_for(request.person, house_id)
+    return render(request, "history/history.html", {"house": house, **_told(entries(house=house.pk), house)})
+
+
+def _told(found: list, house: House) -> dict[str, object]:  # type: ignore[type-arg]
+    return {"entries": [(each, tell(each, house.units)) for each in found]}
+
+
+@require_POST
+def change_undo(request: HttpRequest, group: UUID) -> HttpResponse:
+    """Take a write back; where something changed again since, both values are shown and nothing is undone."""
+    change = Change.objects.filter(group=group).order_by("id").first()
+    if change is None or change.house is None:
+        raise Http404("No such change")
+    house = house_for(request.person, change.house, write=True)
+    room = Room.objects.filter(pk=change.room, house=house).first()
+    try:
+        undo(by=By(request.person), group=group)
+    except CannotUndo as error:
+        context = {"house": house, "room": room, "what": change.what, "rows": differences(error, house.units)}
+        return render(request, "history/cannot_undo.html", context, status=409)
+    except (AlreadyUndone, Refused) as error:
+        messages.info(request, str(error))
+    else:
+        messages.info(request, f"Taken back: {change.what}.")
+    room = Room.objects.filter(pk=change.room, house=house).first()
+    return go(request, "room-detail", room.pk) if room else go(request, "house-detail", house.pk)

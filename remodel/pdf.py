@@ -1,0 +1,205 @@
+"""Paper: a page into a PDF. Nothing else brings in WeasyPrint.
+
+    return paper(request, "supply/order_print.html", {"house": house, ...}, name=f"{order.name} {today}")
+
+The page is laid out by a process of its own, which is killed when it takes too long, one at a time for each person. It
+is given the page and our own stylesheet and can fetch nothing else: no file, no address, only what stands in the page
+itself as `data:`.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import re
+import subprocess
+import sys
+import time
+import unicodedata
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO, Any
+
+__all__ = ["PAPERS", "Busy", "CannotPrint", "NoPrinter", "TooLong", "paper", "paper_of", "pdf_of"]
+
+PAPERS = {"letter": "US Letter", "a4": "A4"}
+MOST_SECONDS = 60
+MOST_BYTES = 3_000_000
+MOST_PAGES = 200
+WAIT_SECONDS = 8
+_SHEETS = ("web/paper.css",)
+_ORIGIN = "http://paper.invalid"  # never asked for: what a page's own addresses are told apart by
+
+
+class CannotPrint(Exception):
+    """The page could not be laid out; the message says why."""
+
+
+class NoPrinter(CannotPrint):
+    """A library that PDF pages need is not on this machine."""
+
+
+class TooLong(CannotPrint):
+    """The page is over a limit."""
+
+
+class Busy(CannotPrint):
+    """This person's last page is still being laid out."""
+
+
+_EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
+
+
+def paper_of(request: Any) -> str:
+    """The paper asked for, `letter` unless the address says `?paper=a4`."""
+    return "a4" if request.GET.get("paper") == "a4" else "letter"
+
+
+def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str) -> Any:
+    """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that was asked for.
+
+    Where it cannot be, the answer is a page that says why: 503 with the command that brings what is missing, 429 while
+    another is being made, 413 over a limit.
+    """
+    from django.http import HttpResponse
+    from django.shortcuts import render
+    from django.template.loader import render_to_string
+
+    from remodel.web.errors import forbidden, too_large, too_many
+
+    if request.headers.get("Sec-Fetch-Site") == "cross-site" and request.headers.get("Sec-Fetch-Dest") != "document":
+        return forbidden(request)
+    chosen = paper_of(request)
+    html = render_to_string(template, {**context, "paper": chosen}, request)
+    try:
+        with _turn_of(str(request.person.pk)):
+            pdf = pdf_of(html)
+    except Busy:
+        return too_many(request, wait_seconds=WAIT_SECONDS)
+    except TooLong as error:
+        return too_large(request, limit=str(error))
+    except CannotPrint as error:
+        shown = {"house": context.get("house"), "missing": isinstance(error, NoPrinter), "said": str(error)}
+        return render(request, "paper_missing.html", shown, status=503)
+    answer = HttpResponse(pdf, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{file_name(name)} ({chosen}).pdf"'
+    answer["Cache-Control"] = "private, no-store"
+    return answer
+
+
+def pdf_of(html: str, *, seconds: float = MOST_SECONDS) -> bytes:
+    """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`."""
+    if len(html) > MOST_BYTES:
+        raise TooLong(f"{MOST_BYTES // 1_000_000} MB of words and drawings a print")
+    order = json.dumps({"html": html, "sheets": _sheets()}).encode()
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "remodel.pdf", str(int(seconds) + 5)],
+            input=order,
+            capture_output=True,
+            timeout=seconds,
+            cwd=Path(__file__).resolve().parent.parent,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        raise TooLong(f"{seconds:g} seconds of work a print") from None
+    if done.returncode == 0 and done.stdout.startswith(b"%PDF"):
+        return done.stdout
+    said = done.stderr.decode(errors="replace").strip().splitlines()
+    last = said[-1][:300] if said else f"the process ended with {done.returncode}"
+    raise {code: kind for kind, code in _EXIT.items()}.get(done.returncode, CannotPrint)(last)
+
+
+def file_name(name: str) -> str:
+    """A name that no header and no disk stumbles over."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return re.sub(r"[^A-Za-z0-9 ,.-]+", " ", plain).strip(" .-")[:80].strip() or "Halfbay"
+
+
+def _sheets() -> dict[str, str]:
+    """Where each of our stylesheets lies, by the address a page names it with."""
+    from django.contrib.staticfiles import finders
+    from django.templatetags.static import static
+
+    return {_ORIGIN + static(each): str(found) for each in _SHEETS if (found := finders.find(each))}
+
+
+@contextmanager
+def _turn_of(person: str) -> Iterator[None]:
+    """One print at a time for each person, in whichever process of the server; raises `Busy` after a short wait."""
+    from django.conf import settings
+
+    folder = Path(settings.DATA_DIR) / "prints"
+    folder.mkdir(parents=True, exist_ok=True)
+    with (folder / f"{file_name(person)}.lock").open("w") as file:
+        until = time.monotonic() + WAIT_SECONDS
+        while not _locked(file):
+            if time.monotonic() > until:
+                raise Busy("Another print is still being made")
+            time.sleep(0.1)
+        yield
+
+
+def _locked(file: IO[str]) -> bool:
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
+
+
+def _lay_out(order: Mapping[str, Any]) -> bytes:
+    """What the process of its own does."""
+    import logging
+
+    try:
+        from weasyprint import HTML
+        from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+    except (ImportError, OSError) as error:
+        raise NoPrinter(str(error).splitlines()[0]) from error
+
+    sheets: Mapping[str, str] = order["sheets"]
+
+    class Closed(URLFetcher):  # type: ignore[misc,unused-ignore]
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            if url in sheets:
+                return URLFetcherResponse(url, Path(sheets[url]).read_bytes(), {"Content-Type": "text/css"})
+            return super().fetch(url, headers)
+
+    logging.getLogger("weasyprint").setLevel(logging.CRITICAL)
+    fetcher = Closed(allowed_protocols={"data"}, allow_redirects=False, fail_on_errors=True)
+    try:
+        document = HTML(string=order["html"], base_url=f"{_ORIGIN}/", url_fetcher=fetcher).render()
+        if len(document.pages) > MOST_PAGES:
+            raise TooLong(f"{MOST_PAGES} pages a print")
+        pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1")
+    except FatalURLFetchingError as error:
+        raise CannotPrint(f"A page may fetch nothing from elsewhere: {error}") from None
+    except RecursionError:
+        raise TooLong("things nested less deep") from None
+    return pdf
+
+
+def _main() -> int:
+    import resource
+
+    seconds = int(sys.argv[1])
+    # a process whose server was killed ends by itself
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+    order = json.load(sys.stdin.buffer)
+    out = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # whatever a library prints must not end up in the PDF
+    try:
+        pdf = _lay_out(order)
+    except CannotPrint as error:
+        print(error, file=sys.stderr)
+        return _EXIT.get(type(error), 1)
+    out.write(pdf)
+    out.close()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(_main())

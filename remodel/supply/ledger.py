@@ -20,7 +20,7 @@ from remodel.supply.models import Material, Movement
 if TYPE_CHECKING:
     from remodel.house.models import Room
 
-__all__ = ["Balance", "balances", "count_left", "move", "on_hand", "reverse"]
+__all__ = ["Balance", "balances", "carry", "count_left", "move", "on_hand", "reverse"]
 
 Balance = tuple[str, Amount, int]
 _OUT = (Movement.Kind.USED, Movement.Kind.SPOILED, Movement.Kind.RETURNED)
@@ -69,6 +69,29 @@ def move(
     )
 
 
+@recorded("carried stock")
+def carry(*, by: By, house: House, item: str, amount: Amount, to: str, pieces: int = 1, note: str = "") -> Movement:
+    """Write that something lies elsewhere from now on: a movement away and one to `to`, which leave the balance alone.
+    Raises `Refused` where there is not so much."""
+    if not to.strip():
+        raise Refused("Say where to, like Garage", field="to")
+    if amount.value <= 0:
+        raise Refused("Enter an amount of more than zero, like 3", field="number")
+    whole = [(each, count) for key, each, count in balances(house) if key == item]
+    if item in _cut_items(house):
+        here = sum(count for each, count in whole if each == amount)
+        enough = pieces <= here
+    else:
+        have = on_hand(house, item, amount.unit)
+        enough = amount.value * pieces <= have.value
+    if not enough:
+        raise Refused("There is not so much on hand; count what is left first", field="number")
+    note = note.strip()
+    shared: dict[str, Any] = {"by": by, "house": house, "item": item, "kind": Movement.Kind.MOVED, "pieces": pieces}
+    move(**shared, amount=Amount(-amount.value, amount.unit), note=note)
+    return move(**shared, amount=amount, place=to.strip()[:80], note=note)
+
+
 @recorded("counted what is left")
 def count_left(
     *,
@@ -85,7 +108,7 @@ def count_left(
 ) -> Movement | None:
     """Write the movement that makes the ledger say `left`: what is gone was used (or, not `used`, the count itself is
     what moved). None where the ledger already says so. Not for sticks, which are counted length by length."""
-    if Material.objects.filter(house=house, key=item, cut=True).exists():
+    if item in _cut_items(house):
         raise Refused("Sticks are counted length by length; enter how many of each length were used", field="item")
     if left.value < 0:
         raise Refused("What is left must be zero or more, like 3", field="left")
@@ -136,7 +159,7 @@ def on_hand(house: House, item: str, unit: str) -> Amount:
 
 def balances(house: House) -> list[Balance]:
     """What is on hand, in the order items first came: (item, amount, how often). Sticks stand length by length."""
-    cut = set(Material.objects.filter(house=house, cut=True).values_list("key", flat=True))
+    cut = _cut_items(house)
     poured: dict[str, Amount] = {}
     sticks: dict[tuple[str, Amount], int] = {}
     for each in Movement.objects.filter(house=house):
@@ -156,6 +179,10 @@ def balances(house: House) -> list[Balance]:
         elif amount.value > 0:
             found.append((item, amount, 1))
     return found
+
+
+def _cut_items(house: House) -> set[str]:
+    return set(Material.objects.filter(house=house, cut=True).values_list("key", flat=True))
 
 
 def _write(*, by: By, house: House, value: Fraction, **columns: Any) -> Movement:

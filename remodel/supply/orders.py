@@ -33,6 +33,7 @@ __all__ = [
     "order_make",
     "order_place",
     "order_receive",
+    "order_receive_all",
     "order_refresh",
     "order_remove",
     "order_return",
@@ -205,6 +206,25 @@ def order_receive(
         note=note,
     )
     return receipt
+
+
+@recorded("received packs")
+def order_receive_all(
+    *,
+    by: By,
+    order: Order,
+    receipts: Sequence[tuple[OrderLine, int, int]],
+    day: date | None = None,
+    note: str = "",
+) -> Order:
+    """What came in one go, each (line, packs, cents paid for them together); all or nothing."""
+    if not receipts:
+        raise Refused("Enter how many packs of at least one line came")
+    for line, packs, paid in receipts:
+        if line.order_id != order.pk:
+            raise Refused("Choose lines of this order")
+        order_receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
+    return order
 
 
 @recorded("took back a receipt")

@@ -29,6 +29,7 @@ __all__ = [
     "pack_change",
     "pack_remove",
     "prices_confirm",
+    "prices_set",
     "sheet_add",
     "sheet_change",
     "sheet_remove",
@@ -171,6 +172,30 @@ def prices_confirm(*, by: By, house: House, priced: Iterable[Priced], store: Sto
     now = timezone.now()
     for each in priced:
         change(each, confirmed_at=now, **({"store": store} if store else {}))
+    return _note_samples(house)
+
+
+@recorded("set prices")
+def prices_set(
+    *,
+    by: By,
+    house: House,
+    prices: Iterable[tuple[Priced, int, int | None]],
+    gone: Iterable[tuple[Priced, int | None]] = (),
+    store: Store | None = None,
+) -> House:
+    """Give prices as a person read them in the store, each (what, cents, version seen), and take away what no store
+    here has. All or nothing; a price given is confirmed."""
+    for row, price, seen in prices:
+        if isinstance(row, Pack):
+            pack_change(by=by, pack=row, version=seen, price=price, store=store)
+        elif isinstance(row, SheetOnSale):
+            sheet_change(by=by, sheet=row, version=seen, price=price, store=store)
+    for row, seen in gone:
+        if isinstance(row, Pack):
+            pack_remove(by=by, pack=row, version=seen)
+        elif isinstance(row, SheetOnSale):
+            sheet_remove(by=by, sheet=row, version=seen)
     return _note_samples(house)
 
 

@@ -96,7 +96,10 @@ class Plan(models.Model):
 
 
 class Job(models.Model):
-    """A search for a better plan of one pool. A newer digest of the same pool cancels the older search."""
+    """A search for a better plan of one pool. A newer digest of the same pool cancels the older search.
+
+    `bound` is what it showed no plan of the pool can cost less than, in cents, and `basis` what that rests on.
+    """
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting"
@@ -117,6 +120,8 @@ class Job(models.Model):
     alive_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)
     outcome = models.CharField(max_length=500, blank=True)
+    bound = models.CharField(max_length=120, blank=True)
+    basis = models.CharField(max_length=30, blank=True)
 
     class Meta:
         ordering = ("queued_at",)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
 from remodel import plain
 from remodel.board.models import Job, Plan, Result, RoomResult
-from remodel.engine.views import FamilyResult, RoomSummary, RoomView
+from remodel.engine.views import FamilyResult, PlanSummary, RoomSummary, RoomView
 from remodel.house.models import House, Room
 
 __all__ = ["AmountChange", "Board", "Changes", "board_of", "changes_of", "family_of", "summaries_of", "view_of"]
@@ -38,7 +39,10 @@ class Changes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Board:
-    """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right."""
+    """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
+
+    `bounds` are by board and thickness, of searches that are done; see `gap`.
+    """
 
     view: RoomView | None
     summary: RoomSummary | None
@@ -48,6 +52,15 @@ class Board:
     offers: tuple[Plan, ...]
     standing: tuple[Plan, ...]
     searching: tuple[Job, ...]
+    bounds: Mapping[tuple[str, int], tuple[Fraction, str]]
+
+    def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
+        """How far a plan is at most from the best possible, as a share of its cost, and what that rests on; a search
+        that is done knows better than the plan itself."""
+        found = self.bounds.get((plan.board, plan.thickness))
+        if found is None or found[0] <= plan.bound:
+            return plan.gap, plan.basis
+        return max(Fraction(0), (plan.value - found[0]) / plan.value) if plan.value else Fraction(0), found[1]
 
 
 def view_of(room: Room) -> RoomView | None:
@@ -60,6 +73,8 @@ def board_of(room: Room) -> Board:
     stored = RoomResult.objects.filter(room=room).first()
     view = _view(stored, room)
     head = {"room__house": room.house_id, "room__key": view.head} if view else {"room": room}
+    jobs = list(Job.objects.filter(**head, state__in=("waiting", "running", "done")).order_by("queued_at"))
+    pools = {(plan.board, plan.thickness, plan.digest) for plan in view.plans} if view else set()
     plans = list(Plan.objects.filter(**head).exclude(state=Plan.State.LEFT))
     return Board(
         view=view,
@@ -69,7 +84,12 @@ def board_of(room: Room) -> Board:
         digest=stored.digest if stored else "",
         offers=tuple(plan for plan in plans if plan.state == Plan.State.PROPOSED),
         standing=tuple(plan for plan in plans if plan.state != Plan.State.PROPOSED),
-        searching=tuple(Job.objects.filter(**head, state__in=(Job.State.WAITING, Job.State.RUNNING))),
+        searching=tuple(job for job in jobs if job.state != Job.State.DONE),
+        bounds={
+            (job.board, job.thickness): (Fraction(job.bound), job.basis)
+            for job in jobs
+            if job.bound and (job.board, job.thickness, job.pool) in pools
+        },
     )
 
 

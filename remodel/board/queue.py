@@ -9,7 +9,7 @@ from django.db import models, transaction
 from django.utils import timezone
 
 from remodel.board.models import Job, Plan, Worker
-from remodel.engine.views import PoolState
+from remodel.engine.views import Bound, PoolState
 from remodel.house.models import House, Room
 
 __all__ = ["cancel", "finish", "seek", "take_next", "worker_is_here"]
@@ -68,9 +68,16 @@ def still_wanted(job: Job) -> bool:
     return bool(Job.objects.filter(pk=job.pk, state=Job.State.RUNNING).update(alive_at=timezone.now()))
 
 
-def finish(job: Job, state: str, outcome: str) -> None:
+def put_back(job: Job) -> None:
+    """Leave a search to the next worker."""
+    Job.objects.filter(pk=job.pk, state=Job.State.RUNNING).update(state=Job.State.WAITING, started_at=None)
+
+
+def finish(job: Job, state: str, outcome: str, *, bound: Bound | None = None) -> None:
+    """End a search with what came of it; `bound` is the best that was proven of the pool."""
+    known = {"bound": str(bound.value), "basis": bound.basis.value} if bound else {}
     Job.objects.filter(pk=job.pk, state=Job.State.RUNNING).update(
-        state=state, outcome=outcome[:500], ended_at=timezone.now()
+        state=state, outcome=outcome[:500], ended_at=timezone.now(), **known
     )
 
 

@@ -12,7 +12,9 @@ import sys
 import threading
 import time
 from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass
+from typing import IO
 
 from django.conf import settings
 from django.db import transaction
@@ -33,6 +35,7 @@ __all__ = ["Search", "run_once", "work"]
 
 log = logging.getLogger(__name__)
 
+COMMAND = [sys.executable, "-m", "remodel.engine.search"]
 LONGEST_SEARCH = 120.0  # seconds; what was found by then is offered
 _LOOK = 0.5
 
@@ -78,16 +81,9 @@ def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Jo
 def _search_of(job: Job) -> Search | None:
     """The search as the house stands now; None where the pool is no longer what was queued."""
     result = family_of(job.room)
-    pool = next(
-        (
-            each
-            for each in result.pools
-            if (each.board, each.thickness, each.digest) == (job.board, job.thickness, job.pool)
-        )
-        if result
-        else iter(()),
-        None,
-    )
+    asked = (job.board, job.thickness, job.pool)
+    pools = result.pools if result else ()
+    pool = next((each for each in pools if (each.board, each.thickness, each.digest) == asked), None)
     if pool is None:
         return None
     used: Counter[str] = Counter()
@@ -105,59 +101,54 @@ def _search_of(job: Job) -> Search | None:
 
 
 def _see_through(job: Job, search: Search, stop: threading.Event, name: str) -> None:
-    child = subprocess.Popen(
-        [sys.executable, "-m", "remodel.engine.search"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-        cwd=settings.BASE_DIR,
-        env={**os.environ, "OMP_NUM_THREADS": "1"},
-    )
+    child = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR)
     assert child.stdin is not None
+    assert child.stdout is not None
     try:
         child.stdin.write(search.request)
         child.stdin.close()
-        _listen(job, search.pool, child, stop, name)
+        _listen(job, search.pool, child.stdout, stop, name)
     finally:
         child.kill()
         child.wait()
-        if child.stdout is not None:
-            child.stdout.close()
+        with suppress(OSError):
+            child.stdin.close()
+        child.stdout.close()
 
 
-def _listen(job: Job, pool: PoolState, child: subprocess.Popen[str], stop: threading.Event, name: str) -> None:
+def _listen(job: Job, pool: PoolState, told: IO[str], stop: threading.Event, name: str) -> None:
+    """Offer what the child finds until it ends, is no longer wanted, or time is up."""
     lines: queues.Queue[str | None] = queues.Queue()
-    reader = threading.Thread(target=_read, args=(child, lines), daemon=True)
-    reader.start()
-    begun, best, end = time.monotonic(), None, ""
+    threading.Thread(target=_read, args=(told, lines), daemon=True).start()
+    until, end, best = time.monotonic() + LONGEST_SEARCH, "", pool.plan
     while not end:
+        if stop.is_set():
+            queue.put_back(job)
+            return
+        if not queue.still_wanted(job):
+            return
+        queue.worker_seen(name)
         try:
             line = lines.get(timeout=_LOOK)
         except queues.Empty:
-            line = ""
+            end = "time" if time.monotonic() > until else ""
+            continue
         if line is None:
-            end = end or "failed"
-        elif line:
-            told = json.loads(line)
-            end = told.get("end", "")
-            if "plan" in told:
-                best = plan_from(told["plan"])
-                if not _offer(job, pool, best):
-                    return
-        elif stop.is_set() or not queue.still_wanted(job):
-            return
-        elif time.monotonic() - begun > LONGEST_SEARCH:
-            end = "time"
-        queue.worker_seen(name)
-    if end == "failed":
-        raise RuntimeError(f"the search ended with {child.wait()}")
-    queue.finish(job, Job.State.DONE, _told(end, best))
+            raise RuntimeError("the search ended without a word")
+        said = json.loads(line)
+        end = said.get("end", "")
+        if "plan" in said:
+            plan = plan_from(said["plan"])
+            if plan.total < best.total and not _offer(job, pool, plan):
+                return
+            best = plan
+    queue.finish(job, Job.State.DONE, _outcome(end, pool.plan, best), bound=best.bound)
 
 
-def _read(child: subprocess.Popen[str], lines: queues.Queue[str | None]) -> None:
-    assert child.stdout is not None
-    for line in child.stdout:
-        lines.put(line)
+def _read(told: IO[str], lines: queues.Queue[str | None]) -> None:
+    with suppress(ValueError):  # the pipe is closed while we listen
+        for line in told:
+            lines.put(line)
     lines.put(None)
 
 
@@ -174,9 +165,8 @@ def _offer(job: Job, pool: PoolState, plan: BoardPlan) -> bool:
     return True
 
 
-def _told(end: str, best: BoardPlan | None) -> str:
+def _outcome(end: str, start: BoardPlan, best: BoardPlan) -> str:
     if end == "no solver":
         return "There is no solver here; the first plan stands"
-    if best is None:
-        return "No better plan was found"
-    return "A better plan was found" if end == "done" else "A better plan was found before time was up"
+    found = "A better plan was found" if best.total < start.total else "No better plan was found"
+    return found if end == "done" else f"{found} before time was up"

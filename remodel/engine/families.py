@@ -168,7 +168,10 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> F
             sources[key] = ("first", bool(offer and offer.accepted))
     if use:
         done = with_plans(done, use)
-    plans = tuple(_plan_summary(plan, done.house.catalogue, *sources[_key(plan)]) for plan in done.plans)
+    plans = []
+    for plan in done.plans:
+        key = _key(plan)
+        plans.append(_plan_summary(plan, done.house.catalogue, states[key][0], *sources[key]))
     prices = _Prices(done.house)
     views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
     owned = {each.id for each in done.house.rules.owned}
@@ -199,7 +202,7 @@ def _key(plan: BoardPlan) -> PoolKey:
     return plan.surfaces[0].board, int(plan.surfaces[0].thickness)
 
 
-def _plan_summary(plan: BoardPlan, catalogue: Catalogue, source: str, aside: bool) -> PlanSummary:
+def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: str, aside: bool) -> PlanSummary:
     board, thickness = _key(plan)
     joints = [joint for surface in plan.surfaces for joint in surface.joints]
     return PlanSummary(
@@ -215,6 +218,7 @@ def _plan_summary(plan: BoardPlan, catalogue: Catalogue, source: str, aside: boo
         joints=len(joints),
         seam_length=sum(joint.length for joint in joints),
         source=source,
+        digest=digest,
         aside=aside,
     )
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from remodel import plain
@@ -24,8 +24,9 @@ from takeoff.units import Nm
 __all__ = [
     "PLAN_SCHEMA",
     "BoardPlan",
+    "Found",
     "PoolKey",
-    "better_plan",
+    "better_plans",
     "digest_of_pool",
     "fit_of_pool",
     "plan_from",
@@ -109,23 +110,29 @@ def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
     return replace(takeoff, plans=laid, seams=tuple(seams), needs=needs, cross_checks=checks)
 
 
-def better_plan(house: House, board: str, thickness: int, start: BoardPlan, tell: Callable[[BoardPlan], None]) -> bool:
-    """Seek better plans of one pool, telling each that beats `start` and passes the checker, best last.
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Where a search stands: the best plan so far, which carries the best bound, and whether the search is over."""
 
-    Returns whether there is a solver at all; without one the first plan stands.
-    """
+    plan: BoardPlan
+    finished: bool
+
+
+def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> Iterator[Found]:
+    """Better and better plans of one pool, each passed by the independent checker; `start` again where only its bound
+    rose. Nothing where there is no solver: the first plan stands then."""
     try:
         from takeoff.solve.best import improve  # type: ignore[import-not-found,unused-ignore]
     except ImportError:
-        return False
+        return
     pool, framed = _pool(house, board, thickness)
-    best = start.total
-    found: Any = improve(pool, start=start)
-    for plan in [found] if isinstance(found, BoardPlan) else found:
-        if plan.total < best and not check_plan(plan, framed, house.rules, house.catalogue):
-            best = plan.total
-            tell(plan)
-    return True
+    best = start
+    for progress in improve(pool, start=start):
+        plan: BoardPlan = progress.plan
+        better = plan.total < best.total or (plan.total == best.total and plan.bound.value > best.bound.value)
+        if better and not check_plan(plan, framed, house.rules, house.catalogue):
+            best = plan
+        yield Found(plan=best, finished=progress.finished)
 
 
 def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from remodel import plain
@@ -151,7 +150,7 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
                 packs=tuple(
                     Pack(
                         name=pack.name,
-                        holds=Amount(Fraction(pack.holds), pack.unit),
+                        holds=pack.amount,
                         price=Cents(pack.price),
                         weight=pack.weight,
                     )

@@ -2,7 +2,7 @@
 
     python -m remodel.engine.search < request.json
 
-Reads one request, and writes a line for each better plan and a last one that says how it ended.
+Reads one request, and writes a line for each plan found and a last one that says how it ended.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import json
 import sys
 
 from remodel import plain
-from remodel.engine.plans import better_plan
+from remodel.engine.plans import better_plans
 from takeoff.boards.plan import BoardPlan
 from takeoff.house import House
 from takeoff.housefile import read_house, write_house
@@ -30,11 +30,11 @@ def main() -> None:
     house = read_house(asked["house"])
     start = plain.read(BoardPlan, asked["start"])
 
-    def tell(plan: BoardPlan) -> None:
-        print(json.dumps({"plan": plain.write(plan)}), flush=True)
-
-    solved = better_plan(house, asked["board"], asked["thickness"], start, tell)
-    print(json.dumps({"end": "done" if solved else "no solver"}), flush=True)
+    end = "no solver"
+    for found in better_plans(house, asked["board"], asked["thickness"], start):
+        print(json.dumps({"plan": plain.write(found.plan)}), flush=True)
+        end = "done" if found.finished else "stopped"
+    print(json.dumps({"end": end}), flush=True)
 
 
 if __name__ == "__main__":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.boards.plan import BoardPlan, Joint, Piece, PlanNote, Row, Sheet
+from takeoff.boards.plan import BoardPlan, Bound, Joint, Piece, PlanNote, Row, Sheet
 from takeoff.choices import Runs
 from takeoff.framing.edges import LooseEdge
 from takeoff.framing.members import FramedSurface
@@ -17,6 +17,7 @@ from takeoff.quantities import Amount
 from takeoff.seams import Seam
 
 __all__ = [
+    "Bound",
     "FamilyResult",
     "NeedLine",
     "PlanSummary",
@@ -34,8 +35,8 @@ class PlanSummary:
 
     `value` is its aim in cents and `bound` what no plan can cost less than; `gap` is the share of `value` between
     them, and `basis` says what the bound rests on. `source` is `first` (made at once), `better` (found by the search)
-    or `accepted`.
-    `aside` says that an accepted plan no longer fits the room, so that this one stands in its place.
+    or `accepted`. `digest` names all it was made from. `aside` says that an accepted plan no longer fits the room, so
+    that this one stands in its place.
     """
 
     board: str
@@ -50,6 +51,7 @@ class PlanSummary:
     joints: int
     seam_length: int
     source: str
+    digest: str
     aside: bool = False
 
     @property

@@ -55,7 +55,8 @@ def catalogue_import(*, by: By, house: House, catalogue: Catalogue, owned: Seque
             Pack(
                 material=material,
                 name=pack.name,
-                holds=str(pack.holds.value),
+                numerator=pack.holds.value.numerator,
+                denominator=pack.holds.value.denominator,
                 unit=pack.holds.unit,
                 price=pack.price,
                 weight=pack.weight,

@@ -135,7 +135,7 @@ def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
         house=movement.house,
         item=movement.item,
         kind=movement.kind,
-        value=-Fraction(movement.value),
+        value=-movement.value,
         unit=movement.unit,
         pieces=movement.pieces,
         room=movement.room,
@@ -164,8 +164,8 @@ def balances(house: House) -> list[Balance]:
     sticks: dict[tuple[str, Amount], int] = {}
     for each in Movement.objects.filter(house=house):
         if each.item in cut:
-            stick = Amount(abs(Fraction(each.value)), each.unit)
-            sign = 1 if Fraction(each.value) > 0 else -1
+            stick = Amount(abs(each.value), each.unit)
+            sign = 1 if each.value > 0 else -1
             sticks[each.item, stick] = sticks.get((each.item, stick), 0) + sign * each.pieces
             poured.setdefault(each.item, stick)
         elif each.item in poured:
@@ -188,7 +188,13 @@ def _cut_items(house: House) -> set[str]:
 def _write(*, by: By, house: House, value: Fraction, **columns: Any) -> Movement:
     last = Movement.objects.filter(house=house).aggregate(last=Max("serial"))["last"] or 0
     return Movement.objects.create(
-        house=house, serial=last + 1, value=str(value), at=timezone.now(), person=by.person, **columns
+        house=house,
+        serial=last + 1,
+        numerator=value.numerator,
+        denominator=value.denominator,
+        at=timezone.now(),
+        person=by.person,
+        **columns,
     )
 
 

@@ -1,6 +1,6 @@
 """What is on sale, what is on hand, and what was ordered, received, used and returned.
 
-Money is whole cents. An amount is an exact number in `value` (text, like `5/3`) and its unit.
+Money is whole cents. An amount is an exact fraction and its unit.
 """
 
 from __future__ import annotations
@@ -143,11 +143,12 @@ class Material(Row):
 
 
 class Pack(Priced):
-    """What a store sells as one. `holds` is an exact number of `unit`; `weight` is pounds."""
+    """What a store sells as one. `holds` is an exact number of `unit`, kept as a fraction; `weight` is pounds."""
 
     material = models.ForeignKey(Material, on_delete=models.CASCADE, related_name="packs")
     name = models.CharField(max_length=200)
-    holds = models.CharField(max_length=60)
+    numerator = models.BigIntegerField()
+    denominator = models.BigIntegerField(default=1)
     unit = word_column(words.AMOUNT_UNITS)
     weight = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
 
@@ -156,7 +157,7 @@ class Pack(Priced):
         constraints = (
             cents_check("pack", "price"),
             one_of("pack", "unit", words.AMOUNT_UNITS),
-            models.CheckConstraint(condition=Q(holds__regex=r"^[1-9][0-9]*(/[1-9][0-9]*)?$"), name="pack_holds"),
+            models.CheckConstraint(condition=Q(numerator__gte=1, denominator__gte=1), name="pack_holds"),
             models.CheckConstraint(condition=Q(weight__gte=0), name="pack_weight"),
             models.UniqueConstraint(fields=("material", "name"), condition=Q(deleted_at=None), name="pack_name"),
         )
@@ -167,6 +168,10 @@ class Pack(Priced):
     @property
     def trail_house(self) -> uuid.UUID:
         return self.material.house_id
+
+    @property
+    def holds(self) -> Fraction:
+        return Fraction(self.numerator, self.denominator)
 
     @property
     def amount(self) -> Amount:
@@ -361,7 +366,8 @@ class Movement(models.Model):
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="movements")
     item = models.CharField(max_length=64)
     kind = models.CharField(max_length=10, choices=Kind.choices)
-    value = models.CharField(max_length=80)
+    numerator = models.BigIntegerField()
+    denominator = models.BigIntegerField(default=1)
     unit = word_column(words.AMOUNT_UNITS)
     pieces = models.PositiveIntegerField(default=1)
     place = models.CharField(max_length=80, blank=True)
@@ -385,11 +391,11 @@ class Movement(models.Model):
                 condition=Q(kind__in=("received", "used", "spoiled", "moved", "returned", "counted")),
                 name="movement_kind",
             ),
-            models.CheckConstraint(condition=Q(value__regex=r"^-?[0-9]+(/[1-9][0-9]*)?$"), name="movement_value"),
+            models.CheckConstraint(condition=Q(denominator__gte=1), name="movement_value"),
             models.CheckConstraint(
                 condition=Q(reverses__isnull=False)
-                | Q(kind="received", value__regex=r"^[1-9]")
-                | Q(kind__in=("used", "spoiled", "returned"), value__regex=r"^-[1-9]")
+                | Q(kind="received", numerator__gte=1)
+                | Q(kind__in=("used", "spoiled", "returned"), numerator__lte=-1)
                 | Q(kind__in=("moved", "counted")),
                 name="movement_direction",
             ),
@@ -400,6 +406,11 @@ class Movement(models.Model):
         return f"{self.kind} {self.value} {self.unit} of {self.item}"
 
     @property
+    def value(self) -> Fraction:
+        """One piece of what moved, with its sign."""
+        return Fraction(self.numerator, self.denominator)
+
+    @property
     def amount(self) -> Amount:
         """All that moved, with its sign."""
-        return amount(Fraction(self.value) * self.pieces, self.unit)
+        return amount(self.value * self.pieces, self.unit)

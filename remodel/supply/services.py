@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from fractions import Fraction
 from typing import Any
 
 from django.db.models import Max
@@ -92,7 +91,8 @@ def pack_add(*, by: By, material: Material, name: str, holds: Amount, price: int
         Pack(
             material=material,
             name=name.strip(),
-            holds=str(Fraction(holds.value)),
+            numerator=holds.value.numerator,
+            denominator=holds.value.denominator,
             unit=holds.unit,
             price=price,
             confirmed_at=timezone.now(),
@@ -108,7 +108,11 @@ def pack_add(*, by: By, material: Material, name: str, holds: Amount, price: int
 def pack_change(*, by: By, pack: Pack, version: int | None = None, holds: Amount | None = None, **values: Any) -> Pack:
     """Change a pack; giving its price confirms it, the same price too."""
     if holds is not None:
-        values |= {"holds": str(Fraction(holds.value)), "unit": holds.unit}
+        values |= {
+            "numerator": holds.value.numerator,
+            "denominator": holds.value.denominator,
+            "unit": holds.unit,
+        }
     row = change(pack, expected=version, **_confirmed(values))
     _note_samples(pack.material.house)
     return row

@@ -98,7 +98,7 @@ class Photo(Row):
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="photos")
     phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
     wall = models.ForeignKey(Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
-    image = models.ImageField(upload_to=photo_path, width_field="width", height_field="height", max_length=200)
+    image = models.ImageField(upload_to=photo_path, max_length=200)
     width = models.PositiveIntegerField(default=0)
     height = models.PositiveIntegerField(default=0)
     caption = models.CharField(max_length=300, blank=True)

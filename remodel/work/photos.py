@@ -27,8 +27,17 @@ def photo_add(
     *, by: By, room: Room, file: Any, phase: Phase | None = None, wall: Wall | None = None, caption: str = ""
 ) -> Photo:
     """Keep a photo of a room, written anew; raises `Refused` for what is no picture, or too large."""
-    content = reencoded(file)
-    photo = Photo(room=room, phase=phase, wall=wall, caption=caption.strip()[:300], person=by.person, at=timezone.now())
+    content, width, height = reencoded(file)
+    photo = Photo(
+        width=width,
+        height=height,
+        room=room,
+        phase=phase,
+        wall=wall,
+        caption=caption.strip()[:300],
+        person=by.person,
+        at=timezone.now(),
+    )
     photo.image.save("photo.jpg", ContentFile(content), save=False)
     return create(photo)
 
@@ -45,8 +54,8 @@ def photo_remove(*, by: By, photo: Photo, version: int | None = None) -> Photo:
     return remove(photo, expected=version)
 
 
-def reencoded(file: Any) -> bytes:
-    """The picture in `file` as a JPEG of at most 2400 pixels a side, without anything but the picture."""
+def reencoded(file: Any) -> tuple[bytes, int, int]:
+    """The picture in `file` as a JPEG of at most 2400 pixels a side, without anything but the picture; its size."""
     if getattr(file, "size", 0) > settings.UPLOAD_MAX_BYTES:
         raise Refused(f"A photo may have at most {settings.UPLOAD_MAX_BYTES // 10**6} MB", field="file")
     try:
@@ -66,4 +75,4 @@ def reencoded(file: Any) -> bytes:
     upright.thumbnail((_LONGEST_SIDE, _LONGEST_SIDE))
     written = io.BytesIO()
     upright.save(written, "JPEG", quality=85)
-    return written.getvalue()
+    return written.getvalue(), upright.width, upright.height

@@ -67,7 +67,7 @@ class StoreGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderShown:
-    """The whole order. `covered` are lines of which nothing is bought, for there is enough; nothing can meet `unmet`."""
+    """The whole order. `covered` are lines of which nothing is bought, for there is enough; nothing meets `unmet`."""
 
     stores: tuple[StoreGroup, ...]
     covered: tuple[LineShown, ...]

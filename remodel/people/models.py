@@ -9,7 +9,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 
-__all__ = ["Device", "Invitation", "Membership", "PairingCode", "Person", "Role"]
+__all__ = ["Device", "Invitation", "Membership", "PairingCode", "Person", "Role", "Tried"]
 
 
 class Role(models.TextChoices):
@@ -104,3 +104,16 @@ class Device(models.Model):
 
     def __str__(self) -> str:
         return self.label
+
+
+class Tried(models.Model):
+    """One try counted against a limit. `what` is a digest: no address and no e-mail stands in it."""
+
+    what = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = (models.Index(fields=("what", "at"), name="tried_what"),)
+
+    def __str__(self) -> str:
+        return f"{self.what[:8]} at {self.at:%H:%M:%S}"

@@ -98,6 +98,7 @@ class Photo(Row):
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="photos")
     phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
     wall = models.ForeignKey(Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
+    log = models.ForeignKey("DayLog", null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
     image = models.ImageField(upload_to=photo_path, max_length=200)
     width = models.PositiveIntegerField(default=0)
     height = models.PositiveIntegerField(default=0)

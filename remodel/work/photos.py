@@ -14,7 +14,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
 from remodel.house.models import Room, Wall
-from remodel.work.models import Phase, Photo
+from remodel.work.models import DayLog, Phase, Photo
 
 __all__ = ["photo_add", "photo_change", "photo_remove", "reencoded"]
 
@@ -24,7 +24,14 @@ _FORMATS = ("JPEG", "PNG", "WEBP")
 
 @recorded("added a photo")
 def photo_add(
-    *, by: By, room: Room, file: Any, phase: Phase | None = None, wall: Wall | None = None, caption: str = ""
+    *,
+    by: By,
+    room: Room,
+    file: Any,
+    phase: Phase | None = None,
+    wall: Wall | None = None,
+    log: DayLog | None = None,
+    caption: str = "",
 ) -> Photo:
     """Keep a photo of a room, written anew; raises `Refused` for what is no picture, or too large."""
     content, width, height = reencoded(file)
@@ -34,6 +41,7 @@ def photo_add(
         room=room,
         phase=phase,
         wall=wall,
+        log=log,
         caption=caption.strip()[:300],
         person=by.person,
         at=timezone.now(),

@@ -8,78 +8,140 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('house', '0001_initial'),
+        ("house", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='PairingCode',
+            name="PairingCode",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code_hash', models.CharField(max_length=64)),
-                ('expires_at', models.DateTimeField()),
-                ('used_at', models.DateTimeField(null=True)),
-                ('wrong_tries', models.PositiveSmallIntegerField(default=0)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code_hash", models.CharField(max_length=64)),
+                ("expires_at", models.DateTimeField()),
+                ("used_at", models.DateTimeField(null=True)),
+                ("wrong_tries", models.PositiveSmallIntegerField(default=0)),
             ],
         ),
         migrations.CreateModel(
-            name='Person',
+            name="Person",
             fields=[
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('name', models.CharField(max_length=80)),
-                ('email', models.EmailField(blank=True, max_length=254, null=True, unique=True)),
-                ('is_active', models.BooleanField(default=True)),
-                ('joined_at', models.DateTimeField(auto_now_add=True)),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("name", models.CharField(max_length=80)),
+                ("email", models.EmailField(blank=True, max_length=254, null=True, unique=True)),
+                ("is_active", models.BooleanField(default=True)),
+                ("joined_at", models.DateTimeField(auto_now_add=True)),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='person_has_a_name')],
+                "constraints": [
+                    models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="person_has_a_name")
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Device',
+            name="Device",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('label', models.CharField(max_length=80)),
-                ('paired_at', models.DateTimeField(auto_now_add=True)),
-                ('seen_at', models.DateTimeField(null=True)),
-                ('withdrawn', models.BooleanField(default=False)),
-                ('person', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='devices', to=settings.AUTH_USER_MODEL)),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                ("label", models.CharField(max_length=80)),
+                ("paired_at", models.DateTimeField(auto_now_add=True)),
+                ("seen_at", models.DateTimeField(null=True)),
+                ("withdrawn", models.BooleanField(default=False)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="devices",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Invitation',
+            name="Invitation",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('role', models.CharField(choices=[('owner', 'Owner'), ('helper', 'Helper'), ('viewer', 'May look only')], default='helper', max_length=10)),
-                ('token_hash', models.CharField(max_length=64, unique=True)),
-                ('expires_at', models.DateTimeField()),
-                ('withdrawn', models.BooleanField(default=False)),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='invitations', to='house.house')),
-                ('invited_by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('taken_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[("owner", "Owner"), ("helper", "Helper"), ("viewer", "May look only")],
+                        default="helper",
+                        max_length=10,
+                    ),
+                ),
+                ("token_hash", models.CharField(max_length=64, unique=True)),
+                ("expires_at", models.DateTimeField()),
+                ("withdrawn", models.BooleanField(default=False)),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="invitations", to="house.house"
+                    ),
+                ),
+                (
+                    "invited_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "taken_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('role__in', ['owner', 'helper', 'viewer'])), name='invitation_role')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("role__in", ["owner", "helper", "viewer"])), name="invitation_role"
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Membership',
+            name="Membership",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('owner', 'Owner'), ('helper', 'Helper'), ('viewer', 'May look only')], default='owner', max_length=10)),
-                ('since', models.DateTimeField(auto_now_add=True)),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to='house.house')),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='memberships', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[("owner", "Owner"), ("helper", "Helper"), ("viewer", "May look only")],
+                        default="owner",
+                        max_length=10,
+                    ),
+                ),
+                ("since", models.DateTimeField(auto_now_add=True)),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="memberships", to="house.house"
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('house', 'person'), name='membership_once'), models.CheckConstraint(condition=models.Q(('role__in', ['owner', 'helper', 'viewer'])), name='membership_role')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("house", "person"), name="membership_once"),
+                    models.CheckConstraint(
+                        condition=models.Q(("role__in", ["owner", "helper", "viewer"])), name="membership_role"
+                    ),
+                ],
             },
         ),
     ]

@@ -37,7 +37,7 @@ def write(value: Any) -> Any:
         return [write(each) for each in value]
     if isinstance(value, dict):
         return {str(key): write(each) for key, each in value.items()}
-    if dataclasses.is_dataclass(value):
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {name: write(getattr(value, name)) for name in _names(type(value))}
     raise TypeError(f"Nothing plain is known for a {type(value).__name__}")
 

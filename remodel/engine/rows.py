@@ -6,7 +6,7 @@ columns a value fills. Nothing here reads or writes the database by itself, but 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -75,6 +75,7 @@ __all__ = [
     "Partition",
     "Room",
     "StockItem",
+    "board_kinds_value",
     "catalogue_value",
     "changed_rules",
     "check_row",
@@ -115,9 +116,10 @@ def house_value(
     )
 
 
-def catalogue_value(house: house_rows.House) -> Catalogue:
-    """What is on sale, as the engine takes it. A material without a pack is on no shelf and is left out."""
+def board_kinds_value(house: house_rows.House) -> Catalogue:
+    """The kinds of board alone: all that the shapes of rooms ask of a catalogue."""
     return Catalogue(
+        currency=house.currency,
         boards=tuple(
             BoardKind(
                 id=each.key,
@@ -132,6 +134,13 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
             )
             for each in house.board_kinds.all()
         ),
+    )
+
+
+def catalogue_value(house: house_rows.House) -> Catalogue:
+    """What is on sale, as the engine takes it. A material without a pack is on no shelf and is left out."""
+    return replace(
+        board_kinds_value(house),
         sheets=tuple(
             SheetOnSale(
                 board=each.board,
@@ -160,7 +169,6 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
             for each in house.materials.all()
             if (packs := list(each.packs.all()))
         ),
-        currency=house.currency,
         sample=house.sample_prices,
     )
 
@@ -531,7 +539,7 @@ def rules_of(house: house_rows.House) -> Rules:
 
 def check_row(row: Any) -> None:
     """Raise `BadValue` where a row cannot be a value of the engine: a cut-out without a height, say."""
-    checks = {
+    checks: dict[str | None, Callable[[Any], object]] = {
         "room": _room_alone,
         "wall": lambda each: Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn),
         "opening": _opening,
@@ -540,7 +548,9 @@ def check_row(row: Any) -> None:
         "surfacechoice": _choice,
         "ownedsheet": _owned,
     }
-    checks.get(row._meta.model_name, lambda each: None)(row)
+    check = checks.get(row._meta.model_name)
+    if check is not None:
+        check(row)
 
 
 def _room_alone(row: house_rows.Room) -> None:

@@ -8,7 +8,9 @@ Reads one request, and writes a line for each plan found and a last one that say
 from __future__ import annotations
 
 import json
+import os
 import sys
+from typing import IO
 
 from remodel import plain
 from remodel.engine.plans import better_plans
@@ -27,14 +29,21 @@ def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> s
 
 def main() -> None:
     asked = json.load(sys.stdin)
+    answers = _answers()
     house = read_house(asked["house"])
     start = plain.read(BoardPlan, asked["start"])
-
     end = "no solver"
     for found in better_plans(house, asked["board"], asked["thickness"], start):
-        print(json.dumps({"plan": plain.write(found.plan)}), flush=True)
+        print(json.dumps({"plan": plain.write(found.plan)}), file=answers, flush=True)
         end = "done" if found.finished else "stopped"
-    print(json.dumps({"end": end}), flush=True)
+    print(json.dumps({"end": end}), file=answers, flush=True)
+
+
+def _answers() -> IO[str]:
+    """Where answers go, and nothing else: what a solver's own library prints goes to the error output instead."""
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "w")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+    return answers
 
 
 if __name__ == "__main__":

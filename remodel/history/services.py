@@ -260,7 +260,7 @@ def _take_back(writing: _Writing, changes: list[Change]) -> list[Row]:
 
 
 def _locked(row: AnyRow) -> AnyRow:
-    return cast(AnyRow, type(row).everything.select_for_update().get(pk=row.pk))
+    return type(row).everything.select_for_update().get(pk=row.pk)
 
 
 def _save(writing: _Writing, row: Row, before: dict[str, Any]) -> None:

@@ -9,9 +9,10 @@ from remodel.board.models import RoomResult
 from remodel.engine import house_value
 from remodel.engine.families import check_shape, joined
 from remodel.engine.lengths import TakeoffError
+from remodel.engine.rows import board_kinds_value
 from remodel.history.errors import Refused
 from remodel.house.models import Room
-from remodel.house.queries import whole_house
+from remodel.house.queries import family_with
 
 __all__ = ["check_room", "refusing"]
 
@@ -35,5 +36,6 @@ def check_room(room: Room) -> None:
     if RoomResult.objects.filter(room=room).exclude(refusal="").exists():
         return
     with refusing():
-        house = house_value(whole_house(room.house_id))
+        row = family_with(room)
+        house = house_value(row, catalogue=board_kinds_value(row))
         check_shape(joined(house, [room.key], shared="-"))

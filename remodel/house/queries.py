@@ -8,12 +8,12 @@ from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch, Q, QuerySet
 
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice, Wall
 from remodel.supply.models import Material
 
-__all__ = ["new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
+__all__ = ["family_with", "new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
 
 
 def whole_rooms() -> QuerySet[Room]:
@@ -27,24 +27,43 @@ def whole_rooms() -> QuerySet[Room]:
     )
 
 
-def whole_house(house: House | UUID) -> House:
-    """The house with all that `engine.house_value` reads, in a fixed number of queries."""
-    partitions = Partition.objects.select_related("room", "wall").prefetch_related(
+def family_with(room: Room) -> House:
+    """The house of a room with that room's family alone: its head room and the rooms behind partitions there."""
+    head = room.behind.room_id if room.behind else room.pk
+    partitions = _whole_partitions().filter(room=head)
+    found: House = House.objects.prefetch_related(
+        Prefetch("rooms", whole_rooms().filter(Q(pk=head) | Q(behind__room=head))),
+        Prefetch("partitions", partitions),
+        "owned_sheets",
+        "board_kinds",
+    ).get(pk=room.house_id)
+    return found
+
+
+def _whole_partitions() -> QuerySet[Partition]:
+    found: QuerySet[Partition] = Partition.objects.select_related("room", "wall").prefetch_related(
         Prefetch("openings", Opening.objects.select_related("wall"))
     )
-    return House.objects.prefetch_related(
+    return found
+
+
+def whole_house(house: House | UUID) -> House:
+    """The house with all that `engine.house_value` reads, in a fixed number of queries."""
+    found: House = House.objects.prefetch_related(
         Prefetch("rooms", whole_rooms()),
-        Prefetch("partitions", partitions),
+        Prefetch("partitions", _whole_partitions()),
         "owned_sheets",
         "board_kinds",
         "sheets",
         Prefetch("materials", Material.objects.prefetch_related("packs")),
     ).get(pk=house.pk if isinstance(house, House) else house)
+    return found
 
 
 def rooms_of(house: House) -> QuerySet[Room]:
     """The rooms of a house in their order, each with its stored result and phases: a list page's two queries."""
-    return house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
+    found: QuerySet[Room] = house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
+    return found
 
 
 def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import TypeVar
+from uuid import UUID
 
 from django.db.models import Model, QuerySet
 from django.http import Http404
@@ -15,18 +16,18 @@ __all__ = ["house_for", "members_of", "room_for", "row_for"]
 AnyRow = TypeVar("AnyRow", bound=Model)
 
 
-def house_for(person: Person, house_id: object, *, write: bool = False) -> House:
+def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> House:
     """One of the person's own houses; 404 for any other, as for one that does not exist, and for who may look only
     where they would write."""
-    found = House.objects.filter(pk=house_id, memberships__in=_memberships(person, write)).first()
+    found: House | None = House.objects.filter(pk=house_id, memberships__in=_memberships(person, write)).first()
     if found is None:
         raise Http404("No such house")
     return found
 
 
-def room_for(person: Person, room_id: object, *, write: bool = False) -> Room:
+def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Room:
     """A room of one of the person's own houses; 404 otherwise."""
-    found = (
+    found: Room | None = (
         Room.objects.select_related("house", "behind")
         .filter(pk=room_id, house__deleted_at=None, house__memberships__in=_memberships(person, write))
         .first()
@@ -36,7 +37,7 @@ def room_for(person: Person, room_id: object, *, write: bool = False) -> Room:
     return found
 
 
-def row_for(person: Person, rows: QuerySet[AnyRow], row_id: object, *, through: str, write: bool = False) -> AnyRow:
+def row_for(person: Person, rows: QuerySet[AnyRow], row_id: UUID | str, *, through: str, write: bool = False) -> AnyRow:
     """A row of one of the person's own houses, fetched `through` its path to the house, like `room__house`; 404
     otherwise. What was deleted, or stands in something deleted, is not there."""
     path = through.split("__")

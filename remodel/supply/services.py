@@ -175,7 +175,7 @@ def prices_confirm(*, by: By, house: House, priced: Iterable[Priced], store: Sto
     """Say that prices are a store's own as they stand."""
     now = timezone.now()
     for each in priced:
-        change(each, confirmed_at=now, **({"store": store} if store else {}))
+        change(each, confirmed_at=now, store=store or each.store)
     return _note_samples(house)
 
 

@@ -1,0 +1,73 @@
+"""Forms of phases and notes."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.validators import DecimalValidator, MaxValueValidator, MinValueValidator
+
+from remodel.web.fields import TextField
+from remodel.web.forms import HouseForm
+from remodel.work.models import Phase, PhaseState
+from remodel.work.services import ALLOWED_STEPS
+
+__all__ = ["NoteForm", "PhaseAddForm", "PhaseForm"]
+
+
+class DegreesField(forms.DecimalField):
+    """A temperature in the house's own degrees; cleans to °F."""
+
+    widget = forms.TextInput(attrs={"class": "short", "autocomplete": "off"})
+
+    def measure_in(self, units: str) -> None:
+        """Take °C in a metric house and °F in any other."""
+        self.metric = units == "mm"
+        sign, example, least, most = ("°C", 13, -50, 65) if self.metric else ("°F", 55, -60, 150)
+        said = f"{self.label} must be a number of degrees from {least} to {most} {sign}, like {example}"
+        self.help_text = f"In {sign}, day and night, from two days before until it is dry, like {example}"
+        self.min_value, self.max_value = Decimal(least), Decimal(most)
+        self.validators = [MinValueValidator(least, said), MaxValueValidator(most, said), DecimalValidator(5, 1)]
+        self.validators[-1].messages = dict.fromkeys(DecimalValidator.messages, said)
+        self.error_messages = {**self.error_messages, "invalid": said}
+
+    def clean(self, value: Any) -> Decimal | None:
+        degrees: Decimal | None = super().clean(value)
+        return degrees * 9 / 5 + 32 if degrees is not None and self.metric else degrees
+
+
+class PhaseForm(HouseForm):
+    """Where a phase stands. `phase` says which steps are open from here."""
+
+    state = forms.ChoiceField(label="Where it stands", widget=forms.RadioSelect)
+    waits_for = TextField(label="What it waits for", required=False, example="the electrician's sign-off")
+    coldest = DegreesField(label="How cold the room gets while it is taped", required=False)
+    aware = forms.BooleanField(label="I have read what must be done first, and go on", required=False)
+
+    def __init__(self, *args: Any, phase: Phase, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        steps = (phase.state, *ALLOWED_STEPS[phase.state])
+        coldest = self.fields["coldest"]
+        assert isinstance(coldest, DegreesField)
+        coldest.measure_in(self.units)
+        state = self.fields["state"]
+        assert isinstance(state, forms.ChoiceField)
+        state.choices = [(each.value, each.label) for each in PhaseState if each in steps]
+        if phase.key != "taping":
+            del self.fields["coldest"]
+
+
+class PhaseAddForm(HouseForm):
+    name = TextField(label="Name of the phase", example="Trim")
+    after = forms.ChoiceField(label="It comes after", required=False)
+
+    def __init__(self, *args: Any, phases: list[Phase], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        after = self.fields["after"]
+        assert isinstance(after, forms.ChoiceField)
+        after.choices = [("", "All the others"), *((str(each.pk), each.name) for each in phases)]
+
+
+class NoteForm(HouseForm):
+    text = TextField(label="Note", lines=3, example="Left wall is 3/8 in out of plumb")

@@ -24,6 +24,7 @@ __all__ = [
     "chosen",
     "item_names",
     "sheet_key",
+    "sheet_sizes",
     "since_ordered",
     "supply_of",
     "total_of",
@@ -45,6 +46,15 @@ def supply_of(
 def sheet_key(board: str, thickness: int, width: int, length: int) -> str:
     """The item that a sheet is in orders and in the ledger."""
     return sheet_id(board, Nm(thickness), Nm(width), Nm(length))
+
+
+def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
+    """A sheet's thickness, and its width and length, as a store writes them: `1/2 in` and `48 in x 8 ft`."""
+    _, *parts = sheet_name("", Nm(thickness), Nm(width), Nm(length)).split(", ")
+    if len(parts) == 2:
+        return parts[0], parts[1]
+    thick, _, rest = parts[0].partition(" x ")
+    return f"{thick} mm", rest
 
 
 def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:

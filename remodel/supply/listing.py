@@ -16,13 +16,27 @@ __all__ = [
     "LineShown",
     "OrderShown",
     "StoreGroup",
+    "bought",
     "csv_rows",
     "order_shown",
     "phase_names",
+    "said",
     "shown_weight",
 ]
 
 _PHASES = dict(QUANTITY_PHASES)
+
+
+def said(amount: lengths.Amount, units: str) -> str:
+    """An amount for people; what is counted is a bare number."""
+    return lengths.shown_amount(amount, units).removesuffix(" each")
+
+
+def bought(packs: int, pack: str) -> str:
+    """So many packs: `3 × 5 lb box`, `7 sheets`."""
+    if pack in ("sheet", "cartridge", "panel"):
+        return f"{packs} {pack}{'' if packs == 1 else 's'}"
+    return str(packs) if pack == "each" else f"{packs} × {pack}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,10 +156,10 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         line=line,
         name=line.name,
         phase=_PHASES.get(line.phase, line.phase),
-        need=lengths.shown_amount(lengths.amount(line.need, line.unit), units) if Fraction(line.need) else "",
-        on_hand=lengths.shown_amount(hand, units) if hand.value else "",
+        need=said(lengths.amount(line.need, line.unit), units) if Fraction(line.need) else "",
+        on_hand=said(hand, units) if hand.value else "",
         again=again,
-        buy=f"{line.packs} × {line.pack}" if line.pack else "",
+        buy=bought(line.packs, line.pack) if line.pack else "",
         price=line.price if known and line.pack else None,
         cost=line.cost if known and line.pack else None,
         weight=lengths.shown_amount(lengths.amount(weight, "lb"), units) if weight else "",

@@ -18,11 +18,12 @@ from remodel.engine import lengths
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused, Stale
+from remodel.house.models import Wall
 from remodel.pdf import paper
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import csv_answer
 from remodel.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
-from remodel.supply.listing import CSV_HEADER, csv_rows, order_shown, phase_names
+from remodel.supply.listing import CSV_HEADER, bought, csv_rows, order_shown, phase_names, said
 from remodel.supply.models import Order, OrderLine, Pack
 from remodel.supply.orders import (
     order_close,
@@ -175,12 +176,21 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
     keys = list(order.rooms.values_list("key", flat=True))
     needs = needs_of(order.house, phases=order.phases, rooms=keys) if draft else frozen_needs(order)
     names = dict(order.rooms.values_list("key", "name"))
+    walls = {
+        f"{wall.room.key}/{wall.key}": wall.name
+        for wall in Wall.objects.filter(room__in=order.rooms.all()).select_related("room")
+    }
     rooms = [
         {
             "room": names.get(each.need.room, each.need.room),
-            "amount": lengths.shown_amount(each.amount, units),
+            "amount": said(each.amount, units),
             "reasons": [
-                {"text": why.text, "amount": lengths.shown_amount(why.amount, units), "figures": why.figures}
+                {
+                    "where": walls.get(why.surface, why.surface.partition("/")[2].capitalize()) if why.surface else "",
+                    "text": why.text,
+                    "amount": said(why.amount, units),
+                    "figures": why.figures,
+                }
                 for why in each.need.reasons
             ],
         }
@@ -189,9 +199,10 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
     ]
     hand = lengths.amount(line.on_hand, line.unit)
     return {
-        "need": lengths.shown_amount(lengths.amount(line.need, line.unit), units),
-        "on_hand": lengths.shown_amount(hand, units) if hand.value else "nothing",
-        "holds": lengths.shown_amount(line.pack_amount, units) if line.pack else "",
+        "need": said(lengths.amount(line.need, line.unit), units),
+        "on_hand": said(hand, units) if hand.value else "nothing",
+        "holds": lengths.shown_amount(line.pack_amount, units) if line.pack_amount.value != 1 else "",
+        "worked_out": bought(line.worked_out, line.pack),
         "by_room": rooms,
         "draft": draft,
     }

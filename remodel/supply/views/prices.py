@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.engine.lengths import amount
 from remodel.engine.rows import rules_of
+from remodel.engine.supply import sheet_sizes
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused, Stale
 from remodel.house.models import House
@@ -30,7 +31,6 @@ from remodel.supply.services import (
 )
 from remodel.supply.views.answers import blame, by, page, stale_page
 from remodel.web.answers import go
-from remodel.web.lengths import marked_length
 from remodel.web.templatetags.halfbay import money
 
 __all__ = [
@@ -66,10 +66,6 @@ class Group:
         return ", ".join(sorted({row.store.name for _, row in self.rows if row.store}))
 
 
-def _size(sheet: SheetOnSale, units: str) -> str:
-    return f"{marked_length(sheet.width, units)} × {marked_length(sheet.length, units)}"
-
-
 def _board_groups(house: House) -> list[Group]:
     """Every board and thickness on sale, kinds in their order, thin before thick, short before long."""
     kinds = {each.key: each.name for each in BoardKind.objects.filter(house=house)}
@@ -79,11 +75,11 @@ def _board_groups(house: House) -> list[Group]:
     order = {key: index for index, key in enumerate(kinds)}
     return [
         Group(
-            name=f"{kinds.get(board, board)}, {marked_length(thickness, house.units)}",
+            name=f"{kinds.get(board, board)}, {sheet_sizes(thickness, 0, 0)[0]}",
             key=board,
             thickness=thickness,
             rows=tuple(
-                (_size(each, house.units), each)
+                (sheet_sizes(thickness, each.width, each.length)[1], each)
                 for each in sorted(found[board, thickness], key=lambda each: (each.width, each.length, each.position))
             ),
         )

@@ -12,7 +12,7 @@ from remodel.history.errors import Refused
 from remodel.people.queries import row_for
 from remodel.supply.forms import ReceiveForm, ReturnForm
 from remodel.supply.listing import order_shown
-from remodel.supply.models import Receipt
+from remodel.supply.models import Order, Receipt
 from remodel.supply.orders import order_receive_all, order_return, receipt_take_back
 from remodel.supply.views.answers import blame, by, page
 from remodel.supply.views.orders import line_of, order_of
@@ -26,7 +26,8 @@ def order_receive_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
     """Packs that came, line by line, with the money paid for them."""
     order = order_of(request, order_id, write=True)
     shown = order_shown(order)
-    lines = [each for store in shown.stores for each in store.lines if each.to_come]
+    draft = order.state == Order.State.DRAFT
+    lines = [] if draft else [each for store in shown.stores for each in store.lines if each.to_come]
     form = ReceiveForm(request.POST or None, lines=lines, units=order.house.units)
     if request.method == "POST" and form.is_valid():
         found = form.cleaned_data

@@ -21,6 +21,7 @@ from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import Value, csv_answer
 from remodel.supply.forms import CountLeftForm, MoveForm, SpoilForm
 from remodel.supply.ledger import balances, carry, count_left, move, movements_of, reverse
+from remodel.supply.listing import said
 from remodel.supply.models import Material, Movement
 from remodel.supply.queries import names_of
 from remodel.supply.views.answers import blame, by, page
@@ -53,14 +54,14 @@ def _ledger(house: House, request: HttpRequest, item: str = "") -> dict[str, Any
 
 def _signed(each: Movement, units: str) -> str:
     value = each.amount
-    size = lengths.shown_amount(Amount(abs(value.value), value.unit), units)
+    size = said(Amount(abs(value.value), value.unit), units)
     if each.pieces > 1:
-        size = f"{each.pieces} × {lengths.shown_amount(Amount(abs(Fraction(each.value)), each.unit), units)}"
+        size = f"{each.pieces} × {said(Amount(abs(Fraction(each.value)), each.unit), units)}"
     return f"{'+' if value.value > 0 else '−' if value.value < 0 else ''}{size}"
 
 
 def _shown(found: Amount, count: int, units: str) -> str:
-    size = lengths.shown_amount(found, units)
+    size = said(found, units)
     return f"{count} × {size}" if count > 1 else size
 
 

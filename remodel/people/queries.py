@@ -37,7 +37,9 @@ def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Roo
     return found
 
 
-def row_for(person: Person, rows: QuerySet[AnyRow], row_id: UUID | str, *, through: str, write: bool = False) -> AnyRow:
+def row_for(
+    person: Person, rows: QuerySet[AnyRow], row_id: UUID | str | int, *, through: str, write: bool = False
+) -> AnyRow:
     """A row of one of the person's own houses, fetched `through` its path to the house, like `room__house`; 404
     otherwise. What was deleted, or stands in something deleted, is not there."""
     path = through.split("__")

@@ -92,7 +92,7 @@ def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
         name=name[:1].upper() + name[1:],
         drawn=drawn,
         why_not=why_not,
-        troubles=tuple(each.text for each in troubles(shown, surface.id)),
+        troubles=tuple(each.text.partition(": ")[2] or each.text for each in troubles(shown, surface.id)),
     )
 
 

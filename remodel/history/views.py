@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from uuid import UUID
 
 from django.contrib import messages
@@ -11,7 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused
 from remodel.history.models import Change
-from remodel.history.queries import entries
+from remodel.history.queries import Entry, entries
 from remodel.history.services import By, undo
 from remodel.history.words import differences, tell
 from remodel.house.models import House, Room
@@ -36,8 +37,13 @@ def house_history(request: HttpRequest, house_id: UUID) -> HttpResponse:
     return render(request, "history/history.html", {"house": house, **_told(entries(house=house.pk), house)})
 
 
-def _told(found: list, house: House) -> dict[str, object]:  # type: ignore[type-arg]
-    return {"entries": [(each, tell(each, house.units)) for each in found]}
+def _told(found: list[Entry], house: House) -> dict[str, object]:
+    return {"entries": [(each, tell(each, house.units), not _made(each.changes, house.pk)) for each in found]}
+
+
+def _made(changes: Iterable[Change], house: UUID) -> bool:
+    """Whether a write made the house itself: that is taken back by removing the house, not from its own pages."""
+    return any(each.row == house and each.before is None for each in changes)
 
 
 @require_POST
@@ -47,6 +53,8 @@ def change_undo(request: HttpRequest, group: UUID) -> HttpResponse:
     if change is None or change.house is None:
         raise Http404("No such change")
     house = house_for(request.person, change.house, write=True)
+    if _made(Change.objects.filter(group=group, row=house.pk), house.pk):
+        raise Http404("What made the house is not undone here")
     room = Room.objects.filter(pk=change.room, house=house).first()
     try:
         undo(by=By(request.person), group=group)

@@ -19,7 +19,7 @@ _THUMB = 1000  # the widest room of a house, in the units of its drawing
 
 @dataclass(frozen=True, slots=True)
 class Thumb:
-    """A room's outline, small: `points` of a polygon in a box `width` by `height`, all rooms of a house at one scale."""
+    """A room's outline, small: `points` of a polygon in a box of this size, all rooms of a house at one scale."""
 
     points: str
     width: int
@@ -76,7 +76,11 @@ def glance_at(room: Room, summary: RoomSummary | None) -> Glance:
 
 def phase_cells(progress: Progress) -> tuple[PhaseCell, ...]:
     return tuple(
-        PhaseCell(phase=each, code=each.state.replace(" ", "_"), word=each.get_state_display())
+        PhaseCell(
+            phase=each,
+            code=each.state.replace(" ", "_"),
+            word="Waits" if each.state == PhaseState.BLOCKED else each.get_state_display(),
+        )
         for each in progress.phases
     )
 

@@ -23,7 +23,16 @@ from remodel.house.models import Partition, Room
 from remodel.web.parts import Column, Drawing, Table
 from remodel.work.models import GIVEN_PHASES, Note
 
-__all__ = ["NeedGroup", "NeedShown", "PlanShown", "ReasonShown", "drawing_of", "needs_shown", "room_context"]
+__all__ = [
+    "NeedGroup",
+    "NeedShown",
+    "PlanShown",
+    "ReasonShown",
+    "amount_text",
+    "drawing_of",
+    "needs_shown",
+    "room_context",
+]
 
 PHASE_NAMES = dict(GIVEN_PHASES)
 BASIS = {
@@ -202,15 +211,13 @@ def _need(line: NeedLine, names: Mapping[str, str], units: str) -> NeedShown:
     ids = dict.fromkeys(figure for reason in line.need.reasons for figure in reason.figures)
     return NeedShown(
         line=line,
-        amount=shown_amount(line.amount, units),
+        amount=amount_text(line.amount, units),
         by_surface=tuple(
             (
                 surface,
-                shown_amount(add(*(each.amount for each in some)), units) if len(some) > 1 else "",
+                amount_text(add(*(each.amount for each in some)), units) if len(some) > 1 else "",
                 tuple(
-                    ReasonShown(
-                        text=each.text, amount=shown_amount(each.amount, units), figures=", ".join(each.figures)
-                    )
+                    ReasonShown(text=each.text, amount=amount_text(each.amount, units), figures=", ".join(each.figures))
                     for each in some
                 ),
             )
@@ -227,7 +234,7 @@ def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[s
     names = {line.item: line.name for line in view.needs}
 
     def shown(amount: Amount | None) -> str:
-        return shown_amount(amount, units) if amount is not None else "none"
+        return amount_text(amount, units) if amount is not None else "none"
 
     rows = [
         [
@@ -269,6 +276,11 @@ def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - 
             caption_hidden=True,
         ),
     )
+
+
+def amount_text(amount: Amount, units: str) -> str:
+    """An amount for people; things that are counted have no unit."""
+    return shown_amount(amount, units).removesuffix(" each")
 
 
 def _safe(svg: str) -> SafeString:

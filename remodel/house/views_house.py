@@ -32,6 +32,7 @@ def house_detail(request: HttpRequest, house_id: UUID) -> HttpResponse:
         "open_rooms": open_,
         "finished_rooms": [each for each in glances if each.finished],
         "at_hand": _at_hand(open_),
+        "next": _next(open_),
         "waiting": _waiting(open_),
         "done": sum(each.progress.done for each in open_),
         "of": sum(each.progress.of for each in open_),
@@ -63,6 +64,19 @@ def _at_hand(rooms: list[Glance]) -> list[Task]:
         if cell.phase.state in (PhaseState.IN_PROGRESS, PhaseState.READY)
     ]
     return [task for _, task in sorted(found, key=lambda pair: pair[0])]
+
+
+def _next(rooms: list[Glance]) -> list[Task]:
+    """What the first rooms begin with, for a house where nothing is under way."""
+    return [
+        Task(
+            name=f"{each.progress.next.name}, {each.room.name}",
+            status=each.progress.next.state.replace(" ", "_"),
+            url=reverse("phase-detail", args=[each.progress.next.pk]),
+        )
+        for each in rooms
+        if each.progress.next
+    ][:4]
 
 
 def _waiting(rooms: list[Glance]) -> list[Task]:

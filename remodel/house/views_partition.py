@@ -13,7 +13,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel import plain
-from remodel.engine import house_value, shown_amount, words
+from remodel.engine import house_value, words
 from remodel.engine.families import engine_version, joined
 from remodel.engine.lengths import TakeoffError, tape_text
 from remodel.engine.ways import Way, both_ways
@@ -23,6 +23,7 @@ from remodel.history.words import differences, who_changed
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
 from remodel.house.queries import whole_house
+from remodel.house.room_page import amount_text
 from remodel.people.queries import house_for, row_for
 from remodel.web.answers import go
 from remodel.web.forms import HouseForm
@@ -158,7 +159,7 @@ def _needs_table(partition: Partition, before: Way, after: Way) -> Table:
     rows: list[list[str | Cell]] = []
     for key in dict.fromkeys([*ways[0], *ways[1]]):
         lines = [way.get(key) for way in ways]
-        shown = [shown_amount(line.amount, units) if line else "none" for line in lines]
+        shown = [amount_text(line.amount, units) if line else "none" for line in lines]
         if shown[0] != shown[1]:
             name = next(line.name for line in lines if line)
             rows.append([name, names.get(key[0], key[0]), *shown])

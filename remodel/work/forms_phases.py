@@ -16,6 +16,15 @@ from remodel.work.services import ALLOWED_STEPS
 __all__ = ["NoteForm", "PhaseAddForm", "PhaseForm"]
 
 
+STEPS = {
+    PhaseState.NOT_STARTED: "Not started",
+    PhaseState.BLOCKED: "It waits for something",
+    PhaseState.READY: "Ready to start",
+    PhaseState.IN_PROGRESS: "In progress",
+    PhaseState.DONE: "Done",
+}
+
+
 class DegreesField(forms.DecimalField):
     """A temperature in the house's own degrees; cleans to °F."""
 
@@ -53,7 +62,7 @@ class PhaseForm(HouseForm):
         coldest.measure_in(self.units)
         state = self.fields["state"]
         assert isinstance(state, forms.ChoiceField)
-        state.choices = [(each.value, each.label) for each in PhaseState if each in steps]
+        state.choices = [(each.value, STEPS[each]) for each in PhaseState if each in steps]
         if phase.key != "taping":
             del self.fields["coldest"]
 

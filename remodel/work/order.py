@@ -46,6 +46,6 @@ def _ceiling_first(phase: Phase) -> list[StepWarning]:
         StepWarning(
             "think",
             "Hang the ceiling before the walls: the wall boards are cut to go up against its board.",
-            "A wall board under the ceiling's edge holds it up, and a wall hung first is too tall for the plan's boards.",
+            "A wall board under the ceiling's edge holds it up; hung first, the walls take boards of another size.",
         )
     ]

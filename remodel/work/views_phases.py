@@ -109,6 +109,7 @@ def _page(request: HttpRequest, phase: Phase, form: PhaseForm, *, status: int = 
     groups = needs_shown(room_needs, view, phase.room.house.units) if view and room_needs else []
     context = {
         "house": phase.room.house,
+        "section": "rooms",
         "room": phase.room,
         "phase": phase,
         "form": form,
@@ -182,7 +183,7 @@ def room_note_add(request: HttpRequest, room_id: UUID) -> HttpResponse:
     room = room_with_phases(request, room_id, write=True)
     phase = next((each for each in room.phases.all() if str(each.pk) == request.POST.get("phase", "")), None)
     form = NoteForm(request.POST)
-    context = {"house": room.house, "room": room, "phase": phase, "form": form}
+    context = {"house": room.house, "section": "rooms", "room": room, "phase": phase, "form": form}
     if form.is_valid():
         try:
             note_add(

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_POST
 
@@ -17,6 +17,7 @@ from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.room_page import room_context
 from remodel.house.views_room import room_with_phases
+from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.answers import go, say
 
@@ -24,7 +25,7 @@ __all__ = ["plan_leave_it", "plan_step", "plan_take", "room_boards", "room_plan_
 
 
 @require_GET
-def room_boards(request: HttpRequest, room_id: UUID) -> HttpResponse:
+def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """What a room's page swaps in once a search has found something; 204 while nothing is new."""
     room = room_with_phases(request, room_id)
     context = room_context(room)
@@ -34,21 +35,21 @@ def room_boards(request: HttpRequest, room_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def plan_take(request: HttpRequest, plan_id: UUID) -> HttpResponse:
+def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Let the plan on offer stand."""
     plan = _plan(request, plan_id)
     return _answer(request, plan.room, lambda by: plan_accept(by=by, plan=plan), "The plan is accepted")
 
 
 @require_POST
-def plan_leave_it(request: HttpRequest, plan_id: UUID) -> HttpResponse:
+def plan_leave_it(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Leave the plan on offer, or the accepted one."""
     plan = _plan(request, plan_id)
     return _answer(request, plan.room, lambda by: plan_leave(by=by, plan=plan), "The plan is left")
 
 
 @require_POST
-def plan_step(request: HttpRequest, plan_id: UUID) -> HttpResponse:
+def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Move a plan that stands on: ordered, cut, hung, or a step back."""
     plan = _plan(request, plan_id)
     state = request.POST.get("state", "")
@@ -58,7 +59,7 @@ def plan_step(request: HttpRequest, plan_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def room_plan_keep(request: HttpRequest, room_id: UUID, board: str, thickness: int) -> HttpResponse:
+def room_plan_keep(request: SiteRequest, room_id: UUID, board: str, thickness: int) -> HttpResponse:
     """Accept the plan that the room shows, so that nothing replaces it."""
     room = room_with_phases(request, room_id, write=True)
     return _answer(
@@ -69,12 +70,12 @@ def room_plan_keep(request: HttpRequest, room_id: UUID, board: str, thickness: i
     )
 
 
-def _plan(request: HttpRequest, plan_id: UUID) -> Plan:
+def _plan(request: SiteRequest, plan_id: UUID) -> Plan:
     plans = Plan.objects.select_related("room__house")
     return row_for(request.person, plans, plan_id, through="room__house", write=True)
 
 
-def _answer(request: HttpRequest, room: Room, write: Callable[[By], object], said: str) -> HttpResponse:
+def _answer(request: SiteRequest, room: Room, write: Callable[[By], object], said: str) -> HttpResponse:
     shown = _shown(request, room)
     wrong = ""
     try:
@@ -89,7 +90,7 @@ def _answer(request: HttpRequest, room: Room, write: Callable[[By], object], sai
     return say(answer, wrong or said)
 
 
-def _shown(request: HttpRequest, room: Room) -> Room:
+def _shown(request: SiteRequest, room: Room) -> Room:
     """The room whose page the button stood on: the plan of a family belongs to its head room."""
     asked = request.POST.get("room", "")
     return next((each for each in Room.objects.filter(house=room.house_id) if str(each.pk) == asked), room)

@@ -85,7 +85,7 @@ def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
 
 def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
     drawn, why_not = _try(lambda: surface_drawing(shown, surface.id, page=PHONE, prefix=f"surface-{index}"))
-    room, _, key = surface.id.partition("/")
+    _, _, key = surface.id.partition("/")
     name = surface.name.partition(", ")[2] or surface.name
     return SurfaceDrawn(
         key=key,

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_POST
 
@@ -16,6 +16,7 @@ from remodel.history.queries import Entry, entries
 from remodel.history.services import By, undo
 from remodel.history.words import differences, tell
 from remodel.house.models import House, Room
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
 from remodel.web.answers import go
 
@@ -23,7 +24,7 @@ __all__ = ["change_undo", "house_history", "room_history"]
 
 
 @require_GET
-def room_history(request: HttpRequest, room_id: UUID) -> HttpResponse:
+def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Every change of a room, latest first, each with its Undo."""
     room = room_for(request.person, room_id)
     found = entries(house=room.house_id, room=room.pk)
@@ -31,7 +32,7 @@ def room_history(request: HttpRequest, room_id: UUID) -> HttpResponse:
 
 
 @require_GET
-def house_history(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def house_history(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every change of a house, rooms that were removed among them."""
     house = house_for(request.person, house_id)
     return render(request, "history/history.html", {"house": house, **_told(entries(house=house.pk), house)})
@@ -47,7 +48,7 @@ def _made(changes: Iterable[Change], house: UUID) -> bool:
 
 
 @require_POST
-def change_undo(request: HttpRequest, group: UUID) -> HttpResponse:
+def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     """Take a write back; where something changed again since, both values are shown and nothing is undone."""
     change = Change.objects.filter(group=group).order_by("id").first()
     if change is None or change.house is None:
@@ -55,7 +56,7 @@ def change_undo(request: HttpRequest, group: UUID) -> HttpResponse:
     house = house_for(request.person, change.house, write=True)
     if _made(Change.objects.filter(group=group, row=house.pk), house.pk):
         raise Http404("What made the house is not undone here")
-    room = Room.objects.filter(pk=change.room, house=house).first()
+    room = _room(change, house)
     try:
         undo(by=By(request.person), group=group)
     except CannotUndo as error:
@@ -65,5 +66,9 @@ def change_undo(request: HttpRequest, group: UUID) -> HttpResponse:
         messages.info(request, str(error))
     else:
         messages.info(request, f"Taken back: {change.what}.")
-    room = Room.objects.filter(pk=change.room, house=house).first()
+    room = _room(change, house)
     return go(request, "room-detail", room.pk) if room else go(request, "house-detail", house.pk)
+
+
+def _room(change: Change, house: House) -> Room | None:
+    return Room.objects.filter(pk=change.room, house=house).first() if change.room else None

@@ -161,7 +161,8 @@ def seen_mark(board: Board) -> str:
     return plain.digest(
         board.digest,
         [str(each.pk) for each in board.offers],
-        [f"{each.pk}{each.state}" for each in (*board.standing, *board.searching)],
+        [f"{each.pk}{each.state}" for each in board.standing],
+        [f"{each.pk}{each.state}" for each in board.searching],
     )[:16]
 
 

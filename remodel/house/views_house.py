@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from remodel.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
 from remodel.supply.queries import Money, money_of
 from remodel.web.parts import Fact, Task
@@ -22,7 +23,7 @@ __all__ = ["house_detail", "room_list"]
 
 
 @require_GET
-def house_detail(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every room with its phases, what is at hand and what waits, and the money."""
     house = house_for(request.person, house_id)
     glances = rooms_at_a_glance(_rooms(house))
@@ -42,7 +43,7 @@ def house_detail(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_GET
-def room_list(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def room_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every room with its outline, all at one scale, and what its boards come to."""
     house = house_for(request.person, house_id)
     return render(request, "house/rooms.html", {"house": house, "rooms": rooms_at_a_glance(_rooms(house))})

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django import forms
 from django.core.cache import cache
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -24,6 +24,7 @@ from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
 from remodel.house.queries import whole_house
 from remodel.house.room_page import amount_text
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.web.answers import go
 from remodel.web.forms import HouseForm
@@ -56,7 +57,7 @@ class WayRow:
 
 
 @require_GET
-def partition_list(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def partition_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every planned partition of a house."""
     house = house_for(request.person, house_id)
     partitions = Partition.objects.filter(house=house, room__deleted_at=None).select_related("room", "wall")
@@ -64,7 +65,7 @@ def partition_list(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def partition_detail(request: HttpRequest, partition_id: UUID) -> HttpResponse:
+def partition_detail(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     """A partition with what both ways take, and the choice."""
     writes = request.method == "POST"
     partition = _partition(request, partition_id, write=writes)
@@ -92,13 +93,13 @@ def partition_detail(request: HttpRequest, partition_id: UUID) -> HttpResponse:
     return go(request, "room-detail", partition.room_id)
 
 
-def _partition(request: HttpRequest, partition_id: UUID, *, write: bool = False) -> Partition:
+def _partition(request: SiteRequest, partition_id: UUID, *, write: bool = False) -> Partition:
     partitions = Partition.objects.filter(room__deleted_at=None).select_related("house", "room", "wall")
     return row_for(request.person, partitions, partition_id, through="house", write=write)
 
 
 def _page(
-    request: HttpRequest, partition: Partition, form: FramedForm, *, status: int = 200, **more: Any
+    request: SiteRequest, partition: Partition, form: FramedForm, *, status: int = 200, **more: Any
 ) -> HttpResponse:
     ways, why_not = _ways(partition)
     context = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.db.models import prefetch_related_objects
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
@@ -14,19 +14,20 @@ from remodel.board.queries import view_of
 from remodel.engine.lengths import BadValue
 from remodel.house.models import Room
 from remodel.house.room_page import drawing_of, room_context
+from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
 
 __all__ = ["room_detail", "room_with_phases", "surface_detail"]
 
 
 @require_GET
-def room_detail(request: HttpRequest, room_id: UUID) -> HttpResponse:
+def room_detail(request: SiteRequest, room_id: UUID) -> HttpResponse:
     room = room_with_phases(request, room_id)
     return render(request, "rooms/room.html", room_context(room))
 
 
 @require_GET
-def surface_detail(request: HttpRequest, room_id: UUID, key: str) -> HttpResponse:
+def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     """One surface, large, with every measure as a table."""
     room = room_for(request.person, room_id)
     view = view_of(room)
@@ -51,7 +52,7 @@ def surface_detail(request: HttpRequest, room_id: UUID, key: str) -> HttpRespons
     return render(request, "rooms/surface.html", context)
 
 
-def room_with_phases(request: HttpRequest, room_id: UUID, *, write: bool = False) -> Room:
+def room_with_phases(request: SiteRequest, room_id: UUID, *, write: bool = False) -> Room:
     """A room of the person's own, its phases fetched with it."""
     room = room_for(request.person, room_id, write=write)
     prefetch_related_objects([room], "phases")

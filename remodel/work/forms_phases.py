@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.core.validators import DecimalValidator, MaxValueValidator, MinValueValidator
+from django.core.exceptions import ValidationError
 
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
@@ -16,6 +17,7 @@ from remodel.work.services import ALLOWED_STEPS
 __all__ = ["NoteForm", "PhaseAddForm", "PhaseForm"]
 
 
+_DEGREES = re.compile(r"[-+]?\d{1,3}(\.\d)?")
 STEPS = {
     PhaseState.NOT_STARTED: "Not started",
     PhaseState.BLOCKED: "It waits for something",
@@ -25,7 +27,7 @@ STEPS = {
 }
 
 
-class DegreesField(forms.DecimalField):
+class DegreesField(forms.Field):
     """A temperature in the house's own degrees; cleans to °F."""
 
     widget = forms.TextInput(attrs={"class": "short", "autocomplete": "off"})
@@ -33,13 +35,18 @@ class DegreesField(forms.DecimalField):
     def measure_in(self, units: str) -> None:
         """Take °C in a metric house and °F in any other."""
         self.metric = units == "mm"
-        sign, example, least, most = ("°C", 13, -50, 65) if self.metric else ("°F", 55, -60, 150)
-        said = f"{self.label} must be a number of degrees from {least} to {most} {sign}, like {example}"
+        self.least, self.most = (-50, 65) if self.metric else (-60, 150)
+        sign, example = ("°C", 13) if self.metric else ("°F", 55)
+        self.said = f"{self.label} must be a number of degrees from {self.least} to {self.most} {sign}, like {example}"
         self.help_text = f"In {sign}, day and night, from two days before until it is dry, like {example}"
-        self.min_value, self.max_value = Decimal(least), Decimal(most)
-        self.validators = [MinValueValidator(least, said), MaxValueValidator(most, said), DecimalValidator(5, 1)]
-        self.validators[-1].messages = dict.fromkeys(DecimalValidator.messages, said)
-        self.error_messages = {**self.error_messages, "invalid": said}
+
+    def to_python(self, value: Any) -> Decimal | None:
+        text = "" if value is None else str(value).strip()
+        if not text:
+            return None
+        if not _DEGREES.fullmatch(text) or not self.least <= Decimal(text) <= self.most:
+            raise ValidationError(self.said, code="degrees")
+        return Decimal(text)
 
     def clean(self, value: Any) -> Decimal | None:
         degrees: Decimal | None = super().clean(value)

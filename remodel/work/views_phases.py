@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import urlencode
@@ -20,6 +20,7 @@ from remodel.house.glance import glance_at
 from remodel.house.models import Room
 from remodel.house.room_page import needs_shown
 from remodel.house.views_room import room_with_phases
+from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.answers import go, say
 from remodel.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
@@ -57,7 +58,7 @@ NEXT_STEP = {
 
 
 @require_http_methods(["GET", "POST"])
-def phase_detail(request: HttpRequest, phase_id: UUID) -> HttpResponse:
+def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     """A phase: its state, what to think of before the next step, what it takes, its notes."""
     writes = request.method == "POST"
     phase = _phase(request, phase_id, write=writes)
@@ -96,7 +97,7 @@ def phase_detail(request: HttpRequest, phase_id: UUID) -> HttpResponse:
     return _done(request, phase, f"{phase.name}: {phase.get_state_display().lower()}")
 
 
-def _page(request: HttpRequest, phase: Phase, form: PhaseForm, *, status: int = 200, **more: Any) -> HttpResponse:
+def _page(request: SiteRequest, phase: Phase, form: PhaseForm, *, status: int = 200, **more: Any) -> HttpResponse:
     if status != 200 and request.htmx and request.POST.get("quick"):
         # the short way from the room's page: the questions are on the phase's own
         state = urlencode({"state": request.POST.get("state", "")})
@@ -126,14 +127,14 @@ def _page(request: HttpRequest, phase: Phase, form: PhaseForm, *, status: int = 
 
 
 @require_GET
-def room_phases(request: HttpRequest, room_id: UUID) -> HttpResponse:
+def room_phases(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """All the phases of a room, to add, move, leave out and remove."""
     room = room_with_phases(request, room_id)
     return _phases_page(request, room, PhaseAddForm(phases=_in_order(room)))
 
 
 @require_POST
-def phase_add_one(request: HttpRequest, room_id: UUID) -> HttpResponse:
+def phase_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
     room = room_with_phases(request, room_id, write=True)
     phases = _in_order(room)
     form = PhaseAddForm(request.POST, phases=phases)
@@ -149,14 +150,14 @@ def phase_add_one(request: HttpRequest, room_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def phase_move_it(request: HttpRequest, phase_id: UUID) -> HttpResponse:
+def phase_move_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     phase = _phase(request, phase_id, write=True)
     phase_move(by=By(request.person), phase=phase, up=request.POST.get("way") == "up")
     return _after_phases(request, phase.room, f"{phase.name} is moved")
 
 
 @require_POST
-def phase_leave_out(request: HttpRequest, phase_id: UUID) -> HttpResponse:
+def phase_leave_out(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     """Leave a phase out of a room, or take it in again."""
     phase = _phase(request, phase_id, write=True)
     out = request.POST.get("left_out") == "yes"
@@ -165,7 +166,7 @@ def phase_leave_out(request: HttpRequest, phase_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def phase_remove_it(request: HttpRequest, phase_id: UUID) -> HttpResponse:
+def phase_remove_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     phase = _phase(request, phase_id, write=True)
     try:
         phase_remove(by=By(request.person), phase=phase)
@@ -178,7 +179,7 @@ def phase_remove_it(request: HttpRequest, phase_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def room_note_add(request: HttpRequest, room_id: UUID) -> HttpResponse:
+def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Write a note down, of the room or of one of its phases."""
     room = room_with_phases(request, room_id, write=True)
     phase = next((each for each in room.phases.all() if str(each.pk) == request.POST.get("phase", "")), None)
@@ -201,7 +202,7 @@ def room_note_add(request: HttpRequest, room_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def note_remove_it(request: HttpRequest, note_id: UUID) -> HttpResponse:
+def note_remove_it(request: SiteRequest, note_id: UUID) -> HttpResponse:
     notes = Note.objects.select_related("room", "phase")
     note = row_for(request.person, notes, note_id, through="house", write=True)
     note_remove(by=By(request.person), note=note)
@@ -211,7 +212,7 @@ def note_remove_it(request: HttpRequest, note_id: UUID) -> HttpResponse:
     return go(request, "room-detail", note.room_id) if note.room_id else go(request, "house-detail", note.house_id)
 
 
-def _phase(request: HttpRequest, phase_id: UUID, *, write: bool = False) -> Phase:
+def _phase(request: SiteRequest, phase_id: UUID, *, write: bool = False) -> Phase:
     phases = Phase.objects.select_related("room__house", "room__behind")
     return row_for(request.person, phases, phase_id, through="room__house", write=write)
 
@@ -221,21 +222,21 @@ def _in_order(room: Room) -> list[Phase]:
 
 
 def _phases_page(
-    request: HttpRequest, room: Room, form: PhaseAddForm, *, status: int = 200, **more: Any
+    request: SiteRequest, room: Room, form: PhaseAddForm, *, status: int = 200, **more: Any
 ) -> HttpResponse:
     context = {"house": room.house, "room": room, "form": form, "phases": _in_order(room), **more}
     template = "work/phases.html" + ("#body" if request.htmx else "")
     return render(request, template, context, status=status)
 
 
-def _after_phases(request: HttpRequest, room: Room, said: str) -> HttpResponse:
+def _after_phases(request: SiteRequest, room: Room, said: str) -> HttpResponse:
     if not request.htmx:
         return go(request, "room-phases", room.pk)
     fresh = room_with_phases(request, room.pk)
     return say(_phases_page(request, fresh, PhaseAddForm(phases=_in_order(fresh))), said)
 
 
-def _done(request: HttpRequest, phase: Phase, said: str) -> HttpResponse:
+def _done(request: SiteRequest, phase: Phase, said: str) -> HttpResponse:
     """Back to the room; from its own page only the phases are swapped."""
     if not (request.htmx and request.POST.get("quick")):
         return go(request, "room-detail", phase.room_id)

@@ -32,6 +32,12 @@ def said(amount: lengths.Amount, units: str) -> str:
     return lengths.shown_amount(amount, units).removesuffix(" each")
 
 
+def unbroken(name: str) -> str:
+    """A name whose last measure, like `48 in x 12 ft`, stays on one line."""
+    head, comma, last = name.rpartition(", ")
+    return f"{head}{comma}{last.replace(' ', chr(0xA0))}" if comma and len(last) < 20 else name
+
+
 def bought(packs: int, pack: str) -> str:
     """So many packs: `3 × 5 lb box`, `7 sheets`."""
     if pack in ("sheet", "cartridge", "panel"):
@@ -154,7 +160,7 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
     weight = Fraction(line.weight or 0) * line.packs
     return LineShown(
         line=line,
-        name=line.name,
+        name=unbroken(line.name),
         phase=_PHASES.get(line.phase, line.phase),
         need=said(lengths.amount(line.need, line.unit), units) if Fraction(line.need) else "",
         on_hand=said(hand, units) if hand.value else "",

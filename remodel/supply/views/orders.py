@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.engine import lengths
+from remodel.engine.supply import SinceOrdered
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused, Stale
@@ -112,14 +113,16 @@ def _detail(request: HttpRequest, order: Order, form: PlaceForm, *, error: Stale
 
 def detail_context(order: Order) -> dict[str, Any]:
     """What an order's page shows, and its paper."""
-    draft = order.state == Order.State.DRAFT
+    draft, units = order.state == Order.State.DRAFT, order.house.units
     since = () if draft else compare_order(order)
     receipts = [
         (receipt, line, receipt.packs < 0 or _taken_back(receipt, line))
         for line in order.lines.all()
         for receipt in line.receipts.all()
     ]
-    returned = [(each, line) for line in order.lines.all() for each in line.returns.all()]
+    returned = [
+        (each, line, bought(each.packs, line.pack)) for line in order.lines.all() for each in line.returns.all()
+    ]
     return {
         "house": order.house,
         "order": order,
@@ -128,10 +131,20 @@ def detail_context(order: Order) -> dict[str, Any]:
         "phases": phase_names(order.phases),
         "rooms": [each.name for each in order.rooms.all()],
         "overlap": _overlapping(order) if draft else [],
-        "more": [each for each in since if each.more or each.unmet],
-        "back": [each for each in since if each.back],
+        "more": [_since(each, each.more, units) for each in since if each.more or each.unmet],
+        "back": [_since(each, each.back, units) for each in since if each.back],
         "receipts": sorted(receipts, key=lambda each: each[0].at),
         "returned": sorted(returned, key=lambda each: each[0].at),
+    }
+
+
+def _since(each: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:
+    return {
+        "name": each.name,
+        "packs": ", ".join(bought(count, name) for name, count in packs),
+        "today": said(each.today, units) if each.today else "none",
+        "frozen": said(each.frozen, units) if each.frozen else "none",
+        "unmet": each.unmet,
     }
 
 

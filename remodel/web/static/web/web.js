@@ -88,7 +88,7 @@
     if (form.querySelector(".unsent")) return;
     var words = document.createElement("p");
     words.className = "unsent";
-    words.textContent = "Not saved yet: the server cannot be reached. What you typed is held on this page and is sent again by itself. Keep the page open.";
+    words.textContent = form.dataset.unsent || "Not saved yet: the server cannot be reached. What you typed is held on this page and is sent again by itself. Keep the page open.";
     form.prepend(words);
     say("Not saved yet: the server cannot be reached");
   }
@@ -103,7 +103,7 @@
   function sendHeld() {
     held.forEach(function (form) {
       if (!form.isConnected) held.delete(form);
-      else if (!form.contains(document.activeElement) || !form.dataset.edited) form.requestSubmit(pressed.get(form) || undefined);
+      else if (!form.contains(document.activeElement) || !form.dataset.edited || document.activeElement.type === "checkbox") form.requestSubmit(pressed.get(form) || undefined);
     });
   }
 

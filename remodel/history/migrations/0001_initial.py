@@ -8,7 +8,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -17,42 +16,59 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='Change',
+            name="Change",
             fields=[
-                ('id', models.BigAutoField(primary_key=True, serialize=False)),
-                ('group', models.UUIDField(db_index=True, default=uuid.uuid4)),
-                ('at', models.DateTimeField()),
-                ('who', models.CharField(blank=True, max_length=200)),
-                ('what', models.CharField(max_length=200)),
-                ('house', models.UUIDField(null=True)),
-                ('room', models.UUIDField(null=True)),
-                ('model', models.CharField(max_length=60)),
-                ('row', models.UUIDField()),
-                ('version', models.PositiveIntegerField()),
-                ('before', models.JSONField(null=True)),
-                ('after', models.JSONField()),
-                ('undoes', models.UUIDField(db_index=True, null=True)),
-                ('person', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(primary_key=True, serialize=False)),
+                ("group", models.UUIDField(db_index=True, default=uuid.uuid4)),
+                ("at", models.DateTimeField()),
+                ("who", models.CharField(blank=True, max_length=200)),
+                ("what", models.CharField(max_length=200)),
+                ("house", models.UUIDField(null=True)),
+                ("room", models.UUIDField(null=True)),
+                ("model", models.CharField(max_length=60)),
+                ("row", models.UUIDField()),
+                ("version", models.PositiveIntegerField()),
+                ("before", models.JSONField(null=True)),
+                ("after", models.JSONField()),
+                ("undoes", models.UUIDField(db_index=True, null=True)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ('id',),
-                'indexes': [models.Index(fields=['house', '-id'], name='change_house'), models.Index(fields=['room', '-id'], name='change_room'), models.Index(fields=['row', 'version'], name='change_row')],
-                'constraints': [models.UniqueConstraint(fields=('row', 'version'), name='change_one_a_version')],
+                "ordering": ("id",),
+                "indexes": [
+                    models.Index(fields=["house", "-id"], name="change_house"),
+                    models.Index(fields=["room", "-id"], name="change_room"),
+                    models.Index(fields=["row", "version"], name="change_row"),
+                ],
+                "constraints": [models.UniqueConstraint(fields=("row", "version"), name="change_one_a_version")],
             },
         ),
         migrations.CreateModel(
-            name='Write',
+            name="Write",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=64)),
-                ('group', models.UUIDField()),
-                ('at', models.DateTimeField()),
-                ('model', models.CharField(blank=True, max_length=60)),
-                ('row', models.CharField(blank=True, max_length=64)),
-                ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.CharField(max_length=64)),
+                ("group", models.UUIDField()),
+                ("at", models.DateTimeField()),
+                ("model", models.CharField(blank=True, max_length=60)),
+                ("row", models.CharField(blank=True, max_length=64)),
+                (
+                    "person",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('person', 'key'), name='write_once')],
+                "constraints": [models.UniqueConstraint(fields=("person", "key"), name="write_once")],
             },
         ),
     ]

@@ -10,118 +10,245 @@ import remodel.work.models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('house', '0001_initial'),
+        ("house", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Phase',
+            name="Phase",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('key', models.CharField(editable=False, max_length=40)),
-                ('name', models.CharField(max_length=80)),
-                ('own', models.BooleanField(default=False)),
-                ('left_out', models.BooleanField(default=False)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('state', models.CharField(choices=[('not started', 'Not started'), ('blocked', 'Blocked'), ('ready', 'Ready'), ('in progress', 'In progress'), ('done', 'Done')], default='not started', max_length=12)),
-                ('waits_for', models.CharField(blank=True, max_length=300)),
-                ('started_on', models.DateField(blank=True, null=True)),
-                ('done_on', models.DateField(blank=True, null=True)),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='phases', to='house.room')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("key", models.CharField(editable=False, max_length=40)),
+                ("name", models.CharField(max_length=80)),
+                ("own", models.BooleanField(default=False)),
+                ("left_out", models.BooleanField(default=False)),
+                ("position", models.PositiveIntegerField(default=0)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("not started", "Not started"),
+                            ("blocked", "Blocked"),
+                            ("ready", "Ready"),
+                            ("in progress", "In progress"),
+                            ("done", "Done"),
+                        ],
+                        default="not started",
+                        max_length=12,
+                    ),
+                ),
+                ("waits_for", models.CharField(blank=True, max_length=300)),
+                ("started_on", models.DateField(blank=True, null=True)),
+                ("done_on", models.DateField(blank=True, null=True)),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="phases", to="house.room"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'key'),
+                "ordering": ("position", "key"),
             },
         ),
         migrations.CreateModel(
-            name='Note',
+            name="Note",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('text', models.TextField()),
-                ('at', models.DateTimeField()),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='notes', to='house.house')),
-                ('person', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('room', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='notes', to='house.room')),
-                ('wall', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='house.wall')),
-                ('phase', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='notes', to='work.phase')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("text", models.TextField()),
+                ("at", models.DateTimeField()),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="notes", to="house.house"
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "room",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="notes",
+                        to="house.room",
+                    ),
+                ),
+                (
+                    "wall",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="notes",
+                        to="house.wall",
+                    ),
+                ),
+                (
+                    "phase",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="notes",
+                        to="work.phase",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-at', 'id'),
+                "ordering": ("-at", "id"),
             },
         ),
         migrations.CreateModel(
-            name='DayLog',
+            name="DayLog",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('day', models.DateField()),
-                ('minutes', models.PositiveIntegerField(default=0)),
-                ('note', models.TextField(blank=True)),
-                ('at', models.DateTimeField()),
-                ('person', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='logs', to='house.room')),
-                ('phase', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='logs', to='work.phase')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("day", models.DateField()),
+                ("minutes", models.PositiveIntegerField(default=0)),
+                ("note", models.TextField(blank=True)),
+                ("at", models.DateTimeField()),
+                (
+                    "person",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="logs", to="house.room"
+                    ),
+                ),
+                (
+                    "phase",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="logs",
+                        to="work.phase",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-day', '-at', 'id'),
+                "ordering": ("-day", "-at", "id"),
             },
         ),
         migrations.CreateModel(
-            name='Photo',
+            name="Photo",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('image', models.ImageField(max_length=200, upload_to=remodel.work.models.photo_path)),
-                ('width', models.PositiveIntegerField(default=0)),
-                ('height', models.PositiveIntegerField(default=0)),
-                ('caption', models.CharField(blank=True, max_length=300)),
-                ('at', models.DateTimeField()),
-                ('person', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('phase', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='work.phase')),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='house.room')),
-                ('wall', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='house.wall')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("image", models.ImageField(max_length=200, upload_to=remodel.work.models.photo_path)),
+                ("width", models.PositiveIntegerField(default=0)),
+                ("height", models.PositiveIntegerField(default=0)),
+                ("caption", models.CharField(blank=True, max_length=300)),
+                ("at", models.DateTimeField()),
+                (
+                    "person",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "phase",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="photos",
+                        to="work.phase",
+                    ),
+                ),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="photos", to="house.room"
+                    ),
+                ),
+                (
+                    "wall",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="photos",
+                        to="house.wall",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-at', 'id'),
+                "ordering": ("-at", "id"),
             },
         ),
         migrations.AddConstraint(
-            model_name='phase',
-            constraint=models.UniqueConstraint(fields=('room', 'key'), name='phase_key'),
+            model_name="phase",
+            constraint=models.UniqueConstraint(fields=("room", "key"), name="phase_key"),
         ),
         migrations.AddConstraint(
-            model_name='phase',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['not started', 'blocked', 'ready', 'in progress', 'done'])), name='phase_state'),
+            model_name="phase",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["not started", "blocked", "ready", "in progress", "done"])),
+                name="phase_state",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='phase',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='phase_has_a_name'),
+            model_name="phase",
+            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="phase_has_a_name"),
         ),
         migrations.AddConstraint(
-            model_name='phase',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('state', 'blocked'), _negated=True), models.Q(('waits_for', ''), _negated=True), _connector='OR'), name='phase_blocked_says_for_what'),
+            model_name="phase",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("state", "blocked"), _negated=True),
+                    models.Q(("waits_for", ""), _negated=True),
+                    _connector="OR",
+                ),
+                name="phase_blocked_says_for_what",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='phase',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('done_on__isnull', False), ('state', 'done')), models.Q(models.Q(('state', 'done'), _negated=True), ('done_on__isnull', True)), _connector='OR'), name='phase_done_has_a_day'),
+            model_name="phase",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("done_on__isnull", False), ("state", "done")),
+                    models.Q(models.Q(("state", "done"), _negated=True), ("done_on__isnull", True)),
+                    _connector="OR",
+                ),
+                name="phase_done_has_a_day",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='note',
-            constraint=models.CheckConstraint(condition=models.Q(('text', ''), _negated=True), name='note_has_text'),
+            model_name="note",
+            constraint=models.CheckConstraint(condition=models.Q(("text", ""), _negated=True), name="note_has_text"),
         ),
         migrations.AddConstraint(
-            model_name='daylog',
-            constraint=models.CheckConstraint(condition=models.Q(('minutes__lte', 28800)), name='log_minutes'),
+            model_name="daylog",
+            constraint=models.CheckConstraint(condition=models.Q(("minutes__lte", 28800)), name="log_minutes"),
         ),
     ]

@@ -59,6 +59,13 @@ check: lint types migrations test ## all that has to pass before a change lands
 bench: $(VENV)/dev.stamp ## time, memory and board bought, as ratios in one run
 	$(BIN)/python -m tests.bench
 
+.PHONY: schemas
+schemas: $(VENV)/run.stamp ## write the JSON Schemas anew after a value has changed
+	$(BIN)/python -c "import json, takeoff.housefile as h; print(json.dumps(h.house_schema(), indent=1))" \
+	  > takeoff/housefile/house.schema.json
+	$(BIN)/python -c "import takeoff.report.document as d; print(d.schema_text(), end='')" \
+	  > takeoff/report/takeoff.schema.json
+
 .PHONY: lock
 lock: ## pin packages anew with their hashes (needs uv)
 	uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-header pyproject.toml -o requirements.lock

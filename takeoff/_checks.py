@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from takeoff.errors import BadValue
-from takeoff.units import LONGEST, Nm
+from takeoff.units import FOOT, INCH, LONGEST, METRE, MM, Nm, UnitSystem, format_length
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}\Z")
 
@@ -19,14 +19,25 @@ def check_id(value: str, what: str) -> None:
         )
 
 
-def check_length(value: Nm | None, what: str, *, zero: bool = False) -> None:
-    """Refuse a length that is negative, absurdly long, or zero where something must have a size."""
+def check_length(value: Nm | None, what: str, *, zero: bool = False, most: Nm = LONGEST) -> None:
+    """Refuse a length that is negative, over `most`, or zero where something must have a size."""
     if value is None:
         return
     if value < 0 or (value == 0 and not zero):
         raise BadValue(f"{what} must be {'zero or more' if zero else 'more than zero'}", about=what)
-    if value > LONGEST:
-        raise BadValue(f"{what} must be at most 1000 ft (304.8 m)", about=what)
+    if value > most:
+        metres = f"{most / METRE:.1f}".removesuffix(".0")
+        raise BadValue(f"{what} must be at most {most // FOOT} ft ({metres} m){_meant(value, most)}", about=what)
+
+
+def _meant(value: Nm, most: Nm) -> str:
+    """What was meant where feet were given for inches, or a nought too many for millimetres; else nothing."""
+    for part, unit in ((12, UnitSystem.INCH), (10, UnitSystem.MILLIMETRE)):
+        less, rest = divmod(value, part)
+        whole = INCH if unit is UnitSystem.INCH else MM
+        if not rest and less % whole == 0 and FOOT <= less <= most:
+            return f"; did you mean {format_length(Nm(less), unit, feet=False).replace(chr(34), ' in')}?"
+    return ""
 
 
 def check_unique(ids: Iterable[str], what: str) -> None:

@@ -115,7 +115,10 @@ class OpeningKind(StrEnum):
 
 
 class OpeningGiven(StrEnum):
-    """Whether the sizes given are the rough opening, or the door or window itself (an allowance is then added)."""
+    """Whether what is given is the rough opening, or the door or window itself.
+
+    Around a unit the rules' allowance is added: half on either side, half under a window, all above a door.
+    """
 
     ROUGH = "rough"
     UNIT = "unit"

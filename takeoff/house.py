@@ -62,6 +62,11 @@ __all__ = [
 ]
 
 
+# No room of a house is larger; what is larger is a slip of the units.
+_LONGEST_SIDE = Nm(300 * FOOT)
+_HIGHEST = Nm(40 * FOOT)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
     """One wall of an outline, walked clockwise as one stands inside: its length, then the turn at its far end.
@@ -76,7 +81,7 @@ class Wall:
 
     def __post_init__(self) -> None:
         check_id(self.id, "Wall")
-        check_length(self.length, f"Wall {self.name} length")
+        check_length(self.length, f"Wall {self.name} length", most=_LONGEST_SIDE)
         if not -180 < self.turn < 180:
             raise BadValue(f"Wall {self.name} turn must be between -180 and 180 degrees, like 90")
 
@@ -89,8 +94,8 @@ class QuickRoom:
     width: Nm
 
     def __post_init__(self) -> None:
-        check_length(self.length, "Room length")
-        check_length(self.width, "Room width")
+        check_length(self.length, "Room length", most=_LONGEST_SIDE)
+        check_length(self.width, "Room width", most=_LONGEST_SIDE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,8 +122,9 @@ class PlainSurface:
 
     def __post_init__(self) -> None:
         check_id(self.id, "Surface")
-        check_length(self.width, f"Surface {self.name} width")
-        check_length(self.height, f"Surface {self.name} height")
+        check_length(self.width, f"Surface {self.name} width", most=_LONGEST_SIDE)
+        highest = _HIGHEST if self.kind is SurfaceKind.WALL else _LONGEST_SIDE
+        check_length(self.height, f"Surface {self.name} height", most=highest)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,13 +163,10 @@ class Ceiling:
     far_height: Nm | None = None
 
     def __post_init__(self) -> None:
-        check_length(self.height, "Ceiling height")
-        for value, what in (
-            (self.high, "high point"),
-            (self.ridge_at, "ridge distance"),
-            (self.far_height, "far eave"),
-        ):
-            check_length(value, f"Ceiling {what}")
+        check_length(self.height, "Ceiling height", most=_HIGHEST)
+        check_length(self.high, "Ceiling high", most=_HIGHEST)
+        check_length(self.far_height, "Ceiling far_height", most=_HIGHEST)
+        check_length(self.ridge_at, "Ceiling ridge_at", most=_LONGEST_SIDE)
         if self.kind is CeilingKind.FLAT:
             if self.high or self.ridge_at or self.far_height or self.low_wall:
                 raise BadValue("A flat ceiling has a height only; leave out low_wall, high, ridge_at and far_height")

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.blocking import standing_butts
+from takeoff.boards.house_plan import Refusal, Seek, Worked, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
-from takeoff.boards.problem import Pool, SurfaceProblem, state
-from takeoff.catalogue import Cutting
-from takeoff.choices import FramedWhen
-from takeoff.errors import CannotBoard, NeedsEngineer
+from takeoff.choices import Action, FramedWhen
+from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import LooseEdge, loose_edges, tee_edges
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.framing.partition import PartitionFrame, partition_frame
@@ -21,27 +20,17 @@ from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
 from takeoff.seams import Seam, seams_of
 from takeoff.supply import SupplyList, order
-from takeoff.units import Nm
 
 __all__ = [
     "PartitionChoice",
-    "Refusal",
+    "Seek",
     "Takeoff",
+    "Worked",
     "chosen_needs",
     "partition_choices",
     "supply_for",
     "take_off",
 ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Refusal:
-    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and what to relax."""
-
-    surface: str
-    row: int | None
-    rule: str
-    message: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +47,8 @@ class Takeoff:
     """Everything worked out of a house, in the order of its rooms.
 
     `plans` has one plan a board kind and thickness, its rooms sharing offcuts in the order they are listed. What could
-    not be boarded stands in `refused` and in no plan. `warnings` are sentences for the person.
+    not be boarded stands in `refused` and in no plan; `unframed` says of each partition without sticks why it has none.
+    `warnings` are sentences for the person.
     """
 
     house: House
@@ -68,6 +58,7 @@ class Takeoff:
     framed: tuple[FramedSurface, ...]
     plans: tuple[BoardPlan, ...]
     refused: tuple[Refusal, ...]
+    unframed: tuple[str, ...]
     loose_edges: tuple[LooseEdge, ...]
     seams: tuple[Seam, ...]
     needs: tuple[Need, ...]
@@ -85,21 +76,31 @@ class Takeoff:
         return tuple(sheet for plan in self.plans for sheet in plan.sheets)
 
 
-def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None) -> Takeoff:
+def take_off(
+    house: House,
+    *,
+    framed: Mapping[str, FramedWhen] | None = None,
+    worked: Worked | None = None,
+    seek: Seek | None = None,
+) -> Takeoff:
     """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to buy.
 
-    `framed` overrides when a partition is framed, by its id. Raises `BadValue` where the house itself cannot be (a
-    room that does not close, an opening outside its wall); a surface that cannot be boarded is reported, not raised.
+    `framed` overrides when a partition is framed, by its id. `worked` carries board problems and plans from one call
+    for the same house to the next; `seek` looks for better board plans than the first ones. Raises `BadValue` where
+    the house itself cannot be (a room that does not close, an opening outside its wall); a surface that cannot be
+    boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
     members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
     all_members = tuple(members.values())
-    plans, refused = _plan_boards(house, rooms, members)
+    plans, refused = plan_boards(house, rooms, members, worked, seek)
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)
     loose = [edge for room in rooms for edge in loose_edges(room, all_members, house.rules)]
     loose += [edge for shape in partitions for edge in tee_edges(shape, house.rules)]
+    surfaces = {surface.id: surface for room in rooms for surface in room.surfaces}
+    loose += [edge for plan in plans for edge in standing_butts(plan, surfaces)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
     needs = needs_of(house, rooms, all_members, frames, laid, sheets, loose, seams)
     checked = cross_checks(
@@ -111,6 +112,7 @@ def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None) ->
             seams=seams,
             rules=house.rules,
             catalogue=house.catalogue,
+            units=house.units,
         )
     )
     return Takeoff(
@@ -126,7 +128,8 @@ def take_off(house: House, *, framed: Mapping[str, FramedWhen] | None = None) ->
         needs=needs,
         cross_checks=checked,
         supply=_supply(house, needs),
-        warnings=(*unframed, *_warnings(house, rooms, partitions, all_members, frames, laid)),
+        unframed=unframed,
+        warnings=tuple(_warnings(house, rooms, partitions, frames)),
     )
 
 
@@ -144,70 +147,26 @@ def supply_for(takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Colle
     return _supply(takeoff.house, chosen_needs(takeoff, phases=phases, rooms=rooms))
 
 
-def partition_choices(house: House) -> tuple[PartitionChoice, ...]:
-    """Every partition framed before and after board, each beside the others as the file has them."""
+def partition_choices(takeoff: Takeoff, worked: Worked | None = None) -> tuple[PartitionChoice, ...]:
+    """Every partition of a takeoff framed before and after board, the others staying as they are."""
+    worked = worked or Worked()
+    now = {shape.id: shape.framed for shape in takeoff.partitions}
     return tuple(
-        PartitionChoice(partition=partition.id, framed=when, takeoff=take_off(house, framed={partition.id: when}))
-        for partition in house.partitions
+        PartitionChoice(
+            partition=partition,
+            framed=when,
+            takeoff=takeoff
+            if now[partition] is when
+            else take_off(takeoff.house, framed=now | {partition: when}, worked=worked),
+        )
+        for partition in now
         for when in FramedWhen
     )
 
 
-def _plan_boards(
-    house: House, rooms: Sequence[RoomGeometry], members: Mapping[str, FramedSurface]
-) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
-    """Plan every surface that gets board, pool by pool; what no plan can be made for is refused by name."""
-    refused: list[Refusal] = []
-    pools: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
-    for room in rooms:
-        for surface_id in room.hang_order:
-            framed = members[surface_id]
-            if not framed.surface.board_area:
-                continue
-            try:
-                problem = state(framed, house.rules, house.catalogue)
-            except CannotBoard as error:
-                refused.append(_refusal(error))
-            else:
-                pools.setdefault((framed.surface.board.kind, framed.surface.board.thickness), []).append(problem)
-    plans = []
-    for (board, thickness), problems in pools.items():
-        plan, stuck = _plan_pool(house, board, thickness, problems)
-        refused += stuck
-        if plan:
-            plans.append(plan)
-    return tuple(plans), tuple(refused)
-
-
-def _plan_pool(
-    house: House, board: str, thickness: Nm, problems: Sequence[SurfaceProblem]
-) -> tuple[BoardPlan | None, list[Refusal]]:
-    """The first plan of a pool, without the surfaces that stop it, each refused by name."""
-    kind = house.catalogue.board(board)
-    left = list(problems)
-    refused: list[Refusal] = []
-    while left:
-        pool = Pool(
-            board=board,
-            thickness=thickness,
-            kerf=house.rules.kerf if kind.cutting is Cutting.SAW else Nm(0),
-            surfaces=tuple(left),
-            owned=tuple(sheet for sheet in house.rules.owned if sheet.board == board and sheet.thickness == thickness),
-            rules=house.rules,
-        )
-        try:
-            return plan_pool(pool), refused
-        except CannotBoard as error:
-            refused.append(_refusal(error))
-            left = [problem for problem in left if problem.framed.surface.id != error.surface]
-    return None, refused
-
-
-def _refusal(error: CannotBoard) -> Refusal:
-    return Refusal(surface=error.surface, row=error.row, rule=error.rule, message=str(error))
-
-
-def _partition_frames(house: House, shapes: Sequence[PartitionShape]) -> tuple[tuple[PartitionFrame, ...], list[str]]:
+def _partition_frames(
+    house: House, shapes: Sequence[PartitionShape]
+) -> tuple[tuple[PartitionFrame, ...], tuple[str, ...]]:
     """The sticks of every partition that may be framed without an engineer, and a sentence for each that may not."""
     frames, warnings = [], []
     by_id = {partition.id: partition for partition in house.partitions}
@@ -216,7 +175,7 @@ def _partition_frames(house: House, shapes: Sequence[PartitionShape]) -> tuple[t
             frames.append(partition_frame(shape, house.rules, bearing=by_id[shape.id].bearing))
         except NeedsEngineer as error:
             warnings.append(str(error))
-    return tuple(frames), warnings
+    return tuple(frames), tuple(warnings)
 
 
 def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
@@ -227,20 +186,16 @@ def _warnings(
     house: House,
     rooms: Sequence[RoomGeometry],
     partitions: Sequence[PartitionShape],
-    members: Sequence[FramedSurface],
     frames: Sequence[PartitionFrame],
-    plans: Sequence[SurfacePlan],
 ) -> Iterator[str]:
-    """What a person should know before buying, each thing once: assumptions first, then rooms, plans, partitions."""
-    names = {surface.id: f"{room.name}, {surface.name}" for room in rooms for surface in room.surfaces}
-    assumed = [names[each.surface.id] for each in members if each.provisional and each.surface.board_area]
-    if assumed:
-        yield f"Nobody has looked at the members behind {'; '.join(assumed)}: the plan there is provisional."
+    """What a person should know of rooms and partitions before buying; what plans note stands with the plans."""
     for room in rooms:
         for note in room.notes:
             yield f"{room.name}: {note.text}"
-    for text, surfaces in _by_text((names[note.surface], note.text) for plan in plans for note in plan.notes):
-        yield f"{'; '.join(surfaces)}: {text}"
+    for room in rooms:
+        patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
+        if patched:
+            yield f"{'; '.join(patched)}: what the patches take is not counted; buy for them by what you find"
     for frame_of in frames:
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"
@@ -251,13 +206,3 @@ def _warnings(
                 f"{shape.name} stands on finished faces, and no blocking is recorded where it meets them. Put blocking "
                 "in before those faces are closed, then set blocking_recorded in the house file."
             )
-
-
-def _by_text(notes: Iterable[tuple[str, str]]) -> Iterable[tuple[str, list[str]]]:
-    """Each text once, with the places it is said of, both in the order they first come."""
-    found: dict[str, list[str]] = {}
-    for place, text in notes:
-        places = found.setdefault(text, [])
-        if place not in places:
-            places.append(place)
-    return found.items()

@@ -11,7 +11,7 @@ from takeoff._checks import check_length
 from takeoff.catalogue import OwnedSheet, SheetOnSale
 from takeoff.choices import CeilingRows, JointMode, Orientation
 from takeoff.errors import BadValue
-from takeoff.units import FOOT, INCH, SIXTEENTH, Nm
+from takeoff.units import FOOT, INCH, MM, SIXTEENTH, SIXTY_FOURTH, Nm, UnitSystem, format_length
 
 __all__ = [
     "BoardChoice",
@@ -103,13 +103,54 @@ class Rules:
             if not price.is_finite() or price < 0:
                 raise BadValue(f"Rule {name} must be zero or more, like 1.00")
         if self.floor_gap > self.largest_floor_gap:
-            raise BadValue("Rule floor_gap must be at most largest_floor_gap")
+            raise BadValue(
+                f"Rule floor_gap is {_said(self.floor_gap)} and must be at most largest_floor_gap, which is "
+                f"{_said(self.largest_floor_gap)}; make the gap smaller, or its limit larger"
+            )
         if self.partition_top_plates not in (1, 2):
             raise BadValue("Rule partition_top_plates must be 1 or 2")
         if self.edge_support not in ("nailer", "stud", "clip"):
             raise BadValue("Rule edge_support must be nailer, stud or clip")
 
+    @classmethod
+    def metric(cls) -> Rules:
+        """The defaults of a house in millimetres: the same allowances on the marks of a metric tape, 12.5 mm board,
+        and the framing usual with it.
+
+        Sizes are common practice, no published source, where they differ from the inch defaults by more than rounding
+        to a handy number: assumed spacings of 600 mm on walls and 400 mm on ceilings.
+        """
+        board = BoardChoice(kind="regular", thickness=Nm(25 * MM // 2))
+        return cls(
+            stagger=Nm(400 * MM),
+            preferred_stagger=Nm(600 * MM),
+            opening_clearance=Nm(200 * MM),
+            shortest_piece=Nm(300 * MM),
+            mid_bay_tolerance=Nm(50 * MM),
+            floating_clear_bay=Nm(270 * MM),
+            floor_gap=Nm(12 * MM),
+            largest_floor_gap=Nm(25 * MM),
+            fitting=Nm(3 * MM),
+            kerf=Nm(3 * MM),
+            closing_tolerance=Nm(25 * MM),
+            narrow_strip=Nm(300 * MM),
+            unit_allowance_width=Nm(50 * MM),
+            unit_allowance_height=Nm(50 * MM),
+            wall_board=board,
+            ceiling_board=board,
+            assumed_wall_spacing=Nm(600 * MM),
+            assumed_ceiling_spacing=Nm(400 * MM),
+            partition_slack=Nm(6 * MM),
+            gap_to_prefill=Nm(3 * MM),
+        )
+
     @property
     def seam_cents_per_nm(self) -> Fraction:
         """The seam price in cents a nanometre, exact."""
         return Fraction(self.seam_price) * 100 / FOOT
+
+
+def _said(size: Nm) -> str:
+    """A length in a refusal, in the units it is whole in: rules stand in houses of either."""
+    units = UnitSystem.INCH if size % SIXTY_FOURTH == 0 else UnitSystem.MILLIMETRE
+    return format_length(size, units, feet=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -59,7 +59,8 @@ def seams_of(
 
     A surface gives its long seams from low to high, its butt seams as planned, and the edges of its openings from
     left to right. A long seam stops at an opening that reaches it, and where one of its rows is not boarded. A seam of
-    no length is left out. `framed` and `plans` may hold other rooms' surfaces; lengths are rounded once, half to even.
+    no length is left out. A surface to board that has no plan was refused: it counts as not boarded. `framed` and
+    `plans` may hold other rooms' surfaces; lengths are rounded once, half to even.
     """
     surfaces = {each.surface.id: each.surface for each in framed if each.surface.room == room.room}
     by_surface = {plan.surface: plan for plan in plans if plan.surface in surfaces}
@@ -72,7 +73,10 @@ def seams_of(
             found += _butt_seams(surface, plan, kind)
             found += _opening_edges(surface, kind)
     for corner in room.corners:
-        found += _corner(corner, room, surfaces, catalogue)
+        sides = [surfaces[name] for name in (corner.first, corner.second) if name in surfaces]
+        boarded = [side for side in sides if side.action.gets_board and (side.id in by_surface or not side.board_area)]
+        if boarded:
+            found.append(_corner(corner, room, sides, boarded, catalogue))
     return tuple(seam for seam in found if seam.length > 0)
 
 
@@ -154,20 +158,16 @@ def _overlap(surface: Surface, runs: Runs, lower: Row, upper: Row) -> Nm:
 
 
 def _corner(
-    corner: Corner, room: RoomGeometry, surfaces: Mapping[str, Surface], catalogue: Catalogue
-) -> Iterator[Seam]:
-    """The corner as a seam, unless no side of it gets board; two ceiling planes meet in a ridge."""
-    sides = [surfaces[name] for name in (corner.first, corner.second) if name in surfaces]
-    boarded = [side for side in sides if side.action.gets_board]
-    if not boarded:
-        return
+    corner: Corner, room: RoomGeometry, sides: Sequence[Surface], boarded: Sequence[Surface], catalogue: Catalogue
+) -> Seam:
+    """The corner as a seam; two ceiling planes meet in a ridge."""
     if not corner.inside:
         kind = SeamKind.OUTSIDE_CORNER
     elif all(side.kind is SurfaceKind.CEILING for side in sides):
         kind = SeamKind.RIDGE
     else:
         kind = SeamKind.INSIDE_CORNER
-    yield Seam(
+    return Seam(
         kind=kind,
         room=room.room,
         surfaces=(corner.first, corner.second),

@@ -11,7 +11,7 @@ from fractions import Fraction
 from takeoff.catalogue import Catalogue, Material, Pack, SheetOnSale, StockItem
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.materials import BEAD, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
@@ -19,6 +19,10 @@ from takeoff.reference.lumber import lumber
 from takeoff.units import FOOT, INCH, Nm
 
 __all__ = ["PackCount", "SupplyLine", "SupplyList", "order"]
+
+
+# Cut with snips, which take nothing where a saw takes its kerf.
+_SNIPPED = frozenset({BEAD})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,13 +83,13 @@ def order(
     sheets: Sequence[SheetOnSale] | None = None,
     phases: Collection[Phase] | None = None,
 ) -> SupplyList:
-    """What to buy for `needs`, one line a phase and material, in the order of the work and then of the needs.
+    """What to buy for `needs`, one line a phase and material, in the order of the work, then of `_Shelf.place`.
 
     Needs of all rooms are added before anything is rounded. Stock is used up in the order of the phases, and so is
     what an earlier phase's packs leave over. Poured and counted things come in the cheapest mix of packs, sticks are
-    cut from lengths on sale; stock of sticks is given stick by stick, each its length. `sheets` replaces the
-    catalogue's sheets on sale; `phases` takes only the needs of some. What no pack on sale can meet has a line with
-    `unmet`, and raises nothing.
+    cut from lengths on sale, `kerf` between them (none in bead); stock of sticks is given one by one, each its length.
+    `sheets` replaces the catalogue's sheets on sale; `phases` takes only the needs of some. What no pack on sale can
+    meet has a line with `unmet`, and raises nothing.
     """
     shelf = _Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
     hand = _Hand(stock)
@@ -97,7 +101,8 @@ def order(
         for need in needs:
             if need.phase is phase:
                 by_material.setdefault(need.material, []).append(need)
-        lines += [_line(phase, item, some, shelf, hand, kerf) for item, some in by_material.items()]
+        for item in sorted(by_material, key=shelf.place):
+            lines.append(_line(phase, item, by_material[item], shelf, hand, kerf))
     return SupplyList(
         lines=tuple(lines),
         cost=Cents(sum(line.cost for line in lines)),
@@ -113,6 +118,17 @@ class _Shelf:
     def __init__(self, catalogue: Catalogue, sheets: Sequence[SheetOnSale]) -> None:
         self._catalogue = catalogue
         self._sheets = {sheet_id(each.board, each.thickness, each.width, each.length): each for each in sheets}
+        boards = {kind.id: number for number, kind in enumerate(catalogue.boards)}
+        by_size = sorted(
+            self._sheets.items(),
+            key=lambda item: (boards.get(item[1].board, 0), -item[1].thickness, -item[1].width, -item[1].length),
+        )
+        ids = [item for item, _ in by_size] + [material.id for material in catalogue.materials]
+        self._places = {item: place for place, item in enumerate(ids)}
+
+    def place(self, item: str) -> int:
+        """Where an item stands in a list: sheets first, by kind and from long to short, the rest as catalogued."""
+        return self._places.get(item, len(self._places))
 
     def sheet(self, item: str) -> SheetOnSale | None:
         return self._sheets.get(item)
@@ -213,7 +229,7 @@ def _cut_line(
     by_name = {pack.name: pack for pack in material.packs}
     stock = [StickStock(_stick_length(pack, material), pack.price, pack.name) for pack in material.packs]
     owned = hand.sticks(material.id)
-    plan = cut_sticks(lengths, stock, kerf=kerf, owned=owned)
+    plan = cut_sticks(lengths, stock, kerf=Nm(0) if material.id in _SNIPPED else kerf, owned=owned)
     used = [stick.stock.length for stick in plan.sticks if stick.stock.owned]
     hand.use_sticks(material.id, used)
     counts = Counter(stick.stock.pack for stick in plan.sticks if not stick.stock.owned)

@@ -39,6 +39,7 @@ __all__ = [
     "format_length",
     "parse_length",
     "round_to_tape",
+    "tape_reading",
 ]
 
 Nm = NewType("Nm", int)
@@ -203,6 +204,8 @@ def _not_read(plain: str, text: str, unit: UnitSystem) -> LengthError:
     if re.search(r"[0-9] +[0-9]", plain):
         metric = "m" in plain or unit is UnitSystem.MILLIMETRE
         return _two_readings(text, "3810 mm, or 3.81 m" if metric else '6\' 1", or 6 1/2", or 61 in')
+    if re.fullmatch(r"(?!0x)[^x]*[0-9\"')a-z] ?[x\u00d7] ?[0-9].*", plain, re.IGNORECASE):
+        return _refusal(text, "is two lengths; give width and height each under its own key", unit)
     if "," in plain:
         return _refusal(text, "has a comma that can be read in more than one way", unit)
     return _refusal(text, "is not a length", unit)
@@ -260,6 +263,15 @@ def _decimal(nm: int, unit: int, places: int) -> str:
     whole, part = divmod(nm, unit)
     digits = f"{part * 10**places // unit:0{places}d}".rstrip("0")
     return f"{whole}.{digits}" if digits else str(whole)
+
+
+def tape_reading(nm: Nm, unit: UnitSystem, *, feet: bool = True) -> str:
+    """Return `nm` as sentences show it: to the nearest mark of the house's tape, half to even.
+
+    >>> tape_reading(Nm(16 * INCH), UnitSystem.MILLIMETRE), tape_reading(Nm(16 * INCH), UnitSystem.INCH, feet=False)
+    ('406 mm', '16"')
+    """
+    return format_length(round_to_tape(nm, unit, up=None), unit, feet=feet)
 
 
 def round_to_tape(nm: Nm, unit: UnitSystem, *, up: bool | None) -> Nm:

@@ -9,6 +9,9 @@ from collections.abc import Callable
 from dataclasses import fields
 from typing import Any
 
+from remodel.engine.drawn import Drawn, RoomDrawn, SurfaceDrawn
+from remodel.engine.families import joined
+from remodel.engine.views import FamilyResult
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.hanging import hanging_order
 from takeoff.drawing.picture import Drawing
@@ -16,10 +19,6 @@ from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE
 from takeoff.drawing.troubles import troubles
-
-from remodel.engine.drawn import Drawn, RoomDrawn, SurfaceDrawn
-from remodel.engine.families import joined
-from remodel.engine.views import FamilyResult
 from takeoff.errors import BadValue
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes

@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection
+import time
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
+from takeoff.boards.house_plan import Seek
+from takeoff.boards.problem import Pool
 from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue, TakeoffError
 from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house, write_house
-from takeoff.job import PartitionChoice, Takeoff, chosen_needs, partition_choices, supply_for, take_off
+from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.document import document
+from takeoff.report.numbers import money
+from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
+from takeoff.solve.best import Effort, Progress
+from takeoff.units import format_length
 
 __all__ = [
     "PHASES",
@@ -44,7 +51,12 @@ class Job:
 
     def text(self) -> str:
         """The supply list with all there is to know before buying."""
-        return supply_text(self.takeoff, supply_for(self.takeoff, phases=self.phases, rooms=self.rooms), self.choices)
+        supply = supply_for(self.takeoff, phases=self.phases, rooms=self.rooms)
+        return supply_text(self.takeoff, supply, self.choices, phases=self.phases, rooms=self.rooms)
+
+    def plan(self) -> str:
+        """The board plans row by row and sheet by sheet."""
+        return plan_text(self.takeoff, self.rooms)
 
     def csv(self) -> str:
         """The supply list for a spreadsheet."""
@@ -67,21 +79,28 @@ def work_out(
     phases: Collection[str] = (),
     rooms: Collection[str] = (),
     both_ways: bool = False,
+    seek_seconds: float | None = None,
+    told: Callable[[str], None] = lambda line: None,
 ) -> Job:
     """Read a house file and work it out; `catalogue_file` serves a house that brings no catalogue of its own.
 
-    No phases or rooms means all of them. `both_ways` works out every partition framed before and after board as well.
+    No phases or rooms means all of them. `both_ways` works out every partition framed before and after board as well,
+    both with first plans. `seek_seconds` looks so long for better board plans, and tells each step in a line.
     Raises `TakeoffError` with everything wrong in the file, and `OSError` where a file cannot be read.
     """
     house = read_house(house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes()))
-    unknown = [room for room in rooms if room not in {each.id for each in house.rooms}]
-    if unknown:
-        raise BadValue(f"No room {unknown[0]!r} in this house; there are {', '.join(room.id for room in house.rooms)}")
+    chosen = tuple(_room_id(house, room) for room in rooms)
+    worked = Worked()
+    takeoff = take_off(house, worked=worked)
+    choices = partition_choices(takeoff, worked) if both_ways else ()
+    if seek_seconds is not None:
+        seek = Seek(effort=Effort(), seconds=seek_seconds, clock=time.monotonic, told=_teller(house, told))
+        takeoff = take_off(house, worked=worked, seek=seek)
     return Job(
-        takeoff=take_off(house),
-        choices=partition_choices(house) if both_ways else (),
+        takeoff=takeoff,
+        choices=choices,
         phases=tuple(Phase(phase) for phase in phases),
-        rooms=tuple(rooms),
+        rooms=chosen,
     )
 
 
@@ -98,3 +117,25 @@ def read_catalogue_file(text: str | bytes) -> Catalogue:
 def write_house_file(house: House) -> str:
     """The house as a file, with its catalogue."""
     return write_house(house)
+
+
+def _room_id(house: House, wanted: str) -> str:
+    """The id of a room by its id or name, upper or lower case."""
+    for room in house.rooms:
+        if wanted.strip().casefold() in (room.id.casefold(), room.name.casefold()):
+            return room.id
+    raise BadValue(f"No room {wanted!r} in this house; there are {', '.join(room.name for room in house.rooms)}")
+
+
+def _teller(house: House, told: Callable[[str], None]) -> Callable[[Pool, Progress], None]:
+    """Turns each step of a search into a line for the terminal."""
+
+    def tell(pool: Pool, progress: Progress) -> None:
+        kind = house.catalogue.board(pool.board).name
+        thickness = format_length(pool.thickness, house.units, feet=False)
+        told(
+            f"{kind} {thickness}: {money(progress.value, house.catalogue.currency)}, "
+            f"at most {float(progress.gap) * 100:.2f} % to be saved"
+        )
+
+    return tell

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from takeoff.boards.plan import PlanNote
 from takeoff.boards.words import shown
@@ -46,8 +47,9 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
             return None
         return Refused(
             "framing",
-            f"{surface.name}: tile backer needs framing at most {shown(widest)} on center; this is {shown(spacing)}. "
-            f"Add members between, and enter the spacing, like {shown(widest)}",
+            f"{surface.name}: tile backer needs framing at most {shown(widest, surface, feet=False)} on center; "
+            f"this is {shown(spacing, surface, feet=False)}. Add members between, and enter the spacing, like "
+            f"{shown(widest, surface, feet=False)}",
         )
     if table_thickness(thickness) is None and surface.action.keeps_lining:
         return None
@@ -70,18 +72,19 @@ def _off_the_table(surface: Surface, place: Place, spacing: Nm, *, across: bool)
         and allowed_rows(thickness=row.thickness, place=place, across=across, spacing=spacing)
     )
     if thicker:
-        changes.append(f"choose {shown(thicker[0])} board")
+        changes.append(f"choose {shown(thicker[0], surface, feet=False)} board")
     closer = [
         row.max_spacing
         for row in board_rows()
         if allowed_rows(thickness=thickness, place=place, across=across, spacing=row.max_spacing)
     ]
     if closer:
-        changes.append(f"bring the framing to {shown(max(closer))} on center")
+        changes.append(f"bring the framing to {shown(max(closer), surface, feet=False)} on center")
     return Refused(
         "framing",
-        f"{surface.name}: the framing table does not let {shown(thickness)} board lie {way} the framing of a {place} "
-        f"at {shown(spacing)} on center. To change: {', or '.join(changes) or 'choose 1/2 in board'}",
+        f"{surface.name}: the framing table does not let {shown(thickness, surface, feet=False)} board lie {way} the "
+        f"framing of a {place} at {shown(spacing, surface, feet=False)} on center. "
+        f"To change: {', or '.join(changes) or 'choose 1/2 in board'}",
     )
 
 
@@ -106,15 +109,16 @@ def _carries_too_much(surface: Surface, kind: BoardKind, spacing: Nm, *, across:
     if thickness == thicknesses[0]:
         return Refused(
             "board",
-            f"{surface.name}: {shown(thicknesses[0])} board may not carry {load} on a ceiling. "
-            f"Choose {shown(thicknesses[1])} board",
+            f"{surface.name}: {shown(thicknesses[0], surface, feet=False)} board may not carry {load} on a ceiling. "
+            f"Choose {shown(thicknesses[1], surface, feet=False)} board",
         )
     closest = min(row.max_spacing for row in board_rows() if row.place is Place.CEILING)
     if spacing > closest and thickness != thicknesses[-1] and not kind.sag_resistant:
         return Refused(
             "board",
-            f"{surface.name}: {shown(surface.board.thickness)} board sags under {load} on framing at "
-            f"{shown(spacing)} on center. Choose a sag-resistant ceiling board, or {shown(thicknesses[-1])} board",
+            f"{surface.name}: {shown(surface.board.thickness, surface, feet=False)} board sags under {load} on framing "
+            f"at {shown(spacing, surface, feet=False)} on center. Choose a sag-resistant ceiling board, or "
+            f"{shown(thicknesses[-1], surface, feet=False)} board",
         )
     return None
 
@@ -124,7 +128,7 @@ def floating_forbidden(surface: Surface, kind: BoardKind) -> str | None:
     reasons = (
         (surface.rated is not None, "a rated surface follows its tested assembly"),
         (kind.fire_rated and surface.rated is None, "fire-rated board may serve a rated assembly"),
-        (surface.wet, "a wet surface has none"),
+        (surface.wet or surface.tiled, "a wet or tiled surface has none"),
         (surface.braces, "its board braces the structure"),
         (kind.tile_backer, "tile backer's joints land on framing"),
         (kind.edges is BoardEdges.SQUARE, "square-edged board's joints land on framing"),
@@ -141,7 +145,19 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
                 surface=surface.id,
                 rule="framing",
                 text=f"Provisional: nobody has looked at the framing; members are assumed "
-                f"{shown(spacing_of(surface, rules))} on center. Find them before the first cut",
+                f"{shown(spacing_of(surface, rules), surface, feet=False)} on center. Find them before the first cut",
+            )
+        )
+    wide = _widest_gap(framed, rules)
+    if wide is not None:
+        start, end, limit = wide
+        notes.append(
+            PlanNote(
+                surface=surface.id,
+                rule="framing",
+                text=f"No member between {shown(start, surface)} and {shown(end, surface)}, "
+                f"{shown(Nm(end - start), surface, feet=False)} apart; this board spans at most "
+                f"{shown(limit, surface, feet=False)}. Add a member there",
             )
         )
     if surface.rated is not None:
@@ -163,3 +179,14 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
             )
         )
     return tuple(notes)
+
+
+def _widest_gap(framed: FramedSurface, rules: Rules) -> tuple[Nm, Nm, Nm] | None:
+    """The widest stretch between members that is wider than the framing table lets this board span, and that limit."""
+    surface = framed.surface
+    place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
+    rows = allowed_rows(thickness=surface.board.thickness, place=place, across=True, spacing=spacing_of(surface, rules))
+    gaps = pairwise(sorted({member.centre for member in framed.members}))
+    start, end = max(gaps, key=lambda gap: gap[1] - gap[0], default=(Nm(0), Nm(0)))
+    limit = max((row.max_spacing for row in rows), default=Nm(end - start))
+    return (start, end, limit) if end - start > limit else None

@@ -19,6 +19,7 @@ from takeoff.boards.plan import (
     Offcut,
     Piece,
     PlacedPiece,
+    PlanNote,
     Row,
     Sheet,
     Strip,
@@ -26,14 +27,15 @@ from takeoff.boards.plan import (
 )
 from takeoff.boards.problem import JointPoint, Layout, Pool, RowProblem, Segment, SurfaceProblem
 from takeoff.boards.region import in_rows
+from takeoff.boards.words import shown
 from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
 from takeoff.geometry.polygon import area2, clip_band
-from takeoff.geometry.surface import Point
+from takeoff.geometry.surface import Point, Surface
 from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Chosen", "area_bound", "assemble", "close_pairs", "cut_pieces", "piece_edges", "sale_of"]
+__all__ = ["Chosen", "area_bound", "assemble", "close_pairs", "cut_pieces", "letters_from", "piece_edges", "sale_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +50,16 @@ def assemble(pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], b
     """The plan of a pool from what was chosen for each of its surfaces, in order, and the sheets it is cut from.
 
     `sheets` hold the pieces `cut_pieces(pool, chosen)` gives, each once. Sheets are put in the order they are first
-    cut, and named so. `bound` defaults to the area bound.
+    cut, and named so (`takeoff.boards.plan` says how). `bound` defaults to the area bound.
     """
     plans = tuple(
         _surface_plan(pool, problem, each, letters)
-        for problem, each, letters in zip(pool.surfaces, chosen, _letters(), strict=False)
+        for problem, each, letters in zip(pool.surfaces, chosen, letters_from(pool.first_surface), strict=False)
     )
     rooms = [plan.room for plan in plans for _ in plan.pieces]
     order = {piece.code: index for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)}
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
-    laid = tuple(_sheet(pool, f"S{number:02d}", cut, order, rooms) for number, cut in enumerate(ordered, start=1))
+    laid = tuple(_sheet(pool, f"{pool.mark}{number}", cut, order, rooms) for number, cut in enumerate(ordered, start=1))
     points = [point for each in chosen for row in each.joints for path in row for point in path]
     pairs = sum(close_pairs(each, pool.rules) for each in chosen)
     return BoardPlan(
@@ -75,7 +77,7 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     """What must be cut for these choices, in hanging order, row by row, each with its code in the plan."""
     found: list[CutPiece] = []
     rooms = room_order(pool)
-    for problem, each, letters in zip(pool.surfaces, chosen, _letters(), strict=False):
+    for problem, each, letters in zip(pool.surfaces, chosen, letters_from(pool.first_surface), strict=False):
         sale = sale_of(pool, problem, each.layout.sheet_width)
         room = rooms[problem.framed.surface.room]
         for number, (row, segment, start, end) in enumerate(_stretches(each), start=1):
@@ -149,9 +151,8 @@ def _board_area(layout: Layout) -> Fraction:
     return total
 
 
-def _letters() -> Iterator[str]:
-    """A, B, ... Z, AA, AB, ... for the surfaces of a pool."""
-    number = 0
+def letters_from(number: int) -> Iterator[str]:
+    """A, B, ... Z, AA, AB, ..., from the one that `number` others stand before."""
     while True:
         text, rest = "", number
         while rest >= 0:
@@ -213,8 +214,20 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
             for point in path
         ),
         pieces=tuple(pieces),
-        notes=layout.notes,
+        notes=layout.notes + _blocking_note(surface, chosen),
     )
+
+
+def _blocking_note(surface: Surface, chosen: Chosen) -> tuple[PlanNote, ...]:
+    """Butt ends of boards along the framing land on no member, so each takes blocking put in before hanging."""
+    seams = [point.seam for row in chosen.joints for path in row for point in path]
+    if not chosen.layout.along_framing or not seams:
+        return ()
+    text = (
+        f"{len(seams)} butt ends of boards along the framing need blocking behind them, "
+        f"{shown(Nm(sum(seams)), surface)} in all: put it in before hanging"
+    )
+    return (PlanNote(surface=surface.id, rule="blocking", text=text),)
 
 
 def _outline(segment: Segment, start: Nm, end: Nm, low: Nm, high: Nm) -> tuple[Point, ...]:

@@ -23,8 +23,8 @@ from takeoff.units import Nm
 __all__ = ["plan_pool"]
 
 _WAYS = 3  # ways kept side by side
-_OPTIONS = 20  # choices of joints a row is tried with
-_SALVAGE = 10  # 1/16ths of its price that a leftover counts while rows are still to come
+_OPTIONS = 16  # choices of joints a row is tried with
+_SALVAGE = 8  # 1/16ths of its price that a leftover counts while rows are still to come
 _REACH = 24  # sheets begun that a piece is tried on, the latest; more than a room takes
 _ROUNDS = 3  # how often every row is tried again
 
@@ -190,12 +190,12 @@ class _Planner:
     def _improve(self, cutter: Cutter, chosen: list[_Laid], bench: Bench) -> tuple[list[_Laid], Bench]:
         """Room by room, take rows down and lay them again, one at a time, while that saves money; sheets too.
 
-        Only sheets that hold a piece of the room or of the one before are opened again, so that a whole house takes
-        its rooms' time and no more.
+        Only sheets that hold a piece of the room or of those before and after it are opened again, so that a whole
+        house takes its rooms' time and no more.
         """
         for room in sorted(set(self.rooms)):
             surfaces = [index for index, at in enumerate(self.rooms) if at == room]
-            idle, active = _apart(bench, {room - 1, room})
+            idle, active = _apart(bench, {room - 1, room, room + 1})
             active = emptied(cutter, active)
             for _ in range(_ROUNDS):
                 before = active

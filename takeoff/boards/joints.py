@@ -24,6 +24,7 @@ __all__ = [
     "Span",
     "backers",
     "blocked_points",
+    "is_covered",
     "joint_points",
     "seam_spans",
 ]
@@ -106,7 +107,12 @@ def backers(seam: Nm) -> int:
     return -(-seam // length("BB-length"))
 
 
-def _covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
+def _beside(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
+    """Whether a member runs beside some part of `spans`: on a slope it may end below the seam."""
+    return any(member.low < high and member.high > low for low, high in spans for member in members)
+
+
+def is_covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
     """Whether members on one centre line lie behind every part of `spans`, to a nanometre of rounding."""
     for low, high in spans:
         reached = low
@@ -149,14 +155,18 @@ def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) ->
     found: dict[Nm, JointKind] = {}
     if mode is not JointMode.FRAMING:
         for before, after in pairwise(centres):
-            left = Fraction(before) + Fraction(max(member.width for member in lines[before]), 2)
-            right = Fraction(after) - Fraction(max(member.width for member in lines[after]), 2)
-            at = Nm(round((left + right) / 2))
-            if right - left >= rules.floating_clear_bay and start < at < end and _backer_fits(at, row):
+            # Twice each face of the bay, so that half a member's width is whole.
+            left = 2 * before + max(member.width for member in lines[before])
+            right = 2 * after - max(member.width for member in lines[after])
+            at = Nm(round(Fraction(left + right, 4)))
+            if right - left < 2 * rules.floating_clear_bay or not start < at < end:
+                continue
+            seam = _seam(at, row)
+            if _beside(seam, lines[before]) and _beside(seam, lines[after]) and _backer_fits(at, row):
                 found[at] = JointKind.FLOATING
     if mode is not JointMode.FLOATING:
         for at in centres:
-            if start < at < end and _covered(_seam(at, row), lines[at]):
+            if start < at < end and is_covered(_seam(at, row), lines[at]):
                 found[at] = JointKind.FRAMING
     return priced(row, found, rules)
 
@@ -176,25 +186,38 @@ def blocked_points(row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: R
 
 
 def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[JointPoint, ...]:
-    """The joints at `places` that keep clear of openings, in order, with what each costs."""
-    sides = [side for box in row.openings if box.meets(row.low, row.high) for side in (box.left, box.right)]
+    """The joints at `places` that keep clear of openings, in order, with what each costs.
+
+    Where the rules split boards at large openings, a joint on framing may come close to one of those.
+    """
+    meeting = [box for box in row.openings if box.meets(row.low, row.high)]
+    sides = [side for box in meeting for side in (box.left, box.right)]
+    if rules.split_at_large_openings:
+        large = length("HL-large-opening")
+        held = [side for box in meeting if box.right - box.left < large for side in (box.left, box.right)]
+    else:
+        held = sides
+    backer = 100 * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price))
+    costs: dict[Nm, Fraction] = {}  # most seams of a row are equally long
     points = []
     for at, kind in sorted(places.items()):
-        if any(abs(at - side) < rules.opening_clearance for side in sides):
+        near = held if kind is JointKind.FRAMING else sides
+        if any(abs(at - side) < rules.opening_clearance for side in near):
             continue
+        if len(row.section(at)) != 1:
+            continue  # the region forks here: beyond the joint there would be two boards, not one
         seam = Nm(sum(high - low for low, high in _seam(at, row)))
         if not seam:
             continue
-        count = backers(seam) if kind is JointKind.FLOATING else 0
+        if seam not in costs:
+            costs[seam] = rules.seam_cents_per_nm * seam
         points.append(
             JointPoint(
                 at=at,
                 kind=kind,
                 seam=seam,
-                seam_cost=rules.seam_cents_per_nm * seam,
-                backer_cost=100
-                * count
-                * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price)),
+                seam_cost=costs[seam],
+                backer_cost=backers(seam) * backer if kind is JointKind.FLOATING else Fraction(0),
             )
         )
     return tuple(points)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from itertools import islice, product
+from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import floating_forbidden, refused
-from takeoff.boards.joints import Bearing, Box, Row, Segment, Span, blocked_points, joint_points
-from takeoff.boards.paths import apart_throughout, can_cover, sparse_paths
+from takeoff.boards.joints import Bearing, Box, Row, Segment, Span, blocked_points, is_covered, joint_points, seam_spans
+from takeoff.boards.paths import apart_throughout, can_cover
 from takeoff.boards.plan import PlanNote
 from takeoff.boards.region import Part, eave, extent_within, in_rows, is_rectangle, parts, section
 from takeoff.boards.rows import Band, on_members, rows_down, rows_from_eave, rows_sharing_rip, rows_up
@@ -20,6 +19,7 @@ from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
+from takeoff.reference import length
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -27,8 +27,7 @@ __all__ = ["Layout", "RowProblem", "Stuck", "lay_out"]
 
 Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
-_PATHS = 60  # choices of joints a row is tried with before the search for rows that keep apart is widened
-_MANY_PATHS = 3_000
+_PATHS = 60  # choices of joints that each row is tried with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,9 +89,16 @@ class Stuck:
 
 
 def lay_out(
-    framed: FramedSurface, kind: BoardKind, rules: Rules, sheets: Sequence[SheetOnSale]
+    framed: FramedSurface,
+    kind: BoardKind,
+    rules: Rules,
+    sheets: Sequence[SheetOnSale],
+    *,
+    shown_beside: Sequence[SheetOnSale] = (),
 ) -> list[tuple[Layout, Stuck | None]]:
     """Every way to lay the rows of a surface, each with where it is stuck, if it is.
+
+    `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider one.
 
     Raises `CannotBoard` where the framing table forbids every direction the surface asks for, or where no member
     lies under the edges of boards along the framing.
@@ -111,7 +117,9 @@ def lay_out(
             reasons.append(reason)
             continue
         for width in sorted({sheet.width for sheet in sheets}):
-            found += _with_width(framed, kind, rules, sheets, width, across=across)
+            for layout in _with_width(framed, kind, rules, sheets, width, across=across):
+                notes = _row_notes(surface, rules, layout, [*sheets, *shown_beside])
+                found.append((replace(layout, notes=notes), _stuck(layout, rules)))
     if not found and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
     if not found:
@@ -126,7 +134,7 @@ def lay_out(
 
 def _with_width(
     framed: FramedSurface, kind: BoardKind, rules: Rules, sheets: Sequence[SheetOnSale], width: Nm, *, across: bool
-) -> list[tuple[Layout, Stuck | None]]:
+) -> list[Layout]:
     surface = framed.surface
     members_across = runs_of(surface) is Runs.ACROSS
     rows_run = Runs.ALONG if members_across == across else Runs.ACROSS
@@ -159,9 +167,8 @@ def _with_width(
             rows=rows,
             sheet_width=width,
             longest=longest,
-            notes=_row_notes(surface, rules, area, bands, sheets, width),
         )
-        found.append((layout, _stuck(layout, rules)))
+        found.append(layout)
     return found
 
 
@@ -173,7 +180,7 @@ def _row_choices(
     _, low, _, high = bounds(area)
     choices: list[tuple[Band, ...]] = []
     if not across:
-        centres = sorted({member.centre for member in framed.members})
+        centres = _backed_lines(framed, area, rows_run)
         mirrored = [Nm(low + high - centre) for centre in reversed(centres)]
         choices = [
             on_members(low, high, width, centres),
@@ -198,6 +205,23 @@ def _row_choices(
         if bands:
             kept.setdefault(tuple(sorted((band.low, band.high) for band in bands)), bands)
     return list(kept.values())
+
+
+def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs) -> list[Nm]:
+    """Where a long edge may lie along the framing: the centres of members that run behind all of it, in order."""
+    _, low, _, high = bounds(area)
+    across = Runs.ACROSS if rows_run is Runs.ALONG else Runs.ALONG
+    turned = in_rows(framed.surface.board_area, across)
+    left, _, right, _ = bounds(area)
+    openings = [_box(opening, across) for opening in framed.surface.openings]
+    lines: dict[Nm, list[Bearing]] = {}
+    for each in framed.members:
+        lines.setdefault(each.centre, []).append(Bearing(each.centre, each.width, each.low, each.high))
+    return sorted(
+        at
+        for at, members in lines.items()
+        if low < at < high and is_covered(seam_spans(at, section(turned, at, left, right), openings), members)
+    )
 
 
 def _between(area: tuple[Point, ...], low: Nm, high: Nm) -> tuple[Point, ...]:
@@ -288,56 +312,56 @@ def _stuck(layout: Layout, rules: Rules) -> Stuck | None:
         for segment in row.segments:
             if not can_cover(segment, rules.shortest_piece, layout.longest):
                 return Stuck(row.index, segment.start, segment.end, False)
-    stuck: int | None = None
-    for limit in (_PATHS, _MANY_PATHS):
-        choices = [_row_paths(row, layout, rules, limit) for row in layout.rows]
-        stuck = apart_throughout(choices, rules.stagger)
-        if stuck is None or all(len(each) < limit for each in choices):
-            break
+    stuck = apart_throughout(
+        [row.segments for row in layout.rows], rules.shortest_piece, layout.longest, rules.stagger, limit=_PATHS
+    )
     if stuck is None:
         return None
     row = layout.rows[stuck]
     return Stuck(stuck, row.segments[0].start, row.segments[-1].end, True)
 
 
-def _row_paths(row: RowProblem, layout: Layout, rules: Rules, limit: int) -> list[tuple[Nm, ...]]:
-    each = [sparse_paths(segment, rules.shortest_piece, layout.longest, limit=limit) for segment in row.segments]
-    return [tuple(at for path in paths for at in path) for paths in islice(product(*each), limit)]
-
-
-def _row_notes(
-    surface: Surface,
-    rules: Rules,
-    area: tuple[Point, ...],
-    bands: Sequence[Band],
-    sheets: Sequence[SheetOnSale],
-    width: Nm,
-) -> tuple[PlanNote, ...]:
-    """A rest left as gap, and each row narrower than the narrow strip with what a wider sheet costs."""
+def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale]) -> tuple[PlanNote, ...]:
+    """A rest left as gap, each row narrower than the narrow strip with what a wider sheet costs, and what is asked
+    for but not done."""
     notes = []
-    _, bottom, _, _ = bounds(area)
-    rest = min(band.low for band in bands) - bottom
+    width = layout.sheet_width
+    whole = in_rows(surface.board_area, layout.rows_run)
+    rest = min(row.low for row in layout.rows) - bounds(whole)[1]
     if rest:
         notes.append(
             PlanNote(
                 surface=surface.id,
                 rule="largest_floor_gap",
-                text=f"The rows end {shown(Nm(rest + rules.floor_gap))} above the floor: the rest is gap, not a strip",
+                text=f"The rows end {shown(Nm(rest + rules.floor_gap), surface)} above the floor: the rest is gap, "
+                "not a strip",
             )
         )
-    for index, band in enumerate(bands):
-        if band.height >= min(rules.narrow_strip, width):
+    for row in layout.rows:
+        if row.high - row.low >= min(rules.narrow_strip, width):
             continue
+        text = f"Row {row.index + 1} is a strip {shown(Nm(row.high - row.low), surface)} wide"
         wider = [sheet for sheet in sheets if sheet.width > width]
-        text = f"Row {index + 1} is a strip {shown(band.height)} wide"
         if wider:
             other = min(wider, key=lambda sheet: (sheet.width, sheet.price, sheet.length))
             same = min(
-                (sheet for sheet in sheets if sheet.width == width), key=lambda sheet: abs(sheet.length - other.length)
+                (sheet for sheet in sheets if sheet.width == width),
+                key=lambda sheet: (abs(sheet.length - other.length), sheet.price),
             )
             text += (
-                f"; {shown(other.width)} sheets are on sale at {money(other.price)} for {shown(other.length)}, "
-                f"against {money(same.price)} for {shown(same.length)} of this width"
+                f"; {shown(other.width, surface, feet=False)} sheets are on sale at {money(other.price)} for "
+                f"{shown(other.length, surface)}, against {money(same.price)} for {shown(same.length, surface)} of "
+                "this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
+    large = length("HL-large-opening")
+    if rules.split_at_large_openings and any(each.right - each.left >= large for each in surface.openings):
+        notes.append(
+            PlanNote(
+                surface=surface.id,
+                rule="split_at_large_openings",
+                text="Seams may fall beside a large opening, as the rule split_at_large_openings says: they are the "
+                "first to crack, so bed them in setting compound",
+            )
+        )
     return tuple(notes)

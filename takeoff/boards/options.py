@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, pairwise, product
 
 from takeoff.boards.assemble import piece_edges
 from takeoff.boards.joints import JointPoint, Segment
+from takeoff.boards.paths import row_path_apart, sparse_paths
 from takeoff.boards.plan import JointKind
 from takeoff.boards.problem import Layout, RowProblem
 from takeoff.cutting.sheets import CutPiece, Sale, by_size
@@ -22,7 +23,7 @@ MICRO = 1_000_000  # costs inside a search are whole millionths of a cent; the p
 @dataclass(frozen=True, slots=True)
 class RowOption:
     """One choice of joints for a row. `mask` has a bit for each of its joints, `near` for each place too close to
-    one of them, `close` for each place closer than the preferred stagger. `cost` is its seams and backers."""
+    one of them. `cost` is its seams and backers."""
 
     joints: tuple[tuple[JointPoint, ...], ...]
     pieces: tuple[CutPiece, ...]
@@ -30,7 +31,6 @@ class RowOption:
     count: int
     mask: int
     near: int
-    close: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +60,16 @@ def options_of(
     places = sorted({point.at for row in layout.rows for each in row.segments for point in each.points})
     bit = {at: 1 << index for index, at in enumerate(places)}
     near = {at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places}
-    close = near
-    if rules.preferred_stagger_price:
-        close = {at: sum(bit[o] for o in places if abs(o - at) < rules.preferred_stagger) for at in places}
     for row in layout.rows:
-        each = [_paths(segment, rules.shortest_piece, layout.longest, lengths, keep, kinds) for segment in row.segments]
+        segments = [_of_kinds(segment, kinds) for segment in row.segments]
+        each = [_paths(segment, rules.shortest_piece, layout.longest, lengths, keep) for segment in segments]
+        choices = list(islice(product(*each), 2 * keep))
+        nears = [_union(near, _ats(joints)) for joints in choices]
+        if rows and not any(not one.mask & mask for one in rows[-1] for mask in nears):
+            choices += _apart_from(rows[-1], segments, layout, rules)
         options: list[RowOption] = []
-        for number, joints in enumerate(islice(product(*each), 2 * keep)):
-            ats = [point.at for path in joints for point in path]
+        for number, joints in enumerate(choices):
+            ats = _ats(joints)
             options.append(
                 RowOption(
                     joints=joints,
@@ -76,7 +78,6 @@ def options_of(
                     count=len(ats),
                     mask=_union(bit, ats),
                     near=_union(near, ats),
-                    close=_union(close, ats),
                 )
             )
         rows.append(options)
@@ -86,6 +87,23 @@ def options_of(
     if not all(rows):
         return None
     return LayoutOptions(layout, tuple(tuple(row) for row in rows))
+
+
+def _ats(joints: Sequence[Sequence[JointPoint]]) -> list[Nm]:
+    return sorted(point.at for path in joints for point in path)
+
+
+def _apart_from(
+    before: Sequence[RowOption], segments: Sequence[Segment], layout: Layout, rules: Rules
+) -> list[tuple[tuple[JointPoint, ...], ...]]:
+    """Choices that keep apart from each choice of the row before, where the usual ones all come too close."""
+    points = [{point.at: point for point in segment.points} for segment in segments]
+    found = []
+    for option in before:
+        paths = row_path_apart(segments, rules.shortest_piece, layout.longest, _ats(option.joints), rules.stagger)
+        if paths is not None:
+            found.append(tuple(tuple(of[at] for at in path) for of, path in zip(points, paths, strict=True)))
+    return list(dict.fromkeys(found))
 
 
 def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
@@ -121,50 +139,51 @@ def _paths(
     longest: Nm,
     lengths: Sequence[Nm],
     keep: int,
-    kinds: frozenset[JointKind] | None,
 ) -> list[tuple[JointPoint, ...]]:
     """Choices of joints that cover `segment`: those with the fewest joints, and the best of those with one more.
 
     Of more than `keep`, those that leave least when each piece is cut from a sheet of its own, or fill one together.
     """
-    points = [point for point in segment.points if kinds is None or point.kind in kinds]
     shortest = Nm(min(shortest, segment.end - segment.start))
+    points = segment.points
     ats = [segment.start, *(point.at for point in points), segment.end]
     last = len(ats) - 1
-    fewest: list[int | None] = [None] * last + [0]
-    for index in range(last - 1, -1, -1):
-        steps = [
-            fewest[after] for after in range(index + 1, last + 1) if shortest <= ats[after] - ats[index] <= longest
-        ]
-        least = min((step for step in steps if step is not None), default=None)
-        fewest[index] = None if least is None else least + 1
-    if fewest[0] is None:
+    fewest = _fewest(ats, shortest, longest)
+    least = fewest[0]
+    if least is None:
         return []
     found: list[list[tuple[int, ...]]] = [[], []]
     for extra in (0, 1):
-        stack: list[tuple[tuple[int, ...], int]] = [((), fewest[0] + extra)]
+        stack: list[tuple[tuple[int, ...], int]] = [((), least + extra)]
         while stack and len(found[extra]) < 8 * keep:
             head, left = stack.pop()
             here = head[-1] if head else 0
-            for after in range(last, here, -1):
+            for after in range(here + 1, last + 1):
                 step = ats[after] - ats[here]
-                if step < shortest:
+                if step > longest:
                     break
                 rest = fewest[after]
-                if step > longest or rest is None or rest > left - 1:
+                if step < shortest or rest is None or rest > left - 1:
                     continue
                 if after == last:
                     if left == 1:
                         found[extra].append(head)
                 else:
                     stack.append(((*head, after), left - 1))
+        if stack:  # too long a row to try every choice: take some from all over it
+            number = {at: index for index, at in enumerate(ats)}
+            spread, _ = sparse_paths(segment, shortest, longest, limit=keep)
+            found[extra] = [tuple(number[at] for at in path) for path in spread] if not extra else []
+    left_over: dict[int, int] = {}
 
     def waste(path: tuple[int, ...]) -> int:
-        cuts = (0, *path, last)
-        return sum(
-            min((length - (ats[b] - ats[a]) for length in lengths if length >= ats[b] - ats[a]), default=longest)
-            for a, b in pairwise(cuts)
-        )
+        total = 0
+        for a, b in pairwise((0, *path, last)):
+            length = ats[b] - ats[a]
+            if length not in left_over:
+                left_over[length] = min((each - length for each in lengths if each >= length), default=longest)
+            total += left_over[length]
+        return total
 
     kept = _some(found[0], keep, waste) + _some(found[1], keep // 2, waste)
     return [tuple(points[index - 1] for index in path) for path in kept]
@@ -178,3 +197,25 @@ def _some(paths: list[tuple[int, ...]], keep: int, waste: Callable[[tuple[int, .
     best, others = ranked[: keep // 2], sorted(ranked[keep // 2 :])
     count = keep - len(best)
     return best + [others[index * len(others) // count] for index in range(count)]
+
+
+def _fewest(ats: Sequence[Nm], shortest: Nm, longest: Nm) -> list[int | None]:
+    """The fewest pieces from each place to the end; None where none will do."""
+    last = len(ats) - 1
+    fewest: list[int | None] = [None] * last + [0]
+    for index in range(last - 1, -1, -1):
+        for after in range(index + 1, last + 1):
+            step = ats[after] - ats[index]
+            if step > longest:
+                break
+            rest = fewest[after]
+            now = fewest[index]
+            if step >= shortest and rest is not None and (now is None or rest + 1 < now):
+                fewest[index] = rest + 1
+    return fewest
+
+
+def _of_kinds(segment: Segment, kinds: frozenset[JointKind] | None) -> Segment:
+    if kinds is None:
+        return segment
+    return replace(segment, points=tuple(point for point in segment.points if point.kind in kinds))

@@ -2,70 +2,140 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import pairwise
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from itertools import islice, product
 
 from takeoff.boards.joints import Segment
 from takeoff.units import Nm
 
-__all__ = ["can_cover", "keeps_apart", "sparse_paths"]
+__all__ = ["Path", "apart_throughout", "best_path", "can_cover", "keeps_apart", "row_path_apart", "sparse_paths"]
+
+Path = tuple[Nm, ...]
+
+_STEPS = 40  # steps of the search for each path asked for, after which paths are sampled
 
 
 def can_cover(segment: Segment, shortest: Nm, longest: Nm) -> bool:
     """Whether some choice of allowed joints covers `segment` with pieces of allowed lengths."""
+    return best_path(segment, shortest, longest) is not None
+
+
+def keeps_apart(first: Iterable[Nm], second: Sequence[Nm], stagger: Nm) -> bool:
+    """Whether every joint of one row stands at least `stagger` from every joint of the row it touches; `second` is in
+    order."""
+    for at in first:
+        index = bisect_left(second, at)
+        if index < len(second) and second[index] - at < stagger:
+            return False
+        if index and at - second[index - 1] < stagger:
+            return False
+    return True
+
+
+def best_path(
+    segment: Segment,
+    shortest: Nm,
+    longest: Nm,
+    *,
+    avoid: Sequence[Nm] = (),
+    stagger: Nm = Nm(0),
+    seed: int = 0,
+) -> Path | None:
+    """The choice of fewest joints that covers `segment` and keeps `stagger` from the joints `avoid` (in order); None
+    where there is none. Among equal ones `seed` decides, the same each time; with 0 the lowest joints win."""
     shortest = Nm(min(shortest, segment.end - segment.start))
-    reached = [segment.start]
-    for at in (*(point.at for point in segment.points), segment.end):
-        if any(shortest <= at - before <= longest for before in reached):
-            reached.append(at)
-    return reached[-1] == segment.end
+    ats = [segment.start, *(point.at for point in segment.points), segment.end]
+    last = len(ats) - 1
+    best: list[tuple[int, int, int] | None] = [(0, 0, -1), *([None] * last)]  # joints, weight, the one before
+    begin = 0
+    for index in range(1, last + 1):
+        at = ats[index]
+        while at - ats[begin] > longest:
+            begin += 1
+        if index < last and avoid and not keeps_apart((at,), avoid, stagger):
+            continue
+        added = (index * 7919 + seed) * seed % 1009 if index < last else 0
+        for before in range(begin, index):
+            so_far = best[before]
+            if at - ats[before] < shortest:
+                break
+            if so_far is not None:
+                tried = (so_far[0] + 1, so_far[1] + added, before)
+                now = best[index]
+                if now is None or tried < now:
+                    best[index] = tried
+    step = best[last]
+    if step is None:
+        return None
+    path: list[Nm] = []
+    while step is not None and step[2] > 0:
+        path.append(ats[step[2]])
+        step = best[step[2]]
+    return tuple(reversed(path))
 
 
-def keeps_apart(first: Sequence[Nm], second: Sequence[Nm], stagger: Nm) -> bool:
-    """Whether every joint of one row stands at least `stagger` from every joint of the row it touches."""
-    return all(abs(a - b) >= stagger for a in first for b in second)
+def sparse_paths(segment: Segment, shortest: Nm, longest: Nm, *, limit: int) -> tuple[list[Path], bool]:
+    """Up to `limit` choices of joints from which none could be left out, and whether these are all there are.
 
-
-def sparse_paths(segment: Segment, shortest: Nm, longest: Nm, *, limit: int) -> list[tuple[Nm, ...]]:
-    """Up to `limit` choices of joints from which none could be left out, the fewest joints first.
-
-    Where rows can keep apart at all, they can with these: a joint left out never stands in another's way.
+    Where rows can keep apart at all, they can with such: a joint left out never stands in another's way. In a row
+    too long to try every choice they are spread over it, another seed each time.
     """
     shortest = Nm(min(shortest, segment.end - segment.start))
     if segment.end - segment.start <= longest:
-        return [()]
+        return [()], True
     ats = [point.at for point in segment.points]
-    found: list[tuple[Nm, ...]] = []
-    heads: list[tuple[Nm, ...]] = [()]
-    while heads and len(found) < limit:
-        longer: list[tuple[Nm, ...]] = []
-        for head in heads:
-            last = head[-1] if head else segment.start
-            # A joint can be left out where the pieces on both its sides make one that is short enough.
-            before = head[-2] if len(head) > 1 else segment.start
-            for at in ats:
-                if at - last < shortest:
-                    continue
-                if at - last > longest:
-                    break
-                if head and at - before <= longest:
-                    continue
-                if segment.end - at < shortest:
-                    break
-                if segment.end - at <= longest:
-                    if segment.end - last > longest:
-                        found.append((*head, at))
-                else:
-                    longer.append((*head, at))
-        heads = longer[: 50 * limit]
-    return found[:limit]
+    found: list[Path] = []
+    stack: list[Path] = [()]
+    steps = 0
+    while stack and steps < _STEPS * limit:
+        head = stack.pop()
+        last = head[-1] if head else segment.start
+        before = head[-2] if len(head) > 1 else segment.start
+        for at in ats[bisect_left(ats, last + shortest) :]:
+            if at - last > longest or segment.end - at < shortest:
+                break
+            if head and at - before <= longest:
+                continue  # the joint between them could be left out
+            steps += 1
+            if segment.end - at > longest:
+                stack.append((*head, at))
+            elif segment.end - last > longest:
+                found.append((*head, at))
+    if not stack and len(found) <= limit:
+        return found, True
+    spread = (best_path(segment, shortest, longest, seed=seed) for seed in range(limit))
+    kept = dict.fromkeys(path for path in spread if path is not None)
+    return list(kept), False
 
 
-def apart_throughout(rows: Sequence[Sequence[tuple[Nm, ...]]], stagger: Nm) -> int | None:
-    """The first row none of whose choices keeps apart from the row before it, None where every row can."""
-    alive = list(rows[0]) if rows else []
-    for index, (_, row) in enumerate(pairwise(rows), start=1):
-        alive = [path for path in row if any(keeps_apart(path, before, stagger) for before in alive)]
-        if not alive:
+def row_path_apart(
+    segments: Sequence[Segment], shortest: Nm, longest: Nm, avoid: Sequence[Nm], stagger: Nm
+) -> tuple[Path, ...] | None:
+    """Joints for each segment of a row that keep apart from the joints `avoid` of the row before, in order."""
+    paths = [best_path(segment, shortest, longest, avoid=avoid, stagger=stagger) for segment in segments]
+    return tuple(path for path in paths if path is not None) if None not in paths else None
+
+
+def apart_throughout(
+    rows: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
+) -> int | None:
+    """The first row for which no choice of joints was found that keeps apart from the row before it, None where
+    every row has one. Up to `limit` choices are tried a row, and what keeps apart from each of those before it."""
+    alive: list[Path] = []
+    for index, segments in enumerate(rows):
+        each = [sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments]
+        choices = [_joined(paths) for paths in islice(product(*each), limit)]
+        if index:
+            choices = [path for path in choices if any(keeps_apart(path, before, stagger) for before in alive)]
+            if not choices:
+                made = (row_path_apart(segments, shortest, longest, before, stagger) for before in alive)
+                choices = [_joined(paths) for paths in made if paths is not None]
+        if not choices:
             return index
+        alive = choices
     return None
+
+
+def _joined(paths: Iterable[Path]) -> Path:
+    return tuple(sorted(at for path in paths for at in path))

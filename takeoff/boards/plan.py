@@ -3,6 +3,11 @@
 Values only; the planner makes them, the checker reads them, and neither knows the other. Positions are surface
 coordinates (see `geometry.surface`) except on a sheet, where x runs along its length from the left end and y up
 across its width from its lower long edge, face up.
+
+Every mark is used once in a house, so that no two boards on its floors carry the same. A piece is its surface's letter
+and its number there, `A-01`; the letters go on from one pool to the next. A sheet is its pool's mark and its number in
+the order sheets are first cut, `R7`, never with a dash; a pool's mark is the first letter of its kind of board that is
+not yet another pool's. An offcut is its sheet's name and its number on it, `R7.1`.
 """
 
 from __future__ import annotations
@@ -106,7 +111,7 @@ class PlanNote:
 class SurfacePlan:
     """The boards of one surface. `rows_run` ALONG: rows lie level along u; ACROSS: they stand along v.
 
-    `members_run_with_rows` is true for boards laid along their framing.
+    `along_framing` is true for boards laid along their framing: their butt ends then stand on blocking.
     """
 
     surface: str

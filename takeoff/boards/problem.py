@@ -12,7 +12,7 @@ from takeoff.boards.allowed import notes_on
 from takeoff.boards.joints import JointPoint, Segment
 from takeoff.boards.layouts import Layout, RowProblem, lay_out
 from takeoff.boards.relax import explain
-from takeoff.boards.stock import owned_for, sheets_for
+from takeoff.boards.stock import on_sale, owned_for, sheets_for
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
 from takeoff.errors import BadValue
 from takeoff.framing.members import FramedSurface
@@ -39,7 +39,11 @@ class SurfaceProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pool:
-    """Surfaces cut from the same sheets: one board kind and thickness, in hanging order, with what is owned."""
+    """Surfaces cut from the same sheets: one board kind and thickness, in hanging order, with what is owned.
+
+    `mark` and `first_surface` keep what is written on boards apart in a house of several pools: the letters that name
+    this pool's sheets, and how many surfaces the pools before it name.
+    """
 
     board: str
     thickness: Nm
@@ -47,6 +51,8 @@ class Pool:
     surfaces: tuple[SurfaceProblem, ...]
     owned: tuple[OwnedSheet, ...]
     rules: Rules
+    mark: str = "S"
+    first_surface: int = 0
 
 
 def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
@@ -62,7 +68,7 @@ def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceP
     kind = catalogue.board(surface.board.kind)
     sheets = sheets_for(surface, kind, rules, catalogue)
     notes = notes_on(framed, kind, rules)
-    tries = lay_out(framed, kind, rules, sheets)
+    tries = lay_out(framed, kind, rules, sheets, shown_beside=on_sale(surface, rules, catalogue))
     layouts = tuple(replace(layout, notes=notes + layout.notes) for layout, stuck in tries if stuck is None)
     if not layouts:
         raise explain(framed, kind, rules, sheets, tries)

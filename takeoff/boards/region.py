@@ -39,12 +39,23 @@ def is_rectangle(area: Sequence[Point]) -> bool:
 def section(area: Sequence[Point], x: Nm, low: Nm, high: Nm) -> tuple[Span, ...]:
     """Where the upright line at `x` runs inside `area` between `low` and `high`, from below, rounded half to even.
 
-    At an upright side the line is taken just to its left, so that a joint there has the length of the board it ends.
+    At an upright side it is where there is area on both its hands, so that a joint at a step is as long as the edge
+    two boards share.
     """
+    left = _crossed(area, x, low, high, right=False)
+    if all(corner != x for corner, _ in area):
+        return left
+    right = _crossed(area, x, low, high, right=True)
+    both = ((Nm(max(a, c)), Nm(min(b, d))) for a, b in left for c, d in right)
+    return tuple((a, b) for a, b in both if a < b)
+
+
+def _crossed(area: Sequence[Point], x: Nm, low: Nm, high: Nm, *, right: bool) -> tuple[Span, ...]:
+    """The spans of `area` just left, or just right, of `x`."""
     crossings = sorted(
         Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0)
         for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True)
-        if min(x0, x1) < x <= max(x0, x1)
+        if (min(x0, x1) <= x < max(x0, x1) if right else min(x0, x1) < x <= max(x0, x1))
     )
     spans = (
         (Nm(max(low, round(a))), Nm(min(high, round(b)))) for a, b in zip(crossings[::2], crossings[1::2], strict=True)
@@ -53,12 +64,9 @@ def section(area: Sequence[Point], x: Nm, low: Nm, high: Nm) -> tuple[Span, ...]
 
 
 def eave(area: Sequence[Point]) -> Nm:
-    """The lowest corner of the upper side of `area`, read from its rightmost corner to its leftmost."""
-    count = len(area)
-    right = max(range(count), key=lambda i: area[i])
-    left = min(range(count), key=lambda i: (area[i][0], -area[i][1]))
-    steps = (left - right) % count
-    return min(area[(right + k) % count][1] for k in range(steps + 1))
+    """The height at which the upper side of `area` meets its left and right ends, the lower of the two."""
+    ends = (min(x for x, _ in area), max(x for x, _ in area))
+    return min(max(y for x, y in area if x == end) for end in ends)
 
 
 def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
@@ -75,12 +83,13 @@ def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
 
 
 def extent_within(area: Sequence[Point], start: Nm, end: Nm) -> Span:
-    """The lowest and highest y of `area` between the upright lines at `start` and `end`, rounded half to even."""
+    """The lowest and highest y of `area` between the upright lines at `start` and `end`, rounded half to even.
+
+    An upright side that lies on one of the lines does not count by itself: its far part bounds what is beyond.
+    """
     ys: list[Fraction] = []
     for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True):
-        if start <= x0 <= end:
-            ys.append(Fraction(y0))
-        for x in (start, end):
-            if min(x0, x1) < x < max(x0, x1):
-                ys.append(Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0))
+        left, right = max(min(x0, x1), start), min(max(x0, x1), end)
+        if left < right:
+            ys += [Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0) for x in (left, right)]
     return Nm(round(min(ys))), Nm(round(max(ys)))

@@ -32,11 +32,11 @@ def explain(
     """
     surface = framed.surface
     layout, stuck = next((layout, stuck) for layout, stuck in tries if stuck is not None)
-    where = f"{surface.name}, row {stuck.row + 1}, from {shown(stuck.start)} to {shown(stuck.end)}"
+    where = f"{surface.name}, row {stuck.row + 1}, from {shown(stuck.start, surface)} to {shown(stuck.end, surface)}"
     what = (
-        f"no joints keep {shown(rules.stagger)} from those of the row before it"
+        f"no joints keep {shown(rules.stagger, surface)} from those of the row before it"
         if stuck.apart
-        else f"no allowed joints make pieces of at most {shown(layout.longest)}"
+        else f"no allowed joints make pieces of at most {shown(layout.longest, surface)}"
     )
     for rule, advice, looser_framed, looser in _relaxed(framed, kind, rules):
         if any(free is None for _, free in lay_out(looser_framed, kind, looser, sheets)):
@@ -65,7 +65,12 @@ def _relaxed(framed: FramedSurface, kind: BoardKind, rules: Rules) -> Iterator[t
         for part in (3, 2, 1, 0):
             less = Nm(now * part // 4 // INCH * INCH)
             if less < now:
-                yield name, f"{words} (rule {name}, like {shown(less)})", framed, _with(rules, name, less)
+                yield (
+                    name,
+                    f"{words} (rule {name}, like {shown(less, surface)})",
+                    framed,
+                    _with(rules, name, less),
+                )
 
 
 def _with(rules: Rules, name: str, value: Nm) -> Rules:

@@ -12,7 +12,14 @@ from takeoff.geometry.surface import Surface
 from takeoff.rules import Rules
 from takeoff.units import FOOT, Nm
 
-__all__ = ["owned_for", "sheets_for"]
+__all__ = ["on_sale", "owned_for", "sheets_for"]
+
+
+def on_sale(surface: Surface, rules: Rules, catalogue: Catalogue) -> list[SheetOnSale]:
+    """Every sheet on sale of the board chosen for `surface`, of any size."""
+    sheets = rules.sheets if rules.sheets is not None else catalogue.sheets
+    choice = surface.board
+    return [sheet for sheet in sheets if sheet.board == choice.kind and sheet.thickness == choice.thickness]
 
 
 def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catalogue) -> tuple[SheetOnSale, ...]:
@@ -21,15 +28,20 @@ def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catal
     Raises `CannotBoard` naming what leaves none.
     """
     choice = surface.board
-    on_sale = rules.sheets if rules.sheets is not None else catalogue.sheets
-    found = [sheet for sheet in on_sale if sheet.board == kind.id and sheet.thickness == choice.thickness]
+    found = on_sale(surface, rules, catalogue)
     if not found:
-        raise _none(surface, "sheets", f"no {shown(choice.thickness)} {kind.name} is on sale. Add one with its price")
+        raise _none(
+            surface,
+            "sheets",
+            f"no {shown(choice.thickness, surface, feet=False)} {kind.name} is on sale. Add one with its price",
+        )
     if choice.width is not None:
         found = [sheet for sheet in found if sheet.width == choice.width]
         if not found:
             raise _none(
-                surface, "board", f"no {shown(choice.width)} wide {kind.name} is on sale. Leave out the board's width"
+                surface,
+                "board",
+                f"no {shown(choice.width, surface)} wide {kind.name} is on sale. Leave out the board's width",
             )
     elif rules.widths:
         found = [sheet for sheet in found if sheet.width in rules.widths]
@@ -42,7 +54,7 @@ def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catal
             raise _none(
                 surface,
                 "longest_board",
-                f"every sheet on sale is longer than {shown(longest)}, the longest that gets in",
+                f"every sheet on sale is longer than {shown(longest, surface)}, the longest that gets in",
             )
     lift = heaviest_lift(surface, rules)
     found = [sheet for sheet in found if _liftable(sheet.width, sheet.length, kind, choice.thickness, lift)]

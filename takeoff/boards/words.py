@@ -1,17 +1,17 @@
-"""Lengths and money inside sentences, where no house is at hand to say inches or millimetres."""
+"""Lengths and money inside sentences about a surface."""
 
 from __future__ import annotations
 
+from takeoff.geometry.surface import Surface
 from takeoff.quantities import Cents
-from takeoff.units import MM, SIXTY_FOURTH, Nm, UnitSystem, format_length
+from takeoff.units import Nm, tape_reading
 
 __all__ = ["money", "shown"]
 
 
-def shown(length: Nm) -> str:
-    """A length in millimetres where only they are whole, else in feet and inches."""
-    metric = length % MM == 0 and length % SIXTY_FOURTH != 0
-    return format_length(length, UnitSystem.MILLIMETRE if metric else UnitSystem.INCH)
+def shown(length: Nm, surface: Surface, *, feet: bool = True) -> str:
+    """A length in the units of the surface's house, to the nearest mark of its tape; `feet` False keeps to inches."""
+    return tape_reading(length, surface.units, feet=feet)
 
 
 def money(cents: Cents) -> str:

@@ -35,7 +35,9 @@ class Support(StrEnum):
 class LooseEdge:
     """An edge of board without support: which surface, where, how long, what to put behind it.
 
-    `certain` is false where nobody has looked: the page asks for a look before the board is hung.
+    `certain` is false where nobody has looked: the page asks for a look before the board is hung. `counted` says
+    whether the support is among the needs until then: so it is where the framing, as far as it is known or assumed,
+    has nothing there, and is not where a member should stand.
     """
 
     kind: LooseEdgeKind
@@ -44,6 +46,7 @@ class LooseEdge:
     support: Support
     certain: bool
     text: str
+    counted: bool = True
 
 
 def loose_edges(room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rules) -> tuple[LooseEdge, ...]:
@@ -53,7 +56,8 @@ def loose_edges(room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rule
     without backing, or where nobody has looked; and a sloping top, where the board may pass above the plate. Surfaces
     that get no board have none. An edge at either end of a member is held by it and never listed.
     """
-    names = {surface.id: surface.name for surface in room.surfaces}
+    # A surface's name begins with its room's; once is enough in a sentence.
+    names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
     found: list[LooseEdge] = []
     for each in framed:
         surface = each.surface
@@ -71,22 +75,26 @@ def loose_edges(room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rule
 def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
     """The places where an end of a partition framed before board meets a wall between that wall's studs.
 
-    Both rooms' wall board ends there, so the wall needs backing on either side of the partition; one entry an end.
+    Both rooms' wall board ends there, so the wall needs backing on either side of the partition; one entry an end,
+    each naming its wall.
     None where the partition stands on finished faces: the wall's board then runs through behind it. What goes there is
     among the pieces of `partition_frame`.
     """
     if shape.framed is FramedWhen.AFTER:
         return ()
     height = Nm(max(v for _, v in shape.outline) - min(v for _, v in shape.outline))
-    edge = LooseEdge(
-        kind=LooseEdgeKind.TEE,
-        surface=shape.faces[0],
-        length=height,
-        support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
-        certain=True,
-        text=f"{shape.name} meets the wall between two studs: the board of both rooms ends there on nothing",
+    walls = shape.tee_walls or ("the wall",) * shape.tees
+    return tuple(
+        LooseEdge(
+            kind=LooseEdgeKind.TEE,
+            surface=shape.faces[0],
+            length=height,
+            support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
+            certain=True,
+            text=f"{shape.name} meets {wall} between two studs: the board of both rooms ends there on nothing",
+        )
+        for wall in walls
     )
-    return (edge,) * shape.tees
 
 
 def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[LooseEdge]:
@@ -99,9 +107,12 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Loos
     for end in run_ends(surface):
         centre = Nm(end.at + end.inward * half)
         if (centre, MemberKind.NAILER) in added:
-            certain, what = not framed.provisional, "no joist is within reach of its edge"
+            certain, counted, what = not framed.provisional, True, "no joist is within reach of its edge"
+            if framed.provisional:
+                what = f"as assumed, {what}: it is counted as a {Support.NAILER} until you look"
         elif (centre, MemberKind.END) in added and end.backed is None:
-            certain, what = False, "nobody has looked whether its edge has anything behind it"
+            certain, counted = False, False
+            what = "nobody has looked whether its edge has anything behind it: nothing is counted for it"
         else:
             continue
         found.append(
@@ -111,6 +122,7 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Loos
                 length=Nm(end.high - end.low),
                 support=Support.NAILER,
                 certain=certain,
+                counted=counted,
                 text=f"{surface.name}: the joists run along {_neighbour(surface, end, names)}, and {what}",
             )
         )
@@ -137,9 +149,11 @@ def _wall_corners(surface: Surface, names: Mapping[str, str], rules: Rules) -> l
                 length=Nm(end.high - end.low),
                 support=Support(rules.edge_support),
                 certain=end.backed is False,
+                counted=end.backed is False,
                 text=f"{surface.name}: nothing to screw to at {where}"
                 if end.backed is False
-                else f"{surface.name}: look whether there is something to screw to at {where}",
+                else f"{surface.name}: look whether there is something to screw to at {where}; "
+                "nothing is counted for it",
             )
         )
     return found
@@ -161,7 +175,9 @@ def _wall_top(surface: Surface) -> list[LooseEdge]:
             length=length,
             support=Support.NAILER,
             certain=False,
-            text=f"{surface.name}: look whether there is something to screw to along the sloping top, above the plate",
+            counted=False,
+            text=f"{surface.name}: look whether there is something to screw to along the sloping top, above the plate; "
+            "nothing is counted for it",
         )
     ]
 

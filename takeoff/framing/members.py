@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import partial
 
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import EdgeKind, Point, Surface
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm, UnitSystem, format_length
+from takeoff.units import INCH, Nm, tape_reading
 
 __all__ = ["BEARING_REACH", "FramedSurface", "Member", "MemberKind", "RunEnd", "frame", "run_ends", "runs_of"]
 
 # A board may pass the last member by this much and still be held; common practice, no published source.
 BEARING_REACH = Nm(3 * INCH // 2)
+
+_BOARD_COMES_TO_THE_END = (EdgeKind.FREE, EdgeKind.OUTSIDE_CORNER)
 
 Span = tuple[Nm, Nm]
 
@@ -131,9 +134,12 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     Layout members stand at `first + k x spacing`, wherever that is on the surface, its two edges counted in. Each
     end of the run is closed by a member half its width in, unless one stands there already: on a wall an `END`, or a
     `NAILER` where the person found nothing to screw to (none where clips will hold the edge); on a ceiling a
-    `NAILER`, unless the person found the edge backed or nothing is known of how it meets its neighbour. Members
-    stand beside each opening, full height, and take the place of layout members they would overlap; what an opening
-    interrupts is in two parts. Extents follow the true shape, rounded half to even.
+    `NAILER`, unless the person found the edge backed or nothing is known of how it meets its neighbour. A layout
+    member centred less than half its width from a corner would stand partly in the next surface's framing, where the
+    neighbour's board leaves this one nothing to bear on: it is that closing member, moved in to stand whole (on a
+    ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end, it keeps its place.
+    Members stand beside each opening, full height, and take the place of layout members they would overlap; what an
+    opening interrupts is in two parts. Extents follow the true shape, rounded half to even.
 
     Raises `BadValue` for an extra member off the surface and for a missing one that no layout member is near.
     """
@@ -157,14 +163,22 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     standing = [(MemberKind.LAYOUT, c) for c in layout]
     standing += [(MemberKind.EXTRA, c) for c in extra]
     standing += [(MemberKind.OPENING, c) for c in beside]
-    spans = [(kind, c, span) for kind, c in standing for span in _spans_at(corners, c)]
+    closing = []
     for end in run_ends(surface):
         kind = _closing_kind(surface, end, rules)
         centre = Nm(end.at + end.inward * half)
-        held = [c for _, c in standing if _holds(c, width, end, surface.kind)]
-        if kind is None or held:
-            continue
-        spans += [(kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)]
+        held = [(had, c) for had, c in standing if _holds(c, width, end, surface.kind)]
+        if end.kind not in _BOARD_COMES_TO_THE_END:
+            partly_outside = [each for each in held if (each[1] - end.at) * end.inward < half]
+            held = [each for each in held if each not in partly_outside]
+            if partly_outside and surface.kind is SurfaceKind.CEILING:
+                kind = MemberKind.LAYOUT
+            if end.at in (first, last):
+                moved = [each for each in partly_outside if each[0] is MemberKind.LAYOUT]
+                standing = [each for each in standing if each not in moved]
+        if kind is not None and not held:
+            closing += [(kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)]
+    spans = [(kind, c, span) for kind, c in standing for span in _spans_at(corners, c)] + closing
 
     members = [
         Member(kind=kind, runs=runs, centre=centre, width=width, low=low, high=high)
@@ -175,7 +189,7 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     return FramedSurface(
         surface=surface,
         members=tuple(members),
-        provisional=framing.spacing is None,
+        provisional=framing.spacing is None or not surface.runs_known,
         start_backed=framing.start_backed,
         end_backed=framing.end_backed,
     )
@@ -204,13 +218,13 @@ def _beside_openings(openings: Iterable[tuple[Nm, Nm, Nm, Nm]], half: Nm, first:
 
 
 def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm]:
-    left = list(layout)
+    left, shown = list(layout), _shown_on(surface)
     for at in surface.framing.missing:
         nearest = min(left, key=lambda c: abs(c - at), default=None)
         if nearest is None or 2 * abs(nearest - at) > spacing:
-            example = _shown(layout[-1] if layout else spacing)
+            example = shown(layout[-1] if layout else spacing)
             raise BadValue(
-                f"{surface.name}: no layout member stands within half a spacing of the missing one at {_shown(at)}; "
+                f"{surface.name}: no layout member stands within half a spacing of the missing one at {shown(at)}; "
                 f"enter the position it would have had, like {example}"
             )
         left.remove(nearest)
@@ -218,17 +232,19 @@ def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm
 
 
 def _extra(surface: Surface, first: Nm, last: Nm, layout: Sequence[Nm]) -> list[Nm]:
+    shown = _shown_on(surface)
     for at in surface.framing.extra:
         if not first <= at <= last:
             raise BadValue(
-                f"{surface.name}: the extra member at {_shown(at)} is off the surface, which ends at {_shown(last)}; "
-                f"enter a position from {_shown(first)} to {_shown(last)}"
+                f"{surface.name}: the extra member at {shown(at)} is off the surface, which ends at {shown(last)}; "
+                f"enter a position from {shown(first)} to {shown(last)}"
             )
     return sorted(set(surface.framing.extra) - set(layout))
 
 
-def _shown(length: Nm) -> str:
-    return format_length(length, UnitSystem.INCH, feet=False)
+def _shown_on(surface: Surface) -> Callable[[Nm], str]:
+    """What shows a length in a sentence about `surface`."""
+    return partial(tape_reading, unit=surface.units, feet=False)
 
 
 def _closing_kind(surface: Surface, end: RunEnd, rules: Rules) -> MemberKind | None:

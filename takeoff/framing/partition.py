@@ -16,15 +16,9 @@ from takeoff.geometry.surface import Point
 from takeoff.reference import length, lumber, value
 from takeoff.reference.figures import figures
 from takeoff.rules import Rules
-from takeoff.units import FOOT, Nm, UnitSystem, format_length
+from takeoff.units import Nm, tape_reading
 
-__all__ = ["LONGEST_LUMBER", "FramePiece", "PartitionFrame", "Role", "partition_frame", "stud_count"]
-
-# The longest stick an ordinary yard keeps; common practice, no published source.
-LONGEST_LUMBER = Nm(16 * FOOT)
-
-# Blocks let in behind a finished wall for a partition's end stud: foot, middle, top; common practice, no source.
-_BLOCKS_AN_END = 3
+__all__ = ["FramePiece", "PartitionFrame", "Role", "partition_frame", "stud_count"]
 
 Opening = tuple[Nm, Nm, Nm, Nm]  # left, bottom, right, top
 
@@ -97,7 +91,7 @@ def partition_frame(
     *,
     bearing: bool = False,
     corners: int = 0,
-    longest: Nm = LONGEST_LUMBER,
+    longest: Nm | None = None,
 ) -> PartitionFrame:
     """The sticks of `shape`, role by role from the sole plate up, longest first within a role.
 
@@ -116,9 +110,10 @@ def partition_frame(
         )
     face = _Face.of(shape, rules)
     _check_room(face)
+    stick = longest or length("FR-longest-lumber")
     pieces = [
-        *_sole_plates(face, longest),
-        *_top_plates(face, longest),
+        *_sole_plates(face, stick),
+        *_top_plates(face, stick),
         *_studs(face),
         *(piece for opening in face.openings for piece in _around(face, opening)),
         *_extra_studs(face, corners),
@@ -213,6 +208,10 @@ class _Face:
         count, height = (1, self.thick) if flat else (2, lumber(self.shape.stud).width)
         return (count, height) if top + height <= lowest else (0, Nm(0))
 
+    def shown(self, size: Nm) -> str:
+        """A length as sentences about the partition show it."""
+        return tape_reading(size, self.shape.units, feet=False)
+
     def piece(self, role: Role, size: int, text: str, *rests_on: str, count: int = 1) -> FramePiece:
         return FramePiece(role=role, lumber=self.shape.stud, length=Nm(size), count=count, text=text, figures=rests_on)
 
@@ -223,19 +222,21 @@ def _check_room(face: _Face) -> None:
     if lowest <= face.on_plate:
         raise BadValue(f"{name} is too low for a stud between its plates; check the height of its room")
     if face.end - face.start < beside:
-        raise BadValue(f"{name} must be at least {_shown(beside)} long, for a stud at either end")
+        raise BadValue(f"{name} must be at least {face.shown(beside)} long, for a stud at either end")
     for left, _, right, top in face.openings:
         if left - beside < face.start or right + beside > face.end:
             raise BadValue(
-                f"{name}: an opening from {_shown(left)} to {_shown(right)} leaves less than {_shown(beside)} at an "
-                f"end of the frame for its king stud and trimmer; keep it between {_shown(Nm(face.start + beside))} "
-                f"and {_shown(Nm(face.end - beside))}"
+                f"{name}: an opening from {face.shown(left)} to {face.shown(right)} leaves less than "
+                f"{face.shown(beside)} at an end of the frame for its king stud and trimmer; keep it between "
+                f"{face.shown(Nm(face.start + beside))} and {face.shown(Nm(face.end - beside))}"
             )
         if top > max(face.under_plates(left, right)) + face.slack + face.thick * face.top_plates:
-            raise BadValue(f"{name}: an opening {_shown(Nm(top - face.floor))} high is higher than the frame")
+            raise BadValue(f"{name}: an opening {face.shown(Nm(top - face.floor))} high is higher than the frame")
     for before, after in zip(face.openings, face.openings[1:], strict=False):
         if after[0] - before[2] < beside:
-            raise BadValue(f"{name}: leave at least {_shown(beside)} of frame between two openings, for their studs")
+            raise BadValue(
+                f"{name}: leave at least {face.shown(beside)} of frame between two openings, for their studs"
+            )
 
 
 def _sole_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
@@ -243,12 +244,12 @@ def _sole_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
     doors = [(left, right) for left, bottom, right, _ in face.openings if bottom < face.on_plate]
     for left, right in [*doors, (face.end, face.end)]:
         for low, high in _parts(face, at, left, longest, longest):
-            yield face.piece(Role.SOLE_PLATE, high - low, "sole plate, cut out at doors", "FR-06")
+            yield face.piece(Role.SOLE_PLATE, high - low, "cut out at doors", "FR-06")
         at = right
 
 
 def _top_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
-    text = "single top plate: enough where nothing bears on it" if face.top_plates == 1 else "double top plate"
+    text = "single: enough where nothing bears on it" if face.top_plates == 1 else "of a double plate"
     for plate in range(face.top_plates):
         for here, there in zip(face.top, face.top[1:], strict=False):
             across, along = there[0] - here[0], length_of(here, there)
@@ -274,7 +275,7 @@ def _parts(face: _Face, start: Nm, end: Nm, first: Nm, longest: Nm) -> list[tupl
 
 
 def _studs(face: _Face) -> Iterator[FramePiece]:
-    text = f"studs {_shown(face.shape.spacing)} on center, and one to close the run"
+    text = f"{face.shown(face.shape.spacing)} on center, with one to close the run"
     beside = 2 * face.thick + face.half  # a king and a trimmer stand here, so a layout stud has no room
     for centre in face.layout():
         if not any(left - beside < centre < right + beside for left, _, right, _ in face.openings):
@@ -285,25 +286,23 @@ def _around(face: _Face, opening: Opening) -> Iterator[FramePiece]:
     left, bottom, right, top = opening
     sticks, height = face.header(opening)
     for side in (Nm(left - face.thick - face.half), Nm(right + face.thick + face.half)):
-        yield face.piece(Role.KING, face.stud_length(side), "king stud at each side of an opening")
+        yield face.piece(Role.KING, face.stud_length(side), "one at each side of an opening")
     for side in (Nm(left - face.half), Nm(right + face.half)):
         reach = top - face.on_plate if sticks else face.stud_length(side)
-        yield face.piece(Role.TRIMMER, reach, "trimmer at each side of an opening, under the header")
+        yield face.piece(Role.TRIMMER, reach, "one at each side of an opening, under the header")
     interrupted = [centre for centre in face.layout() if left < centre < right]
     if sticks:
-        text = "flat header" if sticks == 1 else "header of two on edge, wider than a flat one may span"
+        text = "laid flat" if sticks == 1 else "two on edge, over what a flat one may span"
         yield face.piece(Role.HEADER, right - left + 2 * face.thick, text, "FR-08", count=sticks)
         for centre in interrupted:
             rise = face.stud_length(centre) + face.on_plate - top - height
             if rise > 0:
-                yield face.piece(Role.CRIPPLE, rise, "cripples over a header, on the layout, to hold the board")
+                yield face.piece(Role.CRIPPLE, rise, "over a header, on the layout, to hold the board")
     if bottom >= face.on_plate + face.thick:
-        yield face.piece(Role.SILL, right - left, "flat sill under a window, between its trimmers")
+        yield face.piece(Role.SILL, right - left, "laid flat under a window, between its trimmers")
         for _ in interrupted:
             if bottom - face.thick > face.on_plate:
-                yield face.piece(
-                    Role.CRIPPLE, bottom - face.thick - face.on_plate, "cripples under a sill, on the layout"
-                )
+                yield face.piece(Role.CRIPPLE, bottom - face.thick - face.on_plate, "under a sill, on the layout")
 
 
 def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
@@ -311,16 +310,27 @@ def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
     full = highest - face.on_plate
     if corners:
         count = corners * int(value("FR-corner-studs"))
-        yield face.piece(Role.CORNER_STUD, full, "more studs at an outside corner", "FR-corner-studs", count=count)
+        yield face.piece(Role.CORNER_STUD, full, "more at an outside corner", "FR-corner-studs", count=count)
     if not face.shape.tees:
         return
     if face.shape.framed is FramedWhen.BEFORE:
         count = face.shape.tees * int(value("FR-tee-studs"))
-        text = "studs in the wall where the partition meets it, one for each room's board"
+        text = (
+            f"in {_walls(face.shape)} where the partition meets it, one for each room's board; "
+            "cut to fit between that wall's plates"
+        )
         yield face.piece(Role.TEE_STUD, full, text, "FR-tee-studs", count=count)
     else:
-        text = "blocks between the studs of the wall where the partition meets it, put in before that wall is closed"
-        yield face.piece(Role.BACKING, face.shape.spacing - face.thick, text, count=face.shape.tees * _BLOCKS_AN_END)
+        text = (
+            f"blocks between the studs of {_walls(face.shape)} where the partition meets it, put in before it is closed"
+        )
+        yield face.piece(
+            Role.BACKING, face.shape.spacing - face.thick, text, count=face.shape.tees * int(value("FR-tee-blocks"))
+        )
+
+
+def _walls(shape: PartitionShape) -> str:
+    return " and ".join(shape.tee_walls) or "the wall"
 
 
 def _notes(face: _Face) -> Iterator[str]:
@@ -329,24 +339,24 @@ def _notes(face: _Face) -> Iterator[str]:
     longest = max(face.stud_length(centre) for centre in face.layout())
     if limit is not None and longest > limit.length:
         yield (
-            f"{shape.name}: a nonbearing {shape.stud} stud may stand {_shown(limit.length)} without support; these are "
-            f"{_shown(longest)} ({limit.status.caution})"
+            f"{shape.name}: a nonbearing {shape.stud} stud may stand {face.shown(limit.length)} without support; "
+            f"these are {face.shown(longest)} ({limit.status.caution})"
         )
     if shape.spacing > length("FR-01"):
-        yield f"{shape.name}: studs stand more than {_shown(length('FR-01'))} apart; check your local code"
+        yield f"{shape.name}: studs stand more than {face.shown(length('FR-01'))} apart; check your local code"
     for opening in face.openings:
         left, bottom, *_ = opening
-        where = f"{shape.name}: the opening at {_shown(left)}"
+        where = f"{shape.name}: the opening at {face.shown(left)}"
         sticks, _ = face.header(opening)
         if sticks == 0:
             yield f"{where} leaves no room for a header under the top plate; trimmers run up to the plate"
         elif sticks > 1:
             yield (
-                f"{where} is wider than {_shown(length('FR-08'))}, the most for a flat header; two on edge are counted "
-                "(common practice, no published source): check your local code"
+                f"{where} is wider than {face.shown(length('FR-08'))}, the most for a flat header; two on edge are "
+                "counted (common practice, no published source): check your local code"
             )
         if face.floor < bottom < face.on_plate + face.thick and bottom != face.on_plate:
-            yield f"{where} begins {_shown(Nm(bottom - face.floor))} up, too low for a sill on the sole plate"
+            yield f"{where} begins {face.shown(Nm(bottom - face.floor))} up, too low for a sill on the sole plate"
 
 
 def _gathered(pieces: Iterable[FramePiece]) -> tuple[FramePiece, ...]:
@@ -360,7 +370,3 @@ def _gathered(pieces: Iterable[FramePiece]) -> tuple[FramePiece, ...]:
         for (role, size, long, text, rests_on), count in counts.items()
     ]
     return tuple(sorted(gathered, key=lambda piece: (order.index(piece.role), -piece.length)))
-
-
-def _shown(nm: Nm) -> str:
-    return format_length(nm, UnitSystem.INCH, feet=False)

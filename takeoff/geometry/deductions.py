@@ -69,12 +69,16 @@ def board_area(
 def _setback(edge: Edge, neighbour: Nm, own: Nm, cosine: Fraction) -> Exact:
     """How far a square-cut board end stays from the framing corner, so that neither its back nor its face is in the
     neighbour's way. At an outside corner it runs past instead, over the neighbour's edge."""
-    sine = root(1 - cosine * cosine)
+    sine = _sine(cosine)
     if edge.kind in (EdgeKind.FLOOR, EdgeKind.FREE) or sine == 0:
         return 0
     if edge.kind is EdgeKind.OUTSIDE_CORNER:
         return -neighbour * sine
-    return (neighbour + max(Fraction(0), own * cosine)) / sine
+    return (neighbour + max(Fraction(0), own * cosine)) / sine if cosine else neighbour
+
+
+def _sine(cosine: Fraction) -> Exact:
+    return root(1 - cosine * cosine) if cosine else 1
 
 
 def _allowance(edge: Edge, kind: SurfaceKind, rules: Rules, *, upright: bool) -> Nm:
@@ -98,13 +102,14 @@ def finished_sides(
     own = treatments[surface.id].finished if rules.thickness_deduction else Nm(0)
     inward: list[Exact] = []
     for edge, cosine in zip(surface.edges, cosines, strict=True):
-        sine = root(1 - cosine * cosine)
+        sine = _sine(cosine)
         if edge.neighbour is None or edge.kind is EdgeKind.FREE or sine == 0 or not rules.thickness_deduction:
             inward.append(0)
             continue
         if edge.kind is EdgeKind.OUTSIDE_CORNER:
             sine = -sine
-        inward.append((treatments[edge.neighbour].finished + own * cosine) / sine)
+        thickness = treatments[edge.neighbour].finished
+        inward.append((thickness + own * cosine) / sine if cosine else thickness * sine)
     moved = move_sides(surface.outline, inward)
     ends = [corner for _, corner in (*moved[1:], *moved[:1])]
     return {

@@ -12,16 +12,17 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TypeVar
 
-from takeoff.choices import CutoutKind, HiddenKind, MeasureTo, OpeningGiven, SurfaceKind
+from takeoff.choices import CutoutKind, HiddenKind, MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import plane_parts, wall_shape
 from takeoff.geometry.pieces import MeasuredRoom
 from takeoff.geometry.polygon import Exact, bounds, holds_rectangle, length_of, root
+from takeoff.geometry.problems import Problems
 from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
 from takeoff.house import Cutout, HiddenItem, House, Measure, Opening, PlainSurface, Room
 from takeoff.rules import Rules
-from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Placed", "check_undivided", "move_into", "place_on_face", "place_plain", "place_room"]
 
@@ -67,25 +68,31 @@ def place_room(measured: MeasuredRoom, house: House) -> tuple[dict[str, Placed],
     own_partitions = {partition.id for partition in house.partitions if partition.room == room.id}
     known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
     found: dict[str, Placed] = {}
+    problems = Problems()
     for opening in room.openings:
-        face = walls.get(opening.wall)
-        if face is None:
-            raise BadValue(
-                f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
-            )
-        _add(found, opening.wall, _opening(opening, face, house.rules, house.units))
+        with problems.of_each():
+            face = walls.get(opening.wall)
+            if face is None:
+                raise BadValue(
+                    f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
+                )
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name, house.units)
     for item in _items(room):
         if item.surface in own_partitions:
             continue  # placed on the partition's face, once that stands
-        if item.surface in walls:
-            _add(found, item.surface, _on_wall(item, walls[item.surface], house.units))
-        elif item.surface in known:
-            part, thing = _on_ceiling(item, measured, house.units)
-            _add(found, part, thing)
-        else:
-            raise BadValue(
-                f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; there are {', '.join(known)}"
-            )
+        with problems.of_each():
+            if item.surface in walls:
+                wall = walls[item.surface]
+                _add(found, item.surface, _on_wall(item, wall, house.units), wall.name, house.units)
+            elif item.surface in known:
+                part, thing = _on_ceiling(item, measured, house.units)
+                _add(found, part, thing, f"{room.name}, ceiling", house.units)
+            else:
+                raise BadValue(
+                    f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; "
+                    f"there are {', '.join(known)}"
+                )
+    problems.refuse()
     names = {part.id: f"{room.name}, {part.name}" for part in measured.whole.walls}
     notes = [note for of, placed in found.items() for note in _overlaps(placed, names.get(of, f"{room.name}, ceiling"))]
     return found, tuple(notes)
@@ -117,16 +124,23 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
         outline = ((Nm(0), Nm(0)), (plain.width, Nm(0)), (plain.width, plain.height), (Nm(0), plain.height))
         faces[plain.id] = (plain, _rectangle_face(f"{room.name}, {plain.name}", outline))
     found: dict[str, Placed] = {}
+    problems = Problems()
     for opening in room.openings:
-        if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
-            raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
-        _add(found, opening.wall, _opening(opening, faces[opening.wall][1], house.rules, house.units))
+        with problems.of_each():
+            if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
+                raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
+            face = faces[opening.wall][1]
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name, house.units)
     for item in _items(room):
-        if item.surface not in faces:
-            raise BadValue(
-                f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; there are {', '.join(faces)}"
-            )
-        _add(found, item.surface, _on_wall(item, faces[item.surface][1], house.units))
+        with problems.of_each():
+            if item.surface not in faces:
+                raise BadValue(
+                    f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; "
+                    f"there are {', '.join(faces)}"
+                )
+            face = faces[item.surface][1]
+            _add(found, item.surface, _on_wall(item, face, house.units), face.name, house.units)
+    problems.refuse()
     return found
 
 
@@ -145,10 +159,14 @@ def place_on_face(
     """What stands on a partition's face, placed from the face's own ends, floor and top. Raises as `place_room`."""
     face = _sloped_face(name, outline)
     found: dict[str, Placed] = {}
+    problems = Problems()
     for opening in openings:
-        _add(found, "", _opening(opening, face, house.rules, house.units))
+        with problems.of_each():
+            _add(found, "", _opening(opening, face, house.rules, house.units), name, house.units)
     for item in items:
-        _add(found, "", _on_wall(item, face, house.units))
+        with problems.of_each():
+            _add(found, "", _on_wall(item, face, house.units), name, house.units)
+    problems.refuse()
     return found.get("", Placed())
 
 
@@ -169,12 +187,16 @@ def _items(room: Room) -> list[Item]:
     return [*room.cutouts, *room.hidden]
 
 
-def _add(found: dict[str, Placed], of: str, thing: Thing) -> None:
+def _add(found: dict[str, Placed], of: str, thing: Thing, where: str, units: UnitSystem) -> None:
     placed = found.get(of, Placed())
     if isinstance(thing, PlacedOpening):
         for other in placed.openings:
             if _meet(other, thing):
-                raise BadValue(f"{thing.name} and {other.name} overlap; check where each starts and how wide it is")
+                spans = " and ".join(
+                    f"{each.name} (from {tape_reading(each.left, units)} to {tape_reading(each.right, units)})"
+                    for each in (thing, other)
+                )
+                raise BadValue(f"{where}: {spans} overlap; check where each starts and how wide it is")
         found[of] = replace(placed, openings=(*placed.openings, thing))
     elif isinstance(thing, PlacedCutout):
         found[of] = replace(placed, cutouts=(*placed.cutouts, thing))
@@ -183,18 +205,23 @@ def _add(found: dict[str, Placed], of: str, thing: Thing) -> None:
 
 
 def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> PlacedOpening:
+    """The rough opening. Around a unit its allowance lies half on either side, and half under a window; a door stands
+    on the floor, so all its height allowance is above it."""
+    left, bottom = Nm(face.tape_from + opening.left), opening.sill
     wider = higher = 0
     if opening.given is OpeningGiven.UNIT:
         wider, higher = rules.unit_allowance_width, rules.unit_allowance_height
-    left = Nm(face.tape_from + opening.left)
+        left = Nm(left - wider // 2)
+        if opening.kind is OpeningKind.WINDOW:
+            bottom = Nm(max(0, bottom - higher // 2))
     placed = PlacedOpening(
         opening.id,
         opening.name,
         opening.kind,
         left,
-        opening.sill,
+        bottom,
         Nm(left + opening.width + wider),
-        Nm(opening.sill + opening.height + higher),
+        Nm(bottom + opening.height + higher),
         opening.edge,
     )
     _check_on(placed, face, units)
@@ -240,17 +267,13 @@ def _check_on(thing: Thing, face: _Face, units: UnitSystem) -> None:
         return
     least_u, least_v, most_u, most_v = bounds([corner for part in face.parts for corner in part])
     raise BadValue(
-        f"{face.name}, {thing.name}: it would reach from {_reading(thing.left, units)} to "
-        f"{_reading(thing.right, units)} across and {_reading(thing.bottom, units)} to {_reading(thing.top, units)} "
-        f"up, and the surface goes from {_reading(least_u, units)} to {_reading(most_u, units)} and "
-        f"{_reading(least_v, units)} to {_reading(most_v, units)}"
+        f"{face.name}, {thing.name}: it would reach from {tape_reading(thing.left, units)} to "
+        f"{tape_reading(thing.right, units)} across and {tape_reading(thing.bottom, units)} to "
+        f"{tape_reading(thing.top, units)} up, and the surface goes from {tape_reading(least_u, units)} to "
+        f"{tape_reading(most_u, units)} and {tape_reading(least_v, units)} to {tape_reading(most_v, units)}"
         f"{' under its slope' if any(len(part) > 4 or part[2][1] != part[-1][1] for part in face.parts) else ''}; "
         "check its size and where it was measured from"
     )
-
-
-def _reading(length: Nm, units: UnitSystem) -> str:
-    return format_length(round_to_tape(length, units, up=None), units)
 
 
 def _on_ceiling(item: Item, measured: MeasuredRoom, units: UnitSystem) -> tuple[str, PlacedCutout | PlacedHidden]:

@@ -16,7 +16,7 @@ from takeoff.errors import BadValue
 from takeoff.geometry.polygon import first_crossing, length_of
 from takeoff.geometry.surface import Point
 from takeoff.house import Outline, QuickRoom, Room, Wall
-from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import Nm, UnitSystem, round_to_tape, tape_reading
 
 __all__ = ["Walked", "walk", "walls_of"]
 
@@ -73,7 +73,7 @@ def walk(room: Room, *, tolerance: Nm, units: UnitSystem) -> Walked:
     note = None
     if error:
         note = (
-            f"The outline did not close by {_reading(error, units)} ({_by_axis(miss, units)}); that was spread "
+            f"The outline did not close by {tape_reading(error, units)} ({_by_axis(miss, units)}); that was spread "
             "over the walls in proportion to their length"
         )
     return Walked(corners=corners, closing_error=error, note=note)
@@ -127,20 +127,21 @@ def _does_not_close(
     axis = 0 if abs(miss[0]) >= abs(miss[1]) else 1
     suspects = [wall.name for wall, step in zip(walls, steps, strict=True) if step[axis]]
     return (
-        f"{room.name} does not close: walked round, its walls end {_reading(error, units)} from the start "
-        f"({_by_axis(miss, units)}), and at most {format_length(tolerance, units)} is allowed (rule "
+        f"{room.name} does not close: walked round, its walls end {tape_reading(error, units)} from the start "
+        f"({_by_axis(miss, units)}), and at most {tape_reading(tolerance, units)} is allowed (rule "
         f"closing_tolerance). Measure again {', '.join(suspects)}"
     )
 
 
 def _by_axis(miss: Point, units: UnitSystem) -> str:
-    x, y = (_reading(Nm(abs(part)), units) for part in miss)
-    return f"{x} {'short' if miss[0] < 0 else 'too far'} along the first wall, {y} across it"
-
-
-def _reading(length: Nm, units: UnitSystem) -> str:
-    """A length that nobody read off a tape, to the nearest mark of one."""
-    return format_length(round_to_tape(length, units, up=None), units)
+    """What each axis misses by, as a tape reads; an axis that closes to its finest mark is not named."""
+    along, across = (round_to_tape(Nm(abs(part)), units, up=None) for part in miss)
+    parts = []
+    if along or not across:
+        parts.append(f"{tape_reading(along, units)} {'short' if miss[0] < 0 else 'too far'} along the first wall")
+    if across:
+        parts.append(f"{tape_reading(across, units)} across {'it' if parts else 'the first wall'}")
+    return ", ".join(parts)
 
 
 def _degrees(turn: Decimal) -> str:

@@ -22,7 +22,7 @@ from takeoff.geometry.surface import Edge, EdgeKind, Point
 from takeoff.geometry.treatment import Treatment, decide
 from takeoff.house import Cutout, HiddenItem, House, Partition, Room
 from takeoff.reference.lumber import lumber
-from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Cut", "Divided", "divide", "faces_after", "frame_of", "place_on_faces", "whole_faces"]
 
@@ -161,19 +161,15 @@ def _start_wall(piece: Piece, room: Room, partition: Partition, thickness: Nm, u
         high = Nm(low + piece.length(index) - thickness)
         if not low < partition.at < high:
             raise BadValue(
-                f"{partition.name}: at {format_length(partition.at, units)} along {part.name} it does not stand "
-                f"between that wall's ends; enter more than {_reading(max(low, Nm(0)), units)} and less than "
-                f"{_reading(high, units)} (it is {format_length(thickness, units)} thick)"
+                f"{partition.name}: at {tape_reading(partition.at, units)} along {part.name} it does not stand "
+                f"between that wall's ends; enter more than {tape_reading(max(low, Nm(0)), units)} and less than "
+                f"{tape_reading(high, units)} (it is {tape_reading(thickness, units)} thick)"
             )
         return index
     raise BadValue(
         f"{partition.name}: {partition.wall!r} is no wall of {room.name} there; it has "
         f"{', '.join(part.id for part in piece.walls)}"
     )
-
-
-def _reading(length: Nm, units: UnitSystem) -> str:
-    return format_length(round_to_tape(length, units, up=None), units)
 
 
 def _names(piece: Piece, walls: Iterable[int]) -> str:
@@ -339,6 +335,7 @@ def frame_of(cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: 
     """The partition's frame as seen from its parent room; `seen` is what stands on that face."""
     partition = cut.partition
     ends = ((cut.start, cut.start_at), (cut.end, cut.end_at))
+    tees = tuple(part.name for part, at in ends if _is_tee(part, at, parent, house))
     return PartitionShape(
         id=partition.id,
         name=partition.name,
@@ -348,7 +345,9 @@ def frame_of(cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: 
         openings=tuple((opening.left, opening.bottom, opening.right, opening.top) for opening in seen.openings),
         stud=partition.stud,
         spacing=partition.spacing,
-        tees=sum(_is_tee(part, at, parent, house) for part, at in ends),
+        tees=len(tees),
+        tee_walls=tees,
+        units=house.units,
         faces=(f"{partition.room}/{partition.id}", f"{cut.behind}/{partition.id}"),
     )
 

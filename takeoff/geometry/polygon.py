@@ -175,8 +175,10 @@ def _chains_above(polygon: Sequence[ExactPoint], heights: Sequence[Exact]) -> li
 
 
 def _on_line(start: ExactPoint, end: ExactPoint, low: Exact, high: Exact) -> ExactPoint:
-    part = Fraction(low) / Fraction(low - high)
-    return _plain(start[0] + part * (end[0] - start[0])), _plain(start[1] + part * (end[1] - start[1]))
+    x, y = start
+    across, up = end[0] - x, end[1] - y
+    part = Fraction(low) / (low - high)
+    return _plain(x + part * across) if across else x, _plain(y + part * up) if up else y
 
 
 def _plain(value: Exact) -> Exact:
@@ -206,8 +208,7 @@ def move_sides(polygon: Sequence[ExactPoint], inward: Sequence[Exact]) -> tuple[
     lines: list[_Line] = []
     for k, (side, distance) in enumerate(zip(_sides(polygon), inward, strict=True)):
         (x, y), (far_x, far_y) = side
-        off = Fraction(distance) / length_of(*side)
-        across, up = -off * (far_y - y), off * (far_x - x)
+        across, up = _square_to(far_x - x, far_y - y, distance)
         lines.append((k, (x + across, y + up), (far_x + across, far_y + up)))
     while len(lines) >= 3:
         joints: list[tuple[ExactPoint, ExactPoint]] = []  # where the line before ends, where this one starts
@@ -226,6 +227,16 @@ def move_sides(polygon: Sequence[ExactPoint], inward: Sequence[Exact]) -> tuple[
             return _checked(corners)
         del lines[min(range(len(runs)), key=runs.__getitem__)]
     return ()
+
+
+def _square_to(dx: Exact, dy: Exact, distance: Exact) -> ExactPoint:
+    """A step of `distance` to the left of a direction; whole along the axes where the distance is."""
+    if dx == 0:
+        return (-distance if dy > 0 else distance), 0
+    if dy == 0:
+        return 0, (distance if dx > 0 else -distance)
+    off = Fraction(distance) / length_of((0, 0), (dx, dy))
+    return -off * dy, off * dx
 
 
 def _checked(corners: list[tuple[int | None, ExactPoint]]) -> tuple[tuple[int | None, ExactPoint], ...]:
@@ -247,8 +258,13 @@ def _meet(first: _Line, second: _Line) -> tuple[ExactPoint, ExactPoint] | None:
     across = dx * ey - dy * ex
     if across == 0:
         return ((fx, fy), (qx, qy)) if dx * ex + dy * ey > 0 else None
-    part = Fraction((qx - px) * ey - (qy - py) * ex) / across
-    corner = (px + part * dx, py + part * dy)
+    if dx == ey == 0:
+        corner = (px, qy)
+    elif dy == ex == 0:
+        corner = (qx, py)
+    else:
+        part = Fraction((qx - px) * ey - (qy - py) * ex) / across
+        corner = (px + part * dx, py + part * dy)
     return corner, corner
 
 
@@ -289,6 +305,11 @@ def _hand(side: _Side, point: ExactPoint) -> int:
 
 def holds_rectangle(polygon: Sequence[Point], left: Nm, bottom: Nm, right: Nm, top: Nm) -> bool:
     """Whether the rectangle lies wholly in the polygon; touching its sides from inside counts as in."""
+    least_x, least_y, most_x, most_y = bounds(polygon)
+    if left < least_x or bottom < least_y or right > most_x or top > most_y:
+        return False
+    if area2(polygon) == 2 * (most_x - least_x) * (most_y - least_y):
+        return True  # the polygon is its own bounding rectangle
     parts: list[tuple[ExactPoint, ...]] = [tuple(polygon)]
     for a, b, c in ((1, 0, -left), (-1, 0, right), (0, 1, -bottom), (0, -1, top)):
         parts = [piece for part in parts for piece in clip_half_plane(part, a, b, c)]

@@ -8,19 +8,20 @@ from fractions import Fraction
 
 from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
-from takeoff.geometry.ceilings import CeilingPlane
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.drawing import Drawn, draw, draw_plain
+from takeoff.geometry.notes import board_notes, in_room, size_notes
 from takeoff.geometry.openings import Placed, check_undivided, move_into, place_plain, place_room
 from takeoff.geometry.partitions import Divided, divide, faces_after, frame_of, place_on_faces, whole_faces
 from takeoff.geometry.pieces import MeasuredRoom, measure
 from takeoff.geometry.polygon import area2
-from takeoff.geometry.shapes import Corner, PartitionShape, RoomGeometry, RoomNote
+from takeoff.geometry.problems import Problems
+from takeoff.geometry.shapes import Corner, PartitionShape, PlanSide, RoomGeometry, RoomNote
 from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.geometry.treatment import Treatment
 from takeoff.house import BehindPartition, Ceiling, House, Room, SurfaceList
 from takeoff.rules import Rules
-from takeoff.units import Nm, format_length
+from takeoff.units import Nm, tape_reading
 
 __all__ = ["Corner", "PartitionShape", "RoomGeometry", "RoomNote", "room_shapes"]
 
@@ -31,20 +32,23 @@ def room_shapes(
     """Every room's surfaces and corners, in the house's order, and every partition's frame.
 
     `framed` says for partitions, by id, when they are framed, in place of what the house says, so that both ways can
-    be worked out from one house. The same rooms come back either way. Raises `BadValue`, naming the room and the
-    thing, for what cannot be built as given: see `measure`, `place_room`, `divide` and `place_on_faces`.
+    be worked out from one house. The same rooms come back either way. Raises one `BadValue`, a line for each thing in
+    any room that cannot be built as given: see `measure`, `place_room`, `divide` and `place_on_faces`.
     """
     when = {partition.id: partition.framed for partition in house.partitions} | dict(framed or {})
     behind = _rooms_behind(house)
     made: dict[str, RoomGeometry] = {}
     frames: dict[str, PartitionShape] = {}
+    problems = Problems()
     for room in house.rooms:
-        if isinstance(room.shape, SurfaceList):
-            made[room.id] = _plain_room(room, room.shape, house)
-        elif not isinstance(room.shape, BehindPartition):
-            family, shapes = _walked_room(room, house, behind, when)
-            made.update((each.room, each) for each in family)
-            frames.update((each.id, each) for each in shapes)
+        with problems.of_each():
+            if isinstance(room.shape, SurfaceList):
+                made[room.id] = _plain_room(room, room.shape, house)
+            elif not isinstance(room.shape, BehindPartition):
+                family, shapes = _walked_room(room, house, behind, when)
+                made.update((each.room, each) for each in family)
+                frames.update((each.id, each) for each in shapes)
+    problems.refuse()
     return tuple(made[room.id] for room in house.rooms), tuple(frames[each.id] for each in house.partitions)
 
 
@@ -114,7 +118,7 @@ def _walked_room(
             there[cut.partition.id] = own if id_ == cut.behind else seen
         frames.append(frame_of(cut, outlines, seen, room, house))
 
-    _check_family(room, rooms, divided, measured.whole.planes)
+    _check_family(room, rooms, measured, divided, drawn)
     _check_divided(room, house, measured, divided, rooms, things)
     made = []
     for id_, each in rooms.items():
@@ -126,6 +130,7 @@ def _walked_room(
                 [_with_things(one, things[id_]) for one in drawn.get(id_, ())],
                 house,
                 plan=divided.floors[id_].corners,
+                plan_sides=tuple(PlanSide(part.id, part.name) for part in divided.floors[id_].walls),
                 notes=said,
                 closing_error=measured.closing_error if is_parent else Nm(0),
                 later=[_with_things(one, things[id_]) for one in later[id_]],
@@ -158,14 +163,23 @@ def _check_divided(
     check_undivided(room, [placed for there in things.values() for placed in there.values()], left)
 
 
-def _check_family(room: Room, rooms: Mapping[str, Room], divided: Divided, planes: Sequence[CeilingPlane]) -> None:
-    """Refuse choices and things for surfaces that a room does not have."""
-    whole = [part.id for piece in divided.floors.values() for part in piece.walls if part.partition is None]
+def _check_family(
+    room: Room,
+    rooms: Mapping[str, Room],
+    measured: MeasuredRoom,
+    divided: Divided,
+    drawn: Mapping[str, Sequence[Drawn]],
+) -> None:
+    """Refuse two surfaces of one name, and choices and things for surfaces that a room does not have."""
+    planes = ["ceiling", *(plane.part for plane in measured.whole.planes)]
+    walls = [part.id for part in measured.whole.walls]
+    faces = [cut.partition.id for cut in divided.cuts]
+    for name in {*faces, *planes} & {*walls} | {*faces} & {*planes}:
+        raise BadValue(f"{room.name}: {name!r} names two of its surfaces; give the wall or partition another id")
     for id_, each in rooms.items():
-        parts = [part.id for part in divided.floors[id_].walls]
-        if each is room:
-            parts = [*dict.fromkeys(whole), *(part for part in parts if part not in whole)]
-        _check_names(each, [*parts, *_plane_names(planes)])
+        parts = [*walls, *faces] if each is room else [part.id for part in divided.floors[id_].walls]
+        standing = [one.surface.id.split("/", 1)[1] for one in drawn.get(id_, ())]
+        _check_names(each, list(dict.fromkeys([*parts, *planes, *standing])))
     for cut in divided.cuts:
         each = rooms[cut.behind]
         elsewhere = [opening.name for opening in each.openings]
@@ -196,10 +210,6 @@ def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
     return notes
 
 
-def _plane_names(planes: Sequence[CeilingPlane]) -> list[str]:
-    return ["ceiling", *(plane.part for plane in planes if plane.part != "ceiling")]
-
-
 def _check_names(room: Room, known: Sequence[str]) -> None:
     """Refuse choices and a hanging order for surfaces that the room does not have."""
     for name in (*(choice.of for choice in room.surfaces), *room.hang_first):
@@ -216,6 +226,7 @@ def _finish(
     notes: Sequence[RoomNote],
     closing_error: Nm = Nm(0),
     later: Sequence[Drawn] = (),
+    plan_sides: tuple[PlanSide, ...] = (),
 ) -> RoomGeometry:
     """Sizes to board, corners and notes for the drawn surfaces; `later` are faces of partitions that stand between
     finished ones, so that nothing of a neighbour comes off them."""
@@ -227,17 +238,22 @@ def _finish(
     corners: list[Corner] = []
     said = [*notes, *_lining_notes(room, drawn, house)]
     for each, around, stands_later in told:
-        surface = each.surface
+        surface = replace(each.surface, origin=each.origin, units=house.units)
         if surface.action.gets_board:
             area = board_area(surface, each.cosines, around, order, house.rules)
             surface = replace(surface, board_area=area)
             if not area:
                 said.append(
-                    RoomNote(surface.id, f"{surface.name} is too small to board once its neighbours' board is off it")
+                    RoomNote(
+                        surface.id,
+                        f"{in_room(surface, room)} is too small to board once its neighbours' board is off it",
+                    )
                 )
+        said += _in_line_notes(each, around, room)
         surfaces.append(surface)
         corners += _corners(each, around, house.rules, both_ends=stands_later)
     surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
+    said += [*size_notes(room, surfaces, house), *board_notes(room, surfaces, house)]
     return RoomGeometry(
         room=room.id,
         name=room.name,
@@ -248,7 +264,22 @@ def _finish(
         corners=tuple(corners),
         hang_order=order,
         notes=tuple(said),
+        plan_sides=plan_sides,
     )
+
+
+def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment], room: Room) -> list[RoomNote]:
+    """A wall that runs on in line into the next one makes no corner; where their boards meet is not among the seams."""
+    surface, edge = drawn.surface, drawn.surface.edges[1]
+    if edge.kind is not EdgeKind.FREE or edge.neighbour not in around:
+        return []
+    return [
+        RoomNote(
+            surface.id,
+            f"{in_room(surface, room)} runs on in line into {edge.neighbour}: no corner is counted there, and each "
+            "is planned by itself; boards may run across",
+        )
+    ]
 
 
 def _among_finished(drawn: Drawn) -> dict[str, Treatment]:
@@ -262,7 +293,7 @@ def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[Room
     assumed = [each for each in drawn if each.treatment.lining_assumed]
     if not assumed:
         return []
-    thickness = format_length(assumed[0].treatment.lining, house.units)
+    thickness = tape_reading(assumed[0].treatment.lining, house.units)
     names = ", ".join(each.surface.name.removeprefix(f"{room.name}, ") for each in assumed)
     return [
         RoomNote(room.id, f"The old lining of {names} is taken as {thickness} thick; measure it and give it as lining")

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from takeoff.choices import FramedWhen
 from takeoff.geometry.surface import Point, Surface
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem
 
-__all__ = ["Corner", "PartitionShape", "RoomGeometry", "RoomNote"]
+__all__ = ["Corner", "PartitionShape", "PlanSide", "RoomGeometry", "RoomNote"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,8 @@ class PartitionShape:
     it is on the left. `outline` is the frame's face (plates included), counter-clockwise from (0, 0): framing to
     framing where framed before board, finished face to finished face where after. `openings` are rough openings as
     (left, bottom, right, top). `tees` counts its ends that meet a wall between that wall's own studs, taken so where
-    those are not known. `faces` are the ids of the two surfaces it makes, the parent room's first.
+    those are not known. `faces` are the ids of the two surfaces it makes, the parent room's first. `tee_walls` names
+    the walls of those ends, and `units` are the house's, for sentences about it.
     """
 
     id: str
@@ -53,6 +54,16 @@ class PartitionShape:
     spacing: Nm
     tees: int
     faces: tuple[str, str]
+    tee_walls: tuple[str, ...] = ()
+    units: UnitSystem = UnitSystem.INCH
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSide:
+    """One side of a room's plan: the wall there by its id without the room, and what people call it."""
+
+    wall: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +75,7 @@ class RoomGeometry:
     plain list. `closing_error` is how far the walked outline missed its start, before it was spread over the walls.
     `floor_area` is in square nanometres, rounded half to even. `hang_order` is the ids of all surfaces, ceiling
     first. A room behind a partition framed after board has that partition's face only: its other surfaces are the
-    parent room's, which run through.
+    parent room's, which run through. `plan_sides[i]` is the wall from `plan[i]` to the next corner.
     """
 
     room: str
@@ -76,3 +87,4 @@ class RoomGeometry:
     corners: tuple[Corner, ...]
     hang_order: tuple[str, ...]
     notes: tuple[RoomNote, ...] = ()
+    plan_sides: tuple[PlanSide, ...] = ()

@@ -25,7 +25,7 @@ from takeoff.choices import (
 )
 from takeoff.house import Framing
 from takeoff.rules import BoardChoice
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["Edge", "EdgeKind", "PlacedCutout", "PlacedHidden", "PlacedOpening", "Point", "Surface"]
 
@@ -106,7 +106,8 @@ class Surface:
     `outline[i]` to the next vertex. `board_area` is what new board must cover before openings are cut (empty where no
     board goes up): neighbours' board, floor gap and fitting are already off it. `framing.spacing` None means the
     members are assumed; `framing.runs` is always given, and `runs_known` says whether anybody looked. `finish_level`
-    says how it is finished; a left surface may still be painted.
+    says how it is finished; a left surface may still be painted. `origin` is where its (0, 0) lies on the whole wall or
+    plane, before partitions cut it. `units` are the house's, for sentences about it.
     """
 
     id: str
@@ -135,6 +136,8 @@ class Surface:
     finish_level: int = 4
     longest_board: Nm | None = None
     heaviest_lift: Decimal | None = None
+    origin: Point = (Nm(0), Nm(0))
+    units: UnitSystem = UnitSystem.INCH
 
     @property
     def sloped(self) -> bool:

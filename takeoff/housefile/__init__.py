@@ -28,9 +28,10 @@ A room's shape has one key: `quick` (its walls are A B C D), `walls` (walked clo
 `behind` (the id of the partition that makes it). What is on sale and owned stands under `rules` as `sheets` and
 `owned`; a kind of board's weights are an object, `{"1/2 in": 1.6}`.
 
-What a file leaves out is the default. Ids and the names of walls, openings, cut-outs and hidden items may be left out
-too: a wall is then A, B, C ... in the order walked, another thing is called by its kind, and an id comes from the name
-behind its room's id, with a number where it is taken. The same file gets the same ids at every reading; writing it
+What a file leaves out is the default; those of the rules are `Rules.metric()` in a house in `mm`. Ids and the names of
+walls, openings, cut-outs and hidden items may be left out too: a wall is then A, B, C ... in the order walked (its id,
+whatever it is called), another thing is called by its kind, and an id comes from the name behind its room's id, with a
+number where it is taken. The same file gets the same ids at every reading; writing it
 makes them permanent. `wall` may be left out of a partition's opening.
 
 A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a catalogue equal to the one

@@ -13,15 +13,17 @@ from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from takeoff.errors import BadValue
-from takeoff.house import BehindPartition, Outline, QuickRoom, SurfaceList
+from takeoff.house import BehindPartition, House, Outline, QuickRoom, SurfaceList
 from takeoff.housefile._json import Object, shown
 from takeoff.housefile._reading import FILLED_IN, Reading, join
 from takeoff.housefile._scalars import ABSENT, FAILED, SCALARS, Choice, Codec, Id, Schema, Text, instead
+from takeoff.rules import Rules
 from takeoff.units import UnitSystem
 
 __all__ = ["ObjectCodec", "codec_for"]
 
 # The key that says which of the shapes a room has. One with a single field is spelt as that field alone.
+_METRIC = Rules.metric()
 _SHAPE_KEYS = {QuickRoom: "quick", Outline: "walls", SurfaceList: "surfaces", BehindPartition: "behind"}
 
 
@@ -121,10 +123,13 @@ class _Shape:
     def read(self, raw: object, place: str, reading: Reading) -> object:
         known = [key for key in self.kinds if isinstance(raw, Object) and key in raw]
         if not isinstance(raw, Object) or len(known) != 1 or len(raw) != 1 or raw.repeated:
+            has = instead(raw)
+            if isinstance(raw, Object):
+                has = f"; this has {' and '.join(known) if len(known) > 1 else 'more' if known else 'none of them'}"
             reading.problem(
                 place,
                 f"Give an object with one of the keys {', '.join(self.kinds)}, "
-                'like {"quick": {"length": "12 ft", "width": "10 ft"}}' + instead(raw),
+                f'like {{"quick": {{"length": "12 ft", "width": "10 ft"}}}}{has}',
             )
             return FAILED
         codec, inner = self.codecs[known[0]], raw[known[0]]
@@ -177,8 +182,16 @@ class ObjectCodec:
         """The name of the class's single field; None where it has more."""
         return next(iter(self.fields)) if len(self.fields) == 1 else None
 
-    def default(self, name: str) -> object:
-        """What the field is where the file leaves it out; `MISSING` where it must be given."""
+    def default(self, name: str, units: UnitSystem = UnitSystem.INCH) -> object:
+        """What the field is where a file in `units` leaves it out; `MISSING` where it must be given.
+
+        Only rules differ: a house in millimetres has those of `Rules.metric`.
+        """
+        if units is UnitSystem.MILLIMETRE:
+            if self.kind is Rules:
+                return getattr(_METRIC, name)
+            if self.kind is House and name == "rules":
+                return _METRIC
         declared = self.fields[name]
         return declared.default if declared.default_factory is MISSING else declared.default_factory()
 
@@ -214,6 +227,9 @@ class ObjectCodec:
                 values[key] = self.codecs[key].stand_in
         if FAILED in values.values():
             return FAILED
+        for key in self.fields:
+            if key not in values:
+                values[key] = self.default(key, reading.units)
         try:
             return self.kind(**values)
         except BadValue as bad:
@@ -241,7 +257,7 @@ class ObjectCodec:
         written: dict[str, object] = {}
         for name, codec in self.codecs.items():
             each = getattr(value, name)
-            if each != self.default(name):
+            if each != self.default(name, units):
                 written[name] = codec.write(each, units)
         return written
 

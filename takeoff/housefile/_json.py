@@ -50,6 +50,8 @@ def parse(source: str | bytes) -> object:
     if len(source) > LARGEST:
         raise _refused(f"The file is over {LARGEST // 1_000_000} MB; a house file is far smaller")
     text = _decoded(source) if isinstance(source, bytes) else source.removeprefix("\ufeff")
+    if not text.strip():
+        raise _refused('The file is empty; a house file begins {"version": 1, "name": "Our house"')
     depth = 0
     for token in _TOKEN.finditer(text):
         mark = token[0][0]
@@ -62,10 +64,29 @@ def parse(source: str | bytes) -> object:
         )
     except json.JSONDecodeError as error:
         raise _refused(
-            f"The file is not JSON at line {error.lineno}, column {error.colno} ({error.msg.lower()}). Look there "
-            'for a comma too many or too few, or an inch mark inside quotes: write it \\" or in'
+            f"The file is not JSON at line {error.lineno}, column {error.colno}: {_why(error)}. Look there and just "
+            'before it; an inch mark inside quotes is written \\" or in'
         ) from None
     return tree
+
+
+# What the parser expects, by what a person has most likely done.
+_REASONS = {
+    "Expecting property name enclosed in double quotes": "a comma stands before a } or a key has no quotes",
+    "Illegal trailing comma before end of object": "a comma stands before a }",
+    "Illegal trailing comma before end of array": "a comma stands before a ]",
+    "Expecting value": "a value is missing, or a comma stands before a ]",
+    "Expecting ',' delimiter": "a comma is missing, or a bracket is not closed",
+    "Expecting ':' delimiter": "a colon is missing after a key",
+    "Extra data": "something stands after the end",
+    "Unterminated string starting at": "a text in quotes is not closed",
+    "Invalid control character at": "a text in quotes goes over the end of its line",
+    "Invalid \\escape": "a backslash in a text stands before a letter that it cannot",
+}
+
+
+def _why(error: json.JSONDecodeError) -> str:
+    return _REASONS.get(error.msg, error.msg.lower())
 
 
 def _decoded(source: bytes) -> str:

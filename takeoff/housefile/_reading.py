@@ -101,25 +101,27 @@ class Reading:
         if kind not in FILLED_IN and kind not in _LOCAL:
             return raw
         result = dict(raw)
-        unnamed = "name" not in raw
-        if unnamed and "name" in FILLED_IN[kind]:
+        if "name" not in raw and "name" in FILLED_IN[kind]:
             result["name"] = self._name(kind, raw)
         if kind is Opening and "wall" not in raw and self._owners and self._owners[-1][0] is Partition:
             result["wall"] = self._owners[-1][1]
         if "id" not in raw:
             name = result.get("name")
             base = _slug(name) if isinstance(name, str) else ""
-            if kind is Wall and unnamed:
-                base = str(result["name"])
+            if kind is Wall:
+                base = self._letter()
             result["id"] = self._new_id(kind, base or _slug(_GROUP.get(kind, "wall")))
         return result
 
     def _name(self, kind: type, raw: Object) -> str:
         if kind is Wall:
-            rounds, letter = divmod(self.position, len(ascii_uppercase))
-            return ascii_uppercase[letter] * (rounds + 1)
+            return self._letter()
         given = raw.get("kind")
         return given[:40].capitalize() if isinstance(given, str) and given else kind.__name__
+
+    def _letter(self) -> str:
+        rounds, letter = divmod(self.position, len(ascii_uppercase))
+        return ascii_uppercase[letter] * (rounds + 1)
 
     def _new_id(self, kind: type, base: str) -> str:
         local = kind in _LOCAL

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from fractions import Fraction
 
 from takeoff.geometry.surface import Point, Surface
 
-__all__ = ["board_area", "face_area", "shape_area"]
+__all__ = ["board_area", "face_area", "is_refused", "shape_area"]
+
+
+def is_refused(surface: Surface, planned: Collection[str]) -> bool:
+    """Whether a surface is to get board and has no plan, `planned` being the ids of those that have one."""
+    return bool(surface.board_area) and surface.id not in planned
 
 
 def shape_area(outline: tuple[Point, ...]) -> Fraction:

@@ -17,7 +17,17 @@ from takeoff.reference import Level, length, value
 from takeoff.seams import SeamKind
 from takeoff.units import INCH, Nm
 
-__all__ = ["Coat", "Shape", "coats", "fastener_gallons", "gallons", "seam_gallons", "shape_of", "skim_gallons"]
+__all__ = [
+    "Coat",
+    "Shape",
+    "coats",
+    "fastener_gallons",
+    "gallons",
+    "seam_gallons",
+    "seam_name",
+    "shape_of",
+    "skim_gallons",
+]
 
 
 class Shape(StrEnum):
@@ -42,6 +52,20 @@ class Coat:
     def section(self) -> Fraction:
         """Its cross-section in square nanometres."""
         return self.width * self.thickness
+
+
+_NAMES = {
+    SeamKind.TAPERED: "tapered seam",
+    SeamKind.CUT_EDGE: "cut-edge seam",
+    SeamKind.BUTT_ON_FRAMING: "butt seam on framing",
+    SeamKind.FLOATING_BUTT: "floating butt seam",
+    SeamKind.OPENING_EDGE: "bead at an opening",
+}
+
+
+def seam_name(kind: SeamKind) -> str:
+    """What a reason calls a seam of `kind`."""
+    return _NAMES.get(kind, str(kind))
 
 
 def shape_of(kind: SeamKind) -> Shape:

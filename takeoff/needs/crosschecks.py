@@ -15,20 +15,23 @@ from takeoff.catalogue import Catalogue
 from takeoff.choices import Compound, OpeningEdge, SurfaceKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import Surface
 from takeoff.needs.areas import board_area
 from takeoff.needs.coats import Shape, coats, seam_gallons, shape_of
 from takeoff.needs.fastening import fastening
 from takeoff.needs.materials import DRYING_COMPOUND, MESH_TAPE, PAPER_TAPE, SETTING_COMPOUND
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.taping import in_mortar
-from takeoff.quantities import Amount, add, from_nm
+from takeoff.quantities import Amount, add, display, from_nm, scale
 from takeoff.reference import length, level, value
 from takeoff.reference.rates import percent, rate
 from takeoff.rules import Rules
 from takeoff.seams import Seam
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.units import FOOT, INCH, METRE, Nm, UnitSystem, tape_reading
 
 __all__ = ["Cause", "Job", "cross_checks"]
+
+_METRES_A_FOOT = Fraction(FOOT, METRE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +45,7 @@ class Job:
     seams: Sequence[Seam]
     rules: Rules
     catalogue: Catalogue
+    units: UnitSystem = UnitSystem.INCH
 
     def total(self, wanted: Callable[[str], bool]) -> Amount | None:
         """The sum of the needs of the materials wanted; None where there is none."""
@@ -51,12 +55,17 @@ class Job:
     def area(self, *, taped: bool = False, kind: SurfaceKind | None = None) -> Fraction:
         """Board area in square feet; `taped` leaves out what mortar or level 0 leaves out."""
         found = Fraction(0)
-        for room in self.rooms:
-            for surface in room.surfaces:
-                skipped = taped and (not level(surface.finish_level).tape or in_mortar(surface, self.catalogue))
-                if not skipped and kind in (None, surface.kind):
-                    found += board_area(surface)
+        for surface in self.boarded:
+            skipped = taped and (not level(surface.finish_level).tape or in_mortar(surface, self.catalogue))
+            if not skipped and kind in (None, surface.kind):
+                found += board_area(surface)
         return found / FOOT**2
+
+    @property
+    def boarded(self) -> list[Surface]:
+        """Every surface that has a plan."""
+        planned = {plan.surface for plan in self.plans}
+        return [surface for room in self.rooms for surface in room.surfaces if surface.id in planned]
 
     @property
     def taped(self) -> list[Seam]:
@@ -85,7 +94,14 @@ def cross_checks(job: Job) -> tuple[CrossCheck, ...]:
 
 
 def _check(
-    phase: Phase, material: str, ours: Amount, figure: str, area: Fraction, causes: Callable[[], Iterable[Cause]]
+    phase: Phase,
+    material: str,
+    ours: Amount,
+    figure: str,
+    area: Fraction,
+    causes: Callable[[], Iterable[Cause]],
+    *,
+    name: str = "",
 ) -> CrossCheck | None:
     if not area:
         return None
@@ -93,25 +109,27 @@ def _check(
     apart = ours.value / handbook.value - 1
     why = ""
     if abs(apart) > percent("CM-check"):
-        why = _told(ours.value - handbook.value, causes(), abs(apart))
-    return CrossCheck(phase=phase, material=material, ours=ours, handbook=handbook, figure=figure, why=why)
+        why = _told(ours.value - handbook.value, causes())
+    return CrossCheck(phase=phase, material=material, ours=ours, handbook=handbook, figure=figure, why=why, name=name)
 
 
-def _told(difference: Fraction, causes: Iterable[Cause], apart: Fraction) -> str:
+def _told(difference: Fraction, causes: Iterable[Cause]) -> str:
     pulling = [cause for cause in causes if cause.amount * difference > 0 and 4 * abs(cause.amount) >= abs(difference)]
     pulling.sort(key=lambda cause: -abs(cause.amount))
-    way = "more" if difference > 0 else "less"
     told = "; ".join(cause.text for cause in pulling) or "many small differences, none a quarter of it"
-    return f"{round(100 * apart)} % {way} than by area: {told}"
+    return told[0].upper() + told[1:]
 
 
 def _tape(job: Job) -> CrossCheck | None:
     ours = job.total(lambda material: material in (PAPER_TAPE, MESH_TAPE))
     if ours is None:
         return None
-    material = PAPER_TAPE if job.total(lambda each: each == PAPER_TAPE) else MESH_TAPE
+    kinds = [each for each in (PAPER_TAPE, MESH_TAPE) if job.total(lambda material, each=each: material == each)]  # type: ignore[misc]
     area = job.area(taped=True)
-    return _check(Phase.TAPING, material, ours, "CN-tape", area, lambda: _tape_causes(job, area))
+    # The handbook adds waste after; it is taken off here, so that seams are held against seams.
+    seams = scale(ours, 1 / (1 + percent("TP-waste")))
+    name = "Joint tape, before waste" if len(kinds) == 1 else "Joint tape, all kinds, before waste"
+    return _check(Phase.TAPING, kinds[0], seams, "CN-tape", area, lambda: _tape_causes(job, area), name=name)
 
 
 def _tape_causes(job: Job, area: Fraction) -> Iterable[Cause]:
@@ -121,16 +139,16 @@ def _tape_causes(job: Job, area: Fraction) -> Iterable[Cause]:
     by_area = value("CN-tape") * area / 1000
     yield Cause(
         angles - in_room,
-        f"inside corners are {_per(angles, area)} ft per 1000 sq ft, {round(_ordinary_corners())} in an ordinary "
-        f"{_ordinary_room()}{_no_ceiling(job)}",
+        f"inside corners are {_run_per_area(angles, area, job.units)}, "
+        f"{_run_per_area(in_room, area, job.units, unit=False)} in an ordinary {_ordinary_room(job.units)}"
+        f"{_no_ceiling(job)}",
     )
     yield Cause(
         flats - (by_area - in_room),
-        f"flat seams are {_per(flats, area)} ft per 1000 sq ft, {_per(by_area - in_room, area)} by the handbook in an "
-        f"ordinary {_ordinary_room()}",
+        f"flat seams are {_run_per_area(flats, area, job.units)}, "
+        f"{_run_per_area(by_area - in_room, area, job.units, unit=False)} by the handbook in an ordinary "
+        f"{_ordinary_room(job.units)}",
     )
-    waste = percent("TP-waste") * (angles + flats)
-    yield Cause(waste, f"{_percent('TP-waste')} waste is counted in, the handbook adds it after")
 
 
 def _compound(job: Job) -> Iterable[CrossCheck | None]:
@@ -168,8 +186,7 @@ def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction)
     scale = waste * powder
     skim = sum(
         (value("CM-skim-thickness") * INCH * board_area(surface) / INCH**3 / value("CM-gallon"))
-        for room in job.rooms
-        for surface in room.surfaces
+        for surface in job.boarded
         if level(surface.finish_level).skim
     )
     yield Cause(skim * scale, "level 5 is skimmed all over, the handbook's figure is not")
@@ -183,7 +200,8 @@ def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction)
     if tape_feet:
         yield Cause(
             (tape_feet - handbook_feet) * (as_is - bead) / tape_feet * scale,
-            f"taped seams are {_per(tape_feet, area)} ft per 1000 sq ft, {round(value('CN-tape'))} by the handbook",
+            f"taped seams are {_run_per_area(tape_feet, area, job.units)}, "
+            f"{_run_per_area(handbook_feet, area, job.units, unit=False)} by the handbook",
         )
 
 
@@ -202,7 +220,8 @@ def _screws(job: Job) -> CrossCheck | None:
         return None
     most = max(by_material, key=lambda material: by_material[material])
     ours = Amount(sum(by_material.values(), Fraction(0)), "each")
-    return _check(Phase.HANGING, most, ours, "CN-screws", job.area(), lambda: _screw_causes(job))
+    name = "Board screws, all kinds" if len(by_material) > 1 else "Board screws"
+    return _check(Phase.HANGING, most, ours, "CN-screws", job.area(), lambda: _screw_causes(job), name=name)
 
 
 def _screw_causes(job: Job) -> Iterable[Cause]:
@@ -218,7 +237,7 @@ def _screw_causes(job: Job) -> Iterable[Cause]:
         how = fastening(framed, plan, job.catalogue.board(plan.board), job.rules)
         area = board_area(surface) / FOOT**2
         name = (
-            f"screws {_inches(how.spacing)} in apart on framing {_inches(spacing)} in apart"
+            f"screws {_shown(how.spacing, job.units)} apart on framing {_shown(spacing, job.units)} apart"
             f"{' with adhesive' if how.adhesive else ''}"
         )
         # On a 48 in board: (48 / screws + 1) screws on each line, one line every spacing.
@@ -231,8 +250,8 @@ def _screw_causes(job: Job) -> Iterable[Cause]:
     for name, (area, screws) in groups.items():
         yield Cause(
             screws - by_area * area,
-            f"{name} on {round(area)} sq ft are {round(1000 * screws / area) if area else 0} per 1000 sq ft before "
-            "edges and openings",
+            f"{name} on {display(Amount(area, 'sq ft'), job.units)} are {_count_per_area(screws, area, job.units)} "
+            "before edges and openings",
         )
     counted = sum((screws for _, screws in groups.values()), Fraction(0))
     ours = sum((need.amount.value for need in job.needs if need.material.startswith("screw-")), Fraction(0))
@@ -255,25 +274,40 @@ def _ordinary_corners() -> Fraction:
     return 1000 * (2 * (long + wide) + 4 * high) / (2 * (long + wide) * high + long * wide)
 
 
-def _ordinary_room() -> str:
-    return f"{value('HB-room-width')} x {value('HB-room-length')} ft room"
+def _ordinary_room(units: UnitSystem) -> str:
+    sizes = [Amount(value(side), "ft") for side in ("HB-room-width", "HB-room-length")]
+    if units is UnitSystem.INCH:
+        return f"{sizes[0].value} x {sizes[1].value} ft room"
+    wide, long = (display(size, units).removesuffix(" m") for size in sizes)
+    return f"{wide} x {long} m room"
 
 
 def _no_ceiling(job: Job) -> str:
     return "" if job.area(kind=SurfaceKind.CEILING) else "; no ceiling is boarded here"
 
 
-def _per(amount: Fraction, area: Fraction) -> int:
-    return round(1000 * amount / area)
+def _run_per_area(feet: Fraction, area: Fraction, units: UnitSystem, *, unit: bool = True) -> str:
+    """A run of feet over so many square feet, by 1000 sq ft, or in metres by 100 m2."""
+    if units is UnitSystem.INCH:
+        return f"{round(1000 * feet / area)}{' ft per 1000 sq ft' if unit else ''}"
+    metric = 100 * feet * _METRES_A_FOOT / (area * _METRES_A_FOOT**2)
+    return f"{round(metric)}{' m per 100 m2' if unit else ''}"
+
+
+def _count_per_area(count: Fraction, area: Fraction, units: UnitSystem) -> str:
+    if not area:
+        return "none"
+    if units is UnitSystem.INCH:
+        return f"{round(1000 * count / area)} per 1000 sq ft"
+    return f"{round(100 * count / (area * _METRES_A_FOOT**2))} per 100 m2"
 
 
 def _percent(figure: str) -> str:
     return f"{round(100 * percent(figure))} %"
 
 
-def _inches(length: Nm) -> str:
-    inches = Fraction(length, INCH)
-    return str(inches) if inches.denominator == 1 else f"{float(inches):.1f}"
+def _shown(nm: Nm, units: UnitSystem) -> str:
+    return tape_reading(nm, units, feet=False)
 
 
 def _signed(amount: Fraction) -> str:

@@ -14,7 +14,7 @@ from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.surface import EdgeKind, Point, Surface
 from takeoff.reference import BoardRow, Place, length, row_for, screw_lengths
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm
+from takeoff.units import INCH, Nm, UnitSystem, tape_reading
 
 __all__ = ["Fastening", "Line", "fasteners_along", "fastening", "lines", "screw_length"]
 
@@ -40,6 +40,8 @@ class Line:
     """One line of screws: along a member under a piece, or along a backer at a floating seam.
 
     `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a floating seam.
+    A line lies at `at` of its surface (u where `runs` is ACROSS, v where ALONG) from `low` on; `face` is the part of
+    the members' faces that the piece covers.
     """
 
     piece: str
@@ -47,6 +49,10 @@ class Line:
     screws: int
     field: int
     backer: bool = False
+    runs: Runs = Runs.ACROSS
+    at: Nm = Nm(0)
+    low: Nm = Nm(0)
+    face: Span = (Nm(0), Nm(0))
 
 
 def fasteners_along(run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm | None = None) -> int:
@@ -65,18 +71,22 @@ def fasteners_along(run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm |
     return 1 if run >= 2 * length("HL-01") else 0
 
 
-def screw_length(thickness: Nm, *, penetration: Nm, on_sale: Iterable[Nm] | None = None) -> Nm:
+def screw_length(
+    thickness: Nm,
+    *,
+    penetration: Nm,
+    on_sale: Iterable[Nm] | None = None,
+    units: UnitSystem = UnitSystem.INCH,
+) -> Nm:
     """The shortest screw on sale that goes through all board of `thickness` and `penetration` into what holds it.
 
-    Raises `BadValue` where none is long enough.
+    Raises `BadValue`, in `units`, where none is long enough.
     """
     wanted = thickness + penetration
     found = min((each for each in (on_sale or screw_lengths()) if each >= wanted), default=None)
     if found is None:
-        inches = Fraction(wanted, INCH)
-        raise BadValue(
-            f"No screw on sale is as long as the {float(inches):.3g} in this board takes; strip a layer first"
-        )
+        longest = tape_reading(Nm(wanted), units, feet=False)
+        raise BadValue(f"No screw on sale is as long as the {longest} this board takes; strip a layer first")
     return found
 
 
@@ -202,7 +212,16 @@ def _lines_of(piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rul
         screws = fasteners_along(Nm(high - low), spacing, first=first, last=last)
         field = 0 if run.at_side else max(0, screws - 2 + sum(floats))
         if screws:
-            yield Line(piece=piece.code, length=Nm(high - low), screws=screws, field=min(field, screws))
+            yield Line(
+                piece=piece.code,
+                length=Nm(high - low),
+                screws=screws,
+                field=min(field, screws),
+                runs=run.runs,
+                at=middle,
+                low=low,
+                face=(run.low, run.high),
+            )
 
 
 def _extent(outline: tuple[Point, ...], axis: int) -> Span:

@@ -18,20 +18,21 @@ from takeoff.quantities import Amount, convert, from_nm, scale
 from takeoff.reference import level
 from takeoff.reference.rates import rate
 from takeoff.seams import Seam
-from takeoff.units import INCH, Nm
+from takeoff.units import INCH, Nm, UnitSystem
 
 __all__ = ["needs"]
 
 
-def needs(room: RoomGeometry, finish: Finish, seams: Sequence[Seam]) -> tuple[Need, ...]:
+def needs(room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, units: UnitSystem) -> tuple[Need, ...]:
     """What finishing `room` takes. `seams` may hold other rooms' too; they are passed by.
 
-    New and patched faces are primed; every face that is not tiled is painted, a left one too. Openings are off.
+    New and patched faces are primed; every face that is not tiled is painted, a left one too. Openings are off. New
+    board at level 0 is left as it hangs, with nothing on it.
     """
-    tally = Tally(Phase.FINISHING, room.room)
+    tally = Tally(Phase.FINISHING, room.room, units)
     _sanding(tally, room, [seam for seam in seams if seam.room == room.room and not seam.mortar])
     for surface in room.surfaces:
-        if surface.tiled:
+        if surface.tiled or (surface.action.gets_board and not level(surface.finish_level).tape):
             continue
         area = _square_feet(surface)
         if surface.action is not Action.LEAVE:

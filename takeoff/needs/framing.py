@@ -8,9 +8,9 @@ from itertools import pairwise
 from takeoff.catalogue import Catalogue
 from takeoff.choices import HiddenKind, Remedy, Runs
 from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
-from takeoff.framing.members import FramedSurface, Member, MemberKind
+from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.geometry.surface import PlacedHidden
+from takeoff.geometry.surface import PlacedHidden, Surface
 from takeoff.house import UnevenMember
 from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS
 from takeoff.needs.need import Need, Phase
@@ -18,7 +18,7 @@ from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import from_nm
 from takeoff.reference import length, lumber, value
-from takeoff.units import Nm, UnitSystem, format_length
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs"]
 
@@ -29,15 +29,20 @@ _FURRING = ("1x2", "2x2")
 
 
 def needs(
-    room: RoomGeometry, framed: Sequence[FramedSurface], loose: Sequence[LooseEdge], *, catalogue: Catalogue
+    room: RoomGeometry,
+    framed: Sequence[FramedSurface],
+    loose: Sequence[LooseEdge],
+    *,
+    catalogue: Catalogue,
+    units: UnitSystem,
 ) -> tuple[Need, ...]:
     """What framing `room` takes. `framed` and `loose` may hold other rooms' too; they are passed by.
 
     Uneven members on surfaces that get board are brought into line; planned blocking is cut to its bays; edges known
     to be loose get their nailer or stud. Clips are hung with the board, and what a partition's tee takes stands with
-    the partition. Edges nobody has looked at are listed, not bought for.
+    the partition. An edge nobody has looked at is bought for where, as far as one knows, nothing is behind it.
     """
-    tally = Tally(Phase.FRAMING, room.room)
+    tally = Tally(Phase.FRAMING, room.room, units)
     behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
     for each in behind.values():
         if each.surface.action.gets_board:
@@ -47,17 +52,14 @@ def needs(
             if item.planned and item.kind is HiddenKind.BLOCKING:
                 _blocking(tally, each, item)
     for edge in loose:
-        if edge.surface in behind and _is_loose(edge, behind[edge.surface]):
-            _nailer(tally, edge, catalogue)
+        if edge.surface in behind and _is_counted(edge):
+            _nailer(tally, edge, behind[edge.surface].surface, catalogue)
     return tally.needs()
 
 
-def _is_loose(edge: LooseEdge, framed: FramedSurface) -> bool:
-    """Whether to buy for an edge: seen to be loose, or loose by the framing that is assumed until one looks."""
-    if edge.support is Support.CLIP or edge.kind is LooseEdgeKind.TEE:
-        return False
-    assumed = framed.provisional and edge.kind is LooseEdgeKind.CEILING_ALONG_JOISTS
-    return edge.certain or (assumed and any(member.kind is MemberKind.NAILER for member in framed.members))
+def _is_counted(edge: LooseEdge) -> bool:
+    """Whether framing buys for an edge: clips are hung with the board, tees framed with partitions."""
+    return edge.counted and edge.support is not Support.CLIP and edge.kind is not LooseEdgeKind.TEE
 
 
 def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue: Catalogue) -> None:
@@ -67,7 +69,7 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
         outline = framed.surface.outline
         axis = 1 if framed.members and framed.members[0].runs is Runs.ACROSS else 0
         run = Nm(max(p[axis] for p in outline) - min(p[axis] for p in outline))
-    where = f"member at {_shown(uneven.at)} stands back by {_shown(uneven.out_by)}"
+    where = f"member at {tally.shown(uneven.at)} stands back by {tally.shown(uneven.out_by)}"
     surface = framed.surface.id
     if uneven.remedy is Remedy.SHIM:
         layer = length("FR-shim-thickness")
@@ -75,7 +77,7 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
         tally.take(
             SHIMS,
             from_nm(Nm(layers * run), "ft"),
-            f"{where}: {layers} layers of {_shown(layer)} shim along {_shown(run)}",
+            f"{where}: {layers} layers of {tally.shown(layer)} shim along {tally.shown(run)}",
             "FR-shim-thickness",
             surface=surface,
         )
@@ -88,7 +90,13 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
     sticks = in_parts(run, longest_stick(catalogue, material))
     tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
-    tally.count(nails, _along(sticks), f"{where}: {what}, nailed every {_nailing()}", "NL-nailer", surface=surface)
+    tally.count(
+        nails,
+        _along(sticks),
+        f"{where}: {what}, nailed every {tally.shown(length('NL-nailer'))}",
+        "NL-nailer",
+        surface=surface,
+    )
 
 
 def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
@@ -132,21 +140,23 @@ def _bays(members: Sequence[Member], item: PlacedHidden) -> Iterator[Nm]:
             yield Nm(next_face - face)
 
 
-def _nailer(tally: Tally, edge: LooseEdge, catalogue: Catalogue) -> None:
+def _nailer(tally: Tally, edge: LooseEdge, surface: Surface, catalogue: Catalogue) -> None:
     sticks = in_parts(edge.length, longest_stick(catalogue, NAILER))
-    tally.cut(NAILER, sticks, f"{edge.text}: a {edge.support}", "GB-30", surface=edge.surface)
+    tally.cut(
+        NAILER,
+        sticks,
+        f"{edge.text.removeprefix(f'{surface.name}: ')}: a {edge.support}",
+        "GB-30",
+        surface=edge.surface,
+    )
     tally.count(
-        NAILS_16D, _along(sticks), f"{edge.support} nailed every {_nailing()}", "NL-nailer", surface=edge.surface
+        NAILS_16D,
+        _along(sticks),
+        f"{edge.support} nailed every {tally.shown(length('NL-nailer'))}",
+        "NL-nailer",
+        surface=edge.surface,
     )
 
 
 def _along(sticks: Sequence[Nm]) -> int:
     return sum(-(-stick // length("NL-nailer")) + 1 for stick in sticks)
-
-
-def _nailing() -> str:
-    return _shown(length("NL-nailer"))
-
-
-def _shown(nm: Nm) -> str:
-    return format_length(nm, UnitSystem.INCH, feet=False)

@@ -22,7 +22,7 @@ from takeoff.quantities import Amount, from_nm
 from takeoff.reference import length
 from takeoff.reference.rates import percent
 from takeoff.rules import Rules
-from takeoff.units import Nm, UnitSystem, format_length
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs", "surface_lines"]
 
@@ -36,12 +36,13 @@ def needs(
     *,
     rules: Rules,
     catalogue: Catalogue,
+    units: UnitSystem,
 ) -> tuple[Need, ...]:
     """What hanging `room` takes. `framed`, `plans`, `sheets` and `loose` may hold other rooms' too; they are passed by.
 
     Sheets are those cut in this room and bought: owned ones and offcuts of other rooms are no need.
     """
-    tally = Tally(Phase.HANGING, room.room)
+    tally = Tally(Phase.HANGING, room.room, units)
     behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
     own = [plan for plan in plans if plan.surface in behind]
     _sheets(tally, [sheet for sheet in sheets if sheet.room == room.room], own)
@@ -58,7 +59,7 @@ def needs(
     _backers(tally, own, rules)
     for edge in loose:
         if edge.surface in behind and edge.support is Support.CLIP and edge.certain:
-            _clips(tally, edge)
+            _clips(tally, edge, behind[edge.surface].surface)
     for each in behind.values():
         _box_extenders(tally, each.surface)
     return tally.needs()
@@ -85,30 +86,30 @@ def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan])
         tally.count(material, len(some), f"sheets of the board plan begun for this surface: {codes}", surface=surface)
 
 
-def _screw(surface: Surface, plan: SurfacePlan, board: BoardKind) -> tuple[str, str, tuple[str, ...]]:
+def _screw(tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind) -> tuple[str, str, tuple[str, ...]]:
     """The screws' id, why they are so long, and the figures that rests on."""
     old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
     thickness = Nm(plan.thickness + old)
     steel = surface.framing.substrate is Substrate.STEEL
     figure_id = "GB-28" if steel else "GB-27"
     kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
-    long = screw_length(thickness, penetration=length(figure_id))
-    over = f" over {_shown(old)} old lining" if old else ""
+    long = screw_length(thickness, penetration=length(figure_id), units=tally.units)
+    over = f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
-    why = f"{_shown(plan.thickness)} board{over}, {_shown(length(figure_id))} {into}"
+    why = f"{tally.shown(plan.thickness)} board{over}, at least {tally.shown(length(figure_id))} {into}"
     return screw_id(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
 
 
 def _screws(
     tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind, how: Fastening, found: Sequence[Line]
 ) -> None:
-    material, why, long_figures = _screw(surface, plan, board)
+    material, why, long_figures = _screw(tally, surface, plan, board)
     on_members = [line for line in found if not line.backer]
     tally.count(
         material,
         sum(line.screws for line in on_members),
         f"{len(on_members)} lines of framing under {len(plan.pieces)} boards, screws at most "
-        f"{_shown(how.spacing)} apart ({how.text}); {why}",
+        f"{tally.shown(how.spacing)} apart ({how.text}); {why}",
         *how.figures,
         "HL-01-layout",
         *long_figures,
@@ -119,7 +120,7 @@ def _screws(
         tally.count(
             material,
             sum(line.screws for line in backed),
-            f"{len(backed)} board ends screwed to seam backers, at most {_shown(how.spacing)} apart",
+            f"{len(backed)} board ends screwed to seam backers, at most {tally.shown(how.spacing)} apart",
             *how.figures,
             "SC-backer",
             surface=surface.id,
@@ -138,12 +139,12 @@ def _edge_screws(
     for edge in loose:
         nailed = edge.surface == surface.id and edge.certain and edge.support is not Support.CLIP
         if nailed and edge.kind in (LooseEdgeKind.WALL_TOP, LooseEdgeKind.STANDING_BUTT):
-            material, _, long_figures = _screw(surface, plan, board)
+            material, _, long_figures = _screw(tally, surface, plan, board)
             both = 2 if edge.kind is LooseEdgeKind.STANDING_BUTT else 1
             tally.count(
                 material,
                 both * fasteners_along(edge.length, how.spacing),
-                f"along the {edge.support} of an edge ({edge.kind}), at most {_shown(how.spacing)} apart",
+                f"along the {edge.support} of an edge ({edge.kind}), at most {tally.shown(how.spacing)} apart",
                 *how.figures,
                 *long_figures,
                 surface=surface.id,
@@ -201,12 +202,13 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
         )
 
 
-def _clips(tally: Tally, edge: LooseEdge) -> None:
+def _clips(tally: Tally, edge: LooseEdge, surface: Surface) -> None:
     spacing = length("FR-12")
     tally.count(
         CLIP,
         -(-edge.length // spacing) + 1,
-        f"{edge.text}: clips at most {_shown(spacing)} apart along {_shown(edge.length)}",
+        f"{edge.text.removeprefix(f'{surface.name}: ')}: clips at most {tally.shown(spacing)} apart along "
+        f"{tally.shown(edge.length)}",
         "FR-12",
         surface=edge.surface,
     )
@@ -219,11 +221,7 @@ def _box_extenders(tally: Tally, surface: Surface) -> None:
     tally.count(
         BOX_EXTENDER,
         boxes,
-        f"{_shown(surface.board.thickness)} board over the old lining sets every box back by as much",
+        f"{tally.shown(surface.board.thickness)} board over the old lining sets every box back by as much",
         "FB-extender",
         surface=surface.id,
     )
-
-
-def _shown(nm: Nm) -> str:
-    return format_length(nm, UnitSystem.INCH, feet=False)

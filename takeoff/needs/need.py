@@ -48,7 +48,10 @@ class Need:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CrossCheck:
-    """Our amount of a bulk material beside a handbook's per-area figure; over 15 % apart, `why` says the reason."""
+    """Our amount of a bulk material beside a handbook's per-area figure; over 15 % apart, `why` says the reason.
+
+    `name` says what is added up where that is more than one item; it is empty where `material` says all.
+    """
 
     phase: Phase
     material: str
@@ -56,3 +59,4 @@ class CrossCheck:
     handbook: Amount
     figure: str
     why: str = ""
+    name: str = ""

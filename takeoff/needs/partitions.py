@@ -7,7 +7,7 @@ from takeoff.needs.materials import NAILS_8D, NAILS_16D
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.reference import length, value
-from takeoff.units import Nm, UnitSystem, format_length
+from takeoff.units import UnitSystem
 
 __all__ = ["needs"]
 
@@ -16,20 +16,19 @@ _LYING = (Role.HEADER, Role.SILL, Role.BACKING)
 _BESIDE = (Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
 
 
-def needs(frame: PartitionFrame) -> tuple[Need, ...]:
+def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
     """What partition `frame` takes, as needs of the room it stands in.
 
     Nails by connection (the code's table, from memory): a standing stick is toe-nailed at one end and end-nailed
     through the plate at the other; one that stands beside another is face-nailed to it; headers, sills and blocks are
     nailed at both ends; plates are face-nailed to what they lie on.
     """
-    tally = Tally(Phase.PARTITIONS, frame.room)
+    tally = Tally(Phase.PARTITIONS, frame.room, units)
     for piece in frame.pieces:
         tally.cut(
             piece.lumber,
             [piece.length] * piece.count,
-            f"{frame.name}: {piece.count} {piece.role}{'s' if piece.count > 1 else ''} {_shown(piece.length)} long, "
-            f"{piece.text}",
+            f"{_named(frame.name, piece)} {tally.shown(piece.length)} long, {piece.text}",
             *piece.figures,
         )
     for piece in frame.pieces:
@@ -38,7 +37,7 @@ def needs(frame: PartitionFrame) -> tuple[Need, ...]:
 
 
 def _nails(tally: Tally, name: str, piece: FramePiece) -> None:
-    what = f"{name}: {piece.count} {piece.role}{'s' if piece.count > 1 else ''}"
+    what = _named(name, piece)
     if piece.role in _STANDING:
         toe, end = int(value("NL-02")), int(value("NL-01"))
         tally.count(NAILS_8D, toe * piece.count, f"{what}, {toe} toe-nailed at one end", "NL-02")
@@ -49,12 +48,12 @@ def _nails(tally: Tally, name: str, piece: FramePiece) -> None:
     elif piece.role in _BESIDE:
         spacing = length("NL-05")
         along = -(-piece.length // spacing) + 1
-        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {_shown(spacing)}", "NL-05")
+        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {tally.shown(spacing)}", "NL-05")
     else:
         spacing = length("NL-04")
         along = -(-piece.length // spacing) + 1
-        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {_shown(spacing)}", "NL-04")
+        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {tally.shown(spacing)}", "NL-04")
 
 
-def _shown(nm: Nm) -> str:
-    return format_length(nm, UnitSystem.INCH, feet=False)
+def _named(name: str, piece: FramePiece) -> str:
+    return f"{name}: {piece.count} {piece.role}{'s' if piece.count > 1 else ''}"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from takeoff.boards.plan import Sheet, SurfacePlan
 from takeoff.framing.edges import LooseEdge
@@ -11,6 +12,7 @@ from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
 from takeoff.needs import finishing, framing, hanging, partitions, taping
+from takeoff.needs.areas import is_refused
 from takeoff.needs.need import Need
 from takeoff.seams import Seam
 
@@ -27,15 +29,32 @@ def needs_of(
     loose: Sequence[LooseEdge],
     seams: Sequence[Seam],
 ) -> tuple[Need, ...]:
-    """What every phase of every room takes: rooms in their order, a room's phases in theirs."""
+    """What every phase of every room takes: rooms in their order, a room's phases in theirs; finished rooms nothing.
+
+    A surface to board that has no plan was refused: nothing is hung, taped or painted on it. Its framing is put right
+    all the same.
+    """
     found: list[Need] = []
+    planned = {plan.surface for plan in plans}
+    hung = [each for each in framed if not is_refused(each.surface, planned)]
     for room in rooms:
+        if house.room(room.room).finished:
+            continue
         finish = house.room(room.room).finish
-        found += framing.needs(room, framed, loose, catalogue=house.catalogue)
+        found += framing.needs(room, framed, loose, catalogue=house.catalogue, units=house.units)
         for frame in frames:
             if frame.room == room.room:
-                found += partitions.needs(frame)
-        found += hanging.needs(room, framed, plans, sheets, loose, rules=house.rules, catalogue=house.catalogue)
-        found += taping.needs(room, finish, framed, plans, seams, rules=house.rules, catalogue=house.catalogue)
-        found += finishing.needs(room, finish, seams)
+                found += partitions.needs(frame, units=house.units)
+        closed = _without_refused(room, planned)
+        found += hanging.needs(
+            closed, hung, plans, sheets, loose, rules=house.rules, catalogue=house.catalogue, units=house.units
+        )
+        found += taping.needs(
+            closed, finish, hung, plans, seams, rules=house.rules, catalogue=house.catalogue, units=house.units
+        )
+        found += finishing.needs(closed, finish, seams, units=house.units)
     return tuple(found)
+
+
+def _without_refused(room: RoomGeometry, planned: Collection[str]) -> RoomGeometry:
+    return replace(room, surfaces=tuple(each for each in room.surfaces if not is_refused(each, planned)))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue
-from takeoff.framing.partition import LONGEST_LUMBER
 from takeoff.quantities import convert, same_kind
+from takeoff.reference import length
 from takeoff.units import INCH, Nm
 
 __all__ = ["in_parts", "longest_stick"]
@@ -16,7 +16,7 @@ def longest_stick(catalogue: Catalogue, material: str) -> Nm:
     try:
         packs = catalogue.material(material).packs
     except BadValue:
-        return LONGEST_LUMBER
+        return length("FR-longest-lumber")
     inches = [convert(pack.holds, "in").value for pack in packs if same_kind(pack.holds, packs[0].holds)]
     return Nm(int(max(inches) * INCH))
 

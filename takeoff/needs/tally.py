@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from takeoff.needs.need import Need, Phase, Reason
 from takeoff.quantities import Amount, add, convert, from_nm
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Tally"]
 
@@ -19,9 +19,10 @@ class Tally:
     one, and nothing is kept of none.
     """
 
-    def __init__(self, phase: Phase, room: str) -> None:
+    def __init__(self, phase: Phase, room: str, units: UnitSystem) -> None:
         self.phase = phase
         self.room = room
+        self.units = units
         self._reasons: dict[str, dict[tuple[str, str | None, tuple[str, ...]], Amount]] = {}
         self._lengths: dict[str, list[Nm]] = {}
 
@@ -46,6 +47,10 @@ class Tally:
         sticks = list(lengths)
         self._lengths.setdefault(material, []).extend(sticks)
         self.take(material, from_nm(Nm(sum(sticks)), "ft"), text, *figures, surface=surface)
+
+    def shown(self, length: Nm) -> str:
+        """A length as reasons tell it: in the house's units, to what its tape can read."""
+        return tape_reading(length, self.units, feet=False)
 
     def total(self, material: str) -> Amount | None:
         """What has been gathered of `material` so far; None where nothing."""

@@ -14,7 +14,7 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
 from takeoff.needs.areas import face_area
-from takeoff.needs.coats import Shape, coats, fastener_gallons, gallons, seam_gallons, shape_of, skim_gallons
+from takeoff.needs.coats import Shape, coats, fastener_gallons, gallons, seam_gallons, seam_name, shape_of, skim_gallons
 from takeoff.needs.hanging import surface_lines
 from takeoff.needs.materials import (
     ALKALI_TAPE,
@@ -29,12 +29,12 @@ from takeoff.needs.materials import (
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
-from takeoff.quantities import Amount, from_nm, scale
+from takeoff.quantities import Amount, add, from_nm, scale
 from takeoff.reference import Level, length, level
 from takeoff.reference.rates import percent, rate
 from takeoff.rules import Rules
 from takeoff.seams import Seam, SeamKind
-from takeoff.units import Nm, UnitSystem, format_length
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["bead_sticks", "in_mortar", "needs"]
 
@@ -50,13 +50,14 @@ def needs(
     *,
     rules: Rules,
     catalogue: Catalogue,
+    units: UnitSystem,
 ) -> tuple[Need, ...]:
     """What taping `room` takes. `framed`, `plans` and `seams` may hold other rooms' too; they are passed by.
 
     Flat seams take the tape the finish names, inside corners always paper; seams in mortar take alkali-resistant tape
-    and no compound. Compound comes by coat, seam kind and level, then fasteners in the field, then skim.
+    and no compound. Compound comes by seam kind and level, all coats together, then fasteners in the field, then skim.
     """
-    tally = Tally(Phase.TAPING, room.room)
+    tally = Tally(Phase.TAPING, room.room, units)
     surfaces = {surface.id: surface for surface in room.surfaces}
     own = [seam for seam in seams if seam.room == room.room]
     taped = [seam for seam in own if not seam.mortar and level(seam.level).tape]
@@ -65,8 +66,11 @@ def needs(
     compound = _Compound(tally, finish.compound)
     for (kind, surface_id, number), run in runs.items():
         _seam_coats(compound, kind, run, level(number), surface_id)
+    at_openings: Counter[tuple[str, int]] = Counter()
     for surface_id, run, number in _beads_at_openings(room):
-        _seam_coats(compound, SeamKind.OPENING_EDGE, run, level(number), surface_id)
+        at_openings[surface_id, number] += run
+    for (surface_id, number), length_of_all in at_openings.items():
+        _seam_coats(compound, SeamKind.OPENING_EDGE, Nm(length_of_all), level(number), surface_id)
     behind = {each.surface.id: each for each in framed}
     for plan in plans:
         if plan.surface in surfaces and not in_mortar(surfaces[plan.surface], catalogue):
@@ -134,7 +138,7 @@ def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
             continue
         mesh = finish.tape is Tape.MESH and shape is not Shape.ANGLE
         why = ("TP-mesh",) if finish.tape is Tape.MESH else ()
-        tally.take(MESH_TAPE if mesh else PAPER_TAPE, from_nm(run, "ft"), f"{kind} seams", *why, surface=surface)
+        tally.take(MESH_TAPE if mesh else PAPER_TAPE, from_nm(run, "ft"), seam_name(kind), *why, surface=surface)
     for material in (PAPER_TAPE, MESH_TAPE):
         _tape_waste(tally, material)
 
@@ -146,15 +150,19 @@ def _tape_waste(tally: Tally, material: str) -> None:
 
 
 def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface: str) -> None:
-    shape = shape_of(kind)
-    for coat in coats(shape, at, compound.compound):
-        compound.take(
-            seam_gallons(coat, run),
-            f"{_shown(run)} of {kind}, coat {coat.number} at level {at.level}: {_shown(coat.width)} wide",
-            at.id,
-            *coat.figures,
-            surface=surface,
-        )
+    """All coats of one kind of seam on one surface, as one reason."""
+    shown = compound.tally.shown
+    each = coats(shape_of(kind), at, compound.compound)
+    if not each:
+        return
+    widths = [shown(coat.width) for coat in each]
+    many = "1 coat" if len(each) == 1 else f"{len(each)} coats"
+    compound.take(
+        add(*(seam_gallons(coat, run) for coat in each)),
+        f"{shown(run)} of {seam_name(kind)}, {many} at level {at.level}: {', '.join(widths)} wide",
+        *dict.fromkeys((at.id, *(figure for coat in each for figure in coat.figures))),
+        surface=surface,
+    )
 
 
 def _fasteners(compound: _Compound, surface: Surface, count: int) -> None:
@@ -195,7 +203,7 @@ def _prefill(tally: Tally, seams: Sequence[Seam], surfaces: dict[str, Surface], 
         tally.take(
             SETTING_COMPOUND,
             rate("CM-powder").of(volume),
-            f"gaps of {_shown(rules.fitting)} in inside corners filled before taping",
+            f"gaps of {tally.shown(rules.fitting)} in inside corners filled before taping",
             "HL-07",
             "CM-powder",
             surface=surface.id,
@@ -219,22 +227,25 @@ def _beads_at_openings(room: RoomGeometry) -> Iterator[tuple[str, Nm, int]]:
 
 def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) -> None:
     spacing = length("HL-22")
-    for run, surface in bead_sticks(room, seams):
+    for (run, surface), sticks in Counter(bead_sticks(room, seams)).items():
         parts = in_parts(run, longest)
-        how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so spliced of {len(parts)}"
-        tally.cut(BEAD, parts, f"one stick {_shown(run)} long, {how}", "BE-stick", surface=surface)
-        nails = 2 * (-(-run // spacing) + 1)
-        tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {_shown(spacing)}", "HL-22", surface=surface)
+        how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so each spliced of {len(parts)}"
+        many = "1 stick" if sticks == 1 else f"{sticks} sticks"
+        tally.cut(BEAD, parts * sticks, f"{many} {tally.shown(run)} long, {how}", "BE-stick", surface=surface)
+        nails = 2 * (-(-run // spacing) + 1) * sticks
+        tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {tally.shown(spacing)}", "HL-22", surface=surface)
 
 
 def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:
     for seam in seams:
         run = from_nm(seam.length, "ft")
-        tally.take(ALKALI_TAPE, run, f"{seam.kind} of tile backer", "TP-backer", "GB-44", surface=seam.surfaces[0])
+        tally.take(
+            ALKALI_TAPE, run, f"{seam_name(seam.kind)} of tile backer", "TP-backer", "GB-44", surface=seam.surfaces[0]
+        )
         tally.take(
             MORTAR,
             rate("CM-mortar").of(run),
-            f"bedding of {seam.kind} of tile backer",
+            f"bedding of {seam_name(seam.kind)} of tile backer",
             "TP-backer",
             "CM-mortar",
             surface=seam.surfaces[0],
@@ -245,7 +256,3 @@ def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:
 def in_mortar(surface: Surface, catalogue: Catalogue) -> bool:
     """Whether a surface takes mortar in place of compound: tiled, or of tile backer."""
     return surface.tiled or (surface.action.gets_board and catalogue.board(surface.board.kind).tile_backer)
-
-
-def _shown(nm: Nm) -> str:
-    return format_length(nm, UnitSystem.INCH, feet=False)

@@ -7,26 +7,23 @@ step that is differs by source and is said by each function.
 from __future__ import annotations
 
 from fractions import Fraction
-from math import ceil, floor
+from math import ceil
 
 from takeoff.quantities import Amount
 from takeoff.reference.figures import length, value
 from takeoff.reference.rates import percent, rate
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.units import Nm
 
 __all__ = [
     "bags",
     "board_area_of_house",
     "by_area",
     "control_joints",
-    "dead_load",
-    "flat_stack",
     "paint_gallons",
     "paint_quarts",
     "plate_sticks",
     "roll_insulation",
     "rolls",
-    "sheet_weight",
     "sheets_for_area",
     "standing_sheets",
     "studs_by_foot",
@@ -106,21 +103,6 @@ def roll_insulation(square_feet: Fraction | int, *, spacing: int, roll: Fraction
 def bags(figure: str, square_feet: Fraction | int) -> int:
     """Whole bags up, by a figure of bags per area."""
     return ceil(by_area(figure, square_feet).value)
-
-
-def sheet_weight(psf: Fraction, width: Nm, long: Nm) -> Fraction:
-    """Pounds of a sheet, exact."""
-    return psf * width * long / FOOT**2
-
-
-def dead_load(thickness: Nm) -> Fraction:
-    """Design dead load of gypsum board of `thickness` in psf (DL-01), exact; more than today's sheets weigh."""
-    return value("DL-01") * Fraction(8 * thickness, INCH)
-
-
-def flat_stack(live_load: str, psf: Fraction) -> int:
-    """Most sheets whose flat stack stays within a live load (HF-07, HF-08) under its own footprint, nobody by it."""
-    return floor(value(live_load) / psf)
 
 
 def control_joints(run: Nm) -> int:

@@ -1,7 +1,8 @@
-"""Columns of text that line up, and wrap where a cell is longer than its column."""
+"""Columns of text that line up, and wrap where a cell is longer than its column, never inside a measure."""
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -9,6 +10,12 @@ from dataclasses import dataclass
 __all__ = ["PAGE_WIDTH", "Column", "paragraph", "rows"]
 
 PAGE_WIDTH = 100
+_JOIN = "\N{NO-BREAK SPACE}"
+
+# Spaces inside a measure: before a unit (`48 in`, `500 ft`), between feet, inches and a fraction (`5' 1 1/4"`),
+# and after a count (`3 x`).
+_UNITS = "in|ft|yd|lb|gal|qt|oz|mm|cm|m|m2|l|kg|sq|cu|x"
+_INSIDE = re.compile(rf"""(?<=[\d'"]) (?=(?:{_UNITS})\b|%|\d+/\d|\d+"|\d+ \d+/\d)""")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,19 +31,21 @@ def rows(columns: Sequence[Column], cells: Iterable[Sequence[str]], *, indent: s
     """Yield the heading line, then each row; a cell longer than its column goes on in the next line."""
     yield _line(columns, [column.heading for column in columns], indent)
     for row in cells:
-        wrapped = [
-            textwrap.wrap(cell, column.width, break_on_hyphens=False) or [""]
-            for column, cell in zip(columns, row, strict=True)
-        ]
+        wrapped = [_wrap(cell, column.width) or [""] for column, cell in zip(columns, row, strict=True)]
         for index in range(max(map(len, wrapped))):
             yield _line(columns, [lines[index] if index < len(lines) else "" for lines in wrapped], indent)
 
 
 def paragraph(text: str, *, indent: str = "  ", hang: str = "") -> Iterator[str]:
     """Yield `text` wrapped to the page; lines after the first are set in by `hang` more."""
-    yield from textwrap.wrap(
-        text, PAGE_WIDTH, initial_indent=indent, subsequent_indent=indent + hang, break_on_hyphens=False
+    yield from _wrap(text, PAGE_WIDTH, indent, indent + hang)
+
+
+def _wrap(text: str, width: int, first: str = "", later: str = "") -> list[str]:
+    lines = textwrap.wrap(
+        _INSIDE.sub(_JOIN, text), width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
     )
+    return [line.replace(_JOIN, " ") for line in lines]
 
 
 def _line(columns: Sequence[Column], cells: Sequence[str], indent: str) -> str:

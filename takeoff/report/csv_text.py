@@ -13,14 +13,15 @@ __all__ = ["supply_csv"]
 
 _HEADINGS = (
     "phase", "item id", "item", "need", "on hand", "unit", "pack", "packs to buy", "price of a pack", "cost",
-    "left over", "weight lb", "currency", "sample prices",
+    "left over", "weight lb", "currency", "sample prices", "note",
 )  # fmt: skip
 
 
 def supply_csv(supply: SupplyList, *, currency: str) -> str:
     """CSV text with a heading row and CRLF line ends (RFC 4180); amounts are decimals, exact or to six places.
 
-    An item that needs nothing bought still has its row, with no pack. Text that a spreadsheet would run as a formula
+    An item that needs nothing bought still has its row, with no pack; one that cannot be
+    bought says why under `note`. Text that a spreadsheet would run as a formula
     (it begins with = + - @, a tab or a return) gets an apostrophe before it.
     """
     out = io.StringIO(newline="")
@@ -44,6 +45,7 @@ def supply_csv(supply: SupplyList, *, currency: str) -> str:
                     format(line.weight, "f") if index == 0 and line.weight is not None else "",
                     _text(currency),
                     "yes" if supply.sample_prices else "no",
+                    _text(line.unmet) if index == 0 else "",
                 )
             )
     return out.getvalue()

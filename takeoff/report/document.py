@@ -8,6 +8,7 @@ bits), exact fractions and decimals are text (`"1219/2"`, `"1.00"`); money named
 from __future__ import annotations
 
 import dataclasses
+import json
 import types
 import typing
 from collections.abc import Iterator
@@ -15,8 +16,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
+from importlib.resources import files
 from typing import Any
 
+from takeoff.boards.house_plan import Refusal
 from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import BoardKind, SheetOnSale
 from takeoff.choices import FramedWhen
@@ -24,7 +27,7 @@ from takeoff.framing.edges import LooseEdge
 from takeoff.framing.members import FramedSurface
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry
-from takeoff.job import PartitionChoice, Refusal, Takeoff
+from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import CrossCheck, Need
 from takeoff.quantities import Cents
 from takeoff.reference import Figure, figure
@@ -33,9 +36,10 @@ from takeoff.seams import Seam
 from takeoff.supply import SupplyList
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["document", "document_schema"]
+__all__ = ["SCHEMA_FILE", "document", "document_schema", "schema_text"]
 
 FORMAT = "halfbay takeoff"
+SCHEMA_FILE = files("takeoff.report") / "takeoff.schema.json"
 VERSION = 1
 
 
@@ -171,9 +175,14 @@ def _plain(value: Any, hint: Any) -> Any:
     return {name: _plain(getattr(value, name), inner) for name, inner in _fields(type(value))}
 
 
+def _is_union(hint: Any) -> bool:
+    """Both kinds there are: `Fraction | str`, and what `Nm | None` becomes."""
+    return typing.get_origin(hint) in (types.UnionType, typing.Union)
+
+
 def _bare(hint: Any) -> Any:
     """A hint without `| None` and without the `NewType` around it."""
-    if isinstance(hint, types.UnionType):
+    if _is_union(hint):
         kept = [each for each in typing.get_args(hint) if each is not types.NoneType]
         return kept[0] if len(kept) == 1 else hint
     return hint
@@ -188,7 +197,7 @@ def _items(hint: Any, count: int) -> Iterator[Any]:
 
 
 def _schema(hint: Any, definitions: dict[str, Any]) -> dict[str, Any]:
-    if isinstance(hint, types.UnionType):
+    if _is_union(hint):
         return {"anyOf": [_schema(each, definitions) for each in typing.get_args(hint)]}
     if hint is types.NoneType:
         return {"type": "null"}
@@ -226,3 +235,8 @@ def _schema(hint: Any, definitions: dict[str, Any]) -> dict[str, Any]:
             "properties": {name: _schema(inner, definitions) for name, inner in _fields(hint)},
         }
     return {"$ref": f"#/$defs/{hint.__name__}"}
+
+
+def schema_text() -> str:
+    """The schema as it stands in the file beside this module."""
+    return json.dumps(document_schema(), indent=1) + "\n"

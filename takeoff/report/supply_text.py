@@ -1,222 +1,152 @@
-"""The supply list as text: what a person takes to the store, phase by phase, and what to know before buying."""
+"""The supply list as text: what a person takes to the store, phase by phase."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
-from takeoff.choices import FramedWhen
-from takeoff.framing.edges import LooseEdge
 from takeoff.job import PartitionChoice, Takeoff
-from takeoff.needs.need import CrossCheck, Phase
-from takeoff.quantities import display, from_nm
+from takeoff.needs.need import Phase
+from takeoff.quantities import Amount, convert
+from takeoff.report.before_text import before_lines, cautions
 from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
-from takeoff.report.numbers import money
-from takeoff.seams import SeamKind
+from takeoff.report.numbers import amount_text, count_text, money
 from takeoff.supply import PackCount, SupplyLine, SupplyList
-from takeoff.units import FOOT, Nm, UnitSystem, format_length
+from takeoff.units import UnitSystem
 
 __all__ = ["supply_text"]
-
-_NOT_TAPED = (SeamKind.OUTSIDE_CORNER, SeamKind.OPENING_EDGE)
 
 _ITEMS = (
     Column("Item", 29),
     Column("Need", 10, right=True),
     Column("On hand", 8, right=True),
-    Column("To buy", 23),
-    Column("Left over", 9, right=True),
-    Column("Cost", 9, right=True),
+    Column("To buy", 20),
+    Column("Left over", 10, right=True),
+    Column("Cost", 11, right=True),
 )
+
+_POURED = ("gal", "l", "lb", "kg")
+_TIGHT = Fraction(3, 100)  # of the need: less than a person spills
 
 
 def supply_text(
-    takeoff: Takeoff, supply: SupplyList, choices: Sequence[PartitionChoice] = (), *, ask_why: str = "--why ITEM"
+    takeoff: Takeoff,
+    supply: SupplyList,
+    choices: Sequence[PartitionChoice] = (),
+    *,
+    phases: Collection[Phase] = (),
+    rooms: Collection[str] = (),
 ) -> str:
-    """The whole text for `supply` (all of the takeoff's, or chosen phases and rooms); ends in a newline.
+    """The whole text for `supply`; ends in a newline.
 
-    `choices` are the partitions worked out both ways, shown side by side. `ask_why` says how reasons are asked for.
+    `phases` and `rooms` are those asked for, all where none is named. Only a list of everything is followed by what to
+    know of the whole house: its plans, its partitions both ways (`choices`), edges to look at, the handbook's amounts.
     """
-    return "\n".join(_lines(takeoff, supply, choices, ask_why)) + "\n"
+    return "\n".join(_lines(takeoff, supply, choices, phases, rooms)) + "\n"
 
 
-def _lines(takeoff: Takeoff, supply: SupplyList, choices: Sequence[PartitionChoice], ask_why: str) -> Iterator[str]:
+def _lines(
+    takeoff: Takeoff,
+    supply: SupplyList,
+    choices: Sequence[PartitionChoice],
+    phases: Collection[Phase],
+    rooms: Collection[str],
+) -> Iterator[str]:
     house = takeoff.house
     currency = house.catalogue.currency
     yield house.name
     yield from paragraph(house.note, indent="") if house.note else ()
+    if rooms:
+        yield f"Only {', '.join(house.room(room).name for room in rooms)}, out of the plans of the whole house."
     if supply.sample_prices:
         yield "Sample prices: invented, not a store's. Put your store's prices in the house file."
+    if not house.rooms:
+        yield "This house has no rooms yet: add one under rooms in the house file."
+        return
     if takeoff.refused:
-        yield from _heading("CANNOT BE BOARDED AS IT STANDS (not in the list below)")
+        yield from ("", "CANNOT BE BOARDED AS IT STANDS (its board is not in the list below)")
         for refusal in takeoff.refused:
             yield from paragraph(refusal.message, hang="  ")
-    for phase in Phase:
-        yield from _phase([line for line in supply.lines if line.phase is phase], phase, house.units, currency)
-    yield ""
-    yield _total("All of the above", supply.lines, currency)
-    yield from _plans(takeoff, currency)
-    yield from _partitions(choices, currency)
-    yield from _loose(takeoff.loose_edges, house.units)
-    yield from _checks(takeoff.cross_checks, house.units)
-    if supply.unmet or takeoff.warnings:
-        yield from _heading("BEFORE YOU BUY")
-        for warning in (*supply.unmet, *takeoff.warnings):
-            yield from paragraph(f"- {warning}", hang="  ")
-    yield from _cautions()
-    yield ""
-    yield f"Why an amount is what it is: {ask_why}, with the item's name or part of it."
+    asked = [phase for phase in Phase if not phases or phase in phases]
+    for phase in asked:
+        yield from _phase(phase, supply.lines, house.units, currency, takeoff.unframed)
+    if len(asked) > 1:
+        yield from ("", _total("All of the above", supply.lines, house.units, currency))
+    if phases or rooms:
+        for sentence in supply.unmet:
+            yield from paragraph(f"- {sentence}", hang="  ")
+        yield ""
+        yield "Plans, edges and warnings of the whole house: leave out --phase and --room."
+    else:
+        yield from before_lines(takeoff, choices)
+    yield from cautions()
+    yield from ("", "Why an amount is what it is: --why, then the item's name or a part of it.")
 
 
-def _heading(text: str) -> Iterator[str]:
-    yield ""
-    yield text
-
-
-def _phase(lines: Sequence[SupplyLine], phase: Phase, units: UnitSystem, currency: str) -> Iterator[str]:
-    yield from _heading(phase.upper())
-    if not lines:
-        yield "  Nothing to buy in this phase."
+def _phase(
+    phase: Phase, lines: Sequence[SupplyLine], units: UnitSystem, currency: str, unframed: Sequence[str]
+) -> Iterator[str]:
+    own = [line for line in lines if line.phase is phase]
+    left_out = unframed if phase is Phase.PARTITIONS else ()
+    yield from ("", phase.upper())
+    for sentence in left_out:
+        yield from paragraph(sentence, hang="  ")
+    if not own:
+        if not left_out:
+            yield "  This phase takes nothing."
         return
-    yield from rows(
-        _ITEMS,
-        (
-            (
-                line.name,
-                display(line.need, units),
-                display(line.on_hand, units) if line.on_hand.value else "",
-                line.unmet or _packs(line.packs),
-                display(line.left_over, units) if line.left_over.value else "",
-                money(line.cost, currency),
-            )
-            for line in lines
-        ),
+    earlier = {
+        line.material: line.phase for line in lines if line.left_over.value and _order(line.phase) < _order(phase)
+    }
+    yield from rows(_ITEMS, (_row(line, line.material in earlier, units, currency) for line in own))
+    for phase_before in dict.fromkeys(earlier[line.material] for line in own if line.material in earlier):
+        yield f"  * with what is left over from {phase_before}"
+    if any(_is_tight(line) for line in own):
+        yield "  tight: less than 3 % over; one more pack is the safer buy"
+    yield _total(f"{phase.capitalize()} in all", own, units, currency)
+
+
+def _order(phase: Phase) -> int:
+    return list(Phase).index(phase)
+
+
+def _row(line: SupplyLine, carried: bool, units: UnitSystem, currency: str) -> tuple[str, ...]:
+    on_hand = amount_text(line.on_hand, units) if line.on_hand.value else ""
+    left = amount_text(line.left_over, units) if line.left_over.value else ""
+    return (
+        line.name,
+        amount_text(line.need, units),
+        f"{on_hand}*" if on_hand and carried else on_hand,
+        line.unmet or _packs(line.packs),
+        f"{left} tight".strip() if _is_tight(line) else left,
+        money(line.cost, currency),
     )
-    yield _total(f"{phase.capitalize()} in all", lines, currency)
+
+
+def _is_tight(line: SupplyLine) -> bool:
+    """Whether a poured thing is bought with next to nothing over."""
+    bought = bool(line.packs) and not line.unmet and line.need.unit in _POURED
+    return bought and line.left_over.value < line.need.value * _TIGHT
 
 
 def _packs(packs: Sequence[PackCount]) -> str:
-    return ", ".join(f"{pack.count} x {pack.name}" for pack in packs) or "none: enough on hand"
+    """Packs from large to small; sheets are named by their item already."""
+    named = (
+        count_text(pack.count, "sheet") if pack.name == "sheet" else f"{pack.count} x {pack.name}"
+        for pack in sorted(packs, key=lambda pack: -pack.holds.value)
+    )
+    return ", ".join(named) or "none: enough on hand"
 
 
-def _total(label: str, lines: Iterable[SupplyLine], currency: str) -> str:
-    cost, pounds, unknown = 0, Fraction(0), False
+def _total(label: str, lines: Iterable[SupplyLine], units: UnitSystem, currency: str) -> str:
+    """One line: weight and room taken, `at least` where some line's are not known, and cost."""
+    cost, pounds, space, unknown = 0, Fraction(0), Fraction(0), False
     for line in lines:
         cost += line.cost
         pounds += Fraction(line.weight or 0)
+        space += convert(line.volume, "cu ft").value if line.volume else 0
         unknown |= line.weight is None
-    weight = f"{'at least ' if unknown else ''}{round(pounds):,} lb"
-    return f"  {label}: {weight}".ljust(PAGE_WIDTH - 14) + money(cost, currency).rjust(14)
-
-
-def _plans(takeoff: Takeoff, currency: str) -> Iterator[str]:
-    if not takeoff.plans:
-        return
-    yield from _heading("BOARD PLANS (each cut from one pool, rooms in the order listed)")
-    names = {kind.id: kind.name for kind in takeoff.house.catalogue.boards}
-    for plan in takeoff.plans:
-        yield from paragraph(_plan(plan, names, takeoff.house.units, currency), hang="  ")
-
-
-def _plan(plan: BoardPlan, names: dict[str, str], units: UnitSystem, currency: str) -> str:
-    first = plan.surfaces[0]
-    bought = [sheet for sheet in plan.sheets if sheet.source is None]
-    joints = Counter[JointKind]()
-    seams = Nm(0)
-    for surface in plan.surfaces:
-        for joint in surface.joints:
-            joints[joint.kind] += 1
-            seams = Nm(seams + joint.length)
-    gap = (plan.total - plan.bound.value) / plan.total * 100 if plan.total else Fraction(0)
-    basis = "the area alone" if plan.bound.basis is BoundBasis.AREA else plan.bound.basis.value
-    return (
-        f"{names.get(first.board, first.board)} {_thickness(first.thickness, units)}: "
-        f"{sum(len(surface.pieces) for surface in plan.surfaces)} pieces on {_count(len(plan.surfaces), 'surface')} "
-        f"out of {_count(len(bought), 'sheet')} bought and {len(plan.sheets) - len(bought)} owned or left over; "
-        f"butt seams {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} floating, "
-        f"{display(from_nm(seams, 'ft' if units is UnitSystem.INCH else 'm'), units)} in all. "
-        f"Sheets, seams and backers {money(plan.total, currency)}; no plan under these rules can cost less than "
-        f"{money(plan.bound.value, currency)} (by {basis}), so at most {float(gap):.1f} % could be saved."
-    )
-
-
-def _thickness(thickness: Nm, units: UnitSystem) -> str:
-    return format_length(thickness, units, feet=False)
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number} {thing}{'' if number == 1 else 's'}"
-
-
-def _partitions(choices: Sequence[PartitionChoice], currency: str) -> Iterator[str]:
-    if not choices:
-        return
-    yield from _heading("PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes)")
-    columns = (
-        Column("Partition", 26),
-        Column("Framed", 12),
-        Column("Sheets", 7, right=True),
-        Column("Taped joint", 12, right=True),
-        Column("Weight", 11, right=True),
-        Column("Cost", 12, right=True),
-    )
-    yield from rows(columns, (_choice(choice, currency) for choice in choices))
-    yield from paragraph(
-        "Framed after: walls and ceiling run through and the partition stands on finished faces, so record blocking "
-        "where it will be fastened before those faces are closed."
-    )
-
-
-def _choice(choice: PartitionChoice, currency: str) -> tuple[str, ...]:
-    takeoff = choice.takeoff
-    shape = next(each for each in takeoff.partitions if each.id == choice.partition)
-    as_file = next(each for each in takeoff.house.partitions if each.id == choice.partition).framed
-    mark = " (as now)" if choice.framed is as_file else ""
-    taped = Nm(sum(seam.length for seam in takeoff.seams if seam.kind not in _NOT_TAPED))
-    return (
-        shape.name,
-        f"{'before' if choice.framed is FramedWhen.BEFORE else 'after'}{mark}",
-        str(sum(sheet.source is None for sheet in takeoff.sheets)),
-        f"{round(Fraction(taped, FOOT)):,} ft",
-        f"{round(takeoff.supply.weight):,} lb",
-        money(takeoff.supply.cost, currency),
-    )
-
-
-def _loose(edges: Sequence[LooseEdge], units: UnitSystem) -> Iterator[str]:
-    if not edges:
-        return
-    yield from _heading("EDGES TO LOOK AT BEFORE HANGING")
-    for certain, label in ((True, "Without support"), (False, "Not looked at yet")):
-        chosen = [edge for edge in edges if edge.certain is certain]
-        if chosen:
-            yield f"  {label}: {len(chosen)}"
-            for edge in chosen:
-                yield from paragraph(f"- {edge.text}", indent="    ", hang="  ")
-
-
-def _checks(checks: Sequence[CrossCheck], units: UnitSystem) -> Iterator[str]:
-    if not checks:
-        return
-    yield from _heading("BESIDE THE HANDBOOK'S FIGURE PER AREA")
-    for check in checks:
-        apart = (check.ours.value / check.handbook.value - 1) * 100 if check.handbook.value else Fraction(0)
-        line = (
-            f"{check.material}: {display(check.ours, units)} here, {display(check.handbook, units)} by the handbook "
-            f"({float(apart):+.0f} %)"
-        )
-        yield from paragraph(f"{line}. {check.why}" if check.why else line, hang="  ")
-
-
-def _cautions() -> Iterator[str]:
-    yield from _heading("TAKE CARE")
-    yield from paragraph(
-        "These are quantities, not a verdict on any floor, wall or ceiling: local code and licensed people decide on "
-        "structure, wiring, gas, and fire-rated work. Old paint and old joint compound may hold lead or asbestos: have "
-        "them tested before you cut or sand. Board dust holds silica: sand wet or with a vacuum and wear a fitted "
-        "respirator. Two people lift a sheet; spread stacks along the walls, never in the middle of a floor. A "
-        "floating seam is good practice in many places, but model codes ask for board ends on framing: ask your "
-        "inspector, or set joint_mode to framing."
-    )
+    weight = amount_text(Amount(Fraction(round(pounds)), "lb"), units)
+    room = f", about {amount_text(Amount(Fraction(round(space)), 'cu ft'), units)}" if round(space) else ""
+    left = f"  {label}: {'at least ' if unknown else ''}{weight}{room}"
+    return left.ljust(PAGE_WIDTH - 14) + money(cost, currency).rjust(14)

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from takeoff.errors import BadValue
 from takeoff.job import Takeoff
 from takeoff.needs.need import Need, Phase
-from takeoff.quantities import Amount, add, display
+from takeoff.quantities import Amount, add
 from takeoff.reference import Figure, figure
 from takeoff.report.columns import paragraph
-from takeoff.report.numbers import decimal_text
+from takeoff.report.numbers import amount_text, decimal_text
 from takeoff.units import UnitSystem
 
 __all__ = ["why_text"]
@@ -30,7 +30,7 @@ def why_text(takeoff: Takeoff, needs: Sequence[Need], item: str) -> str:
         if wanted and (wanted in name.casefold() or wanted in material.casefold())
     ]
     if not found:
-        there = ", ".join(sorted(names)) or "nothing"
+        there = ", ".join(sorted(names.values())) or "nothing"
         raise BadValue(f"No item here has {item!r} in its name. There are: {there}")
     lines: list[str] = []
     for material in found:
@@ -46,12 +46,12 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
     used: dict[str, Figure] = {}
     for phase in Phase:
         for need in (each for each in needs if each.phase is phase):
-            yield f"  {phase.capitalize()}, {rooms.get(need.room, need.room)}: {display(need.amount, units)}"
+            yield f"  {phase.capitalize()}, {rooms.get(need.room, need.room)}: {amount_text(need.amount, units)}"
             for reason in need.reasons:
                 used |= {each: figure(each) for each in reason.figures}
                 where = f"{surfaces.get(reason.surface, reason.surface)}: " if reason.surface else ""
                 marks = f" [{', '.join(reason.figures)}]" if reason.figures else ""
-                text = f"{display(reason.amount, units)}  {where}{reason.text}{marks}"
+                text = f"{amount_text(reason.amount, units)}  {where}{reason.text}{marks}"
                 yield from paragraph(text, indent="    ", hang="  ")
     if used:
         yield "  Figures these rest on:"
@@ -63,7 +63,7 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
 def _sum(needs: Sequence[Need], units: UnitSystem) -> str:
     first, *others = (need.amount for need in needs)
     total: Amount = add(first, *others)
-    return display(total, units)
+    return amount_text(total, units)
 
 
 def _figure(each: Figure) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from decimal import Decimal
 from random import Random
 
-from takeoff.catalogue import SheetOnSale
+from takeoff.catalogue import BoardKind, Catalogue, SheetOnSale
 from takeoff.choices import CutoutKind, JointMode, MeasureTo, OpeningKind, Runs
 from takeoff.house import Ceiling, Cutout, Framing, House, Measure, Opening, QuickRoom, Room, SurfaceChoice
 from takeoff.quantities import Cents
@@ -18,7 +18,9 @@ from takeoff.units import FOOT, INCH, SIXTEENTH, Nm
 
 __all__ = ["SHEETS_ON_SALE", "seeded_house", "seeded_room"]
 
-WALLS = ("a", "b", "c", "d")
+WALLS = ("A", "B", "C", "D")
+
+CATALOGUE = Catalogue(boards=(BoardKind(id="regular", name="Regular board"),))
 
 # Invented prices: longer sheets cost a little more a square foot, as they do in stores.
 SHEETS_ON_SALE = tuple(
@@ -137,5 +139,6 @@ def seeded_house(seed: int, *, rooms: int = 1, joint_mode: JointMode = JointMode
         name=f"Seeded house {seed}",
         rooms=tuple(seeded_room(random, f"r{number}") for number in range(1, rooms + 1)),
         rules=Rules(joint_mode=joint_mode, seam_price=Decimal("0.96"), sheets=SHEETS_ON_SALE),
+        catalogue=CATALOGUE,
         note="Invented rooms and prices.",
     )

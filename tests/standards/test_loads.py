@@ -7,14 +7,21 @@ from pathlib import Path
 
 import pytest
 
+from takeoff.errors import BadValue
 from takeoff.housefile import read_catalogue
+from takeoff.loads import dead_load, flat_stack, longest_round_corner, sheet_weight
 from takeoff.needs.materials import sheet_id
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount
 from takeoff.reference import value
-from takeoff.reference.handbook import control_joints, dead_load, flat_stack, sheet_weight
+from takeoff.reference.handbook import control_joints
 from takeoff.supply import order
 from takeoff.units import FOOT, INCH, Nm
+
+
+def feet(text: str) -> Nm:
+    return Nm(int(Fraction(text) * FOOT))
+
 
 CATALOGUE = read_catalogue((Path(__file__).parents[2] / "fixtures" / "catalogue.json").read_text())
 
@@ -96,3 +103,46 @@ def test_control_joints_of_a_wall(feet, joints):
 
 def test_partition_line_load_is_shown_by_both_sources():
     assert (8 * value("DL-08"), 8 * value("DL-09")) == (64, 48)
+
+
+# The longest stiff piece round a right-angled corner: answers seen in print at socratic.org (3 ft into 4 ft),
+# perplexus.info (two equal passages) and shonky.systems (the ladder of 29 ft); (27, 64) is exact by arithmetic.
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "printed"),
+    [("3", "4", "9.87"), ("1", "1", "2.828"), ("27", "64", "125"), ("8", "12.685", "29")],
+)
+def test_longest_piece_round_a_corner(first, second, printed):
+    found = Fraction(longest_round_corner(feet(first), feet(second)), FOOT)
+    assert abs(found - Fraction(printed)) < Fraction(5, 1000)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "thick", "inches"),
+    [
+        (36, 36, "0", "101.82"),
+        (36, 36, "1/2", "100.82"),
+        (36, 36, "7/2", "94.82"),
+        (36, 42, "1/2", "109.20"),
+        (36, 48, "7/2", "111.35"),
+        (42, 42, "1/2", "117.79"),
+        (32, 36, "0", "96.11"),
+        (32, 36, "1/2", "95.11"),
+    ],
+)
+def test_thickness_is_taken_off(first, second, thick, inches):
+    # Computed for our reference notes, section 6; for equal passages it is 2 sqrt(2) a - 2 t.
+    found = longest_round_corner(Nm(first * INCH), Nm(second * INCH), thickness=Nm(int(Fraction(thick) * INCH)))
+    assert abs(Fraction(found, INCH) - Fraction(inches)) < Fraction(1, 100)
+
+
+def test_eight_foot_sheet_passes_as_a_line_and_sticks_as_a_board():
+    passages = Nm(32 * INCH), Nm(36 * INCH)
+    assert longest_round_corner(*passages) > 96 * INCH
+    assert longest_round_corner(*passages, thickness=Nm(INCH // 2)) < 96 * INCH
+
+
+def test_piece_thicker_than_the_passage_is_refused():
+    with pytest.raises(BadValue, match="thinner"):
+        longest_round_corner(Nm(INCH), Nm(36 * INCH), thickness=Nm(2 * INCH))

@@ -26,17 +26,34 @@ Path = tuple[tuple[int, JointKind], ...]
 def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None:
     """Cents of the cheapest plan of these surfaces together (sheets, seams, backers); None where none is allowed."""
     sheets = rules.sheets or ()
+    choices = [_cheapest(_surface_choices(each, rules, sheets)) for each in framed]
+    # What the board of a surface costs by its area at least: together with its seams, less than any plan can cost.
+    by_area = [min((_area_price(pieces, sheets) for _, pieces in each), default=Fraction(0)) for each in choices]
+    least_board = sum(by_area, Fraction(0))
     best: Fraction | None = None
-    # Cheap seams first, so that the rest can be passed over by their area alone; like choices once.
-    choices = [sorted(set(_surface_choices(each, rules, sheets))) for each in framed]
-    for choice in sorted(product(*choices), key=lambda each: sum(cost for cost, _ in each)):
-        extra = sum((cost for cost, _ in choice), Fraction(0))
-        pieces = tuple(sorted((piece for _, some in choice for piece in some), reverse=True))
-        if best is not None and extra + _area_price(pieces, sheets) >= best:
-            continue
-        total = extra + cutting_cost(pieces, tuple(sheets))
-        best = total if best is None else min(best, total)
+
+    def search(number: int, seams: Fraction, pieces: tuple[Piece, ...]) -> None:
+        nonlocal best
+        if number == len(choices):
+            total = seams + cutting_cost(tuple(sorted(pieces, reverse=True)), tuple(sheets))
+            best = total if best is None else min(best, total)
+            return
+        for cost, some in choices[number]:
+            if best is not None and seams + cost + least_board >= best:
+                break  # the rest of them have dearer seams still
+            search(number + 1, seams + cost, pieces + some)
+
+    search(0, Fraction(0), ())
     return best
+
+
+def _cheapest(choices: Iterator[tuple[Fraction, tuple[Piece, ...]]]) -> list[tuple[Fraction, tuple[Piece, ...]]]:
+    """The cheapest seams for each set of pieces, cheapest first."""
+    least: dict[tuple[Piece, ...], Fraction] = {}
+    for cost, pieces in choices:
+        if pieces not in least or cost < least[pieces]:
+            least[pieces] = cost
+    return sorted((cost, pieces) for pieces, cost in least.items())
 
 
 def _surface_choices(

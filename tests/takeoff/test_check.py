@@ -769,3 +769,28 @@ def test_a_plan_of_nonsense_gives_breaches_and_raises_nothing():
     wrong = replace(SHEETS[4], board="?", source="none", strips=(strip(9, 3, placed("A", 3, 1)),))
     made = replace(plan(), surfaces=(surface, surface), sheets=(wrong, wrong))
     assert len(rules_broken(made)) > 5
+
+
+def stepped_ceiling() -> tuple[FramedSurface, BoardPlan]:
+    """One row 48 in deep that steps back to 40 half way along, with its joint at the step."""
+    area = tuple((inches(u), inches(v)) for u, v in ((0, 0), (192, 0), (192, 40), (96, 40), (96, 48), (0, 48)))
+    surface = ceiling(192, 48, 16, outline=area, board_area=area, edges=(Edge(EdgeKind.WALL),) * 6)
+    made = plan({0: (96,)}, rows=(row(0, 0, 48, 192),), lengths={96: 40})
+    first, second = made.surfaces[0].pieces
+    short = replace(second, surface="den/ceiling", high=inches(40), outline=rectangle(96, 192, 0, 40))
+    cut = (replace(first, surface="den/ceiling"), short)
+    sheets = hand_plan.one_sheet_each(cut)
+    steps = replace(made.surfaces[0], surface="den/ceiling", pieces=cut)
+    return surface, replace(made, surfaces=(steps,), sheets=sheets, sheet_cost=Cents(sum(s.price for s in sheets)))
+
+
+def test_seam_at_a_step_is_where_both_sides_have_board():
+    surface, made = stepped_ceiling()
+    assert rules_broken(made, surface) == set()
+    whole = replace(made.surfaces[0].joints[0], length=inches(48))
+    assert rules_broken(with_surface(made, joints=(whole,)), surface) == {"seam_length", "seam_cost"}
+
+
+def test_piece_beside_a_step_is_bought_no_wider_than_its_board():
+    surface, made = stepped_ceiling()
+    assert rules_broken(with_piece(made, "B", high=inches(48)), surface) == {"outline", "piece_size"}

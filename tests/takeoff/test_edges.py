@@ -112,7 +112,7 @@ def test_corner_found_unbacked_takes_what_the_rules_say():
 def test_corner_nobody_looked_at_is_listed_as_uncertain():
     edges = found(wall())
     assert [(edge.kind, edge.certain) for edge in edges] == [(LooseEdgeKind.INSIDE_CORNER, False)] * 2
-    assert "look whether there is something to screw to at the corner with Den, wall B" in edges[0].text
+    assert "look whether there is something to screw to at the corner with wall B" in edges[0].text
 
 
 def test_backed_corners_and_outside_corners_are_not_listed():
@@ -159,6 +159,24 @@ def test_tee_of_a_partition_framed_first_leaves_both_rooms_boards_loose():
     edges = tee_edges(shape(FramedWhen.BEFORE), Rules())
     assert summary(edges) == [(LooseEdgeKind.TEE, 96, Support.STUD, True)] * 2
     assert tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))[0].support is Support.CLIP
+
+
+def test_each_tee_names_its_wall():
+    edges = tee_edges(replace(shape(FramedWhen.BEFORE), tee_walls=("Wall B", "Wall D")), Rules())
+    assert [edge.text.partition(" between")[0] for edge in edges] == [
+        "Closet wall meets Wall B",
+        "Closet wall meets Wall D",
+    ]
+
+
+def test_edge_nobody_looked_at_is_counted_where_nothing_is_behind_it_and_says_so():
+    unknown = found(ceiling(replace(STUDS, spacing=None), outline=rectangle(103, 96)))
+    assert unknown
+    assert all(edge.counted and not edge.certain for edge in unknown)
+    assert all("counted as a nailer until you look" in edge.text for edge in unknown)
+    corners = found(wall())
+    assert not any(edge.counted or edge.certain for edge in corners)
+    assert all("nothing is counted for it" in edge.text for edge in corners)
 
 
 def test_wall_runs_through_behind_a_partition_framed_after_board():

@@ -231,7 +231,7 @@ def test_a_thing_added_to_one_room_leaves_the_ids_of_another_alone():
 def test_a_wall_without_an_id_passes_over_one_that_its_neighbour_has():
     walls = [{"length": 100}, {"length": 40, "id": "A"}, {"length": 100, "name": "North wall"}, {"length": 40}]
     shape = read(house(rooms=[kitchen(shape={"walls": walls})])).rooms[0].shape
-    assert [wall.id for wall in shape.walls] == ["A-2", "A", "north-wall", "D"]
+    assert [wall.id for wall in shape.walls] == ["A-2", "A", "C", "D"]
 
 
 def test_an_outline_of_more_than_26_walls_goes_on_in_double_letters():
@@ -446,6 +446,42 @@ def test_two_rooms_are_not_behind_one_partition():
     assert "'x' is behind this partition already" in found["rooms[2].shape.behind"]
 
 
+def test_a_shape_says_which_of_the_keys_it_lacks_or_has_too_many_of():
+    assert "this has none of them" in problems(house(rooms=[kitchen(shape={})]))["rooms[0].shape"]
+    both = kitchen(shape={"quick": {}, "walls": []})
+    assert "this has quick and walls" in problems(house(rooms=[both]))["rooms[0].shape"]
+
+
+def test_a_gap_over_its_limit_says_both():
+    message = problems(house(rules={"floor_gap": "2 in"}))["rules"]
+    assert 'floor_gap is 2"' in message
+    assert 'largest_floor_gap, which is 1"' in message
+
+
+def test_width_and_height_in_one_text_are_asked_for_apart():
+    found = problems(house(rooms=[kitchen(openings=[door(width="32x80")])]))
+    assert "give width and height each under its own key" in found["rooms[0].openings[0].width"]
+
+
+def test_a_house_in_millimetres_has_metric_rules_where_the_file_says_nothing():
+    assert read(house(units="mm")).rules == Rules.metric()
+    some = read(house(units="mm", rules={"stagger": 450})).rules
+    assert some == replace(Rules.metric(), stagger=Nm(450 * MM))
+    assert read(house()).rules == Rules()
+
+
+@pytest.mark.parametrize("rules", [Rules(), Rules.metric(), replace(Rules.metric(), kerf=Nm(0))])
+@pytest.mark.parametrize("units", UnitSystem)
+def test_rules_of_either_kind_read_back_in_a_house_of_either(rules, units):
+    made = House(id="h", name="H", units=units, rules=rules)
+    assert read_house(write_house(made)) == made
+
+
+def test_metric_rules_of_a_metric_house_are_left_out():
+    made = House(id="h", name="H", units=UnitSystem.MILLIMETRE, rules=Rules.metric())
+    assert "rules" not in json.loads(write_house(made))
+
+
 def test_names_are_not_judged_by_what_could_not_be_read():
     partition = {"name": "P", "room": "kitchen", "wall": "A", "at": 50, "side": "left"}
     broken = kitchen(shape={})
@@ -486,7 +522,11 @@ def test_a_number_that_is_none_or_is_endless_is_refused(number, key, place):
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("", "not JSON at line 1"),
+        ("", "The file is empty"),
+        (" \n", "The file is empty"),
+        ('{"version": 1,}', "line 1, column 15: a comma stands before a }"),
+        ('{"rooms": [1,]}', "a value is missing, or a comma stands before a ]"),
+        ('{"version": 1 "name": "A"}', "a comma is missing"),
         ("{", "not JSON"),
         ('{"version": 1,\n "name": "12\' 6""}', "not JSON at line 2"),
         ("[]", "must be one object"),

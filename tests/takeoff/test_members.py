@@ -10,7 +10,7 @@ from takeoff.framing.members import FramedSurface, MemberKind, frame, run_ends
 from takeoff.geometry.surface import Edge, EdgeKind, PlacedOpening, Point, Surface
 from takeoff.house import Framing
 from takeoff.rules import BoardChoice, Rules
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
 BOARD = BoardChoice(kind="regular", thickness=Nm(INCH // 2))
 STUDS = Framing(spacing=Nm(16 * INCH), runs=Runs.ACROSS)
@@ -56,16 +56,39 @@ def extents(framed: FramedSurface, centre: float) -> list[tuple[float, float]]:
 
 
 def test_layout_members_stand_at_whole_spacings_and_include_both_edges():
-    framed = frame(surface(rectangle(96, 97)), Rules())
+    framed = frame(surface(rectangle(96, 97), edges=(Edge(EdgeKind.FREE),) * 4), Rules())
     assert [m.centre for m in framed.members] == [k * 16 * INCH for k in range(7)]
     assert {m.kind for m in framed.members} == {MemberKind.LAYOUT}
     assert {(m.low, m.high) for m in framed.members} == {(0, 97 * INCH)}
 
 
+def test_layout_members_on_the_line_of_a_corner_stand_whole_on_their_own_side():
+    framed = frame(surface(rectangle(96, 97)), Rules())
+    assert centres(framed, MemberKind.LAYOUT) == [16, 32, 48, 64, 80]
+    assert centres(framed, MemberKind.END) == [0.75, 95.25]
+    ceiling = frame(surface(rectangle(96, 97), kind=SurfaceKind.CEILING), Rules())
+    assert centres(ceiling, MemberKind.LAYOUT) == [0.75, 16, 32, 48, 64, 80, 95.25]
+
+
+def test_layout_member_half_a_width_from_the_corner_stays_and_one_nearer_is_moved():
+    at = replace(STUDS, first=Nm(3 * INCH // 4))
+    nearer = replace(STUDS, first=Nm(INCH // 2))
+    assert centres(frame(surface(rectangle(30, 97), at), Rules()), MemberKind.LAYOUT) == [0.75, 16.75]
+    framed = frame(surface(rectangle(30, 97), nearer), Rules())
+    assert centres(framed, MemberKind.LAYOUT) == [16.5]
+    assert centres(framed, MemberKind.END) == [0.75, 29.25]
+
+
+def test_layout_member_at_an_outside_corner_keeps_its_place_for_the_board_comes_to_it():
+    edges = tuple(Edge(each) for each in (EdgeKind.FLOOR, EdgeKind.OUTSIDE_CORNER, EdgeKind.CEILING, EdgeKind.FREE))
+    framed = frame(surface(rectangle(96, 97), edges=edges), Rules())
+    assert centres(framed, MemberKind.LAYOUT) == [0, 16, 32, 48, 64, 80, 96]
+
+
 def test_end_member_closes_a_run_that_the_layout_does_not_reach():
     framed = frame(surface(rectangle(100, 97)), Rules())
-    assert centres(framed, MemberKind.LAYOUT) == [0, 16, 32, 48, 64, 80, 96]
-    assert centres(framed, MemberKind.END) == [99.25]
+    assert centres(framed, MemberKind.LAYOUT) == [16, 32, 48, 64, 80, 96]
+    assert centres(framed, MemberKind.END) == [0.75, 99.25]
 
 
 def test_layout_that_starts_later_leaves_room_for_an_end_member_at_the_start():
@@ -78,9 +101,9 @@ def test_unknown_spacing_is_assumed_and_said_to_be_provisional():
     wall = frame(surface(rectangle(96, 97), Framing()), Rules())
     ceiling = frame(surface(rectangle(96, 96), Framing(), kind=SurfaceKind.CEILING), Rules())
     assert wall.provisional
-    assert centres(wall, MemberKind.LAYOUT) == [0, 16, 32, 48, 64, 80, 96]
+    assert centres(wall, MemberKind.LAYOUT) == [16, 32, 48, 64, 80]
     assert ceiling.provisional
-    assert centres(ceiling, MemberKind.LAYOUT) == [0, 24, 48, 72, 96]
+    assert centres(ceiling, MemberKind.LAYOUT) == [0.75, 24, 48, 72, 95.25]
     assert not frame(surface(rectangle(96, 97)), Rules()).provisional
 
 
@@ -91,9 +114,15 @@ def test_extra_member_is_added_and_one_off_the_surface_is_refused():
         frame(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))), Rules())
 
 
+def test_member_off_the_surface_is_told_in_the_units_of_the_house():
+    metric = replace(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))), units=UnitSystem.MILLIMETRE)
+    with pytest.raises(BadValue, match="extra member at 2464 mm is off the surface, which ends at 2438 mm"):
+        frame(metric, Rules())
+
+
 def test_missing_member_removes_the_nearest_of_the_layout():
     framed = frame(surface(rectangle(96, 97), replace(STUDS, missing=(Nm(50 * INCH),))), Rules())
-    assert centres(framed, MemberKind.LAYOUT) == [0, 16, 32, 64, 80, 96]
+    assert centres(framed, MemberKind.LAYOUT) == [16, 32, 64, 80]
 
 
 def test_missing_member_with_none_near_is_refused():
@@ -125,14 +154,14 @@ def test_stud_beside_an_opening_takes_the_place_of_a_layout_stud_it_would_overla
 def test_opening_at_the_corner_has_one_stud_beside_it():
     framed = frame(surface(rectangle(96, 97), openings=(opening(0, 0, 30, 82),)), Rules())
     assert centres(framed, MemberKind.OPENING) == [30.75]
-    assert extents(framed, 0) == [(82, 97)]
+    assert extents(framed, 0.75) == [(82, 97)]
 
 
 def test_studs_follow_a_sloped_top():
     framed = frame(surface(shape((0, 0), (96, 0), (96, 144), (0, 96))), Rules())
-    assert extents(framed, 0) == [(0, 96)]
+    assert extents(framed, 16) == [(0, 104)]
     assert extents(framed, 48) == [(0, 120)]
-    assert extents(framed, 96) == [(0, 144)]
+    assert extents(framed, 80) == [(0, 136)]
 
 
 def test_gable_without_eaves_has_no_members_at_its_points():
@@ -153,9 +182,9 @@ def test_extent_off_the_grid_is_rounded_to_a_whole_nanometre():
 def test_furring_that_lies_along_a_wall_is_laid_out_from_the_floor():
     framing = Framing(spacing=Nm(24 * INCH), runs=Runs.ALONG)
     framed = frame(surface(rectangle(144, 90), framing, openings=(opening(40, 0, 74, 82),)), Rules())
-    assert centres(framed, MemberKind.LAYOUT) == [0, 24, 48, 72]
+    assert centres(framed, MemberKind.LAYOUT) == [24, 48, 72]
     assert centres(framed, MemberKind.OPENING) == [82.75]
-    assert centres(framed, MemberKind.END) == [89.25]
+    assert centres(framed, MemberKind.END) == [0.75, 89.25]
     assert extents(framed, 24) == [(0, 40), (74, 144)]
     assert extents(framed, 82.75) == [(0, 144)]
 
@@ -187,7 +216,8 @@ def test_wall_end_found_unbacked_gets_a_nailer_or_nothing_where_clips_hold_it():
     loose = surface(rectangle(100, 97), replace(STUDS, end_backed=False))
     assert centres(frame(loose, Rules()), MemberKind.NAILER) == [99.25]
     clipped = frame(loose, Rules(edge_support="clip"))
-    assert centres(clipped, MemberKind.NAILER) == centres(clipped, MemberKind.END) == []
+    assert centres(clipped, MemberKind.NAILER) == []
+    assert centres(clipped, MemberKind.END) == [0.75]
 
 
 def test_ceiling_with_a_step_has_members_of_both_lengths_and_a_nailer_along_the_step():

@@ -7,13 +7,14 @@ from takeoff.geometry.surface import PlacedOpening
 from takeoff.house import Finish
 from takeoff.needs import finishing
 from takeoff.seams import Seam, SeamKind
+from takeoff.units import UnitSystem
 from tests.takeoff.needs_room import assert_reasons_add_up, by_material, face, inches, room_of
 
 WALL = Fraction(12 * 8)
 
 
 def take(surface=None, finish=None, seams=()):
-    needs = finishing.needs(room_of(surface or face()), finish or Finish(), seams)
+    needs = finishing.needs(room_of(surface or face()), finish or Finish(), seams, units=UnitSystem.INCH)
     assert_reasons_add_up(needs)
     return by_material(needs)
 

@@ -10,6 +10,7 @@ from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
 from takeoff.geometry.surface import PlacedHidden
 from takeoff.house import UnevenMember
 from takeoff.needs import framing
+from takeoff.units import UnitSystem
 from tests.takeoff.needs_room import (
     CATALOGUE,
     assert_reasons_add_up,
@@ -23,7 +24,7 @@ from tests.takeoff.needs_room import (
 
 
 def take(surface, loose=()):
-    needs = framing.needs(room_of(surface), [framed(surface)], loose, catalogue=CATALOGUE)
+    needs = framing.needs(room_of(surface), [framed(surface)], loose, catalogue=CATALOGUE, units=UnitSystem.INCH)
     assert_reasons_add_up(needs)
     return by_material(needs)
 
@@ -47,13 +48,21 @@ def blocking(**changes) -> PlacedHidden:
     return PlacedHidden(**(given | changes))
 
 
-def edge(support: Support, *, length: int = 96, certain: bool = True, kind=LooseEdgeKind.INSIDE_CORNER) -> LooseEdge:
+def edge(
+    support: Support,
+    *,
+    length: int = 96,
+    certain: bool = True,
+    counted: bool = True,
+    kind=LooseEdgeKind.INSIDE_CORNER,
+) -> LooseEdge:
     return LooseEdge(
         kind=kind,
         surface="room/wall",
         length=inches(length),
         support=support,
         certain=certain,
+        counted=counted,
         text="nothing at the corner",
     )
 
@@ -110,13 +119,21 @@ def test_loose_edge_takes_a_stick_along_it(support):
     assert needs["nails-16d"].amount.value == 7
 
 
+def test_edge_counted_until_one_looks_is_bought_for():
+    assert take(face(), [edge(Support.NAILER, certain=False)])["2x4"].lengths == (inches(96),)
+
+
 def test_nailer_longer_than_any_stick_comes_in_even_parts():
     assert take(face(), [edge(Support.NAILER, length=240)])["2x4"].lengths == (inches(120), inches(120))
 
 
 @pytest.mark.parametrize(
     "loose",
-    [edge(Support.CLIP), edge(Support.NAILER, certain=False), edge(Support.STUD, kind=LooseEdgeKind.TEE)],
+    [
+        edge(Support.CLIP),
+        edge(Support.NAILER, certain=False, counted=False),
+        edge(Support.STUD, kind=LooseEdgeKind.TEE),
+    ],
 )
 def test_clips_edges_to_look_at_and_tees_take_no_stick_here(loose):
     assert take(face(), [loose]) == {}
@@ -130,3 +147,10 @@ def test_other_rooms_edges_are_passed_by():
 def test_amount_is_the_sticks_laid_end_to_end():
     need = take(face(hidden=(blocking(),)))["2x6"]
     assert need.amount.value == Fraction(sum(need.lengths), inches(12))
+
+
+def test_reason_of_a_nailer_does_not_name_its_surface_twice():
+    surface = face()
+    named = replace(edge(Support.NAILER), text=f"{surface.name}: nothing at the corner")
+    (reason,) = take(surface, [named])["2x4"].reasons
+    assert reason.text == "nothing at the corner: a nailer"

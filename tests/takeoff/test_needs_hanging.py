@@ -12,7 +12,7 @@ from takeoff.needs import hanging
 from takeoff.needs.backers import backer_length, panel_share, strips
 from takeoff.needs.fastening import fastening, lines
 from takeoff.rules import BoardChoice
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem
 from tests.takeoff.needs_room import (
     CATALOGUE,
     RULES,
@@ -33,7 +33,14 @@ COARSE = "screw-coarse-1.25"
 def take(surface, plan=None, *, rules=RULES, sheets=(), loose=()):
     plan = plan or boarded(surface)
     needs = hanging.needs(
-        room_of(surface), [framed(surface, rules)], [plan], sheets, loose, rules=rules, catalogue=CATALOGUE
+        room_of(surface),
+        [framed(surface, rules)],
+        [plan],
+        sheets,
+        loose,
+        rules=rules,
+        catalogue=CATALOGUE,
+        units=UnitSystem.INCH,
     )
     assert_reasons_add_up(needs)
     return by_material(needs)
@@ -205,6 +212,13 @@ def loose(support: Support, *, certain: bool = True) -> LooseEdge:
 
 def test_clips_stand_sixteen_inches_apart_with_one_at_each_end():
     assert take(face(), loose=[loose(Support.CLIP)])["drywall-clip"].amount.value == 7
+
+
+def test_reason_of_a_clip_does_not_name_its_surface_twice():
+    surface = face()
+    edge = replace(loose(Support.CLIP), text=f"{surface.name}: nothing at the corner")
+    (reason,) = take(surface, loose=[edge])["drywall-clip"].reasons
+    assert reason.text.startswith("nothing at the corner: clips")
 
 
 @pytest.mark.parametrize("edge", [loose(Support.NAILER), loose(Support.CLIP, certain=False)])

@@ -6,6 +6,7 @@ from takeoff.choices import FramedWhen
 from takeoff.framing.partition import Role, partition_frame
 from takeoff.geometry.rooms import PartitionShape
 from takeoff.needs import partitions
+from takeoff.units import UnitSystem
 from tests.takeoff.needs_room import RULES, assert_reasons_add_up, by_material, inches
 
 SHAPE = PartitionShape(
@@ -24,7 +25,7 @@ SHAPE = PartitionShape(
 
 def take(shape):
     frame = partition_frame(shape, RULES)
-    needs = partitions.needs(frame)
+    needs = partitions.needs(frame, units=UnitSystem.INCH)
     assert_reasons_add_up(needs)
     return frame, by_material(needs)
 

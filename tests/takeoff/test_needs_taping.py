@@ -13,7 +13,7 @@ from takeoff.needs.coats import Shape, coats, fastener_gallons, seam_gallons, sh
 from takeoff.reference import level
 from takeoff.rules import BoardChoice
 from takeoff.seams import Seam, SeamKind
-from takeoff.units import FOOT, INCH
+from takeoff.units import FOOT, INCH, UnitSystem
 from tests.takeoff.needs_room import (
     CATALOGUE,
     RULES,
@@ -44,6 +44,7 @@ def take(*seams, surface=None, finish=None, rules=RULES, plans=()):
         seams,
         rules=rules,
         catalogue=CATALOGUE,
+        units=UnitSystem.INCH,
     )
     assert_reasons_add_up(needs)
     return by_material(needs)
@@ -120,6 +121,23 @@ def test_openings_that_end_in_a_bead_take_a_stick_a_side(edge, kind, bottom, sti
     needs = take(surface=face(openings=(opening(edge, kind, bottom),)))
     found = needs["corner-bead"].lengths if "corner-bead" in needs else ()
     assert found == tuple(inches(each) for each in sticks)
+
+
+def test_reasons_of_beads_round_an_opening_say_how_many_sticks_and_how_long_in_all():
+    square = PlacedOpening(
+        id="o",
+        name="Window",
+        kind=OpeningKind.WINDOW,
+        left=inches(40),
+        bottom=inches(36),
+        right=inches(88),
+        top=inches(84),
+        edge=OpeningEdge.BEAD,
+    )
+    needs = take(surface=face(openings=(square,)))
+    (bead,) = needs["corner-bead"].reasons
+    assert bead.text.startswith('4 sticks 48" long')
+    assert any(reason.text.startswith('192" of bead at an opening') for reason in needs["compound-drying"].reasons)
 
 
 def test_edge_under_a_casing_takes_nothing():
@@ -209,7 +227,7 @@ def test_gap_wider_than_an_eighth_is_filled_with_setting_compound():
 
 def test_reasons_name_coat_level_and_figures():
     first = take(seam(SeamKind.TAPERED))[DRYING].reasons[0]
-    assert "coat 1 at level 4" in first.text
+    assert '3 coats at level 4: 4", 10", 16" wide' in first.text
     assert {"FL-4", "CM-bed-width", "CM-bed-thickness"} <= set(first.figures)
     assert first.surface == "room/wall"
 

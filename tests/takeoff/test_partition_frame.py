@@ -9,7 +9,7 @@ from takeoff.errors import BadValue, NeedsEngineer
 from takeoff.framing.partition import FramePiece, PartitionFrame, Role, partition_frame, stud_count
 from takeoff.geometry.rooms import PartitionShape
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm
+from takeoff.units import INCH, Nm, UnitSystem
 
 
 def nm(inches: float) -> Nm:
@@ -46,6 +46,21 @@ def test_plain_run_has_studs_at_the_spacing_and_one_more():
     assert of(frame, Role.SOLE_PLATE) == [(120, 1)]
     assert of(frame, Role.TOP_PLATE) == [(120, 1)]
     assert frame.notes == ()
+
+
+def test_sentences_are_in_the_units_of_the_house():
+    metric = replace(shape(120, 97.125, (30, 0, 110, 82), tees=1), units=UnitSystem.MILLIMETRE)
+    with_tees = replace(metric, tee_walls=("Wall B",))
+    frame = partition_frame(with_tees, Rules())
+    told = [*frame.notes, *(piece.text for piece in frame.pieces)]
+    assert any(text.startswith("406 mm on center") for text in told)
+    assert any(text.startswith("in Wall B where the partition meets it") for text in told)
+    assert not any('"' in text or "' " in text.replace("room's ", "").replace("wall's ", "") for text in told)
+
+
+def test_no_sentence_says_the_role_again():
+    for piece in partition_frame(shape(120, 97.125, DOOR, tees=1), Rules(), corners=1).pieces:
+        assert str(piece.role) not in piece.text
 
 
 def test_second_top_plate_shortens_the_studs():

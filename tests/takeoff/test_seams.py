@@ -127,6 +127,7 @@ WALLS = {
     "c": surface("c", 144, 96),
     "d": surface("d", 120, 96),
 }
+BLANK = {letter: replace(wall, openings=()) for letter, wall in WALLS.items()}
 CEILING = surface("ceiling", 144, 120, finish_level=4)
 CEILING_PLAN = laid(
     CEILING, row(0, 0, 48, (0, 144)), row(1, 48, 96, (0, 144)), row(2, 96, 120, (0, 144), factory="low")
@@ -240,8 +241,14 @@ def test_opening_at_the_end_of_a_wall_has_no_board_beyond_that_side():
 
 def test_corner_is_a_seam_where_one_side_is_left_and_none_where_both_are():
     left = {"action": Action.LEAVE, "board_area": ()}
-    a, b, c = WALLS["a"], replace(WALLS["b"], **left), replace(WALLS["c"], **left)
-    found = seams([a, b, c], [], [corner("a", "b", 95.5), corner("b", "c", 95.5)])
+    a, b, c = BLANK["a"], replace(WALLS["b"], **left), replace(WALLS["c"], **left)
+    found = seams([a, b, c], [laid(a)], [corner("a", "b", 95.5), corner("b", "c", 95.5)])
+    assert [seam.surfaces for seam in found] == [("r/a", "r/b")]
+
+
+def test_corner_of_a_surface_that_was_refused_is_a_seam_only_where_the_other_side_is_boarded():
+    a, b, c = BLANK["a"], BLANK["b"], BLANK["c"]
+    found = seams([a, b, c], [laid(a)], [corner("a", "b", 95.5), corner("b", "c", 95.5)])
     assert [seam.surfaces for seam in found] == [("r/a", "r/b")]
 
 
@@ -260,15 +267,16 @@ def test_surface_that_is_left_has_no_seams_of_its_own():
 )
 def test_corner_kind_is_told_by_what_meets(between, inside, kind):
     far = replace(CEILING, id="r/ceiling-2")
-    found = seams([WALLS["a"], WALLS["b"], CEILING, far], [], [corner(*between, 95.5, inside=inside)])
+    sides = [BLANK["a"], BLANK["b"], CEILING, far]
+    found = seams(sides, [laid(each) for each in sides], [corner(*between, 95.5, inside=inside)])
     assert [(seam.kind, seam.length) for seam in found] == [(kind, inches(95.5))]
 
 
 def test_corner_takes_the_higher_level_of_its_sides_and_mortar_where_one_is_tile_backer():
     backer = BoardChoice(kind="backer", thickness=inches(0.5))
-    low = replace(WALLS["a"], finish_level=0, board=backer)
+    low = replace(BLANK["a"], finish_level=0, board=backer)
     high = replace(CEILING, finish_level=5)
-    (seam,) = seams([low, high], [], [corner("a", "ceiling", 144)])
+    (seam,) = seams([low, high], [laid(low), laid(high)], [corner("a", "ceiling", 144)])
     assert (seam.level, seam.mortar) == (5, True)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from pathlib import Path
 from typing import Any
 
@@ -19,9 +19,13 @@ class Command(BaseCommand):
         parser.add_argument("house", type=Path, help="the house file, such as fixtures/hollow-lane.json")
         parser.add_argument("--phase", action="append", choices=PHASES, default=[], help="only this phase (repeat it)")
         parser.add_argument(
-            "--room", action="append", default=[], metavar="ID", help="only this room, by its id (repeat it)"
+            "--room", action="append", default=[], metavar="ROOM", help="only this room, by its name or id (repeat it)"
+        )
+        parser.add_argument(
+            "--seek", type=_seconds, metavar="SECONDS", help="look so long for better board plans than the first ones"
         )
         form = parser.add_mutually_exclusive_group()
+        form.add_argument("--plan", action="store_true", help="the board plans, row by row and sheet by sheet")
         form.add_argument("--why", metavar="ITEM", help="the reasons behind one item, by part of its name")
         form.add_argument("--csv", action="store_true", help="the list for a spreadsheet")
         form.add_argument("--json", action="store_true", help="the whole takeoff as a JSON document")
@@ -33,10 +37,16 @@ class Command(BaseCommand):
                 catalogue_file=settings.CATALOGUE_FILE,
                 phases=options["phase"],
                 rooms=options["room"],
-                both_ways=not (options["why"] or options["csv"]),
+                seek_seconds=options["seek"],
+                told=self.stderr.write,
+                both_ways=not (
+                    options["why"] or options["csv"] or options["plan"] or options["phase"] or options["room"]
+                ),
             )
             if options["why"] is not None:
                 text = job.why(options["why"])
+            elif options["plan"]:
+                text = job.plan()
             elif options["csv"]:
                 text = job.csv()
             elif options["json"]:
@@ -50,3 +60,14 @@ class Command(BaseCommand):
         except TakeoffError as error:
             raise CommandError(str(error)) from None
         self.stdout.write(text, ending="")
+
+
+def _seconds(text: str) -> float:
+    """A time to wait, for the parser: more than nothing, an hour at most."""
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0
+    if not 0 < seconds <= 3600:
+        raise ArgumentTypeError(f"{text!r} is no time to wait: give seconds from 1 to 3600, like 30")
+    return seconds

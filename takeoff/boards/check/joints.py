@@ -92,6 +92,9 @@ def _clearance(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     for opening in facts.openings:
         if opening.low >= row.high or opening.high <= row.low:
             continue
+        wide = opening.right - opening.left >= figure_length("HL-large-opening")
+        if facts.rules.split_at_large_openings and wide and joint.kind is JointKind.FRAMING:
+            continue
         near = min(abs(joint.at - opening.left), abs(joint.at - opening.right))
         if near < facts.rules.opening_clearance:
             yield facts.breach(

@@ -7,13 +7,15 @@ from fractions import Fraction
 
 import pytest
 
+from takeoff.boards.check import check_plan
+from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import JointKind
 from takeoff.boards.problem import state
 from takeoff.choices import CeilingRows, CutoutKind, JointMode, OpeningKind, Orientation, Runs, SurfaceKind
 from takeoff.errors import BadValue, CannotBoard
 from takeoff.geometry.surface import PlacedCutout
 from takeoff.units import Nm
-from tests.takeoff.boards.hand import CATALOGUE, PLAIN, framed, inches, member, only, opening, outline, sheet
+from tests.takeoff.boards.hand import CATALOGUE, PLAIN, framed, inches, member, only, opening, outline, sheet, stated
 
 
 def in_inches(*values: Nm) -> list[float]:
@@ -66,6 +68,17 @@ def test_joint_closer_than_the_clearance_to_an_opening_is_not_allowed_and_at_it_
     assert joints(layout.rows[0]) == [16, 32, 48, 64, 80, 96, 112, 128, 144]
     tighter = only(state(surface, replace(PLAIN, opening_clearance=inches(8.125)), CATALOGUE))
     assert joints(tighter.rows[0]) == [16, 32, 112, 128, 144]
+
+
+@pytest.mark.parametrize(("width", "beside"), [(48, True), (46, False)])
+def test_seams_come_close_to_large_openings_only_where_the_rules_split_boards_there(width, beside):
+    surface = framed(192, 96, openings=(opening(76, 60, 76 + width, 80),))
+    split = replace(PLAIN, split_at_large_openings=True)
+    kept, freed = (joints(only(state(surface, rules, CATALOGUE)).rows[0]) for rules in (PLAIN, split))
+    assert 80 not in kept
+    assert (80 in freed) is beside
+    plan = plan_pool(stated(surface, rules=split))
+    assert not check_plan(plan, [surface], split, CATALOGUE)
 
 
 def test_row_inside_an_opening_is_split_and_others_are_boarded_over():
@@ -200,3 +213,13 @@ def test_stagger_that_cannot_be_kept_is_named():
         state(framed(200, 96, members=members, wet=True), PLAIN, CATALOGUE)
     assert refusal.value.rule == "stagger"
     assert "row 2" in str(refusal.value)
+
+
+def test_no_joint_stands_where_a_row_forks_into_two_boards():
+    # a notch 24 to 40 in up, from 96 in on: right of it the row is two arms
+    shape = outline((0, 0), (200, 0), (200, 24), (96, 24), (96, 40), (200, 40), (200, 48), (0, 48))
+    surface = framed(200, 48, kind=SurfaceKind.CEILING, shape=shape)
+    with pytest.raises(CannotBoard):
+        state(surface, replace(PLAIN, sheets=(sheet(8, 1200),)), CATALOGUE)
+    longer = replace(PLAIN, sheets=(sheet(12, 1200),))
+    assert joints(state(surface, longer, CATALOGUE).layouts[0].rows[0])[-1] == 80

@@ -1,0 +1,37 @@
+"""Butt ends of boards laid along the framing: each needs blocking, put in before hanging."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from takeoff.boards.plan import BoardPlan, Joint
+from takeoff.boards.words import shown
+from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.geometry.surface import Surface
+
+__all__ = ["standing_butts"]
+
+
+def standing_butts(plan: BoardPlan, surfaces: Mapping[str, Surface]) -> tuple[LooseEdge, ...]:
+    """One edge for each butt seam of boards along the framing, as long as the seam, in the order of the plan.
+
+    `surfaces` are those of the plan by id, for the sentence of each.
+    """
+    return tuple(
+        LooseEdge(
+            kind=LooseEdgeKind.STANDING_BUTT,
+            surface=laid.surface,
+            length=joint.length,
+            support=Support.NAILER,
+            certain=True,
+            text=_sentence(surfaces[laid.surface], joint),
+        )
+        for laid in plan.surfaces
+        if laid.along_framing
+        for joint in laid.joints
+    )
+
+
+def _sentence(surface: Surface, joint: Joint) -> str:
+    where = shown(joint.at, surface)
+    return f"{surface.name}: nothing to screw to behind the butt seam {where} along column {joint.row + 1}"

@@ -1,0 +1,132 @@
+"""A surface as a DXF file, for those who draw on in a drafting program: lines, circles and words on named layers.
+
+The oldest form of the format that every reader takes (R12, ASCII): no units of its own, so lengths are written in the
+house's, inches or millimetres, to six decimals. Letters outside ASCII are written as the format's own escapes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+
+from takeoff.choices import Runs
+from takeoff.drawing.lookup import Seen, see
+from takeoff.drawing.metrics import clean
+from takeoff.drawing.seam_lines import seam_lines
+from takeoff.geometry.polygon import bounds
+from takeoff.geometry.surface import Point
+from takeoff.job import Takeoff
+from takeoff.units import INCH, MM, Nm, UnitSystem
+
+__all__ = ["LAYERS", "surface_dxf"]
+
+# Each layer with its colour number and line type; names tell them apart, as plotters may not.
+LAYERS = {
+    "FRAMING-FACE": (8, "CONTINUOUS"),
+    "BOARD": (7, "CONTINUOUS"),
+    "SEAM-TAPERED": (7, "CONTINUOUS"),
+    "SEAM-CUT": (7, "DASHED"),
+    "SEAM-BUTT": (7, "CONTINUOUS"),
+    "SEAM-FLOATING": (7, "DASHED"),
+    "MEMBERS": (8, "DASHED"),
+    "OPENINGS": (7, "CONTINUOUS"),
+    "HOLES": (1, "CONTINUOUS"),
+    "BEHIND": (8, "DASHED"),
+    "WORDS": (7, "CONTINUOUS"),
+}
+_SEAM_LAYERS = {
+    "tapered": "SEAM-TAPERED",
+    "cut": "SEAM-CUT",
+    "butt": "SEAM-BUTT",
+    "floating": "SEAM-FLOATING",
+}
+_WORDS_HIGH = Nm(3 * INCH)
+
+
+def surface_dxf(takeoff: Takeoff, surface: str) -> str:
+    """The surface of that id as DXF text with CR LF line ends: u to the right, v up, (0, 0) at its own corner.
+
+    Raises `BadValue` for an id that is no surface.
+    """
+    seen = see(takeoff, surface)
+    pairs = [*_head(), *_entities(seen), (0, "EOF")]
+    return "".join(f"{code:>3}\r\n{value}\r\n" for code, value in pairs)
+
+
+def _head() -> Iterator[tuple[int, str]]:
+    yield from ((0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009"), (0, "ENDSEC"))
+    yield from ((0, "SECTION"), (2, "TABLES"), (0, "TABLE"), (2, "LTYPE"), (70, "2"))
+    yield from ((0, "LTYPE"), (2, "CONTINUOUS"), (70, "0"), (3, "Solid"), (72, "65"), (73, "0"), (40, "0.0"))
+    yield from ((0, "LTYPE"), (2, "DASHED"), (70, "0"), (3, "Dashed"), (72, "65"), (73, "2"), (40, "0.75"))
+    yield from ((49, "0.5"), (49, "-0.25"), (0, "ENDTAB"), (0, "TABLE"), (2, "LAYER"), (70, str(len(LAYERS))))
+    for name, (colour, line) in LAYERS.items():
+        yield from ((0, "LAYER"), (2, name), (70, "0"), (62, str(colour)), (6, line))
+    yield from ((0, "ENDTAB"), (0, "ENDSEC"))
+
+
+def _entities(seen: Seen) -> Iterator[tuple[int, str]]:
+    surface, plan, units = seen.surface, seen.plan, seen.house.units
+    yield from ((0, "SECTION"), (2, "ENTITIES"))
+    yield from _outline(surface.outline, "FRAMING-FACE", units)
+    for member in seen.framed.members:
+        half = member.width // 2
+        for at in (Nm(member.centre - half), Nm(member.centre + half)):
+            ends = [(at, member.low), (at, member.high)]
+            if member.runs is Runs.ALONG:
+                ends = [(v, u) for u, v in ends]
+            yield from _line(ends[0], ends[1], "MEMBERS", units)
+    if plan is not None:
+        yield from _outline(surface.board_area, "BOARD", units)
+        for seam in seam_lines(surface, plan, seen.house.catalogue.board(plan.board)):
+            for start, end in seam.runs:
+                yield from _line(start, end, _SEAM_LAYERS[seam.key], units)
+        for piece in plan.pieces:
+            left, bottom, right, top = bounds(piece.outline)
+            yield from _word(piece.code, Nm((left + right) // 2), Nm((bottom + top) // 2), units)
+    for opening in surface.openings:
+        yield from _rectangle(opening.left, opening.bottom, opening.right, opening.top, "OPENINGS", units)
+        yield from _word(opening.name, opening.left, Nm((opening.bottom + opening.top) // 2), units)
+    for hole in surface.cutouts:
+        middle = (Nm((hole.left + hole.right) // 2), Nm((hole.bottom + hole.top) // 2))
+        if hole.is_round:
+            yield from ((0, "CIRCLE"), (8, "HOLES"), *_point(middle, units))
+            yield 40, _number(Fraction(hole.right - hole.left, 2), units)
+        else:
+            yield from _rectangle(hole.left, hole.bottom, hole.right, hole.top, "HOLES", units)
+        yield from _word(hole.name, hole.right, hole.top, units)
+    for item in surface.hidden:
+        yield from _rectangle(item.left, item.bottom, item.right, item.top, "BEHIND", units)
+        yield from _word(item.name, item.left, item.bottom, units)
+    yield 0, "ENDSEC"
+
+
+def _number(length: Nm | Fraction, units: UnitSystem) -> str:
+    millionths = round(Fraction(length) * 1_000_000 / (INCH if units is UnitSystem.INCH else MM))
+    sign = "-" if millionths < 0 else ""
+    return f"{sign}{abs(millionths) // 1_000_000}.{abs(millionths) % 1_000_000:06d}"
+
+
+def _point(point: Point, units: UnitSystem, *, last: bool = False) -> Iterator[tuple[int, str]]:
+    first = 11 if last else 10
+    yield first, _number(point[0], units)
+    yield first + 10, _number(point[1], units)
+    yield first + 20, "0.0"
+
+
+def _line(start: Point, end: Point, layer: str, units: UnitSystem) -> Iterator[tuple[int, str]]:
+    yield from ((0, "LINE"), (8, layer), *_point(start, units), *_point(end, units, last=True))
+
+
+def _outline(corners: Sequence[Point], layer: str, units: UnitSystem) -> Iterator[tuple[int, str]]:
+    for start, end in zip(corners, (*corners[1:], *corners[:1]), strict=True):
+        yield from _line(start, end, layer, units)
+
+
+def _rectangle(left: Nm, bottom: Nm, right: Nm, top: Nm, layer: str, units: UnitSystem) -> Iterator[tuple[int, str]]:
+    yield from _outline(((left, bottom), (right, bottom), (right, top), (left, top)), layer, units)
+
+
+def _word(text: str, u: Nm, v: Nm, units: UnitSystem) -> Iterable[tuple[int, str]]:
+    # the size is the trade's usual for words on a sheet at 1:30 or so; what is long is for the reader to move
+    shown = "".join(letter if " " <= letter <= "~" else f"\\U+{ord(letter):04X}" for letter in clean(text)[:200])
+    return ((0, "TEXT"), (8, "WORDS"), *_point((u, v), units), (40, _number(_WORDS_HIGH, units)), (1, shown))

@@ -1,0 +1,111 @@
+"""The values of a drawing: what stands in its table, where things come on the page, lengths as a tape reads them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.drawing.layout import Box
+from takeoff.drawing.style import DRAWING_CSS
+from takeoff.drawing.svg import Spot
+from takeoff.units import MM, Nm, UnitSystem, format_length, round_to_tape
+
+__all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "tape"]
+
+# kinds of facts that are whole sentences; their labels are the lines that were drawn
+_SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One row of the table beside a drawing: what kind of thing, the words drawn for it, and what they mean.
+
+    `drawn` is false for what found no room in the picture and stands in the table only.
+    """
+
+    kind: str
+    label: str
+    says: str
+    drawn: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A finished drawing: SVG text, its size in hundredths of a millimetre, and the same facts as rows of a table.
+
+    `scale` is the 60 of 1:60 as printed, 0 where it has none. `texts` are the boxes of its words.
+    """
+
+    title: str
+    svg: str
+    width: int
+    height: int
+    scale: int
+    facts: tuple[Fact, ...]
+    texts: tuple[Box, ...]
+
+    @property
+    def table(self) -> tuple[Fact, ...]:
+        """The facts as rows to show: a sentence drawn in several lines is one row, its words as the label."""
+        rows: list[Fact] = []
+        for fact in self.facts:
+            sentence = fact.kind in _SENTENCES
+            row = Fact(fact.kind, fact.says, "", fact.drawn) if sentence else fact
+            if row not in rows:
+                rows.append(row)
+        return tuple(rows)
+
+    def standalone(self) -> str:
+        """The SVG as a file of its own, with the stylesheet inside."""
+        head, rest = self.svg.split("<title", 1)
+        return f"{head}<style>{DRAWING_CSS}</style><title{rest}"
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One reading of a running dimension: its place on the page, the length read there, and what is there.
+
+    `up` says which way it is rounded to the tape (to the nearest where None).
+    """
+
+    at: int
+    length: Nm
+    says: str
+    up: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """From lengths to the page: `left` and `bottom` are where (0, 0) is drawn, at 1:`scale`."""
+
+    left: int
+    bottom: int
+    scale: int
+
+    def x(self, u: int) -> int:
+        return self.left + self.size(u)
+
+    def y(self, v: int) -> int:
+        return self.bottom - self.size(v)
+
+    def size(self, length: int) -> int:
+        return round_half(length, self.scale * (MM // 100))
+
+    def spot(self, point: tuple[int, int]) -> Spot:
+        return self.x(point[0]), self.y(point[1])
+
+
+def round_half(value: int, by: int) -> int:
+    """`value / by` to the nearest whole number, half up."""
+    return (2 * value + by) // (2 * by)
+
+
+def scale_for(width: int, height: int, *, across: int, up: int) -> int:
+    """The least scale 1:n, n even, at which `width` x `height` (nm) comes into `across` x `up` of the page."""
+    unit = MM // 100
+    least = max(-(-width // (across * unit)), -(-height // (up * unit)), 2)
+    return least + least % 2
+
+
+def tape(length: Nm, units: UnitSystem, *, up: bool | None = None, feet: bool = True) -> str:
+    """A length as one reads it off a tape, to 1/16 in or 1 mm, to the nearest unless `up` says which way."""
+    return format_length(round_to_tape(length, units, up=up), units, feet=feet)

@@ -1,0 +1,308 @@
+"""The order in which a room is hung, step by step, each with its reason; made to be ticked off."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from takeoff.boards.plan import JointKind, Piece, Row, SurfacePlan
+from takeoff.choices import HiddenKind, Runs, SurfaceKind
+from takeoff.drawing.facts import tape
+from takeoff.drawing.frames import SurfaceFrame, room_frames
+from takeoff.drawing.lookup import names_of, room_of
+from takeoff.framing.edges import LooseEdge, Support
+from takeoff.geometry.polygon import length_of
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import EdgeKind
+from takeoff.job import Takeoff
+from takeoff.reference import length
+from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
+
+__all__ = ["HangKind", "HangStep", "hanging_order"]
+
+
+class HangKind(StrEnum):
+    BEFORE = "before the first sheet"
+    SHEETS = "where the sheets lean"
+    LIFT = "the lift"
+    PIECE = "a board"
+    BACKER = "a seam backer"
+    SCREWS = "screws"
+    AFTER = "after the last board"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HangStep:
+    """One line of the list: what is done and why. `pieces` are the codes it hangs, on `surface`.
+
+    `lift` is where the middle of the piece is over the floor, from the left end of its surface and out from the wall
+    at its bottom; None for walls and where no plan is known.
+    """
+
+    number: int
+    kind: HangKind
+    what: str
+    reason: str
+    surface: str | None = None
+    pieces: tuple[str, ...] = ()
+    lift: tuple[Nm, Nm] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    kind: HangKind
+    what: str
+    reason: str
+    surface: str | None = None
+    pieces: tuple[str, ...] = ()
+    lift: tuple[Nm, Nm] | None = None
+
+
+def hanging_order(takeoff: Takeoff, room: str) -> tuple[HangStep, ...]:
+    """The steps of hanging a room: what must be in first, ceilings, each wall from the top down, then a look round.
+
+    Empty where nothing of the room has a plan. Raises `BadValue` for no such room.
+    """
+    geometry = room_of(takeoff, room)
+    plans = {plan.surface: plan for plan in takeoff.surface_plans}
+    hung = [each for each in geometry.hang_order if each in plans]
+    if not hung:
+        return ()
+    return tuple(
+        HangStep(
+            number=number,
+            kind=step.kind,
+            what=step.what,
+            reason=step.reason,
+            surface=step.surface,
+            pieces=step.pieces,
+            lift=step.lift,
+        )
+        for number, step in enumerate(_Order(takeoff, geometry, plans, hung).steps(), start=1)
+    )
+
+
+class _Order:
+    def __init__(
+        self, takeoff: Takeoff, room: RoomGeometry, plans: dict[str, SurfacePlan], hung: Sequence[str]
+    ) -> None:
+        self.takeoff, self.room, self.plans = takeoff, room, plans
+        self.units: UnitSystem = takeoff.house.units
+        self.names = names_of(takeoff)
+        self.surfaces = {surface.id: surface for surface in room.surfaces}
+        self.frames = room_frames(room, takeoff.house)
+        self.ceilings = [each for each in hung if self.surfaces[each].kind is SurfaceKind.CEILING]
+        self.walls = [each for each in hung if self.surfaces[each].kind is SurfaceKind.WALL]
+
+    def steps(self) -> Iterator[_Step]:
+        yield from self._before()
+        yield from self._sheets()
+        edge = tape(length("HL-01"), self.units)
+        yield _Step(
+            HangKind.SCREWS,
+            f"Every board: screws from the middle outward, {edge} or more from edges and ends, dimpled below the face",
+            "a board held at its rim first keeps a bow in its middle, and a broken paper holds nothing",
+        )
+        for surface in self.ceilings:
+            yield from self._ceiling(surface)
+        if self.ceilings:
+            yield _Step(
+                HangKind.LIFT,
+                "Take the lift down and out of the room",
+                "the ceiling is up; walls go up by hand, and the floor is free to lay sheets on",
+            )
+        for surface in self.walls:
+            yield from self._wall(surface)
+        yield _Step(
+            HangKind.AFTER,
+            "Cut what was left to be cut in place; set the screws left out near those holes; look for screws that "
+            "broke the paper and set another beside each",
+            "a hole cut with the board up is cut once, and a screw through the paper holds nothing",
+        )
+
+    def _before(self) -> Iterator[_Step]:
+        hung = {*self.ceilings, *self.walls}
+        for edge in self.takeoff.loose_edges:
+            if edge.surface in hung:
+                yield self._support(edge)
+        for surface in (*self.ceilings, *self.walls):
+            place = self.names[surface]
+            for item in self.surfaces[surface].hidden:
+                if item.planned:
+                    lumber = f"{item.lumber} " if item.kind is HiddenKind.BLOCKING else ""
+                    yield _Step(
+                        HangKind.BEFORE,
+                        f"{place}: put in {item.name} ({lumber}{item.kind.value}), "
+                        f"{tape(item.bottom, self.units)} to {tape(item.top, self.units)} up",
+                        "once the board is up nobody gets at it",
+                        surface=surface,
+                    )
+            if self.surfaces[surface].wet and not any(
+                item.kind is HiddenKind.BLOCKING for item in self.surfaces[surface].hidden
+            ):
+                yield _Step(
+                    HangKind.BEFORE,
+                    f"{place}: is blocking wanted for grab bars, a screen or a vanity? Put it in now",
+                    "a wet wall is hard to open again",
+                    surface=surface,
+                )
+        floating = sum(
+            joint.kind is JointKind.FLOATING
+            for each in (*self.ceilings, *self.walls)
+            for joint in self.plans[each].joints
+        )
+        if floating:
+            yield _Step(
+                HangKind.BEFORE,
+                f"Cut {floating} seam backer{'s' if floating > 1 else ''} and glue their shims on",
+                "each goes up as soon as the first board of its seam hangs",
+            )
+        if self.walls:
+            yield _Step(
+                HangKind.BEFORE,
+                "Mark every member on the floor and on the ceiling plates; photograph each wall with a tape in it",
+                "boards hide what the screws must find",
+            )
+
+    def _support(self, edge: LooseEdge) -> _Step:
+        what = {
+            Support.NAILER: "put in a nailer",
+            Support.STUD: "put in a stud",
+            Support.CLIP: "put on clips",
+        }[edge.support]
+        put = what if edge.certain else f"look, and {what} where there is nothing"
+        return _Step(
+            HangKind.BEFORE,
+            f"{edge.text}: {put}, {tape(edge.length, self.units)}",
+            "the edge of a board with nothing behind it cracks its tape",
+            surface=edge.surface,
+        )
+
+    def _sheets(self) -> Iterator[_Step]:
+        if not self.walls:
+            return
+        last = self.walls[-1]
+        plain = [each for each in self.walls if not self.surfaces[each].openings]
+        lean = plain[-1] if plain else last
+        yield _Step(
+            HangKind.SHEETS,
+            f"Stand the sheets for the walls on edge against {self.names[lean]}, a few deep at most, clear of doors",
+            "it is hung late and they need not be moved; a leaning stack is heavy and falls",
+            surface=lean,
+        )
+
+    def _ceiling(self, surface: str) -> Iterator[_Step]:
+        plan = self.plans[surface]
+        rows = sorted(plan.rows, key=lambda row: (not _is_whole(row), row.low))
+        first = _is_whole(rows[0])
+        start = next((row for row in rows if row.factory_low and row.factory_high), rows[0])
+        far = 2 * start.low > min(row.low for row in plan.rows) + max(row.high for row in plan.rows)
+        order = sorted(plan.rows, key=lambda row: row.low, reverse=far)
+        for place, row in enumerate(order):
+            for index, piece in enumerate(_in_row(plan, row)):
+                lift = self._lift(surface, piece)
+                if place == 0 and index == 0:
+                    why = "the ceiling goes first, so that the walls hold up its edges"
+                    if first:
+                        why += "; a whole width against the wall keeps the rows after it straight"
+                elif index == 0:
+                    why = "next to the row that is up, tapered edge to tapered edge"
+                else:
+                    why = "end to end, without force"
+                yield self._hang(surface, piece, row, why, lift)
+                yield from self._backer(surface, plan, piece)
+
+    def _wall(self, surface: str) -> Iterator[_Step]:
+        plan = self.plans[surface]
+        if plan.rows_run is Runs.ACROSS:
+            rows = sorted(plan.rows, key=lambda row: row.low)
+        else:
+            rows = sorted(plan.rows, key=lambda row: -row.low)
+        for place, row in enumerate(rows):
+            for index, piece in enumerate(_in_row(plan, row)):
+                if index:
+                    why = "end to end, without force"
+                elif place == 0:
+                    why = self._first_reason(surface, plan)
+                elif plan.rows_run is Runs.ACROSS:
+                    why = "beside the board that stands"
+                else:
+                    why = "levered up tight to the row above, so that the gap is at the floor, behind the base"
+                yield self._hang(surface, piece, row, why, None)
+                yield from self._backer(surface, plan, piece)
+
+    def _first_reason(self, surface: str, plan: SurfacePlan) -> str:
+        why = "tight to the ceiling, to hold its edge up" if self.ceilings else "from the top down"
+        if plan.rows_run is Runs.ACROSS:
+            why = "plumb, so that the ones after it are"
+        later = [self.names[other] for other in self._lapped_by(surface)]
+        if later:
+            why += f"; before {' and '.join(later)}, whose board laps its ends"
+        return why
+
+    def _lapped_by(self, surface: str) -> Iterator[str]:
+        """The walls whose board comes later and covers this one's ends."""
+        place = {each: index for index, each in enumerate(self.walls)}
+        for edge in self.surfaces[surface].edges:
+            other = edge.neighbour
+            if edge.kind is EdgeKind.INSIDE_CORNER and other in place and place[other] > place[surface]:
+                yield other
+
+    def _hang(self, surface: str, piece: Piece, row: Row, why: str, lift: tuple[Nm, Nm] | None) -> _Step:
+        what = f"Hang {piece.code} on {self.names[surface]}"
+        if lift is not None:
+            across, out = (_about(each, self.units) for each in lift)
+            what += f": lift under its middle, {across} from the left of its drawing, {out} from {self._foot(surface)}"
+        return _Step(
+            HangKind.PIECE,
+            what,
+            why,
+            surface=surface,
+            pieces=(piece.code,),
+            lift=lift,
+        )
+
+    def _foot(self, surface: str) -> str:
+        """The wall at the bottom of a ceiling's drawing."""
+        edge = self.surfaces[surface].edges[0]
+        return self.names.get(edge.neighbour or "", "the bottom of the drawing")
+
+    def _lift(self, surface: str, piece: Piece) -> tuple[Nm, Nm] | None:
+        """Where the middle of a ceiling's piece is over the floor: along its surface, and out from its foot."""
+        frame: SurfaceFrame | None = self.frames.get(surface)
+        plan = self.plans[surface]
+        along, square = Nm((piece.start + piece.end) // 2), Nm((piece.low + piece.high) // 2)
+        middle = (along, square) if plan.rows_run is Runs.ALONG else (square, along)
+        if frame is None:
+            return middle
+        x, y, _ = frame.to_room(middle)
+        foot_x, foot_y, _ = frame.to_room((middle[0], Nm(0)))
+        # straight across the floor: on a slope shorter than up the slope
+        return middle[0], Nm(round(length_of((foot_x, foot_y), (x, y))))
+
+    def _backer(self, surface: str, plan: SurfacePlan, piece: Piece) -> Iterator[_Step]:
+        for joint in plan.joints:
+            if joint.row == piece.row and joint.at == piece.end and joint.kind is JointKind.FLOATING:
+                yield _Step(
+                    HangKind.BACKER,
+                    f"Screw the backer behind the end of {piece.code}, half of it showing",
+                    "the next board's end is drawn into it",
+                    surface=surface,
+                    pieces=(piece.code,),
+                )
+
+
+def _about(length_: Nm, units: UnitSystem) -> str:
+    """A length to the nearest inch or centimetre, close enough to stand a lift by."""
+    unit = INCH if units is UnitSystem.INCH else Nm(10 * MM)
+    return format_length(Nm(round(Fraction(length_, unit)) * unit), units)
+
+
+def _is_whole(row: Row) -> bool:
+    return row.high - row.low == row.sheet_width
+
+
+def _in_row(plan: SurfacePlan, row: Row) -> list[Piece]:
+    return sorted((piece for piece in plan.pieces if piece.row == row.index), key=lambda piece: piece.start)

@@ -1,0 +1,52 @@
+"""Samples of every line and hatch, and what each is called where it cannot be seen."""
+
+from __future__ import annotations
+
+from takeoff.drawing.svg import Canvas
+
+__all__ = ["SAMPLES", "draw_sample"]
+
+SAMPLES = {
+    "tapered": "a double line",
+    "cut": "a line of long dashes",
+    "factory": "a thin solid line",
+    "butt": "a heavy solid line",
+    "floating": "a heavy line of dashes and dots",
+    "backer": "a slanted hatch",
+    "blocking": "a crossed hatch",
+    "unboarded": "a wide slanted hatch",
+    "member": "a pair of dashed lines",
+    "nailer": "a pair of short-dashed lines",
+    "screws": "a fine line of dashes and dots",
+    "opening": "a crossed-out rectangle",
+    "hole": "a rectangle with a cross",
+    "later": "a dashed rectangle with a cross",
+    "pipe": "a dotted line",
+    "opening-line": "a thin line in a wall",
+    "dot": "a small circle",
+    "saw": "a heavy line with a number",
+}
+
+
+def draw_sample(canvas: Canvas, key: str, x: int, y: int, wide: int) -> None:
+    """Draw a short piece of the line, hatch or mark, `wide` long, its middle at height `y`."""
+    line = [[(x, y), (x + wide, y)]]
+    if key == "tapered":
+        canvas.lines(line, "taper-out")
+        canvas.lines(line, "taper-in")
+    elif key == "member":
+        canvas.lines([[(x, y - 70), (x + wide, y - 70)], [(x, y + 70), (x + wide, y + 70)]], "member")
+    elif key in ("backer", "blocking", "unboarded"):
+        canvas.rectangle(x, y - 130, x + wide, y + 130, "backer", hatch=key)
+    elif key == "opening":
+        canvas.rectangle(x, y - 130, x + wide, y + 130, "opening")
+        canvas.lines([[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void")
+    elif key in ("hole", "later"):
+        canvas.rectangle(x + 300, y - 130, x + wide - 300, y + 130, key)
+        canvas.lines(
+            [[(x + 250, y), (x + wide - 250, y)], [(x + wide // 2, y - 180), (x + wide // 2, y + 180)]], "centre"
+        )
+    elif key == "dot":
+        canvas.circle(x + wide // 2, y, 110, "hole")
+    else:
+        canvas.lines(line, key)

@@ -1,0 +1,60 @@
+"""What drawings look up of a takeoff, in one place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from takeoff.boards.plan import SurfacePlan
+from takeoff.errors import BadValue
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import Surface
+from takeoff.house import House
+from takeoff.job import Takeoff
+
+__all__ = ["Seen", "names_of", "room_of", "see"]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One surface with all that a drawing of it shows; `plan` is None where it gets no board, or none could be planned.
+
+    `names` are what the surfaces of its room are called within it, by id.
+    """
+
+    house: House
+    room: RoomGeometry
+    surface: Surface
+    framed: FramedSurface
+    plan: SurfacePlan | None
+    names: dict[str, str]
+
+    @property
+    def name(self) -> str:
+        return self.names[self.surface.id]
+
+
+def names_of(takeoff: Takeoff) -> dict[str, str]:
+    """What each surface is called within its room, by its id: `Window wall`, `ceiling, near slope`."""
+    return {
+        surface.id: surface.name.removeprefix(f"{room.name}, ") for room in takeoff.rooms for surface in room.surfaces
+    }
+
+
+def room_of(takeoff: Takeoff, room: str) -> RoomGeometry:
+    """The room of that id; raises `BadValue` where the takeoff has none."""
+    found = next((each for each in takeoff.rooms if each.room == room), None)
+    if found is None:
+        raise BadValue(f"No room {room!r} to draw; there are {', '.join(each.room for each in takeoff.rooms)}")
+    return found
+
+
+def see(takeoff: Takeoff, surface: str) -> Seen:
+    """The surface of that id and what stands on it; raises `BadValue` where the takeoff has none."""
+    for room in takeoff.rooms:
+        for each in room.surfaces:
+            if each.id == surface:
+                framed = next(one for one in takeoff.framed if one.surface.id == surface)
+                plan = next((one for one in takeoff.surface_plans if one.surface == surface), None)
+                return Seen(takeoff.house, room, each, framed, plan, names_of(takeoff))
+    raise BadValue(f"No surface {surface!r} to draw; a wall is 'room/wall', like 'kitchen/A'")

@@ -1,0 +1,355 @@
+"""What is marked on a piece while it lies: holes, notches, screw lines, backers, each from the piece's own edges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from takeoff.boards.plan import JointKind, Piece, SurfacePlan
+from takeoff.choices import CutoutKind, OpeningKind, Runs
+from takeoff.drawing.facts import tape
+from takeoff.drawing.frames import Lay, SideUp
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
+from takeoff.needs.backers import backer_length
+from takeoff.needs.fastening import Line
+from takeoff.reference import length
+from takeoff.units import INCH, SIXTEENTH, Nm, UnitSystem
+
+__all__ = [
+    "USUAL",
+    "Area",
+    "BackerMark",
+    "CardSettings",
+    "CutWhen",
+    "HoleMark",
+    "NotchMark",
+    "ScrewLine",
+    "backers_on",
+    "holes_on",
+    "notches_on",
+    "screw_lines_on",
+]
+
+# A hole so near an edge leaves board that breaks when the hole is sawn; common practice, no published source.
+NEAR_EDGE = Nm(2 * INCH)
+# A leg of board narrower than this beside a notch breaks when it is carried; common practice, no published source.
+THIN_LEG = Nm(6 * INCH)
+
+
+class CutWhen(StrEnum):
+    """Where a hole is cut: marked and cut while the sheet lies, or its centre marked and the hole cut once it hangs."""
+
+    FLOOR = "cut on the floor"
+    IN_PLACE = "cut in place"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardSettings:
+    """How sheets are marked: which side is up, how much larger than the box a hole is cut, and what waits.
+
+    `allowance` is added on every side of a hole (1/16 in, common practice, no published source). `in_place` holds the
+    ids of boxes cut once the board hangs, `sawn_later` those of windows and doors left whole and sawn out then.
+    """
+
+    up: SideUp = SideUp.FACE
+    allowance: Nm = SIXTEENTH
+    in_place: frozenset[str] = field(default_factory=frozenset)
+    sawn_later: frozenset[str] = field(default_factory=frozenset)
+
+
+USUAL = CardSettings()
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A rectangle of a piece as it lies: x from its left end, y from its near edge."""
+
+    left: Nm
+    near: Nm
+    right: Nm
+    far: Nm
+
+    @property
+    def middle(self) -> Point:
+        return Nm((self.left + self.right) // 2), Nm((self.near + self.far) // 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleMark:
+    """One hole as it is marked: `cut` is the line to cut, the box with the tool's allowance, on the lying piece.
+
+    Two measures place it each way: `left` + hole + `right` make the piece's length, `near` + hole + `far` its width;
+    a mark made from the wrong end shows itself. `crosses` names other pieces that the hole runs into. `notes` are
+    warnings.
+    """
+
+    id: str
+    name: str
+    kind: CutoutKind
+    round: bool
+    box: Area
+    cut: Area
+    left: Nm
+    right: Nm
+    near: Nm
+    far: Nm
+    when: CutWhen
+    crosses: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotchMark:
+    """What an opening takes out of a lying piece, and how it is cut. `open_sides` are those at the piece's edge."""
+
+    id: str
+    name: str
+    kind: OpeningKind
+    area: Area
+    open_sides: tuple[str, ...]
+    later: bool
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrewLine:
+    """A member behind the lying piece: its two faces, to be marked at both edges, and the screws on its line.
+
+    `upright` lines run across the lying piece (constant x), others along it. `at` is the line, `low` to `high` its
+    extent, `faces` where the member's sides are; `spacing` is at most so far apart.
+    """
+
+    upright: bool
+    at: Nm
+    low: Nm
+    high: Nm
+    faces: tuple[Nm, Nm]
+    screws: int
+    spacing: Nm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BackerMark:
+    """The backer behind a floating seam at an end of a piece: the part of it this piece covers, as it lies."""
+
+    area: Area
+    meets: tuple[str, ...]
+    length: Nm
+
+
+def _area(lay: Lay, left: Nm, bottom: Nm, right: Nm, top: Nm) -> Area:
+    (x0, y0), (x1, y1) = lay.to_lying((left, bottom)), lay.to_lying((right, top))
+    return Area(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+
+
+def _clipped(lay: Lay, left: Nm, bottom: Nm, right: Nm, top: Nm) -> tuple[Nm, Nm, Nm, Nm] | None:
+    left, right = max(left, lay.left), min(right, Nm(lay.left + lay.width))
+    bottom, top = max(bottom, lay.bottom), min(top, Nm(lay.bottom + lay.height))
+    return (left, bottom, right, top) if left < right and bottom < top else None
+
+
+def holes_on(
+    piece: Piece, lay: Lay, plan: SurfacePlan, framed: FramedSurface, settings: CardSettings, units: UnitSystem
+) -> tuple[HoleMark, ...]:
+    """The holes that fall on `piece`, from its left end; a hole that runs over an edge is marked as far as it goes."""
+    found = []
+    for cutout in framed.surface.cutouts:
+        part = _clipped(lay, cutout.left, cutout.bottom, cutout.right, cutout.top)
+        if part is None:
+            continue
+        box = _area(lay, *part)
+        more = settings.allowance
+        cut = Area(
+            max(Nm(0), Nm(box.left - more)),
+            max(Nm(0), Nm(box.near - more)),
+            min(lay.long, Nm(box.right + more)),
+            min(lay.across, Nm(box.far + more)),
+        )
+        crosses = tuple(
+            other.code for other in plan.pieces if other.code != piece.code and _overlaps(cutout, other, plan)
+        )
+        found.append(
+            HoleMark(
+                id=cutout.id,
+                name=cutout.name,
+                kind=cutout.kind,
+                round=cutout.is_round,
+                box=box,
+                cut=cut,
+                left=cut.left,
+                right=Nm(lay.long - cut.right),
+                near=cut.near,
+                far=Nm(lay.across - cut.far),
+                when=CutWhen.IN_PLACE if cutout.id in settings.in_place else CutWhen.FLOOR,
+                crosses=crosses,
+                notes=tuple(_notes(cutout, box, crosses, lay, framed, units)),
+            )
+        )
+    return tuple(sorted(found, key=lambda hole: (hole.box.left, hole.box.near)))
+
+
+def _overlaps(cutout: PlacedCutout, other: Piece, plan: SurfacePlan) -> bool:
+    along = (cutout.left, cutout.right, cutout.bottom, cutout.top)
+    start, end, low, high = along if plan.rows_run is Runs.ALONG else (along[2], along[3], along[0], along[1])
+    return start < other.end and end > other.start and low < other.high and high > other.low
+
+
+def _notes(
+    cutout: PlacedCutout,
+    box: Area,
+    crosses: Sequence[str],
+    lay: Lay,
+    framed: FramedSurface,
+    units: UnitSystem,
+) -> Iterator[str]:
+    if crosses:
+        yield f"{cutout.name} lies over a seam: part of it is in {' and '.join(crosses)}. Cut it in place"
+    for low, high, size, way in (
+        (box.left, box.right, lay.long, "left and right"),
+        (box.near, box.far, lay.across, "top and bottom"),
+    ):
+        off = abs(low + high - size)
+        if 0 < off < high - low:
+            yield (
+                f"{cutout.name} turned {way} would still nearly fit: only {tape(Nm(off), units)} off. "
+                "Check which end is which before cutting"
+            )
+    edges = [box.left, box.near, lay.long - box.right, lay.across - box.far]
+    nearest = Nm(min(edges))
+    if nearest < NEAR_EDGE and not crosses:
+        yield f"{cutout.name} is {tape(nearest, units)} from an edge: the strip beside it breaks easily"
+    for opening in framed.surface.openings:
+        aside = max(opening.left - cutout.right, cutout.left - opening.right)
+        above = max(opening.bottom - cutout.top, cutout.bottom - opening.top)
+        if max(aside, above) < 0:
+            yield f"{cutout.name} lies in {opening.name}, where there is no board: measure again where it is"
+        elif max(aside, 0) ** 2 + max(above, 0) ** 2 < NEAR_EDGE**2:
+            near = f"less than {tape(NEAR_EDGE, units)} from {opening.name}"
+            yield f"{cutout.name} is {near}: the strip between them breaks easily"
+    for member in framed.members:
+        half = member.width // 2
+        low, high = Nm(member.centre - half), Nm(member.centre + half)
+        across = (low, high, member.low, member.high)
+        left, right, bottom, top = across if member.runs is Runs.ACROSS else (across[2], across[3], low, high)
+        if cutout.left < right and cutout.right > left and cutout.bottom < top and cutout.top > bottom:
+            yield f"{cutout.name} lies on a member: look again where it was measured from"
+            break
+
+
+def notches_on(
+    piece: Piece, lay: Lay, surface: Surface, settings: CardSettings, units: UnitSystem
+) -> tuple[NotchMark, ...]:
+    """What the openings of `surface` take out of `piece`, from its left end."""
+    found = []
+    for opening in surface.openings:
+        part = _clipped(lay, opening.left, opening.bottom, opening.right, opening.top)
+        if part is None:
+            continue
+        area = _area(lay, *part)
+        open_sides = tuple(
+            side
+            for side, at_edge in (
+                ("left", area.left == 0),
+                ("near", area.near == 0),
+                ("right", area.right == lay.long),
+                ("far", area.far == lay.across),
+            )
+            if at_edge
+        )
+        later = opening.id in settings.sawn_later
+        steps = _later_steps(opening) if later else tuple(_steps(opening, area, open_sides, lay, units))
+        found.append(
+            NotchMark(
+                id=opening.id,
+                name=opening.name,
+                kind=opening.kind,
+                area=area,
+                open_sides=open_sides,
+                later=later,
+                steps=steps,
+            )
+        )
+    return tuple(sorted(found, key=lambda notch: (notch.area.left, notch.area.near)))
+
+
+def _later_steps(opening: PlacedOpening) -> tuple[str, ...]:
+    whole = f"{opening.name}: hang the board whole over it, screw round it"
+    return (f"{whole}, then saw it out along the framing from inside the opening",)
+
+
+def _steps(opening: PlacedOpening, area: Area, open_sides: Sequence[str], lay: Lay, units: UnitSystem) -> Iterator[str]:
+    if not open_sides:
+        yield f"{opening.name}: drill or stab the corners, saw all four sides"
+    elif len(open_sides) == 1:
+        yield f"{opening.name}: saw the two short sides in from the edge first, then score the third and fold it out"
+    elif len(open_sides) == 2:
+        yield f"{opening.name}: saw the shorter side, then score the longer one and fold it out"
+    else:
+        yield f"{opening.name}: one cut straight across takes it off"
+    legs = [
+        leg
+        for leg, side in (
+            (area.left, "left"),
+            (Nm(lay.long - area.right), "right"),
+            (area.near, "near"),
+            (Nm(lay.across - area.far), "far"),
+        )
+        if side not in open_sides and 0 < leg < THIN_LEG
+    ]
+    if legs:
+        yield f"A leg of {tape(min(legs), units)} stays beside it: do not lift the board by it"
+
+
+def screw_lines_on(piece: Piece, lay: Lay, lines: Sequence[Line], spacing: Nm) -> tuple[ScrewLine, ...]:
+    """The screw `lines` of a piece on it as it lies, from its left end, then from its near edge."""
+    found = []
+    for line in lines:
+        if line.piece != piece.code or line.backer:
+            continue
+        along = line.runs is Runs.ACROSS
+        corners = [
+            (line.at, line.low),
+            (line.at, Nm(line.low + line.length)),
+            (line.face[0], line.low),
+            (line.face[1], line.low),
+        ]
+        spots = [lay.to_lying((at, low) if along else (low, at)) for at, low in corners]
+        (x0, y0), (x1, y1), (f0, g0), (f1, g1) = spots
+        upright = x0 == x1
+        low, high, at = (min(y0, y1), max(y0, y1), x0) if upright else (min(x0, x1), max(x0, x1), y0)
+        sides = (f0, f1) if upright else (g0, g1)
+        found.append(
+            ScrewLine(
+                upright=upright,
+                at=at,
+                low=low,
+                high=high,
+                faces=(min(sides), max(sides)),
+                screws=line.screws,
+                spacing=spacing,
+            )
+        )
+    return tuple(sorted(found, key=lambda line: (not line.upright, line.at, line.low)))
+
+
+def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, ...]:
+    """The backers behind the floating seams at the ends of `piece`, from its left end."""
+    half = Nm(length("BB-width") // 2)
+    found = []
+    for joint in plan.joints:
+        if joint.kind is not JointKind.FLOATING or joint.row != piece.row or joint.at not in (piece.start, piece.end):
+            continue
+        long = backer_length(Nm(piece.high - piece.low))
+        middle = (piece.low + piece.high) // 2
+        start, end = max(piece.start, joint.at - half), min(piece.end, joint.at + half)
+        low, high = middle - long // 2, middle + long // 2
+        box = (start, low, end, high) if plan.rows_run is Runs.ALONG else (low, start, high, end)
+        others = tuple(
+            other.code
+            for other in plan.pieces
+            if other.row == joint.row and other.code != piece.code and joint.at in (other.start, other.end)
+        )
+        found.append(BackerMark(area=_area(lay, *(Nm(each) for each in box)), meets=others, length=long))
+    return tuple(sorted(found, key=lambda mark: mark.area.left))

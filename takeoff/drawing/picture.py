@@ -1,0 +1,297 @@
+"""A drawing under way: shapes, words that keep clear of each other, and a row in the table for every word."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+
+from takeoff.drawing.facts import Drawing, Fact, Tick, tape
+from takeoff.drawing.layout import Box, Places, inside, spread, text_box
+from takeoff.drawing.legend import SAMPLES, draw_sample
+from takeoff.drawing.metrics import clean, fit, width_of
+from takeoff.drawing.style import SMALL, TEXT, TITLE
+from takeoff.drawing.svg import Canvas, Spot
+from takeoff.units import Nm, UnitSystem
+
+__all__ = ["Picture"]
+
+_HELD = "\u00a0"
+# the spaces inside a measure (12' 6 1/2", 12 mm) and around the x between two
+_MEASURE = re.compile(r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])")
+_BOLD = frozenset({"title", "code", "head", "mark", "meets"})
+
+
+def _held_together(text: str, width: int) -> str:
+    """`text` with the spaces inside its parts held, so that it breaks between parts where they are short enough."""
+    parts = [part.replace(" ", _HELD) if width_of(part, TEXT) < width else part for part in clean(text).split(" · ")]
+    return " · ".join(parts)
+
+
+class Picture:
+    """Canvas, places and facts of one drawing, filled from the top down; `y` is how far it has come."""
+
+    def __init__(self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem) -> None:
+        self.canvas = Canvas(prefix)
+        self.places = Places()
+        self.facts: list[Fact] = []
+        self.width = width
+        self.units = units
+        self.title = title
+        self.scale = 0
+        self._legend: dict[str, str] = {}
+        big = TITLE if width > 12_000 else TEXT * 13 // 10
+        self.words(0, big * 8 // 10, title, size=big, cls="title", kind="Drawing", says=title)
+        self.y = big * 8 // 10 + 180
+        if under:
+            for line in self._lines(_held_together(under, width * 6 // 10), TEXT, width):
+                self.y += TEXT * 125 // 100
+                self.words(0, self.y, line, size=TEXT, cls="under", kind="Drawing", says=under)
+            self.y += 150
+
+    def _lines(self, text: str, size: int, width: int, *, bold: bool = False) -> list[str]:
+        """`text` broken at spaces into lines no wider than `width`; a measure is never broken."""
+        found: list[str] = []
+        line = ""
+        for word in _MEASURE.sub(_HELD, _clean_but_held(text)).split(" "):
+            longer = f"{line} {word}".strip()
+            if line and width_of(longer, size, bold=bold) > width:
+                found.append(line)
+                line = word
+            else:
+                line = longer
+        return [each.replace(_HELD, " ") for each in (*found, line)]
+
+    def fact(self, kind: str, label: str, says: str, *, drawn: bool = True) -> None:
+        new = Fact(kind, clean(label), clean(says), drawn)
+        if new not in self.facts:
+            self.facts.append(new)
+
+    def words(
+        self,
+        x: int,
+        y: int,
+        text: str,
+        *,
+        size: int = SMALL,
+        cls: str = "size",
+        anchor: str = "start",
+        turned: bool = False,
+        kind: str,
+        says: str,
+        within: int | None = None,
+    ) -> bool:
+        """Write a text where it is wanted, shortened to `within` (or the page) where it is too long.
+
+        False, and only a row of the table, where another text is in the way or no letter comes in.
+        """
+        bold = cls in _BOLD
+        room = within if within is not None else self.width if not turned else 100_000
+        shown = fit(clean(text), size, room, bold=bold)
+        box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
+        if not shown or any(box.meets(other) for other in self.places.taken) or box.left < 0 or box.right > self.width:
+            self.fact(kind, text, says, drawn=False)
+            return False
+        self._write(
+            x, y, shown, size, cls, anchor, turned, box, kind, says if shown == clean(text) else f"{text}: {says}"
+        )
+        return True
+
+    def _write(
+        self, x: int, y: int, shown: str, size: int, cls: str, anchor: str, turned: bool, box: Box, kind: str, says: str
+    ) -> None:
+        self.canvas.text(x, y, shown, cls, size=size, anchor=anchor, turned=turned)
+        self.places.take(box)
+        self.fact(kind, shown, says)
+
+    def label(
+        self,
+        text: str,
+        spots: Iterable[tuple[int, int, str]],
+        within: Box,
+        *,
+        size: int = SMALL,
+        cls: str = "name",
+        kind: str,
+        says: str,
+        widest: int | None = None,
+        turn: bool = False,
+        turn_only: bool = False,
+        shorten: bool = True,
+        shape: Sequence[Spot] | None = None,
+        tell: bool = True,
+    ) -> bool:
+        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything, `within` and in `shape`.
+
+        Places that cross no line come first. Unless it must not be shortened, as a measure must not, a short form is
+        tried after the whole text; where none fits, it stands in the table only (if `tell`) and False comes.
+        """
+        bold = cls in _BOLD
+        spots = list(spots)
+        whole = clean(text)
+        tries = [whole] if widest is None else [fit(whole, size, widest, bold=bold)]
+        if not shorten:
+            tries = [whole]
+        elif len(whole) > 8:
+            tries.append(fit(tries[0], size, width_of("nnnnnnnnn", size, bold=bold), bold=bold))
+        for shown in dict.fromkeys(each for each in tries if each):
+            crossing: tuple[int, int, str, bool, Box] | None = None
+            for turned in (True,) if turn_only else (False, True) if turn else (False,):
+                for x, y, anchor in spots:
+                    box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
+                    if not self.places.is_free(box, within) or (shape is not None and not inside(box, shape)):
+                        continue
+                    crossing = crossing or (x, y, anchor, turned, box)
+                    if not self.places.crosses_line(box):
+                        crossing = (x, y, anchor, turned, box)
+                        break
+                else:
+                    continue
+                break
+            if crossing is not None:
+                x, y, anchor, turned, box = crossing
+                told = says if shown == whole else f"{whole}: {says}"
+                self._write(x, y, shown, size, cls, anchor, turned, box, kind, told)
+                return True
+        if tell:
+            self.fact(kind, whole, says, drawn=False)
+        return False
+
+    def label_in(self, text: str, spots: Sequence[tuple[int, int, str]], box: Box, *, kind: str, says: str) -> bool:
+        """Write a name inside a box: whole and level, else whole and upright, else as much as comes in."""
+        for turned in (False, True):
+            if self.label(
+                text, spots, box, kind=kind, says=says, shorten=False, tell=False, turn=turned, turn_only=turned
+            ):
+                return True
+        wide, high = box.right - box.left, box.bottom - box.top
+        turned = high > 2 * wide
+        return self.label(
+            text, spots, box, kind=kind, says=says, widest=max(wide, high) if turned else wide, turn=turned,
+            turn_only=turned,
+        )  # fmt: skip
+
+    def legend(self, key: str, says: str) -> None:
+        """Ask for a sample of this line or hatch at the foot of the drawing."""
+        self._legend.setdefault(key, says)
+
+    def run_across(
+        self, ticks: Sequence[Tick], *, edge: int, from_y: int, down: bool, low: int, high: int, kind: str
+    ) -> int:
+        """Draw running dimensions along a level line of marks; the lane's far side comes back.
+
+        `edge` is where the marked thing ends, `from_y` where the lane may start. Readings stand upright beside each
+        other where they all come in, else they are turned to read upwards.
+        """
+        ticks = _merged(ticks)
+        texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
+        widths = [width_of(text, SMALL) + 130 for text in texts]
+        sign = 1 if down else -1
+        flat = spread([tick.at for tick in ticks], widths, low, high)
+        near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)
+        turned = flat is None or near > 900
+        step = SMALL * 118 // 100
+        deep = max(widths, default=0) if turned else step
+        middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) if turned else flat
+        if middles is None:  # more readings than the page is wide: every one in the table, as many drawn as come in
+            keep = max(1, (high - low) // step)
+            for tick, text in list(zip(ticks, texts, strict=True))[keep:]:
+                self.fact(kind, text, tick.says, drawn=False)
+            ticks, texts = ticks[:keep], texts[:keep]
+            middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) or []
+        knee, foot = from_y + sign * 120, from_y + sign * 330
+        runs: list[list[Spot]] = []
+        for tick, middle, text in zip(ticks, middles, texts, strict=True):
+            runs.append([(tick.at, edge), (tick.at, knee), (middle, foot)])
+            if turned:
+                width = width_of(text, SMALL)
+                x, y = middle + SMALL * 28 // 100, foot + sign * 60 + (width if down else 0)
+                self.words(x, y, text, turned=True, kind=kind, says=tick.says)
+            else:
+                y = foot + (SMALL if down else -110)
+                self.words(middle, y, text, anchor="middle", kind=kind, says=tick.says)
+        self.canvas.lines(runs, "tick")
+        return foot + sign * (deep + 90)
+
+    def run_up(
+        self, ticks: Sequence[Tick], *, edge: int, from_x: int, left: bool, low: int, high: int, kind: str
+    ) -> None:
+        """Draw running dimensions up the side of a drawing, in the lane to the `left` of `from_x` or to its right."""
+        ticks = _merged(ticks)
+        texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
+        step = SMALL * 116 // 100
+        sign = -1 if left else 1
+        order = sorted(range(len(ticks)), key=lambda k: ticks[k].at)
+        middles = spread([ticks[k].at for k in order], [step] * len(order), low, high)
+        if middles is None:
+            keep = max(1, (high - low) // step)
+            for k in order[keep:]:
+                self.fact(kind, texts[k], ticks[k].says, drawn=False)
+            order = order[:keep]
+            middles = spread([ticks[k].at for k in order], [step] * len(order), low, high) or []
+        runs: list[list[Spot]] = []
+        for k, middle in zip(order, middles, strict=True):
+            runs.append([(edge, ticks[k].at), (from_x + sign * 90, ticks[k].at), (from_x + sign * 260, middle)])
+            self.words(
+                from_x + sign * 310,
+                middle + SMALL * 28 // 100,
+                texts[k],
+                anchor="end" if left else "start",
+                kind=kind,
+                says=ticks[k].says,
+            )
+        self.canvas.lines(runs, "tick")
+
+    def datum(self, x: int, y: int) -> None:
+        """The point from which a tape is pulled."""
+        self.canvas.circle(x, y, 60, "datum")
+
+    def note(self, text: str, *, cls: str = "note", kind: str = "Note", indent: int = 0, size: int = SMALL) -> None:
+        """A sentence under what is drawn, broken into lines."""
+        for line in self._lines(text, size, self.width - indent, bold=cls in _BOLD):
+            self.y += size * 132 // 100
+            self.words(indent, self.y, line, cls=cls, size=size, kind=kind, says=text)
+        self.y += 60
+
+    def finish(self, *, says: str) -> Drawing:
+        """Draw the legend and give the drawing."""
+        self._draw_legend()
+        height = self.y + 120
+        return Drawing(
+            title=self.title,
+            svg=self.canvas.svg(self.width, height, title=self.title, says=says),
+            width=self.width,
+            height=height,
+            scale=self.scale,
+            facts=tuple(self.facts),
+            texts=tuple(self.places.taken),
+        )
+
+    def _draw_legend(self) -> None:
+        if not self._legend:
+            return
+        sample, gap = 900, 420
+        x, y = 0, self.y + 420
+        for key, says in self._legend.items():
+            says = fit(says, SMALL, self.width - sample - 160)
+            wide = sample + 160 + width_of(says, SMALL)
+            if x and x + wide > self.width:
+                x, y = 0, y + 500
+            draw_sample(self.canvas, key, x, y - SMALL * 28 // 100, sample)
+            self.words(x + sample + 160, y, says, cls="note", kind="Line", says=f"what {SAMPLES[key]} stands for")
+            x += wide + gap
+        self.y = y + 150
+
+
+def _clean_but_held(text: str) -> str:
+    return _HELD.join(clean(part) if part.strip() else "" for part in text.split(_HELD))
+
+
+def _merged(ticks: Sequence[Tick]) -> list[Tick]:
+    """Ticks in order, those that read the same as one, its meanings side by side."""
+    found: dict[tuple[int, Nm, bool | None], list[str]] = {}
+    for tick in sorted(ticks, key=lambda each: each.length):
+        says = found.setdefault((tick.at, tick.length, tick.up), [])
+        if tick.says not in says:
+            says.append(tick.says)
+    merged = [Tick(at, length, "; ".join(says), up) for (at, length, up), says in found.items()]
+    return sorted(merged, key=lambda each: each.at)

@@ -1,0 +1,78 @@
+"""The running dimensions of a surface: every reading from its left end and from its bottom, and what is there."""
+
+from __future__ import annotations
+
+from takeoff.choices import Runs
+from takeoff.drawing.lookup import Seen
+from takeoff.units import INCH, Nm
+
+__all__ = ["heights", "risers", "stations"]
+
+_BESIDE = Nm(3 * INCH // 8)
+
+
+def risers(seen: Seen) -> list[Nm]:
+    """The centres of members that run level, from the bottom up."""
+    return [m.centre for m in seen.framed.members if m.runs is Runs.ALONG]
+
+
+def heights(seen: Seen) -> dict[Nm, list[str]]:
+    """Every height that is read, with what is there."""
+    surface, plan = seen.surface, seen.plan
+    found: dict[Nm, list[str]] = {}
+    for _, v in surface.outline:
+        found.setdefault(v, []).append("corner")
+    for opening in surface.openings:
+        found.setdefault(opening.bottom, []).append(f"sill of {opening.name}")
+        found.setdefault(opening.top, []).append(f"head of {opening.name}")
+    for each in surface.cutouts:
+        found.setdefault(Nm((each.bottom + each.top) // 2), []).append(f"middle of {each.name}")
+    if plan is not None and plan.rows_run is Runs.ALONG:
+        for row in plan.rows:
+            found.setdefault(row.low, []).append(f"lower edge of row {row.index + 1}")
+            found.setdefault(row.high, []).append(f"upper edge of row {row.index + 1}")
+    elif plan is not None:
+        for joint in plan.joints:
+            found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
+    return _told(found, min(v for _, v in surface.outline))
+
+
+def stations(seen: Seen) -> dict[Nm, list[str]]:
+    """Every reading from the left end, with what is there."""
+    surface, plan = seen.surface, seen.plan
+    found: dict[Nm, list[str]] = {}
+    left = min(u for u, _ in surface.outline)
+    for u, _ in surface.outline:
+        found.setdefault(u, []).append("where the tape starts" if u == left else "corner")
+    for opening in surface.openings:
+        found.setdefault(opening.left, []).append(f"left side of {opening.name}")
+        found.setdefault(opening.right, []).append(f"right side of {opening.name}")
+    for each in surface.cutouts:
+        found.setdefault(Nm((each.left + each.right) // 2), []).append(f"middle of {each.name}")
+    if plan is not None and plan.rows_run is Runs.ACROSS:
+        for row in plan.rows:
+            found.setdefault(row.low, []).append(f"left edge of row {row.index + 1}")
+            found.setdefault(row.high, []).append(f"right edge of row {row.index + 1}")
+    elif plan is not None:
+        for joint in plan.joints:
+            found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
+    return _told(found, None)
+
+
+def _told(found: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:
+    """Readings without doubled words, and without those hardly beside another that says more: a corner of the framing
+    beside the edge of a board stays, the board's edge goes with it."""
+    kept: dict[Nm, list[str]] = {}
+    for at in sorted(found):
+        says = list(dict.fromkeys(found[at]))
+        beside = next((other for other in kept if abs(other - at) < _BESIDE), None)
+        corner = "corner" in says or "where the tape starts" in says
+        if beside is None:
+            kept[at] = says
+        elif corner and not {"corner", "where the tape starts"} & set(kept[beside]):
+            kept[at] = says + kept.pop(beside)
+        elif not corner:
+            kept[beside] += says
+        else:
+            kept[at] = says
+    return {at: says for at, says in kept.items() if at != but}

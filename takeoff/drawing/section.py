@@ -1,0 +1,151 @@
+"""A cut through a room with a sloped ceiling, square to its low wall."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+
+from takeoff.choices import CeilingKind, Runs, SurfaceKind
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
+from takeoff.drawing.layout import Box
+from takeoff.drawing.lookup import room_of
+from takeoff.drawing.metrics import width_of
+from takeoff.drawing.picture import Picture
+from takeoff.drawing.style import PAPER, SMALL, Page
+from takeoff.errors import BadValue
+from takeoff.geometry.ceilings import CeilingPlane
+from takeoff.geometry.pieces import measure
+from takeoff.geometry.polygon import length_of
+from takeoff.house import BehindPartition, SurfaceList
+from takeoff.job import Takeoff
+from takeoff.units import Nm
+
+__all__ = ["section_drawing"]
+
+
+def section_drawing(takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "section") -> Drawing:
+    """The room cut square to the low wall of its ceiling: heights, depth, each slope with its true length, and where
+    the long seams of the ceiling's boards lie on it.
+
+    Raises `BadValue` for no such room, and for a room whose ceiling has no slope.
+    """
+    geometry = room_of(takeoff, room)
+    house = takeoff.house
+    given = house.room(room)
+    if isinstance(given.shape, BehindPartition):
+        of = given.shape.partition
+        given = house.room(next(each.room for each in house.partitions if each.id == of))
+    ceiling = given.ceiling
+    if isinstance(given.shape, SurfaceList) or ceiling.kind is CeilingKind.FLAT:
+        raise BadValue(f"{geometry.name} has no sloped ceiling, so there is nothing to see in a section")
+    whole = measure(given, house).whole
+    index = [part.id for part in whole.walls].index(ceiling.low_wall or "")
+    start, end = whole.side(index)
+    along = (end[0] - start[0], end[1] - start[1])
+    run = Fraction(length_of(start, end))
+    depths = [((y - start[1]) * along[0] - (x - start[0]) * along[1]) / run for x, y in whole.corners]
+    depth = Nm(round(max(depths)))
+    inwards = (-along[1] / run, along[0] / run)
+
+    def height(plane: CeilingPlane, away: Fraction | int) -> Fraction:
+        return plane.height((start[0] + inwards[0] * away, start[1] + inwards[1] * away))
+
+    profile: list[tuple[Nm, Nm]] = [(Nm(0), Nm(round(min(height(plane, 0) for plane in whole.planes))))]
+    if len(whole.planes) == 2:
+        one, two = whole.planes
+        gap = height(two, 0) - height(one, 0)
+        closing = (height(one, 1) - height(one, 0)) - (height(two, 1) - height(two, 0))
+        ridge = gap / closing
+        profile.append((Nm(round(ridge)), Nm(round(height(one, ridge)))))
+    profile.append((depth, Nm(round(min(height(plane, max(depths)) for plane in whole.planes)))))
+    return _draw(takeoff, room, geometry.name, profile, whole.walls[index].name, page, prefix)
+
+
+def _draw(
+    takeoff: Takeoff, room: str, name: str, profile: list[tuple[Nm, Nm]], low_wall: str, page: Page, prefix: str
+) -> Drawing:
+    units = takeoff.house.units
+    depth, top = profile[-1][0], max(v for _, v in profile)
+    lane = 420 + max(width_of(tape(v, units), SMALL) for _, v in profile)
+    scale = scale_for(depth, top, across=page.width - lane - 1_200, up=min(page.height - 7_000, 12_000))
+    under = f"{name} · cut square to {low_wall}, looking along it · at the framing · 1:{scale} on paper"
+    picture = Picture(prefix, page.width, title="Section", under=under, units=units)
+    picture.scale = scale
+    canvas = picture.canvas
+    view = View(lane, picture.y + 800 + View(0, 0, scale).size(top), scale)
+    spots = [view.spot(point) for point in profile]
+    floor = [view.spot((Nm(0), Nm(0))), view.spot((depth, Nm(0)))]
+    shape = [floor[0], floor[1], *reversed(spots)]
+    canvas.polygon(shape, "board")
+    canvas.lines([[floor[0], *spots, floor[1]]], "wall")
+    canvas.lines([floor], "edge")
+    frame = Box(view.x(0), view.y(top), view.x(depth), view.y(0))
+    for (x0, y0), (x1, y1) in zip(shape, (*shape[1:], shape[0]), strict=True):
+        if x0 == x1 or y0 == y1:
+            picture.places.lines.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(90))
+    slopes = [each for each in room_of(takeoff, room).surfaces if each.kind is SurfaceKind.CEILING]
+    plans = {each.surface: each for each in takeoff.surface_plans}
+    for k, ((d0, h0), (d1, h1)) in enumerate(pairwise(profile)):
+        rising = h1 >= h0
+        eave, ridge = ((d0, h0), (d1, h1)) if rising else ((d1, h1), (d0, h0))
+        true = Fraction(length_of(eave, ridge))
+        (x0, y0), (x1, y1) = view.spot(eave), view.spot(ridge)
+        pitch = Fraction(abs(h1 - h0) * 12, d1 - d0) if d1 > d0 else Fraction(0)
+        text = f"{tape(Nm(round(true)), units)} along the slope"
+        spots_in = [
+            (x0 + (x1 - x0) * part // 100, y0 + (y1 - y0) * part // 100 + off, "middle")
+            for off in (900, 1_300, 1_700, 2_200)
+            for part in (50, 60, 40, 70)
+        ]
+        picture.label(
+            text, spots_in, frame, cls="name", kind="Slope", says=f"rises {float(pitch):.3g} in 12", shape=shape,
+            shorten=False,
+        )  # fmt: skip
+        surface = slopes[k] if k < len(slopes) else None
+        plan = plans.get(surface.id) if surface else None
+        if surface is None or plan is None or plan.rows_run is not Runs.ALONG:
+            continue
+        ticks = []
+        for row in plan.rows[1:]:
+            part = Fraction(row.low) / true
+            x, y = (round(a + (b - a) * part) for a, b in ((x0, x1), (y0, y1)))
+            ticks.append([(x, y - 190), (x, y + 190)])
+            spots_at = [(x, y + off, "middle") for off in (560, 900)] + [(x, y - 260, "middle")]
+            picture.label(
+                tape(row.low, units), spots_at, Box(0, picture.y, page.width, frame.bottom), kind="Long seam",
+                says=f"{surface.name}: between rows, up the slope from its eave", shorten=False,
+            )  # fmt: skip
+        canvas.lines(ticks, "butt")
+        if ticks:
+            picture.legend("butt", "long seam of the boards")
+    picture.datum(frame.left, frame.bottom)
+    picture.run_up(
+        [Tick(view.y(v), v, "underside of the framing") for _, v in profile],
+        edge=frame.left - 80,
+        from_x=frame.left - 80,
+        left=True,
+        low=frame.top - 300,
+        high=frame.bottom + 200,
+        kind="Height",
+    )
+    picture.label(
+        low_wall,
+        [(frame.left + 130 + SMALL, (view.y(profile[0][1]) + frame.bottom) // 2, "middle")],
+        frame,
+        cls="side",
+        kind="Wall",
+        says="the low wall, cut through",
+        turn=True,
+        turn_only=True,
+    )
+    picture.y = picture.run_across(
+        [Tick(view.x(u), u, "corner of the ceiling") for u in (Nm(0), *(u for u, _ in profile))],
+        edge=frame.bottom + 20,
+        from_y=frame.bottom + 60,
+        down=True,
+        low=max(0, frame.left - 900),
+        high=page.width,
+        kind="From the low wall",
+    )
+    picture.note("Measures on the slope are up the slope from its eave, as the tape lies on it.")
+    return picture.finish(says=f"Section of {name}, {tape(depth, units)} deep, {tape(top, units)} at its highest.")

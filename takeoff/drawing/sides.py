@@ -1,0 +1,223 @@
+"""What each side of a piece meets in the room, and how that side of the board is made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from takeoff.boards.plan import JointKind, Piece, SurfacePlan
+from takeoff.catalogue import BoardEdges, BoardKind
+from takeoff.choices import Runs
+from takeoff.geometry.surface import EdgeKind, PlacedOpening, Point, Surface
+from takeoff.units import INCH, Nm
+
+__all__ = ["Finish", "Meeting", "PieceSide", "Side", "meets_of", "sides_of"]
+
+# A board's side and the side of the framing it goes to are never further apart: a neighbour's board, a gap, a lining.
+_REACH = Nm(6 * INCH)
+
+
+class Side(StrEnum):
+    """A side of a piece as it hangs."""
+
+    BOTTOM = "bottom"
+    RIGHT = "right"
+    TOP = "top"
+    LEFT = "left"
+
+
+class Finish(StrEnum):
+    """How a side is made. `END` is a factory end, square and untapered; `CUT` was scored or sawn."""
+
+    TAPERED = "tapered edge"
+    FACTORY = "factory edge"
+    END = "factory end"
+    CUT = "cut edge"
+
+
+class Meeting(StrEnum):
+    """What a side goes to, for what is done there."""
+
+    PIECE = "piece"
+    BUTT = "butt on framing"
+    FLOATING = "floating butt"
+    SURFACE = "surface"
+    FLOOR = "floor"
+    OPENING = "opening"
+    FREE = "free"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceSide:
+    """One side of a piece's outline, counter-clockwise as it hangs: its ends on the surface, and what it goes to.
+
+    `text` says it as a card does (`meets C-04`, `toward Window wall`). `sloped` sides are neither level nor upright;
+    `side` is then the one they are nearest to. `finish` does not yet know which ends are the sheet's own.
+    """
+
+    start: Point
+    end: Point
+    side: Side
+    sloped: bool
+    finish: Finish
+    meeting: Meeting
+    text: str
+    codes: tuple[str, ...] = ()
+
+
+def sides_of(
+    piece: Piece, plan: SurfacePlan, surface: Surface, board: BoardKind, names: Mapping[str, str]
+) -> tuple[PieceSide, ...]:
+    """The sides of `piece`, in the order of its outline. `names` are the surfaces' own, by id."""
+    return tuple(
+        _side(piece, start, end, plan, surface, board, names)
+        for start, end in zip(piece.outline, (*piece.outline[1:], piece.outline[0]), strict=True)
+    )
+
+
+def _side(
+    piece: Piece,
+    start: Point,
+    end: Point,
+    plan: SurfacePlan,
+    surface: Surface,
+    board: BoardKind,
+    names: Mapping[str, str],
+) -> PieceSide:
+    sloped = start[0] != end[0] and start[1] != end[1]
+    meeting, text, codes = _met(piece, start, end, plan, surface, names)
+    return PieceSide(
+        start=start,
+        end=end,
+        side=_facing(start, end),
+        sloped=sloped,
+        finish=Finish.CUT if sloped else _finish(piece, start, end, plan, board),
+        meeting=meeting,
+        text=text,
+        codes=codes,
+    )
+
+
+def _facing(start: Point, end: Point) -> Side:
+    """The way the outside of a counter-clockwise outline's side looks."""
+    du, dv = end[0] - start[0], end[1] - start[1]
+    if abs(du) >= abs(dv):
+        return Side.BOTTOM if du > 0 else Side.TOP
+    return Side.RIGHT if dv > 0 else Side.LEFT
+
+
+def _in_row(point: Point, runs: Runs) -> Point:
+    """(along the row, square to it)."""
+    return point if runs is Runs.ALONG else (point[1], point[0])
+
+
+def _finish(piece: Piece, start: Point, end: Point, plan: SurfacePlan, board: BoardKind) -> Finish:
+    (_, here), (_, there) = _in_row(start, plan.rows_run), _in_row(end, plan.rows_run)
+    row = next(row for row in plan.rows if row.index == piece.row)
+    if here == there and ((here == piece.low and row.factory_low) or (here == piece.high and row.factory_high)):
+        return Finish.TAPERED if board.edges is BoardEdges.TAPERED else Finish.FACTORY
+    return Finish.CUT
+
+
+def _met(
+    piece: Piece, start: Point, end: Point, plan: SurfacePlan, surface: Surface, names: Mapping[str, str]
+) -> tuple[Meeting, str, tuple[str, ...]]:
+    (a0, s0), (a1, s1) = _in_row(start, plan.rows_run), _in_row(end, plan.rows_run)
+    low, high = min(a0, a1), max(a0, a1)
+    said: list[str] = []
+    codes: list[str] = []
+    meeting: Meeting | None = None
+    covered = 0
+    if s0 == s1 and s0 in (piece.low, piece.high):
+        for other in plan.pieces:
+            touches = other.high == s0 if s0 == piece.low else other.low == s0
+            shared = min(high, other.end) - max(low, other.start)
+            if other.code != piece.code and touches and shared > 0:
+                codes.append(other.code)
+                covered += shared
+        meeting = Meeting.PIECE if codes else None
+    elif a0 == a1 and a0 in (piece.start, piece.end):
+        for other in plan.pieces:
+            if other.row == piece.row and other.code != piece.code and a0 in (other.start, other.end):
+                codes.append(other.code)
+                covered = high - low + abs(s1 - s0)
+                meeting = _butt(plan, piece.row, a0)
+    if codes:
+        said.append("meets " + _listed(codes))
+    if covered < max(high - low, abs(s1 - s0)) - INCH:
+        kind, text = meets_of(start, end, surface, names)
+        meeting = meeting or kind
+        if text and not (codes and kind is Meeting.FREE):
+            said.append(text)
+    return meeting or Meeting.FREE, "; ".join(said) or "free", tuple(codes)
+
+
+def _butt(plan: SurfacePlan, row: int, at: int) -> Meeting:
+    joint = next((joint for joint in plan.joints if joint.row == row and joint.at == at), None)
+    if joint is None:
+        return Meeting.PIECE
+    return Meeting.FLOATING if joint.kind is JointKind.FLOATING else Meeting.BUTT
+
+
+def _listed(codes: Sequence[str]) -> str:
+    return codes[0] if len(codes) == 1 else ", ".join(codes[:-1]) + " and " + codes[-1]
+
+
+def meets_of(start: Point, end: Point, surface: Surface, names: Mapping[str, str]) -> tuple[Meeting, str]:
+    """What of the room, or which opening, a side of board from `start` to `end` goes to."""
+    opening = next((each for each in surface.openings if _lies_at(start, end, each)), None)
+    if opening is not None:
+        return Meeting.OPENING, f"at {opening.name}"
+    found = _nearest_side(start, end, surface)
+    if found is None:
+        return Meeting.FREE, "free"
+    edge = surface.edges[found]
+    name = names.get(edge.neighbour or "", "the next surface")
+    if edge.kind is EdgeKind.FLOOR:
+        return Meeting.FLOOR, "toward the floor"
+    if edge.kind is EdgeKind.CEILING:
+        return Meeting.SURFACE, "against the ceiling" if name.startswith("ceiling") else f"against {name}"
+    if edge.kind is EdgeKind.RIDGE:
+        return Meeting.SURFACE, f"at the ridge, meets {name}"
+    if edge.kind is EdgeKind.OUTSIDE_CORNER:
+        return Meeting.SURFACE, f"at the outside corner with {name}"
+    if edge.kind in (EdgeKind.WALL, EdgeKind.INSIDE_CORNER):
+        return Meeting.SURFACE, f"toward {name}"
+    if edge.neighbour is not None:
+        return Meeting.FREE, f"runs on into {name}"
+    facing = _facing(start, end)
+    return Meeting.FREE, {Side.TOP: "at the top", Side.BOTTOM: "at the bottom"}.get(facing, f"at the {facing} end")
+
+
+def _lies_at(start: Point, end: Point, opening: PlacedOpening) -> bool:
+    if start[0] == end[0] and start[0] in (opening.left, opening.right):
+        return min(start[1], end[1]) < opening.top and max(start[1], end[1]) > opening.bottom
+    if start[1] == end[1] and start[1] in (opening.bottom, opening.top):
+        return min(start[0], end[0]) < opening.right and max(start[0], end[0]) > opening.left
+    return False
+
+
+def _nearest_side(start: Point, end: Point, surface: Surface) -> int | None:
+    """The side of the framing face that runs the same way and lies nearest, its own length reaching this far."""
+    du, dv = end[0] - start[0], end[1] - start[1]
+    middle = (Fraction(start[0] + end[0], 2), Fraction(start[1] + end[1], 2))
+    best: tuple[Fraction, int] | None = None
+    for index, (a, b) in enumerate(_outline_sides(surface.outline)):
+        eu, ev = b[0] - a[0], b[1] - a[1]
+        ahead, turn = du * eu + dv * ev, du * ev - dv * eu
+        if ahead <= 0 or abs(turn) * 100 > ahead:
+            continue
+        square = eu * eu + ev * ev
+        along = ((middle[0] - a[0]) * eu + (middle[1] - a[1]) * ev) / square
+        off = abs((middle[0] - a[0]) * ev - (middle[1] - a[1]) * eu)
+        beyond = max(-along, along - 1, Fraction(0)) ** 2 * square
+        distance = off * off / square + beyond
+        if best is None or distance < best[0]:
+            best = (distance, index)
+    return best[1] if best is not None and best[0] <= _REACH * _REACH else None
+
+
+def _outline_sides(outline: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
+    return zip(outline, (*outline[1:], outline[0]), strict=True)

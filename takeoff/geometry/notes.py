@@ -1,0 +1,93 @@
+"""What to ask a person about a room's surfaces: a board that does not suit its place, a size few houses have."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from takeoff.choices import SurfaceKind
+from takeoff.geometry.polygon import bounds
+from takeoff.geometry.shapes import RoomNote
+from takeoff.geometry.surface import Surface
+from takeoff.house import House, Room
+from takeoff.reference import figure, length, table_thickness
+from takeoff.units import FOOT, INCH, Nm, tape_reading
+
+__all__ = ["board_notes", "in_room", "size_notes"]
+
+# Above these a reading is more often a slip than a room; common practice, no published source.
+_HIGH = Nm(20 * FOOT)
+_LONG = Nm(100 * FOOT)
+
+
+def in_room(surface: Surface, room: Room) -> str:
+    """A surface's name without its room's: whoever tells a note names the room."""
+    return surface.name.removeprefix(f"{room.name}, ")
+
+
+def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterator[RoomNote]:
+    """Surfaces to board whose board does not suit tile, water or their framing: one note for each thing wrong.
+
+    Kinds that the catalogue does not have are passed by.
+    """
+    kinds = {kind.id: kind for kind in house.catalogue.boards}
+    known = [(each, kinds[each.board.kind]) for each in surfaces if each.board_area and each.board.kind in kinds]
+    backers = " or ".join(f"{kind.id!r}" for kind in kinds.values() if kind.tile_backer)
+    choose = f"; choose board kind {backers}" if backers else "; add a tile backer to the catalogue and choose it"
+    tiled = [each for each, kind in known if each.tiled and not kind.tile_backer]
+    if tiled:
+        yield _note(room, tiled, "tiled, but the board chosen is no tile backer" + choose)
+    wet = [each for each, kind in known if each.wet and not (each.tiled or kind.tile_backer or kind.moisture_resistant)]
+    if wet:
+        resistant = " or ".join(f"{kind.id!r}" for kind in kinds.values() if kind.moisture_resistant)
+        told = f"; choose board kind {resistant}" if resistant else "; add one that is to the catalogue and choose it"
+        yield _note(room, wet, "wet, but the board chosen is not moisture-resistant" + told)
+    for id_ in ("GB-42", "GB-42-thick"):
+        half = id_ == "GB-42"
+        wide = [
+            each
+            for each, kind in known
+            if kind.moisture_resistant
+            and not kind.tile_backer
+            and each.kind is SurfaceKind.CEILING
+            and (table_thickness(each.board.thickness) == INCH // 2) is half
+            and (each.framing.spacing or house.rules.assumed_ceiling_spacing) > length(id_)
+        ]
+        if wide:
+            most = tape_reading(length(id_), house.units, feet=False)
+            yield _note(
+                room,
+                wide,
+                f"of moisture-resistant board on framing more than {most} apart, the most older codes allow for its "
+                f"thickness on a ceiling ({figure(id_).status.caution}); choose another board, or add framing",
+            )
+
+
+def _note(room: Room, surfaces: Sequence[Surface], text: str) -> RoomNote:
+    names = ", ".join(in_room(each, room) for each in surfaces)
+    place = surfaces[0].id if len(surfaces) == 1 else room.id
+    return RoomNote(place, f"{names} {'is' if len(surfaces) == 1 else 'are'} {text}")
+
+
+def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterator[RoomNote]:
+    """Walls longer or higher than few houses have: the longest and the highest, as a question."""
+
+    walls = [each for each in surfaces if each.kind is SurfaceKind.WALL]
+    longest = max(walls, key=lambda each: _sizes(each)[0], default=None)
+    highest = max(walls, key=lambda each: _sizes(each)[1], default=None)
+    if longest is not None and _sizes(longest)[0] > _LONG:
+        yield RoomNote(
+            longest.id,
+            f"{in_room(longest, room)} is {tape_reading(_sizes(longest)[0], house.units)} long: is that so, and "
+            "not a slip of the units?",
+        )
+    if highest is not None and _sizes(highest)[1] > _HIGH:
+        yield RoomNote(
+            highest.id,
+            f"{in_room(highest, room)} is {tape_reading(_sizes(highest)[1], house.units)} high: is that so, and "
+            "not a slip of the units?",
+        )
+
+
+def _sizes(surface: Surface) -> tuple[Nm, Nm]:
+    left, bottom, right, top = bounds(surface.outline)
+    return Nm(right - left), Nm(top - bottom)

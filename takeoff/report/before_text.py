@@ -1,0 +1,223 @@
+"""What to know of the whole house before buying: plans, partitions, loose edges, the handbook's amounts, cautions."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+
+from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
+from takeoff.framing.edges import LooseEdge, LooseEdgeKind
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.job import PartitionChoice, Takeoff
+from takeoff.quantities import Amount, from_nm, ratio
+from takeoff.report.columns import Column, paragraph, rows
+from takeoff.report.numbers import amount_text, count_text, listed, money
+from takeoff.seams import SeamKind
+from takeoff.units import Nm, format_length, round_to_tape
+
+__all__ = ["before_lines", "cautions"]
+
+_NOT_TAPED = (SeamKind.OUTSIDE_CORNER, SeamKind.OPENING_EDGE)
+
+_UNSEEN = {
+    LooseEdgeKind.INSIDE_CORNER: "the corners of",
+    LooseEdgeKind.WALL_TOP: "the sloping top of",
+    LooseEdgeKind.CEILING_ALONG_JOISTS: "the edges along the joists of",
+}
+
+# A plan's notes of these rules say what is as it should be; they stand in the document, not before a person who buys.
+_QUIET_RULES = ("largest_floor_gap",)
+
+
+def before_lines(takeoff: Takeoff, choices: Sequence[PartitionChoice]) -> Iterator[str]:
+    """The lines that follow a list of everything, part by part; a part with nothing to say is left out."""
+    yield from _plans(takeoff)
+    yield from _partitions(choices)
+    yield from _loose(takeoff)
+    yield from _handbook(takeoff)
+    yield from _warnings(takeoff)
+
+
+def cautions() -> Iterator[str]:
+    """The usual caution, once."""
+    yield from ("", "TAKE CARE")
+    yield from paragraph(
+        "These are quantities, not a verdict on any floor, wall or ceiling: local code and licensed people decide on "
+        "structure, wiring, gas, and fire-rated work. Old paint and old joint compound may hold lead or asbestos: have "
+        "them tested before you cut or sand. Board dust holds silica: sand wet or with a vacuum and wear a fitted "
+        "respirator. Two people lift a sheet; spread stacks along the walls, never in the middle of a floor. A "
+        "floating seam is good practice in many places, but model codes ask for board ends on framing: ask your "
+        "inspector, or set joint_mode to framing."
+    )
+
+
+def _plans(takeoff: Takeoff) -> Iterator[str]:
+    if not takeoff.plans:
+        return
+    yield from ("", "BOARD PLANS (each cut from one pool, rooms in the order listed; row by row with --plan)")
+    for plan in takeoff.plans:
+        yield from paragraph(_plan(plan, takeoff), hang="  ")
+
+
+def _plan(plan: BoardPlan, takeoff: Takeoff) -> str:
+    units, currency = takeoff.house.units, takeoff.house.catalogue.currency
+    first = plan.surfaces[0]
+    kind = takeoff.house.catalogue.board(first.board).name
+    bought = sum(sheet.source is None for sheet in plan.sheets)
+    owned = len(plan.sheets) - bought
+    joints = Counter[JointKind]()
+    seams = Nm(0)
+    for surface in plan.surfaces:
+        for joint in surface.joints:
+            joints[joint.kind] += 1
+            seams = Nm(seams + joint.length)
+    return (
+        f"{kind} {format_length(first.thickness, units, feet=False)}: "
+        f"{count_text(sum(len(surface.pieces) for surface in plan.surfaces), 'piece')} on "
+        f"{count_text(len(plan.surfaces), 'surface')}, out of {count_text(bought, 'sheet')} bought"
+        f"{f' and {owned} owned or left over' if owned else ''}. "
+        f"Butt seams: {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} floating, "
+        f"{amount_text(from_nm(seams, 'ft'), units)} in all. "
+        f"Sheets, seams and backers {money(plan.total, currency)}; {_bound(plan, currency)}."
+    )
+
+
+def _bound(plan: BoardPlan, currency: str) -> str:
+    if plan.total == plan.bound.value:
+        return f"no plan under these rules costs less ({plan.bound.basis})"
+    gap = (plan.total - plan.bound.value) / plan.total * 100
+    basis = "by area alone, which no plan reaches" if plan.bound.basis is BoundBasis.AREA else plan.bound.basis.value
+    return (
+        f"no plan under these rules can cost less than {money(plan.bound.value, currency)} ({basis}), "
+        f"so at most {float(gap):.1f} % is to be saved"
+    )
+
+
+def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
+    if not choices:
+        return
+    yield from ("", "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes)")
+    columns = (
+        Column("Partition", 30),
+        Column("Framed", 7),
+        Column("Now", 4),
+        Column("Sheets", 7, right=True),
+        Column("Taped joint", 12, right=True),
+        Column("Weight", 10, right=True),
+        Column("Cost", 12, right=True),
+    )
+    yield from rows(columns, map(_choice, choices))
+    for before, after in zip(choices[::2], choices[1::2], strict=True):
+        yield from paragraph(_difference(before, after), hang="  ")
+    yield from paragraph(
+        "Framed after: walls and ceiling run through and the partition stands on finished faces, so record blocking "
+        "where it will be fastened before those faces are closed."
+    )
+
+
+def _choice(choice: PartitionChoice) -> tuple[str, ...]:
+    takeoff = choice.takeoff
+    units = takeoff.house.units
+    shape = next(each for each in takeoff.partitions if each.id == choice.partition)
+    as_now = next(each for each in takeoff.house.partitions if each.id == choice.partition).framed
+    taped = Nm(sum(seam.length for seam in takeoff.seams if seam.kind not in _NOT_TAPED))
+    return (
+        shape.name,
+        choice.framed.value,
+        "now" if choice.framed is as_now else "",
+        str(sum(sheet.source is None for sheet in takeoff.sheets)),
+        amount_text(from_nm(taped, "ft"), units),
+        amount_text(Amount(Fraction(takeoff.supply.weight), "lb"), units),
+        money(takeoff.supply.cost, takeoff.house.catalogue.currency),
+    )
+
+
+def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
+    """What makes the difference in cost: the three items whose cost changes most from before to after."""
+    currency = after.takeoff.house.catalogue.currency
+    change: Counter[str] = Counter()
+    for line in after.takeoff.supply.lines:
+        change[line.name] += line.cost
+    for line in before.takeoff.supply.lines:
+        change[line.name] -= line.cost
+    largest = sorted(
+        ((cents, name) for name, cents in change.items() if cents), key=lambda each: (-abs(each[0]), each[1])
+    )
+    name = next(each.name for each in after.takeoff.partitions if each.id == after.partition)
+    if not largest:
+        return f"{name}: both ways cost the same."
+    parts = [f"{item} {'+' if cents > 0 else ''}{money(cents, currency)}" for cents, item in largest[:3]]
+    return f"{name} framed after instead of before, what changes most: {'; '.join(parts)}."
+
+
+def _loose(takeoff: Takeoff) -> Iterator[str]:
+    edges = takeoff.loose_edges
+    if not edges:
+        return
+    units = takeoff.house.units
+    yield from ("", "EDGES TO LOOK AT BEFORE HANGING")
+    for edge in edges:
+        if edge.certain:
+            length = format_length(round_to_tape(edge.length, units, up=True), units)
+            yield from paragraph(f"- {edge.text}: {edge.support}, {length}", hang="  ")
+    unseen = [edge for edge in edges if not edge.certain]
+    if unseen:
+        yield "  Nobody has said yet whether there is something to screw to here; look before you hang:"
+    for room in takeoff.rooms:
+        for kind, places in _unseen_in(room, unseen).items():
+            yield from paragraph(f"- {room.name}: {kind} {listed(places)}", hang="  ")
+
+
+def _unseen_in(room: RoomGeometry, unseen: Iterable[LooseEdge]) -> dict[str, list[str]]:
+    """The surfaces of a room to look at, by what to look for, each once."""
+    names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
+    found: dict[str, list[str]] = {}
+    for edge in unseen:
+        if edge.surface in names:
+            places = found.setdefault(_UNSEEN.get(edge.kind, f"{edge.kind} of"), [])
+            if names[edge.surface] not in places:
+                places.append(names[edge.surface])
+    return found
+
+
+def _handbook(takeoff: Takeoff) -> Iterator[str]:
+    if not takeoff.cross_checks:
+        return
+    units = takeoff.house.units
+    names = {line.material: line.name for line in takeoff.supply.lines}
+    yield from ("", "BESIDE THE HANDBOOK'S FIGURE PER AREA")
+    for check in takeoff.cross_checks:
+        apart = round((ratio(check.ours, check.handbook) - 1) * 100)
+        line = (
+            f"{check.name or names.get(check.material, check.material)}: {amount_text(check.ours, units)} here, "
+            f"{amount_text(check.handbook, units)} by the handbook [{check.figure}], "
+            f"{f'{apart:+d} %' if apart else 'the same'}"
+        )
+        yield from paragraph(f"{line}. {check.why}" if check.why else line, hang="  ")
+
+
+def _warnings(takeoff: Takeoff) -> Iterator[str]:
+    sentences = [*takeoff.supply.unmet, *takeoff.warnings, *_plan_notes(takeoff)]
+    if sentences:
+        yield from ("", "BEFORE YOU BUY")
+        for sentence in sentences:
+            yield from paragraph(f"- {sentence}", hang="  ")
+
+
+def _plan_notes(takeoff: Takeoff) -> Iterator[str]:
+    """Each note of the plans once, with the surfaces it is said of, room by room."""
+    said: dict[str, dict[str, list[str]]] = {}
+    names = {surface.id: (room.name, surface.name) for room in takeoff.rooms for surface in room.surfaces}
+    for plan in takeoff.surface_plans:
+        for note in plan.notes:
+            if note.rule not in _QUIET_RULES:
+                room, name = names[note.surface]
+                places = said.setdefault(note.text, {}).setdefault(room, [])
+                if name not in places:
+                    places.append(name)
+    for text, by_room in said.items():
+        where = "; ".join(
+            f"{room}, {listed([name.removeprefix(f'{room}, ') for name in places])}" for room, places in by_room.items()
+        )
+        yield f"{where}: {text}"

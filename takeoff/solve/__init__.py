@@ -1,0 +1,18 @@
+"""The best board plan, with a bound on how much better any other could be.
+
+Where the joints fall and how the pieces come out of sheets are one choice, so they stand in one linear programme: each
+segment of each row is a path over its allowed joints, each arc a piece; sheets are cutting patterns, priced in as
+needed; pieces and patterns meet in one demand row a size. An integer programme over every piece and pattern that can
+still be part of a better plan then finds it, or shows there is none.
+
+    network    the pool as nodes, arcs, piece sizes and stock, in exact integers
+    knapsack   the most valuable pattern of a sheet for given prices of pieces, exact
+    relaxation the linear programme and its columns (the one place, with `integer`, that loads HiGHS)
+    bound      a lower bound from any prices, in integer arithmetic alone: what `proven` rests on
+    patterns   every pattern that costs little more than its pieces are worth
+    integer    the restricted integer programme
+    best       `improve`: better and better plans, each with its bound
+    sticks     the same for lengths alone: studs, plates, bead
+
+HiGHS is loaded when a solve begins, so a plain takeoff does not pay for it.
+"""

@@ -1,0 +1,220 @@
+"""Better and better plans of a pool, each with a bound on how much better any other could be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import combinations
+
+from takeoff.boards.assemble import area_bound
+from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.plan import BoardPlan, Bound, BoundBasis
+from takeoff.boards.problem import Pool
+from takeoff.choices import JointMode
+from takeoff.errors import BadValue, CannotBoard
+from takeoff.solve.network import MONEY, Fixed, Network, compile_pool
+from takeoff.solve.translate import layouts_of, to_answer, to_plan
+from takeoff.solve.tree import Effort, Tree
+
+__all__ = ["Effort", "Fixed", "Progress", "improve"]
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """A plan and how good it is known to be. `value` and `bound` are cents, `gap` the part of the value by which a
+    better plan could still be cheaper (0: none can), `work` the programmes solved so far; `finished` on the last."""
+
+    plan: BoardPlan
+    value: Fraction
+    bound: Fraction
+    gap: Fraction
+    work: int
+    finished: bool = False
+
+
+def improve(
+    pool: Pool,
+    *,
+    start: BoardPlan | None = None,
+    effort: Effort | None = None,
+    fixed: Fixed | None = None,
+    stop: Callable[[], bool] | None = None,
+    clock: Callable[[], float] | None = None,
+) -> Iterator[Progress]:
+    """Plans of `pool`, each at least as good as the one before and with a bound at least as high.
+
+    Begins with `start` (or a first plan), ends with the best plan found, `finished`. Where joints may float or lie on
+    framing, the plan on framing is sought first, so that the result is never worse than it. `fixed` is what is cut
+    or hung: it stays, and bounds are of the problem that is left. `stop` is asked often, and ends the search early;
+    so does closing the generator; `effort.seconds` are told by `clock`, which the caller hands in.
+    Same input and effort, same plans, unless `effort.seconds` or `stop` cuts it short.
+
+    Raises `CannotBoard` where there is no plan.
+    """
+    effort = effort or Effort()
+    fixed = fixed or Fixed()
+    if effort.seconds is not None and clock is None:
+        raise BadValue("A limit in seconds needs a clock, like time.monotonic")
+    run = _Run(pool, effort, fixed, stop or (lambda: False), clock)
+    yield from run.go(start)
+
+
+class _Run:
+    """One call of `improve`: the best plan and bound so far, over one search or two."""
+
+    def __init__(
+        self, pool: Pool, effort: Effort, fixed: Fixed, stop: Callable[[], bool], clock: Callable[[], float] | None
+    ) -> None:
+        self.pool, self.effort, self.fixed = pool, effort, fixed
+        self.asked, self.clock = stop, clock
+        self.end = clock() + effort.seconds if clock is not None and effort.seconds is not None else None
+        self.plan: BoardPlan | None = None
+        self.bound = area_bound(pool)
+        self.work = 0
+
+    def go(self, start: BoardPlan | None) -> Iterator[Progress]:
+        refusal: CannotBoard | None = None
+        if start is None and not self.fixed.pieces:
+            try:
+                start = plan_pool(self.pool)
+            except CannotBoard as error:
+                refusal = error
+        if start is not None:
+            self.plan = replace(start, bound=self.bound)
+            yield self._progress()
+        if any(problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces):
+            # The bound of the whole problem first, so that plans on framing are shown with it.
+            ready = self._begin(framing_only=False)
+            if ready is not None:
+                ready[1].solve_root()
+                self.work += ready[1].work
+                if self._take(*ready, framing_only=False) and self.plan is not None:
+                    yield self._progress()
+            end = self.end
+            if end is not None:
+                self.end = end - self._left() * 2 / 3
+            yield from self._search(framing_only=True)
+            self.end = end
+        yield from self._search(framing_only=False)
+        if self.plan is None:
+            raise refusal or _no_plan(self.pool)
+        yield replace(self._progress(), finished=True)
+
+    def _stopped(self) -> bool:
+        return self.asked() or self._left() <= 0
+
+    def _left(self) -> float:
+        """Seconds left; endless where none are limited."""
+        return float("inf") if self.end is None or self.clock is None else self.end - self.clock()
+
+    def _progress(self) -> Progress:
+        assert self.plan is not None
+        plan = self.plan
+        gap = (plan.total - plan.bound.value) / plan.total if plan.total else Fraction(0)
+        return Progress(plan, plan.total, plan.bound.value, max(gap, Fraction(0)), self.work)
+
+    def _begin(self, *, framing_only: bool) -> tuple[Network, Tree] | None:
+        """A network and its search, from the best plan so far; None where some surface has no layout left."""
+        prefer = layouts_of(self.pool, self.plan) if self.plan is not None else None
+        network = compile_pool(self.pool, fixed=self.fixed, framing_only=framing_only, prefer=prefer)
+        if not all(network.layouts):
+            return None
+        start = to_answer(network, self.plan) if self.plan is not None else None
+        return network, Tree(
+            network, self.effort, start=start, stop=self._stopped, until=None if self.end is None else self._left
+        )
+
+    def _search(self, *, framing_only: bool) -> Iterator[Progress]:
+        """One search; with `framing_only` its bound says nothing of the whole problem and is not taken."""
+        ready = self._begin(framing_only=framing_only)
+        if ready is None:
+            return
+        network, tree = ready
+        begun = self.work
+        for _ in _steps(tree, network):
+            self.work = begun + tree.work
+            if self._take(network, tree, framing_only=framing_only) and self.plan is not None:
+                yield self._progress()
+
+    def _take(self, network: Network, tree: Tree, *, framing_only: bool) -> bool:
+        """Take over what the search has found; whether plan or bound moved."""
+        moved = False
+        if not framing_only:
+            value = Fraction(tree.bound, MONEY) + network.constant
+            if value > self.bound.value:
+                basis = BoundBasis.PROVEN if tree.exact else BoundBasis.SOLVER
+                self.bound = Bound(value=value, basis=basis)
+                moved = True
+        best = tree.best
+        if best is not None:
+            plan = to_plan(network, best, self.bound, self.fixed)
+            if self.plan is None or plan.total < self.plan.total:
+                self.plan = plan
+                moved = True
+        if self.plan is not None and moved:
+            bound = self.bound
+            if bound.value > self.plan.total:
+                bound = Bound(value=self.plan.total, basis=bound.basis)
+            self.plan = replace(self.plan, bound=bound)
+        return moved
+
+
+def _steps(tree: Tree, network: Network) -> Iterator[None]:
+    """The search in its order: bound, a first answer, neighbours of it, then the tree on what is left."""
+    rooms: dict[str, list[int]] = {}
+    for s, problem in enumerate(network.pool.surfaces):
+        rooms.setdefault(problem.framed.surface.room, []).append(s)
+    singles = [frozenset({s}) for members in rooms.values() for s in members]
+    if len(rooms) > 1:
+        # The programme of many rooms takes long: better plans come first, half the time at most.
+        half = 0.0 if tree.until is None else tree.until() / 2
+        for surfaces in map(frozenset, rooms.values()):
+            if tree.stop() or (tree.until is not None and tree.until() < half):
+                break
+            if tree.free(surfaces, dive=True):
+                yield
+    tree.solve_root()
+    yield
+    if tree.root is None or tree.stop():
+        return
+    tree.dive()
+    yield
+    pairs = [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
+    tree.narrow()
+    for neighbours in (singles, pairs):
+        for surfaces in neighbours:
+            if tree.nothing_left() or tree.stop():
+                break
+            if tree.free(surfaces):
+                yield
+        tree.narrow()
+    if tree.nothing_left():
+        yield
+        return
+    for _ in range(6):
+        before = tree.best
+        for _ in tree.search():
+            yield
+            if tree.best is not before:
+                break
+        if tree.best is before or tree.stop():
+            return
+        for surfaces in singles:
+            if not tree.stop() and tree.free(surfaces):
+                yield
+        tree.narrow()
+        if tree.nothing_left():
+            yield
+            return
+    yield from tree.search()
+
+
+def _no_plan(pool: Pool) -> CannotBoard:
+    surface = pool.surfaces[0].framed.surface
+    return CannotBoard(
+        surface=surface.id,
+        rule="sheets",
+        message=f"{surface.name} and the surfaces bought with it: no joints and sheets keep every rule with what is "
+        "already cut. Put a longer sheet on sale, or lower the stagger",
+    )

@@ -1,0 +1,252 @@
+"""The integer programme over what can still be part of a better plan, and whole plans read off its answers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.solve.bound import EVERYTHING, Dual, Limits
+from takeoff.solve.knapsack import Pattern
+from takeoff.solve.network import MONEY, Network, PieceSize
+from takeoff.solve.relaxation import Columns, Rows, arc_entries, new_highs
+
+__all__ = ["Answer", "Cut", "Outcome", "match", "read_answer", "solve_integer"]
+
+
+Place = tuple[int, int, int]  # a piece: its segment, and the nodes it reaches from and to
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One sheet: its pattern, and the pieces cut from it, place by place."""
+
+    pattern: Pattern
+    full: tuple[Place, ...]
+    strips: tuple[tuple[Place, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A whole plan on the network: exact cost in cents, the layout of each surface, pieces, sheets."""
+
+    value: Fraction
+    layouts: tuple[int, ...]
+    pieces: tuple[Place, ...]
+    sheets: tuple[Cut, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What an integer solve came to: better answers found, in order; no answer of its columns costs less than
+    `bound` (cents, of the solver); whether it was searched to the end; nodes spent."""
+
+    answers: tuple[Answer, ...]
+    bound: float
+    complete: bool
+    nodes: int
+
+
+def fits(piece: PieceSize, slot: PieceSize, *, strip: bool) -> bool:
+    """Whether a slot cut for one size may give a piece of another: cut shorter or, from a strip, trimmed."""
+    if piece.group != slot.group or piece.length > slot.length or piece.edges > slot.edges:
+        return False
+    return piece.width <= slot.width if strip else piece.width == slot.width
+
+
+def match(network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[Pattern]) -> tuple[Cut, ...] | None:
+    """Give each piece a slot of a pattern, which then is of that very piece; what stays empty is not cut.
+
+    None where the slots do not suffice.
+    """
+    sizes = network.sizes
+    slots: list[tuple[int, int, int, int]] = []  # pattern, strip (-1: full width), place, size
+    for p, pattern in enumerate(patterns):
+        slots += [(p, -1, k, size) for k, size in enumerate(pattern.full)]
+        slots += [(p, s, k, size) for s, strip in enumerate(pattern.strips) for k, size in enumerate(strip)]
+    slots.sort(key=lambda slot: (sizes[slot[3]].width, sizes[slot[3]].length, slot))
+    wanted: list[tuple[int, int, int]] = []  # segment, arc, size
+    for s, k in arcs:
+        size = network.segments[s].arcs[k].size
+        if size is not None:
+            wanted.append((s, k, size))
+    wanted.sort(key=lambda one: (-sizes[one[2]].width, -sizes[one[2]].length, one))
+    choices: dict[int, list[int]] = {}
+    for _, _, size in wanted:
+        if size not in choices:
+            choices[size] = [
+                number
+                for number, (p, strip, _, slot) in enumerate(slots)
+                if fits(sizes[size], sizes[slot], strip=strip >= 0) and patterns[p].stock in sizes[size].from_sheets
+            ]
+    holder: dict[int, int] = {}
+
+    def place(piece: int, seen: set[int]) -> bool:
+        for slot in choices[wanted[piece][2]]:
+            if slot not in seen:
+                seen.add(slot)
+                if slot not in holder or place(holder[slot], seen):
+                    holder[slot] = piece
+                    return True
+        return False
+
+    if not all(place(piece, set()) for piece in range(len(wanted))):
+        return None
+    filled: list[list[list[tuple[int, Place]]]] = [[[] for _ in range(1 + len(each.strips))] for each in patterns]
+    for slot, piece in holder.items():
+        p, strip, _, _ = slots[slot]
+        s, number, size = wanted[piece]
+        arc = network.segments[s].arcs[number]
+        filled[p][strip + 1].append((size, (s, arc.tail, arc.head)))
+    cuts = []
+    for pattern, parts in zip(patterns, filled, strict=True):
+        ordered = [sorted(part) for part in parts]
+        sized = [tuple(size for size, _ in part) for part in ordered]
+        held = [tuple(place for _, place in part) for part in ordered]
+        if any(sized):
+            if not network.legal(pattern.stock, [size for part in sized for size in part]):
+                return None
+            exact = Pattern(pattern.stock, sized[0], tuple(sized[1:]), pattern.rip)
+            cuts.append(Cut(exact, held[0], tuple(held[1:])))
+    return tuple(cuts)
+
+
+def read_answer(
+    network: Network, layouts: Sequence[int], arcs: Sequence[tuple[int, int]], patterns: Sequence[Pattern]
+) -> Answer | None:
+    """The answer these choices make, priced exactly; None where the patterns do not cover the pieces."""
+    sheets = match(network, arcs, patterns)
+    if sheets is None:
+        return None
+    value = network.constant + sum(network.stock[cut.pattern.stock].price for cut in sheets)
+    for s, k in arcs:
+        segment = network.segments[s]
+        point = segment.points[segment.arcs[k].head]
+        if point is not None:
+            value += point.cost
+    pieces = [(s, network.segments[s].arcs[k].tail, network.segments[s].arcs[k].head) for s, k in arcs]
+    return Answer(value, tuple(layouts), tuple(sorted(pieces)), sheets)
+
+
+def solve_integer(
+    network: Network,
+    dual: Dual,
+    links: Sequence[tuple[int, int]],
+    patterns: Iterable[Pattern],
+    gap: int,
+    *,
+    start: Answer | None = None,
+    nodes: int,
+    until: Callable[[], float] | None = None,
+    stop: Callable[[], bool] | None = None,
+    limits: Limits = EVERYTHING,
+) -> Outcome:
+    """Solve over `patterns` and every arc and layout within `gap` of the bound, for at most so many `nodes`.
+
+    `start` is where it begins: it need not lie within the gap. `until` (seconds left) and `stop` end it early.
+    """
+    import highspy
+    import numpy as np
+
+    rows = Rows(network)
+    patterns = list(patterns)
+    if start is not None:
+        known = {(pattern.stock, pattern.sizes) for pattern in patterns}
+        for cut in start.sheets:
+            if (cut.pattern.stock, cut.pattern.sizes) not in known:
+                known.add((cut.pattern.stock, cut.pattern.sizes))
+                patterns.append(cut.pattern)
+    held = set(start.pieces) if start else set()
+    chosen = {(s, index) for s, index in enumerate(start.layouts)} if start else set()
+    columns = Columns()
+    layouts = [key for key, excess in sorted(dual.layout_excess.items()) if excess <= gap or key in chosen]
+    allowed = set(layouts)
+    for s, index in layouts:
+        columns.add(0.0, rows.layout_column(s, index), 1.0)
+    clashes = rows.clashes_of()
+    arcs = [
+        (s, k)
+        for s, segment in enumerate(network.segments)
+        if (segment.surface, segment.layout) in allowed
+        for k, excess in enumerate(dual.arc_excess[s])
+        if excess <= gap or (s, segment.arcs[k].tail, segment.arcs[k].head) in held
+    ]
+    for s, k in arcs:
+        segment = network.segments[s]
+        columns.add(segment.costs[segment.arcs[k].head] / MONEY, arc_entries(network, rows, s, k, clashes), 1.0)
+    first = len(columns.cost)
+    for pattern in patterns:
+        columns.add(float(network.stock[pattern.stock].price), rows.pattern_column(pattern), 200.0)
+    last = len(columns.cost)
+    for larger, smaller in links:
+        columns.add(0.0, {rows.demand[larger]: -1.0, rows.demand[smaller]: 1.0})
+    highs = new_highs()
+    count = len(rows.lower)
+    highs.addRows(
+        count, np.array(rows.lower), np.array(rows.upper), 0,
+        np.zeros(count, dtype=np.int32), np.array([], dtype=np.int32), np.array([]),
+    )  # fmt: skip
+    columns.load(highs)
+    for row, low, high in rows.bounds(limits):
+        highs.changeRowBounds(row, low, high)
+    whole = np.array([highspy.HighsVarType.kInteger] * last)
+    highs.changeColsIntegrality(last, np.arange(last, dtype=np.int32), whole)
+    highs.setOptionValue("mip_rel_gap", 0.0)
+    highs.setOptionValue("mip_abs_gap", 1e-4)
+    highs.setOptionValue("mip_max_nodes", nodes)
+    # Good answers come from the dives; the solver's own searches for them cost more than they bring.
+    for name in ("root_reduced_cost", "rins", "rens"):
+        highs.setOptionValue(f"mip_heuristic_run_{name}", False)
+    if until is not None:
+        highs.setOptionValue("time_limit", max(0.01, until()))
+
+    found: list[Answer] = []
+
+    def keep(values: Sequence[float]) -> None:
+        answer = read_answer(
+            network,
+            [index for i, (_, index) in enumerate(layouts) if values[i] > 0.5],
+            [arc for i, arc in enumerate(arcs, start=len(layouts)) if values[i] > 0.5],
+            [pattern for i, pattern in enumerate(patterns, start=first) for _ in range(round(values[i]))],
+        )
+        best = min((one.value for one in found), default=start.value if start else None)
+        if answer is not None and (best is None or answer.value < best):
+            found.append(answer)
+
+    if start is not None:
+        _set_start(highs, network, start, layouts, arcs, patterns, first, links, last)
+    if stop is not None:
+
+        def ask(event: highspy.HighsCallbackEvent) -> None:
+            if stop() and event.data_in is not None:
+                event.data_in.user_interrupt = True
+
+        highs.cbMipInterrupt.subscribe(ask)
+    highs.run()
+    info = highs.getInfo()
+    status = highs.getModelStatus()
+    if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
+        keep(highs.getSolution().col_value)
+    ended = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
+    bound = info.mip_dual_bound
+    if status == highspy.HighsModelStatus.kInfeasible:
+        bound = float("inf")
+    return Outcome(tuple(found), bound, ended, max(0, info.mip_node_count))
+
+
+def _set_start(highs, network, start, layouts, arcs, patterns, first, links, last) -> None:  # type: ignore[no-untyped-def]
+    """Give the solver the plan to begin from: whole columns only, it works out the links itself."""
+    import numpy as np
+
+    chosen = set(enumerate(start.layouts))
+    held = set(start.pieces)
+    counts: dict[tuple[int, tuple[int, ...]], int] = {}
+    for cut in start.sheets:
+        key = (cut.pattern.stock, cut.pattern.sizes)
+        counts[key] = counts.get(key, 0) + 1
+    values = [1.0 if key in chosen else 0.0 for key in layouts]
+    for s, k in arcs:
+        arc = network.segments[s].arcs[k]
+        values.append(1.0 if (s, arc.tail, arc.head) in held else 0.0)
+    values += [float(counts.get((pattern.stock, pattern.sizes), 0)) for pattern in patterns]
+    highs.setSolution(last, np.arange(last, dtype=np.int32), np.array(values))

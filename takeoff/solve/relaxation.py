@@ -1,0 +1,378 @@
+"""The linear programme: rows as paths, sheets as patterns, columns priced in until no pattern can help."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from takeoff.solve.bound import EVERYTHING, Dual, Limits, Prices, settle
+from takeoff.solve.knapsack import Pattern, Pricer, families
+from takeoff.solve.network import MONEY, Network
+
+if TYPE_CHECKING:
+    import highspy
+
+__all__ = ["Relaxation", "links", "new_highs"]
+
+_CLOSE = MONEY // 100  # a hundredth of a cent
+_MOST_COLUMNS = 600  # a round; more slow the programme more than they help
+
+
+def new_highs() -> highspy.Highs:
+    """HiGHS, silent, on one thread, from a fixed seed: the same answer for the same work."""
+    import highspy
+
+    highs = highspy.Highs()  # type: ignore[no-untyped-call]
+    for name, value in (("output_flag", False), ("threads", 1), ("random_seed", 1), ("parallel", "off")):
+        highs.setOptionValue(name, value)
+    return highs
+
+
+def links(network: Network, active: frozenset[int] | None = None) -> list[tuple[int, int]]:
+    """(larger, smaller) sizes where the larger may always stand in for the smaller, cut shorter or trimmed.
+
+    Of `active` sizes only where given.
+    """
+    classes: dict[tuple[Any, ...], list[int]] = {}
+    for i in sorted(network.active if active is None else active):
+        size = network.sizes[i]
+        key = (size.full, size.group, size.sheet_width, size.edges, tuple(sorted(size.from_sheets)), size.width)
+        classes.setdefault(key, []).append(i)
+    ordered = sorted(classes)
+    for key in ordered:
+        classes[key].sort(key=lambda i: -network.sizes[i].length)
+    found: list[tuple[int, int]] = []
+    for number, key in enumerate(ordered):
+        members = classes[key]
+        found += list(pairwise(members))
+        below = ordered[number - 1] if number else None
+        if key[0] or below is None or below[:-1] != key[:-1]:
+            continue
+        narrower = classes[below]
+        k = 0
+        for i in members:
+            while k < len(narrower) and network.sizes[narrower[k]].length > network.sizes[i].length:
+                k += 1
+            if k < len(narrower):
+                found.append((i, narrower[k]))
+    return found
+
+
+class Rows:
+    """Row numbers of the programme, and its fixed columns as (cost, lower, upper, entries)."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.lower: list[float] = []
+        self.upper: list[float] = []
+        self.demand = {i: self._row(0.0, None) for i in sorted(network.active)}
+        self.surface = [self._row(1.0, 1.0) for _ in network.layouts]
+        self.node: dict[tuple[int, int], int] = {}
+        for s, segment in enumerate(network.segments):
+            for i in sorted({arc.tail for arc in segment.arcs}):
+                self.node[s, i] = self._row(0.0, 0.0)
+        self.clash = [self._row(None, 0.0) for _ in network.clashes]
+        self.limit = {
+            i: self._row(None, float(stock.limit)) for i, stock in enumerate(network.stock) if stock.limit is not None
+        }
+        self.count = {i: self._row(0.0, None) for i, stock in enumerate(network.stock) if stock.limit is None}
+        self.total = self._row(0.0, None)
+
+    def _row(self, lower: float | None, upper: float | None) -> int:
+        self.lower.append(float("-inf") if lower is None else lower)
+        self.upper.append(float("inf") if upper is None else upper)
+        return len(self.lower) - 1
+
+    def layout_column(self, surface: int, layout: int) -> dict[int, float]:
+        entries = {self.surface[surface]: 1.0}
+        for s in self.network.of_layout[surface, layout]:
+            entries[self.node[s, 0]] = -1.0
+        for number, clash in enumerate(self.network.clashes):
+            if (clash.surface, clash.layout) == (surface, layout):
+                entries[self.clash[number]] = -1.0
+        return entries
+
+    def clashes_of(self) -> dict[tuple[int, int], list[int]]:
+        found: dict[tuple[int, int], list[int]] = {}
+        for number, clash in enumerate(self.network.clashes):
+            for joint in clash.joints:
+                found.setdefault(joint, []).append(self.clash[number])
+        return found
+
+    def pattern_column(self, pattern: Pattern) -> dict[int, float]:
+        entries: dict[int, float] = {}
+        for size in pattern.sizes:
+            entries[self.demand[size]] = entries.get(self.demand[size], 0.0) + 1.0
+        if pattern.stock in self.limit:
+            entries[self.limit[pattern.stock]] = 1.0
+        else:
+            entries[self.count[pattern.stock]] = entries[self.total] = 1.0
+        return entries
+
+    def bounds(self, limits: Limits) -> list[tuple[int, float, float]]:
+        """Row bounds of the numbers of sheets within `limits`."""
+        found = []
+        for row, (low, high) in [(self.total, limits.total)] + [
+            (row, limits.count(i)) for i, row in self.count.items()
+        ]:
+            found.append((row, float(low), float("inf") if high is None else float(high)))
+        return found
+
+
+class Columns:
+    """Columns gathered in the solver's own form."""
+
+    def __init__(self) -> None:
+        self.cost: list[float] = []
+        self.upper: list[float] = []
+        self.starts: list[int] = []
+        self.index: list[int] = []
+        self.value: list[float] = []
+
+    def add(self, cost: float, entries: dict[int, float], upper: float = float("inf")) -> int:
+        self.cost.append(cost)
+        self.upper.append(upper)
+        self.starts.append(len(self.index))
+        self.index += entries.keys()
+        self.value += entries.values()
+        return len(self.cost) - 1
+
+    def load(self, highs: highspy.Highs) -> None:
+        import numpy as np
+
+        count = len(self.cost)
+        highs.addCols(
+            count, np.array(self.cost), np.zeros(count), np.array(self.upper), len(self.index),
+            np.array(self.starts, dtype=np.int32), np.array(self.index, dtype=np.int32), np.array(self.value),
+        )  # fmt: skip
+
+
+def arc_entries(
+    network: Network, rows: Rows, s: int, k: int, clashes: dict[tuple[int, int], list[int]]
+) -> dict[int, float]:
+    """The column of a segment's k-th arc: into its head, out of its tail, one piece asked for."""
+    segment = network.segments[s]
+    arc = segment.arcs[k]
+    entries = {rows.node[s, arc.tail]: 1.0}
+    if (s, arc.head) in rows.node:
+        entries[rows.node[s, arc.head]] = -1.0
+        for row in clashes.get((s, arc.head), ()):
+            entries[row] = 1.0
+    if arc.size is not None:
+        entries[rows.demand[arc.size]] = -1.0
+    return entries
+
+
+class Relaxation:
+    """Column generation on a network. After `solve`, `dual` holds the proven bound, `patterns` the columns."""
+
+    def __init__(
+        self, network: Network, seed: Iterable[Pattern] = (), *, until: Callable[[], float] | None = None
+    ) -> None:
+        import numpy as np
+
+        self.until = until
+        self.impossible = False
+        self.network = network
+        self.groups = families(network)
+        self.rows = Rows(network)
+        self.links = links(network)
+        self.upward = sorted(
+            self.links, key=lambda link: (network.sizes[link[1]].length, network.sizes[link[1]].width, link)
+        )
+        self.patterns: list[Pattern] = []
+        self.known: set[tuple[int, tuple[int, ...]]] = set()
+        self.dual: Dual | None = None
+        self.value = float("inf")
+        self.rounds = 0
+        self.highs = new_highs()
+        infinite = float("inf")
+        count = len(self.rows.lower)
+        self.highs.addRows(
+            count, np.array(self.rows.lower), np.array(self.rows.upper), 0,
+            np.zeros(count, dtype=np.int32), np.array([], dtype=np.int32), np.array([]),
+        )  # fmt: skip
+        columns = Columns()
+        clashes = self.rows.clashes_of()
+        self.layouts = [(s, index) for s, kept in enumerate(network.layouts) for index in kept]
+        for s, index in self.layouts:
+            columns.add(0.0, self.rows.layout_column(s, index))
+        self.arcs = [(s, k) for s, segment in enumerate(network.segments) for k in range(len(segment.arcs))]
+        for s, k in self.arcs:
+            segment = network.segments[s]
+            cost = segment.costs[segment.arcs[k].head] / MONEY
+            columns.add(cost, arc_entries(network, self.rows, s, k, clashes), infinite)
+        for larger, smaller in self.links:
+            columns.add(0.0, {self.rows.demand[larger]: -1.0, self.rows.demand[smaller]: 1.0})
+        # A piece may be had at a price no plan pays, so that every part of the problem has a solution.
+        dear = 40.0 * max((stock.price for stock in network.stock), default=1) + 1.0
+        for row in self.rows.demand.values():
+            columns.add(dear, {row: 1.0})
+        self.first_pattern = len(columns.cost)
+        self.limits = EVERYTHING
+        columns.load(self.highs)
+        self.highs.setOptionValue("presolve", "off")
+        self._large = len(network.active) >= 900
+        self.add(seed)
+        self.add(self._opening_patterns())
+
+    def add(self, patterns: Iterable[Pattern]) -> int:
+        """Add patterns not there yet; how many were new."""
+        columns = Columns()
+        for pattern in patterns:
+            key = (pattern.stock, pattern.sizes)
+            if key in self.known or not key[1]:
+                continue
+            self.known.add(key)
+            self.patterns.append(pattern)
+            columns.add(float(self.network.stock[pattern.stock].price), self.rows.pattern_column(pattern))
+        if columns.cost:
+            columns.load(self.highs)
+        return len(columns.cost)
+
+    def _opening_patterns(self) -> list[Pattern]:
+        """For each size the patterns that would use it well if pieces were worth their area."""
+        stock = self.network.stock
+        rate = max((one.price * MONEY / (one.length * one.width) for one in stock if one.limit is None), default=1.0)
+        rate = rate or 1.0
+        values = [int(rate * size.length * size.width) + 1 for size in self.network.sizes]
+        found: list[Pattern] = []
+        for family in self.groups:
+            pricer = Pricer(self.network, family, values, up=True)
+            found += _with_each_size(self.network, pricer, every=True)
+        return found
+
+    def within(self, limits: Limits) -> None:
+        """Turn to a part of the problem; `dual` and `value` are of that part from the next `solve` on."""
+        import numpy as np
+
+        self.dual, self.value = None, float("inf")
+        if limits.layouts != self.limits.layouts or limits.arcs != self.limits.arcs:
+            upper = [0.0 if key in limits.layouts else 1.0 for key in self.layouts]
+            upper += [0.0 if key in limits.arcs else float("inf") for key in self.arcs]
+            count = len(upper)
+            self.highs.changeColsBounds(count, np.arange(count, dtype=np.int32), np.zeros(count), np.array(upper))
+        for row, low, high in self.rows.bounds(limits):
+            self.highs.changeRowBounds(row, low, high)
+        self.limits = limits
+
+    def run(self) -> bool:
+        """Solve the programme as it stands; whether it has a solution, then in `value` and `solution`."""
+        import highspy
+
+        if self.until is not None:
+            self.highs.setOptionValue("time_limit", self.highs.getRunTime() + max(0.01, self.until()))
+        self.highs.run()
+        if self._large:
+            # Columns come to a solved programme from now on: primal steps go on from there, where it is large.
+            self.highs.setOptionValue("simplex_strategy", 4)
+        status = self.highs.getModelStatus()
+        self.impossible = status == highspy.HighsModelStatus.kInfeasible
+        if status != highspy.HighsModelStatus.kOptimal:
+            self.value = float("inf")
+            return False
+        self.value = self.highs.getInfo().objective_function_value
+        self.solution = self.highs.getSolution()
+        return True
+
+    def solve(
+        self, *, most_rounds: int = 400, cutoff: int | None = None, stop: Callable[[], bool] | None = None
+    ) -> Dual | None:
+        """Price columns in until the proven bound meets the programme's value, or `cutoff` (as `Dual.value`).
+
+        The best dual found; None where the part of the problem has no plan.
+        """
+        for _ in range(most_rounds):
+            self.rounds += 1
+            if not self.run():
+                if self.impossible:
+                    self.dual = None
+                return self.dual
+            prices = self._prices(self.solution.row_dual)
+            # Far from the end a large programme's prices swing: price halfway from those of the best bound.
+            calm = self._calm(prices) if self._large and self.dual is not None else prices
+            added = self._price(calm)
+            if self.dual is None:
+                return None
+            if self.value * MONEY - self.dual.value < _CLOSE or (cutoff is not None and self.dual.value >= cutoff):
+                break
+            if stop is not None and stop():
+                break
+            if not added and (calm is prices or not self._price(prices)):
+                break
+        return self.dual
+
+    def _price(self, prices: Prices) -> int:
+        """Add the patterns worth more than they cost at these prices, and take their bound; how many were new."""
+        found: list[Pattern] = []
+        worth: dict[int, int] = {}
+        for family in self.groups:
+            pricer = Pricer(self.network, family, prices.sizes, up=True)
+            if self.network.exact:
+                worth |= {i: pricer.value(i) for i in family.stock}
+            found += self._helpful(pricer, self.solution.row_dual)
+        dual = settle(self.network, self.groups, prices, worth if self.network.exact else None, self.limits)
+        if dual is None:
+            self.dual = None
+            return 0
+        if self.dual is None or dual.value > self.dual.value:
+            self.dual = dual
+        return self.add(found[:_MOST_COLUMNS])
+
+    def _calm(self, prices: Prices) -> Prices:
+        """Halfway between these prices and those of the best bound so far."""
+        assert self.dual is not None
+        before = self.dual.prices
+        return Prices(
+            tuple((one + other) // 2 for one, other in zip(prices.sizes, before.sizes, strict=True)),
+            tuple((one + other) // 2 for one, other in zip(prices.clashes, before.clashes, strict=True)),
+            (prices.sheet + before.sheet) // 2,
+        )
+
+    def _prices(self, duals: Sequence[float]) -> Prices:
+        rows = self.rows
+        sizes = [0] * len(self.network.sizes)
+        for i, row in rows.demand.items():
+            sizes[i] = max(0, int(duals[row] * MONEY))
+        # A larger size is worth no less than one it can stand in for: exactly, so that no pattern falls between.
+        for larger, smaller in self.upward:
+            sizes[larger] = max(sizes[larger], sizes[smaller])
+        clashes = tuple(max(0, int(-duals[row] * MONEY)) for row in rows.clash)
+        return Prices(tuple(sizes), clashes, int(duals[rows.total] * MONEY))
+
+    def _helpful(self, pricer: Pricer, duals: Sequence[float]) -> list[Pattern]:
+        rents = {i: max(0, int(-duals[row] * MONEY)) for i, row in self.rows.limit.items()}
+        for i, row in self.rows.count.items():
+            rents[i] = -int((duals[row] + duals[self.rows.total]) * MONEY)
+        return _with_each_size(self.network, pricer, rents=rents)
+
+
+def _with_each_size(
+    network: Network, pricer: Pricer, *, every: bool = False, rents: dict[int, int] | None = None
+) -> list[Pattern]:
+    """The best pattern of each stock, and with each full-width size; those that cost less than they are worth."""
+    found: list[tuple[int, Pattern]] = []
+    cost = {i: network.stock[i].price * MONEY + (rents or {}).get(i, 0) for i in pricer.family.stock}
+    for i in pricer.family.stock:
+        short = cost[i] - pricer.value(i)
+        if pricer.value(i) and (every or short < 0):
+            found.append((short, pricer.pattern(i)))
+    for size in pricer.family.full:
+        choices = [
+            (cost[i] - pricer.values[size] - int(pricer.best[pricer.capacity[i] - pricer.lengths[size]]), i)
+            for i in pricer.family.stock
+            if pricer.lengths[size] <= pricer.capacity[i]
+        ]
+        for short, i in choices if every and len(network.sizes) < 300 else [min(choices)] if choices else []:
+            if every or short < 0:
+                found.append((short, pricer.pattern(i, using=size)))
+    if every:
+        for size in pricer.family.ripped:
+            for i in pricer.family.stock[:1] if len(network.sizes) >= 300 else pricer.family.stock:
+                if pricer.lengths[size] <= pricer.capacity[i]:
+                    pattern = pricer.ripped_pattern(i, size)
+                    if pattern is not None:
+                        found.append((0, pattern))
+    found.sort(key=lambda pair: pair[0])
+    return [pattern for _, pattern in found]

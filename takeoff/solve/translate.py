@@ -1,0 +1,182 @@
+"""Between board plans and answers on a network."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from itertools import pairwise
+
+from takeoff.boards.assemble import Chosen, assemble, cut_pieces
+from takeoff.boards.plan import BoardPlan, Bound, SurfacePlan
+from takeoff.boards.problem import JointPoint, Layout, Pool
+from takeoff.cutting.sheets import CutPiece, SheetCut
+from takeoff.quantities import Cents
+from takeoff.solve.integer import Answer, Cut, Place
+from takeoff.solve.knapsack import Pattern
+from takeoff.solve.network import Fixed, Network
+
+__all__ = ["layouts_of", "to_answer", "to_plan"]
+
+
+def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> BoardPlan:
+    """The board plan of an answer, sheets already cut among its own."""
+    pool = network.pool
+    members: dict[tuple[int, int, int, int], int] = {}
+    for s, segment in enumerate(network.segments):
+        members[segment.surface, segment.layout, segment.row, segment.segment] = s
+    paths: dict[int, list[Place]] = {}
+    for place in answer.pieces:
+        paths.setdefault(place[0], []).append(place)
+    chosen: list[Chosen] = []
+    order: list[Place] = []
+    for surface, index in enumerate(answer.layouts):
+        layout = pool.surfaces[surface].layouts[index]
+        rows = []
+        for r, row in enumerate(layout.rows):
+            joints: list[tuple[JointPoint, ...]] = []
+            for g in range(len(row.segments)):
+                s = members[surface, index, r, g]
+                path = sorted(paths[s])
+                order += path
+                points = network.segments[s].points
+                joints.append(tuple(point for _, _, head in path if (point := points[head]) is not None))
+            rows.append(tuple(joints))
+        chosen.append(Chosen(layout, tuple(rows)))
+    named = dict(zip(order, cut_pieces(pool, chosen), strict=True))
+    owned = {each.id: each for each in pool.owned}
+    sheets = []
+    for cut in answer.sheets:
+        stock = network.stock[cut.pattern.stock]
+        parts = [tuple(named[place] for place in part) for part in (cut.full, *cut.strips)]
+        strips = [part for part in parts[1:] if part]
+        sheets.append(
+            SheetCut(
+                width=stock.width,
+                length=stock.length,
+                price=Cents(stock.price),
+                owned=owned[stock.owned] if stock.owned is not None else None,
+                whole=parts[0],
+                first=strips[0] if strips else (),
+                second=strips[1] if len(strips) > 1 else (),
+            )
+        )
+    sheets += _kept(network, named, fixed)
+    return assemble(pool, chosen, sheets, bound)
+
+
+def _kept(network: Network, named: Mapping[Place, CutPiece], fixed: Fixed) -> list[SheetCut]:
+    """The sheets already cut, with their pieces as this plan names them."""
+    pool = network.pool
+    at: dict[tuple[str, int, int, int], CutPiece] = {}
+    for (s, tail, head), piece in named.items():
+        segment = network.segments[s]
+        layout = pool.surfaces[segment.surface].layouts[segment.layout]
+        at[layout.surface, layout.rows[segment.row].index, segment.at[tail], segment.at[head]] = piece
+    by_code = {piece.code: at[piece.surface, piece.row, piece.start, piece.end] for piece in fixed.pieces}
+    owned = {each.id: each for each in pool.owned}
+    kept = []
+    for sheet in fixed.sheets:
+        strips = [tuple(by_code[placed.piece] for placed in strip.pieces) for strip in sheet.strips]
+        kept.append(
+            SheetCut(
+                width=sheet.width,
+                length=sheet.length,
+                price=sheet.price,
+                owned=owned.get(sheet.source) if sheet.source is not None else None,
+                whole=tuple(by_code[placed.piece] for placed in sheet.crosscuts),
+                first=strips[0] if strips else (),
+                second=strips[1] if len(strips) > 1 else (),
+            )
+        )
+    return kept
+
+
+def _same_rows(layout: Layout, plan: SurfacePlan) -> bool:
+    if layout.rows_run is not plan.rows_run or len(layout.rows) != len(plan.rows):
+        return False
+    return all(
+        (one.index, one.low, one.high, one.sheet_width, one.factory_low, one.factory_high)
+        == (other.index, other.low, other.high, other.sheet_width, other.factory_low, other.factory_high)
+        and tuple((segment.start, segment.end) for segment in one.segments) == other.segments
+        for one, other in zip(layout.rows, plan.rows, strict=True)
+    )
+
+
+def layouts_of(pool: Pool, plan: BoardPlan) -> dict[int, int]:
+    """Which layout each surface of the pool has in a plan, where it has one of the pool's."""
+    plans = {surface.surface: surface for surface in plan.surfaces}
+    found = {}
+    for s, problem in enumerate(pool.surfaces):
+        mine = plans.get(problem.layouts[0].surface)
+        for index, layout in enumerate(problem.layouts):
+            if mine is not None and s not in found and _same_rows(layout, mine):
+                found[s] = index
+    return found
+
+
+def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
+    """A plan as an answer on the network; None where it is not one of this problem's plans."""
+    pool = network.pool
+    layouts = layouts_of(pool, plan)
+    if any(layouts.get(s) not in kept for s, kept in enumerate(network.layouts)):
+        return None
+    by_surface = {surface.surface: surface for surface in plan.surfaces}
+    places: dict[str, tuple[Place, int | None]] = {}
+    cost = Fraction(0)
+    for s, segment in enumerate(network.segments):
+        if layouts[segment.surface] != segment.layout:
+            continue
+        layout = pool.surfaces[segment.surface].layouts[segment.layout]
+        row = layout.rows[segment.row]
+        nodes = {at: i for i, at in enumerate(segment.at)}
+        sizes = {(arc.tail, arc.head): arc.size for arc in segment.arcs}
+        mine = [
+            piece
+            for piece in by_surface[layout.surface].pieces
+            if piece.row == row.index and segment.at[0] <= piece.start < piece.end <= segment.at[-1]
+        ]
+        mine.sort(key=lambda piece: piece.start)
+        ends = [segment.at[0], *(piece.end for piece in mine)]
+        if ends[-1] != segment.at[-1] or any(at not in nodes for at in ends):
+            return None
+        for (start, end), piece in zip(pairwise(ends), mine, strict=True):
+            if piece.start != start or (nodes[start], nodes[end]) not in sizes or piece.code in places:
+                return None
+            places[piece.code] = ((s, nodes[start], nodes[end]), sizes[nodes[start], nodes[end]])
+            point = segment.points[nodes[end]]
+            cost += point.cost if point is not None else 0
+    stock = {(one.width, one.length, one.price, one.owned): i for i, one in reversed(list(enumerate(network.stock)))}
+    cuts = []
+    for sheet in plan.sheets:
+        index = stock.get((sheet.width, sheet.length, int(sheet.price), sheet.source))
+        parts = [sheet.crosscuts, *(strip.pieces for strip in sheet.strips)]
+        held = [[places.get(placed.piece) for placed in part] for part in parts]
+        if all(one is not None and one[1] is None for part in held for one in part):
+            continue  # cut already
+        if index is None or any(one is None or one[1] is None for part in held for one in part):
+            return None
+        sized = [sorted((one[1], one[0]) for one in part if one is not None and one[1] is not None) for part in held]
+        pattern = Pattern(
+            index,
+            tuple(size for size, _ in sized[0]),
+            tuple(tuple(size for size, _ in part) for part in sized[1:]),
+            sheet.strips[0].high if len(sheet.strips) > 1 else None,
+        )
+        if any(index not in network.sizes[size].from_sheets for size in pattern.sizes):
+            pattern_allowed = network.legal(index, pattern.sizes)
+            if not pattern_allowed:
+                return None
+        cuts.append(
+            Cut(
+                pattern,
+                tuple(place for _, place in sized[0]),
+                tuple(tuple(place for _, place in part) for part in sized[1:]),
+            )
+        )
+        cost += network.stock[index].price
+    return Answer(
+        network.constant + cost,
+        tuple(layouts[s] for s in range(len(pool.surfaces))),
+        tuple(sorted(place for place, _ in places.values())),
+        tuple(cuts),
+    )

@@ -1,0 +1,184 @@
+"""Board plans against their bounds, and against plain ways to buy, in one run: `python -m tests.bench.run`.
+
+Everything is printed as it was measured; times depend on the machine and on what else it does.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import platform
+import resource
+import sys
+import time
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from statistics import median
+
+from takeoff.boards.check import check_plan
+from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.plan import BoardPlan
+from takeoff.boards.problem import Pool, state
+from takeoff.choices import JointMode
+from takeoff.framing.members import frame
+from takeoff.geometry.rooms import room_shapes
+from takeoff.house import House
+from takeoff.solve.best import Effort, Progress, improve
+from takeoff.units import FOOT, INCH, Nm
+from tests.bench.plain import area_times, longest_first, plain_model
+from tests.bench.rooms import seeded_house
+
+__all__ = ["main", "pool_of"]
+
+
+def pool_of(house: House, rooms: Sequence[str] = ()) -> Pool:
+    """Every surface of a seeded house (or of some of its rooms) in one pool, in hanging order."""
+    problems = []
+    for room in room_shapes(house)[0]:
+        if rooms and room.room not in rooms:
+            continue
+        by_id = {surface.id: surface for surface in room.surfaces}
+        problems += [
+            state(frame(by_id[each], house.rules), house.rules, house.catalogue)
+            for each in room.hang_order
+            if by_id[each].board_area
+        ]
+    return Pool(
+        board="regular",
+        thickness=Nm(INCH // 2),
+        kerf=Nm(0),
+        surfaces=tuple(problems),
+        owned=house.rules.owned,
+        rules=house.rules,
+    )
+
+
+def timed(pool: Pool, seconds: float) -> list[tuple[float, Progress]]:
+    """Each step of a search with when it came."""
+    begun = time.perf_counter()
+    return [
+        (time.perf_counter() - begun, step)
+        for step in improve(pool, effort=Effort(seconds=seconds), clock=time.monotonic)
+    ]
+
+
+def when_within(steps: Sequence[tuple[float, Progress]], part: float) -> float:
+    """When the plan was known to be within `part` of the best possible; infinite where it never was."""
+    return next((at for at, step in steps if step.gap <= part), float("inf"))
+
+
+def gap_at(steps: Sequence[tuple[float, Progress]], seconds: float) -> float:
+    """The gap known at that time, in percent."""
+    return float(min(step.gap for at, step in steps if at <= seconds or step is steps[0][1])) * 100
+
+
+def broken(plan: BoardPlan, pool: Pool, house: House) -> int:
+    return len(check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue))
+
+
+def rooms_in(mode: JointMode, seeds: Sequence[int], seconds: float) -> list[list[tuple[float, Progress]]]:
+    """The seeded rooms in one mode: how near the best, how soon, how often proven."""
+    runs, first_times, first_gaps, breaches = [], [], [], 0
+    for seed in seeds:
+        house = seeded_house(seed, joint_mode=mode)
+        pool = pool_of(house)
+        begun = time.perf_counter()
+        plan_pool(pool)
+        first_times.append(time.perf_counter() - begun)
+        steps = timed(pool, seconds)
+        runs.append(steps)
+        breaches += sum(broken(step.plan, pool, house) for _, step in steps)
+        bound = max(step.bound for _, step in steps)
+        first_gaps.append(float(steps[0][1].value / bound - 1) * 100)
+    count = len(runs)
+    one = sorted(when_within(steps, 0.01) for steps in runs)
+    print(f"\n{mode} joints, {count} rooms, {seconds:g} s each at most; rules broken: {breaches}")
+    print(
+        f"  first plan: median {median(first_times) * 1000:.0f} ms, worst {max(first_times) * 1000:.0f} ms;"
+        f" median {median(first_gaps):.2f} % over the bound, worst {max(first_gaps):.2f} %"
+    )
+    print(f"  known within 1 %: median {median(one):.2f} s, worst {one[-1]:.2f} s")
+    at_five = sum(gap_at(steps, 5.0) <= 0.3 for steps in runs)
+    print(f"  known within 0.3 % in 5 s: {at_five} of {count}")
+    proven = sum(steps[-1][1].gap == 0 for steps in runs)
+    gaps = sorted(gap_at(steps, seconds) for steps in runs)
+    print(
+        f"  best in {seconds:g} s: {proven} of {count}; gap median {median(gaps):.3f} %, worst {gaps[-1]:.3f} %",
+        flush=True,
+    )
+    return runs
+
+
+def beside(seeds: Sequence[int], runs: Sequence[Sequence[tuple[float, Progress]]], seconds: float) -> None:
+    """Plain ways to buy the same rooms, as ratios to the bound."""
+    ways: list[tuple[str, Callable[[Pool, House], Fraction | None]]] = [
+        ("longest sheet first", lambda pool, house: longest_first(pool)),
+        ("area x 1.10", lambda pool, house: area_times(pool, Fraction(11, 10))),
+        ("area x 1.15", lambda pool, house: area_times(pool, Fraction(23, 20))),
+        (f"plain model in {seconds:g} s", lambda pool, house: plain_model(pool, seconds)),
+    ]
+    print(
+        "\nbeside them, on framing, total over the bound (area: sheets alone, no seams; sheets of the cheapest price)"
+    )
+    for name, way in ways:
+        ratios = []
+        for seed, steps in zip(seeds, runs, strict=True):
+            house = seeded_house(seed)
+            value = way(pool_of(house), house)
+            if value is not None:
+                ratios.append(float(value / max(step.bound for _, step in steps)))
+        text = f"median {median(ratios):.3f}, worst {max(ratios):.3f}" if ratios else "none found"
+        print(f"  {name}: {text} ({len(ratios)} of {len(seeds)} rooms)", flush=True)
+
+
+def house_of_twelve(seed: int, seconds: float) -> None:
+    house = seeded_house(seed, rooms=12)
+    pool = pool_of(house)
+    steps = timed(pool, seconds)
+    last = steps[-1][1]
+    alone = Fraction(0)
+    for room in house.rooms:
+        alone += timed(pool_of(house, [room.id]), seconds / 12)[-1][1].value
+    print(
+        f"\ntwelve rooms in one pool, {seconds:g} s: {float(last.value) / 100:.2f},"
+        f" gap {float(last.gap) * 100:.2f} %, bound {last.plan.bound.basis},"
+        f" rules broken {broken(last.plan, pool, house)}"
+    )
+    print(
+        f"  room by room, {seconds / 12:.1f} s each: {float(alone) / 100:.2f}; pooling saves"
+        f" {float(alone / last.value - 1) * 100:.2f} %"
+    )
+    print(
+        f"  peak memory of this whole run: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB", flush=True
+    )
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rooms", type=int, default=30, help="how many seeded rooms (30)")
+    parser.add_argument("--seconds", type=float, default=30, help="most seconds a room (30)")
+    parser.add_argument("--pool-seconds", type=float, default=20, help="most seconds for the house of twelve (20)")
+    parser.add_argument("--plain-seconds", type=float, default=5, help="most seconds for the plain model (5)")
+    parser.add_argument("--skip-either", action="store_true", help="on framing only")
+    given = parser.parse_args(arguments)
+    seeds = range(1, given.rooms + 1)
+    print(
+        f"{platform.processor() or platform.machine()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f},"
+        f" Python {platform.python_version()}; one thread"
+    )
+    print(
+        f"seam price 0.96 a foot, sheets of 48 in by {', '.join(str(n) for n in (8, 9, 10, 12))} ft ({FOOT} nm a foot)"
+    )
+    framing = rooms_in(JointMode.FRAMING, seeds, given.seconds)
+    if not given.skip_either:
+        either = rooms_in(JointMode.EITHER, seeds, given.seconds)
+        worse = sum(a[-1][1].value > b[-1][1].value for a, b in zip(either, framing, strict=True))
+        saved = [float(b[-1][1].value / a[-1][1].value - 1) * 100 for a, b in zip(either, framing, strict=True)]
+        print(f"  either dearer than on framing: {worse} rooms; saves median {median(saved):.2f} %")
+    beside(seeds, framing, given.plain_seconds)
+    house_of_twelve(1, given.pool_seconds)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,104 @@
+"""`manage.py takeoff`: from a house file to text on the terminal."""
+
+import csv
+import io
+import json
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from tests.takeoff.houses import FIXTURES
+
+HOUSE = str(FIXTURES / "quay-flat.json")
+
+
+def run(*words):
+    out = io.StringIO()
+    call_command("takeoff", *words, stdout=out)
+    return out.getvalue()
+
+
+def test_prints_the_supply_list_of_each_phase():
+    text = run(HOUSE)
+    assert text.startswith("Quay flat (an invented flat)\n")
+    assert "\nHANGING\n" in text
+    assert "Regular gypsum board" in text
+
+
+def test_one_phase_leaves_the_others_out():
+    text = run(HOUSE, "--phase", "taping")
+    assert "HANGING" not in text
+    assert "Paper joint tape" in text
+
+
+def test_room_can_be_named_as_people_name_it():
+    assert run(HOUSE, "--room", "shower ROOM") == run(HOUSE, "--room", "shower-room")
+
+
+def test_plan_lists_rows_and_sheets():
+    text = run(HOUSE, "--plan")
+    assert "  Row 1, " in text
+    assert "\nSheets of " in text
+
+
+def test_csv_can_be_read_back():
+    rows = list(csv.DictReader(io.StringIO(run(HOUSE, "--csv"))))
+    assert {row["phase"] for row in rows} >= {"hanging", "taping", "finishing"}
+
+
+def test_json_is_one_document():
+    assert json.loads(run(HOUSE, "--json"))["id"] == "quay-flat"
+
+
+def test_why_says_the_reasons_of_an_item():
+    assert "in all" in run(HOUSE, "--why", "primer").splitlines()[0]
+
+
+def test_why_of_an_unknown_item_is_a_sentence():
+    with pytest.raises(CommandError, match="No item here has 'marble'"):
+        run(HOUSE, "--why", "marble")
+
+
+def test_missing_file_is_a_sentence():
+    with pytest.raises(CommandError, match=r"Cannot read .*no-such-house.json"):
+        run("no-such-house.json")
+
+
+def test_unknown_room_lists_the_rooms():
+    with pytest.raises(CommandError, match="Main room, Bedroom, Shower room"):
+        run(HOUSE, "--room", "cellar")
+
+
+def test_everything_wrong_in_a_file_is_said_at_once(tmp_path):
+    file = tmp_path / "house.json"
+    file.write_text(
+        '{"version": 1, "name": "Ours", "rooms": [{"name": "Den", "shape": {"quick": {"length": "12", "width": "x"}}, '
+        '"colour": 1}]}',
+        encoding="utf-8",
+    )
+    with pytest.raises(CommandError) as caught:
+        run(str(file))
+    assert "rooms[0].shape.quick.width" in str(caught.value)
+    assert "colour" in str(caught.value)
+
+
+ONE_WALL = """{
+  "version": 1, "name": "One wall", "units": "in", "rules": {"seam_price": "0.96"},
+  "rooms": [{"name": "Den", "shape": {"surfaces": [{"kind": "wall", "width": "19'", "height": "8'"}]},
+             "wall_framing": {"spacing": "16", "first": "0", "start_backed": true, "end_backed": true}}]
+}"""
+
+
+def test_seek_tells_each_step_and_prints_the_plan_with_its_bound(tmp_path):
+    file = tmp_path / "wall.json"
+    file.write_text(ONE_WALL, encoding="utf-8")
+    out, told = io.StringIO(), io.StringIO()
+    call_command("takeoff", str(file), "--seek", "20", stdout=out, stderr=told)
+    assert "to be saved" in told.getvalue()
+    assert "no plan under these rules costs less" in " ".join(out.getvalue().split())
+
+
+@pytest.mark.parametrize("seconds", ["0", "-3", "soon", "nan", "99999"])
+def test_seek_takes_only_a_time_one_can_wait(seconds):
+    with pytest.raises(CommandError, match="give seconds from 1 to 3600"):
+        run(HOUSE, f"--seek={seconds}")

@@ -1,0 +1,390 @@
+from fractions import Fraction
+
+import pytest
+
+from takeoff.catalogue import OwnedSheet
+from takeoff.choices import OpeningKind, Runs, SurfaceKind
+from takeoff.drawing.card import piece_cards, sheet_cards
+from takeoff.drawing.card_words import hole_check, screw_words
+from takeoff.drawing.frames import SideUp
+from takeoff.drawing.marks import CardSettings, CutWhen
+from takeoff.drawing.piece_drawing import piece_drawing
+from takeoff.drawing.sheet_drawing import sheet_drawing
+from takeoff.drawing.sides import Finish, Meeting, Side
+from takeoff.house import Ceiling, House, QuickRoom, Room
+from takeoff.job import take_off
+from takeoff.needs.fastening import fastening, lines
+from takeoff.rules import Rules
+from takeoff.units import INCH, Nm, UnitSystem, parse_length
+from tests.takeoff.drawing.house import CATALOGUE, box, inches, opening, takeoff
+
+BACK = CardSettings(up=SideUp.BACK)
+
+
+def with_hole(cards, name):
+    return [(piece, hole) for piece in cards.values() for hole in piece.holes if hole.name == name]
+
+
+def side(card, which):
+    return next(each for each in card.sides if each.side is which)
+
+
+def on_surface(name):
+    return [piece for (surface, _), piece in piece_cards(takeoff()).items() if surface == name]
+
+
+def test_every_piece_of_every_plan_has_one_card():
+    made = takeoff()
+    planned = sorted((p.surface, p.code) for plan in made.surface_plans for p in plan.pieces)
+    cards = sheet_cards(made)
+    assert sorted((p.surface, p.code) for card in cards for p in card.pieces) == planned
+    assert len(cards) == len(made.sheets)
+
+
+def test_hole_is_dimensioned_from_the_pieces_own_edges_with_the_allowance():
+    # the switch's left edge is 30 1/4 in from the framing corner, its foot 60 in up, 2 x 4 in
+    ((card, hole),) = with_hole(piece_cards(takeoff(), CardSettings(allowance=inches(0.125))), "Switch")
+    lay = card.on.lay
+    assert hole.left == inches(30.25) - lay.left - inches(0.125)
+    assert hole.near == inches(60) - lay.bottom - inches(0.125)
+    assert hole.cut.right - hole.cut.left == inches(2.25)
+    assert hole.cut.far - hole.cut.near == inches(4.25)
+
+
+@pytest.mark.parametrize("settings", [CardSettings(), BACK], ids=["face up", "back up"])
+def test_two_measures_and_the_hole_make_the_piece(settings):
+    for piece in piece_cards(takeoff(), settings).values():
+        for hole in piece.holes:
+            assert hole.left + (hole.cut.right - hole.cut.left) + hole.right == piece.on.lay.long
+            assert hole.near + (hole.cut.far - hole.cut.near) + hole.far == piece.on.lay.across
+
+
+def test_readings_of_a_check_add_up_on_the_tape():
+    ((card, hole),) = with_hole(piece_cards(takeoff()), "Switch")
+    text = hole_check(hole, card, UnitSystem.INCH)
+    across = text.split(": ", 1)[1].split("; ")[0]
+    left, right, wide, together = (
+        parse_length(part.split(" from")[0].split(" wide")[0].removeprefix("together "), unit=UnitSystem.INCH)
+        for part in across.split(", ")
+    )
+    assert left + right + wide == together
+    assert Fraction(together, INCH // 16).denominator == 1
+
+
+def test_back_up_mirrors_a_mark_across_the_long_edge_only():
+    ((_, face),) = with_hole(piece_cards(takeoff()), "Switch")
+    ((_, back),) = with_hole(piece_cards(takeoff(), BACK), "Switch")
+    assert (back.left, back.right) == (face.left, face.right)
+    assert (back.near, back.far) == (face.far, face.near)
+
+
+def test_wall_edges_say_what_they_meet():
+    top = next(
+        piece
+        for piece in on_surface("loft/A")
+        if "top row" in piece.goes and side(piece, Side.LEFT).meeting is Meeting.SURFACE
+    )
+    assert side(top, Side.TOP).text == "against the ceiling"
+    assert side(top, Side.LEFT).text == "toward Wall D"
+    assert side(top, Side.BOTTOM).text.startswith("meets ")
+    bottom = next(piece for piece in on_surface("loft/A") if "bottom row" in piece.goes)
+    assert side(bottom, Side.BOTTOM).text == "toward the floor"
+
+
+def test_neighbours_name_each_other():
+    cards = piece_cards(takeoff())
+    for card in cards.values():
+        for edge in card.sides:
+            for code in edge.codes:
+                other = cards[(card.surface, code)]
+                assert any(card.code in back.codes for back in other.sides), (card.code, code)
+
+
+def test_ceiling_edges_name_walls_and_the_ridge():
+    texts = {edge.text for piece in on_surface("loft/ceiling-near") for edge in piece.sides}
+    assert {"toward Wall A", "toward Wall B", "toward Wall D"} <= texts
+    assert "at the ridge, meets ceiling, far slope" in texts
+
+
+def test_long_edges_know_taper_from_cut():
+    cards = piece_cards(takeoff())
+    for plan in takeoff().surface_plans:
+        for piece in plan.pieces:
+            row = next(row for row in plan.rows if row.index == piece.row)
+            card = cards[(piece.surface, piece.code)]
+            low, high = (Side.BOTTOM, Side.TOP) if plan.rows_run is Runs.ALONG else (Side.LEFT, Side.RIGHT)
+            if len(card.sides) == 4 and not any(edge.sloped for edge in card.sides):
+                assert (side(card, low).finish is Finish.TAPERED) is row.factory_low
+                assert (side(card, high).finish is Finish.TAPERED) is row.factory_high
+
+
+def test_factory_edge_of_a_strip_lies_at_the_sheets_own_edge():
+    seen = 0
+    for card in sheet_cards(takeoff()):
+        for strip in card.sheet.strips:
+            for placed in strip.pieces:
+                piece = next(each for each in card.pieces if each.code == placed.piece)
+                ends = [
+                    {piece.on.to_sheet(edge.start)[1], piece.on.to_sheet(edge.end)[1]}
+                    for edge in piece.sides
+                    if edge.finish is Finish.TAPERED
+                ]
+                assert all(len(ys) == 1 and ys <= {0, card.sheet.width} for ys in ends)
+                seen += len(ends)
+    assert seen
+
+
+@pytest.mark.parametrize("settings", [CardSettings(), BACK], ids=["face up", "back up"])
+def test_pieces_lie_on_their_sheet_and_never_on_each_other(settings):
+    for card in sheet_cards(takeoff(), settings):
+        places = []
+        for piece in card.pieces:
+            lay = piece.on.lay
+            x, y = piece.on.start, piece.on.low
+            assert x >= 0
+            assert x + lay.long <= card.sheet.length
+            assert y >= 0
+            assert y + lay.across <= card.sheet.width
+            places.append((x, y, x + lay.long, y + lay.across))
+        for k, a in enumerate(places):
+            for b in places[k + 1 :]:
+                assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+
+
+def test_crosscuts_come_before_the_rip_and_strips_after():
+    rank = {"Cros": 0, "Saw ": 0, "Rip ": 1, "Trim": 3, "Last": 4}
+    for card in sheet_cards(takeoff()):
+        order = [2 if "the strip at" in cut.text else rank[cut.text[:4]] for cut in card.cuts]
+        first = order.index(1) if 1 in order else len(order)
+        assert all(kind == 0 for kind in order[:first])
+        assert all(kind > 0 for kind in order[first:] if kind != 4)
+        assert [cut.number for cut in card.cuts] == list(range(1, len(card.cuts) + 1))
+
+
+def test_cuts_of_a_sheet_used_whole_are_none():
+    for card in sheet_cards(takeoff()):
+        if len(card.sheet.crosscuts) == 1 and card.sheet.crosscuts[0].end == card.sheet.length:
+            assert not [cut for cut in card.cuts if not cut.text.startswith("Last")]
+
+
+def test_sloped_piece_is_cut_to_its_slope_last():
+    slopes = [cut for card in sheet_cards(takeoff()) for cut in card.cuts if "slope" in cut.text]
+    assert slopes
+    for card in sheet_cards(takeoff()):
+        if any("slope" in cut.text for cut in card.cuts):
+            assert card.cuts[-1].text.startswith("Last")
+
+
+def test_screw_lines_carry_the_screws_that_hanging_counts():
+    made = takeoff()
+    framed = {each.surface.id: each for each in made.framed}
+    cards = piece_cards(made)
+    for plan in made.surface_plans:
+        board = made.house.catalogue.board(plan.board)
+        spacing = fastening(framed[plan.surface], plan, board, made.house.rules).spacing
+        counted = lines(framed[plan.surface], plan, spacing, made.house.rules)
+        for piece in plan.pieces:
+            expected = sum(line.screws for line in counted if line.piece == piece.code and not line.backer)
+            assert cards[(plan.surface, piece.code)].screws == expected
+
+
+def test_screw_lines_lie_over_their_members():
+    made = takeoff()
+    framed = {each.surface.id: each for each in made.framed}
+    for (surface, _), card in piece_cards(made, BACK).items():
+        for line in card.screw_lines:
+            spot = (line.at, line.low) if line.upright else (line.low, line.at)
+            u, v = card.on.lay.from_lying(spot)
+            assert any(
+                abs((u if member.runs is Runs.ACROSS else v) - member.centre) <= member.width
+                for member in framed[surface].members
+            )
+
+
+def test_backer_stands_behind_both_boards_of_a_floating_seam():
+    cards = piece_cards(takeoff())
+    pairs = [(card, mark) for card in cards.values() for mark in card.backers]
+    assert pairs
+    for card, mark in pairs:
+        (code,) = mark.meets
+        assert any(card.code in back.meets for back in cards[(card.surface, code)].backers)
+        assert mark.area.right - mark.area.left <= Nm(9 * INCH // 2)
+
+
+def test_notch_at_the_bottom_edge_is_sawn_at_its_sides_and_folded():
+    notches = [notch for piece in on_surface("loft/A") for notch in piece.notches if notch.open_sides == ("near",)]
+    assert notches
+    assert all("saw the two short sides in from the edge first, then score the third" in n.steps[0] for n in notches)
+
+
+def test_thin_leg_beside_a_notch_is_pointed_out():
+    room = Room(
+        id="r", name="Room", shape=QuickRoom(length=inches(96), width=inches(96)),
+        openings=(opening("slot", "A", 4, 0, 36, 80, OpeningKind.PASSAGE),),
+    )  # fmt: skip
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    steps = [step for card in piece_cards(made).values() for notch in card.notches for step in notch.steps]
+    assert any("stays beside it: do not lift the board by it" in step for step in steps)
+
+
+def test_opening_may_be_left_whole_and_sawn_later():
+    settings = CardSettings(sawn_later=frozenset({"window"}))
+    notches = [notch for card in piece_cards(takeoff(), settings).values() for notch in card.notches]
+    window = [notch for notch in notches if notch.id == "window"]
+    assert window
+    assert all(notch.later and "saw it out along the framing" in notch.steps[0] for notch in window)
+    assert not any(notch.later for notch in notches if notch.id != "window")
+
+
+def test_hole_cut_in_place_is_marked_by_its_centre_with_the_cautions():
+    ((card, hole),) = with_hole(piece_cards(takeoff(), CardSettings(in_place=frozenset({"switch"}))), "Switch")
+    assert hole.when is CutWhen.IN_PLACE
+    assert any("Power off and tested" in note and "the bit set shallow" in note for note in card.notes)
+    facts = piece_drawing(card, UnitSystem.INCH).facts
+    assert any(fact.says == "centre of Switch" for fact in facts)
+    assert not any("left of Switch" in fact.says for fact in facts)
+
+
+def test_hole_that_would_nearly_fit_mirrored_is_warned_of():
+    # a wall of 96 in boarded by one board from 1/2 + 1/8 in to as much short of the other end: its middle is at 48 in
+    def notes(left):
+        room = Room(
+            id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)),
+            cutouts=(box("b", "B", left, 60, name="Box"),),
+        )  # fmt: skip
+        made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+        return [note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes]
+
+    assert any('Box turned left and right would still nearly fit: only 1" off' in note for note in notes(47.5))
+    assert not any("left and right" in note for note in notes(47))  # in the very middle both places are one
+    assert not any("left and right" in note for note in notes(30))
+
+
+def test_hole_near_an_edge_and_on_a_member_is_warned_of():
+    room = Room(
+        id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)),
+        cutouts=(box("edge", "B", 40, 1, name="Low"), box("stud", "B", 31, 60, name="On a stud")),
+    )  # fmt: skip
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    notes = [note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes]
+    assert any(note.startswith("Low is ") and "from an edge" in note for note in notes)
+    assert any(note.startswith("On a stud lies on a member") for note in notes)
+    assert not any(note.startswith("Low lies on a member") for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("surface", "settings", "arrow", "words"),
+    [
+        ("loft/A", CardSettings(), "far", "its top edge toward Wall A"),
+        ("loft/A", BACK, "near", "its bottom edge toward Wall A"),
+        ("odd/ceiling", CardSettings(), "right", "Turn it over about its long edge"),
+        ("odd/ceiling", BACK, "right", "rises without turning"),
+    ],
+)
+def test_card_says_how_the_piece_lies(surface, settings, arrow, words):
+    for (of, _), card in piece_cards(takeoff(), settings).items():
+        if of == surface:
+            assert card.lying.arrow == arrow
+            assert words in card.lying.text
+
+
+def test_arrow_of_a_wall_points_out_of_the_side_that_is_the_top():
+    made = takeoff()
+    kinds = {surface.id: surface.kind for room in made.rooms for surface in room.surfaces}
+    for settings in (CardSettings(), BACK):
+        for (surface, _), card in piece_cards(made, settings).items():
+            if kinds[surface] is SurfaceKind.WALL:
+                lay = card.on.lay
+                x, y = lay.to_lying((Nm(lay.left + lay.width // 2), Nm(lay.bottom + lay.height)))
+                where = {"far": y == lay.across, "near": y == 0, "right": x == lay.long}
+                assert where[card.lying.arrow]
+
+
+def test_standing_board_lies_with_its_top_to_the_right():
+    plan = next(plan for plan in takeoff().surface_plans if plan.surface == "loft/C")
+    assert plan.rows_run is Runs.ACROSS
+    for card in on_surface("loft/C"):
+        assert card.on.lay.upright
+        assert card.lying.arrow == "right"
+
+
+def test_screw_words_say_count_spacing_and_edge():
+    card = on_surface("loft/A")[0]
+    assert screw_words(card, UnitSystem.INCH).startswith(
+        f"{card.screws} screws on {len(card.screw_lines)} lines, at most"
+    )
+    assert '3/8" or more from every edge' in screw_words(card, UnitSystem.INCH)
+
+
+def test_sheet_drawing_lists_its_cuts_in_order():
+    card = max(sheet_cards(takeoff()), key=lambda each: len(each.cuts))
+    facts = sheet_drawing(card, UnitSystem.INCH).facts
+    numbered = [fact.label for fact in facts if fact.kind == "Cut" and fact.label.isdigit()]
+    assert sorted(numbered, key=int) == [str(n) for n in range(1, len(card.cuts) + 1)]
+
+
+@pytest.mark.parametrize("settings", [CardSettings(), BACK], ids=["face up", "back up"])
+def test_every_hole_hangs_where_its_box_is(settings):
+    made = takeoff()
+    boxes = {cutout.id: cutout for room in made.rooms for surface in room.surfaces for cutout in surface.cutouts}
+    seen = set()
+    for card in piece_cards(made, settings).values():
+        for hole in card.holes:
+            if hole.crosses:
+                continue
+            cutout = boxes[hole.id]
+            hung = [
+                card.on.from_sheet(card.on.to_sheet(card.on.lay.from_lying(corner)))
+                for corner in ((hole.box.left, hole.box.near), (hole.box.right, hole.box.far))
+            ]
+            us, vs = [u for u, _ in hung], [v for _, v in hung]
+            reach = (min(us), max(us), min(vs), max(vs))
+            lay = card.on.lay
+            # what of a box lies past the board, as in the gap at the floor, is no hole in it
+            assert reach == (
+                max(cutout.left, lay.left), min(cutout.right, lay.left + lay.width),
+                max(cutout.bottom, lay.bottom), min(cutout.top, lay.bottom + lay.height),
+            )  # fmt: skip
+            seen.add(hole.id)
+    assert {"switch", "lamp", "vent", "hebrew", "one", "two", "low"} <= seen
+
+
+def test_hole_beside_an_opening_and_in_one_is_warned_of():
+    def notes(left):
+        room = Room(
+            id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)),
+            openings=(opening("door", "A", 50, 0, 36, 80),), cutouts=(box("b", "A", left, 60, name="Box"),),
+        )  # fmt: skip
+        made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+        return [note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes]
+
+    assert any(note.startswith('Box is less than 2" from Door') for note in notes(46.25))
+    assert any(note.startswith("Box lies in Door") for note in notes(60))
+    assert not any("Door" in note for note in notes(40))
+
+
+def test_sheet_says_which_pieces_lie_end_for_end_on_it():
+    told = 0
+    for card in sheet_cards(takeoff()):
+        notes = [fact.says for fact in sheet_drawing(card, UnitSystem.INCH).facts if "end for end here" in fact.says]
+        turned = [piece.code for piece in card.pieces if piece.on.turned]
+        assert bool(notes) is bool(turned)
+        assert all(code in notes[0] for code in turned)
+        told += len(turned)
+    assert told
+
+
+def test_offcut_on_hand_says_which_way_its_own_edge_lies():
+    owned = OwnedSheet(
+        id="spare", board="regular", thickness=inches(0.5), width=inches(30), length=inches(150), factory_edges=1
+    )
+    room = Room(
+        id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)), ceiling=Ceiling(height=inches(120))
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE, rules=Rules(owned=(owned,))))
+    for settings, where in ((CardSettings(), "near you"), (BACK, "away from you")):
+        (card,) = [card for card in sheet_cards(made, settings) if card.sheet.source == "spare"]
+        assert card.from_ == f"from spare, on hand, its own long edge {where}"
+        for piece in card.pieces:
+            near = {piece.on.to_sheet(edge.start)[1] for edge in piece.sides if edge.finish is Finish.TAPERED}
+            assert near <= {0 if settings is not BACK else card.sheet.width}

@@ -1,0 +1,226 @@
+"""What holds of every drawing: its words are clear of each other and on the page, they stand in its table, they are
+large enough to read, and it is safe and small enough for a page."""
+
+import re
+from functools import cache
+from xml.etree import ElementTree
+
+import pytest
+
+from takeoff.drawing.card import sheet_cards
+from takeoff.drawing.elevation import surface_drawing
+from takeoff.drawing.facts import Drawing
+from takeoff.drawing.frames import SideUp
+from takeoff.drawing.marks import CardSettings
+from takeoff.drawing.piece_drawing import piece_drawing
+from takeoff.drawing.plan import plan_drawing
+from takeoff.drawing.section import section_drawing
+from takeoff.drawing.sheet_drawing import sheet_drawing
+from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE
+from takeoff.drawing.svg import MOST_BYTES, MOST_ELEMENTS
+from takeoff.errors import BadValue
+from takeoff.house import House, QuickRoom, Room
+from takeoff.job import take_off
+from takeoff.units import UnitSystem
+from tests.takeoff.drawing.house import CATALOGUE, HEBREW, box, inches, takeoff
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@cache
+def drawings(kind, page_name) -> tuple[Drawing, ...]:
+    page = {"paper": PAPER, "phone": PHONE}[page_name]
+    made = takeoff()
+    cards = sheet_cards(made, CardSettings(up=SideUp.BACK) if page is PHONE else CardSettings())
+    units = made.house.units
+    if kind == "surface":
+        return tuple(surface_drawing(made, s.id, page=page) for room in made.rooms for s in room.surfaces)
+    if kind == "plan":
+        return tuple(plan_drawing(made, room.room, page=page) for room in made.rooms)
+    if kind == "section":
+        return (section_drawing(made, "loft", page=page),)
+    if kind == "sheet":
+        return tuple(sheet_drawing(card, units, page=page) for card in cards)
+    return tuple(piece_drawing(piece, units, page=page) for card in cards for piece in card.pieces)
+
+
+every = pytest.mark.parametrize(
+    ("kind", "page"), [(k, p) for k in ("surface", "plan", "section", "sheet", "piece") for p in ("paper", "phone")]
+)
+
+
+def words_of(drawing):
+    return list(ElementTree.fromstring(drawing.svg).iter(f"{SVG}text"))
+
+
+@every
+def test_no_two_words_meet(kind, page):
+    for drawing in drawings(kind, page):
+        assert len(drawing.texts) == len(words_of(drawing)) > 3
+        assert not [(a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)]
+
+
+@every
+def test_nothing_falls_off_the_page(kind, page):
+    for drawing in drawings(kind, page):
+        for text in drawing.texts:
+            assert min(text.left, text.top) >= 0
+            assert text.right <= drawing.width
+            assert text.bottom <= drawing.height
+        for points in re.findall(r' (?:points|d)="([^"]+)"', re.sub(r"<defs>.*?</defs>", "", drawing.svg)):
+            # a circle starts at its left; what follows of it is told from there
+            numbers = [int(n) for n in re.findall(r"-?\d+", re.sub(r"a[-0-9, ]+", "", points))]
+            assert min(numbers) >= 0
+            assert max(numbers[::2]) <= drawing.width
+            assert max(numbers[1::2]) <= drawing.height
+
+
+@every
+def test_smallest_text_is_three_millimetres_on_paper(kind, page):
+    for drawing in drawings(kind, page):
+        assert min(int(text.get("font-size")) for text in words_of(drawing)) >= 300
+
+
+@every
+def test_every_word_in_a_drawing_stands_in_its_table(kind, page):
+    for drawing in drawings(kind, page):
+        labels = {fact.label for fact in drawing.facts if fact.drawn}
+        assert {text.text for text in words_of(drawing)} <= labels
+
+
+@every
+def test_table_tells_all_that_is_drawn_once(kind, page):
+    for drawing in drawings(kind, page):
+        rows = drawing.table
+        assert len(set(rows)) == len(rows)
+        told = "\n".join(f"{row.label}\n{row.says}" for row in rows)
+        plain = told.replace("\u2068", "").replace("\u2069", "")
+        for text in words_of(drawing):
+            assert text.text.replace("\u2068", "").replace("\u2069", "").rstrip("… ·") in plain
+
+
+@every
+def test_drawing_is_within_what_a_page_takes(kind, page):
+    for drawing in drawings(kind, page):
+        root = ElementTree.fromstring(drawing.svg)
+        assert sum(1 for _ in root.iter()) <= MOST_ELEMENTS
+        assert len(drawing.svg.encode()) <= MOST_BYTES
+        assert drawing.width == {"paper": PAPER, "phone": PHONE}[page].width
+
+
+@every
+def test_drawing_has_no_style_script_or_handler(kind, page):
+    for drawing in drawings(kind, page):
+        root = ElementTree.fromstring(drawing.svg)
+        assert {element.tag.removeprefix(SVG) for element in root.iter()} <= {
+            "svg", "title", "desc", "defs", "pattern", "path", "polygon", "circle", "text", "g",
+        }  # fmt: skip
+        for element in root.iter():
+            assert not [name for name in element.attrib if name == "style" or name.startswith("on") or "href" in name]
+
+
+@every
+def test_every_class_has_a_look(kind, page):
+    known = set(re.findall(r"\.([a-z][a-z-]*)", DRAWING_CSS))
+    for drawing in drawings(kind, page):
+        used = {name for names in re.findall(r'class="([^"]+)"', drawing.svg) for name in names.split()}
+        assert used <= known | {"told", "unboarded-hatch", "backer-hatch", "blocking-hatch"}
+
+
+def test_meaning_is_in_line_style_and_never_in_colour_alone():
+    looks = dict(re.findall(r"\.drawing \.(\S+) \{ ([^}]*)\}", DRAWING_CSS))
+    without_colour = {
+        name: re.sub(r"(stroke|fill): var\([^)]*\);? ?", "", looks.get(name, ""))
+        for name in ("cut", "factory", "butt", "floating", "member", "nailer", "screws", "later", "pipe")
+    }
+    assert len(set(without_colour.values())) == len(without_colour)
+
+
+def test_hostile_name_is_shown_as_text_and_shortened():
+    made = takeoff()
+    drawing = surface_drawing(made, "odd/A")
+    assert "<script" not in drawing.svg
+    assert not {"\u202e", "\x07"} & set(drawing.svg)
+    row = next(fact for fact in drawing.facts if fact.kind == "Opening")
+    assert row.label.endswith("…")
+    assert row.says.startswith('<script>alert("1")</script> & gnp.exe very long')
+
+
+def test_right_to_left_name_is_isolated():
+    drawing = surface_drawing(takeoff(), "odd/A")
+    assert f"\u2068{HEBREW}\u2069" in {fact.label for fact in drawing.facts}
+
+
+def test_surface_drawing_has_every_board_seam_kind_and_hole():
+    drawing = surface_drawing(takeoff(), "loft/A")
+    labels = {fact.label for fact in drawing.facts}
+    plan = next(plan for plan in takeoff().surface_plans if plan.surface == "loft/A")
+    assert {piece.code for piece in plan.pieces} <= labels
+    assert {"floating butt seam", "seam backer", "tapered seam", "opening", "Switch", "Door"} <= labels
+
+
+def test_running_dimensions_start_at_the_left_framing_corner():
+    drawing = surface_drawing(takeoff(), "loft/A")
+    across = {fact.label: fact.says for fact in drawing.facts if fact.kind == "Across"}
+    assert across['0"'] == "where the tape starts"
+    assert across["8' 4\""] == "left side of Door"
+    assert across["11' 6\""] == "right side of Door"
+    assert "corner" in across["15' 10\""]
+
+
+def test_metric_house_reads_millimetres():
+    drawing = surface_drawing(takeoff(UnitSystem.MILLIMETRE), "loft/A")
+    across = [fact.label for fact in drawing.facts if fact.kind == "Across"]
+    assert "4826 mm" in across
+    assert all(label.endswith(" mm") for label in across)
+
+
+def test_ceiling_says_that_it_is_seen_from_below():
+    drawing = surface_drawing(takeoff(), "odd/ceiling")
+    assert any("seen from below" in fact.label for fact in drawing.facts)
+    assert {"Wall A", "Wall B", "Wall C", "Wall D"} <= {fact.label for fact in drawing.facts if fact.kind == "Side"}
+
+
+def test_plan_names_every_wall_with_its_length():
+    drawing = plan_drawing(takeoff(), "loft")
+    walls = {fact.says for fact in drawing.facts if fact.kind == "Wall"}
+    assert walls == {
+        "Wall A, 15' 10\" at the framing", "Wall B, 12' 6\" at the framing",
+        "Wall C, 15' 10\" at the framing", "Wall D, 12' 6\" at the framing",
+    }  # fmt: skip
+
+
+def test_section_of_a_gable_shows_both_slopes_in_true_length():
+    drawing = section_drawing(takeoff(), "loft")
+    # half of 150 in, 33 in up: 81.94 in along the slope, 6' 9 15/16" to the sixteenth
+    assert [fact.label for fact in drawing.facts if fact.kind == "Slope"] == ["6' 9 15/16\" along the slope"]
+    assert {'0"', "6' 3\"", "12' 6\""} <= {fact.label for fact in drawing.facts if fact.kind == "From the low wall"}
+
+
+def test_section_of_a_flat_ceiling_is_refused():
+    with pytest.raises(BadValue, match="no sloped ceiling"):
+        section_drawing(takeoff(), "odd")
+
+
+def test_unknown_surface_and_room_are_refused():
+    with pytest.raises(BadValue, match="No surface"):
+        surface_drawing(takeoff(), "odd/Z")
+    with pytest.raises(BadValue, match="No room"):
+        plan_drawing(takeoff(), "cellar")
+
+
+def test_standalone_file_carries_its_stylesheet():
+    text = plan_drawing(takeoff(), "loft").standalone()
+    root = ElementTree.fromstring(text)
+    assert root.find(f"{SVG}style").text == DRAWING_CSS
+
+
+def test_wall_full_of_boxes_still_comes_on_a_page_and_in_its_table():
+    cutouts = tuple(
+        box(f"b{k}-{j}", "A", 10 + 6 * k, 10 + 7 * j, name=f"Box {k}-{j}") for k in range(16) for j in range(10)
+    )
+    room = Room(id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(100)), cutouts=cutouts)
+    drawing = surface_drawing(take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE)), "r/A")
+    told = " ".join(fact.label + " " + fact.says for fact in drawing.facts if fact.kind == "Hole")
+    assert all(f"Box {k}-{j}" in told for k in range(16) for j in range(10))
+    assert not [(a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)]

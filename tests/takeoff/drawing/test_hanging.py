@@ -1,0 +1,104 @@
+import pytest
+
+from takeoff.choices import SurfaceKind
+from takeoff.drawing.hanging import HangKind, hanging_order
+from takeoff.errors import BadValue
+from takeoff.units import INCH
+from tests.takeoff.drawing.house import takeoff
+
+
+def steps(room="loft"):
+    return hanging_order(takeoff(), room)
+
+
+def test_every_board_of_the_room_is_hung_once():
+    planned = [(p.surface, p.code) for plan in takeoff().surface_plans if plan.room == "loft" for p in plan.pieces]
+    hung = [(step.surface, step.pieces[0]) for step in steps() if step.kind is HangKind.PIECE]
+    assert sorted(hung) == sorted(planned)
+
+
+def test_steps_are_numbered_and_each_has_a_reason():
+    assert [step.number for step in steps()] == list(range(1, len(steps()) + 1))
+    assert all(step.what and step.reason for step in steps())
+
+
+def test_ceiling_comes_before_walls_and_the_lift_leaves_between():
+    made = takeoff()
+    kinds = {surface.id: surface.kind for room in made.rooms for surface in room.surfaces}
+    order = [kinds[step.surface] for step in steps() if step.kind is HangKind.PIECE]
+    ceilings = order.count(SurfaceKind.CEILING)
+    assert all(kind is SurfaceKind.CEILING for kind in order[:ceilings])
+    gone = next(step.number for step in steps() if step.kind is HangKind.LIFT)
+    pieces = [step for step in steps() if step.kind is HangKind.PIECE]
+    assert pieces[ceilings - 1].number < gone < pieces[ceilings].number
+
+
+def test_nothing_is_put_in_after_the_first_board():
+    first = next(step.number for step in steps() if step.kind is HangKind.PIECE)
+    before = [step for step in steps() if step.kind is HangKind.BEFORE]
+    assert before
+    assert all(step.number < first for step in before)
+    assert any("Rail blocking (2x6 blocking)" in step.what for step in before)
+    assert any("nailer" in step.what for step in before)
+    assert any("seam backer" in step.what for step in before)
+
+
+def test_walls_go_up_from_the_top_down():
+    made = takeoff()
+    plan = next(plan for plan in made.surface_plans if plan.surface == "loft/B")
+    rows = {piece.code: next(row.low for row in plan.rows if row.index == piece.row) for piece in plan.pieces}
+    lows = [rows[step.pieces[0]] for step in steps() if step.surface == "loft/B" and step.kind is HangKind.PIECE]
+    assert lows == sorted(lows, reverse=True)
+    assert len(set(lows)) > 1
+
+
+def test_lower_row_is_levered_up_to_the_one_above():
+    reasons = [step.reason for step in steps() if step.surface == "loft/B"]
+    assert any("levered up tight to the row above" in reason for reason in reasons)
+
+
+def test_wall_whose_ends_are_lapped_goes_first_and_says_so():
+    order = list(dict.fromkeys(step.surface for step in steps() if step.kind is HangKind.PIECE))
+    assert order.index("loft/A") < order.index("loft/B")
+    first = next(step for step in steps() if step.surface == "loft/A" and step.kind is HangKind.PIECE)
+    assert "before Wall B and Wall D, whose board laps its ends" in first.reason
+
+
+def test_backer_goes_up_between_the_boards_of_its_seam():
+    made = takeoff()
+    plan = next(plan for plan in made.surface_plans if plan.surface == "loft/A")
+    ends = {piece.code: piece for piece in plan.pieces}
+    backers = [step for step in steps() if step.kind is HangKind.BACKER]
+    assert len(backers) == len(plan.joints)
+    for step in backers:
+        piece = ends[step.pieces[0]]
+        after = next(p for p in plan.pieces if p.row == piece.row and p.start == piece.end)
+        hung = next(each.number for each in steps() if each.kind is HangKind.PIECE and each.pieces == (after.code,)
+                    and each.surface == "loft/A")  # fmt: skip
+        assert step.number < hung
+
+
+def test_lift_stands_under_the_middle_of_a_ceilings_board():
+    made = takeoff()
+    plan = next(plan for plan in made.surface_plans if plan.surface == "odd/ceiling")
+    for step in hanging_order(made, "odd"):
+        if step.surface == "odd/ceiling" and step.kind is HangKind.PIECE:
+            piece = next(p for p in plan.pieces if p.code == step.pieces[0])
+            along, square = (piece.start + piece.end) // 2, (piece.low + piece.high) // 2
+            assert set(step.lift) == {along, square}
+
+
+def test_lift_under_a_slope_stands_nearer_than_the_tape_on_the_slope_says():
+    made = takeoff()
+    # 33 in up in 75 in: one inch of floor is sqrt(75^2 + 33^2) / 75 = 1.0925 in of slope
+    plan = next(plan for plan in made.surface_plans if plan.surface == "loft/ceiling-near")
+    for step in steps():
+        if step.surface == "loft/ceiling-near" and step.kind is HangKind.PIECE:
+            piece = next(p for p in plan.pieces if p.code == step.pieces[0])
+            slope = (piece.low + piece.high) / 2
+            assert abs(step.lift[1] * 81.9390 / 75 - slope) < INCH / 100
+
+
+def test_unknown_room_is_refused():
+    with pytest.raises(BadValue, match="No room"):
+        hanging_order(takeoff(), "cellar")

@@ -1,0 +1,370 @@
+"""Partitions framed before or after board, from one house."""
+
+from dataclasses import replace
+
+import pytest
+
+from takeoff.choices import (
+    Action,
+    CeilingKind,
+    CutoutKind,
+    FramedWhen,
+    HiddenKind,
+    MeasuredTo,
+    OpeningKind,
+    Runs,
+    Side,
+    SurfaceKind,
+)
+from takeoff.errors import BadValue
+from takeoff.geometry.rooms import room_shapes
+from takeoff.house import (
+    BehindPartition,
+    Ceiling,
+    Cutout,
+    Framing,
+    HiddenItem,
+    Measure,
+    Opening,
+    Partition,
+    PlainSurface,
+    Room,
+    SurfaceChoice,
+    SurfaceList,
+)
+from takeoff.units import INCH
+
+from .rooms import L_WALLS, both_ways, corners, house, in_inches, inches, outline, quick, rectangle, surface
+
+CLOSET = Room(id="closet", name="Closet", shape=BehindPartition(partition="wall"))
+
+
+def partition(at=96, side=Side.RIGHT, wall="A", **more) -> Partition:
+    return Partition(
+        **{"id": "wall", "name": "Closet wall", "room": "kitchen", "wall": wall, "at": inches(at), "side": side} | more
+    )
+
+
+def door(left=24, width=32) -> Opening:
+    return Opening(
+        id="door",
+        name="Door",
+        kind=OpeningKind.DOOR,
+        wall="wall",
+        left=inches(left),
+        sill=inches(0),
+        width=inches(width),
+        height=inches(82),
+    )
+
+
+def split(room=None, made=None, behind=CLOSET, **rules):
+    return both_ways(house(room or quick(), behind, partitions=(made or partition(),), **rules))
+
+
+def test_both_ways_make_the_same_rooms_with_the_same_floors():
+    (before, _), (after, _) = split()
+    for room in ("kitchen", "closet"):
+        assert before[room].plan == after[room].plan
+        assert before[room].floor_area == after[room].floor_area
+    assert in_inches(before["kitchen"].plan) == [(0, 0), (96, 0), (96, 120), (0, 120)]
+    assert in_inches(before["closet"].plan) == [(99.5, 0), (144, 0), (144, 120), (99.5, 120)]
+
+
+def test_before_each_side_has_its_own_walls_and_ceiling():
+    (before, _), _ = split()
+    assert [each.id for each in before["kitchen"].surfaces] == [
+        "kitchen/A",
+        "kitchen/wall",
+        "kitchen/C",
+        "kitchen/D",
+        "kitchen/ceiling",
+    ]
+    assert in_inches(surface(before["closet"], "A").outline) == rectangle(0, 0, 44.5, 96)
+    assert in_inches(surface(before["closet"], "ceiling").outline) == rectangle(0, 0, 44.5, 120)
+    assert in_inches(surface(before["closet"], "wall").outline) == rectangle(0, 0, 120, 96)
+
+
+def test_after_walls_and_ceiling_run_through_in_the_parent_room():
+    _, (after, frame) = split()
+    assert in_inches(surface(after["kitchen"], "A").outline) == rectangle(0, 0, 144, 96)
+    assert in_inches(surface(after["kitchen"], "ceiling").outline) == rectangle(0, 0, 144, 120)
+    assert [each.id for each in after["closet"].surfaces] == ["closet/wall"]
+    assert in_inches(frame.outline) == rectangle(0, 0, 119, 95.5)
+    assert after["kitchen"].hang_order[-1] == "kitchen/wall"
+
+
+def test_after_face_loses_the_fitting_and_the_floor_gap_only():
+    _, (after, _) = split()
+    for room in ("kitchen", "closet"):
+        assert in_inches(surface(after[room], "wall").board_area) == rectangle(0.125, 0.5, 118.875, 95.5)
+
+
+def test_both_ways_tape_two_inside_corners_a_side():
+    (before, _), (after, _) = split()
+    assert corners(before["closet"])["closet/wall", "closet/A"] == 95.5
+    assert corners(before["closet"])["closet/C", "closet/wall"] == 95.5
+    assert corners(after["closet"]) == {
+        ("closet/wall", "kitchen/A"): 95.5,
+        ("closet/wall", "kitchen/C"): 95.5,
+        ("closet/wall", "kitchen/ceiling"): 119,
+    }
+    assert corners(after["kitchen"])["kitchen/wall", "kitchen/ceiling"] == 119
+
+
+def test_after_frame_stands_between_old_linings_that_stay():
+    left = SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.75))
+    ceiling = SurfaceChoice(of="ceiling", action=Action.BOARD_OVER, lining=inches(0.5))
+    _, (_, frame) = split(quick(surfaces=(left, ceiling)))
+    assert in_inches(frame.outline) == rectangle(0, 0, 120 - 0.75 - 0.5, 95)
+
+
+def test_stud_size_is_the_partitions_thickness():
+    (before, _), _ = split(made=partition(stud="2x6"))
+    assert in_inches(before["closet"].plan)[0] == (96 + 5.5, 0)
+
+
+def test_side_left_makes_the_left_end_the_room_behind():
+    (before, frame), _ = split(made=partition(at=48, side=Side.LEFT))
+    assert in_inches(before["closet"].plan) == rectangle(0, 0, 48, 120)
+    assert in_inches(before["kitchen"].plan)[0] == (51.5, 0)
+    assert frame.faces == ("kitchen/wall", "closet/wall")
+
+
+@pytest.mark.parametrize("side", list(Side))
+def test_door_is_seen_mirrored_from_behind(side):
+    for rooms, frame in split(made=partition(at=60, side=side, openings=(door(),))):
+        width = frame.outline[1][0]
+        seen, behind = (surface(rooms[room], "wall").openings[0] for room in ("kitchen", "closet"))
+        assert (seen.left, seen.right) == (inches(24), inches(56))
+        assert (behind.left, behind.right) == (width - seen.right, width - seen.left)
+        assert frame.openings == ((inches(24), 0, inches(56), inches(82)),)
+
+
+def test_things_go_to_the_side_they_are_on():
+    def window(id_, left):
+        return replace(door(left, 24), id=id_, name=id_, kind=OpeningKind.WINDOW, wall="A")
+
+    light = Cutout(
+        id="light",
+        name="Light",
+        kind=CutoutKind.ROUND,
+        surface="ceiling",
+        across=Measure(origin="B", distance=inches(20)),
+        up=Measure(origin="A", distance=inches(60)),
+        width=inches(6),
+    )
+    room = quick(openings=(window("west", 12), window("east", 110)), cutouts=(light,))
+    (before, _), (after, _) = split(room)
+    assert [each.id for each in surface(before["kitchen"], "A").openings] == ["west"]
+    (east,) = surface(before["closet"], "A").openings
+    assert east.left == inches(110 - 99.5)
+    (placed,) = surface(before["closet"], "ceiling").cutouts
+    assert placed.left == inches(144 - 20 - 3 - 99.5)
+    assert [each.id for each in surface(after["kitchen"], "A").openings] == ["west", "east"]
+    assert surface(after["kitchen"], "ceiling").cutouts[0].left == inches(144 - 20 - 3)
+
+
+@pytest.mark.parametrize("when", list(FramedWhen))
+def test_window_where_the_partition_would_stand_is_refused_either_way(when):
+    window = replace(door(90, 24), kind=OpeningKind.WINDOW, name="Window", wall="A")
+    made = house(quick(openings=(window,)), CLOSET, partitions=(partition(),))
+    with pytest.raises(BadValue, match="Window: a partition would stand on it"):
+        room_shapes(made, framed={"wall": when})
+
+
+def test_blocking_behind_the_partitions_end_is_cut_at_it():
+    blocking = HiddenItem(
+        id="nailer",
+        name="Nailer",
+        kind=HiddenKind.BLOCKING,
+        surface="A",
+        across=Measure(origin="left", distance=inches(97.75)),
+        up=Measure(origin="floor", distance=inches(48)),
+        width=inches(14.5),
+        height=inches(5.5),
+        planned=True,
+    )
+    (before, _), (after, _) = split(quick(hidden=(blocking,)))
+    widths = [
+        sum((item.right - item.left) / INCH for room in rooms.values() for s in room.surfaces for item in s.hidden)
+        for rooms in (before, after)
+    ]
+    assert widths == [14.5 - 3.5, 14.5]
+
+
+def test_studs_keep_their_places_on_both_sides():
+    studs = Framing(spacing=inches(16), first=inches(16), extra=(inches(120),), start_backed=True, end_backed=True)
+    (before, _), _ = split(quick(wall_framing=studs))
+    kitchen, closet = (surface(before[room], "A").framing for room in ("kitchen", "closet"))
+    assert (kitchen.first, kitchen.extra, kitchen.start_backed, kitchen.end_backed) == (inches(16), (), True, None)
+    assert closet.first == inches(112 - 99.5)
+    assert (closet.extra, closet.start_backed, closet.end_backed) == ((inches(120 - 99.5),), None, True)
+
+
+def test_joists_over_the_closet_run_as_over_the_room():
+    (before, _), _ = split()
+    closet = surface(before["closet"], "ceiling")
+    assert closet.framing.runs is Runs.ACROSS, "over the 10 ft way of the whole room, though the closet is narrower"
+
+
+def test_partition_studs_are_the_same_from_behind():
+    (before, _), _ = split(quick(144, 100))
+    kitchen, closet = (surface(before[room], "wall") for room in ("kitchen", "closet"))
+    seen = {kitchen.framing.first + k * kitchen.framing.spacing for k in range(6)}
+    behind = {closet.outline[1][0] - (closet.framing.first + k * closet.framing.spacing) for k in range(6)}
+    assert seen == behind
+
+
+@pytest.mark.parametrize(("first", "tees"), [(97.75, 0), (16, 2)])
+def test_end_on_a_stud_is_no_tee(first, tees):
+    room = quick(wall_framing=Framing(spacing=inches(16), first=inches(first % 16)))
+    # The middle of the partition is 97-3/4 in along A, and 46-1/4 in along C, which is walked the other way.
+    other = SurfaceChoice(of="C", framing=Framing(spacing=inches(16), first=inches(46.25 % 16 if tees == 0 else 0)))
+    (_, frame), _ = split(replace(room, surfaces=(other,)))
+    assert frame.tees == tees
+
+
+def test_closet_says_what_is_done_in_it_before_board():
+    own = (SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.5)), SurfaceChoice(of="wall", tiled=True))
+    (before, _), (after, _) = split(behind=replace(CLOSET, surfaces=own))
+    assert surface(before["closet"], "A").action is Action.LEAVE
+    assert surface(before["kitchen"], "A").action is Action.BOARD
+    assert surface(before["closet"], "wall").tiled
+    assert not surface(before["kitchen"], "wall").tiled
+    assert surface(after["closet"], "wall").tiled
+    assert any("A is not used" in note.text for note in after["closet"].notes)
+
+
+def test_what_is_chosen_for_the_parents_wall_holds_on_both_sides_of_the_partition():
+    (before, _), _ = split(quick(surfaces=(SurfaceChoice(of="A", wet=True),)))
+    assert surface(before["closet"], "A").wet
+    assert not surface(before["closet"], "B").wet
+
+
+def test_closet_ceiling_of_its_own_is_not_passed_over_in_silence():
+    (before, _), _ = split(behind=replace(CLOSET, ceiling=Ceiling(height=inches(90))))
+    assert any("its own ceiling is not used" in note.text for note in before["closet"].notes)
+
+
+def test_partition_across_a_gable_has_the_gables_shape():
+    gable = Ceiling(kind=CeilingKind.GABLE, height=inches(96), high=inches(132), low_wall="A")
+    (before, frame), (_, later) = split(quick(240, 192, ceiling=gable))
+    assert in_inches(frame.outline) == [(0, 0), (192, 0), (192, 96), (96, 132), (0, 96)]
+    assert {each.id for each in before["closet"].surfaces if each.kind is SurfaceKind.CEILING} == {
+        "closet/ceiling-near",
+        "closet/ceiling-far",
+    }
+    (_, _, right, ridge, left) = in_inches(later.outline)
+    # 1/2 in square to a 3 in 8 slope is 0.534 plumb; the ends stand 1/2 in in, where the ceiling is 3/16 higher.
+    assert (right, ridge, left) == ((191, 95.653), (95.5, 131.466), (0, 95.653))
+
+
+def test_partition_along_a_ridge_leaves_the_closet_one_plane():
+    gable = Ceiling(kind=CeilingKind.GABLE, height=inches(96), high=inches(132), low_wall="A")
+    (before, frame), _ = split(quick(240, 192, ceiling=gable), partition(at=120, wall="B"))
+    assert [each.id for each in before["closet"].surfaces[-1:]] == ["closet/ceiling-far"]
+    assert in_inches(frame.outline) == rectangle(0, 0, 240, 123)
+    assert in_inches(surface(before["closet"], "wall").outline) == rectangle(0, 0, 240, 121.688)
+
+
+def test_partition_flush_with_an_outside_corner_runs_on_into_its_wall():
+    (before, _), _ = split(outline(*L_WALLS), partition(at=96))
+    assert in_inches(surface(before["kitchen"], "wall").outline) == rectangle(0, 0, 60, 96)
+    assert any("runs on in line into kitchen/D" in note.text for note in before["kitchen"].notes)
+    assert in_inches(before["closet"].plan) == [(99.5, 0), (144, 0), (144, 60), (99.5, 60)]
+
+
+def test_partition_astride_an_outside_corner_is_refused():
+    with pytest.raises(BadValue, match="Wall E on one face and Wall C on the other"):
+        split(outline(*L_WALLS), partition(at=94))
+
+
+def test_measured_to_finish_the_partition_is_placed_from_the_old_finished_corner():
+    (before, _), _ = split(quick(measured_to=MeasuredTo.FINISHED))
+    assert in_inches(before["kitchen"].plan) == [(-0.5, -0.5), (96, -0.5), (96, 120.5), (-0.5, 120.5)]
+
+
+def two(*partitions, room=None):
+    rooms = [Room(id=f"r{p.id}", name=p.id, shape=BehindPartition(partition=p.id)) for p in partitions]
+    return house(room or quick(240, 192), *rooms, partitions=partitions)
+
+
+def test_two_partitions_make_three_rooms():
+    made = two(partition(168, id="one"), partition(48, Side.LEFT, id="two"))
+    for rooms, _ in both_ways(made):
+        assert in_inches(rooms["kitchen"].plan) == [(51.5, 0), (168, 0), (168, 192), (51.5, 192)]
+        assert in_inches(rooms["rtwo"].plan) == rectangle(0, 0, 48, 192)
+
+
+def test_partition_may_run_into_an_earlier_one():
+    made = two(partition(168, id="one"), partition(72, wall="D", id="two"))
+    (before, frame), (after, _) = both_ways(made)
+    assert in_inches(surface(before["kitchen"], "one").outline) == rectangle(0, 0, 72, 96)
+    assert in_inches(surface(before["rtwo"], "one").outline) == rectangle(0, 0, 116.5, 96)
+    assert in_inches(frame.outline) == rectangle(0, 0, 192, 96), "the frame of the first is whole"
+    assert in_inches(surface(after["rtwo"], "two").outline) == rectangle(0, 0, 167, 95.5)
+
+
+def test_one_before_and_one_after_stand_in_one_room():
+    made = two(partition(168, id="one"), partition(48, Side.LEFT, id="two"))
+    rooms, frames = room_shapes(made, framed={"one": FramedWhen.BEFORE, "two": FramedWhen.AFTER})
+    assert [frame.framed for frame in frames] == [FramedWhen.BEFORE, FramedWhen.AFTER]
+    assert in_inches(surface(rooms[0], "A").outline) == rectangle(0, 0, 168, 96)
+    assert [each.id for each in rooms[2].surfaces] == ["rtwo/two"]
+
+
+def test_partition_in_what_another_cut_off_is_refused():
+    with pytest.raises(BadValue, match="between that wall's ends"):
+        both_ways(two(partition(168, id="one"), partition(200, id="two")))
+
+
+@pytest.mark.parametrize("at", [0.0001, 141, 200])
+def test_partition_off_its_wall_is_refused_with_the_limits(at):
+    if at < 1:
+        split(made=partition(at=at))
+    else:
+        with pytest.raises(BadValue, match=r"less than 11' 8 1/2\" \(it is 3 1/2\" thick\)"):
+            split(made=partition(at=at))
+
+
+@pytest.mark.parametrize(
+    ("rooms", "message"),
+    [
+        ((quick(),), "no room lies behind it"),
+        ((quick(), CLOSET, replace(CLOSET, id="other", name="Other")), "both lie behind"),
+        ((quick(), CLOSET, replace(CLOSET, id="o", shape=BehindPartition(partition="q"))), "no such partition"),
+        (
+            (
+                Room(
+                    id="kitchen",
+                    name="Kitchen",
+                    shape=SurfaceList(
+                        surfaces=(PlainSurface(id="A", name="A", kind=SurfaceKind.WALL, width=INCH, height=INCH),)
+                    ),
+                ),
+                CLOSET,
+            ),
+            "has no outline of its own",
+        ),
+    ],
+)
+def test_partition_and_rooms_that_do_not_fit_are_refused(rooms, message):
+    with pytest.raises(BadValue, match=message):
+        room_shapes(house(*rooms, partitions=(partition(),)))
+
+
+def test_things_of_a_closets_other_walls_belong_to_the_room_that_was_measured():
+    closet = replace(CLOSET, openings=(replace(door(), id="w", wall="B"),))
+    with pytest.raises(BadValue, match="give what stands in its other walls and its ceiling in Kitchen"):
+        split(behind=closet)
+
+
+def test_lumber_that_is_not_known_is_refused():
+    with pytest.raises(BadValue, match="No lumber '9x9'"):
+        split(made=partition(stud="9x9"))
+
+
+def test_partition_named_like_a_wall_is_refused():
+    with pytest.raises(BadValue, match="'A' names two of its surfaces"):
+        split(made=partition(id="A"), behind=replace(CLOSET, shape=BehindPartition(partition="A")))

@@ -1,0 +1,209 @@
+"""`improve`: better and better plans, each rule-abiding, each with a bound that holds."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from takeoff.boards.check import check_plan
+from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
+from takeoff.boards.problem import Pool, state
+from takeoff.catalogue import OwnedSheet
+from takeoff.choices import JointMode
+from takeoff.errors import CannotBoard
+from takeoff.framing.members import frame
+from takeoff.geometry.rooms import room_shapes
+from takeoff.house import House
+from takeoff.rules import Rules
+from takeoff.solve.best import Effort, Fixed, Progress, improve
+from takeoff.units import FOOT, INCH, Nm
+from tests.bench.rooms import seeded_house
+from tests.takeoff.boards.hand import CATALOGUE, HALF, framed, opening, sheet, stated
+from tests.takeoff.exhaustive import least_cost
+
+SMALL = Effort(parts=5, patterns=200, nodes=20)
+
+
+def pool_of(house: House) -> Pool:
+    """Every surface of a seeded house in one pool, in hanging order."""
+    problems = []
+    for room in room_shapes(house)[0]:
+        by_id = {surface.id: surface for surface in room.surfaces}
+        problems += [
+            state(frame(by_id[each], house.rules), house.rules, house.catalogue)
+            for each in room.hang_order
+            if by_id[each].board_area
+        ]
+    return Pool(
+        board="regular",
+        thickness=HALF,
+        kerf=Nm(0),
+        surfaces=tuple(problems),
+        owned=house.rules.owned,
+        rules=house.rules,
+    )
+
+
+def last(pool: Pool, **settings: object) -> Progress:
+    return list(improve(pool, **settings))[-1]  # type: ignore[arg-type]
+
+
+def breaches(plan: BoardPlan, pool: Pool, house: House | None = None) -> tuple[object, ...]:
+    catalogue = house.catalogue if house else CATALOGUE
+    surfaces = [problem.framed for problem in pool.surfaces]
+    return check_plan(plan, surfaces, pool.rules, catalogue, owned=pool.owned)
+
+
+@pytest.mark.parametrize("mode", list(JointMode))
+@pytest.mark.parametrize(("width", "height"), [(120, 96), (150, 60), (100, 108), (40, 30)])
+def test_small_wall_is_solved_to_the_least_cost_found_by_trying_everything(mode, width, height):
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), joint_mode=mode, sheets=(sheet(6, 1000), sheet(8, 1300)))
+    wall = framed(width, height, spacing=24, joint_mode=mode)
+    best = least_cost([wall], rules)
+    if best is None:
+        with pytest.raises(CannotBoard):
+            stated(wall, rules=rules)
+        return
+    end = last(stated(wall, rules=rules))
+    assert end.value == best
+    assert end.bound == best
+    assert breaches(end.plan, stated(wall, rules=rules)) == ()
+
+
+def test_two_walls_share_a_sheet():
+    # Each wall is a 4 ft piece: one 8 ft sheet serves both, which rooms bought apart could not have.
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(6, 1000), sheet(8, 1300)))
+    end = last(stated(framed(48, 48), framed(48, 48, id="r2/a"), rules=rules))
+    assert end.value == 1300
+    assert len(end.plan.sheets) == 1
+
+
+@pytest.mark.parametrize("seed", range(1, 4))
+def test_plans_only_get_better_and_bounds_only_rise(seed):
+    house = seeded_house(seed)
+    pool = pool_of(house)
+    steps = list(improve(pool, effort=SMALL))
+    assert steps[0].value == plan_pool(pool).total
+    assert all(one.value >= other.value for one, other in pairwise(steps))
+    assert all(one.bound <= other.bound for one, other in pairwise(steps))
+    assert all(each.bound <= each.value for each in steps)
+    assert [each.finished for each in steps] == [False] * (len(steps) - 1) + [True]
+    assert all(breaches(each.plan, pool, house) == () for each in steps)
+
+
+def test_first_bound_of_the_programme_is_proven():
+    steps = improve(pool_of(seeded_house(2)), effort=SMALL)
+    assert next(steps).plan.bound.basis is BoundBasis.AREA
+    assert next(steps).plan.bound.basis is BoundBasis.PROVEN
+    steps.close()
+
+
+def test_same_input_and_effort_give_the_same_plan():
+    one, other = (last(pool_of(seeded_house(5)), effort=SMALL) for _ in range(2))
+    assert one.plan == other.plan
+    assert one.work == other.work
+
+
+def test_search_can_be_stopped_and_still_ends_with_a_plan():
+    asked = []
+
+    def stop() -> bool:
+        asked.append(True)
+        return len(asked) > 3
+
+    steps = list(improve(pool_of(seeded_house(1)), stop=stop))
+    assert steps[-1].finished
+    assert steps[-1].value <= steps[0].value
+
+
+@pytest.mark.parametrize("seed", [2, 5])
+def test_either_mode_is_never_dearer_than_on_framing(seed):
+    on_framing = last(pool_of(seeded_house(seed)), effort=SMALL)
+    either = last(pool_of(seeded_house(seed, joint_mode=JointMode.EITHER)), effort=SMALL)
+    assert either.value <= on_framing.value
+
+
+def test_earlier_plan_is_where_a_search_begins():
+    pool = pool_of(seeded_house(5))
+    best = last(pool, effort=SMALL)
+    again = next(improve(pool, start=best.plan, effort=SMALL))
+    assert again.value == best.value
+
+
+def test_owned_sheets_are_free_and_in_finite_number():
+    owned = OwnedSheet(id="left", board="regular", thickness=HALF, width=Nm(48 * INCH), length=Nm(8 * FOOT), count=1)
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),), owned=(owned,))
+    pool = stated(framed(96, 96), rules=rules)
+    end = last(pool)
+    assert end.value == end.bound == 1300
+    assert sorted(each.source or "" for each in end.plan.sheets) == ["", "left"]
+    assert breaches(end.plan, pool) == ()
+
+
+def test_offcut_without_factory_edges_serves_no_row_that_needs_one():
+    owned = OwnedSheet(
+        id="scrap", board="regular", thickness=HALF, width=Nm(30 * INCH), length=Nm(8 * FOOT), factory_edges=0
+    )
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),), owned=(owned,))
+    # Two rows: 48 in and a ripped one of 24 in that meets the other at its factory edge.
+    end = last(stated(framed(96, 72), rules=rules))
+    assert end.value == 2600
+    assert all(each.source is None for each in end.plan.sheets)
+
+
+def test_hung_pieces_stay_and_the_bound_is_of_what_is_left():
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300), sheet(12, 1800)))
+    pool = stated(framed(144, 96), rules=rules)
+    free = last(pool)
+    assert free.value == 3600  # one 12 ft sheet a row
+    # Somebody hung the upper row out of 8 ft sheets, meeting at 96 in or 48 in, and cut what those sheets gave.
+    eight = stated(framed(144, 96), rules=Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),)))
+    hung = plan_pool(eight)
+    top = {piece.code for piece in hung.surfaces[0].pieces if piece.row == 0}
+    sheets = tuple(each for each in hung.sheets if top & {placed.piece for placed in each.crosscuts})
+    codes = {placed.piece for each in sheets for placed in each.crosscuts}
+    pieces = tuple(piece for piece in hung.surfaces[0].pieces if piece.code in codes)
+    end = last(pool, fixed=Fixed(pieces=pieces, sheets=sheets))
+    # What is left of the lower row is one piece of 96 in; both rows have their seam.
+    assert end.value == end.bound == 1300 * len(sheets) + 1300 + 2 * 400
+    kept = {(piece.row, piece.start, piece.end) for piece in end.plan.surfaces[0].pieces}
+    assert kept >= {(piece.row, piece.start, piece.end) for piece in pieces}
+    assert breaches(end.plan, pool) == ()
+
+
+def test_floating_joint_is_taken_where_it_saves_a_sheet():
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), joint_mode=JointMode.EITHER, sheets=(sheet(6, 1000), sheet(8, 1300)))
+    pool = stated(framed(168, 48, spacing=24, joint_mode=JointMode.EITHER), rules=rules)
+    end = last(pool)
+    assert {joint.kind for joint in end.plan.surfaces[0].joints} == {JointKind.FRAMING}
+    assert end.value == end.bound
+
+
+def test_prices_of_zero_leave_the_seams_to_be_least():
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 0), sheet(12, 0)))
+    end = last(stated(framed(144, 48), rules=rules))
+    assert end.value == end.bound == 0
+
+
+def test_row_with_an_opening_over_its_whole_length_needs_no_board_there():
+    wall = framed(96, 96, openings=(opening(0, 0, 96, 48),))
+    end = last(stated(wall))
+    assert end.value == end.bound == 1200
+
+
+def test_all_allowances_zero_and_one_length_only():
+    rules = Rules(**{name: Nm(0) for name in Rules.ZERO_ALLOWED}, sheets=(sheet(8, 1300),))
+    pool = stated(framed(200, 96), rules=rules)
+    end = last(pool)
+    assert breaches(end.plan, pool) == ()
+    assert end.value == end.bound
+
+
+def test_plain_takeoff_does_not_load_the_solver():
+    import subprocess
+    import sys
+
+    code = "import takeoff.job, sys; sys.exit('highspy' in sys.modules or 'numpy' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -44,6 +44,8 @@ MODE = env_choice("HALFBAY_MODE", ("local", "hosted"))
 HOSTED = MODE == "hosted"
 LAN_HOST = "" if HOSTED else os.environ.get("HALFBAY_LAN_HOST", "")
 PORT = env_number("PORT", 8000, most=65535)
+# Only a proxy of ours may say where a request came from, and over what.
+TRUSTED_PROXY = HOSTED and os.environ.get("TRUSTED_PROXY") == "1"
 DATA_DIR = Path(os.environ.get("HALFBAY_DATA") or BASE_DIR / "var")
 
 
@@ -153,7 +155,10 @@ LOGIN_REDIRECT_URL = "house-list"
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 8}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ("name", "email")},
+    },
 ]
 
 LANGUAGE_CODE = "en-us"
@@ -199,7 +204,7 @@ if HOSTED:
     SECURE_HSTS_SECONDS = 365 * 24 * 3600
     SECURE_HSTS_INCLUDE_SUBDOMAINS = True
     SECURE_HSTS_PRELOAD = True
-    if os.environ.get("TRUSTED_PROXY") == "1":
+    if TRUSTED_PROXY:
         SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000

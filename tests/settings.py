@@ -12,3 +12,4 @@ STORAGES = {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # noqa: F405

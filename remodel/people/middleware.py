@@ -12,6 +12,7 @@ from django.urls import NoReverseMatch, Resolver404, resolve, reverse
 
 from remodel.people.models import Person
 from remodel.people.services import DEVICE_COOKIE, device_of, household
+from remodel.people.sign_in import keep_session
 
 __all__ = ["OPEN_PAGES", "WhoIsHereMiddleware", "is_this_machine"]
 
@@ -35,7 +36,7 @@ class WhoIsHereMiddleware:
 
     def _person(self, request: HttpRequest) -> Person | None:
         if settings.HOSTED:
-            return request.user if isinstance(request.user, Person) else None
+            return request.user if isinstance(request.user, Person) and keep_session(request) else None
         if is_this_machine(request):
             return _chosen(request) or household()
         device = device_of(request.COOKIES.get(DEVICE_COOKIE, ""))

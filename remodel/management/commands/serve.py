@@ -37,7 +37,7 @@ class Command(BaseCommand):
         for house in House.objects.all():
             recompute(house)
         binds, lan = addresses(options["host"], options["port"])
-        environment = {**os.environ, "HALFBAY_LAN_HOST": lan}
+        environment = {**os.environ, "HALFBAY_LAN_HOST": lan, "PORT": str(options["port"])}
         self._greet(options["port"], lan)
         server = [sys.executable, "-m", "gunicorn", "remodel.wsgi", "--threads", "4", "--workers", "1"]
         server += ["--worker-class", "gthread", "--access-logfile", os.devnull, "--log-level", "warning"]

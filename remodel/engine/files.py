@@ -11,7 +11,7 @@ from pathlib import Path
 from takeoff.boards.house_plan import Seek
 from takeoff.boards.problem import Pool
 from takeoff.catalogue import Catalogue
-from takeoff.errors import BadValue, TakeoffError
+from takeoff.errors import BadValue, HouseFileError, TakeoffError
 from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house, write_house
 from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partition_choices, supply_for, take_off
@@ -31,6 +31,7 @@ __all__ = [
     "House",
     "Job",
     "TakeoffError",
+    "problems_of",
     "read_catalogue_file",
     "read_house_file",
     "work_out",
@@ -139,3 +140,10 @@ def _teller(house: House, told: Callable[[str], None]) -> Callable[[Pool, Progre
         )
 
     return tell
+
+
+def problems_of(error: TakeoffError) -> list[tuple[str, str]]:
+    """Everything a refused house file has wrong, as (place, what to enter); the place is empty for the whole file."""
+    if isinstance(error, HouseFileError):
+        return [(each.place, each.message) for each in error.problems]
+    return [("", str(error))]

@@ -155,8 +155,12 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
     import logging
 
     try:
-        from weasyprint import HTML
-        from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+        from weasyprint import HTML  # type: ignore[import-untyped,unused-ignore]
+        from weasyprint.urls import (  # type: ignore[import-untyped,unused-ignore]
+            FatalURLFetchingError,
+            URLFetcher,
+            URLFetcherResponse,
+        )
     except (ImportError, OSError) as error:
         raise NoPrinter(str(error).splitlines()[0]) from error
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 
 from remodel.engine.lengths import FOOT, INCH, BadValue, parse_amount
 from remodel.engine.words import AMOUNT_UNITS, QUANTITY_PHASES
@@ -155,7 +156,8 @@ class PricesForm(HouseForm):
 
     def take_versions(self, rows: Iterable[Priced]) -> None:
         """Carry today's versions, once the person was shown what changed meanwhile."""
-        posted = self.data.copy()
+        posted = QueryDict(mutable=True)
+        posted.update(self.data)
         for row in rows:
             posted[f"seen-{row.pk}"] = str(row.version)
         self.data = posted
@@ -248,11 +250,11 @@ class OrderForm(HouseForm):
 
     def __init__(self, *args: Any, rooms: Sequence[Any], **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.rooms = {str(each.pk): each for each in rooms}
-        self.fields["rooms"].choices = [(key, each.name) for key, each in self.rooms.items()]  # type: ignore[attr-defined]
+        self.rooms_by_key = {str(each.pk): each for each in rooms}
+        self.fields["rooms"].choices = [(key, each.name) for key, each in self.rooms_by_key.items()]  # type: ignore[attr-defined]
 
     def clean_rooms(self) -> list[Any]:
-        return [self.rooms[key] for key in self.cleaned_data["rooms"]]
+        return [self.rooms_by_key[key] for key in self.cleaned_data["rooms"]]
 
 
 class LineForm(HouseForm):

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 
 from remodel.history.errors import Refused, Stale
 from remodel.history.services import By
 from remodel.history.words import differences, who_changed
 from remodel.house.models import House
+from remodel.people.http import SiteRequest
 from remodel.web.forms import HouseForm
 from remodel.web.parts import Difference
 from remodel.web.templatetags.halfbay import money
@@ -21,17 +22,17 @@ __all__ = ["blame", "by", "page", "stale_page"]
 _MONEY = frozenset({"price", "paid", "refund"})
 
 
-def by(request: HttpRequest, form: HouseForm | None = None) -> By:
-    return By(person=request.person, key=form.written_key if form is not None else "")  # type: ignore[attr-defined]
+def by(request: SiteRequest, form: HouseForm | None = None) -> By:
+    return By(person=request.person, key=form.written_key if form is not None else "")
 
 
 def page(
-    request: HttpRequest, template: str, context: Mapping[str, Any], *, form: HouseForm | None = None, status: int = 200
+    request: SiteRequest, template: str, context: Mapping[str, Any], *, form: HouseForm | None = None, status: int = 200
 ) -> HttpResponse:
     """The page, or for htmx its part `body`; 422 where the form has errors."""
     if status == 200 and form is not None and form.is_bound and form.errors:
         status = 422
-    name = f"{template}#body" if getattr(request, "htmx", False) else template
+    name = f"{template}#body" if request.htmx else template
     return render(request, name, {**context, **({"form": form} if form is not None else {})}, status=status)
 
 
@@ -41,7 +42,7 @@ def blame(form: HouseForm, error: Refused) -> None:
 
 
 def stale_page(
-    request: HttpRequest, template: str, context: Mapping[str, Any], *, form: HouseForm, error: Stale, house: House
+    request: SiteRequest, template: str, context: Mapping[str, Any], *, form: HouseForm, error: Stale, house: House
 ) -> HttpResponse:
     """409: both values of what two people changed, above the form as it was typed."""
     form.take_version(error.row.version)

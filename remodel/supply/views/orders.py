@@ -8,7 +8,7 @@ from uuid import UUID
 import segno
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -21,6 +21,7 @@ from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused, Stale
 from remodel.house.models import Wall
 from remodel.pdf import paper
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import csv_answer
 from remodel.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
@@ -57,38 +58,40 @@ __all__ = [
 ]
 
 
-def order_of(request: HttpRequest, order_id: UUID, *, write: bool = False) -> Order:
+def order_of(request: SiteRequest, order_id: UUID, *, write: bool = False) -> Order:
     """One order of the person's own houses, with all its pages ask for; 404 otherwise."""
-    found = row_for(request.person, Order.objects.all(), order_id, through="house", write=write)  # type: ignore[attr-defined]
+    found = row_for(request.person, Order.objects.all(), order_id, through="house", write=write)
     order: Order = orders_of(found.house).select_related("house").get(pk=found.pk)
     return order
 
 
-def line_of(request: HttpRequest, line_id: UUID, *, write: bool = True) -> OrderLine:
+def line_of(request: SiteRequest, line_id: UUID, *, write: bool = True) -> OrderLine:
     rows = OrderLine.objects.select_related("order__house", "store")
-    return row_for(request.person, rows, line_id, through="order__house", write=write)  # type: ignore[attr-defined]
+    return row_for(request.person, rows, line_id, through="order__house", write=write)
 
 
 @require_GET
-def order_list(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every order, latest first, and the money in them."""
-    house = house_for(request.person, house_id)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id)
     orders = [(each, order_shown(each)) for each in orders_of(house).select_related("house")]
     context = {"house": house, "orders": orders, "money": money_of(house)}
     return page(request, "supply/order_list.html", context)
 
 
 @require_http_methods(["GET", "POST"])
-def order_new(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Choose phases and rooms; the order is worked out from what they take less what is on hand."""
-    house = house_for(request.person, house_id, write=True)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id, write=True)
     rooms = list(house.rooms.filter(finished=False))
     asked = request.GET.getlist("room")
     initial = {
         "rooms": [str(each.pk) for each in rooms if not asked or str(each.pk) in asked],
         "phases": [phase for phase, _ in QUANTITY_PHASES if phase in request.GET.getlist("phase")],
     }
-    form = OrderForm(request.POST or None, rooms=rooms, units=house.units, initial=initial)
+    form = OrderForm(
+        request.POST if request.method == "POST" else None, rooms=rooms, units=house.units, initial=initial
+    )
     if request.method == "POST" and form.is_valid():
         try:
             order = order_make(by=by(request, form), house=house, **form.values)
@@ -99,12 +102,12 @@ def order_new(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_GET
-def order_detail(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_detail(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id)
     return _detail(request, order, PlaceForm(units=order.house.units, version=order.version))
 
 
-def _detail(request: HttpRequest, order: Order, form: PlaceForm, *, error: Stale | None = None) -> HttpResponse:
+def _detail(request: SiteRequest, order: Order, form: PlaceForm, *, error: Stale | None = None) -> HttpResponse:
     context = detail_context(order)
     if error is not None:
         return stale_page(request, "supply/order.html", context, form=form, error=error, house=order.house)
@@ -159,12 +162,12 @@ def _overlapping(order: Order) -> list[Order]:
 
 
 @require_http_methods(["GET", "POST"])
-def order_line(request: HttpRequest, line_id: UUID) -> HttpResponse:
+def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Why so much of one item, and another amount by hand with its reason."""
     line = line_of(request, line_id)
     order, house = line.order, line.order.house
     form = LineForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         units=house.units,
         version=line.version,
         initial={"packs": line.packs, "reason": line.reason},
@@ -222,12 +225,12 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
 
 
 @require_http_methods(["GET", "POST"])
-def order_add(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_add(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Something nobody worked out, with the reason."""
     order = order_of(request, order_id, write=True)
     packs = Pack.objects.filter(material__house=order.house, material__deleted_at=None)
     packs = packs.select_related("material", "store").order_by("material__position", "position")
-    form = OrderAddForm(request.POST or None, packs=list(packs), units=order.house.units)
+    form = OrderAddForm(request.POST if request.method == "POST" else None, packs=list(packs), units=order.house.units)
     if request.method == "POST" and form.is_valid():
         try:
             order_line_add(by=by(request, form), order=order, **form.values)
@@ -238,7 +241,7 @@ def order_add(request: HttpRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_place_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_place_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Place an order: from here on its estimate is frozen."""
     order = order_of(request, order_id, write=True)
     form = PlaceForm(request.POST, units=order.house.units)
@@ -255,7 +258,7 @@ def order_place_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_refresh_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_refresh_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Work a draft out again from today's needs, stock and prices."""
     order = order_of(request, order_id, write=True)
     try:
@@ -267,7 +270,7 @@ def order_refresh_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_remove_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_remove_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id, write=True)
     try:
         order_remove(by=by(request), order=order)
@@ -279,7 +282,7 @@ def order_remove_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_close_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_close_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Nothing more is to come."""
     order = order_of(request, order_id, write=True)
     try:
@@ -291,7 +294,7 @@ def order_close_page(request: HttpRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_GET
-def order_print(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_print(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """The order on paper, with a code that opens it on a phone in the store."""
     order = order_of(request, order_id)
     address = page_address(request, reverse("order-store", args=[order.pk]))
@@ -305,7 +308,7 @@ def order_print(request: HttpRequest, order_id: UUID) -> HttpResponse:
     return paper(request, "supply/order_print.html", context, name=order.name)  # type: ignore[no-any-return]
 
 
-def page_address(request: HttpRequest, path: str) -> str:
+def page_address(request: SiteRequest, path: str) -> str:
     """An address that another device can open; empty on a server that only this machine reaches."""
     if settings.HOSTED:
         return request.build_absolute_uri(path)
@@ -313,13 +316,13 @@ def page_address(request: HttpRequest, path: str) -> str:
 
 
 @require_GET
-def order_csv(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_csv(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id)
     return csv_answer(order.name, CSV_HEADER, csv_rows(order))
 
 
 @require_GET
-def order_store(request: HttpRequest, order_id: UUID) -> HttpResponse:
+def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """For the phone in the store: what to buy, one tick a line."""
     order = order_of(request, order_id)
     context = {"house": order.house, "order": order, "shown": order_shown(order), "section": "orders"}
@@ -327,11 +330,11 @@ def order_store(request: HttpRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_line_tick_page(request: HttpRequest, line_id: UUID) -> HttpResponse:
+def order_line_tick_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Tick a line or take the tick back. Sent as often as it takes: the last tick counts."""
     line = line_of(request, line_id)
     order_line_tick(by=by(request), line=line, ticked=request.POST.get("ticked") == "yes")
-    if not getattr(request, "htmx", False):
+    if not request.htmx:
         return go(request, "order-store", line.order_id)
     order = order_of(request, line.order_id)
     shown = order_shown(order)

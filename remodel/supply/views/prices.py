@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.engine.lengths import amount
@@ -16,6 +16,7 @@ from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused, Stale
 from remodel.house.models import House
 from remodel.house.services import house_set_rules
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.supply.forms import ConfirmForm, LongestForm, MaterialForm, PackForm, PricesForm, SheetForm, StoreForm
 from remodel.supply.models import BoardKind, Material, Pack, Priced, SheetOnSale, Store
@@ -103,9 +104,9 @@ def _material_groups(house: House) -> list[Group]:
 
 
 @require_GET
-def price_list(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def price_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Everything on sale with its price, and how many prices are a store's own."""
-    house = house_for(request.person, house_id)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id)
     boards, materials = _board_groups(house), _material_groups(house)
     priced = [row for group in (*boards, *materials) for _, row in group.rows]
     context = {
@@ -121,9 +122,9 @@ def price_list(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def price_sheets(request: HttpRequest, house_id: UUID, board: str, thickness: int) -> HttpResponse:
+def price_sheets(request: SiteRequest, house_id: UUID, board: str, thickness: int) -> HttpResponse:
     """The sizes of one board in one thickness, with their prices."""
-    house = house_for(request.person, house_id, write=True)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id, write=True)
     group = next((each for each in _board_groups(house) if (each.key, each.thickness) == (board, thickness)), None)
     if group is None:
         return go(request, "price-list", house.pk)
@@ -132,19 +133,19 @@ def price_sheets(request: HttpRequest, house_id: UUID, board: str, thickness: in
 
 
 @require_http_methods(["GET", "POST"])
-def price_material(request: HttpRequest, material_id: UUID) -> HttpResponse:
+def price_material(request: SiteRequest, material_id: UUID) -> HttpResponse:
     """The packs of one material, with their prices."""
-    material = row_for(request.person, Material.objects.all(), material_id, through="house", write=True)  # type: ignore[attr-defined]
+    material = row_for(request.person, Material.objects.all(), material_id, through="house", write=True)
     rows = tuple((pack.name, pack) for pack in material.packs.select_related("store", "material"))
     group = Group(name=material.name, key=str(material.pk), thickness=0, rows=rows)
     return _prices(request, material.house, group, {"heading": material.name, "things": "packs", "material": material})
 
 
-def _prices(request: HttpRequest, house: House, group: Group, context: dict[str, Any]) -> HttpResponse:
+def _prices(request: SiteRequest, house: House, group: Group, context: dict[str, Any]) -> HttpResponse:
     template = "supply/prices.html"
     context = {"house": house, **context}
     form = PricesForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         rows=[row for _, row in group.rows],
         names={row.pk: name for name, row in group.rows},
         stores=list(house.stores.all()),
@@ -176,9 +177,9 @@ def _there(row: Priced) -> bool:
 
 
 @require_http_methods(["GET", "POST"])
-def price_confirm(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def price_confirm(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Sample prices that are right as they stand, ticked and confirmed together."""
-    house = house_for(request.person, house_id, write=True)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id, write=True)
     samples = [
         (row, f"{group.name}, {name}: {money(row.price, house.currency)}")
         for group in (*_board_groups(house), *_material_groups(house))
@@ -186,7 +187,9 @@ def price_confirm(request: HttpRequest, house_id: UUID) -> HttpResponse:
         if row.is_sample
     ]
     stores = list(house.stores.all())
-    form = ConfirmForm(request.POST or None, samples=samples, stores=stores, units=house.units)
+    form = ConfirmForm(
+        request.POST if request.method == "POST" else None, samples=samples, stores=stores, units=house.units
+    )
     if request.method == "POST" and form.is_valid():
         prices_confirm(by=by(request, form), house=house, priced=form.priced, store=form.cleaned_data["store"])
         return go(request, "price-list", house.pk)
@@ -194,11 +197,13 @@ def price_confirm(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def price_longest(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def price_longest(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The longest board that gets into the house; boards and orders take none longer."""
-    house = house_for(request.person, house_id, write=True)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id, write=True)
     initial = {"longest_board": rules_of(house).longest_board}
-    form = LongestForm(request.POST or None, units=house.units, version=house.version, initial=initial)
+    form = LongestForm(
+        request.POST if request.method == "POST" else None, units=house.units, version=house.version, initial=initial
+    )
     template, context = "supply/price_longest.html", {"house": house}
     if request.method == "POST" and form.is_valid():
         try:
@@ -212,15 +217,19 @@ def price_longest(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def price_sheet_add(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A size that a store has."""
-    house = house_for(request.person, house_id, write=True)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id, write=True)
     kinds = [(each.key, each.name) for each in house.board_kinds.all()]
     start = {"board": request.GET.get("board", "")}
     if request.GET.get("thickness", "").isascii() and request.GET.get("thickness", "").isdigit():
         start["thickness"] = min(int(request.GET["thickness"][:12]), 10**11)  # type: ignore[assignment]
     form = SheetForm(
-        request.POST or None, kinds=kinds, stores=list(house.stores.all()), units=house.units, initial=start
+        request.POST if request.method == "POST" else None,
+        kinds=kinds,
+        stores=list(house.stores.all()),
+        units=house.units,
+        initial=start,
     )
     if request.method == "POST" and form.is_valid():
         try:
@@ -232,13 +241,13 @@ def price_sheet_add(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def price_pack_add(request: HttpRequest, material_id: UUID) -> HttpResponse:
+def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
     """Another pack that a material is sold in."""
-    material = row_for(request.person, Material.objects.all(), material_id, through="house", write=True)  # type: ignore[attr-defined]
+    material = row_for(request.person, Material.objects.all(), material_id, through="house", write=True)
     house = material.house
     first = material.packs.first()
     form = PackForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         stores=list(house.stores.all()),
         units=house.units,
         initial={"unit": first.unit if first else "each"},
@@ -254,11 +263,14 @@ def price_pack_add(request: HttpRequest, material_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def price_material_add(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A material that was not on the list, with its first pack."""
-    house = house_for(request.person, house_id, write=True)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id, write=True)
     form = MaterialForm(
-        request.POST or None, stores=list(house.stores.all()), units=house.units, initial={"unit": "each"}
+        request.POST if request.method == "POST" else None,
+        stores=list(house.stores.all()),
+        units=house.units,
+        initial={"unit": "each"},
     )
     if request.method == "POST" and form.is_valid():
         found = form.cleaned_data
@@ -284,9 +296,9 @@ def _pack(form: PackForm) -> dict[str, Any]:
 
 
 @require_http_methods(["GET", "POST"])
-def store_add_page(request: HttpRequest, house_id: UUID) -> HttpResponse:
-    house = house_for(request.person, house_id, write=True)  # type: ignore[attr-defined]
-    form = StoreForm(request.POST or None, units=house.units)
+def store_add_page(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    house = house_for(request.person, house_id, write=True)
+    form = StoreForm(request.POST if request.method == "POST" else None, units=house.units)
     if request.method == "POST" and form.is_valid():
         try:
             store_add(by=by(request, form), house=house, **form.values)
@@ -297,11 +309,13 @@ def store_add_page(request: HttpRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def store_change_page(request: HttpRequest, store_id: UUID) -> HttpResponse:
-    store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)  # type: ignore[attr-defined]
+def store_change_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
+    store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
     house = store.house
     initial = {"name": store.name, "note": store.note}
-    form = StoreForm(request.POST or None, units=house.units, version=store.version, initial=initial)
+    form = StoreForm(
+        request.POST if request.method == "POST" else None, units=house.units, version=store.version, initial=initial
+    )
     template, context = "supply/store.html", {"house": house, "store": store}
     if request.method == "POST" and form.is_valid():
         try:
@@ -315,9 +329,9 @@ def store_change_page(request: HttpRequest, store_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def store_remove_page(request: HttpRequest, store_id: UUID) -> HttpResponse:
+def store_remove_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
     """Remove a store nothing is bought at."""
-    store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)  # type: ignore[attr-defined]
+    store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
     try:
         store_remove(by=by(request), store=store)
     except Refused as error:

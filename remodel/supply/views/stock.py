@@ -9,7 +9,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.engine import lengths
@@ -17,6 +17,7 @@ from remodel.engine.lengths import Amount
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.house.models import House
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import Value, csv_answer
 from remodel.supply.forms import CountLeftForm, MoveForm, SpoilForm
@@ -34,7 +35,7 @@ _A_PAGE = 50
 _PHASES = dict(QUANTITY_PHASES)
 
 
-def _ledger(house: House, request: HttpRequest, item: str = "") -> dict[str, Any]:
+def _ledger(house: House, request: SiteRequest, item: str = "") -> dict[str, Any]:
     """One page of the ledger, latest first."""
     pages = Paginator(movements_of(house, item=item), _A_PAGE)
     shown = pages.get_page(request.GET.get("page"))
@@ -66,9 +67,9 @@ def _shown(found: Amount, count: int, units: str) -> str:
 
 
 @require_GET
-def stock_list(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """What is on hand, and every movement."""
-    house = house_for(request.person, house_id)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id)
     ledger = _ledger(house, request)
     here: dict[str, list[str]] = {}
     for item, found, count in balances(house):
@@ -114,8 +115,8 @@ def _measures(house: House, item: str) -> list[tuple[str, str]]:
 class _Item:
     """One item of a house's stock, for its pages."""
 
-    def __init__(self, request: HttpRequest, house_id: UUID, item: str, *, write: bool) -> None:
-        self.house = house_for(request.person, house_id, write=write)  # type: ignore[attr-defined]
+    def __init__(self, request: SiteRequest, house_id: UUID, item: str, *, write: bool) -> None:
+        self.house = house_for(request.person, house_id, write=write)
         self.key = item
         names = names_of(self.house)
         if item not in names and not Movement.objects.filter(house=self.house, item=item).exists():
@@ -137,7 +138,7 @@ class _Item:
 
 
 @require_GET
-def stock_item(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse:
+def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """One item: how much is here, what can be done with it, its movements."""
     found = _Item(request, house_id, item, write=False)
     context = {"house": found.house, "item": found, **_ledger(found.house, request, item)}
@@ -145,10 +146,12 @@ def stock_item(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def stock_count(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse:
+def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """Count what is left: the ledger works out what went."""
     found = _Item(request, house_id, item, write=True)
-    form = CountLeftForm(request.POST or None, measures=found.measures, units=found.house.units)
+    form = CountLeftForm(
+        request.POST if request.method == "POST" else None, measures=found.measures, units=found.house.units
+    )
 
     def write() -> None:
         left, pieces = found.counted(form)
@@ -169,9 +172,11 @@ def stock_count(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse
 
 
 @require_http_methods(["GET", "POST"])
-def stock_spoil(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse:
+def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = SpoilForm(request.POST or None, measures=found.measures, units=found.house.units)
+    form = SpoilForm(
+        request.POST if request.method == "POST" else None, measures=found.measures, units=found.house.units
+    )
 
     def write() -> None:
         gone, pieces = found.counted(form)
@@ -189,9 +194,11 @@ def stock_spoil(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse
 
 
 @require_http_methods(["GET", "POST"])
-def stock_move(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse:
+def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = MoveForm(request.POST or None, measures=found.measures, units=found.house.units)
+    form = MoveForm(
+        request.POST if request.method == "POST" else None, measures=found.measures, units=found.house.units
+    )
 
     def write() -> None:
         moved, pieces = found.counted(form)
@@ -209,7 +216,7 @@ def stock_move(request: HttpRequest, house_id: UUID, item: str) -> HttpResponse:
 
 
 def _write_page(
-    request: HttpRequest, found: _Item, form: HouseForm, heading: str, button: str, write: Any
+    request: SiteRequest, found: _Item, form: HouseForm, heading: str, button: str, write: Any
 ) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
@@ -224,10 +231,10 @@ def _write_page(
 
 
 @require_POST
-def stock_reverse(request: HttpRequest, movement_id: UUID) -> HttpResponse:
+def stock_reverse(request: SiteRequest, movement_id: UUID) -> HttpResponse:
     """Take a movement back by its opposite; both stay in the ledger."""
     rows = Movement.objects.select_related("house")
-    found = row_for(request.person, rows, movement_id, through="house", write=True)  # type: ignore[attr-defined]
+    found = row_for(request.person, rows, movement_id, through="house", write=True)
     try:
         reverse(by=by(request), movement=found)
         messages.info(request, "Took it back by another movement; both stay in the ledger.")
@@ -237,9 +244,9 @@ def stock_reverse(request: HttpRequest, movement_id: UUID) -> HttpResponse:
 
 
 @require_GET
-def stock_csv(request: HttpRequest, house_id: UUID) -> HttpResponse:
+def stock_csv(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The whole ledger as a table."""
-    house = house_for(request.person, house_id)  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id)
     header = (
         "Number",
         "Day",

@@ -7,7 +7,7 @@ from django.core.cache import cache
 from remodel import plain
 from remodel.board.models import RoomResult
 from remodel.board.queries import family_of
-from remodel.engine import house_value
+from remodel.engine import drawings, house_value
 from remodel.engine.drawn import Drawn, RoomDrawn
 from remodel.engine.families import engine_version
 from remodel.house.models import Room
@@ -26,8 +26,6 @@ def room_drawn(room: Room) -> RoomDrawn | None:
     key = f"drawn:{plain.digest(engine_version(), digest, room.key)}"
     found: RoomDrawn | None = cache.get(key)
     if found is None:
-        from remodel.engine import drawings
-
         result = family_of(room)
         if result is None:
             return None
@@ -38,8 +36,6 @@ def room_drawn(room: Room) -> RoomDrawn | None:
 
 def surface_drawn(room: Room, surface: str) -> Drawn | None:
     """One surface, large; None where nothing could be worked out. Raises `BadValue` for no such surface."""
-    from remodel.engine import drawings
-
     result = family_of(room)
     if result is None:
         return None

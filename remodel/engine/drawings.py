@@ -13,8 +13,8 @@ from remodel.engine.drawn import Drawn, RoomDrawn, SurfaceDrawn
 from remodel.engine.families import joined
 from remodel.engine.views import FamilyResult
 from takeoff.drawing.elevation import surface_drawing
+from takeoff.drawing.facts import Drawing
 from takeoff.drawing.hanging import hanging_order
-from takeoff.drawing.picture import Drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE

@@ -6,18 +6,8 @@ from fractions import Fraction
 from typing import Any
 
 from django import template
-from django.urls import NoReverseMatch, reverse
 
 register = template.Library()
-
-
-@register.simple_tag
-def room_link(name: str, *args: Any) -> str:
-    """`{% room_link "room-add" house.pk as add %}`: the address of a page, or nothing where this site has none."""
-    try:
-        return reverse(name, args=args)
-    except NoReverseMatch:
-        return ""
 
 
 @register.filter

@@ -115,7 +115,7 @@ def pdf_of(html: str, *, seconds: float = MOST_SECONDS) -> bytes:
 def file_name(name: str) -> str:
     """A name that no header and no disk stumbles over."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return re.sub(r"[^A-Za-z0-9 ,.-]+", " ", plain).strip(" .-")[:80].strip() or "Halfbay"
+    return re.sub(r"[^A-Za-z0-9,.-]+", " ", plain).strip(" .-")[:80].strip() or "Halfbay"
 
 
 def _sheets() -> dict[str, str]:

@@ -11,7 +11,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from remodel.engine.lengths import FOOT, INCH, BadValue, parse_amount
+from remodel.engine.lengths import FOOT, INCH, TakeoffError, parse_amount
 from remodel.engine.words import AMOUNT_UNITS, QUANTITY_PHASES
 from remodel.supply.models import Pack, Priced, Store
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
@@ -60,7 +60,7 @@ class NumberField(forms.Field):
             return None
         try:
             number: Fraction = parse_amount(f"{text} each").value
-        except BadValue:
+        except TakeoffError:
             number = Fraction(-1)
         if number < 0 or number > 10**9 or (self.positive and not number):
             least = "more than zero" if self.positive else "zero or more"

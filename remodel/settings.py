@@ -98,6 +98,7 @@ INSTALLED_APPS = [
     "remodel.board",
     "remodel.work",
     "remodel.supply",
+    "remodel.cards",
     *(["remodel.web"] if (BASE_DIR / "remodel" / "web" / "apps.py").exists() else []),
 ]
 

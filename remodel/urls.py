@@ -4,7 +4,7 @@ from importlib.util import find_spec
 
 from django.urls import URLPattern, URLResolver, include, path
 
-APPS = ("people", "history", "house", "board", "work", "supply", "web")
+APPS = ("people", "history", "house", "board", "work", "supply", "cards", "web")
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include(f"remodel.{app}.urls"))

@@ -11,11 +11,12 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_POST
 
 from remodel.board.models import Plan
+from remodel.board.queries import board_of
 from remodel.board.services import plan_accept, plan_keep, plan_leave, plan_set_state
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
-from remodel.house.room_page import room_context
+from remodel.house.room_page import room_context, seen_mark
 from remodel.house.views_room import room_with_phases
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
@@ -28,10 +29,9 @@ __all__ = ["plan_leave_it", "plan_step", "plan_take", "room_boards", "room_plan_
 def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """What a room's page swaps in once a search has found something; 204 while nothing is new."""
     room = room_with_phases(request, room_id)
-    context = room_context(room)
-    if request.GET.get("seen") == context.get("seen"):
+    if request.GET.get("seen") == seen_mark(board_of(room)):
         return HttpResponse(status=204)
-    return render(request, "rooms/room.html#swapped", context | {"swapping": True})
+    return render(request, "rooms/room.html#swapped", room_context(room) | {"swapping": True})
 
 
 @require_POST

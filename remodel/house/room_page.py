@@ -7,20 +7,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from django.utils.safestring import SafeString, mark_safe
-
 from remodel import plain
 from remodel.board import queue
-from remodel.board.drawings import room_drawn
+from remodel.board.drawings import drawing_of, room_drawn
 from remodel.board.models import Plan
 from remodel.board.queries import Board, Changes, board_of
-from remodel.engine.drawn import Drawn
 from remodel.engine.lengths import Amount, add, shown_amount
 from remodel.engine.reasons import FigureShown, Reason, figure_shown, percent
 from remodel.engine.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.glance import glance_at
 from remodel.house.models import Partition, Room
-from remodel.web.parts import Column, Drawing, Table
+from remodel.web.parts import Column, Table
 from remodel.work.models import GIVEN_PHASES, Note
 
 __all__ = [
@@ -29,11 +26,12 @@ __all__ = [
     "PlanShown",
     "ReasonShown",
     "amount_text",
-    "drawing_of",
     "needs_shown",
     "room_context",
 ]
 
+# how the engine tells those who write a house file by hand to record blocking
+_IN_THE_FILE = "then set blocking_recorded in the house file."
 PHASE_NAMES = dict(GIVEN_PHASES)
 BASIS = {
     "proven": "proven",
@@ -129,6 +127,9 @@ def room_context(room: Room) -> dict[str, Any]:
     surfaces = {each.key: each for each in board.view.surfaces}
     return context | {
         "view": board.view,
+        "warnings": [
+            each.replace(_IN_THE_FILE, "then say so on the partition's page.") for each in board.view.warnings
+        ],
         "plans": plans_shown(board),
         "groups": needs_shown(board.view.needs, board.view, house.units),
         "changes": changes_shown(board.changes, board.view, house.units),
@@ -262,31 +263,9 @@ def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[s
     }
 
 
-def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - the id of the figure in the page
-    """A drawing for `{% drawing %}`, its facts as a table."""
-    facts = [list(row) for row in drawn.facts]
-    return Drawing(
-        id=id,
-        caption=caption,
-        svg=_safe(drawn.svg),
-        facts=Table(
-            id=f"{id}-facts",
-            caption=f"{caption}: every measure in the drawing",
-            columns=[Column(title="What"), Column(title="In the drawing"), Column(title="It says")],
-            rows=facts,
-            caption_hidden=True,
-        ),
-    )
-
-
 def amount_text(amount: Amount, units: str) -> str:
     """An amount for people; things that are counted have no unit."""
     return shown_amount(amount, units).removesuffix(" each")
-
-
-def _safe(svg: str) -> SafeString:
-    """The engine's drawings escape every text and carry no style, script or handler."""
-    return mark_safe(svg)
 
 
 def _surface_name(each: SurfaceView) -> str:

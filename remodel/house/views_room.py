@@ -9,11 +9,11 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from remodel.board.drawings import surface_drawn
+from remodel.board.drawings import drawing_of, surface_drawn
 from remodel.board.queries import view_of
 from remodel.engine.lengths import BadValue
 from remodel.house.models import Room
-from remodel.house.room_page import drawing_of, room_context
+from remodel.house.room_page import room_context
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
 

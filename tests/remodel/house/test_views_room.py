@@ -17,6 +17,7 @@ from remodel.engine.lengths import FOOT
 from remodel.engine.reasons import figure_shown
 from remodel.history.services import By
 from remodel.house.models import Room
+from remodel.house.partitions import partition_change
 from remodel.house.services import room_remove, room_resize
 from tests.remodel.factories import ada, cy
 from tests.remodel.site import browser, small_house, with_partition
@@ -141,3 +142,11 @@ def test_stylesheet_of_drawings_is_the_engines_own(settings):
     kept = settings.BASE_DIR / "remodel" / "web" / "static" / "web" / "drawing.css"
 
     assert kept.read_text() == screen_css()
+
+
+def test_room_tells_of_missing_blocking_in_the_words_of_the_page(room):
+    partition_change(by=By(ada()), partition=with_partition(room, ada()), framed="after")
+    page = page_of(room)
+
+    assert "no blocking is recorded where it meets them" in page
+    assert "house file" not in page

@@ -49,6 +49,8 @@ PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
     "taping": ("Taping: drawings", ("drawings",)),
 }
 _DAY = 24 * 3600
+_WIDE = 20_000  # hundredths of a millimetre, wider than any line of a drawing
+_SIZES = frozenset({310, 350, 420, 455, 560})  # those that the pack's stylesheet has a class for
 _BASE_LINE = 847  # thousandths of the size from the top of a line to its base line, in the face of paper.css
 
 
@@ -139,28 +141,24 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
 def figure(drawing: PaperDrawing) -> SafeString:
     """A drawing as it stands on a page: its shapes as a picture with what it shows in words, its own words over it."""
     data = base64.b64encode(drawing.svg.encode()).decode()
-    words = "".join(_word(word, drawing.width) for word in drawing.words)
+    words = "".join(_word(word) for word in drawing.words)
     return mark_safe(
         f'<div class="fig" style="width:{_mm(drawing.width)};height:{_mm(drawing.height)}">'
         f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(drawing.says)}">{words}</div>'
     )
 
 
-def _word(word: Word, width: int) -> str:
-    up = word.size * _BASE_LINE // 1000
-    place = f"top:{_mm(word.y - up)};font-size:{_mm(word.size)};"
+def _word(word: Word) -> str:
+    # every word stands in a box of one width, so that the page need not measure it
+    left = {"start": word.x, "middle": word.x - _WIDE // 2, "end": word.x - _WIDE}[word.anchor]
+    top = word.y - word.size * _BASE_LINE // 1000
+    kind = f"{word.anchor[0]} z{word.size}" + (" b" if word.bold else "") + (" t" if word.turned else "")
+    place = f"left:{_mm(left)};top:{_mm(top)}"
+    if word.size not in _SIZES:
+        place += f";font-size:{_mm(word.size)}"
     if word.turned:
-        # laid from its place on the base line and turned about it
-        back = {"start": "", "middle": " translateX(-50%)", "end": " translateX(-100%)"}[word.anchor]
-        place += f"left:{_mm(word.x)};transform-origin:0 {_mm(up)};transform:rotate(-90deg){back};"
-    elif word.anchor == "end":
-        place += f"right:{_mm(width - word.x)};"
-    elif word.anchor == "middle":
-        place += f"left:{_mm(word.x)};transform:translateX(-50%);"
-    else:
-        place += f"left:{_mm(word.x)};"
-    ground = " g" if word.grounded else ""
-    return f'<span class="{word.cls}{ground}" style="{place}">{escape(word.text)}</span>'
+        place += f";transform-origin:{_mm(word.x - left)} {_mm(word.y - top)}"
+    return f'<span class="{kind}" style="{place}">{escape(word.text)}</span>'
 
 
 def _mm(hundredths: int) -> str:

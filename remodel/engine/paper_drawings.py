@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from takeoff.drawing.facts import Drawing
+from takeoff.drawing.metrics import width_of
 from takeoff.drawing.style import DRAWING_CSS
 
 __all__ = ["PaperDrawing", "Word", "looks", "on_paper"]
@@ -27,6 +28,7 @@ _PATTERN = re.compile(r'<pattern id="[^"]+" class="(?P<cls>[\w-]+)"[^>]*><path')
 _BASE = {"fill": "none", "stroke": "var(--ink)", "stroke-width": "20"}
 _KEPT = ("fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap")
 # classes whose words stand on lines and hatches, and are given a ground of paper
+_BOLD = frozenset({"title", "code", "mark", "head", "meets"})
 _GROUNDED = frozenset({"code", "size", "name", "mark", "side", "meets"})
 
 
@@ -41,7 +43,7 @@ class Word:
     size: int
     anchor: str
     turned: bool
-    grounded: bool
+    bold: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,10 +69,11 @@ def on_paper(drawing: Drawing) -> PaperDrawing:
             size=int(found["size"]),
             anchor=found["anchor"] or "start",
             turned=bool(found["turned"]),
-            grounded=found["cls"] in _GROUNDED,
+            bold=found["cls"] in _BOLD,
         )
         for found in _TEXT.finditer(drawing.svg)
     )
+    grounds = "".join(_ground(word) for word in words if word.cls in _GROUNDED)
     said = re.search(r"<desc [^>]*>([^<]*)</desc>", drawing.svg)
     svg = _TEXT.sub("", drawing.svg)
     svg = re.sub(r"<title .*?</desc>", "", svg, count=1)
@@ -78,6 +81,7 @@ def on_paper(drawing: Drawing) -> PaperDrawing:
     svg = _PATTERN.sub(lambda found: f"{found[0]} {_written(found['cls'], 'pattern')}", svg)
     svg = re.sub(r'(<pattern id="[^"]+") class="[\w-]+"', r"\1", svg)
     svg = _SHAPE.sub(lambda found: f"<{found['tag']} {_written(found['cls'], found['tag'])}", svg)
+    svg = svg.removesuffix("</svg>") + grounds + "</svg>"
     return PaperDrawing(
         title=drawing.title,
         says=html.unescape(said[1]) if said else drawing.title,
@@ -86,6 +90,20 @@ def on_paper(drawing: Drawing) -> PaperDrawing:
         height=drawing.height,
         words=words,
     )
+
+
+def _ground(word: Word) -> str:
+    """Paper under a word, so that it is read across lines and hatches."""
+    wide = width_of(word.text, word.size, bold=word.bold) * 92 // 100
+    start = {"start": 0, "middle": wide // 2, "end": wide}[word.anchor]
+    up, down = word.size * 80 // 100, word.size * 22 // 100
+    if word.turned:
+        low = word.y + start
+        corners = ((word.x - up, low), (word.x - up, low - wide), (word.x + down, low - wide), (word.x + down, low))
+    else:
+        left = word.x - start
+        corners = ((left, word.y - up), (left + wide, word.y - up), (left + wide, word.y + down), (left, word.y + down))
+    return f'<polygon fill="#fff" points="{" ".join(f"{x},{y}" for x, y in corners)}"/>'
 
 
 @lru_cache(maxsize=1)

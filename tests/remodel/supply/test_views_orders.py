@@ -331,6 +331,13 @@ def test_ticks_are_kept_and_the_last_one_counts(client, placed):
     assert "0 of " in page_of(client, "order-store", placed.pk)
 
 
+def test_without_script_each_tick_has_a_button_of_its_own(client, placed):
+    page = page_of(client, "order-store", placed.pk)
+    rows = page.count('class="tick-line"')
+    assert rows == placed.lines.filter(packs__gt=0).count()
+    assert page.count('<noscript><button type="submit"') == rows
+
+
 def test_table_has_every_line_exactly_and_starts_no_formula(client, house, order):
     store = store_add(by=By(ada()), house=house, name='=HYPERLINK("x")')
     prices_confirm(by=By(ada()), house=house, priced=Pack.objects.filter(material__house=house), store=store)

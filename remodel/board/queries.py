@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeVar
 
 from remodel import plain
 from remodel.board.models import Job, Plan, Result, RoomResult
 from remodel.engine.views import FamilyResult, PlanSummary, RoomSummary, RoomView
 from remodel.house.models import House, Room
+
+T = TypeVar("T")
 
 __all__ = ["AmountChange", "Board", "Changes", "board_of", "changes_of", "family_of", "summaries_of", "view_of"]
 
@@ -141,8 +143,19 @@ def _view(stored: RoomResult | None, room: Room) -> RoomView | None:
     if data is None:
         return None
     raw = next((each for each in data["views"] if each["key"] == room.key), None)
-    return plain.read(RoomView, raw) if raw is not None else None
+    return _read(RoomView, raw)
 
 
 def _summary(raw: Any) -> RoomSummary | None:
-    return plain.read(RoomSummary, raw) if raw is not None else None
+    return _read(RoomSummary, raw)
+
+
+def _read(kind: type[T], raw: Any) -> T | None:
+    """A stored value; None where there is none, or one of an older shape, since results are a cache to be dropped."""
+    if raw is None:
+        return None
+    try:
+        value: T = plain.read(kind, raw)
+    except (KeyError, TypeError, ValueError):
+        return None
+    return value

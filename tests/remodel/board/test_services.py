@@ -163,6 +163,17 @@ def test_offered_plan_is_shown_only_when_taken(by, rooms):
     assert (board.offers, board.summary.plans[0].source) == ((), "accepted")
 
 
+def test_result_of_an_older_shape_is_as_good_as_none(rooms):
+    stored = RoomResult.objects.get(room=rooms[0])
+    RoomResult.objects.filter(pk=stored.pk).update(summary={"shape": "of another day"})
+    for result in Result.objects.all():
+        result.data["views"] = [{"key": rooms[0].key, "shape": "of another day"}]
+        result.save()
+    rooms[0].refresh_from_db()
+    board = queries.board_of(rooms[0])
+    assert (board.view, board.summary) == (None, None)
+
+
 def test_room_that_cannot_be_worked_out_says_why_and_the_others_stand(by, house, rooms):
     RoomResult.objects.filter(room=rooms[1]).update(refusal="put right step by step")
     rooms[1].refresh_from_db()

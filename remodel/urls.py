@@ -11,3 +11,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     for app in APPS
     if find_spec(f"remodel.{app}") and find_spec(f"remodel.{app}.urls")
 ]
+
+handler400 = "remodel.web.errors.bad_request"
+handler403 = "remodel.web.errors.forbidden"
+handler404 = "remodel.web.errors.not_found"
+handler500 = "remodel.web.errors.server_error"

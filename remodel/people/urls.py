@@ -1,8 +1,10 @@
 from django.urls import path
 
-from remodel.people.views import health, home, hosted, members
+from remodel.people.views import health, home, hosted, members, start
 
 urlpatterns = [
+    path("", start.start, name="start"),
+    path("houses", start.house_list, name="house-list"),
     path("who", home.who, name="who"),
     path("who/add", home.person_add_one, name="person-add"),
     path("pair", home.pair, name="pair"),

@@ -8,13 +8,14 @@ from types import SimpleNamespace
 from uuid import UUID
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.template import Context, loader
 from django.template.library import SimpleBlockNode
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_GET
 
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
 
 __all__ = ["EXPLAINED", "Explained", "explained", "help_page"]
@@ -95,9 +96,9 @@ class Explained:
 
 
 @require_GET
-def help_page(request: HttpRequest, house_id: UUID | None = None) -> HttpResponse:
+def help_page(request: SiteRequest, house_id: UUID | None = None) -> HttpResponse:
     """Help, with the house's places around it where one is at hand."""
-    house = house_for(request.person, house_id) if house_id else None  # type: ignore[attr-defined]
+    house = house_for(request.person, house_id) if house_id else None
     sections = [(title, list(explained(templates))) for title, templates in EXPLAINED.items()]
     return render(request, "help/help.html", {"house": house, "sections": sections, "hosted": settings.HOSTED})
 

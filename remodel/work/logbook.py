@@ -93,12 +93,12 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
     for item, sticks in wanted.items():
         material = materials.get(item)
         cut = bool(material and material.cut)
-        need = lengths.shown_amount(needs[item], house.units) if item in needs else ""
+        need = _words(needs[item], house.units) if item in needs else ""
         shared: dict[str, Any] = {"item": item, "name": names.get(item, item), "cut": cut, "need": need}
         if not cut:
             stood = here.get(item)
             unit = (needs.get(item) or (stood[0][0] if stood else None) or Amount(Fraction(1), "each")).unit
-            words = ", ".join(lengths.shown_amount(amount, house.units) for amount, _ in stood or ())
+            words = ", ".join(_words(amount, house.units) for amount, _ in stood or ())
             found.append(Stuff(**shared, stick=None, here=words, measures=_measures(material, unit)))
             continue
         counts = dict(here.get(item, ()))
@@ -118,13 +118,17 @@ def _stick(shared: dict[str, Any], size: Amount | None, count: int, material: Ma
 
 
 def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ...]:
-    """The unit itself and each pack, as amounts."""
+    """Each pack and the unit itself, as amounts; packs first, for that is how one counts what stands in a corner."""
     whole = Amount(Fraction(1), unit)
-    found: Measures = [(lengths.format_amount(whole), "pieces" if unit == "each" else unit)]
+    found: Measures = []
     for pack in material.packs.all() if material else ():
         if pack.amount != whole and lengths.same_kind(pack.amount, whole):
             found.append((lengths.format_amount(pack.amount), pack.name))
-    return tuple(dict(found).items())
+    return (*dict(found).items(), (lengths.format_amount(whole), "pieces" if unit == "each" else unit))
+
+
+def _words(amount: Amount, units: str) -> str:
+    return lengths.shown_amount(amount, units).removesuffix(" each")
 
 
 def _read(stick: str) -> list[Amount]:
@@ -214,7 +218,7 @@ def logs_of(house: House, *, room: Room | None = None) -> QuerySet[DayLog]:
 
 def movement_words(each: Movement, name: str, units: str) -> str:
     """Used 3 × 8' of 2x4, or Counted 2 gal more of compound."""
-    size = lengths.shown_amount(Amount(abs(each.value), each.unit), units)
+    size = _words(Amount(abs(each.value), each.unit), units)
     many = f"{each.pieces} × {size}" if each.pieces > 1 else size
     if each.kind == Movement.Kind.COUNTED:
         return f"Counted {many} {'more' if each.value > 0 else 'less'}: {name}"

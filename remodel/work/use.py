@@ -94,7 +94,11 @@ def use_table(totals: Iterable[UseTotal], *, id: str, caption: str, units: str, 
 
 
 def _shown(amount: Amount | None, units: str, *, none: str) -> str:
-    return lengths.shown_amount(amount, units) if amount is not None and amount.value else none
+    return _words(amount, units) if amount is not None and amount.value else none
+
+
+def _words(amount: Amount, units: str) -> str:
+    return lengths.shown_amount(amount, units).removesuffix(" each")
 
 
 def _against(each: UseTotal, units: str) -> str:
@@ -103,7 +107,7 @@ def _against(each: UseTotal, units: str) -> str:
     gap = lengths.subtract(each.used, each.estimate)
     if not gap.value:
         return "As estimated"
-    size = lengths.shown_amount(Amount(abs(gap.value), gap.unit), units)
+    size = _words(Amount(abs(gap.value), gap.unit), units)
     percent = round(abs(each.share - 1) * 100)
     return f"{size} {'more' if gap.value > 0 else 'less'}, {percent} %"
 

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -21,8 +21,8 @@ from remodel.history.services import By
 from remodel.history.words import differences, who_changed
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
+from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
-from remodel.people.requests import PersonRequest
 from remodel.supply.queries import names_of, use_of
 from remodel.web.answers import go
 from remodel.web.parts import Task
@@ -40,7 +40,7 @@ _PHASES = dict(QUANTITY_PHASES)
 
 
 @require_GET
-def log_list(request: PersonRequest, house_id: UUID) -> HttpResponse:
+def log_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The days, latest first, of the house or of one room."""
     house = house_for(request.person, house_id)
     rooms = list(house.rooms.order_by("position", "key"))
@@ -92,7 +92,7 @@ def _entry(log: DayLog, names: dict[str, str], units: str) -> dict[str, Any]:
 
 
 @require_GET
-def log_pick(request: PersonRequest, house_id: UUID) -> HttpResponse:
+def log_pick(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Which room and phase the day was spent on: what is going on first."""
     house = house_for(request.person, house_id, write=True)
     going: list[Task] = []
@@ -109,7 +109,7 @@ def _task(phase: Phase, name: str) -> Task:
 
 
 @require_http_methods(["GET", "POST"])
-def log_add(request: PersonRequest, phase_id: UUID) -> HttpResponse:
+def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     """A day's work on one phase of one room."""
     phase = _phase(request, phase_id)
     house = phase.room.house
@@ -140,19 +140,19 @@ def log_add(request: PersonRequest, phase_id: UUID) -> HttpResponse:
     return _day_page(request, phase, form)
 
 
-def _phase(request: PersonRequest, phase_id: UUID) -> Phase:
+def _phase(request: SiteRequest, phase_id: UUID) -> Phase:
     phases = Phase.objects.select_related("room__house", "room__behind")
     return row_for(request.person, phases, phase_id, through="room__house", write=True)
 
 
-def _day_page(request: PersonRequest, phase: Phase, form: DayForm) -> HttpResponse:
+def _day_page(request: SiteRequest, phase: Phase, form: DayForm) -> HttpResponse:
     context = {"house": phase.room.house, "room": phase.room, "phase": phase, "form": form, "section": "log"}
     page = "log/add.html" + ("#body" if request.htmx else "")
     return render(request, page, context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
-def log_change(request: PersonRequest, log_id: UUID) -> HttpResponse:
+def log_change(request: SiteRequest, log_id: UUID) -> HttpResponse:
     """Mend the day, hours or note of a log."""
     log = _log(request, log_id)
     house = log.room.house
@@ -183,7 +183,7 @@ def log_change(request: PersonRequest, log_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def log_remove(request: PersonRequest, log_id: UUID) -> HttpResponse:
+def log_remove(request: SiteRequest, log_id: UUID) -> HttpResponse:
     """Take a log away; its movements stay in the ledger."""
     log = _log(request, log_id)
     moved = log.movements.filter(reverses=None, reversed_by=None).exists()
@@ -197,13 +197,13 @@ def log_remove(request: PersonRequest, log_id: UUID) -> HttpResponse:
     return go(request, "log-list", log.room.house_id)
 
 
-def _log(request: PersonRequest, log_id: UUID) -> DayLog:
+def _log(request: SiteRequest, log_id: UUID) -> DayLog:
     logs = DayLog.objects.select_related("room__house", "phase")
     return row_for(request.person, logs, log_id, through="room__house", write=True)
 
 
 @require_GET
-def use_list(request: PersonRequest, house_id: UUID) -> HttpResponse:
+def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Estimate against use: by material over the house, by phase, or by room."""
     house = house_for(request.person, house_id)
     by = request.GET.get("by", "house")
@@ -264,14 +264,14 @@ def _hours(house: House) -> list[tuple[str, str]]:
 
 @cache_control(private=True, max_age=3600)
 @require_GET
-def photo_image(request: PersonRequest, photo_id: UUID) -> FileResponse:
+def photo_image(request: SiteRequest, photo_id: UUID) -> HttpResponse:
     """A photo, for those whose house it shows."""
     rows = Photo.objects.select_related("room")
     found = row_for(request.person, rows, photo_id, through="room__house")
     try:
-        file = found.image.open("rb")
+        with found.image.open("rb") as file:
+            answer = HttpResponse(file.read(), content_type="image/jpeg")
     except FileNotFoundError:
         raise Http404("The photo's file is gone") from None
-    answer = FileResponse(file, content_type="image/jpeg")
     answer["Content-Disposition"] = f'inline; filename="photo-{found.pk}.jpg"'
     return answer

@@ -17,9 +17,9 @@ from remodel.history.errors import Refused
 from remodel.people import services
 from remodel.people.addresses import code_picture, next_page, shared_url
 from remodel.people.forms import PairForm, PersonForm, WhoForm
+from remodel.people.http import SiteRequest
 from remodel.people.middleware import is_this_machine
 from remodel.people.models import Device, Person
-from remodel.people.requests import PersonRequest
 from remodel.people.views.answers import blame, form_page, home_only
 
 __all__ = ["device_code", "device_list", "device_withdraw_one", "pair", "person_add_one", "who"]
@@ -29,7 +29,7 @@ _DEVICE_LASTS = 400 * 24 * 3600
 
 @home_only
 @require_http_methods(["GET", "POST"])
-def who(request: PersonRequest) -> HttpResponse:
+def who(request: SiteRequest) -> HttpResponse:
     """Choose who is working here; the history says so from then on."""
     people = list(Person.objects.filter(email=None).order_by("joined_at"))
     here = request.person
@@ -46,7 +46,7 @@ def who(request: PersonRequest) -> HttpResponse:
 
 @home_only
 @require_POST
-def person_add_one(request: PersonRequest) -> HttpResponse:
+def person_add_one(request: SiteRequest) -> HttpResponse:
     """Add somebody to the household, who is here from now on."""
     form = PersonForm(request.POST)
     if form.is_valid():
@@ -60,12 +60,12 @@ def person_add_one(request: PersonRequest) -> HttpResponse:
     return _who_page(request, chosen, form, status=422)
 
 
-def _who_page(request: PersonRequest, form: WhoForm, add: PersonForm, *, status: int = 200) -> HttpResponse:
+def _who_page(request: SiteRequest, form: WhoForm, add: PersonForm, *, status: int = 200) -> HttpResponse:
     context = {"add": add, "has_errors": bool(add.errors)}
     return form_page(request, "people/who.html", form, context, status=status)
 
 
-def _is_here(request: PersonRequest, person: Person) -> None:
+def _is_here(request: SiteRequest, person: Person) -> None:
     device = getattr(request, "device", None)
     if device is not None:
         services.device_set_person(device=device, person=person)
@@ -76,7 +76,7 @@ def _is_here(request: PersonRequest, person: Person) -> None:
 @home_only
 @never_cache
 @require_http_methods(["GET", "POST"])
-def pair(request: PersonRequest) -> HttpResponse:
+def pair(request: SiteRequest) -> HttpResponse:
     """Let a device of the home network in by a code, once; then ask whose it is."""
     if is_this_machine(request) or getattr(request, "device", None):
         return redirect("device-list")
@@ -103,7 +103,7 @@ def pair(request: PersonRequest) -> HttpResponse:
 
 @home_only
 @require_GET
-def device_list(request: PersonRequest) -> HttpResponse:
+def device_list(request: SiteRequest) -> HttpResponse:
     """The phones and laptops that may come in."""
     return _devices(request)
 
@@ -111,7 +111,7 @@ def device_list(request: PersonRequest) -> HttpResponse:
 @home_only
 @never_cache
 @require_POST
-def device_code(request: PersonRequest) -> HttpResponse:
+def device_code(request: SiteRequest) -> HttpResponse:
     """Make a code that pairs one device within ten minutes, and show it this once."""
     if not settings.LAN_HOST:
         raise Http404("Nobody else is served")
@@ -120,7 +120,7 @@ def device_code(request: PersonRequest) -> HttpResponse:
     return _devices(request, code=f"{code[:3]} {code[3:]}", picture=code_picture(f"{address}?code={code}"))
 
 
-def _devices(request: PersonRequest, **more: object) -> HttpResponse:
+def _devices(request: SiteRequest, **more: object) -> HttpResponse:
     context = {
         "devices": Device.objects.filter(withdrawn=False).select_related("person").order_by("paired_at"),
         "this_device": getattr(request, "device", None),
@@ -133,7 +133,7 @@ def _devices(request: PersonRequest, **more: object) -> HttpResponse:
 
 @home_only
 @require_POST
-def device_withdraw_one(request: PersonRequest, device_id: UUID) -> HttpResponse:
+def device_withdraw_one(request: SiteRequest, device_id: UUID) -> HttpResponse:
     """Let a device in no more."""
     device = get_object_or_404(Device, pk=device_id, withdrawn=False)
     services.device_withdraw(device=device)

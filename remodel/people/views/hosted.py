@@ -12,8 +12,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 from remodel.history.errors import Refused
 from remodel.people.addresses import next_page
 from remodel.people.forms import PasswordForm, SignInForm, SignUpForm
+from remodel.people.http import SiteRequest
 from remodel.people.models import Invitation
-from remodel.people.requests import PersonRequest
 from remodel.people.services import invitation_of, invitation_take
 from remodel.people.sign_in import MustWait, password_change, remember_browser, sign_in, sign_up
 from remodel.people.views.answers import blame, form_page, hosted_only
@@ -24,7 +24,7 @@ __all__ = ["invitation", "password_change_own", "sign_in_page", "sign_out", "sig
 
 
 def _refused(
-    request: PersonRequest, template: str, form: HouseForm, context: dict[str, object], error: Refused
+    request: SiteRequest, template: str, form: HouseForm, context: dict[str, object], error: Refused
 ) -> HttpResponse:
     blame(form, error)
     if not isinstance(error, MustWait):
@@ -37,7 +37,7 @@ def _refused(
 @hosted_only
 @never_cache
 @require_http_methods(["GET", "POST"])
-def sign_in_page(request: PersonRequest) -> HttpResponse:
+def sign_in_page(request: SiteRequest) -> HttpResponse:
     """Sign in by e-mail and password."""
     if request.method == "GET" and getattr(request, "person", None) is not None:
         return HttpResponseRedirect(next_page(request))
@@ -56,7 +56,7 @@ def sign_in_page(request: PersonRequest) -> HttpResponse:
 
 @hosted_only
 @require_POST
-def sign_out(request: PersonRequest) -> HttpResponse:
+def sign_out(request: SiteRequest) -> HttpResponse:
     """End the session, on the server too."""
     auth.logout(request)
     return redirect("sign-in")
@@ -65,7 +65,7 @@ def sign_out(request: PersonRequest) -> HttpResponse:
 @hosted_only
 @never_cache
 @require_http_methods(["GET", "POST"])
-def password_change_own(request: PersonRequest) -> HttpResponse:
+def password_change_own(request: SiteRequest) -> HttpResponse:
     """Set another password; every other session ends."""
     form = PasswordForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
@@ -82,7 +82,7 @@ def password_change_own(request: PersonRequest) -> HttpResponse:
 @hosted_only
 @never_cache
 @require_http_methods(["GET", "POST"])
-def invitation(request: PersonRequest, token: str) -> HttpResponse:
+def invitation(request: SiteRequest, token: str) -> HttpResponse:
     """The page an invitation link opens: join as who is signed in, or sign in or up first."""
     found = invitation_of(token)
     if found is None:
@@ -102,7 +102,7 @@ def invitation(request: PersonRequest, token: str) -> HttpResponse:
 @hosted_only
 @never_cache
 @require_POST
-def sign_up_page(request: PersonRequest, token: str) -> HttpResponse:
+def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
     """Make an account and join, both by an invitation; nobody gets one without."""
     found = invitation_of(token)
     if found is None:
@@ -127,5 +127,5 @@ def _invited(found: Invitation, token: str) -> dict[str, object]:
     return {"invitation": found, "token": token}
 
 
-def _gone(request: PersonRequest) -> HttpResponse:
+def _gone(request: SiteRequest) -> HttpResponse:
     return render(request, "people/invitation_gone.html", status=404)

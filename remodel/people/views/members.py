@@ -17,9 +17,9 @@ from remodel.history.errors import Refused
 from remodel.house.models import House
 from remodel.people.addresses import code_picture, shared_url
 from remodel.people.forms import InviteForm, RoleForm
+from remodel.people.http import SiteRequest
 from remodel.people.models import Invitation, Membership, Role
 from remodel.people.queries import house_for, members_of, row_for
-from remodel.people.requests import PersonRequest
 from remodel.people.services import invitation_make, membership_change, membership_end
 from remodel.people.views.answers import blame, form_page, hosted_only
 
@@ -27,7 +27,7 @@ __all__ = ["house_people", "invitation_add", "invitation_withdraw", "membership_
 
 
 @require_GET
-def house_people(request: PersonRequest, house_id: UUID) -> HttpResponse:
+def house_people(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Who belongs to the house and what each may do."""
     house = house_for(request.person, house_id)
     return _people(request, house, InviteForm())
@@ -36,7 +36,7 @@ def house_people(request: PersonRequest, house_id: UUID) -> HttpResponse:
 @hosted_only
 @never_cache
 @require_POST
-def invitation_add(request: PersonRequest, house_id: UUID) -> HttpResponse:
+def invitation_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Make a link that lets one person in within a week, and show it this once."""
     house = _owned(request, house_id)
     form = InviteForm(request.POST)
@@ -53,7 +53,7 @@ def invitation_add(request: PersonRequest, house_id: UUID) -> HttpResponse:
 
 @hosted_only
 @require_POST
-def invitation_withdraw(request: PersonRequest, invitation_id: UUID) -> HttpResponse:
+def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpResponse:
     """Let nobody in by a link that was not used yet."""
     rows = Invitation.objects.select_related("house")
     found = row_for(request.person, rows, invitation_id, through="house", write=True)
@@ -65,7 +65,7 @@ def invitation_withdraw(request: PersonRequest, invitation_id: UUID) -> HttpResp
 
 @hosted_only
 @require_http_methods(["GET", "POST"])
-def membership_role(request: PersonRequest, membership_id: int) -> HttpResponse:
+def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
     """Let a member do more, or less."""
     found = _member(request, membership_id)
     house = _owned(request, found.house_id)
@@ -81,7 +81,7 @@ def membership_role(request: PersonRequest, membership_id: int) -> HttpResponse:
 
 @hosted_only
 @require_POST
-def membership_end_one(request: PersonRequest, membership_id: int) -> HttpResponse:
+def membership_end_one(request: SiteRequest, membership_id: int) -> HttpResponse:
     """Take a member out of a house, or leave it."""
     found = _member(request, membership_id)
     house, left = found.house, found.person_id == request.person.pk
@@ -99,12 +99,12 @@ def membership_end_one(request: PersonRequest, membership_id: int) -> HttpRespon
     return redirect("house-people", house.pk)
 
 
-def _member(request: PersonRequest, membership_id: int) -> Membership:
+def _member(request: SiteRequest, membership_id: int) -> Membership:
     rows = Membership.objects.select_related("house", "person")
     return row_for(request.person, rows, str(membership_id), through="house")
 
 
-def _owned(request: PersonRequest, house_id: UUID) -> House:
+def _owned(request: SiteRequest, house_id: UUID) -> House:
     """The house, for its owners; for anybody else there is no such page."""
     house = house_for(request.person, house_id, write=True)
     if not Membership.objects.filter(house=house, person=request.person, role=Role.OWNER).exists():
@@ -112,7 +112,7 @@ def _owned(request: PersonRequest, house_id: UUID) -> House:
     return house
 
 
-def _people(request: PersonRequest, house: House, form: InviteForm, **more: object) -> HttpResponse:
+def _people(request: SiteRequest, house: House, form: InviteForm, **more: object) -> HttpResponse:
     members = members_of(house)
     mine = next((each for each in members if each.person_id == request.person.pk), None)
     owner = bool(mine and mine.role == Role.OWNER)

@@ -22,7 +22,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Any
 
-__all__ = ["PAPERS", "Busy", "CannotPrint", "NoPrinter", "TooLong", "paper", "paper_of", "pdf_of"]
+__all__ = ["PAPERS", "Busy", "CannotPrint", "NoPrinter", "TooLong", "paper", "paper_of", "pdf_of", "turn_of_print"]
 
 PAPERS = {"letter": "US Letter", "a4": "A4"}
 MOST_SECONDS = 60
@@ -74,7 +74,7 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     chosen = paper_of(request)
     html = render_to_string(template, {**context, "paper": chosen}, request)
     try:
-        with _turn_of(str(request.person.pk)):
+        with turn_of_print(str(request.person.pk)):
             pdf = pdf_of(html)
     except Busy:
         return too_many(request, wait_seconds=WAIT_SECONDS)
@@ -89,11 +89,13 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     return answer
 
 
-def pdf_of(html: str, *, seconds: float = MOST_SECONDS) -> bytes:
+def pdf_of(
+    html: str, *, seconds: float = MOST_SECONDS, most_bytes: int = MOST_BYTES, most_pages: int = MOST_PAGES
+) -> bytes:
     """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`."""
-    if len(html) > MOST_BYTES:
-        raise TooLong(f"{MOST_BYTES // 1_000_000} MB of words and drawings a print")
-    order = json.dumps({"html": html, "sheets": _sheets()}).encode()
+    if len(html) > most_bytes:
+        raise TooLong(f"{most_bytes // 1_000_000} MB of words and drawings a print")
+    order = json.dumps({"html": html, "sheets": _sheets(), "pages": most_pages}).encode()
     try:
         done = subprocess.run(
             [sys.executable, "-m", "remodel.pdf", str(int(seconds) + 5)],
@@ -127,7 +129,7 @@ def _sheets() -> dict[str, str]:
 
 
 @contextmanager
-def _turn_of(person: str) -> Iterator[None]:
+def turn_of_print(person: str) -> Iterator[None]:
     """One print at a time for each person, in whichever process of the server; raises `Busy` after a short wait."""
     from django.conf import settings
 
@@ -176,8 +178,8 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
     fetcher = Closed(allowed_protocols={"data"}, allow_redirects=False, fail_on_errors=True)
     try:
         document = HTML(string=order["html"], base_url=f"{_ORIGIN}/", url_fetcher=fetcher).render()
-        if len(document.pages) > MOST_PAGES:
-            raise TooLong(f"{MOST_PAGES} pages a print")
+        if len(document.pages) > order["pages"]:
+            raise TooLong(f"{order['pages']} pages a print")
         pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1")
     except FatalURLFetchingError as error:
         raise CannotPrint(f"A page may fetch nothing from elsewhere: {error}") from None

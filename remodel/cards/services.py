@@ -36,8 +36,8 @@ def marking_set(
 def tick(*, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True) -> DoneMark:
     """Mark a piece cut or hung or a step done, or take the mark back; the plan's own state follows.
 
-    A first cut keeps the plan it is cut by. All pieces cut makes the plan cut, all hung makes it hung. A mark for a plan
-    that was replaced meanwhile is kept with that plan's name, for the board is cut.
+    A first cut keeps the plan it is cut by. All pieces cut makes the plan cut, all hung makes it hung. A mark for a
+    plan that was replaced meanwhile is kept with the name of that plan, for the board is cut.
     """
     if kind not in DoneMark.Kind.values or not _ITEM.fullmatch(item) or not _PLAN.fullmatch(plan):
         raise Refused("That mark cannot be read. Load the page again, then tick it again")

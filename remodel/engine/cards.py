@@ -66,7 +66,8 @@ _PIECE_PAPER = Page(18_600, 20_500)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomChoice:
-    """How a room's pieces are marked. `in_place` and `sawn_later` are keys of its boxes, and of its windows and doors."""
+    """How a room's pieces are marked. `in_place` and `sawn_later` are keys of its boxes, and of its
+    windows and doors."""
 
     up: str = FACE_UP
     allowance: int = USUAL_ALLOWANCE
@@ -76,7 +77,7 @@ class RoomChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideShown:
-    """One side of a piece as it lies: far, near, left, right (or a corner's or slope's own), what it meets, its make."""
+    """One side of a piece as it lies: where it is, what it meets in the room, and how it is made."""
 
     where: str
     meets: str

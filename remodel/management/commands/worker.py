@@ -10,6 +10,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from remodel.board import worker
+from remodel.cards import printing
 
 
 class Command(BaseCommand):
@@ -21,9 +22,14 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         stop = threading.Event()
         if options["once"]:
-            while worker.run_once(stop=stop):
+            while worker.run_once(stop=stop) or printing.run_once():
                 pass
             return
         for each in (signal.SIGINT, signal.SIGTERM):
             signal.signal(each, lambda *_: stop.set())
+        # packs must not wait behind a search of two minutes
+        printer = threading.Thread(target=printing.work, kwargs={"stop": stop})
+        printer.start()
         worker.work(stop=stop)
+        stop.set()
+        printer.join()

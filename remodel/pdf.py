@@ -74,7 +74,7 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     chosen = paper_of(request)
     html = render_to_string(template, {**context, "paper": chosen}, request)
     try:
-        with turn_of_print(str(request.person.pk)):
+        with _turn_of(str(request.person.pk)):
             pdf = pdf_of(html)
     except Busy:
         return too_many(request, wait_seconds=WAIT_SECONDS)
@@ -129,7 +129,7 @@ def _sheets() -> dict[str, str]:
 
 
 @contextmanager
-def turn_of_print(person: str) -> Iterator[None]:
+def _turn_of(person: str) -> Iterator[None]:
     """One print at a time for each person, in whichever process of the server; raises `Busy` after a short wait."""
     from django.conf import settings
 
@@ -142,6 +142,9 @@ def turn_of_print(person: str) -> Iterator[None]:
                 raise Busy("Another print is still being made")
             time.sleep(0.1)
         yield
+
+
+turn_of_print = _turn_of
 
 
 def _locked(file: IO[str]) -> bool:

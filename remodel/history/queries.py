@@ -25,9 +25,14 @@ class Entry:
     is_undo: bool
 
 
-def entries(*, house: uuid.UUID, room: uuid.UUID | None = None, most: int = 50) -> list[Entry]:
-    """The latest writes to a house, or to one of its rooms, latest first; two queries."""
+def entries(
+    *, house: uuid.UUID, room: uuid.UUID | None = None, before: int | None = None, most: int = 50
+) -> list[Entry]:
+    """The latest writes to a house, or to one of its rooms, latest first; two queries. `before` is the id of a change:
+    what came later is left out."""
     found = Change.objects.filter(house=house)
+    if before is not None:
+        found = found.filter(id__lt=before)
     if room is not None:
         found = found.filter(room=room)
     groups: dict[uuid.UUID, list[Change]] = {}

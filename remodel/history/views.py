@@ -23,11 +23,15 @@ from remodel.web.answers import go
 __all__ = ["change_undo", "house_history", "room_history"]
 
 
+_A_PAGE = 50
+_STOCK = " What it took from stock stays taken; put that right under what is on hand."
+
+
 @require_GET
 def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Every change of a room, latest first, each with its Undo."""
     room = room_for(request.person, room_id)
-    found = entries(house=room.house_id, room=room.pk)
+    found = entries(house=room.house_id, room=room.pk, before=_before(request))
     return render(request, "history/history.html", {"house": room.house, "room": room, **_told(found, room.house)})
 
 
@@ -35,16 +39,32 @@ def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
 def house_history(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every change of a house, rooms that were removed among them."""
     house = house_for(request.person, house_id)
-    return render(request, "history/history.html", {"house": house, **_told(entries(house=house.pk), house)})
+    found = entries(house=house.pk, before=_before(request))
+    return render(request, "history/history.html", {"house": house, **_told(found, house)})
+
+
+def _before(request: SiteRequest) -> int | None:
+    text = request.GET.get("before", "")
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit() and len(text) < 19):
+        raise Http404("No such place in the history")
+    return int(text)
 
 
 def _told(found: list[Entry], house: House) -> dict[str, object]:
-    return {"entries": [(each, tell(each, house.units), not _made(each.changes, house.pk)) for each in found]}
+    told = [(each, tell(each, house.units), not _stands(each.changes, house.pk)) for each in found]
+    return {"entries": told, "earlier": found[-1].changes[0].pk if len(found) == _A_PAGE else None}
 
 
-def _made(changes: Iterable[Change], house: UUID) -> bool:
-    """Whether a write made the house itself: that is taken back by removing the house, not from its own pages."""
-    return any(each.row == house and each.before is None for each in changes)
+def _stands(changes: Iterable[Change], house: UUID) -> bool:
+    """Whether a write cannot be taken back from a page: the one that made the house itself (remove the house), and
+    those that placed or closed an order, for money and stock hang on it (close it, or return what came)."""
+    return any(
+        (each.row == house and each.before is None)
+        or (each.model == "supply.order" and each.before is not None and "state" in each.fields)
+        for each in changes
+    )
 
 
 @require_POST
@@ -54,8 +74,9 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     if change is None or change.house is None:
         raise Http404("No such change")
     house = house_for(request.person, change.house, write=True)
-    if _made(Change.objects.filter(group=group, row=house.pk), house.pk):
-        raise Http404("What made the house is not undone here")
+    changes = list(Change.objects.filter(group=group))
+    if _stands(changes, house.pk):
+        raise Http404("What made the house or placed an order is not undone here")
     room = _room(change, house)
     try:
         undo(by=By(request.person), group=group)
@@ -65,7 +86,8 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     except (AlreadyUndone, Refused) as error:
         messages.info(request, str(error))
     else:
-        messages.info(request, f"Taken back: {change.what}.")
+        logged = any(each.model == "work.daylog" and each.before is None for each in changes)
+        messages.info(request, f"Taken back: {change.what}.{_STOCK if logged else ''}")
     room = _room(change, house)
     return go(request, "room-detail", room.pk) if room else go(request, "house-detail", house.pk)
 

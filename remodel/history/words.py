@@ -12,6 +12,7 @@ from typing import Any
 from django.apps import apps
 from django.core.exceptions import FieldDoesNotExist
 from django.db import models
+from django.utils import timezone
 
 from remodel.history.errors import CannotUndo, Conflict, Stale
 from remodel.history.models import Change
@@ -23,8 +24,10 @@ __all__ = ["Told", "differences", "label_of", "tell", "who_changed"]
 
 _WORDS = {"turn": "Turn", "position": "Place in the order", "deleted_at": "Removed", "at": "Distance from the corner"}
 # not said to people: what a row hangs on, keys, and what only the page needs
-_UNSAID = frozenset({"key", "position", "made_at", "own", "version", "at"})
-_LENGTH_WORDS = frozenset({"at", "left", "sill"})
+_UNSAID = frozenset(
+    {"key", "position", "made_at", "own", "version", "at", "frozen", "placed_at", "confirmed_at", "person_id"}
+)
+_MONEY_WORDS = frozenset({"price"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +66,8 @@ def _told(change: Change, units: str) -> Told:
     values: Mapping[str, Any] = change.after
     kind = str(model._meta.verbose_name)
     name = next((str(values[each]) for each in ("name", "text", "caption") if values.get(each)), "")
+    if not name and values.get("day"):
+        name = _day(datetime.date.fromisoformat(values["day"]))
     fields = change.fields
     removed = fields.pop("deleted_at", None)
     if change.before is None:
@@ -110,6 +115,10 @@ def _shown(model: type[models.Model], name: str, value: Any, units: str) -> str:
         field = model._meta.get_field(name)
     except FieldDoesNotExist:
         field = None
+    if name in _MONEY_WORDS:
+        return f"{int(value) // 100}.{int(value) % 100:02d}"
+    if isinstance(field, models.ForeignKey):
+        return _named(field.related_model, value)
     if isinstance(field, models.BigIntegerField):
         return marked_length(int(value), units)
     choices = dict(getattr(field, "flatchoices", None) or ())
@@ -117,8 +126,10 @@ def _shown(model: type[models.Model], name: str, value: Any, units: str) -> str:
         return str(choices.get(value, value))
     if isinstance(value, bool):
         return "Yes" if value else "No"
-    if isinstance(value, datetime.datetime | datetime.date):
-        return value.isoformat()
+    if isinstance(field, models.DateField):
+        value = field.to_python(value)
+    if isinstance(value, datetime.date):
+        return _day(value)
     if isinstance(value, Decimal | Fraction):
         return f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
     if isinstance(field, models.DecimalField):
@@ -126,6 +137,19 @@ def _shown(model: type[models.Model], name: str, value: Any, units: str) -> str:
     if isinstance(value, dict | list):
         return _counted(value)
     return str(value)
+
+
+def _day(when: datetime.date) -> str:
+    if isinstance(when, datetime.datetime):
+        local = timezone.localtime(when)
+        return f"{local.day} {local:%b %Y}, {local:%H:%M}"
+    return f"{when.day} {when:%b %Y}"
+
+
+def _named(model: Any, key: Any) -> str:
+    """A row by its name, deleted ones too; its kind where it is not there any more."""
+    found = getattr(model, "everything", model._base_manager).filter(pk=getattr(key, "pk", key)).first()
+    return str(found) if found else str(model._meta.verbose_name)
 
 
 def _counted(value: dict[str, Any] | list[Any]) -> str:

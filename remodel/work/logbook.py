@@ -111,9 +111,7 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
 def _stick(shared: dict[str, Any], size: Amount | None, count: int, material: Material | None, units: str) -> Stuff:
     packs = list(material.packs.all()) if material else []
     sizes = [size] if size else list(dict.fromkeys(pack.amount for pack in packs))
-    measures = tuple(
-        (lengths.format_amount(each), f"sticks of {lengths.shown_amount(each, units)}") for each in sizes
-    )
+    measures = tuple((lengths.format_amount(each), f"sticks of {lengths.shown_amount(each, units)}") for each in sizes)
     return Stuff(**shared, stick=size, here=str(count) if count else "", measures=measures)
 
 
@@ -124,7 +122,10 @@ def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ..
     for pack in material.packs.all() if material else ():
         if pack.amount != whole and lengths.same_kind(pack.amount, whole):
             found.append((lengths.format_amount(pack.amount), pack.name))
-    return (*dict(found).items(), (lengths.format_amount(whole), "pieces" if unit == "each" else unit))
+    return (
+        *dict(found).items(),
+        (lengths.format_amount(whole), ("pieces" if material else "sheets") if unit == "each" else unit),
+    )
 
 
 def _words(amount: Amount, units: str) -> str:
@@ -216,13 +217,17 @@ def logs_of(house: House, *, room: Room | None = None) -> QuerySet[DayLog]:
     return found.select_related("room", "phase", "person").prefetch_related(Prefetch("movements", moves), "photos")
 
 
-def movement_words(each: Movement, name: str, units: str) -> str:
-    """Used 3 × 8' of 2x4, or Counted 2 gal more of compound."""
+def movement_words(moves: Iterable[Movement], units: str) -> str:
+    """What was moved of one item, in one line: used 3 × 8 ft, spoiled 1."""
+    return ", ".join(_moved(each, units) for each in moves)
+
+
+def _moved(each: Movement, units: str) -> str:
     size = _words(Amount(abs(each.value), each.unit), units)
     many = f"{each.pieces} × {size}" if each.pieces > 1 else size
     if each.kind == Movement.Kind.COUNTED:
-        return f"Counted {many} {'more' if each.value > 0 else 'less'}: {name}"
-    return f"{each.get_kind_display()} {many}: {name}"
+        return f"counted {many} {'more' if each.value > 0 else 'less'}"
+    return f"{each.get_kind_display().lower()} {many}"
 
 
 def shown_minutes(minutes: int) -> str:

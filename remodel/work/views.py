@@ -23,6 +23,7 @@ from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
+from remodel.supply.models import Movement
 from remodel.supply.queries import names_of, use_of
 from remodel.web.answers import go
 from remodel.web.parts import Task
@@ -75,19 +76,19 @@ def _asked_room(rooms: list[Room], key: str) -> Room | None:
 
 
 def _entry(log: DayLog, names: dict[str, str], units: str) -> dict[str, Any]:
+    """A log with its movements, a line an item; those taken back apart."""
+    lines: dict[tuple[str, bool], list[Movement]] = {}
+    for each in log.movements.all():
+        if not each.reverses_id:
+            lines.setdefault((each.item, hasattr(each, "reversed_by")), []).append(each)
     return {
         "log": log,
         "hours": shown_minutes(log.minutes) if log.minutes else "",
         "moves": [
-            {
-                "words": movement_words(each, names.get(each.item, each.item), units),
-                "item": each.item,
-                "back": hasattr(each, "reversed_by"),
-            }
-            for each in log.movements.all()
-            if not each.reverses_id
+            {"item": item, "name": names.get(item, item), "words": movement_words(moves, units), "back": back}
+            for (item, back), moves in lines.items()
         ],
-        "photos": [each for each in log.photos.all() if not each.deleted_at],
+        "photos": log.photos.all(),
     }
 
 

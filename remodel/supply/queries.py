@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet, Sum
 
@@ -16,8 +17,7 @@ from remodel.engine.rows import StockItem, catalogue_value, rules_of
 from remodel.engine.supply import Ordered, SinceOrdered, item_names, since_ordered
 from remodel.engine.views import NeedLine
 from remodel.house.models import House
-from remodel.house.queries import whole_house
-from remodel.supply.models import Movement, Order, OrderLine, Receipt, Returned
+from remodel.supply.models import Material, Movement, Order, OrderLine, Receipt, Returned
 
 __all__ = ["Money", "UseLine", "compare_order", "money_of", "names_of", "needs_of", "orders_of", "use_of"]
 
@@ -59,9 +59,16 @@ def needs_of(house: House, *, phases: Collection[str], rooms: Collection[str]) -
     return tuple(found)
 
 
+def with_catalogue(house: UUID) -> House:
+    """A house with what is on sale and its rules, all that prices and packs are worked out from; no rooms."""
+    materials = Prefetch("materials", Material.objects.prefetch_related("packs"))
+    found: House = House.objects.prefetch_related("board_kinds", "sheets", materials).get(pk=house)
+    return found
+
+
 def names_of(house: House) -> dict[str, str]:
     """Every item by its key, as people read it."""
-    row = whole_house(house)
+    row = with_catalogue(house.pk)
     return item_names(catalogue_value(row), rules_of(row))
 
 
@@ -93,7 +100,7 @@ def compare_order(order: Order) -> tuple[SinceOrdered, ...]:
     """A placed order beside today's needs of the same phases and rooms: what more to buy, what can go back."""
     if order.frozen is None:
         return ()
-    row = whole_house(order.house_id)
+    row = with_catalogue(order.house_id)
     today = needs_of(row, phases=order.phases, rooms=list(order.frozen["rooms"]))
     on_hand: dict[str, list[StockItem]] = {}
     for item, amount, count in order.frozen["stock"]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-import segno
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse
@@ -21,6 +20,7 @@ from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused, Stale
 from remodel.house.models import Wall
 from remodel.pdf import paper
+from remodel.people.addresses import code_picture, shared_url
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import csv_answer
@@ -301,7 +301,7 @@ def order_print(request: SiteRequest, order_id: UUID) -> HttpResponse:
     context = {
         **detail_context(order),
         "address": address,
-        "code": segno.make(address, error="m", micro=False).svg_data_uri(scale=4, border=2) if address else "",
+        "code": code_picture(address) if address else "",
         "now": timezone.localtime(),
         "revision": order.version,
     }
@@ -310,9 +310,7 @@ def order_print(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 def page_address(request: SiteRequest, path: str) -> str:
     """An address that another device can open; empty on a server that only this machine reaches."""
-    if settings.HOSTED:
-        return request.build_absolute_uri(path)
-    return f"http://{settings.LAN_HOST}:{settings.PORT}{path}" if settings.LAN_HOST else ""
+    return shared_url(request, path) if settings.HOSTED or settings.LAN_HOST else ""
 
 
 @require_GET

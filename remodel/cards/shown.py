@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from uuid import UUID
 
 from remodel.cards.queries import cards_for
@@ -31,6 +31,11 @@ class PieceOfCard:
     anchor: str
     room_pk: UUID | None
     plan: str
+
+    @property
+    def bare(self) -> Drawing | None:
+        """The drawing without its table, which stands on the sheet's own page."""
+        return replace(self.drawing, facts=None) if self.drawing else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,6 +29,7 @@ from remodel.engine.views import (
 )
 from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import Catalogue, Pack, SheetOnSale
+from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import BehindPartition, House
 from takeoff.job import Takeoff, take_off
@@ -142,8 +143,11 @@ def left_after(family: Family, used: Mapping[str, int]) -> Family:
 
 
 def check_shape(family: Family) -> None:
-    """Raise `BadValue` where a room of the family cannot be: one that does not close, an opening outside its wall."""
-    room_shapes(family.house)
+    """Raise `BadValue` where a room of the family cannot be: one that does not close, an opening outside its wall, a
+    single member off its surface."""
+    for room in room_shapes(family.house)[0]:
+        for surface in room.surfaces:
+            frame(surface, family.house.rules)
 
 
 def work_out_family(family: Family, given: Mapping[PoolKey, GivenPlan] | None = None) -> FamilyResult:

@@ -31,7 +31,11 @@ def values_of(row: models.Model, taken: dict[str, Any]) -> dict[str, Any]:
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, UUID | Decimal):
+    if isinstance(value, Decimal):
+        # as the form gives it and as the database gives it back must read the same
+        text = f"{value:f}"
+        return text.rstrip("0").rstrip(".") if "." in text else text
+    if isinstance(value, UUID):
         return str(value)
     if isinstance(value, datetime | date):
         return value.isoformat()

@@ -34,17 +34,17 @@ def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
     """
     if len(walls) < 3:
         raise Refused("A room has at least three walls; enter the length of each")
+    for each in walls:
+        if each.wall is not None:
+            name = each.name or f"Wall {each.wall.key}"
+            wall_change(by=by, wall=each.wall, version=each.version, name=name, length=each.length, turn=each.turn)
     kept = {each.wall.pk for each in walls if each.wall}
     for wall in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=wall)
-    for index, each in enumerate(walls):
-        if each.wall is None:
-            row = wall_add(by=by, room=room, length=each.length, turn=each.turn, name=each.name)
-            change(row, position=index)
-            continue
-        name = each.name or f"Wall {each.wall.key}"
-        wall_change(by=by, wall=each.wall, version=each.version, name=name, length=each.length, turn=each.turn)
-        if each.wall.position != index:
-            change(each.wall, position=index)
+    in_order = [
+        each.wall or wall_add(by=by, room=room, length=each.length, turn=each.turn, name=each.name) for each in walls
+    ]
+    for index, wall in enumerate(in_order):
+        change(wall, position=index)
     check_room(room)
     return room

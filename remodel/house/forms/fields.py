@@ -28,6 +28,7 @@ __all__ = [
     "read_spacing",
     "set_spacing",
     "spacing_of",
+    "spacing_text",
     "surface_choices",
     "wall_choices",
     "yes_no",
@@ -55,6 +56,12 @@ def spacing_of(units: str) -> words.Choices:
     return [(str(int(nm)), text) for nm, text in _SPACINGS["mm" if units == "mm" else "in"]]
 
 
+def spacing_text(nm: int, units: str) -> str:
+    """A spacing as it is spoken of: 16 in rather than 1' 4"."""
+    whole, rest = divmod(nm, INCH)
+    return show_length(nm, units) if units == "mm" or rest else f"{whole} in"
+
+
 def set_spacing(
     form: HouseForm, name: str, *, first: Sequence[tuple[str, str]] = (), spacing: int | None = None
 ) -> None:
@@ -62,6 +69,9 @@ def set_spacing(
     field = form.fields[name]
     assert isinstance(field, forms.ChoiceField)
     usual = spacing_of(form.units)
+    form.fields[f"{name}_other"].help_text = (
+        "In millimetres, like 450" if form.units == "mm" else "In inches, like 19 in"
+    )
     field.choices = [*first, *usual, (OTHER, "Another spacing"), (UNKNOWN, "I don't know yet")]
     if spacing is not None:
         known = str(spacing) in dict(usual)

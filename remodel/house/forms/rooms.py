@@ -42,7 +42,7 @@ _MEASURED: words.Choices = [("framing", "Bare framing"), ("finished", "Finished 
 class LineInput(forms.TextInput):
     """One line for a whole room; reads back how each of the three was understood."""
 
-    template_name = "edit/_line_input.html"
+    template_name = "web/forms/room_line.html"
     units = "in"
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
@@ -142,8 +142,8 @@ class RoomWalkForm(RoomStartForm):
 
 
 _TURNS: words.Choices = [
-    ("90", "Inside corner, to the right"),
-    ("-90", "Outside corner, to the left"),
+    ("90", "Right (inside)"),
+    ("-90", "Left (outside)"),
     (OTHER, "Another angle"),
 ]
 
@@ -162,7 +162,7 @@ class WallForm(HouseForm):
         widget=forms.TextInput(attrs={"class": "short", "autocomplete": "off"}),
         help_text="In degrees, like 45; to the left with a minus, like -45",
     )
-    name = TextField(label="Called", required=False, example="Door wall")
+    name = TextField(label="Called", required=False)
     field_order = ("length", "turn", "angle", "name")
 
     def __init__(self, *args: Any, letter: str = "A", row: Wall | None = None, **kwargs: Any) -> None:
@@ -170,6 +170,9 @@ class WallForm(HouseForm):
         self.letter = letter
         self.row = row
         self.fields["length"].label = f"Wall {letter}, length"
+        # both stand once above the list of walls
+        self.fields["length"].help_text = self.fields["name"].help_text = ""
+        self.fields["angle"].label = f"Wall {letter}, angle to the right"
         if row is None:
             return
         square = row.turn in (90, -90)

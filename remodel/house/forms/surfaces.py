@@ -19,6 +19,7 @@ from remodel.house.forms.fields import (
     length,
     read_spacing,
     set_spacing,
+    spacing_text,
     yes_no,
 )
 from remodel.house.models import Room, SurfaceChoice
@@ -27,7 +28,8 @@ from remodel.web.forms import HouseForm
 
 __all__ = ["MemberForm", "SurfaceForm"]
 
-_DEFAULT: words.Choices = [("", "As the house has it")]
+_HOUSE = "house"
+_DEFAULT: words.Choices = [(_HOUSE, "As the house has it")]
 _ROOM = "room"
 _RUNS: words.Choices = [
     (UNKNOWN, "I don't know yet"),
@@ -48,8 +50,8 @@ class SurfaceForm(HouseForm):
         example=int(INCH // 2),
     )
     board = forms.ChoiceField(required=False, label="Board")
-    orientation = choose([*_DEFAULT, *words.ORIENTATIONS], required=False, label="Boards run")
-    joint_mode = choose([*_DEFAULT, *words.JOINT_MODES], required=False, label="Butt seams")
+    orientation = choose([*_DEFAULT, *words.ORIENTATIONS], label="Boards run")
+    joint_mode = choose([*_DEFAULT, *words.JOINT_MODES], label="Butt seams")
     wet = forms.BooleanField(required=False, label="It gets wet: a tub, a shower")
     tiled = forms.BooleanField(required=False, label="It is tiled")
     insulated = forms.BooleanField(
@@ -97,17 +99,14 @@ class SurfaceForm(HouseForm):
             field.help_text = f"Centers with commas between, like {example}"
         inherited = framing_of(room.wall_framing if is_wall else room.ceiling_framing)
         own = framing_of(self.row.framing) if self.row.framing else None
-        same = "As the room: " + (self._shown(inherited) if inherited.spacing else "not known yet")
+        same = "As the room: " + (
+            spacing_text(int(inherited.spacing), self.units) if inherited.spacing else "not known yet"
+        )
         set_spacing(self, "spacing", first=[(_ROOM, same)], spacing=own.spacing if own else None)
         if own is not None and own.spacing is None:
             self.initial["spacing"] = UNKNOWN
         self._inherited = (room.wall_framing if is_wall else room.ceiling_framing) if own is None else self.row.framing
         self.initial |= self._initial(own or inherited, board=value)
-
-    def _shown(self, framing: Framing) -> str:
-        from remodel.web.lengths import show_length
-
-        return show_length(int(framing.spacing or 0), self.units)
 
     def _initial(self, framing: Framing, *, board: str) -> dict[str, Any]:
         row = self.row
@@ -115,8 +114,8 @@ class SurfaceForm(HouseForm):
             "action": row.action or "board",
             "lining": row.lining,
             "board": board,
-            "orientation": row.orientation,
-            "joint_mode": row.joint_mode,
+            "orientation": row.orientation or _HOUSE,
+            "joint_mode": row.joint_mode or _HOUSE,
             "wet": row.wet,
             "tiled": row.tiled,
             "insulated": row.insulated,
@@ -162,6 +161,8 @@ class SurfaceForm(HouseForm):
                 "rated",
             )
         }
+        for name in ("orientation", "joint_mode"):
+            columns[name] = "" if columns[name] == _HOUSE else columns[name]
         columns |= board_columns(self.row, "board", cleaned["board"])
         backed = {"yes": True, "no": False}
         columns["framing"] = None

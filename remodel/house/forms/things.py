@@ -57,6 +57,7 @@ class OnSurfaceForm(HouseForm):
 class OpeningForm(OnSurfaceForm):
     """A door, window or passage, as one faces the wall from inside."""
 
+    surface = choose([], label="In which wall")
     kind = choose(words.OPENING_KINDS, label="Kind", initial="door")
     left = LengthField(
         label="Left end of the wall to the opening",
@@ -86,7 +87,6 @@ class OpeningForm(OnSurfaceForm):
 
     def __init__(self, *args: Any, row: Opening | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)
-        self.fields["surface"].label = "In which wall"
         if row is not None and row.partition is not None:
             self._offer_surfaces([(row.partition.key, row.partition.name)])
             self.initial["surface"] = row.partition.key

@@ -30,11 +30,10 @@ class Walk:
         self.bound = data is not None
         known = {str(each.pk): each for each in rows}
         if data is None:
-            count = max(len(rows), least)
+            found: list[Wall | None] = [*rows, *[None] * max(least - len(rows), 0)]
             self.forms = [
-                WallForm(prefix=f"wall-{index}", units=units, letter=_letter(index, row), row=row)
-                for index in range(count)
-                for row in [rows[index] if index < len(rows) else None]
+                WallForm(prefix=f"wall-{index}", units=units, letter=letter, row=row)
+                for index, (row, letter) in enumerate(zip(found, _letters(found), strict=True))
             ]
             return
         typed = _typed(data)
@@ -44,15 +43,17 @@ class Walk:
         for index, each in enumerate(typed):
             for name, value in each.items():
                 plain[f"wall-{index}-{name}"] = value
+        found = [known.get(each.get("wall", "")) for each in typed]
         self.forms = [
-            WallForm(plain, prefix=f"wall-{index}", units=units, letter=_letter(index, row), row=row)
-            for index, each in enumerate(typed)
-            for row in [known.get(each.get("wall", ""))]
+            WallForm(plain, prefix=f"wall-{index}", units=units, letter=letter, row=row)
+            for index, (row, letter) in enumerate(zip(found, _letters(found), strict=True))
         ]
+        if 0 <= add < len(self.forms) - 1:
+            self.forms[add + 1].fields["length"].widget.attrs["data-focus"] = True
 
     def is_valid(self) -> bool:
         """Whether every wall can be read; all are looked at."""
-        return all([form.is_valid() for form in self.forms])
+        return not [form for form in self.forms if not form.is_valid()]
 
     @property
     def walls(self) -> list[WallForm]:
@@ -71,12 +72,12 @@ class Walk:
         return walk_so_far([each[1:] for each in found]), [each[:2] for each in found]
 
 
-def _letter(index: int, row: Wall | None) -> str:
-    """What a wall is called on the page: its key, or for a new one its place."""
-    if row is not None:
-        return row.key
-    rounds, letter = divmod(index, 26)
-    return chr(ord("A") + letter) * (rounds + 1)
+def _letters(rows: Sequence[Wall | None]) -> list[str]:
+    """What each wall is called on the page: its key, or for a new one the next letter nobody has."""
+    taken = {row.key for row in rows if row is not None}
+    letters = ("ABCDEFGHIJKLMNOPQRSTUVWXYZ"[index % 26] * (index // 26 + 1) for index in range(10 * MOST_WALLS))
+    free = (letter for letter in letters if letter not in taken)
+    return [row.key if row is not None else next(free) for row in rows]
 
 
 def _typed(data: QueryDict) -> list[dict[str, str]]:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel.engine.files import problems_of
 from remodel.engine.lengths import TakeoffError
+from remodel.engine.rows import rules_of
 from remodel.history.services import By, recorded
 from remodel.house.files import file_of_house, house_from_file
 from remodel.house.forms.fields import UNKNOWN
@@ -35,10 +36,9 @@ def house_new(request: SiteRequest) -> HttpResponse:
     if request.method == "POST":
         outcome = save(request, form, lambda by: house_add(by=by, **form.columns(), rules=form.rules()))
         if outcome.row is not None:
-            studs = (
-                "" if form.framed_answer == UNKNOWN else f"?studs={outcome.row.rules.get('assumed_wall_spacing', '')}"
-            )
-            return go(request, reverse("room-add", args=[outcome.row.pk]) + (studs or f"?studs={UNKNOWN}"))
+            known = form.framed_answer != UNKNOWN
+            studs = int(rules_of(outcome.row).assumed_wall_spacing) if known else UNKNOWN
+            return go(request, f"{reverse('room-add', args=[outcome.row.pk])}?studs={studs}")
         status, context = outcome.status, context | outcome.context
     return page(request, "house_new", context, status=status)
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from remodel.engine.framings import framing_of
 from remodel.engine.rows import rules_of
-from remodel.house.forms.fields import board_choices, board_value, plane_choices, wall_choices
+from remodel.house.forms.fields import board_choices, board_value, plane_choices, spacing_text, wall_choices
 from remodel.house.forms.walks import Walk
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
 from remodel.house.views_edit.outline import outline_shown
@@ -93,7 +93,7 @@ def _spacing(raw: dict[str, Any] | None, units: str) -> str:
     framing = framing_of(raw)
     if framing.spacing is None:
         return "Not known yet: the plan is provisional"
-    return f"{marked_length(int(framing.spacing), units)} center to center"
+    return f"{spacing_text(int(framing.spacing), units)} center to center"
 
 
 def _surface_table(room: Room) -> Table:

@@ -14,7 +14,7 @@ from remodel.web.parts import Column, Drawing, Table
 __all__ = ["Label", "OutlineShown", "outline_shown"]
 
 _WIDE, _TALL = 440, 340  # the most a room takes of the drawing's box, in its own units
-_SIDE, _TOP = 110, 40  # for the labels around it
+_SIDE, _TOP = 165, 48  # for the labels around it
 _INCH = 25_400_000
 
 
@@ -111,6 +111,10 @@ def _label(text: str, here: tuple[int, int], there: tuple[int, int]) -> Label:
     """Outside the room, which lies on the right hand of a clockwise walk."""
     x, y = (here[0] + there[0]) // 2, (here[1] + there[1]) // 2
     dx, dy = there[0] - here[0], there[1] - here[1]
+    side = 14 if dy > 0 else -14
+    anchor = "start" if dy > 0 else "end"
+    if min(abs(dx), abs(dy)) * 3 > max(abs(dx), abs(dy)):
+        return Label(x + side, y + (28 if dx < 0 else -10), text, anchor)
     if abs(dx) >= abs(dy):
-        return Label(x, y - 12 if dx > 0 else y + 26, text)
-    return Label(x + 10 if dy > 0 else x - 10, y + 6, text, "start" if dy > 0 else "end")
+        return Label(x, y - 14 if dx > 0 else y + 36, text)
+    return Label(x + side, y + 9, text, anchor)

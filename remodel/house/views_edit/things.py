@@ -51,7 +51,7 @@ class Kind:
 
     word: str
     form: Any
-    add: Callable[[By, Room, Any], Any]
+    add: Callable[[By, Room, Any, str], Any]
     change: Callable[..., Any]
     remove: Callable[..., Any]
     table: Callable[[Room], Any]
@@ -59,8 +59,8 @@ class Kind:
     save: str
 
 
-def _add_opening(by: By, room: Room, form: OpeningForm) -> Opening:
-    columns = form.columns()
+def _add_opening(by: By, room: Room, form: OpeningForm, name: str) -> Opening:
+    columns = form.columns() | {"name": name}
     if form.partition_key:
         columns.pop("surface")
         partition = Partition.objects.get(house=room.house_id, key=form.partition_key)
@@ -81,7 +81,7 @@ OPENING = Kind(
 CUTOUT = Kind(
     word="cutout",
     form=CutoutForm,
-    add=lambda by, room, form: cutout_add(by=by, room=room, **form.columns()),
+    add=lambda by, room, form, name: cutout_add(by=by, room=room, **form.columns() | {"name": name}),
     change=lambda by, row, **values: cutout_change(by=by, cutout=row, **values),
     remove=lambda by, row: cutout_remove(by=by, cutout=row),
     table=cutout_table,
@@ -91,7 +91,7 @@ CUTOUT = Kind(
 HIDDEN = Kind(
     word="hidden",
     form=HiddenForm,
-    add=lambda by, room, form: hidden_add(by=by, room=room, **form.columns()),
+    add=lambda by, room, form, name: hidden_add(by=by, room=room, **form.columns() | {"name": name}),
     change=lambda by, row, **values: hidden_change(by=by, item=row, **values),
     remove=lambda by, row: hidden_remove(by=by, item=row),
     table=hidden_table,
@@ -169,7 +169,7 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
     context: dict[str, Any] = {"house": house, "room": room, "kind": kind}
     status, said = 200, ""
     if request.method == "POST":
-        outcome = save(request, form, lambda by: kind.add(by, room, form))
+        outcome = save(request, form, lambda by: kind.add(by, room, form, _named(room, form, kind)))
         status, context = outcome.status, context | outcome.context
         if outcome.row is not None:
             said = saved_words(outcome.row.name)
@@ -181,6 +181,17 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
     elif request.GET.get("after"):
         form = kind.form(**start, like=_last(room, kind, request.GET["after"]))
     return page(request, "thing_add", context | {"form": form, "table": kind.table(room)}, status=status, said=said)
+
+
+def _named(room: Room, form: Any, kind: Kind) -> str:
+    """The name typed; without one the kind's, numbered from 2 where the room has it already."""
+    typed = str(form.cleaned_data["name"]).strip()
+    if typed:
+        return typed
+    base = dict(form.fields["kind"].choices)[form.cleaned_data["kind"]]
+    taken = {row[0].text for row in kind.table(room).rows}
+    numbered = [base, *(f"{base} {number}" for number in range(2, len(taken) + 2))]
+    return next(name for name in numbered if name not in taken)
 
 
 def _next(room: Room, kind: Kind, row: Any) -> str:

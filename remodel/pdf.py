@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import fcntl
 import json
+import logging
 import os
 import re
 import subprocess
@@ -155,10 +156,64 @@ def _locked(file: IO[str]) -> bool:
     return True
 
 
+class _Told(logging.Handler):
+    """Keeps what the library says went wrong, for it leaves out a picture that it cannot draw."""
+
+    def __init__(self, level: int) -> None:
+        super().__init__(level)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.said.append(record.getMessage())
+
+
+def _set_lines_whole() -> None:
+    """Have each line of a drawing's words shaped as a whole.
+
+    Of itself the library sets an SVG's words letter by letter, which takes most of the time of a page of drawings and
+    sets what is written from right to left the wrong way round. It is pinned to one release, so that this stands on
+    known ground; a line that has more to it than a place is left to the library.
+    """
+    from math import inf
+
+    from weasyprint import svg  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.css.properties import INITIAL_VALUES  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.draw.text import draw_first_line  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.matrix import Matrix  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.svg.text import Style, TextBox, text  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.text.line_break import split_first_line  # type: ignore[import-untyped,unused-ignore]
+
+    known = {"class", "x", "y", "font-size", "font-family", "font-weight", "fill", "text-anchor", "transform"}
+    share = {"start": 0.0, "middle": 0.5, "end": 1.0}
+
+    def line(drawn: Any, node: Any, font_size: float) -> None:
+        own = set(node._etree_node.attrib)
+        if not (node.text and {"x", "y"} <= own <= known and len(node._etree_node) == 0):
+            text(drawn, node, font_size)
+            return
+        style = Style(INITIAL_VALUES)
+        style.font_config = drawn.font_config
+        style["font_family"] = [each.strip(" \"'") for each in node.get("font-family", "sans-serif").split(",")]
+        style["font_weight"] = int(node.get("font-weight", "400"))
+        style["font_size"] = font_size
+        layout, _, _, width, _, baseline = split_first_line(node.text, style, drawn.context, inf, 0)
+        layout.reactivate(style)
+        box = TextBox(layout, style)
+        box.baseline = baseline
+        x = float(node.get("x")) - width * share[node.get("text-anchor", "start")]
+        drawn.stream.push_state()
+        fill, stroke = drawn.set_graphical_state(node, font_size)
+        drawn.stream.begin_text()
+        drawn.fill_stroke(fill, stroke, text=True)
+        draw_first_line(drawn.stream, box, "none", "none", Matrix(d=-1, e=x, f=float(node.get("y"))))
+        drawn.stream.end_text()
+        drawn.stream.pop_state()
+
+    svg.TAGS["text"] = line
+
+
 def _lay_out(order: Mapping[str, Any]) -> bytes:
     """What the process of its own does."""
-    import logging
-
     try:
         from weasyprint import HTML  # type: ignore[import-untyped,unused-ignore]
         from weasyprint.urls import (  # type: ignore[import-untyped,unused-ignore]
@@ -169,6 +224,7 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
     except (ImportError, OSError) as error:
         raise NoPrinter(str(error).splitlines()[0]) from error
 
+    _set_lines_whole()
     sheets: Mapping[str, str] = order["sheets"]
 
     class Closed(URLFetcher):  # type: ignore[misc,unused-ignore]
@@ -177,7 +233,11 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
                 return URLFetcherResponse(url, Path(sheets[url]).read_bytes(), {"Content-Type": "text/css"})
             return super().fetch(url, headers)
 
-    logging.getLogger("weasyprint").setLevel(logging.CRITICAL)
+    told = _Told(logging.ERROR)
+    logger = logging.getLogger("weasyprint")
+    logger.setLevel(logging.ERROR)
+    logger.propagate = False
+    logger.handlers = [told]
     fetcher = Closed(allowed_protocols={"data"}, allow_redirects=False, fail_on_errors=True)
     try:
         document = HTML(string=order["html"], base_url=f"{_ORIGIN}/", url_fetcher=fetcher).render()
@@ -188,6 +248,10 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
         raise CannotPrint(f"A page may fetch nothing from elsewhere: {error}") from None
     except RecursionError:
         raise TooLong("things nested less deep") from None
+    lost = [each for each in told.said if each.startswith("Failed to")]
+    if lost:
+        # paper with a picture left out is worse than none
+        raise CannotPrint(f"{len(lost)} pictures could not be drawn: {lost[0][:120]}")
     return pdf
 
 

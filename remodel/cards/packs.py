@@ -24,7 +24,7 @@ from remodel.engine import cards as engine
 from remodel.engine import house_value
 from remodel.engine.families import engine_version
 from remodel.engine.lengths import BadValue
-from remodel.engine.paper_drawings import PaperDrawing, Word
+from remodel.engine.paper_drawings import PaperDrawing
 from remodel.house.models import House, Room
 from remodel.house.queries import whole_house
 
@@ -49,9 +49,6 @@ PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
     "taping": ("Taping: drawings", ("drawings",)),
 }
 _DAY = 24 * 3600
-_WIDE = 20_000  # hundredths of a millimetre, wider than any line of a drawing
-_SIZES = frozenset({310, 350, 420, 455, 560})  # those that the pack's stylesheet has a class for
-_BASE_LINE = 847  # thousandths of the size from the top of a line to its base line, in the face of paper.css
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,31 +136,16 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
 
 
 def figure(drawing: PaperDrawing) -> SafeString:
-    """A drawing as it stands on a page: its shapes as a picture with what it shows in words, its own words over it."""
+    """A drawing as it stands on a page: a picture, with what it shows in words for those who cannot see it."""
     data = base64.b64encode(drawing.svg.encode()).decode()
-    words = "".join(_word(word) for word in drawing.words)
     return mark_safe(
-        f'<div class="fig" style="width:{_mm(drawing.width)};height:{_mm(drawing.height)}">'
-        f'<img src="data:image/svg+xml;base64,{data}" alt="{escape(drawing.says)}">{words}</div>'
+        f'<img class="fig" src="data:image/svg+xml;base64,{data}" alt="{escape(drawing.says)}" '
+        f'style="width:{_mm(drawing.width)};height:{_mm(drawing.height)}">'
     )
 
 
-def _word(word: Word) -> str:
-    # every word stands in a box of one width, so that the page need not measure it
-    left = {"start": word.x, "middle": word.x - _WIDE // 2, "end": word.x - _WIDE}[word.anchor]
-    top = word.y - word.size * _BASE_LINE // 1000
-    kind = f"{word.anchor[0]} z{word.size}" + (" b" if word.bold else "") + (" t" if word.turned else "")
-    place = f"left:{_mm(left)};top:{_mm(top)}"
-    if word.size not in _SIZES:
-        place += f";font-size:{_mm(word.size)}"
-    if word.turned:
-        place += f";transform-origin:{_mm(word.x - left)} {_mm(word.y - top)}"
-    return f'<span class="{kind}" style="{place}">{escape(word.text)}</span>'
-
-
 def _mm(hundredths: int) -> str:
-    sign = "-" if hundredths < 0 else ""
-    return f"{sign}{abs(hundredths) // 100}.{abs(hundredths) % 100:02d}mm"
+    return f"{hundredths // 100}.{hundredths % 100:02d}mm"
 
 
 def pack_html(pack: Pack, house: House, parts: Sequence[RoomPart]) -> str:

@@ -1,8 +1,7 @@
 """Drawings for paper: the engine's own, with the looks of its stylesheet written into each shape.
 
-The layout of PDF pages reads no variables and no `:is()` in an SVG, and sets its text letter by letter, so that words
-of a script written from right to left would come out turned. Shapes therefore carry their looks themselves, and words
-are handed over with their places, to be set by the page.
+The layout of PDF pages reads no variables and no `:is()` in an SVG, and paints no outline under its letters. Shapes and
+words therefore carry their looks themselves, and a word that is read across lines has a ground of paper.
 """
 
 from __future__ import annotations
@@ -28,6 +27,8 @@ _PATTERN = re.compile(r'<pattern id="[^"]+" class="(?P<cls>[\w-]+)"[^>]*><path')
 _BASE = {"fill": "none", "stroke": "var(--ink)", "stroke-width": "20"}
 _KEPT = ("fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap")
 # classes whose words stand on lines and hatches, and are given a ground of paper
+_FACES = "Helvetica Neue, Helvetica, Liberation Sans, Arial, DejaVu Sans, sans-serif"
+_INK, _INKS = "#16181d", {"under": "#3d424b", "note": "#3d424b", "side": "#3d424b", "mark": "#a3341f"}
 _BOLD = frozenset({"title", "code", "mark", "head", "meets"})
 _GROUNDED = frozenset({"code", "size", "name", "mark", "side", "meets"})
 
@@ -48,7 +49,7 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperDrawing:
-    """An SVG without words, `width` x `height` in hundredths of a millimetre, its words apart, and what it shows."""
+    """An SVG for paper, `width` x `height` in hundredths of a millimetre, what it shows, and its words."""
 
     title: str
     says: str
@@ -59,29 +60,15 @@ class PaperDrawing:
 
 
 def on_paper(drawing: Drawing) -> PaperDrawing:
-    """The drawing for a page of a PDF; every word of it is in `words`, every shape in `svg`."""
-    words = tuple(
-        Word(
-            text=html.unescape(found["text"]),
-            cls=found["cls"],
-            x=int(found["x"]),
-            y=int(found["y"]),
-            size=int(found["size"]),
-            anchor=found["anchor"] or "start",
-            turned=bool(found["turned"]),
-            bold=found["cls"] in _BOLD,
-        )
-        for found in _TEXT.finditer(drawing.svg)
-    )
-    grounds = "".join(_ground(word) for word in words if word.cls in _GROUNDED)
+    """The drawing for a page of a PDF: no class and no stylesheet, the same shapes and words."""
+    words = tuple(_word(found) for found in _TEXT.finditer(drawing.svg))
     said = re.search(r"<desc [^>]*>([^<]*)</desc>", drawing.svg)
-    svg = _TEXT.sub("", drawing.svg)
+    svg = _TEXT.sub(_worded, drawing.svg)
     svg = re.sub(r"<title .*?</desc>", "", svg, count=1)
-    svg = re.sub(r' class="drawing" role="img" aria-labelledby="[^"]*"', "", svg, count=1)
+    svg = re.sub(r' class="drawing" role="img" aria-labelledby="[^"]*"', f' font-family="{_FACES}"', svg, count=1)
     svg = _PATTERN.sub(lambda found: f"{found[0]} {_written(found['cls'], 'pattern')}", svg)
     svg = re.sub(r'(<pattern id="[^"]+") class="[\w-]+"', r"\1", svg)
     svg = _SHAPE.sub(lambda found: f"<{found['tag']} {_written(found['cls'], found['tag'])}", svg)
-    svg = svg.removesuffix("</svg>") + grounds + "</svg>"
     return PaperDrawing(
         title=drawing.title,
         says=html.unescape(said[1]) if said else drawing.title,
@@ -89,6 +76,32 @@ def on_paper(drawing: Drawing) -> PaperDrawing:
         width=drawing.width,
         height=drawing.height,
         words=words,
+    )
+
+
+def _word(found: re.Match[str]) -> Word:
+    return Word(
+        text=html.unescape(found["text"]),
+        cls=found["cls"],
+        x=int(found["x"]),
+        y=int(found["y"]),
+        size=int(found["size"]),
+        anchor=found["anchor"] or "start",
+        turned=bool(found["turned"]),
+        bold=found["cls"] in _BOLD,
+    )
+
+
+def _worded(found: re.Match[str]) -> str:
+    """A line of words that carries its looks."""
+    word = _word(found)
+    ground = _ground(word) if word.cls in _GROUNDED else ""
+    bold = ' font-weight="700"' if word.bold else ""
+    anchor = "" if word.anchor == "start" else f' text-anchor="{word.anchor}"'
+    ink = _INKS.get(word.cls, _INK)
+    return (
+        f'{ground}<text x="{word.x}" y="{word.y}" font-size="{word.size}" fill="{ink}"{bold}{anchor}'
+        f"{found['turned'] or ''}>{found['text']}</text>"
     )
 
 
@@ -103,7 +116,7 @@ def _ground(word: Word) -> str:
     else:
         left = word.x - start
         corners = ((left, word.y - up), (left + wide, word.y - up), (left + wide, word.y + down), (left, word.y + down))
-    return f'<polygon fill="#fff" points="{" ".join(f"{x},{y}" for x, y in corners)}"/>'
+    return f'<polygon fill="#fff" stroke="none" points="{" ".join(f"{x},{y}" for x, y in corners)}"/>'
 
 
 @lru_cache(maxsize=1)

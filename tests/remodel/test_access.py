@@ -34,8 +34,8 @@ def test_stranger_finds_nothing_with_any_verb(everything):
     found = []
     for route in WITH_IDS:
         for verb in route.methods:
-            answer = client.generic(verb, everything.url(route))
-            if answer.status_code != 404 or everything.house.name in answer.content.decode("utf-8", "replace"):
+            answer = everything.ask(client, verb, route)
+            if answer.status_code != 404 or everything.house.name in answer.page:
                 found.append((verb, route.path, answer.status_code))
     assert found == []
     assert rows() == before
@@ -52,7 +52,7 @@ def test_stranger_with_a_house_finds_nothing_of_the_other(everything):
         route.path
         for route in WITH_IDS
         for verb in route.methods
-        if client.generic(verb, everything.url(route)).status_code != 404
+        if everything.ask(client, verb, route).status_code != 404
     ] == []
 
 
@@ -62,7 +62,7 @@ def test_what_does_not_exist_is_the_same_404(everything):
         (verb, route.path, status)
         for route in WITH_IDS
         for verb in route.methods
-        if (status := client.generic(verb, everything.url(route, missing=True)).status_code) != 404
+        if (status := everything.ask(client, verb, route, missing=True).status_code) != 404
     ]
     assert wrong == []
 
@@ -76,7 +76,7 @@ def test_who_may_look_only_writes_nothing(everything):
         (verb, route.path, status)
         for route in WITH_IDS
         for verb in set(route.methods) - SAFE
-        if route.name not in DRAWS_ONLY and (status := client.generic(verb, everything.url(route)).status_code) != 404
+        if route.name not in DRAWS_ONLY and (status := everything.ask(client, verb, route).status_code) != 404
     ]
     assert wrote == []
     assert rows() == before
@@ -88,7 +88,7 @@ def test_who_may_look_only_reads_the_house(everything):
     client = everything.client(viewer)
     for name in ("house-detail", "room-list", "room-detail", "order-list", "log-list", "use-list", "price-list"):
         route = next(each for each in WITH_IDS if each.name == name)
-        assert client.get(everything.url(route)).status_code == 200, name
+        assert everything.ask(client, "GET", route).status_code == 200, name
 
 
 def test_helper_does_nothing_that_owners_keep(everything):
@@ -99,7 +99,7 @@ def test_helper_does_nothing_that_owners_keep(everything):
         route.path
         for route in WITH_IDS
         for verb in route.methods
-        if route.who == "owner" and client.generic(verb, everything.url(route)).status_code != 404
+        if route.who == "owner" and everything.ask(client, verb, route).status_code != 404
     ] == []
 
 
@@ -110,7 +110,7 @@ def test_nobody_is_led_to_sign_in_from_everywhere(everything):
         if route.who == "open":
             continue
         for verb in route.methods:
-            answer = client.generic(verb, everything.url(route))
+            answer = everything.ask(client, verb, route)
             if answer.status_code != 302 or not answer["Location"].startswith("/sign-in?next="):
                 let_in.append((verb, route.path, answer.status_code))
     assert let_in == []
@@ -124,7 +124,7 @@ def test_unpaired_device_is_led_to_pairing_from_everywhere(everything, settings)
         if route.who == "open":
             continue
         for verb in route.methods:
-            answer = client.generic(verb, everything.url(route))
+            answer = everything.ask(client, verb, route)
             if answer.status_code != 302 or not answer["Location"].startswith("/pair?next="):
                 let_in.append((verb, route.path, answer.status_code))
     assert let_in == []
@@ -139,7 +139,7 @@ def test_removed_house_is_gone_for_its_owner_too(everything):
     there = [
         route.path
         for route in WITH_IDS
-        if "GET" in route.methods and client.get(everything.url(route)).status_code != 404
+        if "GET" in route.methods and everything.ask(client, "GET", route).status_code != 404
     ]
     assert there == []
 

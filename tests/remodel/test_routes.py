@@ -19,6 +19,9 @@ POLICY = {
     "frame-ancestors 'none'",
 }
 # what reading may write: who is here, when a device was last seen, tries against a limit, and the health page's own row
+_PRINTS = {"room-pack"}  # a pack that is printed leaves a receipt, by which its code is known again
+# a drawing as a file of its own has its looks inside, and nothing else may run or load in it
+_OWN_POLICY = {"room-drawing-svg": {"default-src 'none'", "style-src 'unsafe-inline'"}}
 _KEPT_WHILE_READING = ("django_session", "people_device", "people_tried", "people_person", "people_membership")
 
 
@@ -52,8 +55,7 @@ def test_verb_that_is_not_named_is_refused(everything):
         for route in routes()
         if route.who not in ("home", "hosted") and not (route.who == "open" and "token" in route.parameters)
         for verb in ("GET", "POST", "PUT", "DELETE", "PATCH")
-        if verb not in route.methods
-        and (status := client.generic(verb, everything.url(route)).status_code) not in (405, 404)
+        if verb not in route.methods and (status := everything.ask(client, verb, route).status_code) not in (405, 404)
     ]
     assert wrong == []
 
@@ -64,7 +66,7 @@ def test_forged_post_is_refused_on_every_route(everything):
         (verb, route.path, status)
         for route in routes()
         for verb in UNSAFE & set(route.methods)
-        if (status := client.generic(verb, everything.url(route)).status_code) != 403
+        if (status := everything.ask(client, verb, route).status_code) != 403
     ]
     assert let_in == []
 
@@ -74,12 +76,12 @@ def test_reading_writes_nothing(everything):
     client.get("/help")
     wrote = []
     for route in routes():
-        if "GET" not in route.methods:
+        if "GET" not in route.methods or route.name in _PRINTS:
             continue
         with CaptureQueriesContext(
             connection,
         ) as queries:
-            client.get(everything.url(route))
+            everything.ask(client, "GET", route)
         wrote += [
             (route.path, each["sql"][:100])
             for each in queries
@@ -96,7 +98,7 @@ def test_every_page_opens(everything):
         (route.path, status)
         for route in routes()
         if route.who in ("anybody", "house", "owner") and "GET" in route.methods
-        if (status := client.get(everything.url(route)).status_code) not in (200, 302)
+        if (status := everything.ask(client, "GET", route).status_code) not in (200, 302)
     ]
     assert bad == []
 
@@ -109,9 +111,10 @@ def test_every_answer_says_the_policy(everything, settings, hosted):
         if not hosted and route.who not in ("open", "home"):
             continue
         for verb in route.methods:
-            answer = client.generic(verb, everything.url(route))
+            answer = everything.ask(client, verb, route)
             said = answer.headers.get("Content-Security-Policy", "")
-            assert {each.strip() for each in said.split(";")} == POLICY, route.path
+            policy = _OWN_POLICY.get(route.name, POLICY) if answer.status_code == 200 else POLICY
+            assert {each.strip() for each in said.split(";")} == policy, route.path
             assert answer.headers["X-Content-Type-Options"] == "nosniff", route.path
             assert answer.headers["X-Frame-Options"] == "DENY", route.path
             assert answer.headers["Referrer-Policy"] == "same-origin", route.path
@@ -121,9 +124,9 @@ def test_no_answer_runs_a_script_or_style_in_the_page(everything):
     client = everything.client(everything.ada)
     for route in routes():
         if "GET" in route.methods and route.who != "home":
-            answer = client.get(everything.url(route))
+            answer = everything.ask(client, "GET", route)
             if answer.headers["Content-Type"].startswith("text/html"):
-                page = answer.content.decode()
+                page = answer.page
                 assert " style=" not in page, route.path
                 assert "<style" not in page, route.path
                 assert "javascript:" not in page, route.path

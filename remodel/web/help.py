@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from types import SimpleNamespace
@@ -12,7 +14,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.template import Context, loader
 from django.template.library import SimpleBlockNode
-from django.utils.safestring import SafeString
+from django.utils.html import strip_tags
 from django.views.decorators.http import require_GET
 
 from remodel.people.http import SiteRequest
@@ -44,6 +46,9 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
     "Plans and phases": {
         "rooms/room.html": ("A room",),
         "rooms/surface.html": ("A surface",),
+        "cards/card.html": ("A sheet card",),
+        "cards/marking.html": ("How marks are measured",),
+        "packs/packs.html": ("Packs on paper",),
         "work/phases.html": ("Phases of a room",),
         "work/phase.html": ("A phase",),
     },
@@ -89,10 +94,10 @@ _HOSTED = frozenset({"people/sign_in.html", "people/password.html"})
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """One page's own explanation."""
+    """One page's own explanation, as plain paragraphs."""
 
     name: str
-    words: SafeString
+    paragraphs: tuple[str, ...]
 
 
 @require_GET
@@ -108,24 +113,36 @@ def explained(templates: dict[str, tuple[str, ...]]) -> Iterator[Explained]:
     for template, names in templates.items():
         if template in (_HOME if settings.HOSTED else _HOSTED):
             continue
-        for name, node in zip(names, _nodes(template), strict=True):
-            yield Explained(name=name, words=node.nodelist.render(_general()))
+        for name, text in zip(names, _texts(template), strict=True):
+            yield Explained(name=name, paragraphs=tuple(_plain(text)))
 
 
-def _nodes(template: str) -> list[SimpleBlockNode]:
-    nodes = loader.get_template(template).template.nodelist.get_nodes_by_type(SimpleBlockNode)  # type: ignore[attr-defined]
-    return [node for node in nodes if getattr(node.func, "__name__", "") == "how_this_works"]
+def _texts(template: str) -> Iterator[str]:
+    found = loader.get_template(template).template  # type: ignore[attr-defined]
+    context = _general()
+    with context.bind_template(found):
+        for node in found.nodelist.get_nodes_by_type(SimpleBlockNode):
+            if getattr(node.func, "__name__", "") == "how_this_works":
+                yield node.nodelist.render(context)
+
+
+def _plain(text: str) -> Iterator[str]:
+    """Paragraphs without their links, which lead from that page; one that is a link and no more is left out."""
+    for paragraph in re.findall(r"<p>(.*?)</p>", text, re.DOTALL):
+        if not re.fullmatch(r"\s*<a\b[^>]*>[^<]*</a>\s*", paragraph):
+            yield " ".join(html.unescape(strip_tags(paragraph)).split())
 
 
 def _general() -> Context:
     """Names that fit any house, for explanations that name what is on their page."""
-    thing = SimpleNamespace(word="", name="")
+    nobody = UUID(int=0)
     return Context(
         {
             "hosted": settings.HOSTED,
-            "room": SimpleNamespace(name="The room"),
-            "behind": SimpleNamespace(name="the one behind the partition"),
-            "kind": thing,
+            "house": SimpleNamespace(pk=nobody, name="The house"),
+            "room": SimpleNamespace(pk=nobody, name="The room"),
+            "behind": SimpleNamespace(pk=nobody, name="the one behind the partition"),
+            "kind": SimpleNamespace(word="", name=""),
             "form": SimpleNamespace(holds=True),
             "material": True,
             "item": SimpleNamespace(cut=False, name=""),

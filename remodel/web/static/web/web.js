@@ -32,7 +32,7 @@
     if (!field) return;
     event.preventDefault();
     field.focus();
-    field.closest(".field").scrollIntoView({ block: "center" });
+    (field.closest(".field, fieldset") || field).scrollIntoView({ block: "center" });
   });
 
   /* Focus after a swap stays or moves on purpose, never to the body. */

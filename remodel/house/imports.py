@@ -10,14 +10,14 @@ from remodel.engine.rows import Partition as PartitionValue
 from remodel.engine.rows import Room as RoomValue
 from remodel.history.services import By, change, create, create_all, recorded
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice, Wall
-from remodel.people.models import Membership, Role
+from remodel.house.services import give_to_owners
 
 __all__ = ["save_house_value"]
 
 
 @recorded("brought in a house")
 def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
-    """Make rows of a house value: `engine.house_value` of them is the same value. Whoever brings it in is its owner."""
+    """Make rows of a house value, owned as a new house is: `engine.house_value` of them is the same value."""
     from remodel.supply.imports import catalogue_import, stock_import
     from remodel.work.services import phases_add
 
@@ -33,8 +33,7 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
             is_demo=is_demo,
         )
     )
-    if by.person is not None:
-        Membership.objects.create(house=house, person=by.person, role=Role.OWNER)
+    give_to_owners(house, by.person)
     catalogue_import(by=by, house=house, catalogue=value.catalogue, owned=value.rules.owned)
     rooms = _rooms(house, value)
     walls = {

@@ -24,6 +24,7 @@ from remodel.people.models import Membership, Person, Role
 from remodel.work.services import phases_add
 
 __all__ = [
+    "give_to_owners",
     "house_add",
     "house_change",
     "house_remove",
@@ -71,12 +72,17 @@ def house_add(
             sample_prices=catalogue.sample,
         )
     )
-    owners = [by.person] if by.person else []
-    if by.person is not None and by.person.email is None:
-        owners = list(Person.objects.filter(email=None))
-    Membership.objects.bulk_create(Membership(house=house, person=each, role=Role.OWNER) for each in owners)
+    give_to_owners(house, by.person)
     catalogue_import(by=by, house=house, catalogue=catalogue)
     return house
+
+
+def give_to_owners(house: House, person: Person | None) -> None:
+    """A new house belongs to whoever made it; in a household that does not sign in, to everybody."""
+    owners = [person] if person else []
+    if person is not None and person.email is None:
+        owners = list(Person.objects.filter(email=None))
+    Membership.objects.bulk_create(Membership(house=house, person=each, role=Role.OWNER) for each in owners)
 
 
 @recorded("changed the house")

@@ -63,16 +63,23 @@ def spacing_text(nm: int, units: str) -> str:
 
 
 def set_spacing(
-    form: HouseForm, name: str, *, first: Sequence[tuple[str, str]] = (), spacing: int | None = None
+    form: HouseForm,
+    name: str,
+    *,
+    first: Sequence[tuple[str, str]] = (),
+    spacing: int | None = None,
+    unknown: bool = True,
 ) -> None:
-    """Give the field `name` the spacings of the house's units; with `first` before them, then another and not known."""
+    """Give the field `name` the spacings of the house's units; with `first` before them, then another, and (where
+    `unknown`) not known."""
     field = form.fields[name]
     assert isinstance(field, forms.ChoiceField)
     usual = spacing_of(form.units)
     form.fields[f"{name}_other"].help_text = (
         "In millimetres, like 450" if form.units == "mm" else "In inches, like 19 in"
     )
-    field.choices = [*first, *usual, (OTHER, "Another spacing"), (UNKNOWN, "I don't know yet")]
+    last = [(UNKNOWN, "I don't know yet")] if unknown else []
+    field.choices = [*first, *usual, (OTHER, "Another spacing"), *last]
     if spacing is not None:
         known = str(spacing) in dict(usual)
         form.initial.setdefault(name, str(spacing) if known else OTHER)

@@ -37,7 +37,8 @@ class HouseAnswersForm(HouseForm):
     """Five questions, each with an answer that fits most houses; the same five of a house that is there already."""
 
     name = TextField(label="What you call the house", example="Hollow Lane 12")
-    units = choose(words.UNIT_SYSTEMS, label="What you measure in", initial="in")
+    # the field is taken off the class, so that the form keeps its own `units`
+    units = choose(words.UNIT_SYSTEMS, label="What you measure in", initial="in")  # type: ignore[assignment]
     framed = choose(
         _FRAMED,
         label="How far apart the studs are, center to center",
@@ -63,13 +64,15 @@ class HouseAnswersForm(HouseForm):
         if longest is not None and _longest_word(longest) == "kept":
             kept = ("kept", show_length(longest, house.units))
             self.fields["longest"].choices = [kept, *_LONGEST]  # type: ignore[attr-defined]
-        self.initial |= {
-            "name": house.name,
-            "units": house.units,
-            "currency": house.currency,
-            "longest": UNKNOWN if longest is None else _longest_word(longest),
-            "framed": "24" if spacing in (24 * INCH, 600 * MM) else "16",
-        }
+        self.initial.update(
+            {
+                "name": house.name,
+                "units": house.units,
+                "currency": house.currency,
+                "longest": UNKNOWN if longest is None else _longest_word(longest),
+                "framed": "24" if spacing in (24 * INCH, 600 * MM) else "16",
+            }
+        )
 
     @property
     def framed_answer(self) -> str:

@@ -8,7 +8,7 @@ from django import forms
 
 from remodel.engine import words
 from remodel.engine.lengths import FOOT, INCH
-from remodel.house.forms.fields import OTHER, UNKNOWN, choose, length, read_spacing, set_spacing, wall_choices
+from remodel.house.forms.fields import OTHER, choose, length, read_spacing, set_spacing, wall_choices
 from remodel.house.models import Partition, Room
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
@@ -57,10 +57,7 @@ class PartitionForm(HouseForm):
                 self.initial.setdefault(name, getattr(row, name))
             if row.stud not in dict(_STUDS):
                 self.fields["stud"].choices = [*_STUDS, (row.stud, row.stud)]  # type: ignore[attr-defined]
-        set_spacing(self, "spacing", spacing=row.spacing if row else int(16 * INCH))
-        spacing = self.fields["spacing"]
-        assert isinstance(spacing, forms.ChoiceField)
-        spacing.choices = [each for each in spacing.choices if each[0] != UNKNOWN]
+        set_spacing(self, "spacing", spacing=row.spacing if row else int(16 * INCH), unknown=False)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -176,14 +176,16 @@ class WallForm(HouseForm):
         if row is None:
             return
         square = row.turn in (90, -90)
-        self.initial |= {
-            "wall": row.pk,
-            "version": row.version,
-            "length": row.length,
-            "turn": str(int(row.turn)) if square else OTHER,
-            "angle": None if square else f"{row.turn.normalize():f}",
-            "name": "" if row.name == f"Wall {row.key}" else row.name,
-        }
+        self.initial.update(
+            {
+                "wall": row.pk,
+                "version": row.version,
+                "length": row.length,
+                "turn": str(int(row.turn)) if square else OTHER,
+                "angle": None if square else f"{row.turn.normalize():f}",
+                "name": "" if row.name == f"Wall {row.key}" else row.name,
+            }
+        )
 
     def clean_angle(self) -> Decimal | None:
         angle: Decimal | None = self.cleaned_data["angle"]
@@ -235,7 +237,7 @@ class RoomForm(HouseForm):
         walls = list(room.walls.all())
         self.sized = room.shape == "quick"
         if self.sized:
-            self.initial |= {"room_length": walls[0].length, "room_width": walls[1].length}
+            self.initial.update({"room_length": walls[0].length, "room_width": walls[1].length})
         else:
             del self.fields["room_length"], self.fields["room_width"]
         if room.shape not in ("quick", "walls"):
@@ -307,13 +309,15 @@ class RoomFramingForm(HouseForm):
         wall, ceiling = framing_of(room.wall_framing), framing_of(room.ceiling_framing)
         set_spacing(self, "studs", spacing=wall.spacing)
         set_spacing(self, "joists", spacing=ceiling.spacing)
-        self.initial |= {
-            "first_stud": int(wall.first) if room.wall_framing else None,
-            "first_joist": int(ceiling.first) if room.ceiling_framing else None,
-            "joists_run": ceiling.runs.value if ceiling.runs else UNKNOWN,
-            "joist_start": _said(ceiling.start_backed),
-            "joist_end": _said(ceiling.end_backed),
-        }
+        self.initial.update(
+            {
+                "first_stud": int(wall.first) if room.wall_framing else None,
+                "first_joist": int(ceiling.first) if room.ceiling_framing else None,
+                "joists_run": ceiling.runs.value if ceiling.runs else UNKNOWN,
+                "joist_start": _said(ceiling.start_backed),
+                "joist_end": _said(ceiling.end_backed),
+            }
+        )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

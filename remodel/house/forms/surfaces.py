@@ -106,7 +106,7 @@ class SurfaceForm(HouseForm):
         if own is not None and own.spacing is None:
             self.initial["spacing"] = UNKNOWN
         self._inherited = (room.wall_framing if is_wall else room.ceiling_framing) if own is None else self.row.framing
-        self.initial |= self._initial(own or inherited, board=value)
+        self.initial.update(self._initial(own or inherited, board=value))
 
     def _initial(self, framing: Framing, *, board: str) -> dict[str, Any]:
         row = self.row
@@ -202,7 +202,7 @@ class MemberForm(HouseForm):
         self.fields["out_by"].label = f"Member {number}, back by"
         self.fields["remedy"].label = f"Member {number}, brought forward with"
         if member is not None:
-            self.initial |= {"at": member[0], "out_by": member[1], "remedy": member[2]}
+            self.initial.update({"at": member[0], "out_by": member[1], "remedy": member[2]})
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

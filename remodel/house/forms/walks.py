@@ -84,7 +84,7 @@ def _typed(data: QueryDict) -> list[dict[str, str]]:
     count = data.get("walls", "")
     size = min(int(count), MOST_WALLS) if count.isascii() and count.isdigit() and len(count) < 4 else 0
     return [
-        {name: data[f"wall-{index}-{name}"] for name in _FIELDS if f"wall-{index}-{name}" in data}
+        {name: data.get(f"wall-{index}-{name}", "") for name in _FIELDS if f"wall-{index}-{name}" in data}
         for index in range(size)
     ]
 

@@ -81,20 +81,15 @@ def _words(count: int, gap: int, turn: object, units: str, tolerance: int) -> tu
         return "Enter each wall in turn; the drawing grows with them.", None
     shown = marked_length(gap, units)
     if turn != 360:
-        return (
-            f"The turns add up to {turn:g} degrees, and a closed room has 360. From the last wall's end to the start "
-            f"it is {shown}.",
-            False,
-        )
+        said = f"The turns add up to {turn:g} degrees, and a closed room has 360."
+        return f"{said} From the last wall's end to the start it is {shown}.", False
     if gap == 0:
         return "It closes exactly.", True
     if gap <= tolerance:
         return f"It closes within {shown}, which is spread over the walls.", True
-    return (
-        f"It does not close yet: {shown} from the last wall's end to the start, and at most "
-        f"{marked_length(tolerance, units)} is spread. Measure again, or add the walls still missing.",
-        False,
-    )
+    most = marked_length(tolerance, units)
+    said = f"It does not close yet: {shown} from the last wall's end to the start, and at most {most} is spread."
+    return f"{said} Measure again, or add the walls still missing.", False
 
 
 def _fit(corners: tuple[tuple[int, int], ...]) -> tuple[list[tuple[int, int]], int, int]:

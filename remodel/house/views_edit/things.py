@@ -188,7 +188,7 @@ def _named(room: Room, form: Any, kind: Kind) -> str:
     typed = str(form.cleaned_data["name"]).strip()
     if typed:
         return typed
-    base = dict(form.fields["kind"].choices)[form.cleaned_data["kind"]]
+    base = str(dict(form.fields["kind"].choices)[form.cleaned_data["kind"]])
     taken = {row[0].text for row in kind.table(room).rows}
     numbered = [base, *(f"{base} {number}" for number in range(2, len(taken) + 2))]
     return next(name for name in numbered if name not in taken)

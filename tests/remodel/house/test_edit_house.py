@@ -13,7 +13,8 @@ from remodel.engine.rows import rules_of
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.house.services import house_change
-from remodel.people.models import Role
+from remodel.people.models import Person, Role
+from remodel.people.services import household
 from tests.remodel.factories import ada, ben, cy, demo_house
 from tests.remodel.site import HTMX, browser, share, small_house
 
@@ -189,6 +190,15 @@ def test_house_file_over_two_megabytes_is_refused():
 
     assert response.status_code == 422
     assert "larger than 2 MB" in response.content.decode()
+
+
+def test_house_file_brought_in_at_home_belongs_to_the_whole_household(client, settings):
+    settings.HOSTED = False
+    us, other = household(), Person.objects.create(name="Dot", email=None)
+    client.post(reverse("house-import"), upload(json.dumps({"version": 1, "name": "Elm", "rooms": []})))
+
+    for person in (us, other):
+        assert [house.name for house in House.objects.for_person(person)] == ["Elm"]
 
 
 def test_house_file_sent_twice_by_one_page_comes_in_once():

@@ -19,9 +19,11 @@ import sys
 import time
 import unicodedata
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any
+
+from remodel.spare import Spare
 
 __all__ = ["PAPERS", "Busy", "CannotPrint", "NoPrinter", "TooLong", "paper", "paper_of", "pdf_of", "turn_of_print"]
 
@@ -50,6 +52,7 @@ class Busy(CannotPrint):
     """This person's last page is still being laid out."""
 
 
+_printer = Spare([sys.executable, "-m", "remodel.pdf"], folder=Path(__file__).resolve().parent.parent)
 _EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
 
 
@@ -96,23 +99,16 @@ def pdf_of(
     """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`."""
     if len(html) > most_bytes:
         raise TooLong(f"{most_bytes // 1_000_000} MB of words and drawings a print")
-    order = json.dumps({"html": html, "sheets": _sheets(), "pages": most_pages}).encode()
+    order = {"html": html, "sheets": _sheets(), "pages": most_pages, "seconds": int(seconds) + 5}
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "remodel.pdf", str(int(seconds) + 5)],
-            input=order,
-            capture_output=True,
-            timeout=seconds,
-            cwd=Path(__file__).resolve().parent.parent,
-            check=False,
-        )
+        code, pdf, complaints = _printer.run(json.dumps(order).encode(), seconds=seconds)
     except subprocess.TimeoutExpired:
         raise TooLong(f"{seconds:g} seconds of work a print") from None
-    if done.returncode == 0 and done.stdout.startswith(b"%PDF"):
-        return done.stdout
-    said = done.stderr.decode(errors="replace").strip().splitlines()
-    last = said[-1][:300] if said else f"the process ended with {done.returncode}"
-    raise {code: kind for kind, code in _EXIT.items()}.get(done.returncode, CannotPrint)(last)
+    if code == 0 and pdf.startswith(b"%PDF"):
+        return pdf
+    said = complaints.decode(errors="replace").strip().splitlines()
+    last = said[-1][:300] if said else f"the process ended with {code}"
+    raise {number: kind for kind, number in _EXIT.items()}.get(code, CannotPrint)(last)
 
 
 def file_name(name: str) -> str:
@@ -258,10 +254,19 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
 def _main() -> int:
     import resource
 
-    seconds = int(sys.argv[1])
-    # a process whose server was killed ends by itself
+    logging.getLogger("weasyprint").setLevel(logging.CRITICAL)
+    with suppress(ImportError, OSError):
+        from weasyprint import HTML  # type: ignore[import-untyped,unused-ignore]
+
+        HTML(string="<p>Fonts and all else are brought in before they are asked for").write_pdf()
+    given = sys.stdin.buffer.read()
+    if not given:
+        return 0  # the server is gone, and nothing was asked for
+    order = json.loads(given)
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    # a process whose server was killed meanwhile ends by itself
+    seconds = int(used.ru_utime + used.ru_stime) + order["seconds"]
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
-    order = json.load(sys.stdin.buffer)
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # whatever a library prints must not end up in the PDF
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import re
 
@@ -121,7 +122,7 @@ def test_drawing_on_paper_has_a_line_for_every_class_and_keeps_its_words(room):
     for sheet in cards.sheets:
         drawing = engine.paper_sheet(sheet, prefix="s")
         assert "class=" not in drawing.svg
-        assert "<text" not in drawing.svg
+        assert drawing.svg.count("<text") == len(drawing.words)
         assert any(word.text == f"Sheet {sheet.code}" for word in drawing.words)
         assert "var(" not in drawing.svg
     assert looks()["saw"]["stroke"] != looks()["face"]["stroke"]
@@ -132,10 +133,15 @@ def test_name_written_from_right_to_left_or_as_markup_is_set_as_words(room):
 
     cutout_change(by=By(ada()), cutout=room.cutouts.get(), name='<b onload="x">שקע</b>')
     part = room_part(room, list(PARTS))
-    page = "".join(figure for _, figure in part.drawings)
+    pictures = re.findall(r"base64,([^\"]*)", "".join(figure for _, figure in part.drawings))
+    svg = "".join(base64.b64decode(each).decode() for each in pictures)
 
-    assert "&lt;b onload=&quot;x&quot;&gt;" in page
-    assert "<b onload" not in page
+    assert "&lt;b onload=&quot;x&quot;&gt;" in svg
+    assert "<b onload" not in svg
+    with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
+        text = "".join(page.extract_text() for page in pdf.pages)
+    # set by its shapes from the right: what is read from the left is turned
+    assert "שקע"[::-1] in text
 
 
 def test_code_says_nothing_changed_until_something_does(room, letter):

@@ -13,6 +13,7 @@ import os
 import secrets
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import dj_database_url
 from csp.constants import NONE, SELF
@@ -66,6 +67,22 @@ def required(name: str) -> str:
     if not value:
         raise ImproperlyConfigured(f"{name} must be set when HALFBAY_MODE is hosted")
     return value
+
+
+def own_time_zone() -> str:
+    """The zone this machine lives in, so that an evening's log has the evening's day; UTC when hosted, unless said."""
+    name = os.environ.get("HALFBAY_TIME_ZONE", "")
+    given = bool(name)
+    if not name and not HOSTED:
+        name = os.path.realpath("/etc/localtime").partition("zoneinfo/")[2]
+    try:
+        return ZoneInfo(name or "UTC").key
+    except (ZoneInfoNotFoundError, ValueError):
+        if given:
+            raise ImproperlyConfigured(
+                f"HALFBAY_TIME_ZONE must be a zone, like America/Chicago; it is {name!r}"
+            ) from None
+        return "UTC"
 
 
 DEBUG = False
@@ -166,7 +183,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LANGUAGE_CODE = "en-us"
 USE_I18N = False
 USE_TZ = True
-TIME_ZONE = "UTC"
+TIME_ZONE = own_time_zone()
 
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"] if (BASE_DIR / "static").is_dir() else []
@@ -224,7 +241,9 @@ DEMO_HOUSE_FILE = BASE_DIR / "fixtures" / "hollow-lane.json"
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "%(asctime)sZ %(levelname)s %(name)s %(message)s"}},
+    "formatters": {
+        "plain": {"()": "remodel.logs.UtcFormatter", "format": "%(asctime)sZ %(levelname)s %(name)s %(message)s"}
+    },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
     "loggers": {"remodel": {"level": "INFO"}, "fontTools": {"level": "ERROR"}},

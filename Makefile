@@ -3,6 +3,9 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 HOUSE ?= fixtures/hollow-lane.json
+# On the command line only: some shells have a HOST of their own.
+HOST := local
+PORT := 8000
 
 .DEFAULT_GOAL := help
 
@@ -25,7 +28,11 @@ $(VENV)/dev.stamp: requirements-dev.lock $(VENV)/run.stamp
 	@touch $@
 
 .PHONY: run
-run: $(VENV)/run.stamp ## set up, then print what the demo house takes (HOUSE=file for your own)
+run: $(VENV)/run.stamp ## set up, load the demo house once, open at http://127.0.0.1:8000 (HOST=lan: the home network)
+	$(BIN)/python manage.py serve --host $(HOST) --port $(PORT)
+
+.PHONY: takeoff
+takeoff: $(VENV)/run.stamp ## print what the demo house takes (HOUSE=file for your own)
 	$(BIN)/python manage.py takeoff $(HOUSE)
 
 .PHONY: test

@@ -1,8 +1,4 @@
-"""The only module that knows both this side and the quantity engine.
-
-Today it turns a house file into a takeoff and a takeoff into text; when rooms are rows of a database, their way into
-the engine is here as well.
-"""
+"""A house file worked out and told as text: what the `takeoff` command prints."""
 
 from __future__ import annotations
 
@@ -15,9 +11,10 @@ from typing import TYPE_CHECKING
 
 from takeoff.boards.house_plan import Seek
 from takeoff.boards.problem import Pool
-from takeoff.errors import BadValue, TakeoffError
+from takeoff.catalogue import Catalogue
+from takeoff.errors import BadValue, HouseFileError, TakeoffError
 from takeoff.house import House
-from takeoff.housefile import read_catalogue, read_house
+from takeoff.housefile import read_catalogue, read_house, write_house
 from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
 from takeoff.report.csv_text import supply_csv
@@ -31,7 +28,18 @@ from takeoff.units import format_length
 if TYPE_CHECKING:
     from takeoff.solve.best import Progress
 
-__all__ = ["PHASES", "Job", "TakeoffError", "work_out"]
+__all__ = [
+    "PHASES",
+    "Catalogue",
+    "House",
+    "Job",
+    "TakeoffError",
+    "problems_of",
+    "read_catalogue_file",
+    "read_house_file",
+    "work_out",
+    "write_house_file",
+]
 
 PHASES = tuple(phase.value for phase in Phase)
 
@@ -100,6 +108,21 @@ def work_out(
     )
 
 
+def read_house_file(text: str | bytes, catalogue: Catalogue) -> House:
+    """The house a file holds; `catalogue` serves one that brings none. Raises `TakeoffError` with all that is wrong."""
+    return read_house(text, catalogue=catalogue)
+
+
+def read_catalogue_file(text: str | bytes) -> Catalogue:
+    """The catalogue a file holds. Raises `TakeoffError` with all that is wrong."""
+    return read_catalogue(text)
+
+
+def write_house_file(house: House) -> str:
+    """The house as a file, with its catalogue."""
+    return write_house(house)
+
+
 def _room_id(house: House, wanted: str) -> str:
     """The id of a room by its id or name, upper or lower case."""
     for room in house.rooms:
@@ -120,3 +143,10 @@ def _teller(house: House, told: Callable[[str], None]) -> Callable[[Pool, Progre
         )
 
     return tell
+
+
+def problems_of(error: TakeoffError) -> list[tuple[str, str]]:
+    """Everything a refused house file has wrong, as (place, what to enter); the place is empty for the whole file."""
+    if isinstance(error, HouseFileError):
+        return [(each.place, each.message) for each in error.problems]
+    return [("", str(error))]

@@ -1,0 +1,1 @@
+"""Stored results, plans and the jobs that seek better ones."""

@@ -1,0 +1,66 @@
+"""Drawings as pages show them, kept by the digest of what they are drawn from."""
+
+from __future__ import annotations
+
+from django.core.cache import cache
+from django.utils.safestring import SafeString, mark_safe
+
+from remodel import plain
+from remodel.board.models import RoomResult
+from remodel.board.queries import family_of
+from remodel.engine import drawings, house_value
+from remodel.engine.drawn import Drawn, RoomDrawn
+from remodel.engine.families import engine_version
+from remodel.house.models import Room
+from remodel.house.queries import whole_house
+from remodel.web.parts import Column, Drawing, Table
+
+__all__ = ["drawing_of", "room_drawn", "surface_drawn"]
+
+_DAY = 24 * 3600
+
+
+def room_drawn(room: Room) -> RoomDrawn | None:
+    """Every drawing of a room; None where nothing could be worked out. Drawn once for each result."""
+    digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
+    if not digest:
+        return None
+    key = f"drawn:{plain.digest(engine_version(), digest, room.key)}"
+    found: RoomDrawn | None = cache.get(key)
+    if found is None:
+        result = family_of(room)
+        if result is None:
+            return None
+        found = drawings.draw_room(house_value(whole_house(room.house_id)), room.key, result)
+        cache.set(key, found, _DAY)
+    return found
+
+
+def surface_drawn(room: Room, surface: str) -> Drawn | None:
+    """One surface, large; None where nothing could be worked out. Raises `BadValue` for no such surface."""
+    result = family_of(room)
+    if result is None:
+        return None
+    return drawings.draw_surface(house_value(whole_house(room.house_id)), room.key, surface, result)
+
+
+def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - the id of the figure in the page
+    """A drawing for `{% drawing %}`, its facts as a table."""
+    facts = [list(row) for row in drawn.facts]
+    return Drawing(
+        id=id,
+        caption=caption,
+        svg=_safe(drawn.svg),
+        facts=Table(
+            id=f"{id}-facts",
+            caption=f"{caption}: every measure in the drawing",
+            columns=[Column(title="What"), Column(title="In the drawing"), Column(title="It says")],
+            rows=facts,
+            caption_hidden=True,
+        ),
+    )
+
+
+def _safe(svg: str) -> SafeString:
+    """The engine's drawings escape every text and carry no style, script or handler."""
+    return mark_safe(svg)

@@ -1,0 +1,151 @@
+"""Stored results (droppable), plans that were offered or accepted (kept whole), and the jobs that seek better ones."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from remodel.house.models import House, Room
+
+__all__ = ["Job", "Plan", "Result", "RoomResult"]
+
+
+class Result(models.Model):
+    """What the engine worked out from one input, by the input's digest. Dropping all of these loses nothing."""
+
+    digest = models.CharField(max_length=64, primary_key=True)
+    data = models.JSONField()
+    made_at = models.DateTimeField(auto_now=True)
+
+    def __str__(self) -> str:
+        return self.digest[:12]
+
+
+class RoomResult(models.Model):
+    """Where a room stands: the digest of its latest result, and the summary a list page shows.
+
+    `summary` is a `RoomSummary`, `before` the one that stood before the latest change, `used` the owned sheets that the
+    room's family takes. `refusal` says why nothing could be worked out, with what to put right.
+    """
+
+    room = models.OneToOneField(Room, primary_key=True, on_delete=models.CASCADE, related_name="result")
+    digest = models.CharField(max_length=64, blank=True)
+    last_digest = models.CharField(max_length=64, blank=True)
+    summary = models.JSONField(null=True)
+    before = models.JSONField(null=True)
+    used = models.JSONField(default=dict)
+    refusal = models.TextField(blank=True)
+    made_at = models.DateTimeField(auto_now=True)
+
+    def __str__(self) -> str:
+        return f"{self.room_id}: {self.digest[:12] or self.refusal}"
+
+
+class Plan(models.Model):
+    """A board plan of one pool. Accepted ones are kept whole, with the version of their schema.
+
+    `pool` is the digest of all it was made from, `fits` of the shape it lies on: a plan that stands fits as long as the
+    shape is the same, whatever prices do. Nothing replaces a plan that stands unasked.
+    """
+
+    class State(models.TextChoices):
+        PROPOSED = "proposed", "Proposed"
+        ACCEPTED = "accepted", "Accepted"
+        ORDERED = "ordered", "Ordered"
+        CUT = "cut", "Cut"
+        HUNG = "hung", "Hung"
+        LEFT = "left", "Left"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="plans")
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="plans")
+    board = models.CharField(max_length=64)
+    thickness = models.BigIntegerField()
+    pool = models.CharField(max_length=64, db_index=True)
+    fits = models.CharField(max_length=64)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.PROPOSED)
+    schema = models.PositiveSmallIntegerField(default=1)
+    data = models.JSONField()
+    total = models.CharField(max_length=120)
+    bound = models.CharField(max_length=120)
+    basis = models.CharField(max_length=30)
+    made_at = models.DateTimeField(auto_now_add=True)
+    state_at = models.DateTimeField(auto_now=True)
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+
+    class Meta:
+        ordering = ("-made_at",)
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(state__in=("proposed", "accepted", "ordered", "cut", "hung", "left")), name="plan_state"
+            ),
+            models.UniqueConstraint(
+                fields=("room", "board", "thickness"),
+                condition=Q(state__in=("accepted", "ordered", "cut", "hung")),
+                name="plan_one_stands",
+            ),
+            models.UniqueConstraint(
+                fields=("room", "board", "thickness"), condition=Q(state="proposed"), name="plan_one_proposed"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.board} in {self.room}: {self.state}"
+
+
+class Job(models.Model):
+    """A search for a better plan of one pool. A newer digest of the same pool cancels the older search.
+
+    `bound` is what it showed no plan of the pool can cost less than, in cents, and `basis` what that rests on.
+    """
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waiting"
+        RUNNING = "running", "Running"
+        DONE = "done", "Done"
+        CANCELLED = "cancelled", "Cancelled"
+        FAILED = "failed", "Failed"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="jobs")
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="jobs")
+    board = models.CharField(max_length=64)
+    thickness = models.BigIntegerField()
+    pool = models.CharField(max_length=64)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
+    queued_at = models.DateTimeField()
+    started_at = models.DateTimeField(null=True)
+    alive_at = models.DateTimeField(null=True)
+    ended_at = models.DateTimeField(null=True)
+    outcome = models.CharField(max_length=500, blank=True)
+    bound = models.CharField(max_length=120, blank=True)
+    basis = models.CharField(max_length=30, blank=True)
+
+    class Meta:
+        ordering = ("queued_at",)
+        indexes = (models.Index(fields=("state", "queued_at"), name="job_queue"),)
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(state__in=("waiting", "running", "done", "cancelled", "failed")), name="job_state"
+            ),
+            models.UniqueConstraint(
+                fields=("room", "board", "thickness"),
+                condition=Q(state__in=("waiting", "running")),
+                name="job_one_under_way",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.board} in {self.room_id}: {self.state}"
+
+
+class Worker(models.Model):
+    """When a worker was last seen; without one the first plan stands and pages say so."""
+
+    name = models.CharField(max_length=80, primary_key=True)
+    seen_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.name

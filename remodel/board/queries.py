@@ -1,0 +1,161 @@
+"""Stored results as values; nothing here works anything out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, TypeVar
+
+from remodel import plain
+from remodel.board.models import Job, Plan, Result, RoomResult
+from remodel.engine.views import FamilyResult, PlanSummary, RoomSummary, RoomView
+from remodel.house.models import House, Room
+
+T = TypeVar("T")
+
+__all__ = ["AmountChange", "Board", "Changes", "board_of", "changes_of", "family_of", "summaries_of", "view_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmountChange:
+    """One need that is not what it was; None where it was not there, or is no more."""
+
+    phase: str
+    item: str
+    before: Any
+    after: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """What the latest change did to a room: its cost in cents, its butt seams, and each need that moved."""
+
+    cost: Fraction
+    joints: int
+    amounts: tuple[AmountChange, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.cost or self.joints or self.amounts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
+
+    `bounds` are by board and thickness, of searches that are done; see `gap`.
+    """
+
+    view: RoomView | None
+    summary: RoomSummary | None
+    changes: Changes | None
+    refusal: str
+    digest: str
+    offers: tuple[Plan, ...]
+    standing: tuple[Plan, ...]
+    searching: tuple[Job, ...]
+    bounds: Mapping[tuple[str, int], tuple[Fraction, str]]
+
+    def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
+        """How far a plan is at most from the best possible, as a share of its cost, and what that rests on; a search
+        that is done knows better than the plan itself."""
+        found = self.bounds.get((plan.board, plan.thickness))
+        if found is None or found[0] <= plan.bound:
+            return plan.gap, plan.basis
+        return max(Fraction(0), (plan.value - found[0]) / plan.value) if plan.value else Fraction(0), found[1]
+
+
+def view_of(room: Room) -> RoomView | None:
+    """A room worked out, as it was stored on write; None where nothing could be."""
+    return _view(RoomResult.objects.filter(room=room).first(), room)
+
+
+def board_of(room: Room) -> Board:
+    """Everything stored of a room's boards, in four queries; `head` rooms hold the plans of their family."""
+    stored = RoomResult.objects.filter(room=room).first()
+    view = _view(stored, room)
+    head = {"room__house": room.house_id, "room__key": view.head} if view else {"room": room}
+    jobs = list(Job.objects.filter(**head, state__in=("waiting", "running", "done")).order_by("queued_at"))
+    pools = {(plan.board, plan.thickness, plan.digest) for plan in view.plans} if view else set()
+    plans = list(Plan.objects.filter(**head).exclude(state=Plan.State.LEFT))
+    return Board(
+        view=view,
+        summary=_summary(stored.summary) if stored else None,
+        changes=changes_of(stored) if stored else None,
+        refusal=stored.refusal if stored else "",
+        digest=stored.digest if stored else "",
+        offers=tuple(plan for plan in plans if plan.state == Plan.State.PROPOSED),
+        standing=tuple(plan for plan in plans if plan.state != Plan.State.PROPOSED),
+        searching=tuple(job for job in jobs if job.state != Job.State.DONE),
+        bounds={
+            (job.board, job.thickness): (Fraction(job.bound), job.basis)
+            for job in jobs
+            if job.bound and (job.board, job.thickness, job.pool) in pools
+        },
+    )
+
+
+def summaries_of(house: House) -> dict[str, RoomSummary]:
+    """Every room's summary by the room's key, in one query; rooms that could not be worked out are left out."""
+    found = RoomResult.objects.filter(room__house=house, room__deleted_at=None).order_by("room__position")
+    return {
+        summary.key: summary
+        for raw in found.values_list("summary", flat=True)
+        if (summary := _summary(raw)) is not None
+    }
+
+
+def summary_of(room: Room) -> RoomSummary | None:
+    """The summary of a room fetched with its result (see `house.queries.rooms_of`)."""
+    stored = getattr(room, "result", None)
+    return _summary(stored.summary) if stored else None
+
+
+def changes_of(stored: RoomResult) -> Changes | None:
+    """What the latest change did; None where there is nothing to compare."""
+    before, after = _summary(stored.before), _summary(stored.summary)
+    if before is None or after is None:
+        return None
+    then = {(phase, item): amount for phase, item, amount in before.amounts}
+    now = {(phase, item): amount for phase, item, amount in after.amounts}
+    return Changes(
+        cost=after.cost - before.cost,
+        joints=after.joints - before.joints,
+        amounts=tuple(
+            AmountChange(phase=key[0], item=key[1], before=then.get(key), after=now.get(key))
+            for key in dict.fromkeys([*then, *now])
+            if then.get(key) != now.get(key)
+        ),
+    )
+
+
+def family_of(room: Room) -> FamilyResult | None:
+    """The whole result a room's stands in."""
+    digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
+    data = Result.objects.filter(digest=digest or "").values_list("data", flat=True).first()
+    return plain.read(FamilyResult, data) if data is not None else None
+
+
+def _view(stored: RoomResult | None, room: Room) -> RoomView | None:
+    if stored is None or not stored.digest:
+        return None
+    data = Result.objects.filter(digest=stored.digest).values_list("data", flat=True).first()
+    if data is None:
+        return None
+    raw = next((each for each in data["views"] if each["key"] == room.key), None)
+    return _read(RoomView, raw)
+
+
+def _summary(raw: Any) -> RoomSummary | None:
+    return _read(RoomSummary, raw)
+
+
+def _read(kind: type[T], raw: Any) -> T | None:
+    """A stored value; None where there is none, or one of an older shape, since results are a cache to be dropped."""
+    if raw is None:
+        return None
+    try:
+        value: T = plain.read(kind, raw)
+    except (KeyError, TypeError, ValueError):
+        return None
+    return value

@@ -1,0 +1,274 @@
+"""Results are worked out here, on write, and nowhere else; plans are taken and left here."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from remodel import plain
+from remodel.board import queue
+from remodel.board.models import Plan, Result, RoomResult
+from remodel.board.queries import family_of
+from remodel.engine import house_value
+from remodel.engine.families import Family, GivenPlan, families_of, left_after, work_out_family
+from remodel.engine.lengths import TakeoffError
+from remodel.engine.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
+from remodel.engine.views import FamilyResult, PoolState
+from remodel.history.errors import Refused
+from remodel.history.models import Change
+from remodel.history.services import By, Touched
+from remodel.house.models import House, Room
+from remodel.house.queries import whole_house
+
+__all__ = [
+    "plan_accept",
+    "plan_keep",
+    "plan_leave",
+    "plan_set_state",
+    "plans_order",
+    "propose",
+    "recompute",
+    "recompute_written",
+]
+
+# Writes to any other table change no result.
+RESULT_TABLES = (
+    "house.",
+    "supply.boardkind",
+    "supply.sheetonsale",
+    "supply.material",
+    "supply.pack",
+    "supply.ownedsheet",
+)
+STANDING = (Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG)
+
+
+def recompute_written(touched: Touched) -> None:
+    """Work out again the houses whose results a write may have changed."""
+    for house, tables in touched.houses.items():
+        if any(table.startswith(RESULT_TABLES) for table in tables):
+            recompute(house)
+
+
+def recompute(house: House | UUID) -> None:
+    """Bring every room's stored result up to date; only families whose input changed are worked out.
+
+    Everything is worked out first and saved then, in one short transaction a family; where another write came between,
+    nothing is saved and it begins anew.
+    """
+    key = house.pk if isinstance(house, House) else house
+    for _ in range(5):
+        if _recompute(key):
+            return
+
+
+def _recompute(key: UUID) -> bool:
+    """False where another write came between reading and saving."""
+    mark = _last_change(key)
+    row = House.objects.filter(pk=key).first()
+    if row is None:
+        return True
+    row = whole_house(row)
+    rooms = {room.key: room for room in row.rooms.all()}
+    stored = {each.room_id: each for each in RoomResult.objects.filter(room__house=row)}
+    given = _given_plans(row)
+    try:
+        families = families_of(house_value(row))
+    except TakeoffError as error:
+        _refuse(rooms.values(), stored, str(error))
+        return True
+    there = set(
+        Result.objects.filter(digest__in=[each.digest for each in stored.values()]).values_list("digest", flat=True)
+    )
+    used: Counter[str] = Counter()
+    for each in families:
+        family = left_after(each, used)
+        plans = given.get(rooms[family.head].pk, {})
+        digest = plain.digest(
+            family.digest(),
+            [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
+        )
+        mine = [rooms[key] for key in family.rooms]
+        if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
+            used.update(stored[rooms[family.head].pk].used)
+            continue
+        kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
+        try:
+            result = plain.read(FamilyResult, kept) if kept is not None else work_out_family(family, plans)
+        except TakeoffError as error:
+            _refuse(mine, stored, str(error))
+            continue
+        used.update(dict(result.used))
+        with transaction.atomic():
+            if _last_change(row.pk) != mark:
+                return False
+            _save(row, mine, family, digest, result, stored, new=kept is None)
+    return True
+
+
+def _last_change(house: UUID) -> int | None:
+    return Change.objects.filter(house=house).order_by("-id").values_list("id", flat=True).first()
+
+
+def _stands(stored: RoomResult | None, digest: str) -> bool:
+    return stored is not None and stored.digest == digest
+
+
+def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
+    found: dict[UUID, dict[PoolKey, GivenPlan]] = {}
+    for each in Plan.objects.filter(house=house, state__in=STANDING):
+        found.setdefault(each.room_id, {})[each.board, each.thickness] = GivenPlan(
+            plan=plan_from(each.data), fits=each.fits, digest=each.pool, accepted=True
+        )
+    return found
+
+
+def _save(
+    house: House,
+    rooms: list[Room],
+    family: Family,
+    digest: str,
+    result: FamilyResult,
+    stored: dict[UUID, RoomResult],
+    *,
+    new: bool,
+) -> None:
+    summaries = {summary.key: summary for summary in result.summaries}
+    if new:
+        Result.objects.update_or_create(digest=digest, defaults={"data": plain.write(result)})
+    for room in rooms:
+        last = stored.get(room.pk)
+        RoomResult.objects.update_or_create(
+            room=room,
+            defaults={
+                "digest": digest,
+                "last_digest": last.digest if last else "",
+                "summary": plain.write(summaries[room.key]),
+                "before": (last.summary or last.before) if last else None,
+                "used": dict(result.used) if room.key == family.head else {},
+                "refusal": "",
+            },
+        )
+    head = next(room for room in rooms if room.key == family.head)
+    queue.seek(house, head, [pool for pool in result.pools if pool.source != "accepted"])
+    _forget(rooms, stored)
+
+
+def _forget(rooms: list[Room], stored: dict[UUID, RoomResult]) -> None:
+    """Drop what these rooms stood at two changes ago; the result before this one is kept, for an undo."""
+    old = {stored[room.pk].last_digest for room in rooms if room.pk in stored} - {""}
+    if old:
+        kept = RoomResult.objects.values("digest").union(RoomResult.objects.values("last_digest"))
+        Result.objects.filter(digest__in=old - set(kept.values_list("digest", flat=True))).delete()
+
+
+def _refuse(rooms: Any, stored: dict[UUID, RoomResult], message: str) -> None:
+    for room in rooms:
+        last = stored.get(room.pk)
+        RoomResult.objects.update_or_create(
+            room=room,
+            defaults={
+                "digest": "",
+                "last_digest": last.digest or last.last_digest if last else "",
+                "summary": None,
+                "before": (last.summary or last.before) if last else None,
+                "refusal": message,
+            },
+        )
+
+
+def plan_accept(*, by: By, plan: Plan) -> Plan:
+    """Let a proposed plan, or the one a room has now, stand: nothing replaces it unasked."""
+    if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
+        return plan
+    with transaction.atomic():
+        standing = Plan.objects.select_for_update().filter(
+            room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING
+        )
+        if standing.exclude(state=Plan.State.ACCEPTED).exists():
+            raise Refused("Boards of the plan that stands are ordered or cut already, so it cannot be replaced")
+        standing.update(state=Plan.State.LEFT)
+        plan.state, plan.person = Plan.State.ACCEPTED, by.person
+        plan.save()
+    recompute(plan.house_id)
+    return plan
+
+
+def plan_leave(*, by: By, plan: Plan) -> Plan:
+    """Leave a proposed or an accepted plan; it is kept, and can be taken again while it fits."""
+    if plan.state not in (Plan.State.PROPOSED, Plan.State.ACCEPTED):
+        raise Refused("Boards of this plan are ordered or cut already, so it cannot be left")
+    plan.state, plan.person = Plan.State.LEFT, by.person
+    plan.save()
+    recompute(plan.house_id)
+    return plan
+
+
+def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
+    """Move a plan that stands on: accepted, ordered, cut, hung; or one step back."""
+    steps = list(STANDING)
+    if plan.state not in steps or state not in steps:
+        raise Refused("Accept the plan first")
+    if abs(steps.index(Plan.State(plan.state)) - steps.index(Plan.State(state))) > 1:
+        raise Refused("A plan goes accepted, ordered, cut, hung, one step at a time")
+    plan.state, plan.person = state, by.person
+    plan.save()
+    return plan
+
+
+def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
+    """Accept the plan that a room shows now, so that nothing replaces it; raises `Refused` where it has none."""
+    result = family_of(room)
+    for pool in result.pools if result else ():
+        if (pool.board, pool.thickness) == (board, thickness) and result is not None:
+            head = Room.objects.get(house=room.house_id, key=result.views[0].head)
+            standing = Plan.objects.filter(room=head, board=board, thickness=thickness, state__in=STANDING).first()
+            if standing and standing.pool == pool.digest:
+                return standing
+            return plan_accept(by=by, plan=propose(head, pool, pool.plan))
+    raise Refused("There is no such plan to keep; put right what the room says first")
+
+
+def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
+    """Let the plans that rooms show now stand as ordered. The caller brings results up to date afterwards."""
+    for room in rooms:
+        result = family_of(room)
+        if result is None:
+            raise Refused(f"{room} could not be worked out; put right what it says first")
+        head = Room.objects.get(house=room.house_id, key=result.views[0].head)
+        for pool in result.pools:
+            mine = Plan.objects.filter(room=head, board=pool.board, thickness=pool.thickness)
+            standing = mine.filter(state__in=STANDING).first()
+            if standing is not None and standing.fits == pool.fits:
+                if standing.state == Plan.State.ACCEPTED:
+                    Plan.objects.filter(pk=standing.pk).update(state=Plan.State.ORDERED, person=by.person)
+                continue
+            if standing is not None and standing.state in (Plan.State.CUT, Plan.State.HUNG):
+                continue  # boards cut by it are still there; what more to buy is told by needs
+            if standing is not None:
+                Plan.objects.filter(pk=standing.pk).update(state=Plan.State.LEFT)
+            made = propose(head, pool, pool.plan)
+            Plan.objects.filter(pk=made.pk).update(state=Plan.State.ORDERED, person=by.person)
+
+
+def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:
+    """Offer a plan of one pool in place of an earlier offer."""
+    with transaction.atomic():
+        Plan.objects.filter(room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED).delete()
+        return Plan.objects.create(
+            house_id=room.house_id,
+            room=room,
+            board=pool.board,
+            thickness=pool.thickness,
+            pool=pool.digest,
+            fits=pool.fits,
+            schema=PLAN_SCHEMA,
+            data=plain.write(plan),
+            total=str(plan.total),
+            bound=str(plan.bound.value),
+            basis=plan.bound.basis.value,
+        )

@@ -1,0 +1,92 @@
+"""Forms: how sheets are marked, and what a pack holds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+
+from remodel.cards.models import BOXES, OPENINGS, SIDES_UP
+from remodel.cards.packs import PHASES
+from remodel.engine.cards import MOST_ALLOWANCE, USUAL_ALLOWANCE
+from remodel.house.models import Cutout, House, Opening, Room
+from remodel.pdf import PAPERS
+from remodel.web.fields import LengthField
+from remodel.web.forms import HouseForm
+
+__all__ = ["MarkingForm", "PackForm"]
+
+BOX, OPENING = "box_", "opening_"
+
+
+class MarkingForm(HouseForm):
+    """How a house or a room marks its pieces. For a room everything may be left as the house has it, and each box,
+    window and door has a choice of its own."""
+
+    side_up = forms.ChoiceField(label="Which side of a sheet is up while you mark it", widget=forms.RadioSelect)
+    allowance = LengthField(
+        label="The tool's cut allowance",
+        help_text="Added on every side of a hole, so that the box goes in; 1/16 in is common practice",
+        most=MOST_ALLOWANCE,
+        example=USUAL_ALLOWANCE,
+        required=False,
+    )
+    boxes = forms.ChoiceField(label="Holes for boxes, lights and vents", widget=forms.RadioSelect)
+    openings = forms.ChoiceField(label="Board over windows and doors", widget=forms.RadioSelect)
+
+    def __init__(
+        self,
+        *args: Any,
+        room: Room | None = None,
+        boxes: Sequence[Cutout] = (),
+        openings: Sequence[Opening] = (),
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        first = [("house", "As the house has it")] if room is not None else []
+        for name, choices in (("side_up", SIDES_UP), ("boxes", BOXES), ("openings", OPENINGS)):
+            field = self.fields[name]
+            assert isinstance(field, forms.ChoiceField)
+            field.choices = [*first, *choices]
+        self.things = [
+            (BOX, BOXES, list(boxes)),
+            (OPENING, OPENINGS, list(openings)),
+        ]
+        for prefix, choices, rows in self.things:
+            for row in rows:
+                self.fields[f"{prefix}{row.pk}"] = forms.ChoiceField(
+                    label=row.name, choices=[("", "As above"), *choices], required=False
+                )
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """What to store: nothing where the house's way is taken."""
+        found = super().values
+
+        def each(prefix: str) -> dict[str, str]:
+            return {
+                name.removeprefix(prefix): value for name, value in found.items() if name.startswith(prefix) and value
+            }
+
+        return {
+            "allowance": found["allowance"],
+            "boxes_each": each(BOX),
+            "openings_each": each(OPENING),
+        } | {name: "" if found[name] == "house" else found[name] for name in ("side_up", "boxes", "openings")}
+
+
+class PackForm(HouseForm):
+    """What to print: a phase, rooms, paper."""
+
+    phase = forms.ChoiceField(
+        label="What it holds", choices=[(key, name) for key, (name, _) in PHASES.items()], widget=forms.RadioSelect
+    )
+    rooms = forms.MultipleChoiceField(label="Rooms", widget=forms.CheckboxSelectMultiple)
+    paper = forms.ChoiceField(label="Paper", choices=list(PAPERS.items()), widget=forms.RadioSelect)
+
+    def __init__(self, *args: Any, house: House, rooms: Sequence[Room], **kwargs: Any) -> None:
+        super().__init__(*args, units=house.units, **kwargs)
+        field = self.fields["rooms"]
+        assert isinstance(field, forms.MultipleChoiceField)
+        field.choices = [(each.key, each.name) for each in rooms]

@@ -1,0 +1,141 @@
+"""How pieces are marked in a house and its rooms, what is done of it, and what was printed."""
+
+from __future__ import annotations
+
+import secrets
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from remodel.engine.cards import BACK_UP, FACE_UP, MOST_ALLOWANCE
+from remodel.history.rows import Row
+from remodel.house.models import House, Room
+
+__all__ = ["BOXES", "OPENINGS", "SIDES_UP", "DoneMark", "Marking", "Pack", "new_code"]
+
+SIDES_UP = [(FACE_UP, "Face up"), (BACK_UP, "Back up")]
+BOXES = [("floor", "Cut on the floor"), ("place", "Cut in place, centre marked")]
+OPENINGS = [("cut", "Cut on the floor"), ("later", "Left whole, sawn out once it hangs")]
+# no 0, 1, I, L or O: a code is read off paper and typed
+_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+
+
+class Marking(Row):
+    """How pieces are marked, for a house or one of its rooms. Empty columns mean the house's way, or the usual.
+
+    `boxes_each` and `openings_each` hold the choice for single boxes, windows and doors, by their ids.
+    """
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="markings")
+    room = models.ForeignKey(Room, null=True, blank=True, on_delete=models.CASCADE, related_name="markings")
+    side_up = models.CharField(max_length=10, choices=SIDES_UP, blank=True)
+    allowance = models.BigIntegerField(null=True, blank=True)
+    boxes = models.CharField(max_length=10, choices=BOXES, blank=True)
+    openings = models.CharField(max_length=10, choices=OPENINGS, blank=True)
+    boxes_each = models.JSONField(default=dict, blank=True)
+    openings_each = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        verbose_name = "marking of sheets"
+        constraints = (
+            models.UniqueConstraint(fields=("house",), condition=Q(room=None), name="marking_one_a_house"),
+            models.UniqueConstraint(fields=("room",), name="marking_one_a_room"),
+            models.CheckConstraint(condition=Q(side_up__in=("", FACE_UP, BACK_UP)), name="marking_side_up"),
+            models.CheckConstraint(condition=Q(boxes__in=("", "floor", "place")), name="marking_boxes"),
+            models.CheckConstraint(condition=Q(openings__in=("", "cut", "later")), name="marking_openings"),
+            models.CheckConstraint(
+                condition=Q(allowance=None) | Q(allowance__gte=0, allowance__lte=MOST_ALLOWANCE),
+                name="marking_allowance",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"How sheets of {self.room or self.house} are marked"
+
+
+class DoneMark(Row):
+    """Something ticked: a piece cut or hung (`plan` names the plan it was cut by), or a step of the hanging order.
+
+    A mark stays when plans change: the board it was made for lies there.
+    """
+
+    class Kind(models.TextChoices):
+        CUT = "cut", "Cut"
+        HUNG = "hung", "Hung"
+        STEP = "step", "Step done"
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="done_marks")
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="done_marks")
+    kind = models.CharField(max_length=4, choices=Kind.choices)
+    plan = models.CharField(max_length=64, blank=True)
+    item = models.CharField(max_length=140)
+    done = models.BooleanField(default=True)
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name = "done mark"
+        constraints = (
+            models.UniqueConstraint(fields=("room", "kind", "plan", "item"), name="done_mark_once"),
+            models.CheckConstraint(condition=Q(kind__in=("cut", "hung", "step")), name="done_mark_kind"),
+            models.CheckConstraint(condition=~Q(item=""), name="done_mark_item"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.item} {self.get_kind_display().lower()}"
+
+
+def new_code() -> str:
+    """A code of eight letters and digits, drawn at random, for a paper and its QR code."""
+    return "".join(secrets.choice(_LETTERS) for _ in range(8))
+
+
+class Pack(models.Model):
+    """A pack that was printed, or is being made by the worker: a receipt, never changed once done.
+
+    `rooms` are the keys of its rooms, `revisions` says what stood in each, so that a page can tell what changed since.
+    `data` is kept for packs that were made as a job.
+    """
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waiting"
+        RUNNING = "running", "Running"
+        DONE = "done", "Done"
+        FAILED = "failed", "Failed"
+        STOPPED = "stopped", "Stopped"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="packs")
+    room = models.ForeignKey(Room, null=True, on_delete=models.CASCADE, related_name="packs")
+    code = models.CharField(max_length=8, unique=True, default=new_code)
+    key = models.CharField(max_length=64, blank=True)
+    title = models.CharField(max_length=200)
+    paper = models.CharField(max_length=6)
+    parts = models.JSONField(default=list)
+    rooms = models.JSONField(default=list)
+    address = models.CharField(max_length=300, blank=True)
+    revisions = models.JSONField(default=dict)
+    revision = models.CharField(max_length=12, blank=True)
+    state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
+    done = models.PositiveIntegerField(default=0)
+    of = models.PositiveIntegerField(default=0)
+    doing = models.CharField(max_length=200, blank=True)
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    made_at = models.DateTimeField(auto_now_add=True)
+    alive_at = models.DateTimeField(null=True)
+    ended_at = models.DateTimeField(null=True)
+    file = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("-made_at",)
+        indexes = (models.Index(fields=("state", "made_at"), name="pack_queue"),)
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(state__in=("waiting", "running", "done", "failed", "stopped")), name="pack_state"
+            ),
+            models.UniqueConstraint(fields=("person", "key"), condition=~Q(key=""), name="pack_once"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.title} ({self.code})"

@@ -1,0 +1,198 @@
+"""The pages of a pack: what is on them, how a drawing is set on paper, and the revision of what was printed."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+import segno
+from django.conf import settings
+from django.core.cache import cache
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.safestring import SafeString, mark_safe
+
+from remodel import plain
+from remodel.board.queries import family_of
+from remodel.cards.models import Pack
+from remodel.cards.queries import cards_for, choices_of, digest_of, hanging_for, plain_choices, troubles_for
+from remodel.engine import cards as engine
+from remodel.engine import house_value
+from remodel.engine.families import engine_version
+from remodel.engine.lengths import BadValue
+from remodel.engine.paper_drawings import PaperDrawing
+from remodel.house.models import House, Room
+from remodel.house.queries import whole_house
+
+__all__ = [
+    "PARTS",
+    "PHASES",
+    "RoomPart",
+    "SheetPages",
+    "changed_since",
+    "figure",
+    "pack_html",
+    "revision_of",
+    "room_part",
+]
+
+PARTS = {"drawings": "Drawings", "cards": "Sheet cards", "hanging": "Hanging order"}
+# what each phase takes to the work
+PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
+    "all": ("Everything", ("drawings", "cards", "hanging")),
+    "framing": ("Framing: drawings", ("drawings",)),
+    "hanging": ("Hanging: sheet cards and hanging order", ("cards", "hanging")),
+    "taping": ("Taping: drawings", ("drawings",)),
+}
+_DAY = 24 * 3600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetPages:
+    """One sheet's card: the sheet, then its pieces; `why_not` says where a piece has too much on it to draw."""
+
+    code: str
+    board: str
+    figures: tuple[SafeString, ...]
+    why_not: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomPart:
+    """What a pack holds of one room. `revision` names it all: the same words and lines give the same one."""
+
+    key: str
+    name: str
+    drawings: tuple[tuple[str, SafeString], ...]
+    sheets: tuple[SheetPages, ...]
+    steps: tuple[engine.HangStep, ...]
+    troubles: tuple[str, ...]
+    revision: str
+
+
+def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPart | None:
+    """A room's part of a pack, kept by what it is made of; None where nothing could be worked out."""
+    digest = digest_of(room)
+    if not digest:
+        return None
+    choices = choices_of(room.house_id)
+    mark = plain.digest(engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name)
+    found: RoomPart | None = cache.get(f"pack:{mark}")
+    if found is None:
+        found = _room_part(room, parts, shared)
+        if found is not None:
+            cache.set(f"pack:{mark}", found, _DAY)
+    return found
+
+
+def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None:
+    result = family_of(room)
+    if result is None:
+        return None
+    seen: list[Any] = [room.name]
+
+    def drawn(drawing: PaperDrawing) -> SafeString:
+        made = figure(drawing)
+        seen.append(made)
+        return made
+
+    drawings: list[tuple[str, SafeString]] = []
+    sheets: list[SheetPages] = []
+    steps: tuple[engine.HangStep, ...] = ()
+    if "drawings" in parts:
+        house = shared or house_value(whole_house(room.house_id))
+        drawings = [(each.title, drawn(each)) for each, _ in engine.paper_set(house, room.key, result)]
+    if "cards" in parts:
+        cards = cards_for(room)
+        for sheet in cards.sheets if cards else ():
+            if room.key not in sheet.rooms:
+                continue
+            figures, why_not = [drawn(engine.paper_sheet(sheet, prefix="s"))], []
+            for piece in sheet.pieces:
+                try:
+                    figures.append(drawn(engine.paper_piece(piece, prefix="p")))
+                except BadValue as error:
+                    why_not.append(str(error))
+            sheets.append(
+                SheetPages(code=sheet.code, board=sheet.board_name, figures=tuple(figures), why_not=tuple(why_not))
+            )
+    if "hanging" in parts:
+        steps = hanging_for(room) or ()
+        seen += [[step.what, step.reason] for step in steps]
+    troubles = troubles_for(room)
+    return RoomPart(
+        key=room.key,
+        name=room.name,
+        drawings=tuple(drawings),
+        sheets=tuple(sheets),
+        steps=steps,
+        troubles=troubles,
+        revision=plain.digest(seen, list(troubles))[:12],
+    )
+
+
+def figure(drawing: PaperDrawing) -> SafeString:
+    """A drawing as it stands on a page: a picture, with what it shows in words for those who cannot see it."""
+    data = base64.b64encode(drawing.svg.encode()).decode()
+    return mark_safe(
+        f'<img class="fig" src="data:image/svg+xml;base64,{data}" alt="{escape(drawing.says)}" '
+        f'style="width:{_mm(drawing.width)};height:{_mm(drawing.height)}">'
+    )
+
+
+def _mm(hundredths: int) -> str:
+    return f"{hundredths // 100}.{hundredths % 100:02d}mm"
+
+
+def pack_html(pack: Pack, house: House, parts: Sequence[RoomPart]) -> str:
+    """The pack as one page for `remodel.pdf`."""
+    context = {
+        "house": house,
+        "pack": pack,
+        "paper": pack.paper,
+        "parts": parts,
+        "wanted": [PARTS[each] for each in pack.parts],
+        "address": pack.address,
+        "code": segno.make(pack.address, error="m", micro=False).svg_data_uri(scale=4, border=2)
+        if pack.address
+        else "",
+        "short": f"{pack.code[:4]}-{pack.code[4:]}",
+        "now": timezone.localtime(),
+        "facing": choices_of(house.pk),
+    }
+    return render_to_string("packs/pack.html", context)
+
+
+def revision_of(parts: Sequence[RoomPart]) -> tuple[str, dict[str, str]]:
+    """The revision of a whole pack, short enough to read out, and that of each room."""
+    each = {part.key: part.revision for part in parts}
+    return plain.digest(each)[:6].upper(), each
+
+
+def changed_since(pack: Pack) -> list[tuple[str, str]]:
+    """What is no longer as it was printed: each room's name and in what way; empty where all still stands."""
+    rooms = {room.key: room for room in Room.everything.filter(house=pack.house_id, key__in=list(pack.revisions))}
+    found = []
+    for key, revision in pack.revisions.items():
+        room = rooms.get(key)
+        if room is None or room.deleted_at is not None:
+            found.append((room.name if room else key, "was removed"))
+            continue
+        part = room_part(room, pack.parts)
+        if part is None:
+            found.append((room.name, "can no longer be worked out"))
+        elif part.revision != revision:
+            found.append((room.name, "is not as it was printed"))
+    return found
+
+
+def address_of(build: Callable[[str], str], code: str) -> str:
+    """Where a pack's code leads, for another device; empty on a server that only this machine reaches."""
+    path = reverse("pack-check", args=[code])
+    if settings.HOSTED:
+        return build(path)
+    return f"http://{settings.LAN_HOST}:{settings.PORT}{path}" if settings.LAN_HOST else ""

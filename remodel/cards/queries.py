@@ -1,0 +1,156 @@
+"""Cards, drawings and marks as pages show them, kept by the digest of what they are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from django.core.cache import cache
+
+from remodel import plain
+from remodel.board.models import RoomResult
+from remodel.board.queries import family_of
+from remodel.cards.models import DoneMark, Marking
+from remodel.engine import cards as engine
+from remodel.engine import house_value
+from remodel.engine.families import engine_version
+from remodel.house.models import Cutout, House, Opening, Room
+from remodel.house.queries import whole_house
+
+__all__ = [
+    "cards_for",
+    "choices_of",
+    "cut_marks",
+    "digest_of",
+    "hanging_for",
+    "marking_of",
+    "marks_of",
+    "old_marks",
+    "on_result",
+    "plain_choices",
+    "step_marks",
+    "troubles_for",
+]
+
+_DAY = 24 * 3600
+
+
+def digest_of(room: Room) -> str:
+    """The digest of a room's result; empty where nothing could be worked out."""
+    return RoomResult.objects.filter(room=room).values_list("digest", flat=True).first() or ""
+
+
+def marking_of(house: House | UUID, room: Room | None = None) -> Marking | None:
+    return Marking.objects.filter(house=house, room=room).first()
+
+
+def choices_of(house_id: UUID) -> dict[str, engine.RoomChoice]:
+    """How each room of a house marks its pieces, by the room's key."""
+    markings = {each.room_id: each for each in Marking.objects.filter(house=house_id)}
+    own = markings.get(None, Marking())
+    boxes: dict[UUID, list[tuple[str, str]]] = {}
+    for key, room, box in Cutout.objects.filter(room__house=house_id).values_list("key", "room", "id"):
+        boxes.setdefault(room, []).append((str(box), key))
+    openings: dict[UUID, list[tuple[str, str]]] = {}
+    for key, room, opening in Opening.objects.filter(room__house=house_id).values_list("key", "room", "id"):
+        openings.setdefault(room, []).append((str(opening), key))
+    # one in a partition is seen from the room on either side
+    through = Opening.objects.filter(partition__house=house_id, partition__deleted_at=None)
+    for key, room, behind, opening in through.values_list("key", "partition__room", "partition__rooms_behind", "id"):
+        for each in {room, behind} - {None}:
+            openings.setdefault(each, []).append((str(opening), key))
+    found = {}
+    for room, key in Room.objects.filter(house=house_id).values_list("id", "key"):
+        mine = markings.get(room, Marking())
+        usual_box = mine.boxes or own.boxes or "floor"
+        usual_opening = mine.openings or own.openings or "cut"
+        allowance = mine.allowance if mine.allowance is not None else own.allowance
+        found[key] = engine.RoomChoice(
+            up=mine.side_up or own.side_up or engine.FACE_UP,
+            allowance=engine.USUAL_ALLOWANCE if allowance is None else allowance,
+            in_place=frozenset(
+                name for box, name in boxes.get(room, ()) if mine.boxes_each.get(box, usual_box) == "place"
+            ),
+            sawn_later=frozenset(
+                name for each, name in openings.get(room, ()) if mine.openings_each.get(each, usual_opening) == "later"
+            ),
+        )
+    return found
+
+
+def cards_for(room: Room, *, up: str = "") -> engine.FamilyCards | None:
+    """Every sheet of the room's family; None where nothing could be worked out. `up` turns all over for one look."""
+    digest = digest_of(room)
+    if not digest:
+        return None
+    choices = choices_of(room.house_id)
+    if up:
+        choices = {key: _turned(each, up) for key, each in choices.items()}
+    key = f"cards:{plain.digest(engine_version(), digest, plain_choices(choices))}"
+
+    def make(house: Any, result: Any) -> engine.FamilyCards:
+        return engine.cards_of_family(house, room.key, result, choices)
+
+    return _kept(room, key, make)
+
+
+def hanging_for(room: Room) -> tuple[engine.HangStep, ...] | None:
+    """The steps of hanging a room; None where nothing could be worked out."""
+    key = f"hanging:{plain.digest(engine_version(), digest_of(room), room.key)}"
+    return _kept(room, key, lambda house, result: engine.hanging_of(house, room.key, result))
+
+
+def troubles_for(room: Room) -> tuple[str, ...]:
+    """What stands in the wrong place in the room, in plain sentences."""
+    key = f"troubles:{plain.digest(engine_version(), digest_of(room), room.key)}"
+    return _kept(room, key, lambda house, result: engine.troubles_of(house, room.key, result)) or ()
+
+
+def on_result(room: Room, make: Any) -> Any:
+    """What `make` gives of the house value and the room's result; None where nothing could be worked out."""
+    result = family_of(room)
+    return make(house_value(whole_house(room.house_id)), result) if result is not None else None
+
+
+def cut_marks(room: Room, *, kind: str, plan: str) -> frozenset[tuple[str, str]]:
+    """The pieces of one plan that are marked, as (room key, piece key)."""
+    marks = DoneMark.objects.filter(house=room.house_id, kind=kind, plan=plan, done=True)
+    return frozenset(marks.values_list("room__key", "item"))
+
+
+def marks_of(house_id: UUID, kind: str) -> frozenset[tuple[str, str, str]]:
+    """Every piece of a house that is marked, as (plan, room key, piece key)."""
+    marks = DoneMark.objects.filter(house=house_id, kind=kind, done=True)
+    return frozenset(marks.values_list("plan", "room__key", "item"))
+
+
+def step_marks(room: Room) -> frozenset[str]:
+    """The steps of the hanging order that are ticked, by key."""
+    return frozenset(DoneMark.objects.filter(room=room, kind="step", done=True).values_list("item", flat=True))
+
+
+def old_marks(room: Room, cards: engine.FamilyCards) -> list[str]:
+    """Pieces of the room that were cut by a plan that no longer stands."""
+    marks = DoneMark.objects.filter(room=room, kind="cut", done=True).exclude(plan__in=list(cards.plans))
+    return sorted(item.rpartition(".")[2] for item in marks.values_list("item", flat=True))
+
+
+def _turned(choice: engine.RoomChoice, up: str) -> engine.RoomChoice:
+    return engine.RoomChoice(up=up, allowance=choice.allowance, in_place=choice.in_place, sawn_later=choice.sawn_later)
+
+
+def plain_choices(choices: Mapping[str, engine.RoomChoice]) -> list[Any]:
+    return [
+        [key, each.up, each.allowance, sorted(each.in_place), sorted(each.sawn_later)]
+        for key, each in sorted(choices.items())
+    ]
+
+
+def _kept(room: Room, key: str, make: Any) -> Any:
+    found = cache.get(key)
+    if found is None:
+        found = on_result(room, make)
+        if found is not None:
+            cache.set(key, found, _DAY)
+    return found

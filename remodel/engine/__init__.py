@@ -1,0 +1,66 @@
+"""The only package that knows both this side and the quantity engine (`takeoff`).
+
+words       the engine's words as choices for rows and forms
+lengths     lengths, amounts and money in and out of text
+rows        rows to engine values and back, without loss
+families    a house worked out family by family, under digests
+plans       plans given in place of first plans, and the search for better ones
+supply      needs of chosen phases and rooms less stock, in packs
+views       what pages are given
+files       house files in and out, and a takeoff as text
+"""
+
+from __future__ import annotations
+
+from remodel.engine.families import engine_version, families_of
+from remodel.engine.files import PHASES, Job, work_out
+from remodel.engine.lengths import (
+    Amount,
+    BadValue,
+    LengthError,
+    TakeoffError,
+    money_text,
+    parse_amount,
+    parse_money,
+    read_length,
+    read_quick_line,
+    show_length,
+    shown_amount,
+    tape_text,
+)
+from remodel.engine.rows import house_value
+from remodel.engine.views import (
+    NeedLine,
+    PlanSummary,
+    RefusedSurface,
+    RoomSummary,
+    RoomView,
+    SurfaceView,
+)
+
+__all__ = [
+    "PHASES",
+    "Amount",
+    "BadValue",
+    "Job",
+    "LengthError",
+    "NeedLine",
+    "PlanSummary",
+    "RefusedSurface",
+    "RoomSummary",
+    "RoomView",
+    "SurfaceView",
+    "TakeoffError",
+    "engine_version",
+    "families_of",
+    "house_value",
+    "money_text",
+    "parse_amount",
+    "parse_money",
+    "read_length",
+    "read_quick_line",
+    "show_length",
+    "shown_amount",
+    "tape_text",
+    "work_out",
+]

@@ -1,0 +1,349 @@
+"""Sheet cards, hanging order and packs of drawings, by the engine's own hand, as plain values for pages.
+
+Cards are made from a room's stored plans: shapes are walked again, nothing is planned again. A sheet is shared by the
+rooms of a family, so cards are made family by family; each room has its own say on its boxes, windows and doors.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from remodel import plain
+from remodel.engine.drawings import _plain, _shown
+from remodel.engine.drawn import Drawn
+from remodel.engine.paper_drawings import PaperDrawing, on_paper
+from remodel.engine.views import FamilyResult
+from takeoff.drawing.card import PieceCard, SheetCard, sheet_cards
+from takeoff.drawing.card_words import hole_check, screw_words
+from takeoff.drawing.dxf import surface_dxf
+from takeoff.drawing.elevation import surface_drawing
+from takeoff.drawing.facts import Drawing, tape
+from takeoff.drawing.frames import SideUp
+from takeoff.drawing.hanging import HangKind, hanging_order
+from takeoff.drawing.marks import CardSettings, CutWhen
+from takeoff.drawing.piece_drawing import piece_drawing
+from takeoff.drawing.plan import plan_drawing
+from takeoff.drawing.room_set import room_set
+from takeoff.drawing.section import section_drawing
+from takeoff.drawing.sheet_drawing import sheet_drawing
+from takeoff.drawing.style import PHONE, SMALL, Page
+from takeoff.drawing.troubles import troubles
+from takeoff.house import House
+from takeoff.units import INCH, SIXTEENTH, UnitSystem
+
+__all__ = [
+    "BACK_UP",
+    "FACE_UP",
+    "SMALLEST_TEXT",
+    "USUAL_ALLOWANCE",
+    "FamilyCards",
+    "HangStep",
+    "PieceShown",
+    "RoomChoice",
+    "SheetShown",
+    "SideShown",
+    "cards_of_family",
+    "draw_piece",
+    "draw_sheet",
+    "dxf_of",
+    "hanging_of",
+    "one_drawing",
+    "paper_piece",
+    "paper_set",
+    "paper_sheet",
+    "troubles_of",
+]
+
+FACE_UP, BACK_UP = SideUp.FACE.value, SideUp.BACK.value
+USUAL_ALLOWANCE = int(SIXTEENTH)
+MOST_ALLOWANCE = int(INCH)
+SMALLEST_TEXT = SMALL  # hundredths of a millimetre
+_SHEET_PAPER = Page(18_600, 12_000)
+_PIECE_PAPER = Page(18_600, 20_500)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomChoice:
+    """How a room's pieces are marked. `in_place` and `sawn_later` are keys of its boxes, and of its
+    windows and doors."""
+
+    up: str = FACE_UP
+    allowance: int = USUAL_ALLOWANCE
+    in_place: frozenset[str] = field(default_factory=frozenset)
+    sawn_later: frozenset[str] = field(default_factory=frozenset)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideShown:
+    """One side of a piece as it lies: where it is, what it meets in the room, and how it is made."""
+
+    where: str
+    meets: str
+    finish: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceShown:
+    """One piece as a page tells it; `key` names it among the pieces of its plan. `card` is the engine's own."""
+
+    key: str
+    code: str
+    surface: str
+    room: str
+    room_key: str
+    name: str
+    goes: str
+    size: str
+    turned: bool
+    lying: str
+    arrow: str
+    sides: tuple[SideShown, ...]
+    checks: tuple[str, ...]
+    holes: tuple[tuple[str, str, str], ...]
+    notches: tuple[tuple[str, tuple[str, ...]], ...]
+    screws: str
+    backers: tuple[str, ...]
+    notes: tuple[str, ...]
+    units: str
+    card: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetShown:
+    """One sheet to cut. `pool` and `code` name it in its family; `board` and `thickness` are its plan's, and `plan`
+    names that plan, whatever it was made from. `card` is the engine's own."""
+
+    key: str
+    code: str
+    pool: int
+    board: str
+    thickness: int
+    plan: str
+    board_name: str
+    room: str
+    size: str
+    from_: str
+    up: str
+    cuts: tuple[str, ...]
+    offcuts: tuple[str, ...]
+    pieces: tuple[PieceShown, ...]
+    units: str
+    card: Any
+
+    @property
+    def rooms(self) -> frozenset[str]:
+        """The keys of the rooms whose pieces come out of it."""
+        return frozenset(piece.room_key for piece in self.pieces)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyCards:
+    """Every sheet of a family in the order they are cut, and its plans by board and thickness."""
+
+    sheets: tuple[SheetShown, ...]
+    plans: Mapping[str, tuple[str, int]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HangStep:
+    """One line of the hanging order. `key` stays while the line says the same, whatever comes before it.
+
+    `plan` and `piece` are set where it hangs a board; `cautious` where it is done before boards close a wall.
+    """
+
+    key: str
+    number: int
+    kind: str
+    what: str
+    reason: str
+    surface: str
+    plan: str = ""
+    piece: str = ""
+    leave: bool = False
+
+
+def cards_of_family(house: House, room: str, result: FamilyResult, choices: Mapping[str, RoomChoice]) -> FamilyCards:
+    """Every sheet of the family that `room` belongs to. `choices` are by room key; the head room's says which side is
+    up and the tool's allowance, for its sheets are cut once for all."""
+    shown = _shown(house, room, result)
+    head = choices.get(result.views[0].head, RoomChoice())
+    by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
+    whole: tuple[SheetCard, ...] = ()
+    for each in shown.rooms:
+        own = choices.get(each.room, RoomChoice())
+        settings = CardSettings(
+            up=SideUp(head.up),
+            allowance=type(SIXTEENTH)(head.allowance),
+            in_place=own.in_place,
+            sawn_later=own.sawn_later,
+        )
+        whole = sheet_cards(shown, settings)
+        by_room[each.room] = {
+            (piece.surface, piece.code): piece
+            for card in whole
+            for piece in card.pieces
+            if piece.surface.partition("/")[0] == each.room
+        }
+    plans = [(plan.surfaces[0].board, int(plan.surfaces[0].thickness), plain.digest(plan)) for plan in shown.plans]
+    units = house.units
+    sheets = []
+    for card in whole:
+        board, thickness, plan = plans[card.pool]
+        mine = replace(
+            card, pieces=tuple(by_room[each.surface.partition("/")[0]][each.surface, each.code] for each in card.pieces)
+        )
+        sheets.append(_sheet(mine, board, thickness, plan, units))
+    return FamilyCards(sheets=tuple(sheets), plans={plan: (board, thickness) for board, thickness, plan in plans})
+
+
+def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep, ...]:
+    """The steps of hanging a room, each to be ticked; empty where nothing of it has a plan."""
+    shown = _shown(house, room, result)
+    digests = [plain.digest(plan) for plan in shown.plans]
+    plan_of = {each.surface: digests[pool] for pool, plan in enumerate(shown.plans) for each in plan.surfaces}
+    steps = []
+    for step in hanging_order(shown, room):
+        surface = step.surface or ""
+        hangs = step.kind is HangKind.PIECE
+        piece = f"{surface.partition('/')[2]}.{step.pieces[0]}" if hangs else ""
+        steps.append(
+            HangStep(
+                key=plain.digest(step.kind.value, step.what, surface, list(step.pieces))[:24],
+                number=step.number,
+                kind=step.kind.value,
+                what=step.what,
+                reason=step.reason[:1].upper() + step.reason[1:],
+                surface=surface,
+                plan=plan_of.get(surface, "") if hangs else "",
+                piece=piece,
+                leave=step.kind is HangKind.LIFT,
+            )
+        )
+    return tuple(steps)
+
+
+def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...]:
+    """What stands in the wrong place on the room's surfaces, in plain sentences."""
+    found = troubles(_shown(house, room, result))
+    return tuple(each.text for each in found if each.surface.partition("/")[0] == room)
+
+
+def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
+    """The sheet with its cuts, for a screen; its words stand beside it."""
+    return _plain(sheet_drawing(sheet.card, UnitSystem(sheet.units), page=PHONE, prefix=prefix, notes=False))
+
+
+def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:
+    """The piece as it lies, for a screen; raises `BadValue` where there is more on it than a page takes."""
+    return _plain(piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix, notes=False))
+
+
+def paper_sheet(sheet: SheetShown, *, prefix: str) -> PaperDrawing:
+    """The sheet for a page of a pack, with its cuts in words."""
+    return on_paper(sheet_drawing(sheet.card, UnitSystem(sheet.units), page=_SHEET_PAPER, prefix=prefix))
+
+
+def paper_piece(piece: PieceShown, *, prefix: str) -> PaperDrawing:
+    """The piece for a page of a pack, with its checks and warnings in words."""
+    return on_paper(piece_drawing(piece.card, UnitSystem(piece.units), page=_PIECE_PAPER, prefix=prefix))
+
+
+def paper_set(
+    house: House, room: str, result: FamilyResult
+) -> tuple[tuple[PaperDrawing, tuple[tuple[str, str, str], ...]], ...]:
+    """Every drawing of a room for paper, each with its facts."""
+    return tuple((on_paper(each), _facts(each)) for each in room_set(_shown(house, room, result), room))
+
+
+def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> str:
+    """One drawing as an SVG file of its own: `plan`, `section`, or the key of a surface. Raises `BadValue` for none."""
+    shown = _shown(house, room, result)
+    draw: dict[str, Callable[[], Drawing]] = {
+        "plan": lambda: plan_drawing(shown, room),
+        "section": lambda: section_drawing(shown, room),
+    }
+    return draw.get(which, lambda: surface_drawing(shown, f"{room}/{which}"))().standalone()
+
+
+def dxf_of(house: House, room: str, surface: str, result: FamilyResult) -> str:
+    """A surface as DXF text; raises `BadValue` for no such surface."""
+    return surface_dxf(_shown(house, room, result), f"{room}/{surface}")
+
+
+def _facts(drawing: Drawing) -> tuple[tuple[str, str, str], ...]:
+    return tuple(dict.fromkeys((fact.kind, fact.label, fact.says) for fact in drawing.table))
+
+
+def _sheet(card: SheetCard, board: str, thickness: int, plan: str, units: UnitSystem) -> SheetShown:
+    sheet = card.sheet
+    return SheetShown(
+        key=f"{card.pool}-{sheet.code}",
+        code=sheet.code,
+        pool=card.pool,
+        board=board,
+        thickness=thickness,
+        plan=plan,
+        board_name=card.board,
+        room=card.room,
+        size=f"{tape(sheet.length, units)} x {tape(sheet.width, units)}",
+        from_=card.from_,
+        up=card.up.value,
+        cuts=tuple(cut.text for cut in card.cuts),
+        offcuts=card.offcuts,
+        pieces=tuple(_piece(each, units) for each in card.pieces),
+        units=units.value,
+        card=card,
+    )
+
+
+def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
+    lay = card.on.lay
+    room, _, surface = card.surface.partition("/")
+    return PieceShown(
+        key=f"{surface}.{card.code}",
+        code=card.code,
+        surface=surface,
+        room=card.room,
+        room_key=room,
+        name=card.name,
+        goes=card.goes,
+        size=f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}",
+        turned=card.on.turned,
+        lying=card.lying.text,
+        arrow=f"{card.lying.arrow}: {card.lying.arrow_text}",
+        sides=tuple(_sides(card)),
+        checks=tuple(hole_check(hole, card, units) for hole in card.holes if hole.when is CutWhen.FLOOR),
+        holes=tuple((hole.name, hole.when.value, hole.kind.value) for hole in card.holes),
+        notches=tuple((notch.name, notch.steps) for notch in card.notches),
+        screws=screw_words(card, units),
+        backers=tuple(
+            f"Seam backer behind {' and '.join(each.meets) or 'the seam'}, {tape(each.length, units)} long"
+            for each in card.backers
+        ),
+        notes=card.notes,
+        units=units.value,
+        card=card,
+    )
+
+
+def _sides(card: PieceCard) -> list[SideShown]:
+    """What each lying side meets, told round the piece from the far edge; a corner cut out has sides of its own."""
+    lay = card.on.lay
+    found: dict[str, SideShown] = {}
+    corners = card.corners
+    for side, start, end in zip(card.sides, corners, (*corners[1:], corners[0]), strict=True):
+        if start[0] == end[0] == 0:
+            where = "Left end"
+        elif start[0] == end[0] == lay.long:
+            where = "Right end"
+        elif start[1] == end[1] == 0:
+            where = "Near edge"
+        elif start[1] == end[1] == lay.across:
+            where = "Far edge"
+        else:
+            where = "Slope" if side.sloped else "Corner cut out"
+        found[f"{where}{side.text}"] = SideShown(where=where, meets=side.text, finish=side.finish.value)
+    order = ("Far edge", "Right end", "Near edge", "Left end", "Slope", "Corner cut out")
+    return sorted(found.values(), key=lambda each: order.index(each.where))

@@ -1,0 +1,110 @@
+"""Drawings of a room and its surfaces, by the engine's own hand, as plain values for pages.
+
+A room is drawn from its stored plans: its shape is walked again, nothing is planned again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields
+from typing import Any
+
+from remodel.engine.drawn import Drawn, RoomDrawn, SurfaceDrawn
+from remodel.engine.families import joined
+from remodel.engine.views import FamilyResult
+from takeoff.drawing.elevation import surface_drawing
+from takeoff.drawing.facts import Drawing
+from takeoff.drawing.hanging import hanging_order
+from takeoff.drawing.plan import plan_drawing
+from takeoff.drawing.section import section_drawing
+from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE
+from takeoff.drawing.troubles import troubles
+from takeoff.errors import BadValue
+from takeoff.framing.members import frame
+from takeoff.geometry.rooms import room_shapes
+from takeoff.geometry.surface import Surface
+from takeoff.house import House
+from takeoff.job import Takeoff
+
+__all__ = ["draw_room", "draw_surface", "screen_css"]
+
+
+def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
+    """A room from above, in section, and surface by surface, each at about the width of a phone."""
+    shown = _shown(house, room, result)
+    geometry = next(each for each in shown.rooms if each.room == room)
+    by_id = {each.id: each for each in geometry.surfaces}
+    return RoomDrawn(
+        plan=_try(lambda: plan_drawing(shown, room, page=PHONE, prefix="plan"))[0],
+        section=_try(lambda: section_drawing(shown, room, page=PHONE, prefix="section"))[0],
+        surfaces=tuple(_surface(shown, by_id[each], index) for index, each in enumerate(geometry.hang_order)),
+        order=tuple((step.what, step.reason) for step in hanging_order(shown, room)),
+    )
+
+
+def draw_surface(house: House, room: str, surface: str, result: FamilyResult) -> Drawn:
+    """One surface as large as a sheet of paper takes it; raises `BadValue` for one that is not there."""
+    shown = _shown(house, room, result)
+    return _plain(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
+
+
+def screen_css() -> str:
+    """The stylesheet of a drawing for screens: the paper's, with the colours of the page's own scheme."""
+    css = (
+        DRAWING_CSS.replace(".drawing", "svg.drawing")
+        .replace("#eceef1", "var(--rest)")
+        .replace("#f5f6f7", "var(--rest)")
+    )
+    _, _, rest = css.partition("\n")  # the first line gives the paper's colours
+    return (
+        "/* Made of the engine's stylesheet for drawings; a test holds them together. */\n"
+        "svg.drawing { --soft: var(--line-quiet); --faint: var(--rule); --paper: var(--card); "
+        "--accent: var(--wrong); --rest: var(--hair); }\n"
+        f"{rest}"
+    )
+
+
+def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
+    """What drawings read of a takeoff: shapes, members and the plans that stand. The rest is left empty."""
+    family = joined(house, [room]).house
+    rooms, partitions = room_shapes(family)
+    nothing: dict[str, Any] = {each.name: () for each in fields(Takeoff)}
+    return Takeoff(
+        **nothing
+        | {
+            "house": family,
+            "rooms": rooms,
+            "partitions": partitions,
+            "framed": tuple(frame(each, family.rules) for shape in rooms for each in shape.surfaces),
+            "plans": tuple(pool.plan for pool in result.pools),
+            "loose_edges": tuple(edge for view in result.views for edge in view.loose_edges),
+        }
+    )
+
+
+def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
+    drawn, why_not = _try(lambda: surface_drawing(shown, surface.id, page=PHONE, prefix=f"surface-{index}"))
+    _, _, key = surface.id.partition("/")
+    name = surface.name.partition(", ")[2] or surface.name
+    return SurfaceDrawn(
+        key=key,
+        name=name[:1].upper() + name[1:],
+        drawn=drawn,
+        why_not=why_not,
+        troubles=tuple(each.text.partition(": ")[2] or each.text for each in troubles(shown, surface.id)),
+    )
+
+
+def _try(draw: Callable[[], Drawing]) -> tuple[Drawn | None, str]:
+    try:
+        return _plain(draw()), ""
+    except BadValue as error:
+        return None, str(error)
+
+
+def _plain(drawing: Drawing) -> Drawn:
+    return Drawn(
+        title=drawing.title,
+        svg=drawing.svg,
+        facts=tuple(dict.fromkeys((fact.kind, fact.label, fact.says) for fact in drawing.facts)),
+    )

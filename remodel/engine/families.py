@@ -1,0 +1,324 @@
+"""A house worked out family by family: a room with the rooms behind its partitions, so that an edit costs one of them.
+
+Each family has its own pools; owned sheets go to families in the order of the rooms, each taking what the ones before
+left. Rooms that are bought together can be worked out as one (`joined`), and then share offcuts.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import lru_cache
+from hashlib import sha256
+from pathlib import Path
+
+import takeoff
+from remodel import plain
+from remodel.engine.plans import PoolKey, digest_of_pool, fit_of_pool, with_plans
+from remodel.engine.views import (
+    FamilyResult,
+    NeedLine,
+    PlanSummary,
+    PoolState,
+    RefusedSurface,
+    RoomSummary,
+    RoomView,
+    SurfaceView,
+)
+from takeoff.boards.plan import BoardPlan
+from takeoff.catalogue import Catalogue, Pack, SheetOnSale
+from takeoff.framing.members import frame
+from takeoff.geometry.rooms import room_shapes
+from takeoff.house import BehindPartition, House
+from takeoff.job import Takeoff, take_off
+from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.need import Need
+from takeoff.quantities import Cents, convert, same_kind
+
+__all__ = [
+    "Family",
+    "GivenPlan",
+    "check_shape",
+    "engine_version",
+    "families_of",
+    "joined",
+    "left_after",
+    "result_of",
+    "work_out_family",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """The part of a house that is worked out together: its head room's key, the house value cut down to it, and a
+    digest of what all families share (the engine's version, units, what is on sale)."""
+
+    head: str
+    house: House
+    shared: str
+
+    @property
+    def rooms(self) -> tuple[str, ...]:
+        return tuple(room.id for room in self.house.rooms)
+
+    def digest(self) -> str:
+        """A name for all that the family's result is worked out from, this engine's own version among it."""
+        return plain.digest(self.shared, self.house.rooms, self.house.partitions, self.house.rules)
+
+
+@dataclass(frozen=True, slots=True)
+class GivenPlan:
+    """A plan to use in place of the first one where it still fits."""
+
+    plan: BoardPlan
+    fits: str
+    digest: str
+    accepted: bool
+
+
+@lru_cache(maxsize=1)
+def engine_version() -> str:
+    """Changes whenever the engine or the shape of its results does: results of another version are worked out anew."""
+    root = Path(takeoff.__file__).parent
+    found = sha256()
+    here = Path(__file__).parent
+    for path in sorted([*root.rglob("*.py"), *root.rglob("*.toml"), *here.glob("*.py")]):
+        found.update(path.read_bytes())
+    return found.hexdigest()[:16]
+
+
+def families_of(house: House) -> list[Family]:
+    """The families of a house in the order of their head rooms, each with every owned sheet (see `left_after`)."""
+    head_of = {partition.id: partition.room for partition in house.partitions}
+    members: dict[str, list[str]] = {}
+    for room in house.rooms:
+        shape = room.shape
+        head = head_of.get(shape.partition, room.id) if isinstance(shape, BehindPartition) else room.id
+        members.setdefault(head, []).append(room.id)
+    order = {room.id: index for index, room in enumerate(house.rooms)}
+    shared = shared_digest(house)
+    return [
+        joined(house, some, head=head, shared=shared)
+        for head, some in sorted(members.items(), key=lambda each: order[each[0]])
+    ]
+
+
+def shared_digest(house: House) -> str:
+    """A name for what every family of a house is worked out from."""
+    sale = house.catalogue
+    return plain.digest(engine_version(), house.units.value, sale.boards, sale.sheets, sale.materials)
+
+
+def joined(house: House, rooms: Collection[str], *, head: str = "", shared: str = "") -> Family:
+    """Some rooms of a house as one family, with the rooms their partitions make and need."""
+    wanted = set(rooms)
+    of = {room.id: room.shape.partition for room in house.rooms if isinstance(room.shape, BehindPartition)}
+    parents = {partition.id: partition.room for partition in house.partitions}
+    wanted |= {parents[partition] for room, partition in of.items() if room in wanted and partition in parents}
+    wanted |= {room for room, partition in of.items() if parents.get(partition) in wanted}
+    kept = tuple(room for room in house.rooms if room.id in wanted)
+    return Family(
+        head=head or kept[0].id,
+        house=replace(
+            house,
+            rooms=kept,
+            partitions=tuple(each for each in house.partitions if each.room in wanted),
+            stock=(),
+            note="",
+        ),
+        shared=shared or shared_digest(house),
+    )
+
+
+def left_after(family: Family, used: Mapping[str, int]) -> Family:
+    """The family with the owned sheets that those before it left."""
+    owned = tuple(
+        replace(each, count=each.count - used.get(each.id, 0))
+        for each in family.house.rules.owned
+        if each.count > used.get(each.id, 0)
+    )
+    return replace(family, house=replace(family.house, rules=replace(family.house.rules, owned=owned)))
+
+
+def check_shape(family: Family) -> None:
+    """Raise `BadValue` where a room of the family cannot be: one that does not close, an opening outside its wall, a
+    single member off its surface."""
+    for room in room_shapes(family.house)[0]:
+        for surface in room.surfaces:
+            frame(surface, family.house.rules)
+
+
+def work_out_family(family: Family, given: Mapping[PoolKey, GivenPlan] | None = None) -> FamilyResult:
+    """The whole of a family; `given` plans stand where they fit. Raises `BadValue` where a room cannot be."""
+    return result_of(take_off(family.house), family.head, given or {})
+
+
+def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> FamilyResult:
+    """A takeoff as what pages are given."""
+    states: dict[PoolKey, tuple[str, str]] = {}
+    use: dict[PoolKey, BoardPlan] = {}
+    sources: dict[PoolKey, tuple[str, bool]] = {}
+    for plan in done.plans:
+        key = (plan.surfaces[0].board, int(plan.surfaces[0].thickness))
+        states[key] = digest_of_pool(done.house, *key, done.framed), fit_of_pool(done.house, *key, done.framed)
+        offer = given.get(key)
+        fits = offer is not None and offer.fits == states[key][1]
+        if offer is not None and fits and (offer.accepted or offer.digest == states[key][0]):
+            use[key] = offer.plan
+            sources[key] = ("accepted" if offer.accepted else "better", False)
+        else:
+            sources[key] = ("first", bool(offer and offer.accepted))
+    if use:
+        done = with_plans(done, use)
+    plans = []
+    for plan in done.plans:
+        key = _key(plan)
+        plans.append(_plan_summary(plan, done.house.catalogue, states[key][0], *sources[key]))
+    prices = _Prices(done.house)
+    views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
+    owned = {each.id for each in done.house.rules.owned}
+    used = Counter(sheet.source for sheet in done.sheets if sheet.source in owned)
+    return FamilyResult(
+        views=views,
+        summaries=tuple(_summary(view) for view in views),
+        pools=tuple(
+            PoolState(
+                board=key[0],
+                thickness=key[1],
+                digest=states[key][0],
+                fits=states[key][1],
+                total=plan.total,
+                bound=plan.bound.value,
+                basis=plan.bound.basis.value,
+                source=sources[key][0],
+                plan=plan,
+            )
+            for plan in done.plans
+            for key in [_key(plan)]
+        ),
+        used=tuple(sorted((str(name), count) for name, count in used.items())),
+    )
+
+
+def _key(plan: BoardPlan) -> PoolKey:
+    return plan.surfaces[0].board, int(plan.surfaces[0].thickness)
+
+
+def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: str, aside: bool) -> PlanSummary:
+    board, thickness = _key(plan)
+    joints = [joint for surface in plan.surfaces for joint in surface.joints]
+    return PlanSummary(
+        board=board,
+        board_name=catalogue.board(board).name,
+        thickness=thickness,
+        value=plan.total,
+        bound=plan.bound.value,
+        basis=plan.bound.basis.value,
+        sheets_bought=sum(sheet.source is None for sheet in plan.sheets),
+        sheets_owned=sum(sheet.source is not None for sheet in plan.sheets),
+        sheet_cost=plan.sheet_cost,
+        joints=len(joints),
+        seam_length=sum(joint.length for joint in joints),
+        source=source,
+        digest=digest,
+        aside=aside,
+    )
+
+
+def _room_view(done: Takeoff, index: int, head: str, plans: Sequence[PlanSummary], prices: _Prices) -> RoomView:
+    room = done.rooms[index]
+    laid = {surface.surface: surface for surface in done.surface_plans}
+    framed = {each.surface.id: each for each in done.framed}
+    refused = {each.surface: RefusedSurface(rule=each.rule, message=each.message) for each in done.refused}
+    surfaces = []
+    for each in room.surfaces:
+        plan = laid.get(each.id)
+        surfaces.append(
+            SurfaceView(
+                framed=framed[each.id],
+                rows_run=plan.rows_run if plan else None,
+                along_framing=bool(plan and plan.along_framing),
+                rows=plan.rows if plan else (),
+                joints=plan.joints if plan else (),
+                pieces=plan.pieces if plan else (),
+                notes=plan.notes if plan else (),
+                refused=refused.get(each.id),
+            )
+        )
+    own = {surface.id for surface in room.surfaces}
+    family = len(done.rooms)
+    return RoomView(
+        key=room.room,
+        name=room.name,
+        head=head,
+        plan=room.plan,
+        closing_error=room.closing_error,
+        floor_area=room.floor_area,
+        surfaces=tuple(surfaces),
+        corners=room.corners,
+        partitions=tuple(each for each in done.partitions if each.room == room.room),
+        partition_frames=tuple(each for each in done.partition_frames if each.room == room.room),
+        plans=tuple(plans),
+        sheets=tuple(sheet for sheet in done.sheets if sheet.room == room.room),
+        seams=tuple(seam for seam in done.seams if seam.room == room.room),
+        loose_edges=tuple(edge for edge in done.loose_edges if edge.surface in own),
+        needs=tuple(prices.line(need) for need in done.needs if need.room == room.room),
+        cross_checks=done.cross_checks if room.room == head or family == 1 else (),
+        warnings=done.warnings if room.room == head or family == 1 else (),
+    )
+
+
+def _summary(view: RoomView) -> RoomSummary:
+    costs: dict[str, Fraction] = {}
+    for line in view.needs:
+        costs[line.phase] = costs.get(line.phase, Fraction(0)) + (line.cost or 0)
+    joints = [joint for surface in view.surfaces for joint in surface.joints]
+    return RoomSummary(
+        key=view.key,
+        name=view.name,
+        head=view.head,
+        corners=view.plan,
+        floor_area=view.floor_area,
+        surfaces=len(view.surfaces),
+        refused=sum(surface.refused is not None for surface in view.surfaces),
+        provisional=any(each.framed.provisional and each.pieces for each in view.surfaces),
+        joints=len(joints),
+        seam_length=sum(joint.length for joint in joints),
+        sheets=sum(sheet.source is None for sheet in view.sheets),
+        plans=view.plans if view.key == view.head else (),
+        costs=tuple(costs.items()),
+        amounts=tuple((line.phase, line.item, line.amount) for line in view.needs),
+        warnings=len(view.warnings),
+    )
+
+
+class _Prices:
+    """Names of what is on sale, and the cheapest price of a unit of it."""
+
+    def __init__(self, house: House) -> None:
+        self._packs: dict[str, tuple[str, tuple[Pack, ...]]] = {
+            each.id: (each.name, each.packs) for each in house.catalogue.materials
+        }
+        sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
+        self._sheets: dict[str, tuple[str, Cents]] = {
+            sheet_id(each.board, each.thickness, each.width, each.length): (_name(each, house.catalogue), each.price)
+            for each in sheets
+        }
+
+    def line(self, need: Need) -> NeedLine:
+        if need.material in self._sheets:
+            name, price = self._sheets[need.material]
+            return NeedLine(need=need, name=name, cost=need.amount.value * price)
+        name, packs = self._packs.get(need.material, (need.material, ()))
+        a_unit = [
+            Fraction(pack.price) / convert(pack.holds, need.amount.unit).value
+            for pack in packs
+            if same_kind(pack.holds, need.amount)
+        ]
+        return NeedLine(need=need, name=name, cost=need.amount.value * min(a_unit) if a_unit else None)
+
+
+def _name(sheet: SheetOnSale, catalogue: Catalogue) -> str:
+    return sheet_name(catalogue.board(sheet.board).name, sheet.thickness, sheet.width, sheet.length)

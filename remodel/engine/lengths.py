@@ -1,0 +1,110 @@
+"""Lengths, amounts and money in and out of text."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+
+from takeoff.catalogue import Catalogue
+from takeoff.errors import BadValue, LengthError, TakeoffError
+from takeoff.quantities import (
+    Amount,
+    Cents,
+    add,
+    convert,
+    display,
+    format_amount,
+    format_money,
+    parse_amount,
+    parse_money,
+    same_kind,
+    scale,
+    subtract,
+)
+from takeoff.units import FOOT, INCH, LONGEST, MM, Nm, UnitSystem, format_length, parse_length, round_to_tape
+
+__all__ = [
+    "FOOT",
+    "INCH",
+    "LONGEST",
+    "MM",
+    "Amount",
+    "BadValue",
+    "Catalogue",
+    "Cents",
+    "LengthError",
+    "Nm",
+    "TakeoffError",
+    "UnitSystem",
+    "add",
+    "amount",
+    "convert",
+    "format_amount",
+    "money_text",
+    "parse_amount",
+    "parse_money",
+    "read_length",
+    "read_quick_line",
+    "same_kind",
+    "scale",
+    "show_length",
+    "shown_amount",
+    "subtract",
+    "tape_text",
+]
+
+_BETWEEN = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
+
+
+def read_length(text: str, units: str) -> Nm:
+    """The length a text says; a bare number is in the house's `units`. Raises `LengthError` with an example."""
+    return parse_length(text, unit=UnitSystem(units))
+
+
+def show_length(nm: int, units: str) -> str:
+    """The length exactly, as `read_length` takes it back."""
+    return format_length(Nm(nm), UnitSystem(units))
+
+
+def tape_text(nm: int, units: str) -> str:
+    """The length on the nearest mark of a tape, 1/16 in or 1 mm."""
+    return format_length(round_to_tape(Nm(nm), UnitSystem(units), up=None), UnitSystem(units))
+
+
+def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
+    """Length, width and height of a room in one line, like `12' 6" x 10' 2" x 8'`; x, × or by stands between.
+
+    Raises `LengthError` that says which of the three is at fault.
+    """
+    example = "12' 6\" x 10' 2\" x 8'" if UnitSystem(units) is UnitSystem.INCH else "3810 x 3100 x 2400"
+    if len(text) > 130:
+        raise LengthError(f"A room's line takes at most 130 characters, like {example}")
+    parts = _BETWEEN.split(text.strip())
+    if len(parts) != 3 or not all(parts):
+        raise LengthError(f"Give length x width x height, like {example}")
+    found = []
+    for name, part in zip(("Length", "Width", "Height"), parts, strict=True):
+        try:
+            found.append(read_length(part, units))
+        except LengthError as error:
+            raise LengthError(f"{name}: {error}") from None
+        if not found[-1]:
+            raise LengthError(f"{name} must be more than zero, like {example}")
+    return found[0], found[1], found[2]
+
+
+def amount(value: str | int | Fraction, unit: str) -> Amount:
+    """An exact amount; `value` as a column keeps it, like `5/3`."""
+    return Amount(Fraction(value), unit)
+
+
+def shown_amount(value: Amount, units: str) -> str:
+    """The amount for people's eyes, rounded."""
+    return display(value, UnitSystem(units))
+
+
+def money_text(cents: int | Fraction | Decimal) -> str:
+    """Money with two decimals; a fraction of a cent goes half to even."""
+    whole = round(Fraction(cents))
+    return f"-{format_money(Cents(-whole))}" if whole < 0 else format_money(Cents(whole))

@@ -1,0 +1,161 @@
+"""Pools of a house, plans given in place of first plans, and the search for better ones."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from remodel import plain
+from takeoff.boards.check import check_plan
+from takeoff.boards.plan import BoardPlan
+from takeoff.boards.problem import Pool, SurfaceProblem, state
+from takeoff.catalogue import Cutting
+from takeoff.errors import CannotBoard
+from takeoff.framing.members import FramedSurface, frame
+from takeoff.geometry.rooms import room_shapes
+from takeoff.house import House
+from takeoff.job import Takeoff
+from takeoff.needs.crosschecks import Job, cross_checks
+from takeoff.needs.phases import needs_of
+from takeoff.seams import seams_of
+from takeoff.units import Nm
+
+__all__ = [
+    "PLAN_SCHEMA",
+    "BoardPlan",
+    "Found",
+    "PoolKey",
+    "better_plans",
+    "digest_of_pool",
+    "fit_of_pool",
+    "plan_from",
+    "with_plans",
+]
+
+PLAN_SCHEMA = 1
+PoolKey = tuple[str, int]
+
+
+def digest_of_pool(house: House, board: str, thickness: int, framed: Sequence[FramedSurface]) -> str:
+    """A name for all that a pool's plan is made from: surfaces and members, rules, owned sheets, sheets on sale."""
+    sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
+    return plain.digest(
+        fit_of_pool(house, board, thickness, framed),
+        [each for each in sheets if (each.board, each.thickness) == (board, thickness)],
+        [house.rules.seam_price, house.rules.backer_price, house.rules.shim_price, house.rules.preferred_stagger_price],
+        [each for each in house.rules.owned if (each.board, each.thickness) == (board, thickness)],
+    )
+
+
+def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[FramedSurface]) -> str:
+    """A name for the shape a pool's plan lies on; prices, stock and the names of things are no part of it."""
+    shapes = [
+        replace(
+            each,
+            surface=replace(
+                each.surface,
+                name="",
+                openings=tuple(replace(opening, name="") for opening in each.surface.openings),
+                cutouts=tuple(replace(cutout, name="") for cutout in each.surface.cutouts),
+                hidden=tuple(replace(item, name="") for item in each.surface.hidden),
+            ),
+        )
+        for each in framed
+        if each.surface.board_area and (each.surface.board.kind, each.surface.board.thickness) == (board, thickness)
+    ]
+    rules = replace(
+        house.rules,
+        owned=(),
+        sheets=None,
+        seam_price=type(house.rules.seam_price)(1),
+        backer_price=type(house.rules.seam_price)(1),
+        shim_price=type(house.rules.seam_price)(1),
+        preferred_stagger_price=type(house.rules.seam_price)(1),
+    )
+    return plain.digest(board, thickness, shapes, rules, house.catalogue.board(board))
+
+
+def plan_from(data: Any) -> BoardPlan:
+    """A stored plan as a value."""
+    plan: BoardPlan = plain.read(BoardPlan, data)
+    return plan
+
+
+def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
+    """The takeoff with other plans for some pools, and all that follows from plans worked out again but the supply
+    list."""
+    laid = tuple(
+        plans.get((plan.surfaces[0].board, plan.surfaces[0].thickness), plan) if plan.surfaces else plan
+        for plan in takeoff.plans
+    )
+    house = takeoff.house
+    surfaces = [surface for plan in laid for surface in plan.surfaces]
+    sheets = [sheet for plan in laid for sheet in plan.sheets]
+    seams = [seam for room in takeoff.rooms for seam in seams_of(room, takeoff.framed, surfaces, house.catalogue)]
+    needs = needs_of(
+        house, takeoff.rooms, takeoff.framed, takeoff.partition_frames, surfaces, sheets, takeoff.loose_edges, seams
+    )
+    checks = cross_checks(
+        Job(
+            needs=needs,
+            rooms=takeoff.rooms,
+            framed=takeoff.framed,
+            plans=surfaces,
+            seams=seams,
+            rules=house.rules,
+            catalogue=house.catalogue,
+        )
+    )
+    return replace(takeoff, plans=laid, seams=tuple(seams), needs=needs, cross_checks=checks)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Where a search stands: the best plan so far, which carries the best bound, and whether the search is over."""
+
+    plan: BoardPlan
+    finished: bool
+
+
+def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> Iterator[Found]:
+    """Better and better plans of one pool, each passed by the independent checker; `start` again where only its bound
+    rose. Nothing where there is no solver: the first plan stands then."""
+    try:
+        from takeoff.solve.best import improve  # type: ignore[import-not-found,unused-ignore]
+    except ImportError:
+        return
+    pool, framed = _pool(house, board, thickness)
+    best = start
+    for progress in improve(pool, start=start):
+        plan: BoardPlan = progress.plan
+        better = plan.total < best.total or (plan.total == best.total and plan.bound.value > best.bound.value)
+        if better and not check_plan(plan, framed, house.rules, house.catalogue):
+            best = plan
+        yield Found(plan=best, finished=progress.finished)
+
+
+def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:
+    rooms, _ = room_shapes(house)
+    members = [frame(surface, house.rules) for room in rooms for surface in room.surfaces]
+    by_id = {each.surface.id: each for each in members}
+    problems: list[SurfaceProblem] = []
+    for room in rooms:
+        for surface_id in room.hang_order:
+            framed = by_id[surface_id]
+            chosen = framed.surface.board
+            if framed.surface.board_area and (chosen.kind, chosen.thickness) == (board, thickness):
+                try:
+                    problems.append(state(framed, house.rules, house.catalogue))
+                except CannotBoard:  # told of where the first plan was made
+                    continue
+    sawn = house.catalogue.board(board).cutting is Cutting.SAW
+    pool = Pool(
+        board=board,
+        thickness=Nm(thickness),
+        kerf=house.rules.kerf if sawn else Nm(0),
+        surfaces=tuple(problems),
+        owned=tuple(each for each in house.rules.owned if (each.board, each.thickness) == (board, thickness)),
+        rules=house.rules,
+    )
+    return pool, members

@@ -1,0 +1,75 @@
+"""The trade figures behind a need, as pages show them: what, how much, who says so, how well it is known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from takeoff.errors import BadValue
+from takeoff.needs.need import Reason
+from takeoff.quantities import display, from_nm2
+from takeoff.reference.index import figure
+from takeoff.units import UnitSystem
+
+__all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "percent"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FigureShown:
+    """One figure in words. `value` has its unit and, where sources disagree, their range; `caution` is what to say
+    beside a figure that no published source carries."""
+
+    id: str
+    what: str
+    value: str
+    source: str
+    status: str
+    caution: str
+    reason: str
+
+
+@cache
+def figure_shown(id: str) -> FigureShown | None:  # noqa: A002 - the word people know it by
+    """The figure of that id; None for one that this engine no longer has."""
+    try:
+        found = figure(id)
+    except BadValue:
+        return None
+    value = f"{_number(found.value)} {found.unit}".strip()
+    if found.low is not None and found.high is not None and found.low != found.high:
+        value += f" (sources say {_number(found.low)} to {_number(found.high)})"
+    return FigureShown(
+        id=found.id,
+        what=found.what,
+        value=value,
+        source=f"{found.source}, {found.edition}" if found.edition else found.source,
+        status=found.status.value,
+        caution=found.status.caution,
+        reason=found.reason,
+    )
+
+
+def percent(share: Fraction) -> str:
+    """A share for people: `3.4 %`, `under 0.1 %`, `0 %`."""
+    tenths = round(share * 1000)
+    if share and not tenths:
+        return "under 0.1 %"
+    return f"{tenths / 10:g} %" if tenths % 10 else f"{tenths // 10} %"
+
+
+def _number(value: Fraction | str) -> str:
+    if isinstance(value, str):
+        return value
+    if value.denominator == 1:
+        return str(value.numerator)
+    if value.denominator in (2, 4, 8, 16, 32):
+        whole, rest = divmod(value, 1)
+        return f"{whole} {rest}" if whole else str(rest)
+    hundredths = round(value * 1000)
+    return f"{hundredths / 1000:g}"
+
+
+def area_text(square_nanometres: int, units: str) -> str:
+    """An area for people: `120 sq ft`, or `11.1 m²` in a metric house."""
+    return display(from_nm2(square_nanometres, "sq ft"), UnitSystem(units)).replace("m2", "m²")

@@ -1,0 +1,563 @@
+"""Rows to engine values and back, without loss.
+
+`house_value` reads a house and all that hangs on it (see `house.queries.whole_house`); `columns_of_*` say which
+columns a value fills. Nothing here reads or writes the database by itself, but for following the relations it is given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from remodel import plain
+from takeoff.catalogue import (
+    BoardEdges,
+    BoardKind,
+    Catalogue,
+    Cutting,
+    Material,
+    OwnedSheet,
+    Pack,
+    SheetOnSale,
+    StockItem,
+)
+from takeoff.choices import (
+    Action,
+    CeilingKind,
+    Compound,
+    CutoutKind,
+    FramedWhen,
+    HiddenKind,
+    JointMode,
+    MeasuredTo,
+    MeasureTo,
+    OpeningEdge,
+    OpeningGiven,
+    OpeningKind,
+    Orientation,
+    Side,
+    SurfaceKind,
+    Tape,
+)
+from takeoff.house import (
+    BehindPartition,
+    Ceiling,
+    Cutout,
+    Finish,
+    Framing,
+    HiddenItem,
+    House,
+    Measure,
+    Opening,
+    Outline,
+    Partition,
+    PlainSurface,
+    QuickRoom,
+    Room,
+    SurfaceChoice,
+    SurfaceList,
+    Wall,
+)
+from takeoff.quantities import Amount, Cents
+from takeoff.rules import BoardChoice, Rules
+from takeoff.units import Nm, UnitSystem
+
+if TYPE_CHECKING:
+    from remodel.house import models as house_rows
+    from remodel.supply import models as supply_rows
+
+__all__ = [
+    "Catalogue",
+    "House",
+    "OwnedSheet",
+    "Partition",
+    "Room",
+    "StockItem",
+    "board_kinds_value",
+    "catalogue_value",
+    "changed_rules",
+    "check_row",
+    "columns_of_board",
+    "columns_of_choice",
+    "columns_of_cutout",
+    "columns_of_hidden",
+    "columns_of_opening",
+    "columns_of_partition",
+    "columns_of_room",
+    "framing_columns",
+    "house_value",
+    "rules_columns",
+    "rules_of",
+    "stock_items",
+    "walls_of",
+]
+
+
+def house_value(
+    house: house_rows.House, *, stock: Sequence[StockItem] = (), catalogue: Catalogue | None = None
+) -> House:
+    """The engine's value of a house; `stock` is what the ledger says is on hand."""
+    rooms = list(house.rooms.all())
+    return House(
+        id=house.key,
+        name=house.name,
+        units=UnitSystem(house.units),
+        rooms=tuple(_room(room) for room in rooms),
+        partitions=tuple(_partition(each) for each in house.partitions.all()),
+        rules=replace(
+            plain.read(Rules, {**plain.write(Rules()), **house.rules}),
+            owned=tuple(_owned(each) for each in house.owned_sheets.all()),
+        ),
+        catalogue=catalogue_value(house) if catalogue is None else catalogue,
+        stock=tuple(stock),
+        note=house.note,
+    )
+
+
+def board_kinds_value(house: house_rows.House) -> Catalogue:
+    """The kinds of board alone: all that the shapes of rooms ask of a catalogue."""
+    return Catalogue(
+        currency=house.currency,
+        boards=tuple(
+            BoardKind(
+                id=each.key,
+                name=each.name,
+                edges=BoardEdges(each.edges),
+                cutting=Cutting(each.cutting),
+                sag_resistant=each.sag_resistant,
+                tile_backer=each.tile_backer,
+                moisture_resistant=each.moisture_resistant,
+                fire_rated=each.fire_rated,
+                weights=tuple((Nm(thickness), Decimal(psf)) for thickness, psf in each.weights),
+            )
+            for each in house.board_kinds.all()
+        ),
+    )
+
+
+def catalogue_value(house: house_rows.House) -> Catalogue:
+    """What is on sale, as the engine takes it. A material without a pack is on no shelf and is left out."""
+    return replace(
+        board_kinds_value(house),
+        sheets=tuple(
+            SheetOnSale(
+                board=each.board,
+                thickness=Nm(each.thickness),
+                width=Nm(each.width),
+                length=Nm(each.length),
+                price=Cents(each.price),
+            )
+            for each in house.sheets.all()
+        ),
+        materials=tuple(
+            Material(
+                id=each.key,
+                name=each.name,
+                cut=each.cut,
+                packs=tuple(
+                    Pack(
+                        name=pack.name,
+                        holds=pack.amount,
+                        price=Cents(pack.price),
+                        weight=pack.weight,
+                    )
+                    for pack in packs
+                ),
+            )
+            for each in house.materials.all()
+            if (packs := list(each.packs.all()))
+        ),
+        sample=house.sample_prices,
+    )
+
+
+def _room(room: house_rows.Room) -> Room:
+    return Room(
+        id=room.key,
+        name=room.name,
+        shape=_shape(room),
+        ceiling=_ceiling(room),
+        measured_to=MeasuredTo(room.measured_to),
+        openings=tuple(_opening(each) for each in room.openings.all()),
+        cutouts=tuple(_cutout(each) for each in room.cutouts.all()),
+        hidden=tuple(_hidden(each) for each in room.hidden_items.all()),
+        surfaces=tuple(_choice(each) for each in room.choices.all()),
+        wall_framing=_framing(room.wall_framing),
+        ceiling_framing=_framing(room.ceiling_framing),
+        wall_board=_board(room, "wall_board"),
+        ceiling_board=_board(room, "ceiling_board"),
+        finish=_finish(room),
+        hang_first=tuple(room.hang_first),
+        longest_board=_nm(room.longest_board),
+        heaviest_lift=room.heaviest_lift,
+        finished=room.finished,
+    )
+
+
+def _ceiling(room: house_rows.Room) -> Ceiling:
+    return Ceiling(
+        kind=CeilingKind(room.ceiling_kind),
+        height=Nm(room.ceiling_height),
+        low_wall=room.ceiling_low_wall or None,
+        high=_nm(room.ceiling_high),
+        ridge_at=_nm(room.ceiling_ridge_at),
+        far_height=_nm(room.ceiling_far_height),
+    )
+
+
+def _finish(room: house_rows.Room) -> Finish:
+    return Finish(
+        wall_level=room.wall_level,
+        ceiling_level=room.ceiling_level,
+        compound=Compound(room.compound),
+        tape=Tape(room.tape),
+        primer_coats=room.primer_coats,
+        paint_coats=room.paint_coats,
+        texture=room.texture,
+    )
+
+
+def _shape(room: house_rows.Room) -> QuickRoom | Outline | SurfaceList | BehindPartition:
+    if room.shape == "behind":
+        assert room.behind is not None
+        return BehindPartition(partition=room.behind.key)
+    walls = list(room.walls.all())
+    if room.shape == "quick":
+        return QuickRoom(length=Nm(walls[0].length), width=Nm(walls[1].length))
+    if room.shape == "walls":
+        return Outline(
+            walls=tuple(Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn) for each in walls)
+        )
+    return SurfaceList(
+        surfaces=tuple(
+            PlainSurface(
+                id=each.key,
+                name=each.name,
+                kind=SurfaceKind(each.kind),
+                width=Nm(each.length),
+                height=Nm(each.height or 0),
+            )
+            for each in walls
+        )
+    )
+
+
+def walls_of(room: Room) -> list[dict[str, Any]]:
+    """The columns of the wall rows a room's shape needs; none for a room behind a partition."""
+    match room.shape:
+        case QuickRoom(length=length, width=width):
+            sides = (("A", length), ("B", width), ("C", length), ("D", width))
+            return [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
+        case Outline(walls=walls):
+            return [{"key": each.id, "name": each.name, "length": each.length, "turn": each.turn} for each in walls]
+        case SurfaceList(surfaces=surfaces):
+            return [
+                {
+                    "key": each.id,
+                    "name": each.name,
+                    "length": each.width,
+                    "height": each.height,
+                    "kind": each.kind.value,
+                }
+                for each in surfaces
+            ]
+    return []
+
+
+_SHAPES = {QuickRoom: "quick", Outline: "walls", SurfaceList: "surfaces", BehindPartition: "behind"}
+
+
+def columns_of_room(room: Room) -> dict[str, Any]:
+    """The columns of a room's own row."""
+    ceiling, finish = room.ceiling, room.finish
+    return {
+        "key": room.id,
+        "name": room.name,
+        "shape": _SHAPES[type(room.shape)],
+        "ceiling_kind": ceiling.kind.value,
+        "ceiling_height": ceiling.height,
+        "ceiling_low_wall": ceiling.low_wall or "",
+        "ceiling_high": ceiling.high,
+        "ceiling_ridge_at": ceiling.ridge_at,
+        "ceiling_far_height": ceiling.far_height,
+        "measured_to": room.measured_to.value,
+        "wall_framing": framing_columns(room.wall_framing),
+        "ceiling_framing": framing_columns(room.ceiling_framing),
+        **columns_of_board("wall_board", room.wall_board),
+        **columns_of_board("ceiling_board", room.ceiling_board),
+        "wall_level": finish.wall_level,
+        "ceiling_level": finish.ceiling_level,
+        "compound": finish.compound.value,
+        "tape": finish.tape.value,
+        "primer_coats": finish.primer_coats,
+        "paint_coats": finish.paint_coats,
+        "texture": finish.texture,
+        "hang_first": list(room.hang_first),
+        "longest_board": room.longest_board,
+        "heaviest_lift": room.heaviest_lift,
+        "finished": room.finished,
+    }
+
+
+def _board(row: Any, name: str) -> BoardChoice | None:
+    kind = getattr(row, f"{name}_kind")
+    if not kind:
+        return None
+    return BoardChoice(
+        kind=kind, thickness=Nm(getattr(row, f"{name}_thickness")), width=_nm(getattr(row, f"{name}_width"))
+    )
+
+
+def columns_of_board(name: str, board: BoardChoice | None) -> dict[str, Any]:
+    """Which board, in three columns; empty where the default stands."""
+    return {
+        f"{name}_kind": board.kind if board else "",
+        f"{name}_thickness": board.thickness if board else None,
+        f"{name}_width": board.width if board else None,
+    }
+
+
+def _framing(raw: dict[str, Any] | None) -> Framing | None:
+    return None if raw is None else plain.read(Framing, raw)
+
+
+def framing_columns(framing: Framing | None) -> dict[str, Any] | None:
+    """Framing as the JSON its column keeps, lengths in whole nanometres; None where nothing was said."""
+    return None if framing is None else plain.write(framing)
+
+
+def _opening(row: house_rows.Opening) -> Opening:
+    return Opening(
+        id=row.key,
+        name=row.name,
+        kind=OpeningKind(row.kind),
+        wall=row.surface_key,
+        left=Nm(row.left),
+        sill=Nm(row.sill),
+        width=Nm(row.width),
+        height=Nm(row.height),
+        given=OpeningGiven(row.given),
+        edge=OpeningEdge(row.edge),
+    )
+
+
+def columns_of_opening(opening: Opening) -> dict[str, Any]:
+    return {
+        "key": opening.id,
+        "name": opening.name,
+        "kind": opening.kind.value,
+        "left": opening.left,
+        "sill": opening.sill,
+        "width": opening.width,
+        "height": opening.height,
+        "given": opening.given.value,
+        "edge": opening.edge.value,
+    }
+
+
+def _measure(row: Any, name: str) -> Measure:
+    return Measure(
+        origin=getattr(row, f"{name}_origin"),
+        distance=Nm(getattr(row, f"{name}_distance")),
+        to=MeasureTo(getattr(row, f"{name}_to")),
+    )
+
+
+def _measure_columns(name: str, measure: Measure) -> dict[str, Any]:
+    return {
+        f"{name}_origin": measure.origin,
+        f"{name}_distance": measure.distance,
+        f"{name}_to": measure.to.value,
+    }
+
+
+def _cutout(row: house_rows.Cutout) -> Cutout:
+    return Cutout(
+        id=row.key,
+        name=row.name,
+        kind=CutoutKind(row.kind),
+        surface=row.surface_key,
+        across=_measure(row, "across"),
+        up=_measure(row, "up"),
+        width=Nm(row.width),
+        height=_nm(row.height),
+    )
+
+
+def columns_of_cutout(cutout: Cutout) -> dict[str, Any]:
+    return {
+        "key": cutout.id,
+        "name": cutout.name,
+        "kind": cutout.kind.value,
+        **_measure_columns("across", cutout.across),
+        **_measure_columns("up", cutout.up),
+        "width": cutout.width,
+        "height": cutout.height,
+    }
+
+
+def _hidden(row: house_rows.HiddenItem) -> HiddenItem:
+    return HiddenItem(
+        id=row.key,
+        name=row.name,
+        kind=HiddenKind(row.kind),
+        surface=row.surface_key,
+        across=_measure(row, "across"),
+        up=_measure(row, "up"),
+        width=Nm(row.width),
+        height=Nm(row.height),
+        planned=row.planned,
+        lumber=row.lumber,
+    )
+
+
+def columns_of_hidden(item: HiddenItem) -> dict[str, Any]:
+    return {
+        "key": item.id,
+        "name": item.name,
+        "kind": item.kind.value,
+        **_measure_columns("across", item.across),
+        **_measure_columns("up", item.up),
+        "width": item.width,
+        "height": item.height,
+        "planned": item.planned,
+        "lumber": item.lumber,
+    }
+
+
+def _choice(row: house_rows.SurfaceChoice) -> SurfaceChoice:
+    return SurfaceChoice(
+        of=row.surface_key,
+        action=Action(row.action) if row.action else None,
+        lining=_nm(row.lining),
+        board=_board(row, "board"),
+        orientation=Orientation(row.orientation) if row.orientation else None,
+        joint_mode=JointMode(row.joint_mode) if row.joint_mode else None,
+        framing=_framing(row.framing),
+        rated=row.rated or None,
+        wet=row.wet,
+        braces=row.braces,
+        insulated=row.insulated,
+        tiled=row.tiled,
+    )
+
+
+def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
+    return {
+        "action": choice.action.value if choice.action else "",
+        "lining": choice.lining,
+        **columns_of_board("board", choice.board),
+        "orientation": choice.orientation.value if choice.orientation else "",
+        "joint_mode": choice.joint_mode.value if choice.joint_mode else "",
+        "framing": framing_columns(choice.framing),
+        "rated": choice.rated or "",
+        "wet": choice.wet,
+        "braces": choice.braces,
+        "insulated": choice.insulated,
+        "tiled": choice.tiled,
+    }
+
+
+def _partition(row: house_rows.Partition) -> Partition:
+    return Partition(
+        id=row.key,
+        name=row.name,
+        room=row.room.key,
+        wall=row.surface_key,
+        at=Nm(row.at),
+        side=Side(row.side),
+        framed=FramedWhen(row.framed),
+        bearing=row.bearing,
+        stud=row.stud,
+        spacing=Nm(row.spacing),
+        openings=tuple(_opening(each) for each in row.openings.all()),
+        blocking_recorded=row.blocking_recorded,
+    )
+
+
+def columns_of_partition(partition: Partition) -> dict[str, Any]:
+    return {
+        "key": partition.id,
+        "name": partition.name,
+        "at": partition.at,
+        "side": partition.side.value,
+        "framed": partition.framed.value,
+        "bearing": partition.bearing,
+        "stud": partition.stud,
+        "spacing": partition.spacing,
+        "blocking_recorded": partition.blocking_recorded,
+    }
+
+
+def _owned(row: supply_rows.OwnedSheet) -> OwnedSheet:
+    return OwnedSheet(
+        id=row.key,
+        board=row.board,
+        thickness=Nm(row.thickness),
+        width=Nm(row.width),
+        length=Nm(row.length),
+        count=row.count,
+        factory_edges=row.factory_edges,
+    )
+
+
+def rules_columns(rules: Rules) -> dict[str, Any]:
+    """The rules that differ from their default, as their column keeps them; owned sheets have rows of their own."""
+    written, default = plain.write(replace(rules, owned=())), plain.write(Rules())
+    return {name: value for name, value in written.items() if value != default[name]}
+
+
+def stock_items(balances: Iterable[tuple[str, Amount, int]]) -> tuple[StockItem, ...]:
+    """What is on hand as the engine takes it: an amount a line, so many times (sticks are given one by one)."""
+    return tuple(StockItem(material=item, amount=amount) for item, amount, count in balances for _ in range(count))
+
+
+def _nm(value: int | None) -> Nm | None:
+    return None if value is None else Nm(value)
+
+
+def changed_rules(kept: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
+    """The rules column with some rules changed (lengths in nanometres, words and decimals as text).
+
+    Raises `BadValue` for a rule that cannot be, naming it, and `KeyError` for one there is not.
+    """
+    full = {**plain.write(Rules()), **kept}
+    for name, value in changes.items():
+        if name == "owned" or name not in full:
+            raise KeyError(name)
+        full[name] = value if isinstance(value, dict) else plain.write(value)
+    return rules_columns(plain.read(Rules, full))
+
+
+def rules_of(house: house_rows.House) -> Rules:
+    """The house's rules without the owned sheets, which have rows of their own."""
+    rules: Rules = plain.read(Rules, {**plain.write(Rules()), **house.rules})
+    return rules
+
+
+def check_row(row: Any) -> None:
+    """Raise `BadValue` where a row cannot be a value of the engine: a cut-out without a height, say."""
+    checks: dict[str | None, Callable[[Any], object]] = {
+        "room": _room_alone,
+        "wall": lambda each: Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn),
+        "opening": _opening,
+        "cutout": _cutout,
+        "hiddenitem": _hidden,
+        "surfacechoice": _choice,
+        "ownedsheet": _owned,
+    }
+    check = checks.get(row._meta.model_name)
+    if check is not None:
+        check(row)
+
+
+def _room_alone(row: house_rows.Room) -> None:
+    """A room's own columns: its ceiling, finish, framing and boards."""
+    _ceiling(row)
+    _finish(row)
+    _framing(row.wall_framing)
+    _framing(row.ceiling_framing)
+    _board(row, "wall_board")
+    _board(row, "ceiling_board")

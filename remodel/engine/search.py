@@ -1,0 +1,50 @@
+"""The search for a better plan as a process of its own, so that it can be stopped at any moment.
+
+    python -m remodel.engine.search < request.json
+
+Reads one request, and writes a line for each plan found and a last one that says how it ended.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from typing import IO
+
+from remodel import plain
+from remodel.engine.plans import better_plans
+from takeoff.boards.plan import BoardPlan
+from takeoff.house import House
+from takeoff.housefile import read_house, write_house
+
+__all__ = ["main", "request_for"]
+
+
+def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> str:
+    """What the process is asked: a family's house, which pool, and the plan to beat."""
+    asked = {"house": write_house(house), "board": board, "thickness": thickness, "start": plain.write(start)}
+    return json.dumps(asked)
+
+
+def main() -> None:
+    asked = json.load(sys.stdin)
+    answers = _answers()
+    house = read_house(asked["house"])
+    start = plain.read(BoardPlan, asked["start"])
+    end = "no solver"
+    for found in better_plans(house, asked["board"], asked["thickness"], start):
+        print(json.dumps({"plan": plain.write(found.plan)}), file=answers, flush=True)
+        end = "done" if found.finished else "stopped"
+    print(json.dumps({"end": end}), file=answers, flush=True)
+
+
+def _answers() -> IO[str]:
+    """Where answers go, and nothing else: what a solver's own library prints goes to the error output instead."""
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "w")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+    return answers
+
+
+if __name__ == "__main__":
+    main()

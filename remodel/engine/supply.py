@@ -1,0 +1,192 @@
+"""Needs of chosen phases and rooms, less stock, in packs on sale; and what changed since they were ordered."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from remodel.engine.views import NeedLine
+from takeoff.catalogue import Catalogue, StockItem
+from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.need import Need, Phase
+from takeoff.quantities import Amount, add, convert, same_kind, subtract
+from takeoff.rules import Rules
+from takeoff.supply import SupplyLine, SupplyList, order
+from takeoff.units import Nm
+
+__all__ = [
+    "Ordered",
+    "SinceOrdered",
+    "SupplyLine",
+    "SupplyList",
+    "chosen",
+    "item_names",
+    "sheet_key",
+    "sheet_sizes",
+    "since_ordered",
+    "supply_of",
+    "total_of",
+]
+
+
+def chosen(lines: Iterable[NeedLine], *, phases: Collection[str], rooms: Collection[str]) -> tuple[Need, ...]:
+    """The needs of some phases and rooms."""
+    return tuple(line.need for line in lines if line.phase in phases and line.need.room in rooms)
+
+
+def supply_of(
+    needs: Sequence[Need], *, catalogue: Catalogue, rules: Rules, stock: Sequence[StockItem] = ()
+) -> SupplyList:
+    """What to buy for needs, in the order of the work; stock is used up first."""
+    return order(needs, catalogue=catalogue, stock=stock, kerf=rules.kerf, sheets=rules.sheets)
+
+
+def sheet_key(board: str, thickness: int, width: int, length: int) -> str:
+    """The item that a sheet is in orders and in the ledger."""
+    return sheet_id(board, Nm(thickness), Nm(width), Nm(length))
+
+
+def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
+    """A sheet's thickness, and its width and length, as a store writes them: `1/2 in` and `48 in x 8 ft`."""
+    _, *parts = sheet_name("", Nm(thickness), Nm(width), Nm(length)).split(", ")
+    if len(parts) == 2:
+        return parts[0], parts[1]
+    thick, _, rest = parts[0].partition(" x ")
+    return f"{thick} mm", rest
+
+
+def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
+    """Every item on sale by its key, sheets among them, as people read it."""
+    names = {each.id: each.name for each in catalogue.materials}
+    kinds = {kind.id: kind.name for kind in catalogue.boards}
+    for each in catalogue.sheets if rules.sheets is None else rules.sheets:
+        key = sheet_id(each.board, each.thickness, each.width, each.length)
+        names[key] = sheet_name(kinds.get(each.board, each.board), each.thickness, each.width, each.length)
+    return names
+
+
+def total_of(needs: Iterable[Need]) -> dict[tuple[str, str], Amount]:
+    """How much of each (phase, item) needs come to."""
+    found: dict[tuple[str, str], Amount] = {}
+    for need in needs:
+        key = (need.phase.value, need.material)
+        found[key] = add(found[key], need.amount) if key in found else need.amount
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ordered:
+    """What one order has of an item: its packs (name, holds, count), and what was on hand when it was placed."""
+
+    item: str
+    packs: tuple[tuple[str, Amount, int], ...]
+    on_hand: tuple[StockItem, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SinceOrdered:
+    """One item of an order as things stand today: packs to buy more of, and whole packs that can go back."""
+
+    item: str
+    name: str
+    frozen: Amount | None
+    today: Amount | None
+    more: tuple[tuple[str, int], ...]
+    back: tuple[tuple[str, int], ...]
+    unmet: str = ""
+
+
+def since_ordered(
+    frozen: Sequence[Need], today: Sequence[Need], ordered: Sequence[Ordered], *, catalogue: Catalogue, rules: Rules
+) -> tuple[SinceOrdered, ...]:
+    """Each item whose need is not what it was when the order was placed, or that the order has too little or too much
+    of; what was used meanwhile makes no difference."""
+    then, now = _by_item(frozen), _by_item(today)
+    names = item_names(catalogue, rules)
+    have = {each.item: each for each in ordered}
+    found = []
+    for item in dict.fromkeys([*then, *now]):
+        before, after = _sum(then.get(item, ())), _sum(now.get(item, ()))
+        mine = have.get(item, Ordered(item=item, packs=(), on_hand=()))
+        more, unmet = _more(now.get(item, ()), mine, catalogue, rules)
+        back = () if more or unmet else _back(now.get(item, ()), after, mine, catalogue, rules)
+        if more or back or before != after:
+            found.append(
+                SinceOrdered(
+                    item=item,
+                    name=names.get(item, item),
+                    frozen=before,
+                    today=after,
+                    more=more,
+                    back=back,
+                    unmet=unmet,
+                )
+            )
+    return tuple(found)
+
+
+def _by_item(needs: Iterable[Need]) -> dict[str, list[Need]]:
+    found: dict[str, list[Need]] = {}
+    for need in needs:
+        found.setdefault(need.material, []).append(need)
+    return found
+
+
+def _sum(needs: Sequence[Need]) -> Amount | None:
+    return add(*(need.amount for need in needs)) if needs else None
+
+
+def _more(
+    needs: Sequence[Need], ordered: Ordered, catalogue: Catalogue, rules: Rules
+) -> tuple[tuple[tuple[str, int], ...], str]:
+    stock = list(ordered.on_hand)
+    for _, holds, count in ordered.packs:
+        stock += [StockItem(material=ordered.item, amount=holds)] * count
+    lines = supply_of(_as_one_phase(needs), catalogue=catalogue, rules=rules, stock=stock).lines
+    return tuple((pack.name, pack.count) for line in lines for pack in line.packs), " ".join(
+        line.unmet for line in lines if line.unmet
+    )
+
+
+def _back(
+    needs: Sequence[Need], today: Amount | None, ordered: Ordered, catalogue: Catalogue, rules: Rules
+) -> tuple[tuple[str, int], ...]:
+    """Whole packs of the order that today's need leaves over, the largest first."""
+    if any(need.lengths for need in needs):
+        fresh = supply_of(_as_one_phase(needs), catalogue=catalogue, rules=rules, stock=ordered.on_hand).lines
+        wanted = Counter({pack.name: pack.count for line in fresh for pack in line.packs})
+        return tuple((name, count - wanted[name]) for name, _, count in ordered.packs if count > wanted[name])
+    if not ordered.packs:
+        return ()
+    unit = ordered.packs[0][1].unit
+    spare = Amount(Fraction(0), unit)
+    for each in ordered.on_hand:
+        spare = add(spare, each.amount)
+    for _, holds, count in ordered.packs:
+        spare = add(spare, Amount(holds.value * count, holds.unit))
+    if today is not None and same_kind(today, spare):
+        spare = subtract(spare, today)
+    found = []
+    for name, holds, count in sorted(ordered.packs, key=lambda each: -convert(each[1], unit).value):
+        size = convert(holds, unit).value
+        whole = min(count, int(spare.value / size)) if spare.value > 0 else 0
+        if whole:
+            found.append((name, whole))
+            spare = subtract(spare, Amount(size * whole, unit))
+    return tuple(found)
+
+
+def _as_one_phase(needs: Sequence[Need]) -> list[Need]:
+    return [
+        Need(
+            phase=Phase.FRAMING,
+            room=need.room,
+            material=need.material,
+            amount=need.amount,
+            reasons=need.reasons,
+            lengths=need.lengths,
+        )
+        for need in needs
+    ]

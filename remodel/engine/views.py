@@ -1,0 +1,193 @@
+"""What pages are given: plain frozen values, worked out on write and stored. Lengths are whole nanometres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.boards.plan import BoardPlan, Bound, Joint, Piece, PlanNote, Row, Sheet
+from takeoff.choices import Runs
+from takeoff.framing.edges import LooseEdge
+from takeoff.framing.members import FramedSurface
+from takeoff.framing.partition import PartitionFrame
+from takeoff.geometry.rooms import Corner, PartitionShape
+from takeoff.geometry.surface import Point
+from takeoff.needs.need import CrossCheck, Need
+from takeoff.quantities import Amount
+from takeoff.seams import Seam
+
+__all__ = [
+    "Bound",
+    "FamilyResult",
+    "NeedLine",
+    "PlanSummary",
+    "PoolState",
+    "RefusedSurface",
+    "RoomSummary",
+    "RoomView",
+    "SurfaceView",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanSummary:
+    """One board plan of a room (and of the rooms behind its partitions, which are cut from the same sheets).
+
+    `value` is its aim in cents and `bound` what no plan can cost less than; `gap` is the share of `value` between
+    them, and `basis` says what the bound rests on. `source` is `first` (made at once), `better` (found by the search)
+    or `accepted`. `digest` names all it was made from. `aside` says that an accepted plan no longer fits the room, so
+    that this one stands in its place.
+    """
+
+    board: str
+    board_name: str
+    thickness: int
+    value: Fraction
+    bound: Fraction
+    basis: str
+    sheets_bought: int
+    sheets_owned: int
+    sheet_cost: int
+    joints: int
+    seam_length: int
+    source: str
+    digest: str
+    aside: bool = False
+
+    @property
+    def gap(self) -> Fraction:
+        """How far at most from the best possible, as a share of the plan's own cost; zero for a best plan."""
+        return max(Fraction(0), (self.value - self.bound) / self.value) if self.value else Fraction(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeedLine:
+    """One material of one phase, with all its reasons. `cost` is cents at the cheapest price a unit, before packs."""
+
+    need: Need
+    name: str
+    cost: Fraction | None
+
+    @property
+    def phase(self) -> str:
+        return self.need.phase.value
+
+    @property
+    def item(self) -> str:
+        return self.need.material
+
+    @property
+    def amount(self) -> Amount:
+        return self.need.amount
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RefusedSurface:
+    """A surface that cannot be boarded: the rule in the way, and what to relax."""
+
+    rule: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceView:
+    """One surface with its members and, where it gets board, its plan; everything a drawing and its table take."""
+
+    framed: FramedSurface
+    rows_run: Runs | None = None
+    along_framing: bool = False
+    rows: tuple[Row, ...] = ()
+    joints: tuple[Joint, ...] = ()
+    pieces: tuple[Piece, ...] = ()
+    notes: tuple[PlanNote, ...] = ()
+    refused: RefusedSurface | None = None
+
+    @property
+    def id(self) -> str:
+        """Room and surface, `kitchen/A`."""
+        return self.framed.surface.id
+
+    @property
+    def key(self) -> str:
+        """The surface inside its room: a wall's key, `ceiling`, or another plane's."""
+        return self.id.partition("/")[2]
+
+    @property
+    def name(self) -> str:
+        return self.framed.surface.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomView:
+    """A room worked out. `plan` is its outline from above; `plans` are of its whole family, `sheets` those cut here."""
+
+    key: str
+    name: str
+    head: str
+    plan: tuple[Point, ...]
+    closing_error: int
+    floor_area: int
+    surfaces: tuple[SurfaceView, ...]
+    corners: tuple[Corner, ...]
+    partitions: tuple[PartitionShape, ...]
+    partition_frames: tuple[PartitionFrame, ...]
+    plans: tuple[PlanSummary, ...]
+    sheets: tuple[Sheet, ...]
+    seams: tuple[Seam, ...]
+    loose_edges: tuple[LooseEdge, ...]
+    needs: tuple[NeedLine, ...]
+    cross_checks: tuple[CrossCheck, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomSummary:
+    """What a list page shows of a room. `costs` are cents a phase at the cheapest price a unit, before whole packs.
+
+    `plans` stands with the family's head room only, so that a house adds up. `corners` is the outline from above.
+    """
+
+    key: str
+    name: str
+    head: str
+    corners: tuple[Point, ...]
+    floor_area: int
+    surfaces: int
+    refused: int
+    provisional: bool
+    joints: int
+    seam_length: int
+    sheets: int
+    plans: tuple[PlanSummary, ...]
+    costs: tuple[tuple[str, Fraction], ...]
+    amounts: tuple[tuple[str, str, Amount], ...]
+    warnings: int
+
+    @property
+    def cost(self) -> Fraction:
+        return sum((cents for _, cents in self.costs), Fraction(0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PoolState:
+    """One pool and its plan: `digest` of all it was made from, `fits` of its shape alone, prices left out."""
+
+    board: str
+    thickness: int
+    digest: str
+    fits: str
+    total: Fraction
+    bound: Fraction
+    basis: str
+    source: str
+    plan: BoardPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyResult:
+    """A room and the rooms behind its partitions, worked out together; `used` counts the owned sheets they take."""
+
+    views: tuple[RoomView, ...]
+    summaries: tuple[RoomSummary, ...]
+    pools: tuple[PoolState, ...]
+    used: tuple[tuple[str, int], ...]

@@ -1,0 +1,94 @@
+"""A planned partition framed before board and after it, worked out both ways."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from remodel.engine.families import joined, work_out_family
+from remodel.engine.views import NeedLine
+from takeoff.choices import FramedWhen
+from takeoff.framing.edges import Support
+from takeoff.house import House
+from takeoff.quantities import Amount, add
+from takeoff.seams import SeamKind
+
+__all__ = ["Way", "WayLine", "both_ways"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayLine:
+    """How much of one material of one phase one way takes; `cost` is cents at the cheapest price a unit."""
+
+    phase: str
+    item: str
+    name: str
+    amount: Amount
+    cost: Fraction | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """What the rooms on both sides take one way. `cost` is cents before whole packs; lengths are nanometres."""
+
+    framed: str
+    cost: Fraction
+    sheets: int
+    pieces: int
+    butt_seams: int
+    butt_length: int
+    corner_length: int
+    nailers: int
+    lines: tuple[WayLine, ...]
+    warnings: tuple[str, ...]
+
+
+def both_ways(house: House, partition: str) -> tuple[Way, Way]:
+    """The family of a partition framed before board, and after it, other partitions as they are.
+
+    Raises `BadValue` where either way cannot be built.
+    """
+    room = next(each.room for each in house.partitions if each.id == partition)
+    before, after = (_way(house, room, partition, when) for when in (FramedWhen.BEFORE, FramedWhen.AFTER))
+    return before, after
+
+
+def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
+    other = replace(
+        house,
+        partitions=tuple(replace(each, framed=when) if each.id == partition else each for each in house.partitions),
+    )
+    result = work_out_family(joined(other, [room]))
+    lines = _lines(line for view in result.views for line in view.needs)
+    seams = [seam for view in result.views for seam in view.seams]
+    plans = result.views[0].plans
+    return Way(
+        framed=when.value,
+        cost=sum((line.cost for line in lines if line.cost is not None), Fraction(0)),
+        sheets=sum(plan.sheets_bought + plan.sheets_owned for plan in plans),
+        pieces=sum(len(surface.pieces) for view in result.views for surface in view.surfaces),
+        butt_seams=sum(plan.joints for plan in plans),
+        butt_length=sum(plan.seam_length for plan in plans),
+        corner_length=sum(seam.length for seam in seams if seam.kind is SeamKind.INSIDE_CORNER),
+        nailers=sum(edge.support is not Support.CLIP for view in result.views for edge in view.loose_edges),
+        lines=lines,
+        warnings=tuple(dict.fromkeys(text for view in result.views for text in view.warnings)),
+    )
+
+
+def _lines(needs: Iterable[NeedLine]) -> tuple[WayLine, ...]:
+    found: dict[tuple[str, str], WayLine] = {}
+    for line in needs:
+        key = (line.phase, line.item)
+        seen = found.get(key)
+        before = seen.cost if seen else Fraction(0)
+        cost = None if line.cost is None or before is None else before + line.cost
+        found[key] = WayLine(
+            phase=line.phase,
+            item=line.item,
+            name=line.name,
+            amount=add(seen.amount, line.amount) if seen else line.amount,
+            cost=cost,
+        )
+    return tuple(found.values())

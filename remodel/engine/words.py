@@ -1,0 +1,70 @@
+"""The engine's words as choices for rows and forms: each list is (value, what a person reads)."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from takeoff import choices
+from takeoff.catalogue import BoardEdges, Cutting
+from takeoff.needs.need import Phase
+from takeoff.quantities import UNITS
+from takeoff.units import UnitSystem
+
+Choices = list[tuple[str, str]]
+
+
+def _choices(words: type[StrEnum], **shown: str) -> Choices:
+    return [(word.value, shown.get(word.name, word.value.capitalize())) for word in words]
+
+
+SURFACE_KINDS = _choices(choices.SurfaceKind)
+ACTIONS = _choices(
+    choices.Action,
+    BOARD="Board the open framing",
+    LEAVE="Leave it as it is",
+    PATCH="Patch it",
+    BOARD_OVER="Board over the old lining",
+    STRIP_AND_BOARD="Strip it and board",
+)
+ORIENTATIONS = _choices(
+    choices.Orientation,
+    ACROSS="Across the framing",
+    ALONG="Along the framing",
+    BEST="Whichever is better",
+)
+JOINT_MODES = _choices(
+    choices.JointMode,
+    FRAMING="On framing",
+    FLOATING="Floating, at half a bay on a backer",
+    EITHER="Whichever is better",
+)
+CEILING_ROWS = _choices(choices.CeilingRows, SIDE_A="From side A", SIDE_B="From side B", EITHER="Whichever is better")
+RUNS = _choices(
+    choices.Runs, ACROSS="Upright, square to the drawing's lower edge", ALONG="Along the drawing's lower edge"
+)
+SUBSTRATES = _choices(choices.Substrate)
+REMEDIES = _choices(choices.Remedy)
+MEASURED_TO = _choices(choices.MeasuredTo, FRAMING="Framing", FINISHED="Finished faces")
+CEILING_KINDS = _choices(choices.CeilingKind, FLAT="Flat", SLOPE="One slope", GABLE="Gable")
+OPENING_KINDS = _choices(choices.OpeningKind)
+OPENING_GIVEN = _choices(choices.OpeningGiven, ROUGH="Rough opening", UNIT="The door or window itself")
+OPENING_EDGES = _choices(
+    choices.OpeningEdge, CASED="Under a casing", BEAD="In a corner bead", RETURN="Turned into the opening"
+)
+CUTOUT_KINDS = _choices(choices.CutoutKind, BOX="Electrical box", ROUND="Round light")
+HIDDEN_KINDS = _choices(choices.HiddenKind)
+MEASURE_TO = _choices(choices.MeasureTo, NEAR="Nearer edge", CENTRE="Center", FAR="Farther edge")
+FRAMED_WHEN = _choices(choices.FramedWhen, BEFORE="Before board", AFTER="After board")
+SIDES = _choices(choices.Side)
+TAPES = _choices(choices.Tape)
+COMPOUNDS = _choices(choices.Compound)
+UNIT_SYSTEMS = _choices(UnitSystem, INCH="Feet and inches", MILLIMETRE="Millimetres")
+BOARD_EDGES = _choices(BoardEdges)
+CUTTINGS = _choices(Cutting, SCORE="Scored and snapped", SAW="Sawn")
+QUANTITY_PHASES = _choices(Phase)
+AMOUNT_UNITS: Choices = [(unit, unit) for unit in UNITS]
+
+
+def values(choices_: Choices) -> list[str]:
+    """The stored words alone, for a constraint."""
+    return [value for value, _ in choices_]

@@ -1,0 +1,1 @@
+"""One append-only table of changes, undo, versions, write keys: used by every write."""

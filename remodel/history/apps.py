@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class HistoryConfig(AppConfig):
+    name = "remodel.history"

@@ -1,0 +1,44 @@
+"""A row as plain JSON, and back."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db import models
+
+__all__ = ["snapshot", "values_of"]
+
+_LEFT_OUT = ("id", "version")
+
+
+def snapshot(row: models.Model) -> dict[str, Any]:
+    """Every column of a row but its id and version, by column name."""
+    return {
+        each.attname: _plain(each.value_from_object(row))
+        for each in row._meta.concrete_fields
+        if each.name not in _LEFT_OUT
+    }
+
+
+def values_of(row: models.Model, taken: dict[str, Any]) -> dict[str, Any]:
+    """The values of a snapshot, ready to be set; columns that came after it keep what they have."""
+    return {
+        each.attname: each.to_python(taken[each.attname]) for each in row._meta.concrete_fields if each.attname in taken
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Decimal):
+        # as the form gives it and as the database gives it back must read the same
+        text = f"{value:f}"
+        return text.rstrip("0").rstrip(".") if "." in text else text
+    if isinstance(value, UUID):
+        return str(value)
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    if value is None or isinstance(value, str | int | list | dict):
+        return value
+    return str(value)

@@ -1,0 +1,160 @@
+"""Changes told to people: which fields of which row, as they were and as they are, in the words of the page."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from django.apps import apps
+from django.core.exceptions import FieldDoesNotExist
+from django.db import models
+from django.utils import timezone
+
+from remodel.history.errors import CannotUndo, Conflict, Stale
+from remodel.history.models import Change
+from remodel.history.queries import Entry
+from remodel.web.lengths import marked_length
+from remodel.web.parts import Difference
+
+__all__ = ["Told", "differences", "label_of", "tell", "who_changed"]
+
+_WORDS = {"turn": "Turn", "position": "Place in the order", "deleted_at": "Removed", "at": "Distance from the corner"}
+# not said to people: what a row hangs on, keys, and what only the page needs
+_UNSAID = frozenset(
+    {"key", "position", "made_at", "own", "version", "at", "frozen", "placed_at", "confirmed_at", "person_id"}
+)
+_MONEY_WORDS = frozenset({"price"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """One row of a write: what it is called, what happened to it (made, changed, removed, brought back), and fields."""
+
+    name: str
+    happened: str
+    fields: tuple[Difference, ...]
+
+
+def tell(entry: Entry, units: str) -> list[Told]:
+    """A write row by row; a field that only the machine needs is left out."""
+    return [_told(change, units) for change in entry.changes]
+
+
+def differences(error: Stale | CannotUndo, units: str) -> list[Difference]:
+    """Both values of each field two people changed, for `{% conflict %}`."""
+    return [_difference(each, units) for each in error.conflicts]
+
+
+def who_changed(row: models.Model) -> str:
+    """Who wrote a row last, for the heading of `{% conflict %}`; empty where nobody knows."""
+    return (
+        Change.objects.filter(row=row.pk).exclude(who="").order_by("-id").values_list("who", flat=True).first()
+    ) or ""
+
+
+def label_of(model: type[models.Model], name: str) -> str:
+    """A column as people read it: `wall_level` is Wall level."""
+    return _WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize()
+
+
+def _told(change: Change, units: str) -> Told:
+    model = apps.get_model(change.model)
+    values: Mapping[str, Any] = change.after
+    kind = str(model._meta.verbose_name)
+    name = next((str(values[each]) for each in ("name", "text", "caption") if values.get(each)), "")
+    if not name and values.get("day"):
+        name = _day(datetime.date.fromisoformat(values["day"]))
+    fields = change.fields
+    removed = fields.pop("deleted_at", None)
+    if change.before is None:
+        happened = "made"
+    elif removed:
+        happened = "removed" if removed[1] else "brought back"
+    else:
+        happened = "changed"
+    shown: Sequence[Difference] = ()
+    if happened == "changed":
+        shown = [
+            Difference(
+                label=label_of(model, field),
+                yours=_shown(model, field, before, units),
+                theirs=_shown(model, field, after, units),
+            )
+            for field, (before, after) in fields.items()
+            if field not in _UNSAID or (field == "at" and _is_length(model, field))
+        ]
+    return Told(
+        name=f"{kind.capitalize()}: {name}" if name else kind.capitalize(), happened=happened, fields=tuple(shown)
+    )
+
+
+def _difference(conflict: Conflict, units: str) -> Difference:
+    model = type(conflict.row)
+    return Difference(
+        label=label_of(model, conflict.field),
+        yours=_shown(model, conflict.field, conflict.mine, units),
+        theirs=_shown(model, conflict.field, conflict.theirs, units),
+    )
+
+
+def _is_length(model: type[models.Model], name: str) -> bool:
+    try:
+        return isinstance(model._meta.get_field(name), models.BigIntegerField)
+    except FieldDoesNotExist:
+        return False
+
+
+def _shown(model: type[models.Model], name: str, value: Any, units: str) -> str:
+    if value is None or value == "":
+        return "–"
+    try:
+        field = model._meta.get_field(name)
+    except FieldDoesNotExist:
+        field = None
+    if name in _MONEY_WORDS:
+        return f"{int(value) // 100}.{int(value) % 100:02d}"
+    if isinstance(field, models.ForeignKey):
+        return _named(field.related_model, value)
+    if isinstance(field, models.BigIntegerField):
+        return marked_length(int(value), units)
+    choices = dict(getattr(field, "flatchoices", None) or ())
+    if choices:
+        return str(choices.get(value, value))
+    if isinstance(value, bool):
+        return "Yes" if value else "No"
+    if isinstance(field, models.DateField):
+        value = field.to_python(value)
+    if isinstance(value, datetime.date):
+        return _day(value)
+    if isinstance(value, Decimal | Fraction):
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
+    if isinstance(field, models.DecimalField):
+        return f"{Decimal(str(value)).normalize():f}"
+    if isinstance(value, dict | list):
+        return _counted(value)
+    return str(value)
+
+
+def _day(when: datetime.date) -> str:
+    if isinstance(when, datetime.datetime):
+        local = timezone.localtime(when)
+        return f"{local.day} {local:%b %Y}, {local:%H:%M}"
+    return f"{when.day} {when:%b %Y}"
+
+
+def _named(model: Any, key: Any) -> str:
+    """A row by its name, deleted ones too; its kind where it is not there any more."""
+    found = getattr(model, "everything", model._base_manager).filter(pk=getattr(key, "pk", key)).first()
+    return str(found) if found else str(model._meta.verbose_name)
+
+
+def _counted(value: dict[str, Any] | list[Any]) -> str:
+    if not value:
+        return "–"
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
+    return ", ".join(key.replace("_", " ") for key in value)

@@ -1,0 +1,1 @@
+"""Houses, rooms, walls and what stands in them."""

@@ -1,0 +1,32 @@
+"""House files in and out."""
+
+from __future__ import annotations
+
+from django.conf import settings
+
+from remodel.engine import files, house_value
+from remodel.engine.rows import stock_items
+from remodel.history.services import By
+from remodel.house.imports import save_house_value
+from remodel.house.models import House
+from remodel.house.queries import whole_house
+from remodel.supply.ledger import balances
+
+__all__ = ["file_of_house", "house_from_file"]
+
+
+def house_from_file(*, by: By, text: str | bytes, is_demo: bool = False) -> House:
+    """Bring in a house file, all or nothing; raises `TakeoffError` with everything wrong in it."""
+    value = files.read_house_file(text, default_catalogue())
+    return save_house_value(by=by, value=value, is_demo=is_demo)
+
+
+def file_of_house(house: House) -> str:
+    """The house as a file that reads back to the same house."""
+    row = whole_house(house)
+    return files.write_house_file(house_value(row, stock=stock_items(balances(row))))
+
+
+def default_catalogue() -> files.Catalogue:
+    """What a house without a catalogue of its own starts with: invented prices, marked as samples."""
+    return files.read_catalogue_file(settings.CATALOGUE_FILE.read_bytes())

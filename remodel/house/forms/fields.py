@@ -1,0 +1,180 @@
+"""What several of these forms ask the same way: members at a spacing, boards of the catalogue, surfaces of a room."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from remodel.engine import words
+from remodel.engine.lengths import FOOT, INCH, MM
+from remodel.house.models import House, Room, Wall
+from remodel.web.fields import LengthField
+from remodel.web.forms import HouseForm
+from remodel.web.lengths import show_length
+
+__all__ = [
+    "OTHER",
+    "UNKNOWN",
+    "LengthsField",
+    "board_choices",
+    "board_columns",
+    "board_value",
+    "choose",
+    "length",
+    "plane_choices",
+    "read_spacing",
+    "set_spacing",
+    "spacing_of",
+    "spacing_text",
+    "surface_choices",
+    "wall_choices",
+    "yes_no",
+]
+
+UNKNOWN, OTHER = "unknown", "other"
+_SPACINGS = {
+    "in": [(16 * INCH, "16 in"), (24 * INCH, "24 in"), (12 * INCH, "12 in")],
+    "mm": [(400 * MM, "400 mm"), (600 * MM, "600 mm"), (300 * MM, "300 mm")],
+}
+
+
+def length(*, most: int = 100 * FOOT, **options: Any) -> LengthField:
+    """A length more than zero and at most 100 ft, unless said otherwise."""
+    return LengthField(**{"least": 1, "most": most, **options})
+
+
+def choose(choices: words.Choices, **options: Any) -> forms.ChoiceField:
+    """Radio buttons up to six, a list beyond."""
+    widget = forms.RadioSelect if len(choices) <= 6 else forms.Select
+    return forms.ChoiceField(choices=choices, widget=widget, **options)
+
+
+def spacing_of(units: str) -> words.Choices:
+    return [(str(int(nm)), text) for nm, text in _SPACINGS["mm" if units == "mm" else "in"]]
+
+
+def spacing_text(nm: int, units: str) -> str:
+    """A spacing as it is spoken of: 16 in rather than 1' 4"."""
+    whole, rest = divmod(nm, INCH)
+    return show_length(nm, units) if units == "mm" or rest else f"{whole} in"
+
+
+def set_spacing(
+    form: HouseForm,
+    name: str,
+    *,
+    first: Sequence[tuple[str, str]] = (),
+    spacing: int | None = None,
+    unknown: bool = True,
+) -> None:
+    """Give the field `name` the spacings of the house's units; with `first` before them, then another, and (where
+    `unknown`) not known."""
+    field = form.fields[name]
+    assert isinstance(field, forms.ChoiceField)
+    usual = spacing_of(form.units)
+    form.fields[f"{name}_other"].help_text = (
+        "In millimetres, like 450" if form.units == "mm" else "In inches, like 19 in"
+    )
+    last = [(UNKNOWN, "I don't know yet")] if unknown else []
+    field.choices = [*first, *usual, (OTHER, "Another spacing"), *last]
+    if spacing is not None:
+        known = str(spacing) in dict(usual)
+        form.initial.setdefault(name, str(spacing) if known else OTHER)
+        if not known:
+            form.initial.setdefault(f"{name}_other", spacing)
+    form.initial.setdefault(name, first[0][0] if first else UNKNOWN)
+
+
+def read_spacing(form: HouseForm, name: str) -> int | None:
+    """The spacing a valid field says, None for not known; asks for the other one where that was chosen and left out."""
+    chosen = form.cleaned_data.get(name)
+    if chosen == OTHER:
+        other: int | None = form.cleaned_data.get(f"{name}_other")
+        if other is None and f"{name}_other" not in form.errors:
+            label = form.fields[f"{name}_other"].label
+            example = show_length(19 * INCH if form.units != "mm" else 450 * MM, form.units)
+            form.add_error(f"{name}_other", f"{label} is missing: enter it, like {example}")
+        return other
+    return int(chosen) if chosen and chosen.isdigit() else None
+
+
+class LengthsField(forms.Field):
+    """Several lengths with commas between; cleans to a tuple of whole nanometres, in order, each once."""
+
+    widget = forms.TextInput
+
+    def __init__(self, *, units: str = "in", most: int = 100 * FOOT, **options: Any) -> None:
+        self.units, self.most = units, most
+        super().__init__(**options)
+
+    def prepare_value(self, value: Any) -> Any:
+        return (
+            value
+            if isinstance(value, str) or value is None
+            else ", ".join(show_length(each, self.units) for each in value)
+        )
+
+    def to_python(self, value: Any) -> tuple[int, ...]:
+        text = "" if value is None else str(value)
+        reader = length(most=self.most, label=self.label, required=False)
+        reader.measure_in(self.units)
+        if text.count(",") > 60:
+            raise ValidationError(f"{self.label} takes at most 60 lengths")
+        return tuple(sorted({int(reader.clean(each)) for each in text.split(",") if each.strip()}))
+
+
+def yes_no() -> words.Choices:
+    return [(UNKNOWN, "I don't know yet"), ("yes", "Yes"), ("no", "No")]
+
+
+def board_choices(house: House) -> words.Choices:
+    """The kinds and thicknesses on sale, as `kind thickness`."""
+    names = {each.key: each.name for each in house.board_kinds.all()}
+    pairs = dict.fromkeys((each.board, int(each.thickness)) for each in house.sheets.all())
+    return [(f"{kind} {nm}", f"{names.get(kind, kind)}, {show_length(nm, house.units)}") for kind, nm in sorted(pairs)]
+
+
+def board_value(row: Any, name: str) -> str:
+    """What stands in a row's board columns, as `board_choices` spells it; empty for the default."""
+    kind = getattr(row, f"{name}_kind")
+    return f"{kind} {getattr(row, f'{name}_thickness')}" if kind else ""
+
+
+def board_columns(row: Any, name: str, chosen: str) -> dict[str, Any]:
+    """The columns for a choice; a width that was kept stays while the board does."""
+    if chosen == board_value(row, name):
+        return {}
+    kind, _, thickness = chosen.rpartition(" ")
+    return {f"{name}_kind": kind, f"{name}_thickness": int(thickness) if kind else None, f"{name}_width": None}
+
+
+def walls_around(room: Room) -> list[Wall]:
+    """The walls one stands between: the room's own, or those of the room its partition stands in."""
+    home = room.behind.room_id if room.behind is not None else room.pk
+    return list(Wall.objects.filter(room=home).order_by("position", "key"))
+
+
+def wall_choices(room: Room) -> words.Choices:
+    return [(each.key, each.name) for each in walls_around(room) if each.kind == "wall"]
+
+
+def plane_choices(room: Room) -> words.Choices:
+    """The ceiling's planes: two under a gable, none in a plain list of surfaces, whose ceilings are rows of it."""
+    if room.shape == "surfaces":
+        return [(each.key, each.name) for each in walls_around(room) if each.kind == "ceiling"]
+    home = room.behind.room if room.behind is not None else room
+    if home.ceiling_kind == "gable":
+        return [("ceiling-near", "Ceiling, near slope"), ("ceiling-far", "Ceiling, far slope")]
+    return [("ceiling", "Ceiling")]
+
+
+def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
+    """The surfaces a thing may be placed on: walls, partitions, and the ceiling as a whole."""
+    own = [room.behind] if room.behind is not None else room.partitions.all()
+    found = [*wall_choices(room), *((each.key, each.name) for each in own)]
+    if not ceilings:
+        return found
+    return [*found, *(plane_choices(room) if room.shape == "surfaces" else [("ceiling", "Ceiling")])]

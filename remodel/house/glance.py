@@ -1,0 +1,115 @@
+"""Rooms as list pages show them: outline, phases, what is next, what it costs. Works nothing out, asks nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from remodel.board.queries import summary_of
+from remodel.engine.views import RoomSummary
+from remodel.house.models import Room
+from remodel.work.models import Phase, PhaseState
+from remodel.work.queries import Progress, progress_of
+
+__all__ = ["Glance", "PhaseCell", "Thumb", "glance_at", "phase_cells", "rooms_at_a_glance"]
+
+_THUMB = 1000  # the widest room of a house, in the units of its drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Thumb:
+    """A room's outline, small: `points` of a polygon in a box of this size, all rooms of a house at one scale."""
+
+    points: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseCell:
+    """A phase of a room as one board of its course; `code` is the state as a page's classes know it."""
+
+    phase: Phase
+    code: str
+    word: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Glance:
+    room: Room
+    summary: RoomSummary | None
+    refusal: str
+    thumb: Thumb | None
+    progress: Progress
+    cells: tuple[PhaseCell, ...]
+
+    @property
+    def finished(self) -> bool:
+        """Nothing is left to do here, or the room was finished before."""
+        return self.room.finished or (self.progress.of > 0 and self.progress.done == self.progress.of)
+
+    @property
+    def going(self) -> tuple[PhaseCell, ...]:
+        return tuple(each for each in self.cells if each.phase.state == PhaseState.IN_PROGRESS)
+
+    @property
+    def to_spend(self) -> Fraction:
+        """Cents that phases not done yet take, at the cheapest price a unit, before whole packs and stock."""
+        if self.summary is None:
+            return Fraction(0)
+        open_ = {phase.key for phase in self.progress.phases if phase.state != PhaseState.DONE}
+        return sum((cents for key, cents in self.summary.costs if key in open_), Fraction(0))
+
+
+def rooms_at_a_glance(rooms: Sequence[Room]) -> list[Glance]:
+    """Of rooms fetched by `house.queries.rooms_of`; no query of its own."""
+    summaries = [summary_of(room) for room in rooms]
+    widest = max((_reach(summary) for summary in summaries if summary), default=0)
+    return [_glance(room, summary, widest) for room, summary in zip(rooms, summaries, strict=True)]
+
+
+def glance_at(room: Room, summary: RoomSummary | None) -> Glance:
+    """Of one room, by itself."""
+    return _glance(room, summary, _reach(summary) if summary else 0)
+
+
+def phase_cells(progress: Progress) -> tuple[PhaseCell, ...]:
+    return tuple(
+        PhaseCell(
+            phase=each,
+            code=each.state.replace(" ", "_"),
+            word="Waits" if each.state == PhaseState.BLOCKED else each.get_state_display(),
+        )
+        for each in progress.phases
+    )
+
+
+def _glance(room: Room, summary: RoomSummary | None, widest: int) -> Glance:
+    progress = progress_of(room)
+    stored = getattr(room, "result", None)
+    return Glance(
+        room=room,
+        summary=summary,
+        refusal=stored.refusal if stored else "",
+        thumb=_thumb(summary, widest) if summary and summary.corners and widest else None,
+        progress=progress,
+        cells=phase_cells(progress),
+    )
+
+
+def _reach(summary: RoomSummary) -> int:
+    if not summary.corners:
+        return 0
+    xs, ys = [x for x, _ in summary.corners], [y for _, y in summary.corners]
+    return max(max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _thumb(summary: RoomSummary, widest: int) -> Thumb:
+    left, top = min(x for x, _ in summary.corners), min(y for _, y in summary.corners)
+    spots = [((x - left) * _THUMB // widest, (y - top) * _THUMB // widest) for x, y in summary.corners]
+    return Thumb(
+        points=" ".join(f"{x},{y}" for x, y in spots),
+        width=max(x for x, _ in spots),
+        height=max(y for _, y in spots),
+    )

@@ -1,0 +1,121 @@
+"""A house value into rows: an imported house file, the demo house."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from remodel.engine import rows
+from remodel.engine.rows import House as HouseValue
+from remodel.engine.rows import Partition as PartitionValue
+from remodel.engine.rows import Room as RoomValue
+from remodel.history.services import By, change, create, create_all, recorded
+from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice, Wall
+from remodel.house.services import give_to_owners
+
+__all__ = ["save_house_value"]
+
+
+@recorded("brought in a house")
+def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
+    """Make rows of a house value, owned as a new house is: `engine.house_value` of them is the same value."""
+    from remodel.supply.imports import catalogue_import, stock_import
+    from remodel.work.services import phases_add
+
+    house = create(
+        House(
+            key=value.id,
+            name=value.name,
+            units=value.units.value,
+            currency=value.catalogue.currency,
+            note=value.note,
+            rules=rows.rules_columns(value.rules),
+            sample_prices=value.catalogue.sample,
+            is_demo=is_demo,
+        )
+    )
+    give_to_owners(house, by.person)
+    catalogue_import(by=by, house=house, catalogue=value.catalogue, owned=value.rules.owned)
+    rooms = _rooms(house, value)
+    walls = {
+        (wall.room.key, wall.key): wall
+        for room_value in value.rooms
+        for wall in create_all(
+            Wall(room=rooms[room_value.id], position=index, **columns)
+            for index, columns in enumerate(rows.walls_of(room_value))
+        )
+    }
+    parent = {each.id: each.room for each in value.partitions}
+    for each in value.rooms:
+        behind = getattr(each.shape, "partition", None)
+        home = parent.get(behind, each.id) if behind else each.id
+        _things(rooms[each.id], each, {key: wall for (room, key), wall in walls.items() if room == home})
+    for index, partition in enumerate(value.partitions):
+        _partition(house, rooms, walls, partition, index)
+    _close_behind(rooms, value)
+    for room in rooms.values():
+        phases_add(by=by, room=room)
+    stock_import(by=by, house=house, stock=value.stock)
+    return house
+
+
+def _rooms(house: House, value: HouseValue) -> dict[str, Room]:
+    """The rooms' own rows; those behind partitions are first saved as if they were plain, for partitions point at
+    rooms and rooms at partitions."""
+    made = {}
+    for index, each in enumerate(value.rooms):
+        columns = rows.columns_of_room(each)
+        if columns["shape"] == "behind":
+            columns["shape"] = "surfaces"
+        made[each.id] = create(Room(house=house, position=index, **columns))
+    return made
+
+
+def _close_behind(rooms: dict[str, Room], value: HouseValue) -> None:
+    for each in value.rooms:
+        partition = getattr(each.shape, "partition", None)
+        if partition:
+            row = Partition.objects.get(house=rooms[each.id].house, key=partition)
+            change(rooms[each.id], shape="behind", behind_id=row.pk)
+
+
+def _on(walls: dict[str, Wall], key: str) -> dict[str, Any]:
+    wall = walls.get(key)
+    return {"wall": wall, "plane": "" if wall else key}
+
+
+def _things(room: Room, value: RoomValue, walls: dict[str, Wall]) -> None:
+    create_all(
+        Opening(room=room, position=index, **_on(walls, each.wall), **rows.columns_of_opening(each))
+        for index, each in enumerate(value.openings)
+    )
+    create_all(
+        Cutout(room=room, position=index, **_on(walls, each.surface), **rows.columns_of_cutout(each))
+        for index, each in enumerate(value.cutouts)
+    )
+    create_all(
+        HiddenItem(room=room, position=index, **_on(walls, each.surface), **rows.columns_of_hidden(each))
+        for index, each in enumerate(value.hidden)
+    )
+    create_all(
+        SurfaceChoice(room=room, position=index, **_on(walls, each.of), **rows.columns_of_choice(each))
+        for index, each in enumerate(value.surfaces)
+    )
+
+
+def _partition(
+    house: House, rooms: dict[str, Room], walls: dict[tuple[str, str], Wall], value: PartitionValue, position: int
+) -> None:
+    own = {key: wall for (room, key), wall in walls.items() if room == value.room}
+    row = create(
+        Partition(
+            house=house,
+            room=rooms[value.room],
+            position=position,
+            **_on(own, value.wall),
+            **rows.columns_of_partition(value),
+        )
+    )
+    create_all(
+        Opening(partition=row, position=index, wall=None, plane=each.wall, **rows.columns_of_opening(each))
+        for index, each in enumerate(value.openings)
+    )

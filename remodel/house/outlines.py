@@ -1,0 +1,50 @@
+"""A room's outline written as a whole: every wall of the walk in one undoable go."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from remodel.history.errors import Refused
+from remodel.history.services import By, change, recorded
+from remodel.house.checks import check_room
+from remodel.house.models import Room, Wall
+from remodel.house.services import wall_add, wall_change, wall_remove
+
+__all__ = ["WalkedWall", "room_walk"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkedWall:
+    """One wall of a walk: the row it is and the version that was seen, or neither for a new one."""
+
+    wall: Wall | None
+    version: int | None
+    name: str
+    length: int
+    turn: Decimal
+
+
+@recorded("changed the outline")
+def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
+    """Give a room these walls in this order. A wall left out is removed with what stands on it.
+
+    Raises `Refused` where they do not make a room, `Stale` where somebody else changed one of them meanwhile.
+    """
+    if len(walls) < 3:
+        raise Refused("A room has at least three walls; enter the length of each")
+    for each in walls:
+        if each.wall is not None:
+            name = each.name or f"Wall {each.wall.key}"
+            wall_change(by=by, wall=each.wall, version=each.version, name=name, length=each.length, turn=each.turn)
+    kept = {each.wall.pk for each in walls if each.wall}
+    for wall in room.walls.exclude(pk__in=kept):
+        wall_remove(by=by, wall=wall)
+    in_order = [
+        each.wall or wall_add(by=by, room=room, length=each.length, turn=each.turn, name=each.name) for each in walls
+    ]
+    for index, wall in enumerate(in_order):
+        change(wall, position=index)
+    check_room(room)
+    return room

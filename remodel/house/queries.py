@@ -1,0 +1,92 @@
+"""Houses and rooms with what hangs on them."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice, Wall
+from remodel.supply.models import Material
+
+__all__ = ["family_with", "new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
+
+
+def whole_rooms() -> QuerySet[Room]:
+    """Rooms with everything the engine asks of them, in a fixed number of queries."""
+    return Room.objects.select_related("behind").prefetch_related(
+        "walls",
+        Prefetch("openings", Opening.objects.select_related("wall")),
+        Prefetch("cutouts", Cutout.objects.select_related("wall")),
+        Prefetch("hidden_items", HiddenItem.objects.select_related("wall")),
+        Prefetch("choices", SurfaceChoice.objects.select_related("wall")),
+    )
+
+
+def family_with(room: Room) -> House:
+    """The house of a room with that room's family alone: its head room and the rooms behind partitions there."""
+    head = room.behind.room_id if room.behind else room.pk
+    partitions = _whole_partitions().filter(room=head)
+    found: House = House.objects.prefetch_related(
+        Prefetch("rooms", whole_rooms().filter(Q(pk=head) | Q(behind__room=head))),
+        Prefetch("partitions", partitions),
+        "owned_sheets",
+        "board_kinds",
+    ).get(pk=room.house_id)
+    return found
+
+
+def _whole_partitions() -> QuerySet[Partition]:
+    found: QuerySet[Partition] = Partition.objects.select_related("room", "wall").prefetch_related(
+        Prefetch("openings", Opening.objects.select_related("wall"))
+    )
+    return found
+
+
+def whole_house(house: House | UUID) -> House:
+    """The house with all that `engine.house_value` reads, in a fixed number of queries."""
+    found: House = House.objects.prefetch_related(
+        Prefetch("rooms", whole_rooms()),
+        Prefetch("partitions", _whole_partitions()),
+        "owned_sheets",
+        "board_kinds",
+        "sheets",
+        Prefetch("materials", Material.objects.prefetch_related("packs")),
+    ).get(pk=house.pk if isinstance(house, House) else house)
+    return found
+
+
+def rooms_of(house: House) -> QuerySet[Room]:
+    """The rooms of a house in their order, each with its stored result and phases: a list page's two queries."""
+    found: QuerySet[Room] = house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
+    return found
+
+
+def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:
+    """Where a surface's key points: a wall of the room (or of the room its partition stands in), or a plane."""
+    wall = Wall.objects.filter(room=room, key=key).first()
+    if wall is None and room.behind is not None:
+        wall = Wall.objects.filter(room=room.behind.room_id, key=key).first()
+    return (wall, "") if wall else (None, key)
+
+
+def new_key(name: str, taken: Iterable[str], *, prefix: str = "", fallback: str = "thing") -> str:
+    """A key worked out of a name, with a number where it is taken; keys of what was deleted stay taken."""
+    plain = unicodedata.normalize("NFKD", name[:200]).encode("ascii", "ignore").decode().lower()
+    slug = re.sub("[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or fallback
+    base = f"{prefix}-{slug}".strip("-")[:56].rstrip("-")
+    used = set(taken)
+    number, key = 1, base
+    while key in used:
+        number += 1
+        key = f"{base}-{number}"
+    return key
+
+
+def taken_keys(model: type[Any], **where: Any) -> list[str]:
+    """Every key ever given out there."""
+    return list(model.everything.filter(**where).values_list("key", flat=True))

@@ -1,0 +1,267 @@
+"""Writes to a house and its rooms. Each is one undoable group; what cannot be built is refused and nothing is saved.
+
+Lengths come as whole nanometres, words as the engine spells them (`remodel.engine.words`). `version` is the one the
+person saw. What stands on walls has its services in `things`, partitions in `partitions`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Max
+
+from remodel.engine import read_quick_line, rows
+from remodel.engine.files import Catalogue
+from remodel.engine.lengths import BadValue, LengthError
+from remodel.history.errors import Refused
+from remodel.history.services import By, change, create, create_all, recorded, remove
+from remodel.house.checks import check_room, refusing
+from remodel.house.models import House, Partition, Room, Wall
+from remodel.house.queries import new_key, taken_keys
+from remodel.people.models import Membership, Person, Role
+from remodel.work.services import phases_add
+
+__all__ = [
+    "give_to_owners",
+    "house_add",
+    "house_change",
+    "house_remove",
+    "house_set_rules",
+    "room_add",
+    "room_add_line",
+    "room_add_walls",
+    "room_change",
+    "room_remove",
+    "room_resize",
+    "rooms_reorder",
+    "wall_add",
+    "wall_change",
+    "wall_remove",
+]
+
+Walk = tuple[str, int, Decimal]
+
+
+@recorded("made a house")
+def house_add(
+    *,
+    by: By,
+    name: str,
+    units: str = "in",
+    currency: str = "USD",
+    rules: dict[str, Any] | None = None,
+    catalogue: Catalogue | None = None,
+) -> House:
+    """A new house with the default catalogue, its prices marked as samples. Whoever makes it owns it; in a household
+    that does not sign in, everybody does."""
+    from remodel.house.files import default_catalogue
+    from remodel.supply.imports import catalogue_import
+
+    if not name.strip():
+        raise Refused("Name the house, like Hollow Lane", field="name")
+    catalogue = catalogue or default_catalogue()
+    house = create(
+        House(
+            key=new_key(name, (), fallback="house"),
+            name=name.strip(),
+            units=units,
+            currency=currency,
+            rules=_rules({}, rules or {}),
+            sample_prices=catalogue.sample,
+        )
+    )
+    give_to_owners(house, by.person)
+    catalogue_import(by=by, house=house, catalogue=catalogue)
+    return house
+
+
+def give_to_owners(house: House, person: Person | None) -> None:
+    """A new house belongs to whoever made it; in a household that does not sign in, to everybody."""
+    owners = [person] if person else []
+    if person is not None and person.email is None:
+        owners = list(Person.objects.filter(email=None))
+    Membership.objects.bulk_create(Membership(house=house, person=each, role=Role.OWNER) for each in owners)
+
+
+@recorded("changed the house")
+def house_change(*, by: By, house: House, version: int | None = None, **values: Any) -> House:
+    """Change `name`, `units`, `currency` or `note`."""
+    return change(house, expected=version, **values)
+
+
+@recorded("changed the rules")
+def house_set_rules(*, by: By, house: House, version: int | None = None, **rules: Any) -> House:
+    """Change board rules by their names in the house file; raises `Refused` for one that cannot be, naming it."""
+    return change(house, expected=version, rules=_rules(house.rules, rules))
+
+
+@recorded("removed the house")
+def house_remove(*, by: By, house: House, version: int | None = None) -> House:
+    return remove(house, expected=version)
+
+
+@recorded("added a room")
+def room_add_line(*, by: By, house: House, name: str, line: str, **values: Any) -> Room:
+    """A right-angled room from one line, `12' 6" x 10' 2" x 8'`; raises `Refused` with an example where it cannot be
+    read."""
+    try:
+        length, width, height = read_quick_line(line, house.units)
+    except LengthError as error:
+        raise Refused(str(error), field="line") from None
+    return room_add(by=by, house=house, name=name, length=length, width=width, ceiling_height=height, **values)
+
+
+@recorded("added a room")
+def room_add(*, by: By, house: House, name: str, length: int, width: int, **values: Any) -> Room:
+    """A right-angled room: walls A and C are `length`, B and D `width`. `values` are columns of the room."""
+    sides = zip("ABCD", (length, width, length, width), strict=True)
+    return _room(by, house, name, "quick", [(key, f"Wall {key}", side, Decimal(90)) for key, side in sides], values)
+
+
+@recorded("added a room")
+def room_add_walls(*, by: By, house: House, name: str, walls: Sequence[Walk], **values: Any) -> Room:
+    """A room walked wall by wall: (name, length, turn at its far end), clockwise from the door wall."""
+    keyed = [(_letter(index), each[0] or f"Wall {_letter(index)}", *each[1:]) for index, each in enumerate(walls)]
+    return _room(by, house, name, "walls", keyed, values)
+
+
+def _room(
+    by: By, house: House, name: str, shape: str, walls: Sequence[tuple[str, str, int, Decimal]], values: dict[str, Any]
+) -> Room:
+    if not name.strip():
+        raise Refused("Name the room, like Kitchen", field="name")
+    last = Room.everything.filter(house=house).aggregate(last=Max("position"))["last"]
+    room = Room(
+        house=house,
+        key=new_key(name, taken_keys(Room, house=house), fallback="room"),
+        name=name.strip(),
+        shape=shape,
+        position=0 if last is None else last + 1,
+        **values,
+    )
+    with refusing():
+        rows.check_row(room)
+        made = [
+            Wall(room=room, key=key, name=called, position=index, length=length, turn=turn)
+            for index, (key, called, length, turn) in enumerate(walls)
+        ]
+        for wall in made:
+            rows.check_row(wall)
+    create(room)
+    create_all(made)
+    phases_add(by=by, room=room)
+    check_room(room)
+    return room
+
+
+@recorded("changed the room")
+def room_change(*, by: By, room: Room, version: int | None = None, **values: Any) -> Room:
+    """Change the room's own columns: name, ceiling, framing, boards, finish, longest board, finished."""
+    row = change(room, expected=version, **values)
+    with refusing():
+        rows.check_row(row)
+    check_room(row)
+    return row
+
+
+@recorded("changed the room's size")
+def room_resize(*, by: By, room: Room, length: int, width: int, version: int | None = None, **values: Any) -> Room:
+    """Give a right-angled room another length and width (and `values`, like ceiling_height)."""
+    if room.shape != "quick":
+        raise Refused("This room was measured wall by wall; change its walls")
+    row = change(room, expected=version, **values)
+    for wall in room.walls.all():
+        change(wall, length=length if wall.key in "AC" else width)
+    with refusing():
+        rows.check_row(row)
+    check_room(row)
+    return row
+
+
+@recorded("removed the room")
+def room_remove(*, by: By, room: Room, version: int | None = None) -> Room:
+    """Remove a room with the partitions in it and the rooms behind them."""
+    for partition in Partition.objects.filter(room=room):
+        for behind in Room.objects.filter(behind=partition):
+            remove(behind)
+        remove(partition)
+    if room.shape == "behind" and room.behind is not None:
+        remove(room.behind)
+    return remove(room, expected=version)
+
+
+@recorded("put the rooms in order")
+def rooms_reorder(*, by: By, house: House, rooms: Sequence[Room]) -> House:
+    """Put rooms in the order they are worked on; owned sheets and offcuts go to the first ones."""
+    for index, each in enumerate(rooms):
+        change(each, position=index)
+    return house
+
+
+@recorded("added a wall")
+def wall_add(
+    *, by: By, room: Room, length: int, turn: Decimal = Decimal(90), name: str = "", after: Wall | None = None
+) -> Wall:
+    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by wall from then."""
+    walls = _walked(room)
+    at = next((index + 1 for index, each in enumerate(walls) if after and each.pk == after.pk), len(walls))
+    key = _next_letter(taken_keys(Wall, room=room))
+    row = Wall(room=room, key=key, name=name.strip() or f"Wall {key}", position=at, length=length, turn=turn)
+    with refusing():
+        rows.check_row(row)
+    for index, each in enumerate(walls):
+        change(each, position=index if index < at else index + 1)
+    return create(row)
+
+
+@recorded("changed a wall")
+def wall_change(*, by: By, wall: Wall, version: int | None = None, **values: Any) -> Wall:
+    """Change a wall's name, length or turn. In a right-angled room a new length makes it walked wall by wall."""
+    if {"length", "turn"} & values.keys():
+        _walked(wall.room)
+    row = change(wall, expected=version, **values)
+    with refusing():
+        rows.check_row(row)
+    return row
+
+
+@recorded("removed a wall")
+def wall_remove(*, by: By, wall: Wall, version: int | None = None) -> Wall:
+    """Remove a wall and what stands on it; undo brings all of it back."""
+    room = wall.room
+    _walked(room)
+    for table in (room.openings, room.cutouts, room.hidden_items, room.choices):
+        for each in table.filter(wall=wall):
+            remove(each)
+    for partition in Partition.objects.filter(wall=wall):
+        for behind in Room.objects.filter(behind=partition):
+            remove(behind)
+        remove(partition)
+    return remove(wall, expected=version)
+
+
+def _walked(room: Room) -> list[Wall]:
+    """The walls in order, of a room that is walked wall by wall from here on."""
+    if room.shape == "behind":
+        raise Refused("This room lies behind a partition; change the room the partition stands in")
+    if room.shape == "quick":
+        change(room, shape="walls")
+    return list(Wall.objects.filter(room=room).order_by("position", "key"))
+
+
+def _rules(kept: dict[str, Any], rules: dict[str, Any]) -> dict[str, Any]:
+    try:
+        return rows.changed_rules(kept, rules)
+    except BadValue as error:
+        raise Refused(str(error), field=next(iter(rules), "")) from None
+
+
+def _letter(index: int) -> str:
+    rounds, letter = divmod(index, 26)
+    return chr(ord("A") + letter) * (rounds + 1)
+
+
+def _next_letter(taken: Sequence[str]) -> str:
+    return next(letter for index in range(10_000) if (letter := _letter(index)) not in taken)

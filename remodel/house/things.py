@@ -1,0 +1,165 @@
+"""Writes to what stands on a room's surfaces: openings, cut-outs, hidden items, and what is chosen for a surface."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from django.db.models import Max
+
+from remodel.engine import rows
+from remodel.history.errors import Refused
+from remodel.history.services import By, change, create, recorded, remove
+from remodel.house.checks import check_room, refusing
+from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
+from remodel.house.queries import new_key, surface_of, taken_keys
+
+__all__ = [
+    "cutout_add",
+    "cutout_change",
+    "cutout_remove",
+    "hidden_add",
+    "hidden_change",
+    "hidden_remove",
+    "opening_add",
+    "opening_change",
+    "opening_remove",
+    "partition_opening_add",
+    "surface_choice_clear",
+    "surface_choice_set",
+]
+
+Thing = TypeVar("Thing", Opening, Cutout, HiddenItem)
+
+
+@recorded("added an opening")
+def opening_add(*, by: By, room: Room, surface: str, **values: Any) -> Opening:
+    """Add a door, window or passage to the wall of key `surface`: kind, left, sill, width, height, given, edge."""
+    return _add(Opening, room, surface, values)
+
+
+@recorded("changed an opening")
+def opening_change(*, by: By, opening: Opening, version: int | None = None, **values: Any) -> Opening:
+    return _change(opening, version, values)
+
+
+@recorded("removed an opening")
+def opening_remove(*, by: By, opening: Opening, version: int | None = None) -> Opening:
+    return remove(opening, expected=version)
+
+
+@recorded("added an opening to a partition")
+def partition_opening_add(*, by: By, partition: Partition, **values: Any) -> Opening:
+    """Add an opening to a planned partition, placed as one faces it from its parent room."""
+    name = values.pop("name", "") or str(values.get("kind", "door")).capitalize()
+    row = Opening(
+        partition=partition,
+        plane=partition.key,
+        name=name,
+        key=_key(name, partition.key, Opening),
+        position=_next(partition.openings),
+        **values,
+    )
+    with refusing():
+        rows.check_row(row)
+    create(row)
+    check_room(partition.room)
+    return row
+
+
+@recorded("added a cut-out")
+def cutout_add(*, by: By, room: Room, surface: str, **values: Any) -> Cutout:
+    """Add a hole in the board: kind, across_* and up_* (origin, distance, to), width, height (None for a round one)."""
+    return _add(Cutout, room, surface, values)
+
+
+@recorded("changed a cut-out")
+def cutout_change(*, by: By, cutout: Cutout, version: int | None = None, **values: Any) -> Cutout:
+    return _change(cutout, version, values)
+
+
+@recorded("removed a cut-out")
+def cutout_remove(*, by: By, cutout: Cutout, version: int | None = None) -> Cutout:
+    return remove(cutout, expected=version)
+
+
+@recorded("noted something behind the board")
+def hidden_add(*, by: By, room: Room, surface: str, **values: Any) -> HiddenItem:
+    """Note blocking, a cable, a pipe or a duct behind a surface; `planned` is what must still go in."""
+    return _add(HiddenItem, room, surface, values)
+
+
+@recorded("changed something behind the board")
+def hidden_change(*, by: By, item: HiddenItem, version: int | None = None, **values: Any) -> HiddenItem:
+    return _change(item, version, values)
+
+
+@recorded("removed something behind the board")
+def hidden_remove(*, by: By, item: HiddenItem, version: int | None = None) -> HiddenItem:
+    return remove(item, expected=version)
+
+
+@recorded("chose for a surface")
+def surface_choice_set(*, by: By, room: Room, surface: str, version: int | None = None, **values: Any) -> SurfaceChoice:
+    """Set what is chosen for a surface; columns not named stay as they are, and empty ones mean the default."""
+    wall, plane = surface_of(room, surface)
+    row = SurfaceChoice.objects.filter(room=room, wall=wall, plane=plane).first()
+    if row is None:
+        row = SurfaceChoice(room=room, wall=wall, plane=plane, position=_next(room.choices), **values)
+        with refusing():
+            rows.check_row(row)
+        create(row)
+    else:
+        change(row, expected=version, **values)
+        with refusing():
+            rows.check_row(row)
+    check_room(room)
+    return row
+
+
+@recorded("went back to the default")
+def surface_choice_clear(*, by: By, choice: SurfaceChoice, version: int | None = None) -> SurfaceChoice:
+    return remove(choice, expected=version)
+
+
+def _add(table: type[Thing], room: Room, surface: str, values: dict[str, Any]) -> Thing:
+    wall, plane = surface_of(room, surface)
+    name = values.pop("name", "").strip() or str(values.get("kind", table._meta.verbose_name)).capitalize()
+    row = table(
+        room=room,
+        wall=wall,
+        plane=plane,
+        name=name,
+        key=_key(name, room.key, table),
+        position=_next(table.objects.filter(room=room)),
+        **values,
+    )
+    with refusing():
+        rows.check_row(row)
+    create(row)
+    check_room(room)
+    return row
+
+
+def _change(row: Thing, version: int | None, values: dict[str, Any]) -> Thing:
+    if "surface" in values:
+        room = row.room
+        if room is None:
+            raise Refused("An opening of a partition stays in it")
+        values["wall"], values["plane"] = surface_of(room, values.pop("surface"))
+    change(row, expected=version, **values)
+    with refusing():
+        rows.check_row(row)
+    room = row._room()
+    check_room(room)
+    return row
+
+
+def _key(name: str, prefix: str, table: type[Any]) -> str:
+    """A key no opening, cut-out or hidden item of any house has had behind this prefix."""
+    taken = [key for each in (Opening, Cutout, HiddenItem) for key in taken_keys(each, key__startswith=prefix)]
+    return new_key(name, taken, prefix=prefix[:25].rstrip("-"), fallback=table._meta.model_name or "thing")
+
+
+def _next(rows_: Any) -> int:
+    last = rows_.aggregate(last=Max("position"))["last"]
+    return 0 if last is None else last + 1

@@ -1,0 +1,1 @@
+"""Pages that write a house down: new houses and rooms, and all that stands in them."""

@@ -1,0 +1,173 @@
+"""Planned partitions: framed before board or after it, both ways beside each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django import forms
+from django.core.cache import cache
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from remodel import plain
+from remodel.engine import house_value, words
+from remodel.engine.families import engine_version, joined
+from remodel.engine.lengths import TakeoffError, tape_text
+from remodel.engine.ways import Way, both_ways
+from remodel.history.errors import Refused, Stale
+from remodel.history.services import By
+from remodel.history.words import differences, who_changed
+from remodel.house.models import Partition, Room
+from remodel.house.partitions import partition_change
+from remodel.house.queries import whole_house
+from remodel.house.room_page import amount_text
+from remodel.people.http import SiteRequest
+from remodel.people.queries import house_for, row_for
+from remodel.web.answers import go
+from remodel.web.forms import HouseForm
+from remodel.web.parts import Cell, Column, Table
+from remodel.web.templatetags.halfbay import money
+from remodel.work.models import GIVEN_PHASES
+
+__all__ = ["partition_detail", "partition_list"]
+
+
+class FramedForm(HouseForm):
+    """When a partition is framed, and whether what it is fastened to is in."""
+
+    framed = forms.ChoiceField(label="When it is framed", choices=words.FRAMED_WHEN, widget=forms.RadioSelect)
+    blocking_recorded = forms.BooleanField(
+        label="Blocking is in where it meets the walls and the ceiling",
+        required=False,
+        help_text="Tick it once the blocking is in, before the board closes it",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WayRow:
+    """One line of the comparison; `differs` where the two ways are not the same."""
+
+    label: str
+    before: str
+    after: str
+    differs: bool
+
+
+@require_GET
+def partition_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Every planned partition of a house."""
+    house = house_for(request.person, house_id)
+    partitions = Partition.objects.filter(house=house, room__deleted_at=None).select_related("room", "wall")
+    return render(request, "rooms/partitions.html", {"house": house, "partitions": list(partitions)})
+
+
+@require_http_methods(["GET", "POST"])
+def partition_detail(request: SiteRequest, partition_id: UUID) -> HttpResponse:
+    """A partition with what both ways take, and the choice."""
+    writes = request.method == "POST"
+    partition = _partition(request, partition_id, write=writes)
+    if not writes:
+        initial = {"framed": partition.framed, "blocking_recorded": partition.blocking_recorded}
+        return _page(request, partition, FramedForm(version=partition.version, initial=initial))
+    form = FramedForm(request.POST, version=partition.version)
+    if not form.is_valid():
+        return _page(request, partition, form, status=422)
+    try:
+        partition_change(
+            by=By(request.person, form.written_key),
+            partition=partition,
+            version=form.cleaned_data["version"],
+            **form.values,
+        )
+    except Stale as error:
+        stands = _partition(request, partition_id)
+        form.take_version(stands.version)
+        conflict = {"differences": differences(error, stands.house.units), "who": who_changed(stands)}
+        return _page(request, stands, form, status=409, conflict=conflict)
+    except Refused as error:
+        form.add_error(error.field if error.field in form.fields else None, str(error))
+        return _page(request, partition, form, status=422)
+    return go(request, "room-detail", partition.room_id)
+
+
+def _partition(request: SiteRequest, partition_id: UUID, *, write: bool = False) -> Partition:
+    partitions = Partition.objects.filter(room__deleted_at=None).select_related("house", "room", "wall")
+    return row_for(request.person, partitions, partition_id, through="house", write=write)
+
+
+def _page(
+    request: SiteRequest, partition: Partition, form: FramedForm, *, status: int = 200, **more: Any
+) -> HttpResponse:
+    ways, why_not = _ways(partition)
+    context = {
+        "house": partition.house,
+        "room": partition.room,
+        "partition": partition,
+        "behind": Room.objects.filter(behind=partition).first(),
+        "form": form,
+        "ways": ways,
+        "why_not": why_not,
+        **(_compared(partition, *ways) if ways else {}),
+        **more,
+    }
+    template = "rooms/partition.html" + ("#body" if request.htmx else "")
+    return render(request, template, context, status=status)
+
+
+def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:
+    """Both ways worked out, kept by the digest of what they are worked out from; or why they cannot be."""
+    house = house_value(whole_house(partition.house_id))
+    family = joined(house, [partition.room.key])
+    key = f"ways:{plain.digest(engine_version(), family.digest(), partition.key)}"
+    found: tuple[Way, Way] | None = cache.get(key)
+    if found is None:
+        try:
+            found = both_ways(house, partition.key)
+        except TakeoffError as error:
+            return None, str(error)
+        cache.set(key, found, 24 * 3600)
+    return found, ""
+
+
+def _compared(partition: Partition, before: Way, after: Way) -> dict[str, Any]:
+    house = partition.house
+    pairs = [
+        ("Cost, before whole packs", *(money(round(way.cost), house.currency) for way in (before, after))),
+        ("Sheets", str(before.sheets), str(after.sheets)),
+        ("Boards hung", str(before.pieces), str(after.pieces)),
+        ("Butt seams", str(before.butt_seams), str(after.butt_seams)),
+        ("Butt seam length", *(tape_text(way.butt_length, house.units) for way in (before, after))),
+        ("Inside corners to tape", *(tape_text(way.corner_length, house.units) for way in (before, after))),
+        ("Edges that need backing", str(before.nailers), str(after.nailers)),
+    ]
+    difference = round(before.cost - after.cost)
+    return {
+        "rows": [WayRow(label, one, other, one != other) for label, one, other in pairs],
+        "cheaper": "" if not difference else ("after" if difference > 0 else "before"),
+        "difference": abs(difference),
+        "needs": _needs_table(partition, before, after),
+    }
+
+
+def _needs_table(partition: Partition, before: Way, after: Way) -> Table:
+    """Every material that is not the same both ways."""
+    units = partition.house.units
+    names = dict(GIVEN_PHASES)
+    ways = [{(line.phase, line.item): line for line in way.lines} for way in (before, after)]
+    rows: list[list[str | Cell]] = []
+    for key in dict.fromkeys([*ways[0], *ways[1]]):
+        lines = [way.get(key) for way in ways]
+        shown = [amount_text(line.amount, units) if line else "none" for line in lines]
+        if shown[0] != shown[1]:
+            name = next(line.name for line in lines if line)
+            rows.append([name, names.get(key[0], key[0]), *shown])
+    columns = [Column(title="Material"), Column(title="Phase")]
+    return Table(
+        id="both-ways",
+        caption="What is not the same both ways",
+        columns=[*columns, Column(title="Framed before", number=True), Column(title="Framed after", number=True)],
+        rows=rows,
+    )

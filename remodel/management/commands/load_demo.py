@@ -1,0 +1,40 @@
+"""`manage.py load_demo`: the invented house on Hollow Lane, for looking round."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+
+from remodel.engine import TakeoffError
+from remodel.history.services import By
+from remodel.house.files import house_from_file
+from remodel.house.models import House
+from remodel.people.models import Person
+from remodel.people.services import household
+
+
+class Command(BaseCommand):
+    help = "Load the demo house, with everything worked out."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--if-empty", action="store_true", help="only where there has never been a house")
+        parser.add_argument("--file", type=Path, default=settings.DEMO_HOUSE_FILE, help="another house file")
+        parser.add_argument("--for", dest="email", default="", help="whose house it is, by e-mail, when hosted")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if options["if_empty"] and House.everything.exists():
+            return
+        person = Person.objects.filter(email__iexact=options["email"]).first() if options["email"] else household()
+        if person is None:
+            raise CommandError(f"Nobody signs in as {options['email']}")
+        try:
+            house = house_from_file(by=By(person), text=options["file"].read_bytes(), is_demo=True)
+        except OSError as error:
+            raise CommandError(f"Cannot read {error.filename}: {error.strerror}") from None
+        except TakeoffError as error:
+            raise CommandError(str(error)) from None
+        self.stdout.write(f"Loaded {house}: {house.rooms.count()} rooms")

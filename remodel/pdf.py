@@ -1,0 +1,283 @@
+"""Paper: a page into a PDF. Nothing else brings in WeasyPrint.
+
+    return paper(request, "supply/order_print.html", {"house": house, ...}, name=f"{order.name} {today}")
+
+The page is laid out by a process of its own, which is killed when it takes too long, one at a time for each person. It
+is given the page and our own stylesheet and can fetch nothing else: no file, no address, only what stands in the page
+itself as `data:`.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import logging
+import os
+import re
+import subprocess
+import sys
+import time
+import unicodedata
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import IO, Any
+
+from remodel.spare import Spare
+
+__all__ = ["PAPERS", "Busy", "CannotPrint", "NoPrinter", "TooLong", "paper", "paper_of", "pdf_of", "turn_of_print"]
+
+PAPERS = {"letter": "US Letter", "a4": "A4"}
+MOST_SECONDS = 60
+MOST_BYTES = 3_000_000
+MOST_PAGES = 200
+WAIT_SECONDS = 8
+_SHEETS = ("web/paper.css",)
+_ORIGIN = "http://paper.invalid"  # never asked for: what a page's own addresses are told apart by
+
+
+class CannotPrint(Exception):
+    """The page could not be laid out; the message says why."""
+
+
+class NoPrinter(CannotPrint):
+    """A library that PDF pages need is not on this machine."""
+
+
+class TooLong(CannotPrint):
+    """The page is over a limit."""
+
+
+class Busy(CannotPrint):
+    """This person's last page is still being laid out."""
+
+
+_printer = Spare([sys.executable, "-m", "remodel.pdf"], folder=Path(__file__).resolve().parent.parent)
+_EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
+
+
+def paper_of(request: Any) -> str:
+    """The paper asked for, `letter` unless the address says `?paper=a4`."""
+    return "a4" if request.GET.get("paper") == "a4" else "letter"
+
+
+def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str) -> Any:
+    """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that was asked for.
+
+    Where it cannot be, the answer is a page that says why: 503 with the command that brings what is missing, 429 while
+    another is being made, 413 over a limit.
+    """
+    from django.http import HttpResponse
+    from django.shortcuts import render
+    from django.template.loader import render_to_string
+
+    from remodel.web.errors import forbidden, too_large, too_many
+
+    if request.headers.get("Sec-Fetch-Site") == "cross-site" and request.headers.get("Sec-Fetch-Dest") != "document":
+        return forbidden(request)
+    chosen = paper_of(request)
+    html = render_to_string(template, {**context, "paper": chosen}, request)
+    try:
+        with _turn_of(str(request.person.pk)):
+            pdf = pdf_of(html)
+    except Busy:
+        return too_many(request, wait_seconds=WAIT_SECONDS)
+    except TooLong as error:
+        return too_large(request, limit=str(error))
+    except CannotPrint as error:
+        shown = {"house": context.get("house"), "missing": isinstance(error, NoPrinter), "said": str(error)}
+        return render(request, "paper_missing.html", shown, status=503)
+    answer = HttpResponse(pdf, content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{file_name(name)} ({chosen}).pdf"'
+    answer["Cache-Control"] = "private, no-store"
+    return answer
+
+
+def pdf_of(
+    html: str, *, seconds: float = MOST_SECONDS, most_bytes: int = MOST_BYTES, most_pages: int = MOST_PAGES
+) -> bytes:
+    """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`."""
+    if len(html) > most_bytes:
+        raise TooLong(f"{most_bytes // 1_000_000} MB of words and drawings a print")
+    order = {"html": html, "sheets": _sheets(), "pages": most_pages, "seconds": int(seconds) + 5}
+    try:
+        code, pdf, complaints = _printer.run(json.dumps(order).encode(), seconds=seconds)
+    except subprocess.TimeoutExpired:
+        raise TooLong(f"{seconds:g} seconds of work a print") from None
+    if code == 0 and pdf.startswith(b"%PDF"):
+        return pdf
+    said = complaints.decode(errors="replace").strip().splitlines()
+    last = said[-1][:300] if said else f"the process ended with {code}"
+    raise {number: kind for kind, number in _EXIT.items()}.get(code, CannotPrint)(last)
+
+
+def file_name(name: str) -> str:
+    """A name that no header and no disk stumbles over."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return re.sub(r"[^A-Za-z0-9,.-]+", " ", plain).strip(" .-")[:80].strip() or "Halfbay"
+
+
+def _sheets() -> dict[str, str]:
+    """Where each of our stylesheets lies, by the address a page names it with."""
+    from django.contrib.staticfiles import finders
+    from django.templatetags.static import static
+
+    return {_ORIGIN + static(each): str(found) for each in _SHEETS if (found := finders.find(each))}
+
+
+@contextmanager
+def _turn_of(person: str) -> Iterator[None]:
+    """One print at a time for each person, in whichever process of the server; raises `Busy` after a short wait."""
+    from django.conf import settings
+
+    folder = Path(settings.DATA_DIR) / "prints"
+    folder.mkdir(parents=True, exist_ok=True)
+    with (folder / f"{file_name(person)}.lock").open("w") as file:
+        until = time.monotonic() + WAIT_SECONDS
+        while not _locked(file):
+            if time.monotonic() > until:
+                raise Busy("Another print is still being made")
+            time.sleep(0.1)
+        yield
+
+
+turn_of_print = _turn_of
+
+
+def _locked(file: IO[str]) -> bool:
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
+
+
+class _Told(logging.Handler):
+    """Keeps what the library says went wrong, for it leaves out a picture that it cannot draw."""
+
+    def __init__(self, level: int) -> None:
+        super().__init__(level)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.said.append(record.getMessage())
+
+
+def _set_lines_whole() -> None:
+    """Have each line of a drawing's words shaped as a whole.
+
+    Of itself the library sets an SVG's words letter by letter, which takes most of the time of a page of drawings and
+    sets what is written from right to left the wrong way round. It is pinned to one release, so that this stands on
+    known ground; a line that has more to it than a place is left to the library.
+    """
+    from math import inf
+
+    from weasyprint import svg  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.css.properties import INITIAL_VALUES  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.draw.text import draw_first_line  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.matrix import Matrix  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.svg.text import Style, TextBox, text  # type: ignore[import-untyped,unused-ignore]
+    from weasyprint.text.line_break import split_first_line  # type: ignore[import-untyped,unused-ignore]
+
+    known = {"class", "x", "y", "font-size", "font-family", "font-weight", "fill", "text-anchor", "transform"}
+    share = {"start": 0.0, "middle": 0.5, "end": 1.0}
+
+    def line(drawn: Any, node: Any, font_size: float) -> None:
+        own = set(node._etree_node.attrib)
+        if not (node.text and {"x", "y"} <= own <= known and len(node._etree_node) == 0):
+            text(drawn, node, font_size)
+            return
+        style = Style(INITIAL_VALUES)
+        style.font_config = drawn.font_config
+        style["font_family"] = [each.strip(" \"'") for each in node.get("font-family", "sans-serif").split(",")]
+        style["font_weight"] = int(node.get("font-weight", "400"))
+        style["font_size"] = font_size
+        layout, _, _, width, _, baseline = split_first_line(node.text, style, drawn.context, inf, 0)
+        layout.reactivate(style)
+        box = TextBox(layout, style)
+        box.baseline = baseline
+        x = float(node.get("x")) - width * share[node.get("text-anchor", "start")]
+        drawn.stream.push_state()
+        fill, stroke = drawn.set_graphical_state(node, font_size)
+        drawn.stream.begin_text()
+        drawn.fill_stroke(fill, stroke, text=True)
+        draw_first_line(drawn.stream, box, "none", "none", Matrix(d=-1, e=x, f=float(node.get("y"))))
+        drawn.stream.end_text()
+        drawn.stream.pop_state()
+
+    svg.TAGS["text"] = line
+
+
+def _lay_out(order: Mapping[str, Any]) -> bytes:
+    """What the process of its own does."""
+    try:
+        from weasyprint import HTML  # type: ignore[import-untyped,unused-ignore]
+        from weasyprint.urls import (  # type: ignore[import-untyped,unused-ignore]
+            FatalURLFetchingError,
+            URLFetcher,
+            URLFetcherResponse,
+        )
+    except (ImportError, OSError) as error:
+        raise NoPrinter(str(error).splitlines()[0]) from error
+
+    _set_lines_whole()
+    sheets: Mapping[str, str] = order["sheets"]
+
+    class Closed(URLFetcher):  # type: ignore[misc,unused-ignore]
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            if url in sheets:
+                return URLFetcherResponse(url, Path(sheets[url]).read_bytes(), {"Content-Type": "text/css"})
+            return super().fetch(url, headers)
+
+    told = _Told(logging.ERROR)
+    logger = logging.getLogger("weasyprint")
+    logger.setLevel(logging.ERROR)
+    logger.propagate = False
+    logger.handlers = [told]
+    fetcher = Closed(allowed_protocols={"data"}, allow_redirects=False, fail_on_errors=True)
+    try:
+        document = HTML(string=order["html"], base_url=f"{_ORIGIN}/", url_fetcher=fetcher).render()
+        if len(document.pages) > order["pages"]:
+            raise TooLong(f"{order['pages']} pages a print")
+        pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1")
+    except FatalURLFetchingError as error:
+        raise CannotPrint(f"A page may fetch nothing from elsewhere: {error}") from None
+    except RecursionError:
+        raise TooLong("things nested less deep") from None
+    lost = [each for each in told.said if each.startswith("Failed to")]
+    if lost:
+        # paper with a picture left out is worse than none
+        raise CannotPrint(f"{len(lost)} pictures could not be drawn: {lost[0][:120]}")
+    return pdf
+
+
+def _main() -> int:
+    import resource
+
+    logging.getLogger("weasyprint").setLevel(logging.CRITICAL)
+    with suppress(ImportError, OSError):
+        from weasyprint import HTML  # type: ignore[import-untyped,unused-ignore]
+
+        HTML(string="<p>Fonts and all else are brought in before they are asked for").write_pdf()
+    given = sys.stdin.buffer.read()
+    if not given:
+        return 0  # the server is gone, and nothing was asked for
+    order = json.loads(given)
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    # a process whose server was killed meanwhile ends by itself
+    seconds = int(used.ru_utime + used.ru_stime) + order["seconds"]
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+    out = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # whatever a library prints must not end up in the PDF
+    try:
+        pdf = _lay_out(order)
+    except CannotPrint as error:
+        print(error, file=sys.stderr)
+        return _EXIT.get(type(error), 1)
+    out.write(pdf)
+    out.close()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(_main())

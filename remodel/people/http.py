@@ -1,0 +1,18 @@
+"""The request as the middleware leaves it."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest
+from django_htmx.middleware import HtmxDetails
+
+from remodel.people.models import Device, Person
+
+__all__ = ["SiteRequest"]
+
+
+class SiteRequest(HttpRequest):
+    """Whoever reached a view is somebody; `device` is the paired one, on the home network only."""
+
+    person: Person
+    htmx: HtmxDetails
+    device: Device | None

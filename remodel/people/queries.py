@@ -1,0 +1,61 @@
+"""What a person may do with a house."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+from uuid import UUID
+
+from django.db.models import Model, QuerySet
+from django.http import Http404
+
+from remodel.house.models import House, Room
+from remodel.people.models import Membership, Person, Role
+
+__all__ = ["house_for", "members_of", "room_for", "row_for"]
+
+AnyRow = TypeVar("AnyRow", bound=Model)
+
+
+def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> House:
+    """One of the person's own houses; 404 for any other, as for one that does not exist, and for who may look only
+    where they would write."""
+    found: House | None = House.objects.filter(pk=house_id, memberships__in=_memberships(person, write)).first()
+    if found is None:
+        raise Http404("No such house")
+    return found
+
+
+def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Room:
+    """A room of one of the person's own houses; 404 otherwise."""
+    found: Room | None = (
+        Room.objects.select_related("house", "behind")
+        .filter(pk=room_id, house__deleted_at=None, house__memberships__in=_memberships(person, write))
+        .first()
+    )
+    if found is None:
+        raise Http404("No such room")
+    return found
+
+
+def row_for(
+    person: Person, rows: QuerySet[AnyRow], row_id: UUID | str | int, *, through: str, write: bool = False
+) -> AnyRow:
+    """A row of one of the person's own houses, fetched `through` its path to the house, like `room__house`; 404
+    otherwise. What was deleted, or stands in something deleted, is not there."""
+    path = through.split("__")
+    alive = {f"{'__'.join(path[: index + 1])}__deleted_at": None for index in range(len(path))}
+    found = rows.filter(pk=row_id, **alive, **{f"{through}__memberships__in": _memberships(person, write)}).first()
+    if found is None:
+        raise Http404("No such thing")
+    return found
+
+
+def members_of(house: House) -> list[Membership]:
+    """Who belongs to a house, owners first."""
+    found = list(Membership.objects.filter(house=house).select_related("person").order_by("since"))
+    return sorted(found, key=lambda each: each.role != Role.OWNER)
+
+
+def _memberships(person: Person, write: bool) -> QuerySet[Membership]:
+    found = Membership.objects.filter(person=person)
+    return found.exclude(role=Role.VIEWER) if write else found

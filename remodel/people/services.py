@@ -1,0 +1,189 @@
+"""The household, paired devices, memberships and invitations."""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from datetime import timedelta
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+
+from remodel.history.errors import Refused
+from remodel.house.models import House
+from remodel.people.models import Device, Invitation, Membership, PairingCode, Person, Role
+
+__all__ = [
+    "DEVICE_COOKIE",
+    "device_of",
+    "device_pair",
+    "device_set_person",
+    "device_withdraw",
+    "household",
+    "invitation_make",
+    "invitation_of",
+    "invitation_take",
+    "membership_change",
+    "membership_end",
+    "pairing_code_make",
+    "person_add",
+]
+
+DEVICE_COOKIE = "device"
+_CODE_LIVES = timedelta(minutes=10)
+_CODE_TRIES = 5
+_INVITATION_LIVES = timedelta(days=7)
+
+
+def household() -> Person:
+    """Whoever works here while nobody has said who it is; the first person of a household that does not sign in."""
+    person = Person.objects.filter(email=None).order_by("joined_at").first()
+    return person or person_add(name="Us")
+
+
+def person_add(*, name: str) -> Person:
+    """Add a person of the household, who does not sign in and belongs to every house here."""
+    if not name.strip():
+        raise Refused("Enter a name, like Ada", field="name")
+    if settings.HOSTED:
+        raise Refused("People come in by an invitation link here")
+    with transaction.atomic():
+        person = Person(name=name.strip()[:80], email=None)
+        person.set_unusable_password()
+        person.save()
+        Membership.objects.bulk_create(
+            Membership(house=house, person=person, role=Role.OWNER) for house in House.objects.all()
+        )
+    return person
+
+
+def pairing_code_make() -> str:
+    """Six digits that pair one device within ten minutes; an older code no longer does."""
+    code = f"{secrets.randbelow(10**6):06d}"
+    with transaction.atomic():
+        PairingCode.objects.filter(used_at=None).delete()
+        PairingCode.objects.create(code_hash=_hashed(code), expires_at=timezone.now() + _CODE_LIVES)
+    return code
+
+
+def device_pair(*, code: str, label: str, person: Person | None = None) -> tuple[Device, str]:
+    """Let a device in by a code; returns it with the token for its cookie. Raises `Refused` for a wrong or old code;
+    after five wrong tries a new one must be made."""
+    given = _hashed("".join(each for each in code if each.isdigit()))
+    with transaction.atomic():
+        waiting = PairingCode.objects.select_for_update().filter(used_at=None, expires_at__gt=timezone.now()).first()
+        if waiting is not None and waiting.wrong_tries < _CODE_TRIES:
+            if secrets.compare_digest(waiting.code_hash, given):
+                waiting.used_at = timezone.now()
+                waiting.save(update_fields=("used_at",))
+                token = secrets.token_urlsafe(32)
+                device = Device.objects.create(
+                    token_hash=_hashed(token), label=label.strip()[:80] or "A device", person=person
+                )
+                return device, token
+            waiting.wrong_tries += 1
+            waiting.save(update_fields=("wrong_tries",))
+    raise Refused("This code does not fit; enter the six digits shown on the first machine, like 123456", field="code")
+
+
+def device_of(token: str) -> Device | None:
+    """The paired device that holds a token."""
+    if not token:
+        return None
+    device = Device.objects.select_related("person").filter(token_hash=_hashed(token), withdrawn=False).first()
+    if device and (device.seen_at is None or device.seen_at < timezone.now() - timedelta(hours=1)):
+        Device.objects.filter(pk=device.pk).update(seen_at=timezone.now())
+    return device
+
+
+def device_set_person(*, device: Device, person: Person) -> Device:
+    """Say who holds a device, for the history."""
+    device.person = person
+    device.save(update_fields=("person",))
+    return device
+
+
+def device_withdraw(*, device: Device) -> Device:
+    """Let a device in no more."""
+    device.withdrawn = True
+    device.save(update_fields=("withdrawn",))
+    return device
+
+
+def invitation_make(*, person: Person, house: House, role: str = Role.HELPER) -> tuple[Invitation, str]:
+    """Invite somebody to a house for a week; returns the invitation with the token for its link. Owners only."""
+    _check_owner(person, house)
+    if role not in Role.values:
+        raise Refused("Choose owner, helper or may look only", field="role")
+    token = secrets.token_urlsafe(32)
+    made = Invitation.objects.create(
+        house=house,
+        invited_by=person,
+        role=role,
+        token_hash=_hashed(token),
+        expires_at=timezone.now() + _INVITATION_LIVES,
+    )
+    return made, token
+
+
+def invitation_of(token: str) -> Invitation | None:
+    """The invitation that a link still opens."""
+    return (
+        Invitation.objects.select_related("house", "invited_by")
+        .filter(
+            token_hash=_hashed(token),
+            taken_by=None,
+            withdrawn=False,
+            expires_at__gt=timezone.now(),
+            house__deleted_at=None,
+        )
+        .first()
+    )
+
+
+def invitation_take(*, token: str, person: Person) -> House:
+    """Make a person a member by a link, once; who is one already keeps the role there is."""
+    with transaction.atomic():
+        found = invitation_of(token)
+        if found is None:
+            raise Refused("This invitation was used, withdrawn, or is over a week old; ask for a new one")
+        Membership.objects.get_or_create(house=found.house, person=person, defaults={"role": found.role})
+        found.taken_by = person
+        found.save(update_fields=("taken_by",))
+    return found.house
+
+
+def membership_change(*, person: Person, membership: Membership, role: str) -> Membership:
+    """Give a member another role; a house keeps at least one owner."""
+    _check_owner(person, membership.house)
+    if role not in Role.values:
+        raise Refused("Choose owner, helper or may look only", field="role")
+    if role != Role.OWNER:
+        _check_not_last_owner(membership)
+    membership.role = role
+    membership.save(update_fields=("role",))
+    return membership
+
+
+def membership_end(*, person: Person, membership: Membership) -> None:
+    """Take a member out of a house; anybody may leave, and a house keeps at least one owner."""
+    if membership.person_id != person.pk:
+        _check_owner(person, membership.house)
+    _check_not_last_owner(membership)
+    membership.delete()
+
+
+def _check_owner(person: Person, house: House) -> None:
+    if not Membership.objects.filter(house=house, person=person, role=Role.OWNER).exists():
+        raise Refused("Only an owner of the house may do this")
+
+
+def _check_not_last_owner(membership: Membership) -> None:
+    others = Membership.objects.filter(house=membership.house, role=Role.OWNER).exclude(pk=membership.pk)
+    if membership.role == Role.OWNER and not others.exists():
+        raise Refused("A house must keep an owner; make somebody else one first")
+
+
+def _hashed(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()

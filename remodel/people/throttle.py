@@ -1,0 +1,55 @@
+"""Limits on what may be tried again and again, counted in the database so that every process sees them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.utils import timezone
+from django.utils.crypto import salted_hmac
+
+from remodel.people.models import Tried
+
+__all__ = ["Limit", "forget", "seconds_to_wait"]
+
+_KEPT = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """At most `most` tries of `what` by one `who` in the time `within`."""
+
+    what: str
+    most: int
+    within: timedelta
+
+
+def seconds_to_wait(*tries: tuple[Limit, str]) -> int:
+    """Count a try against each limit and return 0, or how long to wait where one is spent; then nothing is counted, so
+    that trying on does not make the wait longer."""
+    now = timezone.now()
+    noted = Tried.objects.bulk_create(Tried(what=_digest(limit, who), at=now) for limit, who in tries)
+    waits = [_wait(limit, each.what) for (limit, _), each in zip(tries, noted, strict=True)]
+    if any(waits):
+        Tried.objects.filter(pk__in=[each.pk for each in noted]).delete()
+    Tried.objects.filter(at__lt=now - _KEPT).delete()
+    return max(waits, default=0)
+
+
+def forget(*tries: tuple[Limit, str]) -> None:
+    """Start the count anew, after a try that was right."""
+    Tried.objects.filter(what__in=[_digest(limit, who) for limit, who in tries]).delete()
+
+
+def _wait(limit: Limit, digest: str) -> int:
+    now = timezone.now()
+    times = Tried.objects.filter(what=digest, at__gt=now - limit.within).order_by("-at", "-pk")
+    latest = list(times.values_list("at", flat=True)[: limit.most + 1])
+    if len(latest) <= limit.most:
+        return 0
+    return max(1, math.ceil((latest[limit.most] + limit.within - now).total_seconds()))
+
+
+def _digest(limit: Limit, who: str) -> str:
+    return salted_hmac(f"remodel.tried.{limit.what}", who, algorithm="sha256").hexdigest()

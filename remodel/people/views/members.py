@@ -1,0 +1,131 @@
+"""Who belongs to a house, what each may do, and asking others in."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from remodel.history.errors import Refused
+from remodel.house.models import House
+from remodel.people.addresses import code_picture, shared_url
+from remodel.people.forms import InviteForm, RoleForm
+from remodel.people.http import SiteRequest
+from remodel.people.models import Invitation, Membership, Role
+from remodel.people.queries import house_for, members_of, row_for
+from remodel.people.services import invitation_make, membership_change, membership_end
+from remodel.people.views.answers import blame, form_page, hosted_only
+
+__all__ = ["house_people", "invitation_add", "invitation_withdraw", "membership_end_one", "membership_role"]
+
+
+@require_GET
+def house_people(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Who belongs to the house and what each may do."""
+    house = house_for(request.person, house_id)
+    return _people(request, house, InviteForm())
+
+
+@hosted_only
+@never_cache
+@require_POST
+def invitation_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Make a link that lets one person in within a week, and show it this once."""
+    house = _owned(request, house_id)
+    form = InviteForm(request.POST)
+    if form.is_valid():
+        try:
+            _, token = invitation_make(person=request.person, house=house, role=form.cleaned_data["role"])
+        except Refused as error:
+            blame(form, error)
+        else:
+            link = shared_url(request, reverse("invitation", args=[token]))
+            return _people(request, house, InviteForm(), link=link, picture=code_picture(link))
+    return _people(request, house, form)
+
+
+@hosted_only
+@require_POST
+def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpResponse:
+    """Let nobody in by a link that was not used yet."""
+    rows = Invitation.objects.select_related("house")
+    found = row_for(request.person, rows, invitation_id, through="house", write=True)
+    house = _owned(request, found.house_id)
+    Invitation.objects.filter(pk=found.pk, taken_by=None).update(withdrawn=True)
+    messages.info(request, "That invitation opens nothing any more.")
+    return redirect("house-people", house.pk)
+
+
+@hosted_only
+@require_http_methods(["GET", "POST"])
+def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
+    """Let a member do more, or less."""
+    found = _member(request, membership_id)
+    house = _owned(request, found.house_id)
+    form = RoleForm(request.POST if request.method == "POST" else None, initial={"role": found.role})
+    if request.method == "POST" and form.is_valid():
+        try:
+            membership_change(person=request.person, membership=found, role=form.cleaned_data["role"])
+            return redirect("house-people", house.pk)
+        except Refused as error:
+            blame(form, error)
+    return form_page(request, "people/role.html", form, {"house": house, "member": found})
+
+
+@hosted_only
+@require_POST
+def membership_end_one(request: SiteRequest, membership_id: int) -> HttpResponse:
+    """Take a member out of a house, or leave it."""
+    found = _member(request, membership_id)
+    house, left = found.house, found.person_id == request.person.pk
+    if not left:
+        _owned(request, found.house_id)
+    try:
+        membership_end(person=request.person, membership=found)
+    except Refused as error:
+        messages.info(request, str(error))
+        return redirect("house-people", house.pk)
+    if left:
+        messages.info(request, f"You left {house.name}.")
+        return redirect("/")
+    messages.info(request, f"{found.person.name} does not belong to the house any more.")
+    return redirect("house-people", house.pk)
+
+
+def _member(request: SiteRequest, membership_id: int) -> Membership:
+    rows = Membership.objects.select_related("house", "person")
+    return row_for(request.person, rows, str(membership_id), through="house")
+
+
+def _owned(request: SiteRequest, house_id: UUID) -> House:
+    """The house, for its owners; for anybody else there is no such page."""
+    house = house_for(request.person, house_id, write=True)
+    if not Membership.objects.filter(house=house, person=request.person, role=Role.OWNER).exists():
+        raise Http404("Owners only")
+    return house
+
+
+def _people(request: SiteRequest, house: House, form: InviteForm, **more: object) -> HttpResponse:
+    members = members_of(house)
+    mine = next((each for each in members if each.person_id == request.person.pk), None)
+    owner = bool(mine and mine.role == Role.OWNER)
+    waiting = Invitation.objects.filter(
+        house=house, taken_by=None, withdrawn=False, expires_at__gt=timezone.now()
+    ).select_related("invited_by")
+    context = {
+        "house": house,
+        "members": members,
+        "mine": mine,
+        "hosted": settings.HOSTED,
+        "owner": owner,
+        "waiting": waiting.order_by("expires_at") if owner else (),
+        **more,
+    }
+    return form_page(request, "people/members.html", form, context)

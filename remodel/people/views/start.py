@@ -1,0 +1,25 @@
+"""The front door: the one house there is, or a choice of houses."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET
+
+from remodel.house.models import House
+from remodel.people.http import SiteRequest
+
+__all__ = ["house_list", "start"]
+
+
+@require_GET
+def start(request: SiteRequest) -> HttpResponse:
+    """Straight on to the house where there is one; otherwise the list."""
+    houses = list(House.objects.for_person(request.person)[:2])
+    return redirect("house-detail", houses[0].pk) if len(houses) == 1 else redirect("house-list")
+
+
+@require_GET
+def house_list(request: SiteRequest) -> HttpResponse:
+    """The person's own houses."""
+    return render(request, "people/houses.html", {"houses": House.objects.for_person(request.person)})

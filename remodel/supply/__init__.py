@@ -1,0 +1,1 @@
+"""What is on sale and on hand, supply orders."""

@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class SupplyConfig(AppConfig):
+    name = "remodel.supply"

@@ -1,0 +1,375 @@
+"""Forms of prices, orders, receipts and stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+
+from remodel.engine.lengths import FOOT, INCH, TakeoffError, parse_amount
+from remodel.engine.words import AMOUNT_UNITS, QUANTITY_PHASES
+from remodel.supply.models import Pack, Priced, Store
+from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
+from remodel.web.forms import HouseForm
+
+__all__ = [
+    "ConfirmForm",
+    "CountLeftForm",
+    "LineForm",
+    "LongestForm",
+    "MaterialForm",
+    "MoveForm",
+    "NumberField",
+    "OrderAddForm",
+    "OrderForm",
+    "PackForm",
+    "PlaceForm",
+    "PricesForm",
+    "ReceiveForm",
+    "ReturnForm",
+    "SheetForm",
+    "SpoilForm",
+    "StoreForm",
+]
+
+_NO_STORE = ("", "No store named")
+
+
+class NumberField(forms.Field):
+    """A number of zero or more, like 4.5 or 1 1/2; cleans to an exact fraction."""
+
+    widget = forms.TextInput
+
+    def __init__(self, *, positive: bool = False, example: str = "4.5", **kwargs: Any) -> None:
+        self.positive = positive
+        self.example = example
+        kwargs.setdefault("help_text", f"A number, like {example}")
+        super().__init__(**kwargs)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {"autocomplete": "off", "class": "short"}
+
+    def to_python(self, value: Any) -> Fraction | None:
+        text = "" if value is None else str(value).strip().replace(",", ".")
+        if not text:
+            return None
+        try:
+            number: Fraction = parse_amount(f"{text} each").value
+        except TakeoffError:
+            number = Fraction(-1)
+        if number < 0 or number > 10**9 or (self.positive and not number):
+            least = "more than zero" if self.positive else "zero or more"
+            raise ValidationError(f"{self.label} must be a number, {least}, like {self.example}", code="number")
+        return number
+
+
+def _store_choices(stores: Iterable[Store]) -> list[tuple[str, str]]:
+    return [_NO_STORE, *((str(each.pk), each.name) for each in stores)]
+
+
+class StoreField(forms.ChoiceField):
+    """One of the house's stores, or none."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("required", False)
+        kwargs.setdefault("help_text", "Orders are listed by store")
+        super().__init__(**kwargs)
+
+    def stand(self, stores: Sequence[Store]) -> None:
+        self.stores = {str(each.pk): each for each in stores}
+        self.choices = _store_choices(stores)
+
+    def clean(self, value: Any) -> Any:
+        return self.stores.get(super().clean(value))
+
+
+class StoreForm(HouseForm):
+    name = TextField(label="Name of the store", example="Mill Street Lumber", max_length=200)
+    note = TextField(label="Note", example="Delivers on Fridays", required=False, max_length=1000)
+
+
+class LongestForm(HouseForm):
+    longest_board = LengthField(
+        label="Longest board that gets in", required=False, least=4 * FOOT, most=20 * FOOT, example=12 * FOOT
+    )
+
+
+class PricesForm(HouseForm):
+    """The prices of some things on sale, each with its box and a tick for what no store here has."""
+
+    store = StoreField(label="Store")
+
+    def __init__(
+        self, *args: Any, rows: Sequence[Priced], names: dict[Any, str], stores: Sequence[Store], **kwargs: Any
+    ):
+        super().__init__(*args, **kwargs)
+        self.rows = rows
+        for row in rows:
+            price = MoneyField(label=f"Price of {names[row.pk]}", required=False, help_text="")
+            price.initial = row.price
+            self.fields[f"price-{row.pk}"] = price
+            self.fields[f"gone-{row.pk}"] = forms.BooleanField(label=f"Not sold here: {names[row.pk]}", required=False)
+            seen = forms.IntegerField(required=False, widget=forms.HiddenInput)
+            seen.initial = row.version
+            self.fields[f"seen-{row.pk}"] = seen
+        self.names = names
+        known = {str(row.store_id or "") for row in rows}
+        self.fields["store"].stand(stores)  # type: ignore[attr-defined]
+        self.fields["store"].initial = known.pop() if len(known) == 1 else str(stores[0].pk) if len(stores) == 1 else ""
+
+    @property
+    def lines(self) -> list[dict[str, Any]]:
+        """Each row with its fields, for the page."""
+        return [
+            {
+                "row": row,
+                "name": self.names[row.pk],
+                "price": self[f"price-{row.pk}"],
+                "gone": self[f"gone-{row.pk}"],
+                "seen": self[f"seen-{row.pk}"],
+            }
+            for row in self.rows
+        ]
+
+    @property
+    def prices(self) -> list[tuple[Priced, int, int | None]]:
+        """Each row that has a price and stays: the row, cents, the version that was seen."""
+        found = self.cleaned_data
+        return [
+            (row, found[f"price-{row.pk}"], found.get(f"seen-{row.pk}"))
+            for row in self.rows
+            if found.get(f"price-{row.pk}") is not None and not found.get(f"gone-{row.pk}")
+        ]
+
+    @property
+    def gone(self) -> list[tuple[Priced, int | None]]:
+        return [
+            (row, self.cleaned_data.get(f"seen-{row.pk}"))
+            for row in self.rows
+            if self.cleaned_data.get(f"gone-{row.pk}")
+        ]
+
+    def take_versions(self, rows: Iterable[Priced]) -> None:
+        """Carry today's versions, once the person was shown what changed meanwhile."""
+        posted = QueryDict(mutable=True)
+        posted.update(self.data)
+        for row in rows:
+            posted[f"seen-{row.pk}"] = str(row.version)
+        self.data = posted
+
+
+class ConfirmForm(HouseForm):
+    """Sample prices that are a store's own as they stand."""
+
+    store = StoreField(label="Store")
+    right = forms.MultipleChoiceField(
+        label="Prices that are right as they stand",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Prices that are right: tick at least one"},
+    )
+
+    def __init__(self, *args: Any, samples: Sequence[tuple[Priced, str]], stores: Sequence[Store], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.samples = {str(row.pk): row for row, _ in samples}
+        self.fields["right"].choices = [(str(row.pk), text) for row, text in samples]  # type: ignore[attr-defined]
+        self.fields["store"].stand(stores)  # type: ignore[attr-defined]
+
+    @property
+    def priced(self) -> list[Priced]:
+        return [self.samples[key] for key in self.cleaned_data["right"]]
+
+
+class SheetForm(HouseForm):
+    board = forms.ChoiceField(label="Kind of board")
+    thickness = LengthField(label="Thickness", least=INCH // 8, most=2 * INCH, example=INCH // 2)
+    width = LengthField(label="Width", least=12 * INCH, most=6 * FOOT, example=48 * INCH)
+    length = LengthField(label="Length", least=2 * FOOT, most=20 * FOOT, example=12 * FOOT)
+    price = MoneyField(label="Price of one sheet", example="14.98")
+    store = StoreField(label="Store")
+
+    def __init__(self, *args: Any, kinds: Sequence[tuple[str, str]], stores: Sequence[Store], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.fields["board"].choices = [("", "Choose a kind"), *kinds]  # type: ignore[attr-defined]
+        self.fields["store"].stand(stores)  # type: ignore[attr-defined]
+
+
+class PackForm(HouseForm):
+    """A pack of a material: what it is called, what it holds, what it costs."""
+
+    name = TextField(label="Name of the pack", example="5 lb box", max_length=200)
+    holds = NumberField(label="It holds", positive=True, example="5")
+    unit = forms.ChoiceField(
+        label="Of", choices=[(unit, "pieces" if unit == "each" else unit) for unit, _ in AMOUNT_UNITS]
+    )
+    price = MoneyField(label="Price of one pack", example="24.98")
+    weight = NumberField(label="Weight in pounds", required=False, positive=True, example="5")
+    store = StoreField(label="Store")
+
+    def __init__(self, *args: Any, stores: Sequence[Store], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.fields["store"].stand(stores)  # type: ignore[attr-defined]
+        if self.units == "mm":
+            self.fields["weight"].label = "Weight in kilograms"
+
+    @property
+    def pounds(self) -> Decimal | None:
+        from remodel.engine import lengths
+
+        weight = self.cleaned_data["weight"]
+        if weight is None:
+            return None
+        if self.units == "mm":
+            weight = lengths.convert(lengths.amount(weight, "kg"), "lb").value
+        return Decimal(round(weight * 10**6)) / 10**6
+
+
+class MaterialForm(PackForm):
+    material = TextField(label="Name of the material", example="Acoustic sealant", max_length=200)
+    cut = forms.BooleanField(label="It comes in sticks that are cut to length", required=False)
+    field_order = ("material", "cut", "name", "holds", "unit", "price", "weight", "store")
+
+
+class OrderForm(HouseForm):
+    phases = forms.MultipleChoiceField(
+        label="Phases",
+        choices=QUANTITY_PHASES,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Phases: tick at least one, like Hanging"},
+    )
+    rooms = forms.MultipleChoiceField(
+        label="Rooms",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": "Rooms: tick at least one"},
+    )
+    name = TextField(label="Name of the order", example="Board for upstairs", required=False, max_length=200)
+
+    def __init__(self, *args: Any, rooms: Sequence[Any], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.rooms_by_key = {str(each.pk): each for each in rooms}
+        self.fields["rooms"].choices = [(key, each.name) for key, each in self.rooms_by_key.items()]  # type: ignore[attr-defined]
+
+    def clean_rooms(self) -> list[Any]:
+        return [self.rooms_by_key[key] for key in self.cleaned_data["rooms"]]
+
+
+class LineForm(HouseForm):
+    packs = CountField(label="How many to buy", most=100_000)
+    reason = TextField(label="Why another number", example="One spare", required=False, max_length=500)
+
+
+class OrderAddForm(HouseForm):
+    pack = forms.ChoiceField(label="What to buy")
+    packs = CountField(label="How many", least=1, most=100_000, example=2)
+    reason = TextField(label="Why", example="For the garage", max_length=500)
+
+    def __init__(self, *args: Any, packs: Sequence[Pack], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.packs_by_key = {str(each.pk): each for each in packs}
+        self.fields["pack"].choices = [  # type: ignore[attr-defined]
+            ("", "Choose a pack"),
+            *((key, f"{each.material.name}, {each.name}") for key, each in self.packs_by_key.items()),
+        ]
+
+    def clean_pack(self) -> Pack:
+        return self.packs_by_key[self.cleaned_data["pack"]]
+
+
+class PlaceForm(HouseForm):
+    without_prices = forms.BooleanField(label="Order without the prices that are samples", required=False)
+
+
+class ReceiveForm(HouseForm):
+    """What came: packs and money, a pair for each line still open."""
+
+    day = DayField(label="Day it came", required=False)
+    note = TextField(label="Note", example="One corner crushed", required=False, max_length=500)
+
+    def __init__(self, *args: Any, lines: Sequence[Any], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.lines = lines
+        for each in lines:
+            came = CountField(label=f"Came: {each.name}, {each.line.pack}", required=False, most=100_000, help_text="")
+            paid = MoneyField(label=f"Paid: {each.name}, {each.line.pack}", required=False, help_text="")
+            came.initial = each.to_come or None
+            if each.to_come and each.price is not None and not each.line.sample_price:
+                paid.initial = each.to_come * each.price
+            self.fields[f"came-{each.line.pk}"] = came
+            self.fields[f"paid-{each.line.pk}"] = paid
+
+    @property
+    def rows(self) -> list[dict[str, Any]]:
+        return [
+            {"shown": each, "came": self[f"came-{each.line.pk}"], "paid": self[f"paid-{each.line.pk}"]}
+            for each in self.lines
+        ]
+
+    @property
+    def receipts(self) -> list[tuple[Any, int, int]]:
+        """Each line of which something came: the line, packs, cents."""
+        found = self.cleaned_data
+        return [
+            (each.line, found[f"came-{each.line.pk}"], found[f"paid-{each.line.pk}"])
+            for each in self.lines
+            if found.get(f"came-{each.line.pk}")
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        found: dict[str, Any] = super().clean() or self.cleaned_data
+        for each in self.lines:
+            came, paid = found.get(f"came-{each.line.pk}"), found.get(f"paid-{each.line.pk}")
+            bad = f"came-{each.line.pk}" in self.errors or f"paid-{each.line.pk}" in self.errors
+            if came and paid is None and not bad:
+                self.add_error(
+                    f"paid-{each.line.pk}",
+                    f"Paid for {each.name} is missing: enter it, like 41.94, or 0 where it was free",
+                )
+        if not self.errors and not self.receipts:
+            raise ValidationError("Nothing came yet: enter how many packs of at least one line")
+        return found
+
+
+class ReturnForm(HouseForm):
+    packs = CountField(label="Packs that went back", least=1, most=100_000, example=1)
+    refund = MoneyField(label="What the store gave for them", example="12.00")
+    day = DayField(label="Day", required=False)
+    note = TextField(label="Note", example="Unopened", required=False, max_length=500)
+
+
+class _AmountForm(HouseForm):
+    """An amount of one item: in its unit, in packs it comes in, or so many sticks of a length."""
+
+    number = NumberField(label="How much", positive=True, example="2")
+    of = forms.ChoiceField(label="Counted in")
+
+    def __init__(self, *args: Any, measures: Sequence[tuple[str, str]], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.fields["of"].choices = list(measures)  # type: ignore[attr-defined]
+        if len(measures) == 1:
+            self.fields["of"].initial = measures[0][0]
+
+
+class CountLeftForm(_AmountForm):
+    number = NumberField(label="How much is left", example="2")
+    used = forms.ChoiceField(
+        label="What is gone",
+        widget=forms.RadioSelect,
+        choices=[("used", "Was used"), ("count", "Was never here: put the count right")],
+        initial="used",
+    )
+    note = TextField(label="Note", example="Counted in the garage", required=False, max_length=500)
+
+
+class SpoilForm(_AmountForm):
+    number = NumberField(label="How much is spoiled", positive=True, example="2")
+    note = TextField(label="What happened", example="Got wet", required=False, max_length=500)
+
+
+class MoveForm(_AmountForm):
+    number = NumberField(label="How much moves", positive=True, example="2")
+    to = TextField(label="Where to", example="Garage", max_length=80)
+    note = TextField(label="Note", required=False, max_length=500)

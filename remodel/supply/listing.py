@@ -1,0 +1,242 @@
+"""An order as people read it: by store, line by line, with its totals; the same for screen, paper, store and table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from remodel.engine import lengths
+from remodel.engine.words import QUANTITY_PHASES
+from remodel.spreadsheet import Value, money_cell
+from remodel.supply.models import Order, OrderLine
+
+__all__ = [
+    "CSV_HEADER",
+    "LineShown",
+    "OrderShown",
+    "StoreGroup",
+    "bought",
+    "csv_rows",
+    "order_shown",
+    "phase_names",
+    "said",
+    "shown_weight",
+]
+
+_PHASES = dict(QUANTITY_PHASES)
+
+
+def said(amount: lengths.Amount, units: str) -> str:
+    """An amount for people; what is counted is a bare number."""
+    return lengths.shown_amount(amount, units).removesuffix(" each")
+
+
+def unbroken(name: str) -> str:
+    """A name whose last measure, like `48 in x 12 ft`, stays on one line."""
+    head, comma, last = name.rpartition(", ")
+    return f"{head}{comma}{last.replace(' ', chr(0xA0))}" if comma and len(last) < 20 else name
+
+
+def bought(packs: int, pack: str) -> str:
+    """So many packs: `3 × 5 lb box`, `7 sheets`."""
+    if pack in ("sheet", "cartridge", "panel"):
+        return f"{packs} {pack}{'' if packs == 1 else 's'}"
+    return str(packs) if pack == "each" else f"{packs} × {pack}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineShown:
+    """One line. `again` says that the item's need stands in the line above; money is cents, None where not known."""
+
+    line: OrderLine
+    name: str
+    phase: str
+    need: str
+    on_hand: str
+    again: bool
+    buy: str
+    price: int | None
+    cost: int | None
+    weight: str
+    came: int
+    back: int
+    paid: int
+
+    @property
+    def to_come(self) -> int:
+        return max(0, self.line.packs - self.came)
+
+    @property
+    def here(self) -> int:
+        """Packs that came and did not go back."""
+        return self.came - self.back
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreGroup:
+    """What is bought at one store. `unpriced` counts lines left out of `cost`."""
+
+    name: str
+    lines: tuple[LineShown, ...]
+    cost: int
+    unpriced: int
+    weight: str
+    ticked: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderShown:
+    """The whole order. `covered` are lines of which nothing is bought, for there is enough; nothing meets `unmet`."""
+
+    stores: tuple[StoreGroup, ...]
+    covered: tuple[LineShown, ...]
+    unmet: tuple[LineShown, ...]
+    cost: int
+    samples: int
+    unpriced: int
+    weight: str
+    unweighed: int
+    buying: int
+    ticked: int
+    came: int
+    packs: int
+    paid: int
+    refunded: int
+
+
+def phase_names(phases: Iterable[str]) -> str:
+    """Framing, hanging and taping."""
+    names = [_PHASES.get(phase, phase) for phase in phases]
+    names = [names[0], *(name.lower() for name in names[1:])] if names else []
+    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
+
+
+def order_shown(order: Order) -> OrderShown:
+    """An order whose lines were fetched with all of `queries.orders_of`; no query of its own."""
+    units = order.house.units
+    rows: list[LineShown] = []
+    before: tuple[str, str] | None = None
+    for line in order.lines.all():
+        rows.append(_line(order, line, units, again=before == (line.phase, line.item)))
+        before = (line.phase, line.item)
+    # a mix of packs is bought where each is: a line whose item stands in another store's group names its need too
+    buying = [row for row in rows if row.line.packs or row.came]
+    groups: dict[str, list[LineShown]] = {}
+    for row in buying:
+        groups.setdefault(row.line.store.name if row.line.store else "", []).append(row)
+    bought = {(row.line.phase, row.line.item) for row in buying}
+    rest = [row for row in rows if not row.line.packs and not row.came]
+    weighed = [row for row in buying if row.line.weight is not None]
+    return OrderShown(
+        stores=tuple(_group(name, groups[name], units) for name in sorted(groups, key=lambda each: (not each, each))),
+        covered=tuple(row for row in rest if not row.line.unmet and (row.line.phase, row.line.item) not in bought),
+        unmet=tuple(row for row in rows if row.line.unmet),
+        cost=sum(row.cost or 0 for row in buying),
+        samples=sum(1 for row in buying if row.line.sample_price),
+        unpriced=sum(1 for row in buying if row.cost is None),
+        weight=shown_weight(weighed, units),
+        unweighed=len(buying) - len(weighed),
+        buying=len(buying),
+        ticked=sum(1 for row in buying if row.line.ticked),
+        came=sum(min(row.came, row.line.packs) for row in buying),
+        packs=sum(row.line.packs for row in buying),
+        paid=sum(row.paid for row in rows),
+        refunded=sum(each.refund for line in order.lines.all() for each in line.returns.all()),
+    )
+
+
+def shown_weight(rows: Iterable[LineShown], units: str) -> str:
+    pounds = sum(
+        (Fraction(row.line.weight) * row.line.packs for row in rows if row.line.weight is not None), Fraction(0)
+    )
+    return lengths.shown_amount(lengths.amount(pounds, "lb"), units) if pounds else ""
+
+
+def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShown:
+    known = not (order.without_prices and line.sample_price)
+    receipts = line.receipts.all()
+    hand = lengths.amount(line.on_hand, line.unit)
+    weight = Fraction(line.weight or 0) * line.packs
+    return LineShown(
+        line=line,
+        name=unbroken(line.name),
+        phase=_PHASES.get(line.phase, line.phase),
+        need=said(lengths.amount(line.need, line.unit), units) if Fraction(line.need) else "",
+        on_hand=said(hand, units) if hand.value else "",
+        again=again,
+        buy=bought(line.packs, line.pack) if line.pack else "",
+        price=line.price if known and line.pack else None,
+        cost=line.cost if known and line.pack else None,
+        weight=lengths.shown_amount(lengths.amount(weight, "lb"), units) if weight else "",
+        came=sum(each.packs for each in receipts),
+        back=sum(each.packs for each in line.returns.all()),
+        paid=sum(each.paid for each in receipts),
+    )
+
+
+def _group(name: str, rows: list[LineShown], units: str) -> StoreGroup:
+    return StoreGroup(
+        name=name,
+        lines=tuple(rows),
+        cost=sum(row.cost or 0 for row in rows),
+        unpriced=sum(1 for row in rows if row.cost is None),
+        weight=shown_weight(rows, units),
+        ticked=sum(1 for row in rows if row.line.ticked),
+    )
+
+
+CSV_HEADER = (
+    "Store",
+    "Phase",
+    "Item",
+    "Key",
+    "Need",
+    "On hand",
+    "Unit",
+    "Pack",
+    "Pack holds",
+    "Pack unit",
+    "Worked out",
+    "To buy",
+    "Reason",
+    "Price each",
+    "Sample price",
+    "Cost",
+    "Weight, lb",
+    "Received",
+    "Paid",
+    "Returned",
+    "Refunded",
+    "Not met",
+)
+
+
+def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
+    """Every line of an order, exactly, in the columns of `CSV_HEADER`."""
+    for line in order.lines.all():
+        known = bool(line.pack) and not (order.without_prices and line.sample_price)
+        yield (
+            line.store.name if line.store else "",
+            _PHASES.get(line.phase, line.phase),
+            line.name,
+            line.item,
+            Fraction(line.need),
+            Fraction(line.on_hand),
+            line.unit,
+            line.pack,
+            Fraction(line.holds) if line.holds else None,
+            line.holds_unit,
+            line.worked_out,
+            line.packs,
+            line.reason,
+            money_cell(line.price) if known else None,
+            ("yes" if line.sample_price else "no") if line.pack else "",
+            money_cell(line.cost) if known else None,
+            line.weight * line.packs if line.weight is not None else None,
+            sum(each.packs for each in line.receipts.all()),
+            money_cell(sum(each.paid for each in line.receipts.all())),
+            sum(each.packs for each in line.returns.all()),
+            money_cell(sum(each.refund for each in line.returns.all())),
+            line.unmet,
+        )

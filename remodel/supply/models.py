@@ -1,0 +1,416 @@
+"""What is on sale, what is on hand, and what was ordered, received, used and returned.
+
+Money is whole cents. An amount is an exact fraction and its unit.
+"""
+
+from __future__ import annotations
+
+import uuid
+from fractions import Fraction
+
+from django.db import models
+from django.db.models import Q
+
+from remodel.engine import words
+from remodel.engine.lengths import Amount, amount
+from remodel.history.rows import Row
+from remodel.house.columns import key_column, length_check, length_column, one_of, word_column
+from remodel.house.models import House, Room
+
+__all__ = [
+    "BoardKind",
+    "Material",
+    "Movement",
+    "Order",
+    "OrderLine",
+    "OwnedSheet",
+    "Pack",
+    "Receipt",
+    "Returned",
+    "SheetOnSale",
+    "Store",
+]
+
+
+def cents_column() -> models.BigIntegerField[int, int]:
+    return models.BigIntegerField(default=0)
+
+
+def cents_check(table: str, column: str) -> models.CheckConstraint:
+    """Zero or more, and at most ten million of the currency."""
+    return models.CheckConstraint(
+        condition=Q(**{f"{column}__gte": 0, f"{column}__lte": 10**9}), name=f"{table}_{column}"
+    )
+
+
+class Store(Row):
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="stores")
+    name = models.CharField(max_length=200)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("name", "id")
+        constraints = (models.CheckConstraint(condition=~Q(name=""), name="store_has_a_name"),)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Priced(Row):
+    """Something with a price. Until a person has confirmed it, it is a sample price and says so."""
+
+    price = cents_column()
+    store = models.ForeignKey(Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    position = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        abstract = True
+
+    @property
+    def is_sample(self) -> bool:
+        return self.confirmed_at is None
+
+
+class BoardKind(Row):
+    """`weights` are pairs of a thickness in nanometres and pounds a square foot as text."""
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="board_kinds")
+    key = key_column()
+    name = models.CharField(max_length=200)
+    position = models.PositiveIntegerField(default=0)
+    edges = word_column(words.BOARD_EDGES, default="tapered")
+    cutting = word_column(words.CUTTINGS, default="score")
+    sag_resistant = models.BooleanField(default=False)
+    tile_backer = models.BooleanField(default=False)
+    moisture_resistant = models.BooleanField(default=False)
+    fire_rated = models.BooleanField(default=False)
+    weights = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ("position", "key")
+        constraints = (
+            models.UniqueConstraint(fields=("house", "key"), name="board_kind_key"),
+            one_of("board_kind", "edges", words.BOARD_EDGES),
+            one_of("board_kind", "cutting", words.CUTTINGS),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SheetOnSale(Priced):
+    """A sheet one can buy; `board` is the key of its kind."""
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="sheets")
+    board = models.CharField(max_length=64)
+    thickness = length_column()
+    width = length_column()
+    length = length_column()
+
+    class Meta:
+        ordering = ("position", "id")
+        constraints = (
+            length_check("sheet", "thickness"),
+            length_check("sheet", "width"),
+            length_check("sheet", "length"),
+            models.CheckConstraint(condition=Q(width__lte=models.F("length")), name="sheet_longer_than_wide"),
+            cents_check("sheet", "price"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.board} {self.thickness} x {self.width} x {self.length}"
+
+
+class Material(Row):
+    """Something bought other than sheets; `cut` ones are sticks."""
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="materials")
+    key = key_column()
+    name = models.CharField(max_length=200)
+    cut = models.BooleanField(default=False)
+    position = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ("position", "key")
+        constraints = (
+            models.UniqueConstraint(fields=("house", "key"), name="material_key"),
+            models.CheckConstraint(condition=~Q(name=""), name="material_has_a_name"),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Pack(Priced):
+    """What a store sells as one. `holds` is an exact number of `unit`, kept as a fraction; `weight` is pounds."""
+
+    material = models.ForeignKey(Material, on_delete=models.CASCADE, related_name="packs")
+    name = models.CharField(max_length=200)
+    numerator = models.BigIntegerField()
+    denominator = models.BigIntegerField(default=1)
+    unit = word_column(words.AMOUNT_UNITS)
+    weight = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
+
+    class Meta:
+        ordering = ("position", "id")
+        constraints = (
+            cents_check("pack", "price"),
+            one_of("pack", "unit", words.AMOUNT_UNITS),
+            models.CheckConstraint(condition=Q(numerator__gte=1, denominator__gte=1), name="pack_holds"),
+            models.CheckConstraint(condition=Q(weight__gte=0), name="pack_weight"),
+            models.UniqueConstraint(fields=("material", "name"), condition=Q(deleted_at=None), name="pack_name"),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def trail_house(self) -> uuid.UUID:
+        return self.material.house_id
+
+    @property
+    def holds(self) -> Fraction:
+        return Fraction(self.numerator, self.denominator)
+
+    @property
+    def amount(self) -> Amount:
+        return amount(self.holds, self.unit)
+
+
+class OwnedSheet(Row):
+    """Sheets and offcuts already here, used before any is bought."""
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="owned_sheets")
+    key = key_column()
+    position = models.PositiveIntegerField(default=0)
+    board = models.CharField(max_length=64)
+    thickness = length_column()
+    width = length_column()
+    length = length_column()
+    count = models.PositiveSmallIntegerField(default=1)
+    factory_edges = models.PositiveSmallIntegerField(default=2)
+
+    class Meta:
+        ordering = ("position", "key")
+        constraints = (
+            models.UniqueConstraint(fields=("house", "key"), name="owned_key"),
+            length_check("owned", "thickness"),
+            length_check("owned", "width"),
+            length_check("owned", "length"),
+            models.CheckConstraint(condition=Q(count__gte=1, count__lte=1000), name="owned_count"),
+            models.CheckConstraint(condition=Q(factory_edges__lte=2), name="owned_factory_edges"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.count} of {self.board}"
+
+
+class Order(Row):
+    """A supply order of some phases and rooms. Placing it freezes the estimate, whole, with its schema version."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        PLACED = "placed", "Placed"
+        CLOSED = "closed", "Closed"
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="orders")
+    name = models.CharField(max_length=200)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DRAFT)
+    phases = models.JSONField(default=list)
+    rooms = models.ManyToManyField(Room, related_name="orders", through="OrderRoom")
+    made_at = models.DateTimeField(auto_now_add=True)
+    placed_at = models.DateTimeField(null=True, blank=True)
+    frozen = models.JSONField(null=True, blank=True)
+    without_prices = models.BooleanField(default=False)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("-made_at", "id")
+        constraints = (
+            models.CheckConstraint(condition=Q(state__in=("draft", "placed", "closed")), name="order_state"),
+            models.CheckConstraint(
+                condition=Q(state="draft", placed_at__isnull=True, frozen__isnull=True)
+                | (~Q(state="draft") & Q(placed_at__isnull=False, frozen__isnull=False)),
+                name="order_frozen_when_placed",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class OrderRoom(models.Model):
+    order = models.ForeignKey(Order, on_delete=models.CASCADE)
+    room = models.ForeignKey(Room, on_delete=models.CASCADE)
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=("order", "room"), name="order_room_once"),)
+
+    def __str__(self) -> str:
+        return f"{self.room} in {self.order}"
+
+
+class OrderLine(Row):
+    """One pack of one item. `worked_out` is how many the takeoff says; `packs` how many are ordered, with a reason
+    where they differ. An item nothing on sale can meet has a line without a pack, and `unmet` says why."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
+    position = models.PositiveIntegerField(default=0)
+    phase = models.CharField(max_length=20)
+    item = models.CharField(max_length=64)
+    name = models.CharField(max_length=200)
+    need = models.CharField(max_length=80)
+    on_hand = models.CharField(max_length=80, default="0")
+    unit = word_column(words.AMOUNT_UNITS)
+    store = models.ForeignKey(Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    pack = models.CharField(max_length=200, blank=True)
+    holds = models.CharField(max_length=60, blank=True)
+    holds_unit = models.CharField(max_length=20, blank=True)
+    worked_out = models.PositiveIntegerField(default=0)
+    packs = models.PositiveIntegerField(default=0)
+    reason = models.CharField(max_length=500, blank=True)
+    price = cents_column()
+    sample_price = models.BooleanField(default=True)
+    weight = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
+    unmet = models.CharField(max_length=1000, blank=True)
+    ticked = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ("position", "id")
+        constraints = (
+            cents_check("order_line", "price"),
+            models.CheckConstraint(
+                condition=Q(packs=models.F("worked_out")) | ~Q(reason=""), name="order_line_reason_when_edited"
+            ),
+            models.CheckConstraint(condition=Q(packs__lte=100_000), name="order_line_packs"),
+            models.CheckConstraint(condition=~Q(pack="") | Q(packs=0), name="order_line_pack_when_bought"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.packs} {self.pack} {self.name}"
+
+    @property
+    def trail_house(self) -> uuid.UUID:
+        return self.order.house_id
+
+    @property
+    def cost(self) -> int:
+        return self.packs * self.price
+
+    @property
+    def pack_amount(self) -> Amount:
+        return amount(self.holds or "0", self.holds_unit or self.unit)
+
+
+class Receipt(models.Model):
+    """Packs of a line that came, and what was paid for them together. Taken back by another with negative packs."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    line = models.ForeignKey(OrderLine, on_delete=models.CASCADE, related_name="receipts")
+    packs = models.IntegerField()
+    paid = models.BigIntegerField()
+    at = models.DateTimeField()
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ("at", "id")
+        constraints = (
+            models.CheckConstraint(condition=~Q(packs=0), name="receipt_of_something"),
+            models.CheckConstraint(
+                condition=Q(packs__gt=0, paid__gte=0) | Q(packs__lt=0, paid__lte=0), name="receipt_paid"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.packs} of {self.line}"
+
+
+class Returned(models.Model):
+    """Packs of a line that went back to the store, and what it gave for them."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    line = models.ForeignKey(OrderLine, on_delete=models.CASCADE, related_name="returns")
+    packs = models.PositiveIntegerField()
+    refund = models.BigIntegerField()
+    at = models.DateTimeField()
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ("at", "id")
+        constraints = (
+            models.CheckConstraint(condition=Q(packs__gte=1), name="returned_something"),
+            models.CheckConstraint(condition=Q(refund__gte=0), name="returned_refund"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.packs} of {self.line}"
+
+
+class Movement(models.Model):
+    """One line of the stock ledger, never changed: `value` of `unit` came (more than zero) or went (less), `pieces`
+    times. Sticks are given one by one, each its length. A wrong one is taken back by another, which it `reverses`."""
+
+    class Kind(models.TextChoices):
+        RECEIVED = "received", "Received"
+        USED = "used", "Used"
+        SPOILED = "spoiled", "Spoiled"
+        MOVED = "moved", "Moved"
+        RETURNED = "returned", "Returned"
+        COUNTED = "counted", "Counted"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    serial = models.BigIntegerField(editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="movements")
+    item = models.CharField(max_length=64)
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    numerator = models.BigIntegerField()
+    denominator = models.BigIntegerField(default=1)
+    unit = word_column(words.AMOUNT_UNITS)
+    pieces = models.PositiveIntegerField(default=1)
+    place = models.CharField(max_length=80, blank=True)
+    room = models.ForeignKey(Room, null=True, blank=True, on_delete=models.SET_NULL, related_name="movements")
+    phase = models.CharField(max_length=40, blank=True)
+    day = models.DateField()
+    at = models.DateTimeField()
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    line = models.ForeignKey(OrderLine, null=True, blank=True, on_delete=models.SET_NULL, related_name="movements")
+    log = models.ForeignKey("work.DayLog", null=True, blank=True, on_delete=models.SET_NULL, related_name="movements")
+    reverses = models.OneToOneField("self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by")
+    note = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ("serial",)
+        indexes = (models.Index(fields=("house", "item"), name="movement_item"),)
+        constraints = (
+            models.UniqueConstraint(fields=("house", "serial"), name="movement_serial"),
+            one_of("movement", "unit", words.AMOUNT_UNITS),
+            models.CheckConstraint(
+                condition=Q(kind__in=("received", "used", "spoiled", "moved", "returned", "counted")),
+                name="movement_kind",
+            ),
+            models.CheckConstraint(condition=Q(denominator__gte=1), name="movement_value"),
+            models.CheckConstraint(
+                condition=Q(reverses__isnull=False)
+                | Q(kind="received", numerator__gte=1)
+                | Q(kind__in=("used", "spoiled", "returned"), numerator__lte=-1)
+                | Q(kind__in=("moved", "counted")),
+                name="movement_direction",
+            ),
+            models.CheckConstraint(condition=Q(pieces__gte=1, pieces__lte=100_000), name="movement_pieces"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.value} {self.unit} of {self.item}"
+
+    @property
+    def value(self) -> Fraction:
+        """One piece of what moved, with its sign."""
+        return Fraction(self.numerator, self.denominator)
+
+    @property
+    def amount(self) -> Amount:
+        """All that moved, with its sign."""
+        return amount(self.value * self.pieces, self.unit)

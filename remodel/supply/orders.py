@@ -1,0 +1,366 @@
+"""Supply orders: drafted from needs less stock, edited by hand with a reason, placed, received in parts, returned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from django.utils import timezone
+
+from remodel import plain
+from remodel.board.services import plans_order, recompute
+from remodel.engine.rows import catalogue_value, rules_of, stock_items
+from remodel.engine.supply import SupplyLine, sheet_key, supply_of
+from remodel.engine.words import QUANTITY_PHASES, values
+from remodel.history.errors import Refused
+from remodel.history.services import By, change, create, create_all, recorded, remove
+from remodel.house.models import House, Room
+from remodel.house.queries import whole_house
+from remodel.supply.ledger import balances, move
+from remodel.supply.models import Movement, Order, OrderLine, OrderRoom, Pack, Receipt, Returned, SheetOnSale
+from remodel.supply.queries import needs_of
+
+__all__ = [
+    "FROZEN_SCHEMA",
+    "order_close",
+    "order_line_add",
+    "order_line_set",
+    "order_line_tick",
+    "order_make",
+    "order_place",
+    "order_receive",
+    "order_receive_all",
+    "order_refresh",
+    "order_remove",
+    "order_return",
+    "receipt_take_back",
+]
+
+FROZEN_SCHEMA = 1
+
+
+@recorded("drafted an order")
+def order_make(
+    *, by: By, house: House, phases: Sequence[str], rooms: Sequence[Room], name: str = "", note: str = ""
+) -> Order:
+    """Draft an order of what some phases of some rooms take, less what is on hand."""
+    known = [phase for phase in values(QUANTITY_PHASES) if phase in phases]
+    if not known:
+        raise Refused("Choose at least one phase, like hanging", field="phases")
+    if not rooms or any(room.house_id != house.pk for room in rooms):
+        raise Refused("Choose at least one room of this house", field="rooms")
+    name = name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
+    order = create(Order(house=house, name=name[:200], phases=known, note=note))
+    OrderRoom.objects.bulk_create(OrderRoom(order=order, room=room) for room in rooms)
+    _draft(order, {})
+    return order
+
+
+@recorded("worked out the order again")
+def order_refresh(*, by: By, order: Order) -> Order:
+    """Work out a draft again from today's needs, stock and prices; amounts edited by hand keep their reason."""
+    _check_draft(order)
+    edited = {(each.phase, each.item, each.pack): each for each in order.lines.exclude(reason="")}
+    for each in order.lines.all():
+        remove(each)
+    _draft(order, edited)
+    return order
+
+
+@recorded("edited an amount")
+def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "", version: int | None = None) -> OrderLine:
+    """Order another number of packs than was worked out, and say why; the number worked out needs no reason."""
+    _check_draft(line.order)
+    if not 0 <= packs <= 100_000:
+        raise Refused("Packs must be a whole number from 0 to 100000, like 3", field="packs")
+    if packs and not line.pack:
+        raise Refused("Nothing on sale meets this need; add a pack to the material first", field="packs")
+    reason = reason.strip()
+    if packs != line.worked_out and not reason:
+        raise Refused("Say why the number differs, like One spare", field="reason")
+    return change(line, expected=version, packs=packs, reason=reason if packs != line.worked_out else "")
+
+
+@recorded("added to an order")
+def order_line_add(*, by: By, order: Order, pack: Pack, packs: int, reason: str, phase: str = "") -> OrderLine:
+    """Order something nobody worked out, with a reason."""
+    _check_draft(order)
+    if not reason.strip() or packs < 1:
+        raise Refused("Give how many packs, and why, like For the garage", field="reason")
+    return create(
+        OrderLine(
+            order=order,
+            position=order.lines.count(),
+            phase=phase or order.phases[0],
+            item=pack.material.key,
+            name=pack.material.name,
+            need="0",
+            unit=pack.unit,
+            store=pack.store,
+            pack=pack.name,
+            holds=str(pack.holds),
+            holds_unit=pack.unit,
+            packs=packs,
+            reason=reason.strip(),
+            price=pack.price,
+            sample_price=pack.is_sample,
+            weight=pack.weight,
+        )
+    )
+
+
+@recorded("ticked off")
+def order_line_tick(*, by: By, line: OrderLine, ticked: bool) -> OrderLine:
+    """Tick a line off in the store, or take the tick back."""
+    return change(line, ticked=ticked)
+
+
+def order_place(*, by: By, order: Order, without_prices: bool = False, version: int | None = None) -> Order:
+    """Place an order: its estimate is frozen, and the board plans it buys for stand from now on.
+
+    Raises `Refused` where a price is a sample, unless the person says to order without prices; or where a room to hang
+    has nothing worked out.
+    """
+    placed = _place(by=by, order=order, without_prices=without_prices, version=version)
+    recompute(placed.house_id)
+    return placed
+
+
+@recorded("placed an order")
+def _place(*, by: By, order: Order, without_prices: bool, version: int | None) -> Order:
+    if order.state == Order.State.PLACED:
+        return order
+    _check_draft(order)
+    lines = list(order.lines.all())
+    buying = [line for line in lines if line.packs]
+    if not buying:
+        raise Refused("There is nothing to buy in this order")
+    samples = [line.name for line in buying if line.sample_price]
+    if samples and not without_prices:
+        raise Refused(
+            f"Prices of {', '.join(dict.fromkeys(samples[:5]))}{' and more' if len(samples) > 5 else ''} are samples. "
+            "Enter your store's, or order without prices",
+            field="without_prices",
+        )
+    rooms = list(order.rooms.all())
+    needs = needs_of(order.house, phases=order.phases, rooms=[room.key for room in rooms])
+    if "hanging" in order.phases:
+        plans_order(by=by, rooms=rooms)
+    return change(
+        order,
+        expected=version,
+        state=Order.State.PLACED,
+        placed_at=timezone.now(),
+        without_prices=bool(samples),
+        frozen={
+            "schema": FROZEN_SCHEMA,
+            "currency": order.house.currency,
+            "rooms": {room.key: {"id": str(room.pk), "name": room.name} for room in rooms},
+            "phases": order.phases,
+            "needs": plain.write(needs),
+            "stock": [[item, plain.write(amount), count] for item, amount, count in balances(order.house)],
+        },
+    )
+
+
+@recorded("closed an order")
+def order_close(*, by: By, order: Order, version: int | None = None) -> Order:
+    """Say that nothing more is to come."""
+    if order.state == Order.State.DRAFT:
+        raise Refused("A draft is placed or removed, not closed")
+    return change(order, expected=version, state=Order.State.CLOSED)
+
+
+@recorded("removed an order")
+def order_remove(*, by: By, order: Order, version: int | None = None) -> Order:
+    """Remove a draft; a placed order stays, for it is what use is held against."""
+    _check_draft(order)
+    return remove(order, expected=version)
+
+
+@recorded("received packs")
+def order_receive(
+    *, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = ""
+) -> Receipt:
+    """Some or all packs of a line came: what was paid for them together, in cents. The ledger gets them."""
+    _check_placed(line.order)
+    if packs < 1:
+        raise Refused("Packs received must be one or more, like 3", field="packs")
+    if paid < 0:
+        raise Refused("What was paid must be zero or more, like 41.94", field="paid")
+    receipt = Receipt.objects.create(line=line, packs=packs, paid=paid, at=_moment(day), person=by.person, note=note)
+    move(
+        by=by,
+        house=line.order.house,
+        item=line.item,
+        kind=Movement.Kind.RECEIVED,
+        amount=line.pack_amount,
+        pieces=packs,
+        phase=line.phase,
+        line=line,
+        day=day,
+        note=note,
+    )
+    return receipt
+
+
+@recorded("received packs")
+def order_receive_all(
+    *,
+    by: By,
+    order: Order,
+    receipts: Sequence[tuple[OrderLine, int, int]],
+    day: date | None = None,
+    note: str = "",
+) -> Order:
+    """What came in one go, each (line, packs, cents paid for them together); all or nothing."""
+    if not receipts:
+        raise Refused("Enter how many packs of at least one line came")
+    for line, packs, paid in receipts:
+        if line.order_id != order.pk:
+            raise Refused("Choose lines of this order")
+        order_receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
+    return order
+
+
+@recorded("took back a receipt")
+def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
+    """Take back a receipt entered by mistake: one with its signs turned, and the ledger put right."""
+    if receipt.packs < 0 or receipt.line.receipts.filter(packs=-receipt.packs, at=receipt.at).exists():
+        raise Refused("This receipt was already taken back")
+    back = Receipt.objects.create(
+        line=receipt.line, packs=-receipt.packs, paid=-receipt.paid, at=receipt.at, person=by.person, note=note
+    )
+    move(
+        by=by,
+        house=receipt.line.order.house,
+        item=receipt.line.item,
+        kind=Movement.Kind.MOVED,
+        amount=_minus(receipt.line),
+        pieces=receipt.packs,
+        line=receipt.line,
+        note=note or "Receipt taken back",
+    )
+    return back
+
+
+@recorded("returned packs")
+def order_return(
+    *, by: By, line: OrderLine, packs: int, refund: int, day: date | None = None, note: str = ""
+) -> Returned:
+    """Packs went back to the store; at most as many as came and were not returned before."""
+    _check_placed(line.order)
+    here = sum(each.packs for each in line.receipts.all()) - sum(each.packs for each in line.returns.all())
+    if not 1 <= packs <= here:
+        raise Refused(f"Packs to return must be 1 to {here}, for that many came", field="packs")
+    if refund < 0:
+        raise Refused("The refund must be zero or more, like 12.00", field="refund")
+    returned = Returned.objects.create(
+        line=line, packs=packs, refund=refund, at=_moment(day), person=by.person, note=note
+    )
+    move(
+        by=by,
+        house=line.order.house,
+        item=line.item,
+        kind=Movement.Kind.RETURNED,
+        amount=line.pack_amount,
+        pieces=packs,
+        line=line,
+        day=day,
+        note=note,
+    )
+    return returned
+
+
+@dataclass(frozen=True, slots=True)
+class _Offer:
+    store: Any
+    price: int
+    sample: bool
+
+
+def _draft(order: Order, edited: dict[tuple[str, str, str], OrderLine]) -> None:
+    """Make the lines of a draft; hand edits in `edited` are kept where the line is still there."""
+    house = whole_house(order.house_id)
+    rooms = list(order.rooms.values_list("key", flat=True))
+    supply = supply_of(
+        [line.need for line in needs_of(order.house, phases=order.phases, rooms=rooms)],
+        catalogue=catalogue_value(house),
+        rules=rules_of(house),
+        stock=stock_items(balances(house)),
+    )
+    offers = _offers(house)
+    made = [line for each in supply.lines for line in _lines(order, each, offers)]
+    for position, line in enumerate(made):
+        line.position = position
+        kept = edited.get((line.phase, line.item, line.pack))
+        if kept is not None and kept.packs != line.worked_out:
+            line.packs, line.reason = kept.packs, kept.reason
+    create_all(made)
+
+
+def _lines(order: Order, line: SupplyLine, offers: dict[tuple[str, str], _Offer]) -> Iterable[OrderLine]:
+    shared: dict[str, Any] = {
+        "order": order,
+        "phase": line.phase.value,
+        "item": line.material,
+        "name": line.name,
+        "need": str(line.need.value),
+        "on_hand": str(line.on_hand.value),
+        "unit": line.need.unit,
+        "unmet": line.unmet[:1000],
+    }
+    if line.on_hand.unit != line.need.unit:
+        shared["on_hand"] = "0"
+    if not line.packs:
+        yield OrderLine(**shared, sample_price=False)
+    for pack in line.packs:
+        offer = offers.get((line.material, pack.name))
+        yield OrderLine(
+            **shared,
+            store=offer.store if offer else None,
+            pack=pack.name,
+            holds=str(Fraction(pack.holds.value)),
+            holds_unit=pack.holds.unit,
+            worked_out=pack.count,
+            packs=pack.count,
+            price=pack.price,
+            sample_price=offer.sample if offer else True,
+            weight=None if pack.weight is None else Decimal(pack.weight),
+        )
+
+
+def _offers(house: House) -> dict[tuple[str, str], _Offer]:
+    found = {
+        (each.material.key, each.name): _Offer(each.store, each.price, each.is_sample)
+        for each in Pack.objects.filter(material__house=house).select_related("material", "store")
+    }
+    for each in SheetOnSale.objects.filter(house=house).select_related("store"):
+        key = sheet_key(each.board, each.thickness, each.width, each.length)
+        found[key, "sheet"] = _Offer(each.store, each.price, each.is_sample)
+    return found
+
+
+def _check_draft(order: Order) -> None:
+    if order.state != Order.State.DRAFT:
+        raise Refused("This order was placed; what it says is frozen")
+
+
+def _check_placed(order: Order) -> None:
+    if order.state == Order.State.DRAFT:
+        raise Refused("Place the order first")
+
+
+def _minus(line: OrderLine) -> Any:
+    amount = line.pack_amount
+    return type(amount)(-amount.value, amount.unit)
+
+
+def _moment(day: date | None) -> datetime:
+    if day is None or day == timezone.localdate():
+        return timezone.now()
+    return timezone.make_aware(datetime.combine(day, time(12)))

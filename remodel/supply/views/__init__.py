@@ -1,0 +1,1 @@
+"""Pages of prices, orders, receipts and stock."""

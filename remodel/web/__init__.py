@@ -1,0 +1,88 @@
+"""The look and the machinery of every page: base templates, forms, tags, one stylesheet, one small script.
+
+A page in twenty lines
+----------------------
+
+The view fetches, checks, calls a service and answers; the same view answers a full page and the part htmx swaps:
+
+    class OpeningForm(HouseForm):                                   # remodel.web.forms
+        wall = forms.ChoiceField(widget=forms.RadioSelect)
+        width = LengthField(label="Width of the rough opening", least=INCH_NM, most=12 * 12 * INCH_NM)
+        price = MoneyField(required=False)
+        count = CountField(label="How many", least=1, most=20)
+
+    @require_http_methods(["GET", "POST"])
+    def opening_add(request, room_id):
+        room = get_object_or_404(Room.objects.for_person(request.person), pk=room_id)
+        form = OpeningForm(request.POST or None, units=room.house.units)
+        if request.method == "POST" and form.is_valid():
+            by = By(person=request.person, key=form.written_key)    # remodel.history.services
+            opening_add(by=by, room=room, **form.values)
+            return go(request, "room-detail", room.pk)
+        page = "house/opening_add.html" + ("#body" if request.htmx else "")
+        context = {"house": room.house, "room": room, "form": form}
+        return render(request, page, context, status=422 if form.errors else 200)
+
+    {% extends "base.html" %}{% load halfbay partials %}            {# templates/house/opening_add.html #}
+    {% block title %}Add an opening to {{ room.name }}{% endblock %}
+    {% block back %}<p class="back"><a href="{% url 'room-detail' room.pk %}">{{ room.name }}</a></p>{% endblock %}
+    {% block main %}{% partialdef body inline %}<div id="body">
+      {% error_summary form %}
+      <h1>Add an opening</h1>
+      {% take_care %}<p>A wall that carries load needs a header sized by someone licensed.</p>{% endtake_care %}
+      <form method="post" action="{{ request.path }}" novalidate
+            hx-post="{{ request.path }}" hx-target="#body" hx-swap="outerHTML"
+            hx-disabled-elt="find button[type=submit]">
+        {% csrf_token %}{{ form }}
+        <div class="buttons"><button type="submit">Save the opening</button><a href="...">Leave it</a></div>
+      </form>
+      {% how_this_works %}<p>The width is of the rough opening, before any jamb.</p>{% endhow_this_works %}
+    </div>{% endpartialdef %}{% endblock %}
+
+What base.html does, so a page need not
+- Title: `{% block title %}` alone; "Error: " is put in front when the context has a `form` with errors, or
+  `has_errors`.
+- `house` in the context fills the name, the six places and the way back. `section` ("house", "rooms", "orders", "log",
+  "prices", "help") marks the place one is in where the route's name does not tell (`room-...`, `order-...`).
+- Blocks: title, head, back, main, foot. In main: one `h1`, no level skipped. No inline style, script or `on...`.
+- Answers 409 and 422 are swapped in like 200; the summary of errors takes focus and the title says Error. An answer
+  that redirects (302) after an htmx post is followed and its page swapped into the target: to leave the page instead,
+  answer `go(request, "room-detail", room.pk)` of `remodel.web.answers`, which redirects either way.
+  `say(response, "Saved 14:32")` of the same speaks in the one live region. `data-focus` on an element of the swapped
+  part takes focus; otherwise focus stays, or goes to the part.
+- htmx attributes are not inherited here: write `hx-target` and `hx-swap` on the element that has `hx-get` or `hx-post`.
+- A form with `hx-post` that cannot reach the server keeps what was typed, says so, and is sent again by itself.
+
+Forms
+- Fields (`remodel.web.fields`): `LengthField` (nm; limits `least`, `most` and `example` in nm), `MoneyField` (cents),
+  `CountField` (int), `DayField`, `TextField(example=..., lines=...)`; Django's ChoiceField (RadioSelect up to six),
+  BooleanField, FileField fit too. Give `label` and, in `help_text` or `example`, what to write. "(may stay empty)" is
+  written for you. `form.add_error("width", "Width must be ..., like ...")` for what only the service can know.
+- One field by itself: `{{ form.width.as_field_group }}`; then the hidden ones too:
+  `{% for field in form.hidden_fields %}{{ field }}{% endfor %}`. Short fields in a row stand in a
+  `<div class="side-by-side">`.
+- Editing: `HouseForm(..., version=room.version, initial={...})`; pass `form.cleaned_data["version"]` to the service.
+  When it is stale, answer 409 with `{% conflict differences "Ben" %}` above the form and the new version in it:
+  `HouseForm(request.POST, ...)`, then `form.take_version(room.version)`.
+
+Tags and filters (`{% load halfbay %}`; values in `remodel.web.parts`)
+- `{{ nm|tape:house.units }}`  `{{ cents|money:house.currency }}`  `{{ when|moment }}`  `{{ date|day }}`
+- `{{ need.amount|amount:house.units }}` for an amount of the engine, `{{ 4.5|amount:"gal" }}` for a bare number
+- `{% saved when %}`  `{% status phase.state %}`  `{% progress 3 11 "rooms done" %}`
+- `{% why "Why 14 boards" %}...{% endwhy %}`  `{% how_this_works %}...{% endhow_this_works %}`
+- `{% take_care %}...{% endtake_care %}`  `{% notice "Sample prices" %}...{% endnotice %}`
+- `{% facts rows %}` of `Fact`  `{% task_list tasks %}` of `Task`  `{% data_table table %}` of `Table`
+- `{% drawing drawing %}` of `Drawing`: the SVG, its caption, the same facts as a table
+- `{% empty_state "No rooms yet." url "Add the first room" %}`  `{% undo_bar "Deleted the window." url %}`
+- `{% working "Looking for a better plan" done of stop_url %}`; inside a form, an element of class `when-working` shows
+  only while it is being sent.
+
+Look: classes are few: `button`, `button-quiet`, `buttons`, `lead`, `kicker`, `quiet`, `columns` (two thirds and one),
+`side-by-side`, `number`, `unseen`, `on-paper` (a form that is printed too). SVG classes: `board`, `member`, `seam`,
+`seam-floating`, `hole`, `measure`. Colours are the tokens at the top of `static/web/web.css`; a new one goes through
+the contrast test. Paper is `print_base.html` with `static/web/paper.css`: blocks title, about, printed, main; `paper`
+in the context is "letter" or "a4".
+
+A drawing carries black-on-white attributes (`fill="#fff" stroke="#000"`), which is what paper shows, since the PDF's
+stylesheet does not reach into an SVG; on the screen the classes above put the colours of the scheme over them.
+"""

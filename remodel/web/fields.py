@@ -1,0 +1,195 @@
+"""Form fields of the trade: lengths, money, counts and days.
+
+Each turns what was typed into whole nanometres, whole cents, an int or a date, and says in words what to enter where it
+cannot. The name of the field in a message is its label, so a summary of errors can be read by itself.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from remodel.web.lengths import read_length, show_length
+
+__all__ = ["CountField", "DayField", "LengthField", "MoneyField", "TextField"]
+
+INCH_NM = 25_400_000
+_EXAMPLE_NM = 3_822_700_000  # 12' 6 1/2"; a metric house is shown a whole number of centimetres instead
+_EXAMPLE_METRIC_NM = 3_810_000_000
+
+_MONEY = re.compile(
+    r"[$€£]? ?(?:(?P<grouped>[0-9]{1,3}(?:,[0-9]{3}){1,2})|(?P<plain>[0-9]{1,9}))"
+    r"(?:(?P<mark>[.,])(?P<part>[0-9]{1,2}))?",
+    re.ASCII,
+)
+_COUNT = re.compile(r"[0-9]{1,9}", re.ASCII)
+
+
+def _name(field: forms.Field) -> str:
+    return str(field.label or "This")
+
+
+class LengthInput(forms.TextInput):
+    """A plain text box (a number pad has no foot mark) that reads back how the length was understood."""
+
+    template_name = "web/forms/length.html"
+    units = "in"
+
+    def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
+        context = super().get_context(name, value, attrs)
+        context["widget"]["units"] = self.units
+        return context
+
+
+class LengthField(forms.Field):
+    """A length as one reads it off a tape; cleans to whole nanometres, or None where it may stay empty.
+
+    `least` and `most` are limits in nanometres, both allowed; `example` is a length in nanometres that fits the field.
+    The form sets `units`, so example, limits and value are shown the way the house measures.
+    """
+
+    widget = LengthInput
+    units = "in"
+
+    def __init__(self, *, least: int = 0, most: int | None = None, example: int | None = None, **kwargs: Any) -> None:
+        self.least = least
+        self.most = most
+        self.example = example
+        super().__init__(**kwargs)
+
+    def measure_in(self, units: str) -> None:
+        """Take and show lengths in `units` ("in" or "mm"); fills the hint where none was given."""
+        self.units = units
+        self.widget.units = units
+        if not self.help_text:
+            self.help_text = f"{'In millimetres' if units == 'mm' else 'In feet and inches'}, like {self.shown_example}"
+
+    @property
+    def shown_example(self) -> str:
+        default = _EXAMPLE_METRIC_NM if self.units == "mm" else _EXAMPLE_NM
+        return show_length(default if self.example is None else self.example, self.units)
+
+    def prepare_value(self, value: Any) -> Any:
+        return show_length(value, self.units) if isinstance(value, int) else value
+
+    def to_python(self, value: Any) -> int | None:
+        if value is None or not str(value).strip():
+            return None
+        try:
+            return read_length(str(value), self.units)
+        except ValueError as error:
+            raise ValidationError(f"{_name(self)}: {error}", code="length") from error
+
+    def validate(self, value: Any) -> None:
+        super().validate(value)
+        if value is None:
+            return
+        if value < self.least or (self.most is not None and value > self.most):
+            least = show_length(self.least, self.units)
+            limit = f"at least {least}"
+            if self.most is not None:
+                limit = f"from {least} to {show_length(self.most, self.units)}"
+            raise ValidationError(f"{_name(self)} must be {limit}, like {self.shown_example}", code="limit")
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        try:
+            return bool(self.to_python(data) != self.to_python(self.prepare_value(initial)))
+        except ValidationError:
+            return True
+
+
+class MoneyField(forms.Field):
+    """An amount of money, zero or more; cleans to whole cents. Takes `14.50`, `14,5`, `$14` and `1,250.00`."""
+
+    widget = forms.TextInput
+
+    def __init__(self, *, most: int = 1_000_000_000, example: str = "14.50", **kwargs: Any) -> None:
+        self.most = most
+        self.example = example
+        kwargs.setdefault("help_text", f"With at most two decimals, like {example}")
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value // 100}.{value % 100:02d}" if isinstance(value, int) else value
+
+    def to_python(self, value: Any) -> int | None:
+        text = "" if value is None else str(value).strip()
+        if not text:
+            return None
+        match = _MONEY.fullmatch(text) if len(text) <= 20 else None
+        if match is None or (match["grouped"] and match["mark"] == ","):
+            raise ValidationError(
+                f"{_name(self)} must be zero or more with at most two decimals, like {self.example}", code="money"
+            )
+        whole = (match["grouped"] or match["plain"]).replace(",", "")
+        cents = int(whole) * 100 + int((match["part"] or "0").ljust(2, "0"))
+        if cents > self.most:
+            raise ValidationError(
+                f"{_name(self)} must be at most {self.prepare_value(self.most)}, like {self.example}", code="limit"
+            )
+        return cents
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        try:
+            return bool(self.to_python(data) != initial)
+        except ValidationError:
+            return True
+
+
+class CountField(forms.Field):
+    """A whole number of things, from `least` to `most`, both allowed; cleans to an int."""
+
+    widget = forms.TextInput
+
+    def __init__(self, *, least: int = 0, most: int = 9_999, example: int | None = None, **kwargs: Any) -> None:
+        self.least = least
+        self.most = most
+        self.example = min(max(6, least), most) if example is None else example
+        kwargs.setdefault("help_text", f"A whole number, like {self.example}")
+        super().__init__(**kwargs)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {"inputmode": "numeric", "autocomplete": "off", "class": "short"}
+
+    def to_python(self, value: Any) -> int | None:
+        text = "" if value is None else str(value).strip()
+        if not text:
+            return None
+        if not _COUNT.fullmatch(text) or not self.least <= int(text) <= self.most:
+            raise ValidationError(
+                f"{_name(self)} must be a whole number from {self.least} to {self.most}, like {self.example}",
+                code="count",
+            )
+        return int(text)
+
+
+class DayField(forms.DateField):
+    """A day; a phone shows its own calendar, and 2026-11-25 can be typed anywhere."""
+
+    widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "class": "short"})
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("input_formats", ["%Y-%m-%d"])
+        kwargs.setdefault("help_text", "Year, month and day, like 2026-11-25")
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> datetime.date | None:
+        try:
+            return super().to_python(value)
+        except ValidationError:
+            raise ValidationError(f"{_name(self)} must be a day, like 2026-11-25", code="day") from None
+
+
+class TextField(forms.CharField):
+    """Words of the person's own. `example` becomes the hint; `lines` over 1 makes a box of that many lines."""
+
+    def __init__(self, *, example: str = "", lines: int = 1, max_length: int = 200, **kwargs: Any) -> None:
+        if example:
+            kwargs.setdefault("help_text", f"Like {example}")
+        if lines > 1:
+            kwargs.setdefault("widget", forms.Textarea(attrs={"rows": lines}))
+        super().__init__(max_length=max_length, **kwargs)

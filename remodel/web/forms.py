@@ -1,0 +1,116 @@
+"""The form that every page's form is made from."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django import forms
+from django.forms.boundfield import BoundField
+from django.http import QueryDict
+
+from remodel.web.fields import CountField, LengthField, MoneyField
+from remodel.web.renderer import PageRenderer
+
+__all__ = ["HouseForm"]
+
+_HIDDEN = frozenset({"key", "version"})
+
+
+class HouseForm(forms.Form):
+    """A form that explains itself: label, hint, error in words, and a summary of errors for the top of the page.
+
+    `units` is "in" or "mm", as the house measures. `version` is the version of the row being edited, so that a stale
+    edit can be told; leave it out for something new. `key` makes a double press write once: it is drawn afresh for each
+    page and posted back with it. `values` has what was filled in without those two.
+    """
+
+    default_renderer = PageRenderer
+    use_required_attribute = False
+
+    key = forms.UUIDField(required=False, widget=forms.HiddenInput)
+    version = forms.IntegerField(required=False, min_value=0, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, units: str = "in", version: int | None = None, **kwargs: Any) -> None:
+        kwargs.setdefault("label_suffix", "")
+        super().__init__(*args, **kwargs)
+        self.units = units
+        self.initial.setdefault("key", uuid.uuid4())
+        if version is not None:
+            self.initial["version"] = version
+        for name, field in self.fields.items():
+            if field.label is None:
+                field.label = name.replace("_", " ").capitalize()
+            if isinstance(field, LengthField):
+                field.measure_in(units)
+            _speak_plainly(field)
+
+    @property
+    def written_key(self) -> str:
+        """The key this page posted, or "" where it posted none; only after `is_valid()`."""
+        return str(self.cleaned_data.get("key") or "")
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """What was filled in, cleaned; only after `is_valid()`."""
+        return {name: value for name, value in self.cleaned_data.items() if name not in _HIDDEN}
+
+    def take_version(self, version: int) -> None:
+        """Have the page carry `version` from now on, after the person has been shown what changed meanwhile."""
+        posted = QueryDict(mutable=True)
+        posted.update(self.data)  # a MultiValueDict keeps every value of a field here
+        posted[self.add_prefix("version")] = str(version)
+        self.data = posted
+
+    @property
+    def summary(self) -> list[dict[str, str]]:
+        """Every error with the id of the field to mend, top to bottom; errors of the whole form come first, without."""
+        if not self.is_bound or not self.errors:
+            return []
+        rows = [{"anchor": "", "text": str(text)} for text in self.non_field_errors()]
+        for bound in self:
+            if bound.field.widget.is_hidden:
+                if bound.errors:
+                    rows.insert(0, {"anchor": "", "text": "This page is out of date. Load it again, then save"})
+            else:
+                rows += [{"anchor": _anchor(bound), "text": str(text)} for text in bound.errors]
+        return rows
+
+
+def _anchor(bound: BoundField) -> str:
+    """The id that takes focus: a group of radio buttons has none of its own, its first button has."""
+    return f"{bound.auto_id}_0" if bound.use_fieldset else str(bound.auto_id)
+
+
+def _example(field: forms.Field) -> str:
+    if isinstance(field, LengthField):
+        return f", like {field.shown_example}"
+    if isinstance(field, CountField | MoneyField):
+        return f", like {field.example}"
+    return ""
+
+
+def _speak_plainly(field: forms.Field) -> None:
+    """Put our words where Django's stand, keep words given with the field, and take off attributes that cut text."""
+    label = field.label
+    choose = isinstance(field, forms.ChoiceField | forms.BooleanField | forms.FileField)
+    ours = {
+        "required": f"{label} is missing: {'choose one' if choose else 'enter it'}{_example(field)}",
+        "max_length": f"{label} takes at most %(limit_value)d characters; this has %(show_value)d",
+        "min_length": f"{label} takes at least %(limit_value)d characters; this has %(show_value)d",
+        "null_characters_not_allowed": f"{label} has a character that cannot be kept. Type it again",
+        "invalid_choice": f"{label} must be one of the choices on the page",
+        "invalid_list": f"{label} must be one or more of the choices on the page",
+        "invalid": f"{label} could not be read. Enter it again",
+        "invalid_image": f"{label} must be a picture, like a JPEG or PNG from a phone",
+        "missing": f"{label} is missing: choose a file",
+        "empty": f"{label} is an empty file. Choose another",
+    }
+    given: dict[str, Any] = {}
+    for parent in reversed(type(field).__mro__):
+        given.update(getattr(parent, "default_error_messages", {}))
+    for code, text in ours.items():
+        if code not in field.error_messages or field.error_messages[code] == given.get(code):
+            field.error_messages[code] = text
+    for attribute in ("maxlength", "minlength", "min", "max", "step", "required", "placeholder"):
+        field.widget.attrs.pop(attribute, None)

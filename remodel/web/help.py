@@ -1,0 +1,150 @@
+"""Help: how each page works, collected from the pages themselves, the words with their picture, and the cautions."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from types import SimpleNamespace
+from uuid import UUID
+
+from django.conf import settings
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.template import Context, loader
+from django.template.library import SimpleBlockNode
+from django.utils.html import strip_tags
+from django.views.decorators.http import require_GET
+
+from remodel.people.http import SiteRequest
+from remodel.people.queries import house_for
+
+__all__ = ["EXPLAINED", "Explained", "explained", "help_page"]
+
+# Which pages explain themselves, in the order one meets them: the template and what its page is called here. A template
+# with several explanations has a name for each.
+EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
+    "The house and its rooms": {
+        "edit/house_new.html": ("A new house",),
+        "edit/house_edit.html": ("About the house",),
+        "edit/house_import.html": ("A house file",),
+        "house/house.html": ("The house",),
+        "house/rooms.html": ("All rooms",),
+        "edit/room_add.html": ("Add a room",),
+        "edit/_walk_help.html": ("Wall by wall",),
+        "edit/room_edit.html": ("A room as measured",),
+        "edit/room_size.html": ("Size of a room",),
+        "edit/room_framing.html": ("Framing of a room",),
+        "edit/room_finish.html": ("Boards and finish",),
+        "edit/surface.html": ("What happens to a surface",),
+        "edit/_thing_help.html": ("Openings", "Boxes, and what is behind the board"),
+        "edit/_partition_help.html": ("A new partition",),
+        "rooms/partitions.html": ("Partitions",),
+        "rooms/partition.html": ("A partition both ways",),
+    },
+    "Plans and phases": {
+        "rooms/room.html": ("A room",),
+        "rooms/surface.html": ("A surface",),
+        "cards/card.html": ("A sheet card",),
+        "cards/marking.html": ("How marks are measured",),
+        "packs/packs.html": ("Packs on paper",),
+        "work/phases.html": ("Phases of a room",),
+        "work/phase.html": ("A phase",),
+    },
+    "Orders, prices and stock": {
+        "supply/order_list.html": ("Orders",),
+        "supply/order_new.html": ("A new order",),
+        "supply/order.html": ("An order",),
+        "supply/order_line.html": ("A line of an order",),
+        "supply/order_add.html": ("Something more",),
+        "supply/order_store.html": ("In the store",),
+        "supply/order_receive.html": ("What came",),
+        "supply/order_return.html": ("What goes back",),
+        "supply/price_list.html": ("Your store's lengths and prices",),
+        "supply/price_confirm.html": ("Confirm prices",),
+        "supply/prices.html": ("Prices of a thing",),
+        "supply/price_add.html": ("Something new on sale",),
+        "supply/price_longest.html": ("Longest board that gets in",),
+        "supply/store.html": ("Stores",),
+        "supply/stock_list.html": ("What is on hand",),
+        "supply/stock_item.html": ("One thing on hand",),
+        "supply/stock_write.html": ("Counting, spoiling, moving",),
+    },
+    "The log and the history": {
+        "log/list.html": ("The log",),
+        "log/pick.html": ("What the day was spent on",),
+        "log/add.html": ("A day",),
+        "log/change.html": ("Change a log",),
+        "log/use.html": ("Estimate against use",),
+        "history/history.html": ("Who changed what",),
+    },
+    "People and devices": {
+        "people/who.html": ("Who is here",),
+        "people/devices.html": ("Devices",),
+        "people/pair.html": ("Pair a device",),
+        "people/sign_in.html": ("Sign in",),
+        "people/password.html": ("Your password",),
+        "people/members.html": ("People of a house",),
+    },
+}
+_HOME = frozenset({"people/who.html", "people/devices.html", "people/pair.html"})
+_HOSTED = frozenset({"people/sign_in.html", "people/password.html"})
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """One page's own explanation, as plain paragraphs."""
+
+    name: str
+    paragraphs: tuple[str, ...]
+
+
+@require_GET
+def help_page(request: SiteRequest, house_id: UUID | None = None) -> HttpResponse:
+    """Help, with the house's places around it where one is at hand."""
+    house = house_for(request.person, house_id) if house_id else None
+    sections = [(title, list(explained(templates))) for title, templates in EXPLAINED.items()]
+    return render(request, "help/help.html", {"house": house, "sections": sections, "hosted": settings.HOSTED})
+
+
+def explained(templates: dict[str, tuple[str, ...]]) -> Iterator[Explained]:
+    """The explanations of some pages; pages of another way to run Halfbay are left out."""
+    for template, names in templates.items():
+        if template in (_HOME if settings.HOSTED else _HOSTED):
+            continue
+        for name, text in zip(names, _texts(template), strict=True):
+            yield Explained(name=name, paragraphs=tuple(_plain(text)))
+
+
+def _texts(template: str) -> Iterator[str]:
+    found = loader.get_template(template).template  # type: ignore[attr-defined]
+    context = _general()
+    with context.bind_template(found):
+        for node in found.nodelist.get_nodes_by_type(SimpleBlockNode):
+            if getattr(node.func, "__name__", "") == "how_this_works":
+                yield node.nodelist.render(context)
+
+
+def _plain(text: str) -> Iterator[str]:
+    """Paragraphs without their links, which lead from that page; one that is a link and no more is left out."""
+    for paragraph in re.findall(r"<p>(.*?)</p>", text, re.DOTALL):
+        if not re.fullmatch(r"\s*<a\b[^>]*>[^<]*</a>\s*", paragraph):
+            yield " ".join(html.unescape(strip_tags(paragraph)).split())
+
+
+def _general() -> Context:
+    """Names that fit any house, for explanations that name what is on their page."""
+    nobody = UUID(int=0)
+    return Context(
+        {
+            "hosted": settings.HOSTED,
+            "house": SimpleNamespace(pk=nobody, name="The house"),
+            "room": SimpleNamespace(pk=nobody, name="The room"),
+            "behind": SimpleNamespace(pk=nobody, name="the one behind the partition"),
+            "kind": SimpleNamespace(word="", name=""),
+            "form": SimpleNamespace(holds=True),
+            "material": True,
+            "item": SimpleNamespace(cut=False, name=""),
+        }
+    )

@@ -1,0 +1,10 @@
+"""How forms are drawn: our own templates, found in this app whatever the project's template settings are."""
+
+from __future__ import annotations
+
+from django.forms.renderers import DjangoTemplates
+
+
+class PageRenderer(DjangoTemplates):
+    form_template_name = "web/forms/form.html"
+    field_template_name = "web/forms/field.html"

@@ -1,0 +1,257 @@
+"""Tags and filters of every page: `{% load halfbay %}`. Examples are in `remodel/web/__init__.py`."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from django import template
+from django.template.loader import render_to_string
+from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from remodel.web.forms import HouseForm
+from remodel.web.lengths import marked_length
+from remodel.web.parts import Cell, Column, Difference, Drawing, Fact, Table, Task
+
+register = template.Library()
+
+NAV = (
+    ("house", "House", "house-detail", ("house-",)),
+    ("rooms", "Rooms", "room-list", ("room-", "wall-", "surface-", "opening-", "cutout-", "partition-", "plan-")),
+    ("orders", "Orders", "order-list", ("order-", "receipt-", "return-")),
+    ("log", "Log", "log-list", ("log-", "use-", "stock-")),
+    ("prices", "Store prices", "price-list", ("price-", "store-", "catalogue-")),
+    ("help", "Help", "help", ("help",)),
+)
+
+_SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
+
+# word shown, and how much it should draw the eye
+_STATUS = {
+    "not_started": ("Not started", "open"),
+    "blocked": ("Waits", "waits"),
+    "ready": ("Ready to start", "ready"),
+    "in_progress": ("In progress", "going"),
+    "done": ("Done", "quiet"),
+    "proposed": ("Proposed", "open"),
+    "accepted": ("Accepted", "ready"),
+    "ordered": ("Ordered", "going"),
+    "cut": ("Cut", "going"),
+    "hung": ("Hung", "quiet"),
+    "provisional": ("Provisional", "waits"),
+    "draft": ("Draft", "open"),
+    "placed": ("Placed", "going"),
+    "part_received": ("Part received", "waits"),
+    "received": ("Received", "quiet"),
+    "queued": ("Waiting its turn", "going"),
+    "running": ("Being worked out", "going"),
+    "failed": ("Failed", "waits"),
+    "stopped": ("Stopped", "quiet"),
+}
+
+
+@register.filter
+def tape(nm: int | None, units: str = "in") -> str:
+    """`{{ wall.length|tape:house.units }}`: 12' 6 1/2" or 3810 mm, on the nearest mark; a dash where there is none."""
+    return "–" if nm is None else marked_length(nm, units or "in")
+
+
+@register.filter
+def money(cents: int | None, currency: str = "USD") -> str:
+    """`{{ order.total|money:house.currency }}`: $1,234.50; a credit has a minus sign; a dash where unknown."""
+    if cents is None:
+        return "–"
+    currency = currency or "USD"
+    whole, part = divmod(abs(cents), 100)
+    sign = "−" if cents < 0 else ""
+    mark = _SIGNS.get(currency)
+    return f"{sign}{mark}{whole:,}.{part:02d}" if mark else f"{sign}{whole:,}.{part:02d}\u00a0{currency}"
+
+
+@register.filter
+def amount(value: Any, unit: str = "") -> str:
+    """`{{ need.amount|amount:house.units }}` for an amount of the engine, `{{ 4.5|amount:"gal" }}` for a bare number.
+
+    Rounded for the eye, a bare number to two decimals; a dash for None.
+    """
+    if value is None:
+        return "–"
+    if hasattr(value, "unit"):
+        from remodel.engine import lengths
+
+        return lengths.shown_amount(value, unit or "in")
+    hundredths = round(Fraction(value if isinstance(value, int | Fraction | Decimal) else str(value)) * 100)
+    text = f"{Decimal(hundredths) / 100:,.2f}".rstrip("0").rstrip(".")
+    if value and not hundredths:
+        text = "under 0.01"
+    return text if unit in ("", "each") else f"{text}\u00a0{unit}"
+
+
+def _local(when: datetime.datetime) -> datetime.datetime:
+    return timezone.localtime(when) if timezone.is_aware(when) else when
+
+
+def _clock(when: datetime.datetime) -> str:
+    """14:32 today, `3 Nov, 14:32` this year, `3 Nov 2025, 14:32` before."""
+    now = timezone.localtime()
+    if when.date() == now.date():
+        return f"{when:%H:%M}"
+    year = "" if when.year == now.year else f" {when.year}"
+    return f"{when.day} {when:%b}{year}, {when:%H:%M}"
+
+
+@register.filter
+def moment(when: datetime.datetime | None) -> SafeString | str:
+    """`{{ change.at|moment }}`: a time element that reads 14:32 today and 3 Nov, 14:32 before."""
+    if when is None:
+        return "–"
+    local = _local(when)
+    return format_html('<time datetime="{}">{}</time>', local.isoformat(timespec="seconds"), _clock(local))
+
+
+@register.filter
+def day(date: datetime.date | None) -> SafeString | str:
+    """`{{ log.date|day }}`: Wed 25 Nov, with the year where it is not this one."""
+    if date is None:
+        return "–"
+    if isinstance(date, datetime.datetime):
+        date = _local(date).date()
+    year = "" if date.year == timezone.localdate().year else f" {date.year}"
+    return format_html('<time datetime="{}">{}</time>', date.isoformat(), f"{date:%a} {date.day} {date:%b}{year}")
+
+
+@register.simple_tag
+def saved(when: datetime.datetime | None) -> SafeString | str:
+    """`{% saved room.updated_at %}`: Saved 14:32."""
+    if when is None:
+        return ""
+    return format_html('<p class="saved">Saved {}</p>', moment(when))
+
+
+@register.simple_tag
+def status(code: str, word: str = "") -> SafeString:
+    """`{% status phase.state %}`: the state in words; colour and border only help. `word` replaces the given word."""
+    shown, weight = _STATUS.get(code, (code.replace("_", " ").capitalize(), "open"))
+    return format_html('<strong class="status status-{}">{}</strong>', weight, word or shown)
+
+
+@register.simple_block_tag(end_name="endwhy")
+def why(content: str, summary: str = "Why this much") -> str:
+    """`{% why "Why 14 boards" %}...{% endwhy %}`: reasons, folded away."""
+    return render_to_string("_why.html", {"summary": summary, "content": content})
+
+
+@register.simple_block_tag(end_name="endhow_this_works")
+def how_this_works(content: str, summary: str = "How this works") -> str:
+    return render_to_string("_how_this_works.html", {"summary": summary, "content": content})
+
+
+@register.simple_block_tag(end_name="endtake_care")
+def take_care(content: str, title: str = "Take care") -> str:
+    """The caution where work can hurt: once a page, plainly."""
+    return render_to_string("_take_care.html", {"title": title, "content": content})
+
+
+@register.simple_block_tag(end_name="endnotice")
+def notice(content: str, title: str = "") -> str:
+    """Something to know before one goes on, such as sample prices or a provisional plan."""
+    return render_to_string("_notice.html", {"title": title, "content": content})
+
+
+@register.inclusion_tag("_error_summary.html")
+def error_summary(*forms: HouseForm | str | None) -> dict[str, Any]:
+    """`{% error_summary form %}` first thing in the part that is swapped; several forms share one summary."""
+    return {"errors": [row for form in forms if isinstance(form, HouseForm) for row in form.summary]}
+
+
+@register.inclusion_tag("_facts.html")
+def facts(rows: Sequence[Fact], title: str = "") -> dict[str, Any]:
+    return {"rows": rows, "title": title}
+
+
+@register.inclusion_tag("_task_list.html")
+def task_list(tasks: Sequence[Task]) -> dict[str, Any]:
+    return {"tasks": tasks}
+
+
+@register.inclusion_tag("_table.html")
+def data_table(table: Table) -> dict[str, Any]:
+    def dress(row: Sequence[str | Cell]) -> list[tuple[Column, Cell]]:
+        cells = [cell if isinstance(cell, Cell) else Cell(text=cell) for cell in row]
+        return list(zip(table.columns, cells, strict=True))
+
+    return {"table": table, "rows": [dress(row) for row in table.rows], "foot": dress(table.foot) if table.foot else []}
+
+
+@register.inclusion_tag("_drawing.html")
+def drawing(drawing: Drawing) -> dict[str, Any]:
+    return {"drawing": drawing}
+
+
+@register.inclusion_tag("_empty.html")
+def empty_state(text: str, url: str, button: str) -> dict[str, Any]:
+    """`{% empty_state "No rooms yet." url "Add the first room" %}`: what belongs here, and the one button for it."""
+    return {"text": text, "url": url, "button": button}
+
+
+@register.inclusion_tag("_working.html")
+def working(text: str, done: int | None = None, of: int | None = None, stop_url: str = "") -> dict[str, Any]:
+    """A sign that something is being worked out; with `done` and `of` also how far it is."""
+    return {"text": text, "done": done, "of": of, "stop_url": stop_url}
+
+
+@register.inclusion_tag("_progress.html")
+def progress(done: int, of: int, what: str) -> dict[str, Any]:
+    """`{% progress 3 11 "rooms done" %}`: a bar with its words, 3 of 11 rooms done."""
+    return {"done": done, "of": of, "what": what}
+
+
+@register.inclusion_tag("_undo.html", takes_context=True)
+def undo_bar(context: template.Context, text: str, url: str) -> dict[str, Any]:
+    """`{% undo_bar "Deleted the window." undo_url %}`: what was done, and the button that takes it back."""
+    return {"text": text, "url": url, "csrf_token": context.get("csrf_token")}
+
+
+@register.inclusion_tag("_conflict.html")
+def conflict(rows: Sequence[Difference], who: str = "") -> dict[str, Any]:
+    """Two people changed the same thing: both values side by side, nothing lost."""
+    return {"rows": rows, "who": who}
+
+
+@register.inclusion_tag("_nav.html", takes_context=True)
+def site_nav(context: template.Context) -> dict[str, Any]:
+    """The same six places in the same order on every page; those that need a house stay away until there is one."""
+    request = context.get("request")
+    match = getattr(request, "resolver_match", None)
+    route = (match.url_name or "") if match else ""
+    here = context.get("section") or next(
+        (key for key, _, _, starts in NAV if any(route.startswith(start) for start in starts)), ""
+    )
+    house = context.get("house")
+    places = []
+    for key, word, name, _ in NAV:
+        url = _url(name, getattr(house, "pk", None))
+        if url:
+            places.append({"word": word, "url": url, "here": key == here})
+    return {"places": places}
+
+
+@register.simple_tag(takes_context=True)
+def house_url(context: template.Context) -> str:
+    """The way back: the house at hand, or the front door."""
+    return _url("house-detail", getattr(context.get("house"), "pk", None)) or "/"
+
+
+def _url(name: str, house: object) -> str:
+    for args in ([house], []) if house is not None else ([],):
+        try:
+            return reverse(name, args=args)
+        except NoReverseMatch:
+            continue
+    return ""

@@ -1,0 +1,1 @@
+"""Phases of rooms, notes, photos, the daily log."""

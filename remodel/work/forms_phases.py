@@ -1,0 +1,89 @@
+"""Forms of phases and notes."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from remodel.web.fields import TextField
+from remodel.web.forms import HouseForm
+from remodel.work.models import Phase, PhaseState
+from remodel.work.services import ALLOWED_STEPS
+
+__all__ = ["NoteForm", "PhaseAddForm", "PhaseForm"]
+
+
+_DEGREES = re.compile(r"[-+]?\d{1,3}(\.\d)?")
+STEPS = {
+    PhaseState.NOT_STARTED: "Not started",
+    PhaseState.BLOCKED: "It waits for something",
+    PhaseState.READY: "Ready to start",
+    PhaseState.IN_PROGRESS: "In progress",
+    PhaseState.DONE: "Done",
+}
+
+
+class DegreesField(forms.Field):
+    """A temperature in the house's own degrees; cleans to °F."""
+
+    widget = forms.TextInput(attrs={"class": "short", "autocomplete": "off"})
+
+    def measure_in(self, units: str) -> None:
+        """Take °C in a metric house and °F in any other."""
+        self.metric = units == "mm"
+        self.least, self.most = (-50, 65) if self.metric else (-60, 150)
+        sign, example = ("°C", 13) if self.metric else ("°F", 55)
+        self.said = f"{self.label} must be a number of degrees from {self.least} to {self.most} {sign}, like {example}"
+        self.help_text = f"In {sign}, day and night, from two days before until it is dry, like {example}"
+
+    def to_python(self, value: Any) -> Decimal | None:
+        text = "" if value is None else str(value).strip()
+        if not text:
+            return None
+        if not _DEGREES.fullmatch(text) or not self.least <= Decimal(text) <= self.most:
+            raise ValidationError(self.said, code="degrees")
+        return Decimal(text)
+
+    def clean(self, value: Any) -> Decimal | None:
+        degrees: Decimal | None = super().clean(value)
+        return degrees * 9 / 5 + 32 if degrees is not None and self.metric else degrees
+
+
+class PhaseForm(HouseForm):
+    """Where a phase stands. `phase` says which steps are open from here."""
+
+    state = forms.ChoiceField(label="Where it stands", widget=forms.RadioSelect)
+    waits_for = TextField(label="What it waits for", required=False, example="the electrician's sign-off")
+    coldest = DegreesField(label="How cold the room gets while it is taped", required=False)
+    aware = forms.BooleanField(label="I have read what must be done first, and go on", required=False)
+
+    def __init__(self, *args: Any, phase: Phase, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        steps = (phase.state, *ALLOWED_STEPS[phase.state])
+        coldest = self.fields["coldest"]
+        assert isinstance(coldest, DegreesField)
+        coldest.measure_in(self.units)
+        state = self.fields["state"]
+        assert isinstance(state, forms.ChoiceField)
+        state.choices = [(each.value, STEPS[each]) for each in PhaseState if each in steps]
+        if phase.key != "taping":
+            del self.fields["coldest"]
+
+
+class PhaseAddForm(HouseForm):
+    name = TextField(label="Name of the phase", example="Trim")
+    after = forms.ChoiceField(label="It comes after", required=False)
+
+    def __init__(self, *args: Any, phases: list[Phase], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        after = self.fields["after"]
+        assert isinstance(after, forms.ChoiceField)
+        after.choices = [("", "All the others"), *((str(each.pk), each.name) for each in phases)]
+
+
+class NoteForm(HouseForm):
+    text = TextField(label="Note", lines=3, example="Left wall is 3/8 in out of plumb")

@@ -1,0 +1,236 @@
+"""The end of a day: what may be logged for a phase of a room, writing it down, and reading it again."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+
+from remodel.engine import lengths
+from remodel.engine.lengths import Amount, BadValue
+from remodel.history.errors import Refused
+from remodel.history.services import By, recorded
+from remodel.house.models import House, Room
+from remodel.supply.ledger import balances, move
+from remodel.supply.models import Material, Movement
+from remodel.supply.queries import names_of, needs_of
+from remodel.work.models import DayLog, Phase
+from remodel.work.photos import photo_add
+from remodel.work.services import day_log_add
+
+__all__ = ["Stuff", "Taken", "day_write", "logs_of", "movement_words", "shown_minutes", "stuff_of"]
+
+Measures = list[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stuff:
+    """Something that may be logged: an item, or for sticks one length of it.
+
+    `token` names it in a form. `measures` are what it can be counted in, as the value of a choice (an amount as text)
+    and its words. `here` is what the ledger says, in words; `need` what the phase takes of it in this room, if it does.
+    """
+
+    item: str
+    name: str
+    stick: Amount | None
+    cut: bool
+    here: str
+    need: str
+    measures: tuple[tuple[str, str], ...]
+
+    @property
+    def token(self) -> str:
+        return self.item if self.stick is None else f"{self.item}|{lengths.format_amount(self.stick)}"
+
+    @property
+    def slug(self) -> str:
+        """Short and safe as a part of a field's name."""
+        return hashlib.sha256(self.token.encode()).hexdigest()[:10]
+
+    @property
+    def full_name(self) -> str:
+        return f"{self.name}, {self.measures[0][1]}" if self.stick is not None else self.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What was entered of one thing, in `each`: numbers used, spoiled and left, None where nothing was."""
+
+    stuff: Stuff
+    each: Amount
+    used: Fraction | None = None
+    spoiled: Fraction | None = None
+    left: Fraction | None = None
+
+    def amount(self, number: Fraction) -> Amount:
+        return Amount(self.each.value * number, self.each.unit)
+
+
+def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
+    """What may be logged for a phase: what it takes first, then all else on hand. `also` are tokens a form was made
+    with, kept even where nothing is on hand any more, so that what was typed is not lost."""
+    house, room = phase.room.house, phase.room
+    names = names_of(house)
+    needs: dict[str, Amount] = {}
+    for line in needs_of(house, phases=[phase.key], rooms=[room.key]):
+        needs[line.item] = lengths.add(needs[line.item], line.amount) if line.item in needs else line.amount
+    materials = {each.key: each for each in Material.objects.filter(house=house).prefetch_related("packs")}
+    here: dict[str, list[tuple[Amount, int]]] = {}
+    for item, amount, count in balances(house):
+        here.setdefault(item, []).append((amount, count))
+    wanted: dict[str, list[Amount | None]] = {item: [] for item in [*needs, *here]}
+    for token in also:
+        item, _, stick = token.partition("|")
+        if item in names or item in here:
+            wanted.setdefault(item, []).extend(_read(stick))
+    found: list[Stuff] = []
+    for item, sticks in wanted.items():
+        material = materials.get(item)
+        cut = bool(material and material.cut)
+        need = _words(needs[item], house.units) if item in needs else ""
+        shared: dict[str, Any] = {"item": item, "name": names.get(item, item), "cut": cut, "need": need}
+        if not cut:
+            stood = here.get(item)
+            unit = (needs.get(item) or (stood[0][0] if stood else None) or Amount(Fraction(1), "each")).unit
+            words = ", ".join(_words(amount, house.units) for amount, _ in stood or ())
+            found.append(Stuff(**shared, stick=None, here=words, measures=_measures(material, unit)))
+            continue
+        counts = dict(here.get(item, ()))
+        sizes: list[Amount | None] = list(dict.fromkeys([*counts, *sticks]))
+        for size in sizes or [None]:
+            found.append(_stick(shared, size, counts.get(size, 0) if size else 0, material, house.units))
+    return found
+
+
+def _stick(shared: dict[str, Any], size: Amount | None, count: int, material: Material | None, units: str) -> Stuff:
+    packs = list(material.packs.all()) if material else []
+    sizes = [size] if size else list(dict.fromkeys(pack.amount for pack in packs))
+    measures = tuple((lengths.format_amount(each), f"sticks of {lengths.shown_amount(each, units)}") for each in sizes)
+    return Stuff(**shared, stick=size, here=str(count) if count else "", measures=measures)
+
+
+def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ...]:
+    """Each pack and the unit itself, as amounts; packs first, for that is how one counts what stands in a corner."""
+    whole = Amount(Fraction(1), unit)
+    found: Measures = []
+    for pack in material.packs.all() if material else ():
+        if pack.amount != whole and lengths.same_kind(pack.amount, whole):
+            found.append((lengths.format_amount(pack.amount), pack.name))
+    return (
+        *dict(found).items(),
+        (lengths.format_amount(whole), ("pieces" if material else "sheets") if unit == "each" else unit),
+    )
+
+
+def _words(amount: Amount, units: str) -> str:
+    return lengths.shown_amount(amount, units).removesuffix(" each")
+
+
+def _read(stick: str) -> list[Amount]:
+    try:
+        return [lengths.parse_amount(stick)] if stick else []
+    except BadValue:
+        return []
+
+
+@recorded("logged a day")
+def day_write(
+    *,
+    by: By,
+    phase: Phase,
+    day: date,
+    minutes: int = 0,
+    note: str = "",
+    taken: Sequence[Taken] = (),
+    photo: Any = None,
+    caption: str = "",
+) -> DayLog:
+    """Log a day of one phase: hours, a note, a photo, and what was used, spoiled or is left. All or nothing."""
+    room = phase.room
+    if not (minutes or note.strip() or photo or taken):
+        raise Refused("There is nothing to log yet: enter hours, a note, a photo or a material")
+    used: list[tuple[str, Amount, int]] = []
+    spoiled: list[tuple[str, Amount, int]] = []
+    left: list[tuple[str, Amount]] = []
+    surplus: list[tuple[str, Amount, int]] = []
+    stood = {(item, amount): count for item, amount, count in balances(room.house)}
+    for each in taken:
+        item = each.stuff.item
+        if each.stuff.cut:
+            gone = int(each.used or 0)
+            if each.left is not None:
+                gone = stood.get((item, each.each), 0) - int(each.spoiled or 0) - int(each.left)
+            if gone > 0:
+                used.append((item, each.each, gone))
+            elif gone < 0:
+                surplus.append((item, each.each, -gone))
+            if each.spoiled:
+                spoiled.append((item, each.each, int(each.spoiled)))
+            continue
+        if each.used:
+            used.append((item, each.amount(each.used), 1))
+        if each.spoiled:
+            spoiled.append((item, each.amount(each.spoiled), 1))
+        if each.left is not None:
+            left.append((item, each.amount(each.left)))
+    log = day_log_add(
+        by=by,
+        room=room,
+        phase=phase,
+        day=day,
+        minutes=minutes,
+        note=note.strip(),
+        used=used,
+        spoiled=spoiled,
+        left=left,
+    )
+    for item, amount, pieces in surplus:
+        move(
+            by=by,
+            house=room.house,
+            item=item,
+            kind=Movement.Kind.COUNTED,
+            amount=amount,
+            pieces=pieces,
+            room=room,
+            phase=phase.key,
+            day=day,
+            log=log,
+        )
+    if photo:
+        photo_add(by=by, room=room, phase=phase, file=photo, log=log, caption=caption)
+    return log
+
+
+def logs_of(house: House, *, room: Room | None = None) -> QuerySet[DayLog]:
+    """The days of a house or a room, latest first, with what each wrote into the ledger and its photos."""
+    moves = Movement.objects.order_by("serial").select_related("reversed_by")
+    found = DayLog.objects.filter(room__house=house, room__deleted_at=None)
+    if room is not None:
+        found = found.filter(room=room)
+    return found.select_related("room", "phase", "person").prefetch_related(Prefetch("movements", moves), "photos")
+
+
+def movement_words(moves: Iterable[Movement], units: str) -> str:
+    """What was moved of one item, in one line: used 3 × 8 ft, spoiled 1."""
+    return ", ".join(_moved(each, units) for each in moves)
+
+
+def _moved(each: Movement, units: str) -> str:
+    size = _words(Amount(abs(each.value), each.unit), units)
+    many = f"{each.pieces} × {size}" if each.pieces > 1 else size
+    if each.kind == Movement.Kind.COUNTED:
+        return f"counted {many} {'more' if each.value > 0 else 'less'}"
+    return f"{each.get_kind_display().lower()} {many}"
+
+
+def shown_minutes(minutes: int) -> str:
+    """3 h 30 min."""
+    hours, rest = divmod(minutes, 60)
+    return " ".join([*([f"{hours} h"] if hours else []), *([f"{rest} min"] if rest else [])]) or "0 h"

@@ -1,0 +1,136 @@
+"""The work on each room: its phases, notes, photos, and what was done each day."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+from remodel.history.rows import Row
+from remodel.house.models import House, Room, Wall
+
+__all__ = ["GIVEN_PHASES", "DayLog", "Note", "Phase", "PhaseState", "Photo"]
+
+GIVEN_PHASES: list[tuple[str, str]] = [
+    ("strip-out", "Strip-out"),
+    ("framing", "Framing"),
+    ("rough-in", "Rough-in"),
+    ("insulation", "Insulation"),
+    ("partitions", "Partitions"),
+    ("hanging", "Hanging"),
+    ("taping", "Taping"),
+    ("finishing", "Finishing"),
+]
+
+
+class PhaseState(models.TextChoices):
+    NOT_STARTED = "not started", "Not started"
+    BLOCKED = "blocked", "Blocked"
+    READY = "ready", "Ready"
+    IN_PROGRESS = "in progress", "In progress"
+    DONE = "done", "Done"
+
+
+class Phase(Row):
+    """One phase of one room: a given one (its key is in GIVEN_PHASES) or the person's own.
+
+    `waits_for` says what a blocked one waits for. One that is `left_out` is not part of this room's work.
+    """
+
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="phases")
+    key = models.CharField(max_length=40, editable=False)
+    name = models.CharField(max_length=80)
+    own = models.BooleanField(default=False)
+    left_out = models.BooleanField(default=False)
+    position = models.PositiveIntegerField(default=0)
+    state = models.CharField(max_length=12, choices=PhaseState.choices, default=PhaseState.NOT_STARTED)
+    waits_for = models.CharField(max_length=300, blank=True)
+    started_on = models.DateField(null=True, blank=True)
+    done_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("position", "key")
+        constraints = (
+            models.UniqueConstraint(fields=("room", "key"), name="phase_key"),
+            models.CheckConstraint(condition=Q(state__in=PhaseState.values), name="phase_state"),
+            models.CheckConstraint(condition=~Q(name=""), name="phase_has_a_name"),
+            models.CheckConstraint(
+                condition=~Q(state="blocked") | ~Q(waits_for=""), name="phase_blocked_says_for_what"
+            ),
+            models.CheckConstraint(
+                condition=Q(state="done", done_on__isnull=False) | (~Q(state="done") & Q(done_on__isnull=True)),
+                name="phase_done_has_a_day",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.get_state_display()}"
+
+
+class Note(Row):
+    """Something written down: of a room, or of one of its phases or walls."""
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="notes")
+    room = models.ForeignKey(Room, null=True, blank=True, on_delete=models.CASCADE, related_name="notes")
+    phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="notes")
+    wall = models.ForeignKey(Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="notes")
+    text = models.TextField()
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "id")
+        constraints = (models.CheckConstraint(condition=~Q(text=""), name="note_has_text"),)
+
+    def __str__(self) -> str:
+        return self.text[:60]
+
+
+def photo_path(photo: Photo, _name: str) -> str:
+    """A name of our own: nothing of the uploaded one is kept."""
+    return f"photos/{photo.room.house_id}/{photo.id}.jpg"
+
+
+class Photo(Row):
+    """A picture, opened and written anew, so that nothing else came in with it."""
+
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="photos")
+    phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
+    wall = models.ForeignKey(Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
+    log = models.ForeignKey("DayLog", null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
+    image = models.ImageField(upload_to=photo_path, max_length=200)
+    width = models.PositiveIntegerField(default=0)
+    height = models.PositiveIntegerField(default=0)
+    caption = models.CharField(max_length=300, blank=True)
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "id")
+
+    def __str__(self) -> str:
+        return self.caption or f"Photo of {self.room}"
+
+
+class DayLog(Row):
+    """A day's work on one phase of one room. What was used and spoiled are movements of the ledger."""
+
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="logs")
+    phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="logs")
+    day = models.DateField()
+    minutes = models.PositiveIntegerField(default=0)
+    note = models.TextField(blank=True)
+    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-day", "-at", "id")
+        constraints = (models.CheckConstraint(condition=Q(minutes__lte=24 * 60 * 20), name="log_minutes"),)
+
+    def __str__(self) -> str:
+        return f"{self.day}: {self.room}"
+
+    @property
+    def house_id(self) -> uuid.UUID:
+        return self.room.house_id

@@ -1,0 +1,86 @@
+"""Photos: opened, turned upright, made smaller and written anew as JPEG, so that nothing else came in with them."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from typing import Any
+
+from django.conf import settings
+from django.core.files.base import ContentFile
+from django.utils import timezone
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from remodel.history.errors import Refused
+from remodel.history.services import By, change, create, recorded, remove
+from remodel.house.models import Room, Wall
+from remodel.work.models import DayLog, Phase, Photo
+
+__all__ = ["photo_add", "photo_change", "photo_remove", "reencoded"]
+
+_LONGEST_SIDE = 2400
+_FORMATS = ("JPEG", "PNG", "WEBP")
+
+
+@recorded("added a photo")
+def photo_add(
+    *,
+    by: By,
+    room: Room,
+    file: Any,
+    phase: Phase | None = None,
+    wall: Wall | None = None,
+    log: DayLog | None = None,
+    caption: str = "",
+) -> Photo:
+    """Keep a photo of a room, written anew; raises `Refused` for what is no picture, or too large."""
+    content, width, height = reencoded(file)
+    photo = Photo(
+        width=width,
+        height=height,
+        room=room,
+        phase=phase,
+        wall=wall,
+        log=log,
+        caption=caption.strip()[:300],
+        person=by.person,
+        at=timezone.now(),
+    )
+    photo.image.save("photo.jpg", ContentFile(content), save=False)
+    return create(photo)
+
+
+@recorded("changed a photo")
+def photo_change(*, by: By, photo: Photo, version: int | None = None, **values: Any) -> Photo:
+    """Change the caption, phase or wall."""
+    return change(photo, expected=version, **values)
+
+
+@recorded("removed a photo")
+def photo_remove(*, by: By, photo: Photo, version: int | None = None) -> Photo:
+    """Remove a photo; its file is kept, for an undo."""
+    return remove(photo, expected=version)
+
+
+def reencoded(file: Any) -> tuple[bytes, int, int]:
+    """The picture in `file` as a JPEG of at most 2400 pixels a side, without anything but the picture; its size."""
+    if getattr(file, "size", 0) > settings.UPLOAD_MAX_BYTES:
+        raise Refused(f"A photo may have at most {settings.UPLOAD_MAX_BYTES // 10**6} MB", field="file")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            picture = Image.open(file, formats=_FORMATS)
+            if picture.width * picture.height > settings.PHOTO_MAX_PIXELS:
+                raise Refused(
+                    f"A photo may have at most {settings.PHOTO_MAX_PIXELS // 10**6} million pixels", field="file"
+                )
+            picture.draft("RGB", (_LONGEST_SIDE, _LONGEST_SIDE))
+            upright = ImageOps.exif_transpose(picture).convert("RGB")
+    except Refused:
+        raise
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError, Warning):
+        raise Refused("Choose a photo: a JPEG, PNG or WebP file", field="file") from None
+    upright.thumbnail((_LONGEST_SIDE, _LONGEST_SIDE))
+    written = io.BytesIO()
+    upright.save(written, "JPEG", quality=85)
+    return written.getvalue(), upright.width, upright.height

@@ -1,0 +1,202 @@
+"""Writes to the work on a room: its phases, notes and the daily log."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django.utils import timezone
+
+from remodel.engine.lengths import Amount
+from remodel.history.errors import Refused
+from remodel.history.services import By, change, create, create_all, recorded, remove
+from remodel.house.models import House, Room, Wall
+from remodel.house.queries import new_key
+from remodel.supply.ledger import count_left, move
+from remodel.supply.models import Movement
+from remodel.work.models import GIVEN_PHASES, DayLog, Note, Phase, PhaseState
+
+__all__ = [
+    "ALLOWED_STEPS",
+    "day_log_add",
+    "day_log_change",
+    "day_log_remove",
+    "note_add",
+    "note_change",
+    "note_remove",
+    "phase_add",
+    "phase_change",
+    "phase_move",
+    "phase_remove",
+    "phase_set_state",
+    "phases_add",
+]
+
+# Which state may follow which. Done can be opened again; nothing goes straight from blocked to done.
+ALLOWED_STEPS: dict[str, tuple[str, ...]] = {
+    PhaseState.NOT_STARTED: (PhaseState.READY, PhaseState.BLOCKED, PhaseState.IN_PROGRESS, PhaseState.DONE),
+    PhaseState.BLOCKED: (PhaseState.NOT_STARTED, PhaseState.READY),
+    PhaseState.READY: (PhaseState.NOT_STARTED, PhaseState.BLOCKED, PhaseState.IN_PROGRESS, PhaseState.DONE),
+    PhaseState.IN_PROGRESS: (PhaseState.READY, PhaseState.BLOCKED, PhaseState.DONE),
+    PhaseState.DONE: (PhaseState.IN_PROGRESS,),
+}
+
+
+@recorded("set up the phases")
+def phases_add(*, by: By, room: Room) -> list[Phase]:
+    """Give a new room the given phases; a room already finished has them done."""
+    done = {"state": PhaseState.DONE, "done_on": timezone.localdate()} if room.finished else {}
+    return create_all(
+        Phase(room=room, key=key, name=name, position=(index + 1) * 10, **done)
+        for index, (key, name) in enumerate(GIVEN_PHASES)
+    )
+
+
+@recorded("moved a phase on")
+def phase_set_state(
+    *, by: By, phase: Phase, state: str, version: int | None = None, waits_for: str = "", day: date | None = None
+) -> Phase:
+    """Put a phase into another state. A blocked one says what it waits for; done notes the day. Raises `Refused` for
+    a step that is not allowed, naming those that are."""
+    day = day or timezone.localdate()
+    if state == phase.state and state != PhaseState.BLOCKED:
+        return phase
+    if state not in PhaseState.values:
+        raise Refused(f"Choose one of {', '.join(PhaseState.values)}", field="state")
+    if state != phase.state and state not in ALLOWED_STEPS[phase.state]:
+        steps = " or ".join(PhaseState(each).label.lower() for each in ALLOWED_STEPS[phase.state])
+        raise Refused(f"{phase.name} is {phase.get_state_display().lower()}; it can go to {steps}", field="state")
+    if state == PhaseState.BLOCKED and not waits_for.strip():
+        raise Refused("Say what it waits for, like the electrician's sign-off", field="waits_for")
+    started = phase.started_on or (day if state in (PhaseState.IN_PROGRESS, PhaseState.DONE) else None)
+    return change(
+        phase,
+        expected=version,
+        state=state,
+        waits_for=waits_for.strip() if state == PhaseState.BLOCKED else "",
+        started_on=started,
+        done_on=day if state == PhaseState.DONE else None,
+    )
+
+
+@recorded("added a phase")
+def phase_add(*, by: By, room: Room, name: str, after: Phase | None = None) -> Phase:
+    """Add a phase of the person's own, after another or at the end."""
+    if not name.strip():
+        raise Refused("Name the phase, like Trim", field="name")
+    taken = Phase.everything.filter(room=room).values_list("key", flat=True)
+    others = list(room.phases.order_by("position"))
+    if after is None or after not in others:
+        position = others[-1].position + 10 if others else 10
+    else:
+        rest = others[others.index(after) + 1 :]
+        position = (after.position + rest[0].position) // 2 if rest else after.position + 10
+        if rest and position == after.position:
+            for step, each in enumerate(rest, start=2):
+                change(each, position=after.position + 10 * step)
+            position = after.position + 10
+    return create(
+        Phase(
+            room=room, key=new_key(name, taken, prefix="own", fallback="phase")[:40], name=name.strip(), own=True,
+            position=position,
+        )
+    )  # fmt: skip
+
+
+@recorded("changed a phase")
+def phase_change(*, by: By, phase: Phase, version: int | None = None, **values: Any) -> Phase:
+    """Change `name` (of an own phase) or `left_out`."""
+    if "name" in values and not phase.own:
+        raise Refused("A given phase keeps its name; add one of your own beside it", field="name")
+    return change(phase, expected=version, **values)
+
+
+@recorded("moved a phase")
+def phase_move(*, by: By, phase: Phase, up: bool) -> Phase:
+    """Swap a phase with the one before or after it; at either end nothing happens."""
+    others = list(phase.room.phases.order_by("position", "key"))
+    index = next(at for at, each in enumerate(others) if each.pk == phase.pk)
+    swap = index - 1 if up else index + 1
+    if not 0 <= swap < len(others):
+        return phase
+    mine, theirs = others[index].position, others[swap].position
+    change(others[swap], position=mine)
+    return change(phase, position=theirs)
+
+
+@recorded("removed a phase")
+def phase_remove(*, by: By, phase: Phase, version: int | None = None) -> Phase:
+    """Remove an own phase; a given one can only be left out."""
+    if not phase.own:
+        raise Refused("A given phase can be left out of a room, not removed")
+    return remove(phase, expected=version)
+
+
+@recorded("wrote a note")
+def note_add(
+    *, by: By, house: House, text: str, room: Room | None = None, phase: Phase | None = None, wall: Wall | None = None
+) -> Note:
+    if not text.strip():
+        raise Refused("Write the note, like Left wall is 3/8 in out of plumb", field="text")
+    return create(
+        Note(house=house, room=room, phase=phase, wall=wall, text=text.strip(), person=by.person, at=timezone.now())
+    )
+
+
+@recorded("changed a note")
+def note_change(*, by: By, note: Note, text: str, version: int | None = None) -> Note:
+    if not text.strip():
+        raise Refused("Write the note, or remove it", field="text")
+    return change(note, expected=version, text=text.strip())
+
+
+@recorded("removed a note")
+def note_remove(*, by: By, note: Note, version: int | None = None) -> Note:
+    return remove(note, expected=version)
+
+
+@recorded("logged a day")
+def day_log_add(
+    *,
+    by: By,
+    room: Room,
+    phase: Phase | None,
+    day: date | None = None,
+    minutes: int = 0,
+    note: str = "",
+    used: list[tuple[str, Amount, int]] | None = None,
+    spoiled: list[tuple[str, Amount, int]] | None = None,
+    left: list[tuple[str, Amount]] | None = None,
+) -> DayLog:
+    """Log a day: hours as minutes, and what was used, spoiled (item, amount, pieces) or is left (item, amount).
+
+    What is left says what was used: the ledger gets the difference.
+    """
+    day = day or timezone.localdate()
+    if day > timezone.localdate():
+        raise Refused("The day must not be in the future, like today's", field="day")
+    log = create(
+        DayLog(room=room, phase=phase, day=day, minutes=minutes, note=note, person=by.person, at=timezone.now())
+    )
+    key = phase.key if phase else ""
+    for kind, some in ((Movement.Kind.USED, used or []), (Movement.Kind.SPOILED, spoiled or [])):
+        for item, amount, pieces in some:
+            move(
+                by=by, house=room.house, item=item, kind=kind, amount=amount, pieces=pieces, room=room, phase=key,
+                day=day, log=log,
+            )  # fmt: skip
+    for item, amount in left or []:
+        count_left(by=by, house=room.house, item=item, left=amount, room=room, phase=key, day=day, log=log)
+    return log
+
+
+@recorded("changed a day's log")
+def day_log_change(*, by: By, log: DayLog, version: int | None = None, **values: Any) -> DayLog:
+    """Change the day, minutes or note; movements are taken back one by one (`supply.ledger.reverse`)."""
+    return change(log, expected=version, **values)
+
+
+@recorded("removed a day's log")
+def day_log_remove(*, by: By, log: DayLog, version: int | None = None) -> DayLog:
+    """Remove the log; what it wrote into the ledger stays, for the ledger is put right by a movement only."""
+    return remove(log, expected=version)

@@ -1,0 +1,160 @@
+"""Estimate against use, for the page: by material over the house, by phase, by room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+
+from remodel.engine import lengths
+from remodel.engine.lengths import Amount
+from remodel.engine.words import QUANTITY_PHASES
+from remodel.supply.queries import UseLine
+from remodel.web.parts import Column, Drawing, Table
+
+__all__ = ["UseTotal", "use_drawing", "use_table", "use_totals"]
+
+_PHASES = dict(QUANTITY_PHASES)
+_ORDER = {phase: place for place, (phase, _) in enumerate(QUANTITY_PHASES)}
+_BAR = 420
+_MOST = Fraction(3, 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UseTotal:
+    """One material of one phase, summed over some rooms. `used` includes what was spoiled; None is not known."""
+
+    phase: str
+    item: str
+    name: str
+    estimate: Amount | None
+    used: Amount | None
+    spoiled: Amount | None
+
+    @property
+    def share(self) -> Fraction | None:
+        """Used as a share of the estimate; None where there is none."""
+        if self.estimate is None or not self.estimate.value:
+            return None
+        return self._in_unit(self.used) / self.estimate.value
+
+    @property
+    def spoiled_share(self) -> Fraction:
+        if self.estimate is None or not self.estimate.value:
+            return Fraction(0)
+        return self._in_unit(self.spoiled) / self.estimate.value
+
+    def _in_unit(self, found: Amount | None) -> Fraction:
+        if found is None or self.estimate is None:
+            return Fraction(0)
+        return Fraction(lengths.convert(found, self.estimate.unit).value)
+
+
+def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal]:
+    """Lines summed by phase and material, phases in the order of work."""
+    sums: dict[tuple[str, str], list[Amount | None]] = {}
+    for line in lines:
+        found = sums.setdefault((line.phase, line.item), [None, None, None])
+        for place, amount in enumerate((line.estimate, line.used, line.spoiled)):
+            before = found[place]
+            if amount is not None:
+                found[place] = lengths.add(before, amount) if before is not None else amount
+    totals = [
+        UseTotal(phase=phase, item=item, name=names.get(item, item), estimate=sum_[0], used=sum_[1], spoiled=sum_[2])
+        for (phase, item), sum_ in sums.items()
+    ]
+    return sorted(totals, key=lambda each: (_ORDER.get(each.phase, 99), each.phase, each.name))
+
+
+def use_table(totals: Iterable[UseTotal], *, id: str, caption: str, units: str, phases: bool = True) -> Table:  # noqa: A002
+    """Estimate, used, spoiled and the difference, row by row."""
+    columns = [
+        Column(title="Material"),
+        *([Column(title="Phase")] if phases else []),
+        Column(title="Estimate", number=True),
+        Column(title="Used", number=True),
+        Column(title="Of it spoiled", number=True),
+        Column(title="Against the estimate", number=True),
+    ]
+    rows = [
+        [
+            each.name,
+            *([_PHASES.get(each.phase, each.phase.removeprefix("own-") or "No phase")] if phases else []),
+            _shown(each.estimate, units, none="None ordered"),
+            _shown(each.used, units, none="None yet"),
+            _shown(each.spoiled, units, none=""),
+            _against(each, units),
+        ]
+        for each in totals
+    ]
+    return Table(id=id, caption=caption, columns=columns, rows=rows)
+
+
+def _shown(amount: Amount | None, units: str, *, none: str) -> str:
+    return _words(amount, units) if amount is not None and amount.value else none
+
+
+def _words(amount: Amount, units: str) -> str:
+    return lengths.shown_amount(amount, units).removesuffix(" each")
+
+
+def _against(each: UseTotal, units: str) -> str:
+    if each.estimate is None or each.used is None or each.share is None:
+        return "–"
+    gap = lengths.subtract(each.used, each.estimate)
+    if not gap.value:
+        return "As estimated"
+    size = _words(Amount(abs(gap.value), gap.unit), units)
+    percent = round(abs(each.share - 1) * 100)
+    return f"{size} {'more' if gap.value > 0 else 'less'}, {percent} %"
+
+
+def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
+    """A bar a material, the estimate as its length; None where nothing was used of what was estimated."""
+    shown = [each for each in totals if each.share is not None and each.used is not None]
+    if not shown:
+        return None
+    rows = format_html_join("\n", "{}", ((_bar(each, place * 56 + 8, units),) for place, each in enumerate(shown)))
+    height = len(shown) * 56 + 8
+    svg = format_html(
+        '<svg viewBox="0 0 660 {}" role="img" aria-labelledby="use-drawing-title use-drawing-desc">'
+        '<title id="use-drawing-title">What was used, against the estimate</title>'
+        '<desc id="use-drawing-desc">A bar for each material; its box is the estimate, the filled part what was used, '
+        "the hatched end what was spoiled.</desc>"
+        '<defs><pattern id="use-spoiled" width="6" height="6" patternUnits="userSpaceOnUse">'
+        '<path class="measure" d="M0 6 L6 0" fill="none" stroke="#000"/></pattern></defs>{}</svg>',
+        height,
+        rows,
+    )
+    return Drawing(
+        id="use-drawing",
+        caption="Each box is the estimate, frozen when the order was placed; the filled part is what was used so far, "
+        "its hatched end what was spoiled.",
+        svg=svg,
+    )
+
+
+def _bar(each: UseTotal, top: int, units: str) -> SafeString:
+    share = each.share or Fraction(0)
+    drawn = min(max(share, Fraction(0)), _MOST)
+    spoiled = min(max(each.spoiled_share, Fraction(0)), drawn)
+    return format_html(
+        '<text x="0" y="{y}" font-size="15">{name}</text>'
+        '<rect class="member" x="0" y="{bar}" width="{used}" height="20" fill="#ddd" stroke="#000"/>'
+        '<rect x="{from_}" y="{bar}" width="{spoiled}" height="20" fill="url(#use-spoiled)"/>'
+        '<rect class="measure" x="0" y="{bar}" width="{whole}" height="20" fill="none" stroke="#000" stroke-width="2"/>'
+        '<text x="{words}" y="{line}" font-size="15">{said}</text>',
+        name=each.name,
+        y=top + 14,
+        bar=top + 22,
+        line=top + 37,
+        used=round(drawn * _BAR),
+        from_=round((drawn - spoiled) * _BAR),
+        spoiled=round(spoiled * _BAR),
+        whole=_BAR,
+        words=max(_BAR, round(drawn * _BAR)) + 10,
+        said=f"{round(share * 100)} %",
+    )

@@ -1,0 +1,63 @@
+"""Chromium against the whole site, at phone and laptop size, in local mode: this machine, no sign-in."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "height": 900}}
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    if not CHROMIUM.exists():
+        pytest.skip("Chromium is not installed")
+    # playwright runs its loop in this thread, where Django would refuse the database
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
+        yield browser
+        browser.close()
+    del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.fixture
+def visit(chromium, live_server):
+    """Open an address of the site; afterwards nothing may have broken the policy, failed, or gone to another host."""
+    complaints: list[str] = []
+    contexts = []
+
+    def open_page(path, size="laptop", *, scheme="light", script=True):
+        phone = size == "phone"
+        context = chromium.new_context(
+            viewport=SIZES[size], color_scheme=scheme, has_touch=phone, is_mobile=phone, java_script_enabled=script
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda said: complaints.append(said.text) if "Policy" in said.text else None)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("response", lambda answer: complaints.append(answer.url) if answer.status >= 500 else None)
+        page.on(
+            "request",
+            lambda asked: None if asked.url.startswith(live_server.url) else complaints.append(asked.url),
+        )
+        page.goto(live_server.url + path, wait_until="load")
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert complaints == []

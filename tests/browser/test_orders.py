@@ -1,0 +1,180 @@
+"""Prices, orders and stock in a browser, at phone and laptop size."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from remodel.engine.lengths import FOOT, INCH
+from remodel.history.services import By
+from remodel.house.models import House
+from remodel.house.services import room_change
+from remodel.people.services import household
+from remodel.supply.models import Order, OrderLine, Pack, Receipt, SheetOnSale
+from remodel.supply.orders import order_make, order_place, order_receive
+from remodel.supply.services import prices_confirm, store_add
+from tests.browser.conftest import SIZES, sync_api
+from tests.remodel.site import small_house
+
+pytestmark = pytest.mark.django_db(transaction=True)
+expect = sync_api.expect
+
+
+@pytest.fixture
+def house() -> House:
+    """A kitchen, two stores, a placed order of which a part came, and a draft; the room changed since."""
+    by = By(household())
+    house = small_house(by.person, "Kitchen")
+    mill = store_add(by=by, house=house, name="Mill Street Lumber")
+    corner = store_add(by=by, house=house, name="Corner Hardware", note="Closed on Sundays")
+    prices_confirm(by=by, house=house, priced=SheetOnSale.objects.filter(house=house), store=mill)
+    screws = Pack.objects.filter(material__house=house, material__key__startswith="screw")
+    prices_confirm(by=by, house=house, priced=screws, store=corner)
+    rooms = list(house.rooms.all())
+    placed = order_make(by=by, house=house, phases=["hanging"], rooms=rooms, name="Board")
+    order_place(by=by, order=placed, without_prices=True)
+    order_receive(by=by, line=placed.lines.filter(packs__gt=1).first(), packs=1, paid=1234, note="First load")
+    room_change(by=by, room=rooms[0], ceiling_height=9 * FOOT)
+    order_make(by=by, house=house, phases=["hanging", "taping"], rooms=rooms, name="Draft")
+    return house
+
+
+def placed_of(house: House) -> Order:
+    return Order.objects.get(house=house, name="Board")
+
+
+def addresses(house: House) -> dict[str, str]:
+    placed, draft = placed_of(house), Order.objects.get(house=house, name="Draft")
+    item = placed.lines.filter(packs__gt=1).first().item
+    return {
+        "prices": reverse("price-list", args=[house.pk]),
+        "sheets": reverse("price-sheets", args=[house.pk, "regular", INCH // 2]),
+        "confirm": reverse("price-confirm", args=[house.pk]),
+        "longest": reverse("price-longest", args=[house.pk]),
+        "add a size": reverse("price-sheet-add", args=[house.pk]),
+        "add a material": reverse("price-material-add", args=[house.pk]),
+        "store": reverse("store-change", args=[house.stores.first().pk]),
+        "orders": reverse("order-list", args=[house.pk]),
+        "new order": reverse("order-new", args=[house.pk]),
+        "draft": reverse("order-detail", args=[draft.pk]),
+        "placed": reverse("order-detail", args=[placed.pk]),
+        "line": reverse("order-line", args=[draft.lines.exclude(pack="").first().pk]),
+        "by hand": reverse("order-add", args=[draft.pk]),
+        "receive": reverse("order-receive", args=[placed.pk]),
+        "return": reverse("order-return", args=[placed.lines.filter(packs__gt=1).first().pk]),
+        "in the store": reverse("order-store", args=[placed.pk]),
+        "stock": reverse("stock-list", args=[house.pk]),
+        "item": reverse("stock-item", args=[house.pk, item]),
+        "count": reverse("stock-count", args=[house.pk, item]),
+        "spoil": reverse("stock-spoil", args=[house.pk, item]),
+        "move": reverse("stock-move", args=[house.pk, item]),
+    }
+
+
+TOO_SMALL = """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
+  .filter((each) => each.closest("main") && each.type !== "hidden")
+  .filter((each) => !each.closest("p:not(.back, .buttons), li:not(.tick-line), dd:not(.fact-change)"))
+  .map((each) => {
+    let box = each.getBoundingClientRect();
+    const label = each.matches("[type=checkbox], [type=radio]") && (each.closest("label") || each.labels[0]);
+    if (label) box = label.getBoundingClientRect();
+    return [each.outerHTML.slice(0, 90), box.width, box.height];
+  })
+  .filter(([, width, height]) => width && (width < 44 || height < 44))"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", SIZES)
+def test_axe_finds_nothing_and_nothing_scrolls_sideways(visit, house, size, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    for name, address in addresses(house).items():
+        page = visit(address, size, scheme=scheme)
+        page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+        found = Axe().run(page)
+        wrong = [(each["id"], [node["html"] for node in each["nodes"]][:3]) for each in found.response["violations"]]
+
+        assert (name, wrong) == (name, [])
+        assert (name, page.evaluate("document.documentElement.scrollWidth")) == (name, SIZES[size]["width"])
+        if size == "phone":
+            assert (name, page.evaluate(TOO_SMALL)) == (name, [])
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_an_order_goes_from_choice_to_stock(visit, house, size):
+    page = visit(reverse("order-list", args=[house.pk]), size)
+    page.click("text=New order")
+    page.click("text=Work out the order")
+    expect(page.locator(".error-summary")).to_be_focused()
+    page.check("text=Finishing")
+    page.click("text=Work out the order")
+    expect(page.locator("h1")).to_contain_text("Finishing")
+    page.locator(".lines a:has-text('Change')").first.click()
+    page.fill("#id_packs", "9")
+    page.click("text=Save the number")
+    expect(page.locator(".error-summary")).to_contain_text("Say why the number differs")
+    page.fill("#id_reason", "One for the attic")
+    page.click("text=Save the number")
+    expect(page.locator(".lines").first).to_contain_text("One for the attic")
+    page.get_by_role("button", name="Place the order").click()
+    expect(page.locator(".error-summary")).to_contain_text("are samples")
+    page.check("text=Order without the prices that are samples")
+    page.get_by_role("button", name="Place the order").click()
+    expect(page.locator(".messages")).to_contain_text("Placed")
+    page.click("text=Something came")
+    page.locator("input[id^='id_paid-']").first.fill("25")
+    for box in page.locator("input[id^='id_came-']").all()[1:]:
+        box.fill("")
+    page.click("text=Save what came")
+    expect(page.locator("#receipts")).to_contain_text("$25.00")
+    assert Receipt.objects.filter(paid=2500, packs=9).count() == 1
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_prices_of_a_size_become_the_stores_own(visit, house, size):
+    page = visit(reverse("price-list", args=[house.pk]), size)
+    page.locator("#materials a:has-text('Change')").first.click()
+    page.locator("input[id^='id_price-']").first.fill("three")
+    page.click("text=Save these prices")
+    expect(page.locator(".error-summary")).to_be_focused()
+    page.locator("input[id^='id_price-']").first.fill("3.33")
+    page.click("text=Save these prices")
+    expect(page.locator("#materials")).to_contain_text("$3.33")
+    assert Pack.objects.filter(price=333, confirmed_at__isnull=False).exists()
+
+
+def test_a_tick_is_kept_through_a_dropped_signal(visit, house):
+    page = visit(reverse("order-store", args=[placed_of(house).pk]), "phone")
+    first, second = page.locator(".tick-line").nth(0), page.locator(".tick-line").nth(1)
+    first.locator("input[type=checkbox]").check()
+    expect(page.locator("#tick-count")).to_contain_text("1 of")
+    page.context.set_offline(True)
+    second.locator("input[type=checkbox]").check()
+    expect(second).to_contain_text("Not sent yet")
+    expect(second.locator("input[type=checkbox]")).to_be_checked()
+    page.context.set_offline(False)
+    expect(page.locator("#tick-count")).to_contain_text("2 of", timeout=20_000)
+    expect(page.locator(".unsent")).to_have_count(0)
+    assert OrderLine.objects.filter(order=placed_of(house), ticked=True).count() == 2
+    first.locator("input[type=checkbox]").uncheck()
+    expect(page.locator("#tick-count")).to_contain_text("1 of")
+    expect(first.locator("input[type=checkbox]")).to_be_focused()
+
+
+def test_a_tick_changed_twice_without_signal_is_sent_as_it_stands(visit, house):
+    page = visit(reverse("order-store", args=[placed_of(house).pk]), "phone")
+    box = page.locator(".tick-line input[type=checkbox]").first
+    page.context.set_offline(True)
+    box.check()
+    expect(page.locator(".tick-line").first).to_contain_text("Not sent yet")
+    box.uncheck()
+    box.check()
+    page.context.set_offline(False)
+    expect(page.locator("#tick-count")).to_contain_text("1 of", timeout=20_000)
+
+
+def test_order_can_be_read_in_grey_without_its_colours(visit, house):
+    page = visit(addresses(house)["placed"])
+    page.emulate_media(media="print")
+    expect(page.locator("nav.places")).to_be_hidden()
+    assert "Part received" in page.inner_text("main")

@@ -1,0 +1,161 @@
+"""Rooms, their plans and phases in a browser, at phone and laptop size."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from remodel.board.queries import family_of
+from remodel.board.services import propose
+from remodel.history.services import By
+from remodel.house.models import House, Room
+from remodel.people.services import household
+from remodel.work.models import Phase
+from remodel.work.services import phase_set_state
+from tests.browser.conftest import SIZES
+from tests.remodel.site import small_house, with_partition
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def house() -> House:
+    """A kitchen with a planned partition, one phase of each state."""
+    person = household()
+    house = small_house(person, "Kitchen", "Bath")
+    kitchen = Room.objects.get(house=house, key="kitchen")
+    with_partition(kitchen, person)
+    by = By(person)
+    for key, state in (("strip-out", "done"), ("framing", "in progress"), ("rough-in", "ready")):
+        phase_set_state(by=by, phase=kitchen.phases.get(key=key), state=state)
+    waits = kitchen.phases.get(key="insulation")
+    phase_set_state(by=by, phase=waits, state="blocked", waits_for="the inspector")
+    return house
+
+
+def kitchen_of(house: House) -> Room:
+    return Room.objects.get(house=house, key="kitchen")
+
+
+def addresses(house: House) -> dict[str, str]:
+    kitchen = kitchen_of(house)
+    return {
+        "house": reverse("house-detail", args=[house.pk]),
+        "rooms": reverse("room-list", args=[house.pk]),
+        "partitions": reverse("partition-list", args=[house.pk]),
+        "partition": reverse("partition-detail", args=[kitchen.partitions.get().pk]),
+        "room": reverse("room-detail", args=[kitchen.pk]),
+        "surface": reverse("surface-detail", args=[kitchen.pk, "A"]),
+        "phase": reverse("phase-detail", args=[kitchen.phases.get(key="hanging").pk]),
+        "phases": reverse("room-phases", args=[kitchen.pk]),
+        "history": reverse("room-history", args=[kitchen.pk]),
+    }
+
+
+TOO_SMALL = """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
+  .filter((each) => each.closest("main") && each.type !== "hidden" && !each.closest("p:not(.back), dd, svg, td"))
+  .map((each) => {
+    let box = each.getBoundingClientRect();
+    const label = each.matches("[type=checkbox], [type=radio]") && (each.closest("label") || each.labels[0]);
+    if (label) box = label.getBoundingClientRect();
+    if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
+    return [each.outerHTML.slice(0, 90), box.width, box.height];
+  })
+  .filter(([, width, height]) => width && (width < 44 || height < 44))"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", SIZES)
+def test_axe_finds_nothing_and_nothing_scrolls_sideways(visit, house, size, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    for name, address in addresses(house).items():
+        page = visit(address, size, scheme=scheme)
+        page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+        found = Axe().run(page)
+        wrong = [(each["id"], [node["html"] for node in each["nodes"]][:3]) for each in found.response["violations"]]
+
+        assert (name, wrong) == (name, [])
+        assert (name, page.evaluate("document.documentElement.scrollWidth")) == (name, SIZES[size]["width"])
+        if size == "phone":
+            assert (name, page.evaluate(TOO_SMALL)) == (name, [])
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size):
+    page = visit(addresses(house)["room"], size)
+    page.click("text=Framing is done")
+    page.wait_for_selector(".course-done:has-text('Framing')")
+
+    assert page.locator("#live").text_content().startswith("Framing: done")
+    assert page.evaluate("document.activeElement.closest('#phases') !== null")
+    assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
+
+
+def test_step_that_stops_leads_to_what_must_be_done_first(visit, house):
+    room = kitchen_of(house)
+    Phase.objects.filter(room=room, position__lt=60).update(left_out=True)
+    Phase.objects.filter(room=room, key="rough-in").update(left_out=False)
+    page = visit(reverse("phase-detail", args=[room.phases.get(key="hanging").pk]))
+    page.check("text=In progress")
+    page.click("text=Save where it stands")
+    page.wait_for_selector(".error-summary")
+
+    assert page.title().startswith("Error: ")
+    assert "Have it done and signed off before board closes it" in page.inner_text("main")
+    page.check("text=I have read what must be done first")
+    page.click("text=Save where it stands")
+    page.wait_for_url("**/room/*")
+    assert room.phases.get(key="hanging").state == "in progress"
+
+
+def test_better_plan_appears_by_itself_and_is_taken(visit, house):
+    room = kitchen_of(house)
+    page = visit(addresses(house)["room"])
+    page.wait_for_selector("[hx-trigger='every 3s']")
+    pool = family_of(room).pools[0]
+    offer = propose(room, pool, pool.plan)
+    page.wait_for_selector("text=A better plan was found.", timeout=15_000)
+    page.click("button:has-text('Take it')")
+    page.wait_for_selector(".plan .status:has-text('Accepted')")
+    offer.refresh_from_db()
+
+    assert offer.state == "accepted"
+    assert page.locator("svg.drawing").count() > 4
+    ids = page.evaluate("[...document.querySelectorAll('[id]')].map((each) => each.id)")
+    assert len(ids) == len(set(ids))
+
+
+def test_partition_is_chosen_with_both_ways_in_sight(visit, house):
+    page = visit(addresses(house)["partition"], "phone")
+    assert page.locator(".way").count() == 2
+    page.check("label:has-text('After board') input")
+    page.click("text=Save the choice")
+    page.wait_for_url("**/room/*")
+
+    assert kitchen_of(house).partitions.get().framed == "after"
+    assert "What the last change did" in page.inner_text("main")
+
+
+def test_without_script_phases_and_partitions_work_the_same(visit, house):
+    page = visit(addresses(house)["room"], script=False)
+    page.click("text=Framing is done")
+    assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
+    assert page.url.endswith(addresses(house)["room"])
+    page.goto(page.url.replace(addresses(house)["room"], addresses(house)["partition"]))
+    page.check("label:has-text('After board') input")
+    page.click("text=Save the choice")
+
+    assert kitchen_of(house).partitions.get().framed == "after"
+
+
+def test_own_phase_is_removed_and_taken_back(visit, house):
+    page = visit(addresses(house)["phases"], "phone")
+    page.fill("#id_name", "Trim")
+    page.click("text=Add the phase")
+    page.wait_for_selector(".phase-row:has-text('Trim')")
+    page.click(".phase-row:has-text('Trim') button:has-text('Remove')")
+    page.click(".undo button")
+    page.wait_for_load_state()
+
+    assert kitchen_of(house).phases.filter(name="Trim").exists()

@@ -1,0 +1,150 @@
+"""Plans taken, left and moved on; what a search found."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from remodel.board import queue
+from remodel.board.models import Job, Plan
+from remodel.board.queries import family_of
+from remodel.board.services import propose
+from remodel.house.models import Room
+from remodel.people.models import Role
+from tests.remodel.factories import ada, ben, cy
+from tests.remodel.site import HTMX, browser, share, small_house
+
+pytestmark = pytest.mark.django_db
+
+MISSING = "00000000-0000-0000-0000-000000000000"
+
+
+@pytest.fixture(autouse=True)
+def hosted(settings):
+    settings.HOSTED = True
+
+
+@pytest.fixture
+def room():
+    return Room.objects.get(house=small_house(ada()))
+
+
+@pytest.fixture
+def offer(room):
+    pool = family_of(room).pools[0]
+    return propose(room, pool, pool.plan)
+
+
+def test_offer_stands_on_the_rooms_page_with_what_it_saves(room, offer):
+    page = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+
+    assert "A better plan was found." in page
+    assert reverse("plan-take", args=[offer.pk]) in page
+
+
+def test_offer_taken_stands_as_accepted(room, offer):
+    answer = browser(ada()).post(reverse("plan-take", args=[offer.pk]), follow=True)
+    offer.refresh_from_db()
+
+    assert offer.state == "accepted"
+    assert "The plan is accepted." in answer.content.decode()
+    assert "Leave this plan" in answer.content.decode()
+
+
+def test_offer_left_is_off_the_page(room, offer):
+    page = browser(ada()).post(reverse("plan-leave", args=[offer.pk]), follow=True).content.decode()
+    offer.refresh_from_db()
+
+    assert offer.state == "left"
+    assert "A better plan was found." not in page
+
+
+def test_taken_by_htmx_only_what_changed_is_swapped(room, offer):
+    answer = browser(ada()).post(reverse("plan-take", args=[offer.pk]), {"room": str(room.pk)}, **HTMX)
+    page = answer.content.decode()
+
+    assert "<html" not in page
+    for part in ("changed", "boards", "needs"):
+        assert f'id="{part}" hx-swap-oob="true"' in page
+    assert page.strip().startswith('<section id="plans"')
+    assert "The plan is accepted" in answer.headers["HX-Trigger-After-Settle"]
+
+
+def test_plan_shown_is_kept_and_moved_on_step_by_step(room):
+    plan = family_of(room).pools[0]
+    client = browser(ada())
+    client.post(reverse("room-plan-keep", args=[room.pk, plan.board, plan.thickness]))
+    kept = Plan.objects.get(state="accepted")
+    for state in ("ordered", "cut", "hung"):
+        client.post(reverse("plan-step", args=[kept.pk]), {"state": state})
+        kept.refresh_from_db()
+        assert kept.state == state
+
+
+def test_step_that_skips_one_is_refused(room):
+    plan = family_of(room).pools[0]
+    client = browser(ada())
+    client.post(reverse("room-plan-keep", args=[room.pk, plan.board, plan.thickness]))
+    kept = Plan.objects.get(state="accepted")
+    answer = client.post(reverse("plan-step", args=[kept.pk]), {"state": "hung"}, **HTMX)
+
+    assert answer.status_code == 422
+    assert "one step at a time" in answer.content.decode()
+    kept.refresh_from_db()
+    assert kept.state == "accepted"
+
+
+def test_board_that_the_room_has_not_is_refused(room):
+    answer = browser(ada()).post(reverse("room-plan-keep", args=[room.pk, "gold", 1]), **HTMX)
+
+    assert answer.status_code == 422
+    assert "There is no such plan to keep" in answer.content.decode()
+
+
+def test_poll_answers_with_nothing_until_something_is_new(room):
+    client, url = browser(ada()), reverse("room-boards", args=[room.pk])
+    seen = client.get(reverse("room-detail", args=[room.pk])).context["seen"]
+    assert client.get(url, {"seen": seen}, **HTMX).status_code == 204
+    pool = family_of(room).pools[0]
+    propose(room, pool, pool.plan)
+    answer = client.get(url, {"seen": seen}, **HTMX)
+
+    assert answer.status_code == 200
+    assert "A better plan was found." in answer.content.decode()
+
+
+def test_search_under_way_is_seen_and_asked_after(room):
+    assert Job.objects.filter(room=room, state="waiting").exists()
+    client = browser(ada())
+    page = client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    assert 'hx-trigger="every 3s"' in page
+    assert "Until then the first plan stands" in page
+    queue.worker_seen("test")
+
+    assert "Looking for a better plan" in client.get(reverse("room-detail", args=[room.pk])).content.decode()
+
+
+def test_search_that_ended_is_asked_after_no_more(room):
+    Job.objects.update(state="done")
+
+    assert "every 3s" not in browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+
+
+@pytest.mark.parametrize("name", ["plan-take", "plan-leave", "plan-step"])
+def test_stranger_looker_missing_and_wrong_verb(room, offer, name):
+    share(room.house, ben(), Role.VIEWER)
+
+    assert browser(cy()).post(reverse(name, args=[offer.pk])).status_code == 404
+    assert browser(ben()).post(reverse(name, args=[offer.pk])).status_code == 404
+    assert browser(ada()).post(reverse(name, args=[MISSING])).status_code == 404
+    assert browser(ada()).get(reverse(name, args=[offer.pk])).status_code == 405
+    offer.refresh_from_db()
+    assert offer.state == "proposed"
+
+
+def test_keeping_is_for_who_may_write(room):
+    url = reverse("room-plan-keep", args=[room.pk, "regular", 12_700_000])
+
+    assert browser(cy()).post(url).status_code == 404
+    assert browser(ada()).get(url).status_code == 405
+    assert not Plan.objects.exists()

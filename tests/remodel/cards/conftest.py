@@ -1,0 +1,35 @@
+import pytest
+from django.core.cache import cache
+
+from remodel.engine.lengths import FOOT, INCH
+from remodel.history.services import By
+from remodel.house.models import Room
+from tests.remodel.factories import ada
+from tests.remodel.site import small_house
+
+
+@pytest.fixture(autouse=True)
+def hosted(settings, tmp_path):
+    settings.HOSTED = True
+    settings.DATA_DIR = tmp_path
+    cache.clear()
+
+
+@pytest.fixture
+def room(db):
+    """Ada's kitchen, 12 ft by 10 ft, with a switch and a window."""
+    from remodel.house.things import cutout_add, opening_add
+
+    found = Room.objects.get(house=small_house(ada()))
+    by = By(ada())
+    wall = found.walls.get(key="A")
+    cutout_add(
+        by=by, room=found, surface=wall.key, name="Switch by the door", kind="box", width=2 * INCH, height=4 * INCH,
+        across_origin="left", across_distance=30 * INCH, across_to="near",
+        up_origin="floor", up_distance=44 * INCH, up_to="near",
+    )  # fmt: skip
+    opening_add(
+        by=by, room=found, surface="B", name="Window", kind="window", left=3 * FOOT, sill=3 * FOOT, width=4 * FOOT,
+        height=3 * FOOT,
+    )  # fmt: skip
+    return Room.objects.select_related("house", "behind").get(pk=found.pk)

@@ -1,0 +1,139 @@
+"""Marks of what is cut and hung, and the plans that follow them."""
+
+from __future__ import annotations
+
+import pytest
+
+from remodel.board.models import Plan
+from remodel.cards.models import DoneMark, Marking
+from remodel.cards.queries import cards_for, choices_of, old_marks
+from remodel.cards.services import marking_set, tick
+from remodel.engine.cards import BACK_UP, USUAL_ALLOWANCE
+from remodel.engine.lengths import FOOT, INCH
+from remodel.history.errors import Refused, Stale
+from remodel.history.models import Change
+from remodel.history.services import By
+from remodel.house.services import room_resize
+from tests.remodel.factories import ada
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def by():
+    return By(ada())
+
+
+def pieces_of(room, plan=None):
+    cards = cards_for(room)
+    plan = plan or cards.sheets[0].plan
+    return plan, [piece for sheet in cards.sheets if sheet.plan == plan for piece in sheet.pieces]
+
+
+def standing(room):
+    return Plan.objects.filter(room=room).exclude(state__in=("proposed", "left"))
+
+
+def test_first_cut_keeps_the_plan_it_is_cut_by(room, by):
+    plan, pieces = pieces_of(room)
+    assert not standing(room).exists()
+    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+
+    assert standing(room).get().state == Plan.State.ACCEPTED
+
+
+def test_all_cut_and_all_hung_move_the_plan_on_and_a_mark_taken_back_moves_it_back(room, by):
+    plan, pieces = pieces_of(room)
+    for piece in pieces:
+        tick(by=by, room=room, kind="cut", item=piece.key, plan=plan)
+    assert standing(room).get().state == Plan.State.CUT
+    for piece in pieces:
+        tick(by=by, room=room, kind="hung", item=piece.key, plan=plan)
+    assert standing(room).get().state == Plan.State.HUNG
+    tick(by=by, room=room, kind="hung", item=pieces[0].key, plan=plan, done=False)
+    assert standing(room).get().state == Plan.State.CUT
+
+
+def test_hung_without_cut_marks_leaves_the_plan_where_it_is(room, by):
+    plan, pieces = pieces_of(room)
+    for piece in pieces:
+        tick(by=by, room=room, kind="hung", item=piece.key, plan=plan)
+
+    assert standing(room).get().state == Plan.State.ACCEPTED
+
+
+def test_mark_sent_twice_is_one_mark_and_one_change(room, by):
+    plan, pieces = pieces_of(room)
+    for _ in range(2):
+        tick(by=By(ada(), "0f"), room=room, kind="cut", item=pieces[0].key, plan=plan)
+        tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+
+    mark = DoneMark.objects.get()
+    assert mark.done
+    assert Change.objects.filter(row=mark.pk).count() == 1
+
+
+def test_mark_of_a_plan_that_was_replaced_is_kept_and_told(room, by):
+    plan, pieces = pieces_of(room)
+    room_resize(by=by, room=room, length=13 * FOOT, width=11 * FOOT)
+    room.refresh_from_db()
+    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+
+    assert old_marks(room, cards_for(room)) == [pieces[0].code]
+    assert not standing(room).exists()
+
+
+@pytest.mark.parametrize(
+    ("kind", "item", "plan"),
+    [("sawn", "A.A-01", "ab"), ("cut", "", "ab"), ("cut", "A.A-01", ""), ("cut", "A\n", "ab"), ("cut", "x" * 141, "ab")],
+)
+def test_mark_that_cannot_be_read_is_refused(room, by, kind, item, plan):
+    with pytest.raises(Refused):
+        tick(by=by, room=room, kind=kind, item=item, plan=plan)
+    assert not DoneMark.objects.exists()
+
+
+def test_room_marks_as_the_house_does_until_it_says_otherwise(room, by):
+    assert choices_of(room.house_id)[room.key].allowance == USUAL_ALLOWANCE
+    marking_set(by=by, house=room.house, side_up=BACK_UP, allowance=INCH // 8, boxes="place", openings="later")
+    chosen = choices_of(room.house_id)[room.key]
+    assert (chosen.up, chosen.allowance) == (BACK_UP, INCH // 8)
+    assert len(chosen.in_place) == len(chosen.sawn_later) == 1
+    box = room.cutouts.get()
+    marking_set(by=by, house=room.house, room=room, side_up="face up", boxes_each={str(box.pk): "floor"})
+    chosen = choices_of(room.house_id)[room.key]
+
+    assert chosen.up == "face up"
+    assert chosen.allowance == INCH // 8
+    assert not chosen.in_place
+    assert len(chosen.sawn_later) == 1
+
+
+def test_box_cut_in_place_is_marked_by_its_centre_on_the_card(room, by):
+    def marked():
+        return [hole for sheet in cards_for(room).sheets for piece in sheet.pieces for hole in piece.holes]
+
+    assert {when for _, when, _ in marked()} == {"cut on the floor"}
+    marking_set(by=by, house=room.house, boxes="place")
+    assert {when for _, when, _ in marked()} == {"cut in place"}
+
+
+def test_allowance_makes_the_hole_larger_by_twice_itself(room, by):
+    def wide():
+        cards = cards_for(room)
+        hole = next(hole for sheet in cards.sheets for piece in sheet.pieces for hole in piece.card.holes)
+        return hole.cut.right - hole.cut.left
+
+    marking_set(by=by, house=room.house, allowance=0)
+    plain = wide()
+    marking_set(by=by, house=room.house, allowance=INCH // 4)
+
+    assert wide() == plain + INCH // 2
+
+
+def test_stale_marking_is_refused_with_both_values(room, by):
+    marking = marking_set(by=by, house=room.house, boxes="place")
+    marking_set(by=by, house=room.house, boxes="floor", version=marking.version)
+    with pytest.raises(Stale):
+        marking_set(by=by, house=room.house, boxes="place", version=1)
+    assert Marking.objects.get().boxes == "floor"

@@ -1,0 +1,260 @@
+"""Packs on paper: what is on them, how large, and whether they still stand."""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+
+import pytest
+from django.urls import reverse
+
+from remodel.cards import printing
+from remodel.cards.models import Pack
+from remodel.cards.packs import PARTS, changed_since, figure, room_part
+from remodel.cards.queries import cards_for
+from remodel.cards.services import marking_set
+from remodel.engine import cards as engine
+from remodel.engine.lengths import FOOT, INCH
+from remodel.engine.paper_drawings import looks
+from remodel.history.services import By
+from remodel.house.services import room_change, room_resize
+from tests.remodel.factories import ada, ben, cy
+from tests.remodel.site import browser, share
+
+pypdf = pytest.importorskip("pypdf")
+pdfplumber = pytest.importorskip("pdfplumber")
+pytest.importorskip("weasyprint")
+pytestmark = pytest.mark.django_db
+
+POINT_TO_MM = 25.4 / 72
+SIZES = {"letter": (612, 792), "a4": (595, 842)}
+
+
+def printed(room, **query):
+    answer = browser(ada()).get(reverse("room-pack", args=[room.pk]), query)
+    assert answer.status_code == 200, answer.content[:300]
+    return answer.content
+
+
+@pytest.fixture
+def letter(room):
+    return printed(room)
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_pack_says_page_house_room_date_revision_and_code_on_every_page(room, paper):
+    reader = pypdf.PdfReader(io.BytesIO(printed(room, paper=paper)))
+    pack = Pack.objects.get()
+    count = len(reader.pages)
+
+    assert pack.paper == paper
+    for number, page in enumerate(reader.pages, start=1):
+        text = page.extract_text()
+        assert (round(page.mediabox.width), round(page.mediabox.height)) == SIZES[paper]
+        for words in (
+            f"{number}/{count}", "Elm Street", "Kitchen", f"revision {pack.revision}", f"{pack.code[:4]}-{pack.code[4:]}",
+            f"Printed {pack.made_at.day} ",
+        ):  # fmt: skip
+            assert words in text, (number, words)
+
+
+def test_pack_holds_every_drawing_sheet_piece_and_step(room, letter):
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(letter)).pages)
+
+    for wall in "ABCD":
+        assert f"Wall {wall}" in text
+    assert "seen from below" in text
+    for sheet in cards_for(room).sheets:
+        assert f"Sheet {sheet.code}" in text
+        for piece in sheet.pieces:
+            assert piece.code in text
+    assert "hanging order" in text
+    assert "Switch by the door" in text
+
+
+def test_contents_name_the_page_that_each_part_begins_on(room, letter):
+    with pdfplumber.open(io.BytesIO(letter)) as pdf:
+        pages = [page.extract_text() for page in pdf.pages]
+    told = re.search(r"Hanging order, \d+ steps (\d+)", pages[0])
+
+    assert told
+    assert "hanging order" in pages[int(told[1]) - 1]
+
+
+def test_every_drawing_has_its_lines_on_the_page(room):
+    with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
+        for page in pdf.pages[1:]:
+            assert len(page.lines) + len(page.curves) + len(page.rects) > 8
+
+
+@pytest.mark.parametrize("paper", SIZES)
+def test_smallest_word_of_a_drawing_is_three_millimetres_and_nothing_is_cut_off(room, paper):
+    with pdfplumber.open(io.BytesIO(printed(room, paper=paper))) as pdf:
+        for page in pdf.pages:
+            for each in page.chars:
+                assert each["x0"] >= 0
+                assert each["x1"] <= page.width + 0.1
+                assert each["bottom"] <= page.height
+            sizes = [
+                each["size"] if each["upright"] else each["x1"] - each["x0"]
+                for each in page.chars
+                # the words of the margins stand once more where they come from, in white
+                if each["non_stroking_color"] not in ((1, 1, 1), (1,), 1)
+            ]
+            # the running lines and reasons are 8.5 pt, three millimetres
+            assert min(sizes) * POINT_TO_MM > 2.99
+
+
+def test_words_of_a_drawing_do_not_lie_on_each_other(room):
+    with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
+        for page in pdf.pages[1:]:
+            words = [each for each in page.extract_words(keep_blank_chars=True) if each["upright"]]
+            for index, one in enumerate(words):
+                for other in words[index + 1 :]:
+                    wide = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
+                    high = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+                    assert not (wide > 1 and high > 2), (page.page_number, one["text"], other["text"])
+
+
+def test_drawing_on_paper_has_a_line_for_every_class_and_keeps_its_words(room):
+    cards = cards_for(room)
+    for sheet in cards.sheets:
+        drawing = engine.paper_sheet(sheet, prefix="s")
+        assert "class=" not in drawing.svg
+        assert drawing.svg.count("<text") == len(drawing.words)
+        assert any(word.text == f"Sheet {sheet.code}" for word in drawing.words)
+        assert "var(" not in drawing.svg
+    assert looks()["saw"]["stroke"] != looks()["face"]["stroke"]
+
+
+def test_name_written_from_right_to_left_or_as_markup_is_set_as_words(room):
+    from remodel.house.things import cutout_change
+
+    cutout_change(by=By(ada()), cutout=room.cutouts.get(), name='<b onload="x">שקע</b>')
+    part = room_part(room, list(PARTS))
+    pictures = re.findall(r"base64,([^\"]*)", "".join(figure for _, figure in part.drawings))
+    svg = "".join(base64.b64decode(each).decode() for each in pictures)
+
+    assert "&lt;b onload=&quot;x&quot;&gt;" in svg
+    assert "<b onload" not in svg
+    with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
+        text = "".join(page.extract_text() for page in pdf.pages)
+    # set by its shapes from the right: what is read from the left is turned
+    assert "שקע"[::-1] in text
+
+
+def test_code_says_nothing_changed_until_something_does(room, letter):
+    pack = Pack.objects.get()
+    check = reverse("pack-check", args=[f"{pack.code[:4].lower()}-{pack.code[4:]}"])
+    assert "Nothing changed since this was printed" in browser(ada()).get(check).content.decode()
+    room_change(by=By(ada()), room=room, paint_coats=3)
+    assert changed_since(pack) == []
+    room_resize(by=By(ada()), room=room, length=12 * FOOT + INCH, width=10 * FOOT)
+
+    assert changed_since(pack) == [("Kitchen", "is not as it was printed")]
+    assert "Do not cut by this paper" in browser(ada()).get(check).content.decode()
+
+
+def test_change_of_how_sheets_are_marked_is_told_too(room, letter):
+    marking_set(by=By(ada()), house=room.house, allowance=INCH // 4)
+
+    assert changed_since(Pack.objects.get()) == [("Kitchen", "is not as it was printed")]
+
+
+def test_room_that_was_removed_is_told(room, letter):
+    from remodel.house.services import room_remove
+
+    room_remove(by=By(ada()), room=room)
+
+    assert changed_since(Pack.objects.get()) == [("Kitchen", "was removed")]
+
+
+def test_code_is_for_those_of_the_house(room, letter):
+    check = reverse("pack-check", args=[Pack.objects.get().code])
+
+    assert browser(cy()).get(check).status_code == 404
+    assert browser(ada()).get(reverse("pack-check", args=["ZZZZZZZZ"])).status_code == 404
+    assert browser(ada()).post(check).status_code == 405
+
+
+@pytest.mark.parametrize("name", ["room-pack", "house-packs"])
+def test_stranger_and_wrong_verb(room, name):
+    to = reverse(name, args=[room.house_id if name == "house-packs" else room.pk])
+
+    assert browser(cy()).get(to).status_code == 404
+    assert browser(ada()).delete(to).status_code == 405
+    assert browser(ada()).get(reverse(name, args=["00000000-0000-0000-0000-000000000000"])).status_code == 404
+
+
+def ask(room, **more):
+    form = {"phase": "all", "rooms": [room.key], "paper": "a4", "key": "6f1d3b0e-6f1d-4b0e-8f1d-3b0e6f1d3b0e"}
+    return browser(ada()).post(reverse("house-packs", args=[room.house_id]), form | more)
+
+
+def test_house_pack_is_made_by_the_worker_and_kept(room):
+    assert ask(room).status_code == 302
+    assert ask(room).status_code == 302  # pressed twice
+    pack = Pack.objects.get()
+    assert pack.state == Pack.State.WAITING
+    file = reverse("house-pack-file", args=[pack.pk])
+    assert browser(ada()).get(file).status_code == 404
+    assert printing.run_once() == pack
+    assert printing.run_once() is None
+    pack.refresh_from_db()
+    assert (pack.state, pack.done, pack.of) == ("done", pack.of, len(cards_for(room).sheets))
+    answer = browser(ada()).get(file)
+    reader = pypdf.PdfReader(io.BytesIO(b"".join(answer.streaming_content)))
+
+    assert pack.revision in reader.pages[0].extract_text()
+    assert browser(cy()).get(file).status_code == 404
+    assert changed_since(pack) == []
+
+
+def test_pack_of_no_room_is_refused_with_what_to_choose(room):
+    answer = ask(room, rooms=[])
+
+    assert answer.status_code == 422
+    assert "Rooms is missing: choose one" in answer.content.decode()
+    assert not Pack.objects.exists()
+
+
+def test_pack_that_is_stopped_is_not_made(room):
+    ask(room)
+    pack = Pack.objects.get()
+    share(room.house, ben(), "viewer")
+    stop = reverse("house-pack-stop", args=[pack.pk])
+    assert browser(ben()).post(stop).status_code == 404
+    assert browser(ada()).post(stop).status_code == 302
+    assert printing.run_once() is None
+    assert Pack.objects.get().state == Pack.State.STOPPED
+
+
+def test_poll_is_answered_with_nothing_while_nothing_is_new(room):
+    ask(room)
+    page = reverse("house-pack", args=[Pack.objects.get().pk])
+    first = browser(ada()).get(page)
+    headers = {"HX-Request": "true"}
+
+    assert browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code == 204
+    Pack.objects.update(state="running", done=3)
+    assert browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code == 200
+
+
+def test_pack_whose_worker_fell_silent_is_made_again(room):
+    from datetime import timedelta
+
+    from django.utils import timezone
+
+    ask(room)
+    Pack.objects.update(state="running", alive_at=timezone.now() - timedelta(minutes=10))
+
+    assert printing.run_once() is not None
+    assert Pack.objects.get().state == Pack.State.DONE
+
+
+def test_figure_is_a_picture_that_says_what_it_shows(room):
+    sheet = cards_for(room).sheets[0]
+    made = figure(engine.paper_sheet(sheet, prefix="s"))
+
+    assert f'alt="Sheet {sheet.code}' in made

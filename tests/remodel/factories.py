@@ -1,0 +1,92 @@
+"""The cast: Ada and Ben share a house, Cy is a stranger. Factories give defaults and what depends on them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import factory
+from django.conf import settings
+
+from remodel.engine.lengths import FOOT
+from remodel.history.services import By
+from remodel.house.models import House, Room, Wall
+from remodel.people.models import Membership, Person, Role
+
+__all__ = ["HouseFactory", "PersonFactory", "RoomFactory", "ada", "ben", "cy", "demo_house", "shared_house"]
+
+
+class PersonFactory(factory.django.DjangoModelFactory[Person]):
+    class Meta:
+        model = Person
+        django_get_or_create = ("email",)
+
+    name = "Ada"
+    email = factory.LazyAttribute(lambda person: f"{person.name.lower()}@example.org")
+
+
+def ada() -> Person:
+    return PersonFactory(name="Ada")
+
+
+def ben() -> Person:
+    return PersonFactory(name="Ben")
+
+
+def cy() -> Person:
+    return PersonFactory(name="Cy")
+
+
+class HouseFactory(factory.django.DjangoModelFactory[House]):
+    """A house with no rooms and nothing on sale, and its `owner`."""
+
+    class Meta:
+        model = House
+        skip_postgeneration_save = True
+
+    key = "our-house"
+    name = "Our house"
+
+    @factory.post_generation
+    def owner(self: Any, create: bool, extracted: Person | None, **kwargs: Any) -> None:
+        if create and extracted:
+            Membership.objects.create(house=self, person=extracted, role=Role.OWNER)
+
+
+class RoomFactory(factory.django.DjangoModelFactory[Room]):
+    """A right-angled room, 12 ft by 10 ft unless `length` and `width` say otherwise, with its four walls."""
+
+    class Meta:
+        model = Room
+        skip_postgeneration_save = True
+
+    class Params:
+        length = 12 * FOOT
+        width = 10 * FOOT
+
+    house = factory.SubFactory(HouseFactory)
+    key = factory.Sequence(lambda number: f"room-{number}")
+    name = "Kitchen"
+
+    @factory.post_generation
+    def walls(self: Any, create: bool, extracted: Any, **kwargs: Any) -> None:
+        if create:
+            length, width = kwargs.get("length", 12 * FOOT), kwargs.get("width", 10 * FOOT)
+            for index, (key, side) in enumerate(zip("ABCD", (length, width, length, width), strict=True)):
+                Wall.objects.create(room=self, key=key, name=f"Wall {key}", position=index, length=side)
+
+
+def demo_house(person: Person, name: str = "hollow-lane") -> House:
+    """A demo house as rows, worked out."""
+    from remodel.house.files import house_from_file
+
+    path = Path(settings.BASE_DIR) / "fixtures" / f"{name}.json"
+    return house_from_file(by=By(person), text=path.read_bytes())
+
+
+def shared_house() -> tuple[House, Person, Person]:
+    """Ada's house, which Ben shares as a helper."""
+    owner, helper = ada(), ben()
+    house = HouseFactory(owner=owner)
+    Membership.objects.create(house=house, person=helper, role=Role.HELPER)
+    return house, owner, helper

@@ -1,0 +1,210 @@
+"""A new house in five answers, and house files in and out."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from remodel.engine.lengths import FOOT, INCH, MM
+from remodel.engine.rows import rules_of
+from remodel.history.services import By
+from remodel.house.models import House
+from remodel.house.services import house_change
+from remodel.people.models import Person, Role
+from remodel.people.services import household
+from tests.remodel.factories import ada, ben, cy, demo_house
+from tests.remodel.site import HTMX, browser, share, small_house
+
+pytestmark = pytest.mark.django_db
+
+KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
+ANSWERS = {"key": KEY, "name": "Elm Street", "units": "in", "framed": "16", "longest": "12", "currency": "USD"}
+
+
+@pytest.fixture(autouse=True)
+def hosted(settings):
+    settings.HOSTED = True
+
+
+def upload(text: str | bytes, name: str = "house.json") -> dict:
+    return {"file": SimpleUploadedFile(name, text if isinstance(text, bytes) else text.encode()), "key": KEY}
+
+
+def test_five_answers_make_a_house_and_lead_to_its_first_room():
+    response = browser(ada()).post(reverse("house-new"), ANSWERS)
+    house = House.objects.get()
+
+    assert response.status_code == 302
+    assert response["Location"].startswith(reverse("room-add", args=[house.pk]))
+    assert rules_of(house).longest_board == 12 * FOOT
+    assert list(House.objects.for_person(ada())) == [house]
+
+
+def test_metric_house_is_framed_in_millimetres():
+    browser(ada()).post(reverse("house-new"), ANSWERS | {"units": "mm", "framed": "24"})
+
+    assert rules_of(House.objects.get()).assumed_wall_spacing == 600 * MM
+
+
+def test_studs_not_known_are_not_known_in_the_first_room():
+    client = browser(ada())
+    page = client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"}, follow=True)
+
+    assert page.context["form"].initial["studs"] == "unknown"
+
+
+def test_house_made_twice_by_one_page_is_one_house():
+    client = browser(ada())
+    for _ in range(2):
+        client.post(reverse("house-new"), ANSWERS)
+
+    assert House.objects.count() == 1
+
+
+def test_another_house_typed_into_the_same_page_is_another_house():
+    client = browser(ada())
+    client.post(reverse("house-new"), ANSWERS)
+    client.post(reverse("house-new"), ANSWERS | {"name": "Oak Street"})
+
+    assert sorted(House.objects.values_list("name", flat=True)) == ["Elm Street", "Oak Street"]
+
+
+@pytest.mark.parametrize("more", [{}, HTMX])
+def test_house_without_a_name_comes_back_with_the_rest_kept(more):
+    response = browser(ada()).post(reverse("house-new"), ANSWERS | {"name": "", "longest": "14"}, **more)
+    page = response.content.decode()
+
+    assert response.status_code == 422
+    assert "What you call the house is missing: enter it" in page
+    assert '<option value="14" selected>' in page
+    assert House.objects.count() == 0
+
+
+def test_new_house_takes_no_other_verb():
+    assert browser(ada()).put(reverse("house-new")).status_code == 405
+
+
+def test_answers_can_be_changed_later():
+    house = small_house(ada())
+    data = ANSWERS | {"version": house.version, "name": "Elm Street 4", "framed": "24", "longest": "10"}
+    response = browser(ada()).post(reverse("house-edit", args=[house.pk]), data)
+    house.refresh_from_db()
+
+    assert response["Location"] == reverse("house-detail", args=[house.pk])
+    assert (house.name, rules_of(house).assumed_wall_spacing) == ("Elm Street 4", 24 * INCH)
+    assert rules_of(house).longest_board == 10 * FOOT
+
+
+def test_stale_answers_are_told_with_both_values():
+    house = small_house(ada())
+    share(house, ben())
+    seen = house.version
+    house_change(by=By(ben()), house=House.objects.get(pk=house.pk), name="Ben's name")
+    data = ANSWERS | {"version": seen, "name": "Ada's name"}
+    client = browser(ada())
+    response = client.post(reverse("house-edit", args=[house.pk]), data)
+    page = response.content.decode()
+
+    assert response.status_code == 409
+    assert "<title>Error: " in page
+    assert "Ben changed this while you were typing" in page
+    assert "Ada&#x27;s name" in page
+    assert "Ben&#x27;s name" in page
+    again = client.post(
+        reverse("house-edit", args=[house.pk]), data | {"version": response.context["form"]["version"].value()}
+    )
+    assert again.status_code == 302
+    assert House.objects.get(pk=house.pk).name == "Ada's name"
+
+
+def test_stranger_and_viewer_cannot_change_a_house():
+    house = small_house(ada())
+    url = reverse("house-edit", args=[house.pk])
+    share(house, ben(), Role.VIEWER)
+
+    assert browser(cy()).get(url).status_code == 404
+    assert browser(ben()).get(url).status_code == 200
+    assert browser(ben()).post(url, ANSWERS).status_code == 404
+    assert browser(ada()).get(reverse("house-edit", args=["00000000-0000-0000-0000-000000000000"])).status_code == 404
+
+
+def test_house_file_goes_out_and_comes_in_the_same():
+    house = demo_house(ada())
+    client = browser(ada())
+    out = client.get(reverse("house-export", args=[house.pk]))
+    response = client.post(reverse("house-import"), upload(out.content))
+    copy = House.objects.exclude(pk=house.pk).get()
+    again = client.get(reverse("house-export", args=[copy.pk]))
+
+    assert out["Content-Disposition"] == 'attachment; filename="hollow-lane.json"'
+    assert response["Location"] == reverse("house-detail", args=[copy.pk])
+    assert json.loads(again.content) == json.loads(out.content)
+
+
+def test_house_file_is_not_for_strangers():
+    house = small_house(ada())
+    url = reverse("house-export", args=[house.pk])
+
+    assert browser(cy()).get(url).status_code == 404
+    assert browser(ada()).post(url).status_code == 405
+
+
+def test_wrong_house_file_brings_in_nothing_and_lists_everything_wrong_by_place():
+    text = json.dumps(
+        {
+            "version": 1,
+            "name": "Elm",
+            "rooms": [
+                {"name": "Kitchen", "shape": {"quick": {"length": "6 1", "width": "10 ft"}}},
+                {"name": "Bath", "shape": {"quick": {"length": "8 ft", "width": "8 ft"}}, "ceiling": {"height": -3}},
+            ],
+        }
+    )
+    response = browser(ada()).post(reverse("house-import"), upload(text))
+    page = response.content.decode()
+
+    assert response.status_code == 422
+    assert "<title>Error: " in page
+    assert "rooms[0].shape.quick.length" in page
+    assert "rooms[1].ceiling.height" in page
+    assert "2 things are wrong in it" in page
+    assert House.objects.count() == 0
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"\xff\xfe\x00", b"[]", b"{" * 5000, b'{"name": "<script>alert(1)</script>"}']
+)
+def test_what_is_no_house_file_is_said_so(content):
+    response = browser(ada()).post(reverse("house-import"), upload(content))
+
+    assert response.status_code == 422
+    assert b"<script>alert" not in response.content
+    assert House.objects.count() == 0
+
+
+def test_house_file_over_two_megabytes_is_refused():
+    response = browser(ada()).post(reverse("house-import"), upload(b" " * 2_000_001))
+
+    assert response.status_code == 422
+    assert "larger than 2 MB" in response.content.decode()
+
+
+def test_house_file_brought_in_at_home_belongs_to_the_whole_household(client, settings):
+    settings.HOSTED = False
+    us, other = household(), Person.objects.create(name="Dot", email=None)
+    client.post(reverse("house-import"), upload(json.dumps({"version": 1, "name": "Elm", "rooms": []})))
+
+    for person in (us, other):
+        assert [house.name for house in House.objects.for_person(person)] == ["Elm"]
+
+
+def test_house_file_sent_twice_by_one_page_comes_in_once():
+    client = browser(ada())
+    text = json.dumps({"version": 1, "name": "Elm", "rooms": []})
+    for _ in range(2):
+        assert client.post(reverse("house-import"), upload(text)).status_code == 302
+
+    assert House.objects.count() == 1

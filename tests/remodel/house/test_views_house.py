@@ -1,0 +1,132 @@
+"""The house and its rooms at a glance."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from remodel.history.services import By
+from remodel.house.models import Room
+from remodel.house.services import room_change
+from remodel.people.models import Role
+from remodel.work.services import phase_set_state
+from tests.remodel.factories import ada, ben, cy
+from tests.remodel.site import browser, share, small_house
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def hosted(settings):
+    settings.HOSTED = True
+
+
+def text_of(response) -> str:
+    return " ".join(response.content.decode().split())
+
+
+def test_house_says_every_phase_of_every_room_in_words():
+    house = small_house(ada(), "Kitchen", "Bath")
+    kitchen = Room.objects.get(house=house, key="kitchen")
+    phase_set_state(by=By(ada()), phase=kitchen.phases.get(key="strip-out"), state="done")
+    phase_set_state(
+        by=By(ada()),
+        phase=kitchen.phases.get(key="insulation"),
+        state="blocked",
+        waits_for="the electrician's sign-off",
+    )
+    page = text_of(browser(ada()).get(reverse("house-detail", args=[house.pk])))
+
+    assert page.count('class="course-board') == 16
+    assert '<span class="course-name">Strip-out</span> <span class="course-state">Done</span>' in page
+    assert "Insulation waits for the electrician&#x27;s sign-off" in page
+    assert "1 of 16 phases done" in page
+    assert "Next: framing" in page
+
+
+def test_house_lists_what_is_in_progress_before_what_is_ready():
+    house = small_house(ada(), "Kitchen", "Bath")
+    kitchen, bath = Room.objects.filter(house=house).order_by("position")
+    phase_set_state(by=By(ada()), phase=kitchen.phases.get(key="strip-out"), state="ready")
+    phase_set_state(by=By(ada()), phase=bath.phases.get(key="framing"), state="in progress")
+    page = text_of(browser(ada()).get(reverse("house-detail", args=[house.pk])))
+
+    assert page.index("Framing, Bath") < page.index("Strip-out, Kitchen")
+
+
+def test_phases_not_done_cost_what_their_needs_cost_and_done_ones_nothing():
+    house = small_house(ada())
+    room = Room.objects.get(house=house)
+    before = browser(ada()).get(reverse("house-detail", args=[house.pk])).context["open_rooms"][0]
+    phase_set_state(by=By(ada()), phase=room.phases.get(key="hanging"), state="done")
+    after = browser(ada()).get(reverse("house-detail", args=[house.pk])).context["open_rooms"][0]
+    costs = dict(after.summary.costs)
+
+    assert before.to_spend == sum(costs.values())
+    assert before.to_spend - after.to_spend == costs["hanging"] > 0
+
+
+def test_house_without_rooms_says_what_belongs_there():
+    house = small_house(ada())
+    house.rooms.all().delete()
+    page = text_of(browser(ada()).get(reverse("house-detail", args=[house.pk])))
+
+    assert "No rooms yet" in page
+    assert "Add the first room" in page
+
+
+def test_finished_room_stands_apart_and_costs_nothing_more():
+    house = small_house(ada(), "Kitchen", "Bath")
+    room_change(by=By(ada()), room=Room.objects.get(house=house, key="bath"), finished=True)
+    response = browser(ada()).get(reverse("house-detail", args=[house.pk]))
+
+    assert [each.room.key for each in response.context["open_rooms"]] == ["kitchen"]
+    assert [each.room.key for each in response.context["finished_rooms"]] == ["bath"]
+
+
+@pytest.mark.parametrize("name", ["house-detail", "room-list"])
+def test_pages_of_many_rooms_ask_no_more_questions_than_of_one(name):
+    one, many = small_house(ada(), "Kitchen"), small_house(ada(), *"ABCDEF")
+    counts = []
+    for house in (one, many):
+        client = browser(ada())
+        with CaptureQueriesContext(connection) as seen:
+            assert client.get(reverse(name, args=[house.pk])).status_code == 200
+        counts.append(len(seen))
+
+    assert counts[0] == counts[1] <= 12
+
+
+def test_room_list_draws_every_outline_at_one_scale():
+    house = small_house(ada(), "Kitchen", "Bath")
+    response = browser(ada()).get(reverse("room-list", args=[house.pk]))
+    thumbs = [each.thumb for each in response.context["rooms"]]
+
+    assert [(each.width, each.height) for each in thumbs] == [(1000, 833), (1000, 833)]
+    assert text_of(response).count("<polygon") == 2
+
+
+@pytest.mark.parametrize("name", ["house-detail", "room-list", "partition-list", "house-history"])
+def test_stranger_and_missing_house_are_not_there(name):
+    house = small_house(ada())
+    missing = "00000000-0000-0000-0000-000000000000"
+
+    assert browser(ada()).get(reverse(name, args=[house.pk])).status_code == 200
+    assert browser(cy()).get(reverse(name, args=[house.pk])).status_code == 404
+    assert browser(ada()).get(reverse(name, args=[missing])).status_code == 404
+
+
+@pytest.mark.parametrize("name", ["house-detail", "room-list", "partition-list", "house-history"])
+def test_house_pages_are_for_looking_only(name):
+    house = small_house(ada())
+
+    assert browser(ada()).post(reverse(name, args=[house.pk])).status_code == 405
+
+
+def test_who_may_look_only_sees_the_house():
+    house = small_house(ada())
+    share(house, ben(), Role.VIEWER)
+
+    assert browser(ben()).get(reverse("house-detail", args=[house.pk])).status_code == 200

@@ -1,0 +1,106 @@
+"""A partition framed before or after board, both ways side by side."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from remodel.engine import house_value
+from remodel.engine.ways import both_ways
+from remodel.history.services import By
+from remodel.house.models import Partition, Room
+from remodel.house.partitions import partition_change
+from remodel.house.queries import whole_house
+from tests.remodel.factories import ada, ben, cy
+from tests.remodel.site import HTMX, browser, share, small_house, with_partition
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def hosted(settings):
+    settings.HOSTED = True
+
+
+@pytest.fixture
+def partition():
+    return with_partition(Room.objects.get(house=small_house(ada())), ada())
+
+
+def url(partition) -> str:
+    return reverse("partition-detail", args=[partition.pk])
+
+
+def test_both_ways_differ_in_what_they_take(partition):
+    before, after = both_ways(house_value(whole_house(partition.house_id)), partition.key)
+
+    assert (before.framed, after.framed) == ("before", "after")
+    assert {line.phase for line in before.lines} >= {"partitions", "hanging"}
+    assert before.lines != after.lines
+    assert before.corner_length != after.corner_length
+
+
+def test_both_ways_leave_the_house_as_it_is(partition):
+    browser(ada()).get(url(partition))
+
+    assert Partition.objects.get().framed == "before"
+
+
+def test_page_sets_both_ways_beside_each_other(partition):
+    response = browser(ada()).get(url(partition))
+    page = response.content.decode()
+
+    assert page.count('class="way"') == 2
+    assert [row.label for row in response.context["rows"]][:2] == ["Cost, before whole packs", "Sheets"]
+    assert response.context["needs"].rows
+
+
+def test_choice_is_saved_and_the_room_worked_out_again(partition):
+    before = partition.room.result.digest
+    answer = browser(ada()).post(url(partition), {"framed": "after", "version": partition.version})
+
+    assert answer.headers["Location"] == reverse("room-detail", args=[partition.room_id])
+    partition.refresh_from_db()
+    assert partition.framed == "after"
+    assert Room.objects.get(pk=partition.room_id).result.digest != before
+
+
+def test_framed_after_without_blocking_warns_where_the_choice_is_made(partition):
+    assert "no blocking is recorded" not in browser(ada()).get(url(partition)).content.decode()
+    partition_change(by=By(ada()), partition=partition, framed="after")
+
+    assert "no blocking is recorded" in browser(ada()).get(url(partition)).content.decode()
+
+
+def test_word_that_is_no_choice_comes_back_with_the_page(partition):
+    answer = browser(ada()).post(url(partition), {"framed": "never", "blocking_recorded": "on", "version": 1})
+    page = answer.content.decode()
+
+    assert answer.status_code == 422
+    assert "<title>Error: " in page
+    assert answer.context["form"]["blocking_recorded"].value() is True
+    assert Partition.objects.get().framed == "before"
+
+
+def test_two_at_once_lose_nothing(partition):
+    share(partition.house, ben())
+    partition_change(by=By(ben()), partition=partition, framed="after")
+    answer = browser(ada()).post(url(partition), {"framed": "before", "blocking_recorded": "on", "version": 1}, **HTMX)
+    page = answer.content.decode()
+
+    assert answer.status_code == 409
+    assert "Ben changed this while you were typing" in page
+    assert "Before board" in page
+    assert "After board" in page
+    version = answer.context["form"]["version"].value()
+    again = browser(ada()).post(url(partition), {"framed": "before", "version": version})
+    assert again.status_code == 302
+    assert Partition.objects.get().framed == "before"
+
+
+def test_stranger_missing_and_wrong_verb(partition):
+    assert browser(cy()).get(url(partition)).status_code == 404
+    assert browser(cy()).post(url(partition), {"framed": "after"}).status_code == 404
+    missing = reverse("partition-detail", args=["00000000-0000-0000-0000-000000000000"])
+    assert browser(ada()).get(missing).status_code == 404
+    assert browser(ada()).delete(url(partition)).status_code == 405

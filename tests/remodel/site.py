@@ -1,0 +1,45 @@
+"""A small house that pages are asked for, and browsers of the cast: Ada, Ben who helps, Cy who is a stranger."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.test import Client
+
+from remodel.engine.lengths import FOOT
+from remodel.history.services import By
+from remodel.house.models import House, Room
+from remodel.house.partitions import partition_add
+from remodel.house.services import house_add, room_add
+from remodel.people.models import Membership, Person, Role
+
+__all__ = ["HTMX", "browser", "share", "small_house", "with_partition"]
+
+HTMX: dict[str, Any] = {"headers": {"HX-Request": "true"}}
+
+
+def browser(person: Person) -> Client:
+    """A browser somebody signed in with; the site must be hosted (`settings.HOSTED = True`)."""
+    client = Client()
+    client.force_login(person)
+    return client
+
+
+def small_house(person: Person, *rooms: str) -> House:
+    """A house with rooms of 12 ft by 10 ft, each worked out."""
+    by = By(person)
+    house = house_add(by=by, name="Elm Street")
+    for name in rooms or ("Kitchen",):
+        room_add(by=by, house=house, name=name, length=12 * FOOT, width=10 * FOOT)
+    return house
+
+
+def share(house: House, person: Person, role: str = Role.HELPER) -> None:
+    Membership.objects.create(house=house, person=person, role=role)
+
+
+def with_partition(room: Room, person: Person, *, at: int = 9 * FOOT) -> Any:
+    """A closet cut off `room`, framed before board."""
+    return partition_add(
+        by=By(person), room=room, surface="A", name="Closet wall", behind="Closet", at=at, side="right"
+    )

@@ -1,0 +1,77 @@
+"""The ledger only grows; what is on hand is the sum of what moved."""
+
+import pytest
+
+from remodel.engine.lengths import amount
+from remodel.history.errors import Refused
+from remodel.history.services import By
+from remodel.supply.ledger import balances, count_left, move, on_hand, reverse
+from remodel.supply.models import Material, Movement
+from tests.remodel.factories import HouseFactory, ada
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def by():
+    return By(ada())
+
+
+@pytest.fixture
+def house(by):
+    return HouseFactory(owner=by.person)
+
+
+def test_what_is_on_hand_is_what_came_less_what_went(by, house):
+    for kind, value in (("received", 10), ("used", 3), ("spoiled", 1), ("returned", 2)):
+        move(by=by, house=house, item="screws", kind=kind, amount=amount(value, "each"))
+    assert on_hand(house, "screws", "each") == amount(4, "each")
+
+
+def test_amounts_add_up_exactly_over_many_movements(by, house):
+    for _ in range(30):
+        move(by=by, house=house, item="mud", kind="received", amount=amount("1/3", "gal"))
+    assert on_hand(house, "mud", "gal") == amount(10, "gal")
+
+
+def test_count_writes_the_movement_that_makes_it_true(by, house):
+    move(by=by, house=house, item="mud", kind="received", amount=amount("9/2", "gal"))
+    movement = count_left(by=by, house=house, item="mud", left=amount(1, "gal"))
+    assert (movement.kind, movement.amount) == ("used", amount("-7/2", "gal"))
+    assert count_left(by=by, house=house, item="mud", left=amount(1, "gal")) is None
+
+
+def test_count_of_more_than_the_ledger_knows_is_a_count(by, house):
+    movement = count_left(by=by, house=house, item="mud", left=amount(2, "gal"))
+    assert (movement.kind, movement.amount) == ("counted", amount(2, "gal"))
+
+
+def test_sticks_are_on_hand_length_by_length(by, house):
+    Material.objects.create(house=house, key="2x4", name="2x4", cut=True)
+    move(by=by, house=house, item="2x4", kind="received", amount=amount(8, "ft"), pieces=5)
+    move(by=by, house=house, item="2x4", kind="received", amount=amount(12, "ft"), pieces=2)
+    move(by=by, house=house, item="2x4", kind="used", amount=amount(8, "ft"), pieces=4)
+    assert balances(house) == [("2x4", amount(8, "ft"), 1), ("2x4", amount(12, "ft"), 2)]
+    with pytest.raises(Refused):
+        count_left(by=by, house=house, item="2x4", left=amount(8, "ft"))
+
+
+def test_wrong_movement_is_taken_back_by_its_opposite_once(by, house):
+    movement = move(by=by, house=house, item="screws", kind="used", amount=amount(3, "each"))
+    reverse(by=by, movement=movement)
+    assert on_hand(house, "screws", "each").value == 0
+    assert Movement.objects.count() == 2
+    with pytest.raises(Refused):
+        reverse(by=by, movement=movement)
+
+
+def test_movement_of_nothing_is_refused(by, house):
+    with pytest.raises(Refused):
+        move(by=by, house=house, item="screws", kind="used", amount=amount(0, "each"))
+
+
+def test_movement_sent_twice_is_one(house):
+    once = By(ada(), "posted-twice")
+    for _ in range(2):
+        move(by=once, house=house, item="screws", kind="received", amount=amount(3, "each"))
+    assert Movement.objects.count() == 1

@@ -218,20 +218,23 @@ def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
         )
         for s, segment in enumerate(network.segments)
     ]
-    left = {key: all(segments[s].arcs for s in members) for key, members in network.of_layout.items()}
-    segments = [segment if left[segment.surface, segment.layout] else replace(segment, arcs=()) for segment in segments]
+    # A layout that went in an earlier shrinking has no key any more, but its segments keep their numbers.
+    left = {key for key, members in network.of_layout.items() if all(segments[s].arcs for s in members)}
+    segments = [
+        segment if (segment.surface, segment.layout) in left else replace(segment, arcs=()) for segment in segments
+    ]
     used = {(s, arc.head) for s, segment in enumerate(segments) for arc in segment.arcs}
     clashes = []
     for clash in network.clashes:
         joints = tuple(joint for joint in clash.joints if joint in used)
-        if left[clash.surface, clash.layout] and len(joints) > 1:
+        if (clash.surface, clash.layout) in left and len(joints) > 1:
             clashes.append(replace(clash, joints=joints))
     active = frozenset(arc.size for segment in segments for arc in segment.arcs if arc.size is not None)
     return replace(
         network,
         segments=segments,
-        layouts=[[i for i in layouts if left[s, i]] for s, layouts in enumerate(network.layouts)],
-        of_layout={key: members for key, members in network.of_layout.items() if left[key]},
+        layouts=[[i for i in layouts if (s, i) in left] for s, layouts in enumerate(network.layouts)],
+        of_layout={key: members for key, members in network.of_layout.items() if key in left},
         clashes=clashes,
         active=active,
     )

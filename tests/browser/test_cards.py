@@ -80,7 +80,7 @@ def test_one_piece_at_a_time_and_done_goes_to_the_next(visit, room):
 
     assert DoneMark.objects.get().done
     assert Plan.objects.exclude(state__in=("proposed", "left")).get().state == "accepted"
-    page.get_by_role("link", name="Back").locator("visible=true").click()
+    shown.locator("[data-back]").click()
     expect(shown.locator(".piece-code")).to_have_text(first)
     expect(shown.locator(".mark-done")).to_contain_text("Cut")
     page.reload()
@@ -94,7 +94,7 @@ def test_marks_outlive_a_lost_signal_and_the_page_and_are_sent_when_it_is_back(v
     for _ in range(2):
         shown.get_by_role("button", name="Done").click()
     assert len(page.evaluate("Object.keys(JSON.parse(localStorage.getItem('halfbay-marks')))")) == 2
-    page.get_by_role("link", name="Back").locator("visible=true").click()
+    shown.locator("[data-back]").click()
     expect(shown.locator(".mark-said")).to_have_text("Kept on this phone; sent when the signal is back.")
     assert not DoneMark.objects.exists()
     page.context.set_offline(False)

@@ -49,11 +49,11 @@ class MarkingForm(HouseForm):
             field = self.fields[name]
             assert isinstance(field, forms.ChoiceField)
             field.choices = [*first, *choices]
-        self.things = [
-            (BOX, BOXES, list(boxes)),
-            (OPENING, OPENINGS, list(openings)),
+        things: list[tuple[str, list[tuple[str, str]], Sequence[Cutout | Opening]]] = [
+            (BOX, BOXES, boxes),
+            (OPENING, OPENINGS, openings),
         ]
-        for prefix, choices, rows in self.things:
+        for prefix, choices, rows in things:
             for row in rows:
                 self.fields[f"{prefix}{row.pk}"] = forms.ChoiceField(
                     label=row.name, choices=[("", "As above"), *choices], required=False

@@ -11,9 +11,9 @@ from django.conf import settings
 from django.db import close_old_connections, transaction
 from django.utils import timezone
 
-from remodel.board.queries import family_of
 from remodel.cards.models import Pack
 from remodel.cards.packs import RoomPart, pack_html, revision_of, room_part
+from remodel.cards.queries import cards_for
 from remodel.engine import house_value
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
@@ -80,7 +80,7 @@ def _take() -> Pack | None:
 
 def _make(pack: Pack) -> None:
     rooms = list(Room.objects.filter(house=pack.house_id, key__in=pack.rooms).select_related("behind"))
-    sheets = sum(len(pool.plan.sheets) for pool in _pools(rooms))
+    sheets = _sheets_of(rooms) if "cards" in pack.parts else 0
     house = whole_house(pack.house_id)
     value = house_value(house)
     parts: list[RoomPart] = []
@@ -111,15 +111,13 @@ def _make(pack: Pack) -> None:
     )
 
 
-def _pools(rooms: list[Room]) -> list[object]:
-    """The pools of the rooms' families, each once."""
-    found: dict[object, list[object]] = {}
+def _sheets_of(rooms: list[Room]) -> int:
+    """How many sheet cards the rooms have, one that several share counted for each."""
+    found = 0
     for room in rooms:
-        head = room.behind.room_id if room.behind else room.pk
-        if head not in found:
-            result = family_of(room)
-            found[head] = list(result.pools) if result else []
-    return [pool for pools in found.values() for pool in pools]
+        cards = cards_for(room)
+        found += sum(room.key in sheet.rooms for sheet in cards.sheets) if cards else 0
+    return found
 
 
 def _tell(pack: Pack, *, done: int, of: int, doing: str) -> bool:

@@ -92,13 +92,17 @@ def cards_for(room: Room, *, up: str = "") -> engine.FamilyCards | None:
     def make(house: Any, result: Any) -> engine.FamilyCards:
         return engine.cards_of_family(house, room.key, result, choices)
 
-    return _kept(room, key, make)
+    found: engine.FamilyCards | None = _kept(room, key, make)
+    return found
 
 
 def hanging_for(room: Room) -> tuple[engine.HangStep, ...] | None:
     """The steps of hanging a room; None where nothing could be worked out."""
     key = f"hanging:{plain.digest(engine_version(), digest_of(room), room.key)}"
-    return _kept(room, key, lambda house, result: engine.hanging_of(house, room.key, result))
+    found: tuple[engine.HangStep, ...] | None = _kept(
+        room, key, lambda house, result: engine.hanging_of(house, room.key, result)
+    )
+    return found
 
 
 def troubles_for(room: Room) -> tuple[str, ...]:

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
+from remodel.board.drawings import drawing_of
 from remodel.cards.queries import cards_for
 from remodel.engine import cards as engine
 from remodel.engine.lengths import BadValue
 from remodel.house.models import Room
-from remodel.house.room_page import drawing_of
 from remodel.web.parts import Column, Drawing, Table
 
 __all__ = ["CardShown", "PieceOfCard", "RoomList", "SheetLine", "card_shown", "house_lists", "sheet_lines"]

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.board.drawings import room_drawn
+from remodel.board.drawings import drawing_of, room_drawn
 from remodel.cards.forms import BOX, OPENING, MarkingForm
 from remodel.cards.models import Marking
 from remodel.cards.queries import (
@@ -34,7 +34,6 @@ from remodel.history.errors import Refused, Stale
 from remodel.history.services import By
 from remodel.history.words import differences, who_changed
 from remodel.house.models import Cutout, House, Opening, Room
-from remodel.house.room_page import drawing_of
 from remodel.pdf import file_name
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for

@@ -85,7 +85,13 @@ def test_mark_of_a_plan_that_was_replaced_is_kept_and_told(room, by):
 
 @pytest.mark.parametrize(
     ("kind", "item", "plan"),
-    [("sawn", "A.A-01", "ab"), ("cut", "", "ab"), ("cut", "A.A-01", ""), ("cut", "A\n", "ab"), ("cut", "x" * 141, "ab")],
+    [
+        ("sawn", "A.A-01", "ab"),
+        ("cut", "", "ab"),
+        ("cut", "A.A-01", ""),
+        ("cut", "A\n", "ab"),
+        ("cut", "x" * 141, "ab"),
+    ],
 )
 def test_mark_that_cannot_be_read_is_refused(room, by, kind, item, plan):
     with pytest.raises(Refused):

@@ -93,9 +93,7 @@ def test_cards_list_every_sheet_once_in_cutting_order(room):
 
 
 def test_card_shows_cuts_pieces_edges_and_checks(room):
-    sheet = next(
-        each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces)
-    )
+    sheet = next(each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces))
     page = browser(ada()).get(reverse("room-card", args=[room.pk, sheet.key])).content.decode()
     page = page.replace("&#x27;", "'").replace("&quot;", '"').replace("&#39;", "'")
 

@@ -16,7 +16,7 @@
 
   function fieldsOf(form) {
     var fields = {};
-    ["kind", "plan", "item"].forEach(function (name) { fields[name] = form.elements[name].value; });
+    ["kind", "plan", "item"].forEach(function (name) { fields[name] = form.querySelector("[name=" + name + "]").value; });
     return fields;
   }
 

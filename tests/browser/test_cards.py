@@ -1,0 +1,161 @@
+"""Drawings, cards, the phone beside the sheet, hanging order and packs in a browser."""
+
+from __future__ import annotations
+
+import pytest
+from django.core.cache import cache
+from django.urls import reverse
+
+from remodel.board.models import Plan
+from remodel.cards.models import DoneMark
+from remodel.cards.queries import cards_for
+from remodel.engine.lengths import INCH
+from remodel.history.services import By
+from remodel.house.models import Room
+from remodel.house.things import cutout_add
+from remodel.people.services import household
+from tests.browser.conftest import SIZES, sync_api
+from tests.remodel.site import small_house
+
+pytestmark = pytest.mark.django_db(transaction=True)
+expect = sync_api.expect
+
+
+@pytest.fixture
+def room() -> Room:
+    cache.clear()
+    by = By(household())
+    house = small_house(by.person, "Kitchen")
+    found = Room.objects.get(house=house)
+    cutout_add(
+        by=by, room=found, surface="A", name="Switch by the door", kind="box", width=2 * INCH, height=4 * INCH,
+        across_origin="left", across_distance=30 * INCH, across_to="near",
+        up_origin="floor", up_distance=44 * INCH, up_to="near",
+    )  # fmt: skip
+    return Room.objects.select_related("house", "behind").get(pk=found.pk)
+
+
+def pages(room: Room) -> list[str]:
+    sheet = next(each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces))
+    return [
+        *(reverse(each, args=[room.pk]) for each in ("room-drawings", "room-cards", "room-cut", "room-hanging")),
+        reverse("room-marking", args=[room.pk]),
+        reverse("room-card", args=[room.pk, sheet.key]),
+        *(reverse(each, args=[room.house_id]) for each in ("house-cards", "house-marking", "house-packs")),
+    ]
+
+
+def all_sent(page) -> None:
+    """Wait until the server has every mark; what waits for it is asked of the page, whose policy forbids more."""
+    for _ in range(300):
+        if page.evaluate("localStorage.getItem('halfbay-marks')") == "{}":
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("marks are still held on the page")
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_and_nothing_runs_out_sideways(visit, room, size, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    for path in pages(room):
+        page = visit(path, size, scheme=scheme)
+        assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"], path
+        page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+        found = Axe().run(page).response["violations"]
+        assert [(path, each["id"], [node["html"] for node in each["nodes"]]) for each in found] == []
+        page.context.close()
+
+
+def test_one_piece_at_a_time_and_done_goes_to_the_next(visit, room):
+    page = visit(reverse("room-cut", args=[room.pk]), "phone")
+    shown = page.locator("[data-step]:visible")
+    expect(shown).to_have_count(1)
+    first = shown.locator(".piece-code").inner_text()
+    shown.get_by_role("button", name="Done").click()
+    expect(shown.locator(".piece-code")).not_to_have_text(first)
+    expect(page.locator(".mark-said", has_text="Kept on this phone")).to_have_count(0)
+    all_sent(page)
+
+    assert DoneMark.objects.get().done
+    assert Plan.objects.exclude(state__in=("proposed", "left")).get().state == "accepted"
+    shown.locator("[data-back]").click()
+    expect(shown.locator(".piece-code")).to_have_text(first)
+    expect(shown.locator(".mark-done")).to_contain_text("Cut")
+    page.reload()
+    expect(shown.locator(".piece-code")).to_have_text(first)
+
+
+def test_marks_outlive_a_lost_signal_and_the_page_and_are_sent_when_it_is_back(visit, room):
+    page = visit(reverse("room-cut", args=[room.pk]), "phone")
+    shown = page.locator("[data-step]:visible")
+    page.context.set_offline(True)
+    for _ in range(2):
+        shown.get_by_role("button", name="Done").click()
+    assert len(page.evaluate("Object.keys(JSON.parse(localStorage.getItem('halfbay-marks')))")) == 2
+    shown.locator("[data-back]").click()
+    expect(shown.locator(".mark-said")).to_have_text("Kept on this phone; sent when the signal is back.")
+    assert not DoneMark.objects.exists()
+    page.context.set_offline(False)
+    all_sent(page)
+
+    assert DoneMark.objects.filter(done=True).count() == 2
+    expect(shown.locator(".mark-said")).to_have_text("")
+
+
+def test_mark_taken_back_before_it_was_sent_is_sent_as_it_stands(visit, room):
+    page = visit(reverse("room-hanging", args=[room.pk]), "phone")
+    first = page.locator(".hang-step").first
+    page.context.set_offline(True)
+    first.get_by_role("button", name="Done").click()
+    first.get_by_role("button", name="Take it back").click()
+    page.context.set_offline(False)
+    all_sent(page)
+
+    assert not DoneMark.objects.filter(done=True).exists()
+
+
+def test_hanging_order_is_ticked_and_counted(visit, room):
+    page = visit(reverse("room-hanging", args=[room.pk]))
+    page.locator(".hang-step").first.get_by_role("button", name="Done").click()
+    expect(page.locator(".progress")).to_contain_text("1 of")
+    all_sent(page)
+    page.reload()
+    expect(page.locator(".progress")).to_contain_text("1 of")
+
+
+def test_without_script_all_pieces_stand_one_below_the_other_and_can_be_marked(visit, room):
+    page = visit(reverse("room-cut", args=[room.pk]), script=False)
+    pieces = sum(len(each.pieces) for each in cards_for(room).sheets)
+    expect(page.locator("[data-step]:visible")).to_have_count(pieces)
+    page.locator("[data-step]").first.get_by_role("button", name="Done").click()
+    expect(page.locator("[data-step]").first.locator(".mark-done")).to_be_visible()
+
+    assert DoneMark.objects.get().done
+
+
+def test_buttons_beside_the_sheet_are_large_and_its_words_are_read_at_arms_length(visit, room):
+    page = visit(reverse("room-cut", args=[room.pk]), "phone")
+    shown = page.locator("[data-step]:visible")
+    for button in (shown.locator(".mark-do"), shown.locator("[data-next]"), shown.locator("[data-back]")):
+        assert button.bounding_box()["height"] >= 64
+    size = "(each) => parseFloat(getComputedStyle(each).fontSize)"
+
+    assert shown.locator(".piece-code").evaluate(size) >= 48
+    assert shown.locator(".piece-size").evaluate(size) >= 28
+    assert shown.locator(".lying").evaluate(size) >= 20
+
+
+def test_house_pack_is_asked_for_and_its_page_follows_the_worker(visit, room, settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+    page = visit(reverse("house-packs", args=[room.house_id]), "phone")
+    page.get_by_role("button", name="Make the pack").click()
+    page.get_by_role("heading", name="House pack").wait_for()
+    expect(page.locator("#far")).to_contain_text("The worker does not run")
+    from remodel.cards import printing
+
+    assert printing.run_once() is not None
+    page.get_by_role("link", name="Open the PDF").wait_for()
+    page.get_by_role("link", name="Has anything changed since?").click()
+    page.get_by_role("heading", name="Nothing changed since this was printed").wait_for()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import Any
 
 import segno
@@ -14,7 +13,8 @@ from django.core.cache import cache
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from remodel import plain
 from remodel.board.queries import family_of
@@ -138,9 +138,12 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
 def figure(drawing: PaperDrawing) -> SafeString:
     """A drawing as it stands on a page: a picture, with what it shows in words for those who cannot see it."""
     data = base64.b64encode(drawing.svg.encode()).decode()
-    return mark_safe(
-        f'<img class="fig" src="data:image/svg+xml;base64,{data}" alt="{escape(drawing.says)}" '
-        f'style="width:{_mm(drawing.width)};height:{_mm(drawing.height)}">'
+    return format_html(
+        '<img class="fig" src="data:image/svg+xml;base64,{}" alt="{}" style="width:{};height:{}">',
+        data,
+        drawing.says,
+        _mm(drawing.width),
+        _mm(drawing.height),
     )
 
 

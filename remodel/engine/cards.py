@@ -6,6 +6,7 @@ rooms of a family, so cards are made family by family; each room has its own say
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -150,7 +151,7 @@ class FamilyCards:
 class HangStep:
     """One line of the hanging order. `key` stays while the line says the same, whatever comes before it.
 
-    `plan` and `piece` are set where it hangs a board; `cautious` where it is done before boards close a wall.
+    `plan` and `piece` are set where it hangs a board; `leave` is where the lift goes out.
     """
 
     key: str
@@ -213,8 +214,8 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
                 key=plain.digest(step.kind.value, step.what, surface, list(step.pieces))[:24],
                 number=step.number,
                 kind=step.kind.value,
-                what=step.what,
-                reason=step.reason[:1].upper() + step.reason[1:],
+                what=_held(step.what),
+                reason=_held(step.reason[:1].upper() + step.reason[1:]),
                 surface=surface,
                 plan=plan_of.get(surface, "") if hangs else "",
                 piece=piece,
@@ -272,6 +273,11 @@ def dxf_of(house: House, room: str, surface: str, result: FamilyResult) -> str:
     return surface_dxf(_shown(house, room, result), f"{room}/{surface}")
 
 
+def _held(text: str) -> str:
+    """The text with each length kept on one line: 11' 7 3/4" is not to be read as 11' 7 where a line ends."""
+    return re.sub(r"""(?<=[\d'"]) (?=\d)""", "\u00a0", text)
+
+
 def _facts(drawing: Drawing) -> tuple[tuple[str, str, str], ...]:
     return tuple(dict.fromkeys((fact.kind, fact.label, fact.says) for fact in drawing.table))
 
@@ -287,11 +293,11 @@ def _sheet(card: SheetCard, board: str, thickness: int, plan: str, units: UnitSy
         plan=plan,
         board_name=card.board,
         room=card.room,
-        size=f"{tape(sheet.length, units)} x {tape(sheet.width, units)}",
+        size=_held(f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"),
         from_=card.from_,
         up=card.up.value,
-        cuts=tuple(cut.text for cut in card.cuts),
-        offcuts=card.offcuts,
+        cuts=tuple(_held(cut.text) for cut in card.cuts),
+        offcuts=tuple(_held(each) for each in card.offcuts),
         pieces=tuple(_piece(each, units) for each in card.pieces),
         units=units.value,
         card=card,
@@ -309,20 +315,20 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         room_key=room,
         name=card.name,
         goes=card.goes,
-        size=f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}",
+        size=_held(f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"),
         turned=card.on.turned,
         lying=card.lying.text,
         arrow=f"{card.lying.arrow}: {card.lying.arrow_text}",
         sides=tuple(_sides(card)),
-        checks=tuple(hole_check(hole, card, units) for hole in card.holes if hole.when is CutWhen.FLOOR),
+        checks=tuple(_held(hole_check(hole, card, units)) for hole in card.holes if hole.when is CutWhen.FLOOR),
         holes=tuple((hole.name, hole.when.value, hole.kind.value) for hole in card.holes),
         notches=tuple((notch.name, notch.steps) for notch in card.notches),
-        screws=screw_words(card, units),
+        screws=_held(screw_words(card, units)),
         backers=tuple(
             f"Seam backer behind {' and '.join(each.meets) or 'the seam'}, {tape(each.length, units)} long"
             for each in card.backers
         ),
-        notes=card.notes,
+        notes=tuple(_held(each) for each in card.notes),
         units=units.value,
         card=card,
     )

@@ -8,90 +8,178 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('house', '0001_initial'),
+        ("house", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Result',
+            name="Result",
             fields=[
-                ('digest', models.CharField(max_length=64, primary_key=True, serialize=False)),
-                ('data', models.JSONField()),
-                ('made_at', models.DateTimeField(auto_now=True)),
+                ("digest", models.CharField(max_length=64, primary_key=True, serialize=False)),
+                ("data", models.JSONField()),
+                ("made_at", models.DateTimeField(auto_now=True)),
             ],
         ),
         migrations.CreateModel(
-            name='RoomResult',
+            name="RoomResult",
             fields=[
-                ('room', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='result', serialize=False, to='house.room')),
-                ('digest', models.CharField(blank=True, max_length=64)),
-                ('last_digest', models.CharField(blank=True, max_length=64)),
-                ('summary', models.JSONField(null=True)),
-                ('before', models.JSONField(null=True)),
-                ('used', models.JSONField(default=dict)),
-                ('refusal', models.TextField(blank=True)),
-                ('made_at', models.DateTimeField(auto_now=True)),
+                (
+                    "room",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        primary_key=True,
+                        related_name="result",
+                        serialize=False,
+                        to="house.room",
+                    ),
+                ),
+                ("digest", models.CharField(blank=True, max_length=64)),
+                ("last_digest", models.CharField(blank=True, max_length=64)),
+                ("summary", models.JSONField(null=True)),
+                ("before", models.JSONField(null=True)),
+                ("used", models.JSONField(default=dict)),
+                ("refusal", models.TextField(blank=True)),
+                ("made_at", models.DateTimeField(auto_now=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Worker',
+            name="Worker",
             fields=[
-                ('name', models.CharField(max_length=80, primary_key=True, serialize=False)),
-                ('seen_at', models.DateTimeField()),
+                ("name", models.CharField(max_length=80, primary_key=True, serialize=False)),
+                ("seen_at", models.DateTimeField()),
             ],
         ),
         migrations.CreateModel(
-            name='Job',
+            name="Job",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('board', models.CharField(max_length=64)),
-                ('thickness', models.BigIntegerField()),
-                ('pool', models.CharField(max_length=64)),
-                ('state', models.CharField(choices=[('waiting', 'Waiting'), ('running', 'Running'), ('done', 'Done'), ('cancelled', 'Cancelled'), ('failed', 'Failed')], default='waiting', max_length=10)),
-                ('queued_at', models.DateTimeField()),
-                ('started_at', models.DateTimeField(null=True)),
-                ('alive_at', models.DateTimeField(null=True)),
-                ('ended_at', models.DateTimeField(null=True)),
-                ('outcome', models.CharField(blank=True, max_length=500)),
-                ('bound', models.CharField(blank=True, max_length=120)),
-                ('basis', models.CharField(blank=True, max_length=30)),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='jobs', to='house.house')),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='jobs', to='house.room')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("board", models.CharField(max_length=64)),
+                ("thickness", models.BigIntegerField()),
+                ("pool", models.CharField(max_length=64)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "Waiting"),
+                            ("running", "Running"),
+                            ("done", "Done"),
+                            ("cancelled", "Cancelled"),
+                            ("failed", "Failed"),
+                        ],
+                        default="waiting",
+                        max_length=10,
+                    ),
+                ),
+                ("queued_at", models.DateTimeField()),
+                ("started_at", models.DateTimeField(null=True)),
+                ("alive_at", models.DateTimeField(null=True)),
+                ("ended_at", models.DateTimeField(null=True)),
+                ("outcome", models.CharField(blank=True, max_length=500)),
+                ("bound", models.CharField(blank=True, max_length=120)),
+                ("basis", models.CharField(blank=True, max_length=30)),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="jobs", to="house.house"
+                    ),
+                ),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="jobs", to="house.room"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('queued_at',),
-                'indexes': [models.Index(fields=['state', 'queued_at'], name='job_queue')],
-                'constraints': [models.CheckConstraint(condition=models.Q(('state__in', ('waiting', 'running', 'done', 'cancelled', 'failed'))), name='job_state'), models.UniqueConstraint(condition=models.Q(('state__in', ('waiting', 'running'))), fields=('room', 'board', 'thickness'), name='job_one_under_way')],
+                "ordering": ("queued_at",),
+                "indexes": [models.Index(fields=["state", "queued_at"], name="job_queue")],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("state__in", ("waiting", "running", "done", "cancelled", "failed"))),
+                        name="job_state",
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(("state__in", ("waiting", "running"))),
+                        fields=("room", "board", "thickness"),
+                        name="job_one_under_way",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Plan',
+            name="Plan",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('board', models.CharField(max_length=64)),
-                ('thickness', models.BigIntegerField()),
-                ('pool', models.CharField(db_index=True, max_length=64)),
-                ('fits', models.CharField(max_length=64)),
-                ('state', models.CharField(choices=[('proposed', 'Proposed'), ('accepted', 'Accepted'), ('ordered', 'Ordered'), ('cut', 'Cut'), ('hung', 'Hung'), ('left', 'Left')], default='proposed', max_length=10)),
-                ('schema', models.PositiveSmallIntegerField(default=1)),
-                ('data', models.JSONField()),
-                ('total', models.CharField(max_length=120)),
-                ('bound', models.CharField(max_length=120)),
-                ('basis', models.CharField(max_length=30)),
-                ('made_at', models.DateTimeField(auto_now_add=True)),
-                ('state_at', models.DateTimeField(auto_now=True)),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='plans', to='house.house')),
-                ('person', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='plans', to='house.room')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("board", models.CharField(max_length=64)),
+                ("thickness", models.BigIntegerField()),
+                ("pool", models.CharField(db_index=True, max_length=64)),
+                ("fits", models.CharField(max_length=64)),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("proposed", "Proposed"),
+                            ("accepted", "Accepted"),
+                            ("ordered", "Ordered"),
+                            ("cut", "Cut"),
+                            ("hung", "Hung"),
+                            ("left", "Left"),
+                        ],
+                        default="proposed",
+                        max_length=10,
+                    ),
+                ),
+                ("schema", models.PositiveSmallIntegerField(default=1)),
+                ("data", models.JSONField()),
+                ("total", models.CharField(max_length=120)),
+                ("bound", models.CharField(max_length=120)),
+                ("basis", models.CharField(max_length=30)),
+                ("made_at", models.DateTimeField(auto_now_add=True)),
+                ("state_at", models.DateTimeField(auto_now=True)),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="plans", to="house.house"
+                    ),
+                ),
+                (
+                    "person",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="plans", to="house.room"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-made_at',),
-                'constraints': [models.CheckConstraint(condition=models.Q(('state__in', ('proposed', 'accepted', 'ordered', 'cut', 'hung', 'left'))), name='plan_state'), models.UniqueConstraint(condition=models.Q(('state__in', ('accepted', 'ordered', 'cut', 'hung'))), fields=('room', 'board', 'thickness'), name='plan_one_stands'), models.UniqueConstraint(condition=models.Q(('state', 'proposed')), fields=('room', 'board', 'thickness'), name='plan_one_proposed')],
+                "ordering": ("-made_at",),
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("state__in", ("proposed", "accepted", "ordered", "cut", "hung", "left"))),
+                        name="plan_state",
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(("state__in", ("accepted", "ordered", "cut", "hung"))),
+                        fields=("room", "board", "thickness"),
+                        name="plan_one_stands",
+                    ),
+                    models.UniqueConstraint(
+                        condition=models.Q(("state", "proposed")),
+                        fields=("room", "board", "thickness"),
+                        name="plan_one_proposed",
+                    ),
+                ],
             },
         ),
     ]

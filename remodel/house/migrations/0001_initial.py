@@ -8,521 +8,931 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='House',
+            name="House",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('key', models.CharField(editable=False, max_length=64)),
-                ('name', models.CharField(max_length=200)),
-                ('units', models.CharField(choices=[('in', 'Feet and inches'), ('mm', 'Millimetres')], default='in', max_length=20)),
-                ('currency', models.CharField(default='USD', max_length=3)),
-                ('note', models.TextField(blank=True)),
-                ('rules', models.JSONField(blank=True, default=dict)),
-                ('sample_prices', models.BooleanField(default=True)),
-                ('is_demo', models.BooleanField(default=False)),
-                ('made_at', models.DateTimeField(auto_now_add=True)),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("key", models.CharField(editable=False, max_length=64)),
+                ("name", models.CharField(max_length=200)),
+                (
+                    "units",
+                    models.CharField(
+                        choices=[("in", "Feet and inches"), ("mm", "Millimetres")], default="in", max_length=20
+                    ),
+                ),
+                ("currency", models.CharField(default="USD", max_length=3)),
+                ("note", models.TextField(blank=True)),
+                ("rules", models.JSONField(blank=True, default=dict)),
+                ("sample_prices", models.BooleanField(default=True)),
+                ("is_demo", models.BooleanField(default=False)),
+                ("made_at", models.DateTimeField(auto_now_add=True)),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('units__in', ['in', 'mm'])), name='house_units'), models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='house_has_a_name')],
+                "constraints": [
+                    models.CheckConstraint(condition=models.Q(("units__in", ["in", "mm"])), name="house_units"),
+                    models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="house_has_a_name"),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Partition',
+            name="Partition",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('plane', models.CharField(blank=True, max_length=64)),
-                ('key', models.CharField(editable=False, max_length=64)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('at', models.BigIntegerField()),
-                ('side', models.CharField(choices=[('left', 'Left'), ('right', 'Right')], default='right', max_length=20)),
-                ('framed', models.CharField(choices=[('before', 'Before board'), ('after', 'After board')], default='before', max_length=20)),
-                ('bearing', models.BooleanField(default=False)),
-                ('stud', models.CharField(default='2x4', max_length=20)),
-                ('spacing', models.BigIntegerField(default=406400000)),
-                ('blocking_recorded', models.BooleanField(default=False)),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='partitions', to='house.house')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("plane", models.CharField(blank=True, max_length=64)),
+                ("key", models.CharField(editable=False, max_length=64)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveIntegerField(default=0)),
+                ("at", models.BigIntegerField()),
+                (
+                    "side",
+                    models.CharField(choices=[("left", "Left"), ("right", "Right")], default="right", max_length=20),
+                ),
+                (
+                    "framed",
+                    models.CharField(
+                        choices=[("before", "Before board"), ("after", "After board")], default="before", max_length=20
+                    ),
+                ),
+                ("bearing", models.BooleanField(default=False)),
+                ("stud", models.CharField(default="2x4", max_length=20)),
+                ("spacing", models.BigIntegerField(default=406400000)),
+                ("blocking_recorded", models.BooleanField(default=False)),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="partitions", to="house.house"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'key'),
+                "ordering": ("position", "key"),
             },
         ),
         migrations.CreateModel(
-            name='Room',
+            name="Room",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('key', models.CharField(editable=False, max_length=64)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('shape', models.CharField(choices=[('quick', 'Length, width and height'), ('walls', 'Wall by wall'), ('surfaces', 'A plain list of surfaces'), ('behind', 'Behind a planned partition')], default='quick', max_length=20)),
-                ('ceiling_kind', models.CharField(choices=[('flat', 'Flat'), ('slope', 'One slope'), ('gable', 'Gable')], default='flat', max_length=20)),
-                ('ceiling_height', models.BigIntegerField(default=2438400000)),
-                ('ceiling_low_wall', models.CharField(blank=True, max_length=64)),
-                ('ceiling_high', models.BigIntegerField(blank=True, null=True)),
-                ('ceiling_ridge_at', models.BigIntegerField(blank=True, null=True)),
-                ('ceiling_far_height', models.BigIntegerField(blank=True, null=True)),
-                ('measured_to', models.CharField(choices=[('framing', 'Framing'), ('finished', 'Finished faces')], default='framing', max_length=20)),
-                ('wall_framing', models.JSONField(blank=True, null=True)),
-                ('ceiling_framing', models.JSONField(blank=True, null=True)),
-                ('wall_board_kind', models.CharField(blank=True, max_length=64)),
-                ('wall_board_thickness', models.BigIntegerField(blank=True, null=True)),
-                ('wall_board_width', models.BigIntegerField(blank=True, null=True)),
-                ('ceiling_board_kind', models.CharField(blank=True, max_length=64)),
-                ('ceiling_board_thickness', models.BigIntegerField(blank=True, null=True)),
-                ('ceiling_board_width', models.BigIntegerField(blank=True, null=True)),
-                ('wall_level', models.PositiveSmallIntegerField(default=4)),
-                ('ceiling_level', models.PositiveSmallIntegerField(default=4)),
-                ('compound', models.CharField(choices=[('drying', 'Drying'), ('setting', 'Setting')], default='drying', max_length=20)),
-                ('tape', models.CharField(choices=[('paper', 'Paper'), ('mesh', 'Mesh')], default='paper', max_length=20)),
-                ('primer_coats', models.PositiveSmallIntegerField(default=1)),
-                ('paint_coats', models.PositiveSmallIntegerField(default=2)),
-                ('texture', models.BooleanField(default=False)),
-                ('hang_first', models.JSONField(blank=True, default=list)),
-                ('longest_board', models.BigIntegerField(blank=True, null=True)),
-                ('heaviest_lift', models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True)),
-                ('finished', models.BooleanField(default=False)),
-                ('behind', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='rooms_behind', to='house.partition')),
-                ('house', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='rooms', to='house.house')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("key", models.CharField(editable=False, max_length=64)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveIntegerField(default=0)),
+                (
+                    "shape",
+                    models.CharField(
+                        choices=[
+                            ("quick", "Length, width and height"),
+                            ("walls", "Wall by wall"),
+                            ("surfaces", "A plain list of surfaces"),
+                            ("behind", "Behind a planned partition"),
+                        ],
+                        default="quick",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "ceiling_kind",
+                    models.CharField(
+                        choices=[("flat", "Flat"), ("slope", "One slope"), ("gable", "Gable")],
+                        default="flat",
+                        max_length=20,
+                    ),
+                ),
+                ("ceiling_height", models.BigIntegerField(default=2438400000)),
+                ("ceiling_low_wall", models.CharField(blank=True, max_length=64)),
+                ("ceiling_high", models.BigIntegerField(blank=True, null=True)),
+                ("ceiling_ridge_at", models.BigIntegerField(blank=True, null=True)),
+                ("ceiling_far_height", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "measured_to",
+                    models.CharField(
+                        choices=[("framing", "Framing"), ("finished", "Finished faces")],
+                        default="framing",
+                        max_length=20,
+                    ),
+                ),
+                ("wall_framing", models.JSONField(blank=True, null=True)),
+                ("ceiling_framing", models.JSONField(blank=True, null=True)),
+                ("wall_board_kind", models.CharField(blank=True, max_length=64)),
+                ("wall_board_thickness", models.BigIntegerField(blank=True, null=True)),
+                ("wall_board_width", models.BigIntegerField(blank=True, null=True)),
+                ("ceiling_board_kind", models.CharField(blank=True, max_length=64)),
+                ("ceiling_board_thickness", models.BigIntegerField(blank=True, null=True)),
+                ("ceiling_board_width", models.BigIntegerField(blank=True, null=True)),
+                ("wall_level", models.PositiveSmallIntegerField(default=4)),
+                ("ceiling_level", models.PositiveSmallIntegerField(default=4)),
+                (
+                    "compound",
+                    models.CharField(
+                        choices=[("drying", "Drying"), ("setting", "Setting")], default="drying", max_length=20
+                    ),
+                ),
+                (
+                    "tape",
+                    models.CharField(choices=[("paper", "Paper"), ("mesh", "Mesh")], default="paper", max_length=20),
+                ),
+                ("primer_coats", models.PositiveSmallIntegerField(default=1)),
+                ("paint_coats", models.PositiveSmallIntegerField(default=2)),
+                ("texture", models.BooleanField(default=False)),
+                ("hang_first", models.JSONField(blank=True, default=list)),
+                ("longest_board", models.BigIntegerField(blank=True, null=True)),
+                ("heaviest_lift", models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True)),
+                ("finished", models.BooleanField(default=False)),
+                (
+                    "behind",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="rooms_behind",
+                        to="house.partition",
+                    ),
+                ),
+                (
+                    "house",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="rooms", to="house.house"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'key'),
+                "ordering": ("position", "key"),
             },
         ),
         migrations.AddField(
-            model_name='partition',
-            name='room',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='partitions', to='house.room'),
+            model_name="partition",
+            name="room",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="partitions", to="house.room"
+            ),
         ),
         migrations.CreateModel(
-            name='Wall',
+            name="Wall",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('key', models.CharField(editable=False, max_length=64)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('length', models.BigIntegerField()),
-                ('turn', models.DecimalField(decimal_places=20, default=Decimal('90'), max_digits=23)),
-                ('kind', models.CharField(choices=[('wall', 'Wall'), ('ceiling', 'Ceiling')], default='wall', max_length=20)),
-                ('height', models.BigIntegerField(blank=True, null=True)),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='walls', to='house.room')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("key", models.CharField(editable=False, max_length=64)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveIntegerField(default=0)),
+                ("length", models.BigIntegerField()),
+                ("turn", models.DecimalField(decimal_places=20, default=Decimal("90"), max_digits=23)),
+                (
+                    "kind",
+                    models.CharField(choices=[("wall", "Wall"), ("ceiling", "Ceiling")], default="wall", max_length=20),
+                ),
+                ("height", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="walls", to="house.room"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'key'),
+                "ordering": ("position", "key"),
             },
         ),
         migrations.CreateModel(
-            name='SurfaceChoice',
+            name="SurfaceChoice",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('plane', models.CharField(blank=True, max_length=64)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('action', models.CharField(blank=True, choices=[('board', 'Board the open framing'), ('leave', 'Leave it as it is'), ('patch', 'Patch it'), ('board over', 'Board over the old lining'), ('strip and board', 'Strip it and board')], default='', max_length=20)),
-                ('lining', models.BigIntegerField(blank=True, null=True)),
-                ('board_kind', models.CharField(blank=True, max_length=64)),
-                ('board_thickness', models.BigIntegerField(blank=True, null=True)),
-                ('board_width', models.BigIntegerField(blank=True, null=True)),
-                ('orientation', models.CharField(blank=True, choices=[('across', 'Across the framing'), ('along', 'Along the framing'), ('best', 'Whichever is better')], default='', max_length=20)),
-                ('joint_mode', models.CharField(blank=True, choices=[('framing', 'On framing'), ('floating', 'Floating, at half a bay on a backer'), ('either', 'Whichever is better')], default='', max_length=20)),
-                ('framing', models.JSONField(blank=True, null=True)),
-                ('rated', models.CharField(blank=True, max_length=200)),
-                ('wet', models.BooleanField(default=False)),
-                ('braces', models.BooleanField(default=False)),
-                ('insulated', models.BooleanField(default=False)),
-                ('tiled', models.BooleanField(default=False)),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='choices', to='house.room')),
-                ('wall', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='house.wall')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("plane", models.CharField(blank=True, max_length=64)),
+                ("position", models.PositiveIntegerField(default=0)),
+                (
+                    "action",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("board", "Board the open framing"),
+                            ("leave", "Leave it as it is"),
+                            ("patch", "Patch it"),
+                            ("board over", "Board over the old lining"),
+                            ("strip and board", "Strip it and board"),
+                        ],
+                        default="",
+                        max_length=20,
+                    ),
+                ),
+                ("lining", models.BigIntegerField(blank=True, null=True)),
+                ("board_kind", models.CharField(blank=True, max_length=64)),
+                ("board_thickness", models.BigIntegerField(blank=True, null=True)),
+                ("board_width", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "orientation",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("across", "Across the framing"),
+                            ("along", "Along the framing"),
+                            ("best", "Whichever is better"),
+                        ],
+                        default="",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "joint_mode",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("framing", "On framing"),
+                            ("floating", "Floating, at half a bay on a backer"),
+                            ("either", "Whichever is better"),
+                        ],
+                        default="",
+                        max_length=20,
+                    ),
+                ),
+                ("framing", models.JSONField(blank=True, null=True)),
+                ("rated", models.CharField(blank=True, max_length=200)),
+                ("wet", models.BooleanField(default=False)),
+                ("braces", models.BooleanField(default=False)),
+                ("insulated", models.BooleanField(default=False)),
+                ("tiled", models.BooleanField(default=False)),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="choices", to="house.room"
+                    ),
+                ),
+                (
+                    "wall",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="house.wall",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'id'),
+                "ordering": ("position", "id"),
             },
         ),
         migrations.AddField(
-            model_name='partition',
-            name='wall',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='house.wall'),
+            model_name="partition",
+            name="wall",
+            field=models.ForeignKey(
+                blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="house.wall"
+            ),
         ),
         migrations.CreateModel(
-            name='Opening',
+            name="Opening",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('plane', models.CharField(blank=True, max_length=64)),
-                ('key', models.CharField(editable=False, max_length=64)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('kind', models.CharField(choices=[('door', 'Door'), ('window', 'Window'), ('passage', 'Passage')], default='door', max_length=20)),
-                ('left', models.BigIntegerField()),
-                ('sill', models.BigIntegerField(default=0)),
-                ('width', models.BigIntegerField()),
-                ('height', models.BigIntegerField()),
-                ('given', models.CharField(choices=[('rough', 'Rough opening'), ('unit', 'The door or window itself')], default='rough', max_length=20)),
-                ('edge', models.CharField(choices=[('cased', 'Under a casing'), ('bead', 'In a corner bead'), ('return', 'Turned into the opening')], default='cased', max_length=20)),
-                ('partition', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='openings', to='house.partition')),
-                ('room', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='openings', to='house.room')),
-                ('wall', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='house.wall')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("plane", models.CharField(blank=True, max_length=64)),
+                ("key", models.CharField(editable=False, max_length=64)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveIntegerField(default=0)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("door", "Door"), ("window", "Window"), ("passage", "Passage")],
+                        default="door",
+                        max_length=20,
+                    ),
+                ),
+                ("left", models.BigIntegerField()),
+                ("sill", models.BigIntegerField(default=0)),
+                ("width", models.BigIntegerField()),
+                ("height", models.BigIntegerField()),
+                (
+                    "given",
+                    models.CharField(
+                        choices=[("rough", "Rough opening"), ("unit", "The door or window itself")],
+                        default="rough",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "edge",
+                    models.CharField(
+                        choices=[
+                            ("cased", "Under a casing"),
+                            ("bead", "In a corner bead"),
+                            ("return", "Turned into the opening"),
+                        ],
+                        default="cased",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "partition",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="openings",
+                        to="house.partition",
+                    ),
+                ),
+                (
+                    "room",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="openings",
+                        to="house.room",
+                    ),
+                ),
+                (
+                    "wall",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="house.wall",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'key'),
+                "ordering": ("position", "key"),
             },
         ),
         migrations.CreateModel(
-            name='HiddenItem',
+            name="HiddenItem",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('plane', models.CharField(blank=True, max_length=64)),
-                ('across_origin', models.CharField(max_length=64)),
-                ('across_distance', models.BigIntegerField()),
-                ('across_to', models.CharField(choices=[('near', 'Nearer edge'), ('centre', 'Center'), ('far', 'Farther edge')], default='centre', max_length=20)),
-                ('up_origin', models.CharField(max_length=64)),
-                ('up_distance', models.BigIntegerField()),
-                ('up_to', models.CharField(choices=[('near', 'Nearer edge'), ('centre', 'Center'), ('far', 'Farther edge')], default='centre', max_length=20)),
-                ('width', models.BigIntegerField()),
-                ('key', models.CharField(editable=False, max_length=64)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('kind', models.CharField(choices=[('blocking', 'Blocking'), ('cable', 'Cable'), ('pipe', 'Pipe'), ('duct', 'Duct')], default='blocking', max_length=20)),
-                ('height', models.BigIntegerField()),
-                ('planned', models.BooleanField(default=False)),
-                ('lumber', models.CharField(default='2x6', max_length=20)),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='hidden_items', to='house.room')),
-                ('wall', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='house.wall')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("plane", models.CharField(blank=True, max_length=64)),
+                ("across_origin", models.CharField(max_length=64)),
+                ("across_distance", models.BigIntegerField()),
+                (
+                    "across_to",
+                    models.CharField(
+                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        default="centre",
+                        max_length=20,
+                    ),
+                ),
+                ("up_origin", models.CharField(max_length=64)),
+                ("up_distance", models.BigIntegerField()),
+                (
+                    "up_to",
+                    models.CharField(
+                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        default="centre",
+                        max_length=20,
+                    ),
+                ),
+                ("width", models.BigIntegerField()),
+                ("key", models.CharField(editable=False, max_length=64)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveIntegerField(default=0)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("blocking", "Blocking"), ("cable", "Cable"), ("pipe", "Pipe"), ("duct", "Duct")],
+                        default="blocking",
+                        max_length=20,
+                    ),
+                ),
+                ("height", models.BigIntegerField()),
+                ("planned", models.BooleanField(default=False)),
+                ("lumber", models.CharField(default="2x6", max_length=20)),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="hidden_items", to="house.room"
+                    ),
+                ),
+                (
+                    "wall",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="house.wall",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'key'),
+                "ordering": ("position", "key"),
             },
         ),
         migrations.CreateModel(
-            name='Cutout',
+            name="Cutout",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('deleted_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('plane', models.CharField(blank=True, max_length=64)),
-                ('across_origin', models.CharField(max_length=64)),
-                ('across_distance', models.BigIntegerField()),
-                ('across_to', models.CharField(choices=[('near', 'Nearer edge'), ('centre', 'Center'), ('far', 'Farther edge')], default='centre', max_length=20)),
-                ('up_origin', models.CharField(max_length=64)),
-                ('up_distance', models.BigIntegerField()),
-                ('up_to', models.CharField(choices=[('near', 'Nearer edge'), ('centre', 'Center'), ('far', 'Farther edge')], default='centre', max_length=20)),
-                ('width', models.BigIntegerField()),
-                ('key', models.CharField(editable=False, max_length=64)),
-                ('name', models.CharField(max_length=200)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('kind', models.CharField(choices=[('box', 'Electrical box'), ('round', 'Round light'), ('vent', 'Vent'), ('pipe', 'Pipe')], default='box', max_length=20)),
-                ('height', models.BigIntegerField(blank=True, null=True)),
-                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='cutouts', to='house.room')),
-                ('wall', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='house.wall')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
+                ("plane", models.CharField(blank=True, max_length=64)),
+                ("across_origin", models.CharField(max_length=64)),
+                ("across_distance", models.BigIntegerField()),
+                (
+                    "across_to",
+                    models.CharField(
+                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        default="centre",
+                        max_length=20,
+                    ),
+                ),
+                ("up_origin", models.CharField(max_length=64)),
+                ("up_distance", models.BigIntegerField()),
+                (
+                    "up_to",
+                    models.CharField(
+                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        default="centre",
+                        max_length=20,
+                    ),
+                ),
+                ("width", models.BigIntegerField()),
+                ("key", models.CharField(editable=False, max_length=64)),
+                ("name", models.CharField(max_length=200)),
+                ("position", models.PositiveIntegerField(default=0)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("box", "Electrical box"),
+                            ("round", "Round light"),
+                            ("vent", "Vent"),
+                            ("pipe", "Pipe"),
+                        ],
+                        default="box",
+                        max_length=20,
+                    ),
+                ),
+                ("height", models.BigIntegerField(blank=True, null=True)),
+                (
+                    "room",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="cutouts", to="house.room"
+                    ),
+                ),
+                (
+                    "wall",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="house.wall",
+                    ),
+                ),
             ],
             options={
-                'ordering': ('position', 'key'),
+                "ordering": ("position", "key"),
             },
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.UniqueConstraint(fields=('house', 'key'), name='room_key'),
+            model_name="room",
+            constraint=models.UniqueConstraint(fields=("house", "key"), name="room_key"),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='room_has_a_name'),
+            model_name="room",
+            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="room_has_a_name"),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('shape', 'behind'), ('behind__isnull', False)), models.Q(models.Q(('shape', 'behind'), _negated=True), ('behind__isnull', True)), _connector='OR'), name='room_behind'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("shape", "behind"), ("behind__isnull", False)),
+                    models.Q(models.Q(("shape", "behind"), _negated=True), ("behind__isnull", True)),
+                    _connector="OR",
+                ),
+                name="room_behind",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('shape__in', ['quick', 'walls', 'surfaces', 'behind'])), name='room_shape'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("shape__in", ["quick", "walls", "surfaces", "behind"])), name="room_shape"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_kind__in', ['flat', 'slope', 'gable'])), name='room_ceiling_kind'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_kind__in", ["flat", "slope", "gable"])), name="room_ceiling_kind"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('measured_to__in', ['framing', 'finished'])), name='room_measured_to'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("measured_to__in", ["framing", "finished"])), name="room_measured_to"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('compound__in', ['drying', 'setting'])), name='room_compound'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("compound__in", ["drying", "setting"])), name="room_compound"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('tape__in', ['paper', 'mesh'])), name='room_tape'),
+            model_name="room",
+            constraint=models.CheckConstraint(condition=models.Q(("tape__in", ["paper", "mesh"])), name="room_tape"),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_level__lte', 5), ('wall_level__lte', 5)), name='room_levels'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_level__lte", 5), ("wall_level__lte", 5)), name="room_levels"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('paint_coats__lte', 5), ('primer_coats__lte', 5)), name='room_coats'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("paint_coats__lte", 5), ("primer_coats__lte", 5)), name="room_coats"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_height__gte', 1), ('ceiling_height__lte', 304800000000)), name='room_ceiling_height'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_height__gte", 1), ("ceiling_height__lte", 304800000000)),
+                name="room_ceiling_height",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_high__gte', 1), ('ceiling_high__lte', 304800000000)), name='room_ceiling_high'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_high__gte", 1), ("ceiling_high__lte", 304800000000)),
+                name="room_ceiling_high",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_ridge_at__gte', 1), ('ceiling_ridge_at__lte', 304800000000)), name='room_ceiling_ridge_at'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_ridge_at__gte", 1), ("ceiling_ridge_at__lte", 304800000000)),
+                name="room_ceiling_ridge_at",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_far_height__gte', 1), ('ceiling_far_height__lte', 304800000000)), name='room_ceiling_far_height'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_far_height__gte", 1), ("ceiling_far_height__lte", 304800000000)),
+                name="room_ceiling_far_height",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('wall_board_thickness__gte', 1), ('wall_board_thickness__lte', 304800000000)), name='room_wall_board_thickness'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wall_board_thickness__gte", 1), ("wall_board_thickness__lte", 304800000000)),
+                name="room_wall_board_thickness",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('wall_board_width__gte', 1), ('wall_board_width__lte', 304800000000)), name='room_wall_board_width'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wall_board_width__gte", 1), ("wall_board_width__lte", 304800000000)),
+                name="room_wall_board_width",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_board_thickness__gte', 1), ('ceiling_board_thickness__lte', 304800000000)), name='room_ceiling_board_thickness'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_board_thickness__gte", 1), ("ceiling_board_thickness__lte", 304800000000)),
+                name="room_ceiling_board_thickness",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_board_width__gte', 1), ('ceiling_board_width__lte', 304800000000)), name='room_ceiling_board_width'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_board_width__gte", 1), ("ceiling_board_width__lte", 304800000000)),
+                name="room_ceiling_board_width",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('longest_board__gte', 1), ('longest_board__lte', 304800000000)), name='room_longest_board'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("longest_board__gte", 1), ("longest_board__lte", 304800000000)),
+                name="room_longest_board",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('heaviest_lift__gt', 0)), name='room_heaviest_lift'),
+            model_name="room",
+            constraint=models.CheckConstraint(condition=models.Q(("heaviest_lift__gt", 0)), name="room_heaviest_lift"),
         ),
         migrations.AddConstraint(
-            model_name='wall',
-            constraint=models.UniqueConstraint(fields=('room', 'key'), name='wall_key'),
+            model_name="wall",
+            constraint=models.UniqueConstraint(fields=("room", "key"), name="wall_key"),
         ),
         migrations.AddConstraint(
-            model_name='wall',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='wall_has_a_name'),
+            model_name="wall",
+            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="wall_has_a_name"),
         ),
         migrations.AddConstraint(
-            model_name='wall',
-            constraint=models.CheckConstraint(condition=models.Q(('turn__gt', -180), ('turn__lt', 180)), name='wall_turn'),
+            model_name="wall",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("turn__gt", -180), ("turn__lt", 180)), name="wall_turn"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='wall',
-            constraint=models.CheckConstraint(condition=models.Q(('length__gte', 1), ('length__lte', 304800000000)), name='wall_length'),
+            model_name="wall",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("length__gte", 1), ("length__lte", 304800000000)), name="wall_length"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='wall',
-            constraint=models.CheckConstraint(condition=models.Q(('height__gte', 1), ('height__lte', 304800000000)), name='wall_height'),
+            model_name="wall",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="wall_height"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='wall',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['wall', 'ceiling'])), name='wall_kind'),
+            model_name="wall",
+            constraint=models.CheckConstraint(condition=models.Q(("kind__in", ["wall", "ceiling"])), name="wall_kind"),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.UniqueConstraint(condition=models.Q(('deleted_at', None), ('wall__isnull', False)), fields=('room', 'wall'), name='choice_once_a_wall'),
+            model_name="surfacechoice",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("deleted_at", None), ("wall__isnull", False)),
+                fields=("room", "wall"),
+                name="choice_once_a_wall",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.UniqueConstraint(condition=models.Q(('deleted_at', None), models.Q(('plane', ''), _negated=True)), fields=('room', 'plane'), name='choice_once_a_plane'),
+            model_name="surfacechoice",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("deleted_at", None), models.Q(("plane", ""), _negated=True)),
+                fields=("room", "plane"),
+                name="choice_once_a_plane",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.CheckConstraint(condition=models.Q(('wall__isnull', True), ('plane', ''), _connector='XOR'), name='choice_one_surface'),
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="choice_one_surface"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.CheckConstraint(condition=models.Q(('action__in', ['board', 'leave', 'patch', 'board over', 'strip and board', ''])), name='choice_action'),
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("action__in", ["board", "leave", "patch", "board over", "strip and board", ""])),
+                name="choice_action",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.CheckConstraint(condition=models.Q(('orientation__in', ['across', 'along', 'best', ''])), name='choice_orientation'),
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("orientation__in", ["across", "along", "best", ""])), name="choice_orientation"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.CheckConstraint(condition=models.Q(('joint_mode__in', ['framing', 'floating', 'either', ''])), name='choice_joint_mode'),
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("joint_mode__in", ["framing", "floating", "either", ""])), name="choice_joint_mode"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.CheckConstraint(condition=models.Q(('lining__gte', 0), ('lining__lte', 304800000000)), name='choice_lining'),
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("lining__gte", 0), ("lining__lte", 304800000000)), name="choice_lining"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.CheckConstraint(condition=models.Q(('board_thickness__gte', 1), ('board_thickness__lte', 304800000000)), name='choice_board_thickness'),
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("board_thickness__gte", 1), ("board_thickness__lte", 304800000000)),
+                name="choice_board_thickness",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='surfacechoice',
-            constraint=models.CheckConstraint(condition=models.Q(('board_width__gte', 1), ('board_width__lte', 304800000000)), name='choice_board_width'),
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("board_width__gte", 1), ("board_width__lte", 304800000000)),
+                name="choice_board_width",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='partition',
-            constraint=models.UniqueConstraint(fields=('house', 'key'), name='partition_key'),
+            model_name="partition",
+            constraint=models.UniqueConstraint(fields=("house", "key"), name="partition_key"),
         ),
         migrations.AddConstraint(
-            model_name='partition',
-            constraint=models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='partition_has_a_name'),
+            model_name="partition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="partition_has_a_name"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='partition',
-            constraint=models.CheckConstraint(condition=models.Q(('wall__isnull', True), ('plane', ''), _connector='XOR'), name='partition_one_surface'),
+            model_name="partition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"),
+                name="partition_one_surface",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='partition',
-            constraint=models.CheckConstraint(condition=models.Q(('at__gte', 1), ('at__lte', 304800000000)), name='partition_at'),
+            model_name="partition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("at__gte", 1), ("at__lte", 304800000000)), name="partition_at"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='partition',
-            constraint=models.CheckConstraint(condition=models.Q(('spacing__gte', 1), ('spacing__lte', 304800000000)), name='partition_spacing'),
+            model_name="partition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("spacing__gte", 1), ("spacing__lte", 304800000000)), name="partition_spacing"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='partition',
-            constraint=models.CheckConstraint(condition=models.Q(('side__in', ['left', 'right'])), name='partition_side'),
+            model_name="partition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("side__in", ["left", "right"])), name="partition_side"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='partition',
-            constraint=models.CheckConstraint(condition=models.Q(('framed__in', ['before', 'after'])), name='partition_framed'),
+            model_name="partition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("framed__in", ["before", "after"])), name="partition_framed"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.UniqueConstraint(fields=('room', 'key'), name='opening_key'),
+            model_name="opening",
+            constraint=models.UniqueConstraint(fields=("room", "key"), name="opening_key"),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.UniqueConstraint(fields=('partition', 'key'), name='opening_key_in_partition'),
+            model_name="opening",
+            constraint=models.UniqueConstraint(fields=("partition", "key"), name="opening_key_in_partition"),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('room__isnull', True), ('partition__isnull', True), _connector='XOR'), name='opening_in_one_place'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("room__isnull", True), ("partition__isnull", True), _connector="XOR"),
+                name="opening_in_one_place",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('wall__isnull', True), ('plane', ''), _connector='XOR'), name='opening_one_surface'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="opening_one_surface"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('left__gte', 0), ('left__lte', 304800000000)), name='opening_left'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("left__gte", 0), ("left__lte", 304800000000)), name="opening_left"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('sill__gte', 0), ('sill__lte', 304800000000)), name='opening_sill'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("sill__gte", 0), ("sill__lte", 304800000000)), name="opening_sill"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('width__gte', 1), ('width__lte', 304800000000)), name='opening_width'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="opening_width"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('height__gte', 1), ('height__lte', 304800000000)), name='opening_height'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="opening_height"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['door', 'window', 'passage'])), name='opening_kind'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["door", "window", "passage"])), name="opening_kind"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('given__in', ['rough', 'unit'])), name='opening_given'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("given__in", ["rough", "unit"])), name="opening_given"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='opening',
-            constraint=models.CheckConstraint(condition=models.Q(('edge__in', ['cased', 'bead', 'return'])), name='opening_edge'),
+            model_name="opening",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("edge__in", ["cased", "bead", "return"])), name="opening_edge"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.UniqueConstraint(fields=('room', 'key'), name='hidden_key'),
+            model_name="hiddenitem",
+            constraint=models.UniqueConstraint(fields=("room", "key"), name="hidden_key"),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('across_distance__gte', 0), ('across_distance__lte', 304800000000)), name='hidden_across_distance'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("across_distance__gte", 0), ("across_distance__lte", 304800000000)),
+                name="hidden_across_distance",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('up_distance__gte', 0), ('up_distance__lte', 304800000000)), name='hidden_up_distance'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("up_distance__gte", 0), ("up_distance__lte", 304800000000)),
+                name="hidden_up_distance",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('width__gte', 1), ('width__lte', 304800000000)), name='hidden_width'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="hidden_width"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('height__gte', 1), ('height__lte', 304800000000)), name='hidden_height'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="hidden_height"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('across_to__in', ['near', 'centre', 'far'])), name='hidden_across_to'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("across_to__in", ["near", "centre", "far"])), name="hidden_across_to"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('up_to__in', ['near', 'centre', 'far'])), name='hidden_up_to'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("up_to__in", ["near", "centre", "far"])), name="hidden_up_to"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('wall__isnull', True), ('plane', ''), _connector='XOR'), name='hidden_one_surface'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="hidden_one_surface"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='hiddenitem',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['blocking', 'cable', 'pipe', 'duct'])), name='hidden_kind'),
+            model_name="hiddenitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["blocking", "cable", "pipe", "duct"])), name="hidden_kind"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.UniqueConstraint(fields=('room', 'key'), name='cutout_key'),
+            model_name="cutout",
+            constraint=models.UniqueConstraint(fields=("room", "key"), name="cutout_key"),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('across_distance__gte', 0), ('across_distance__lte', 304800000000)), name='cutout_across_distance'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("across_distance__gte", 0), ("across_distance__lte", 304800000000)),
+                name="cutout_across_distance",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('up_distance__gte', 0), ('up_distance__lte', 304800000000)), name='cutout_up_distance'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("up_distance__gte", 0), ("up_distance__lte", 304800000000)),
+                name="cutout_up_distance",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('width__gte', 1), ('width__lte', 304800000000)), name='cutout_width'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="cutout_width"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('height__gte', 1), ('height__lte', 304800000000)), name='cutout_height'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="cutout_height"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('across_to__in', ['near', 'centre', 'far'])), name='cutout_across_to'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("across_to__in", ["near", "centre", "far"])), name="cutout_across_to"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('up_to__in', ['near', 'centre', 'far'])), name='cutout_up_to'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("up_to__in", ["near", "centre", "far"])), name="cutout_up_to"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('wall__isnull', True), ('plane', ''), _connector='XOR'), name='cutout_one_surface'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="cutout_one_surface"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['box', 'round', 'vent', 'pipe'])), name='cutout_kind'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["box", "round", "vent", "pipe"])), name="cutout_kind"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cutout',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ('round', 'pipe')), ('height__isnull', True)), models.Q(('kind__in', ('box', 'vent')), ('height__isnull', False)), _connector='OR'), name='cutout_round_or_not'),
+            model_name="cutout",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("kind__in", ("round", "pipe")), ("height__isnull", True)),
+                    models.Q(("kind__in", ("box", "vent")), ("height__isnull", False)),
+                    _connector="OR",
+                ),
+                name="cutout_round_or_not",
+            ),
         ),
     ]

@@ -53,8 +53,8 @@ def test_pack_says_page_house_room_date_revision_and_code_on_every_page(room, pa
         text = page.extract_text()
         assert (round(page.mediabox.width), round(page.mediabox.height)) == SIZES[paper]
         for words in (
-            f"{number}/{count}", "Elm Street", "Kitchen", f"revision {pack.revision}", f"{pack.code[:4]}-{pack.code[4:]}",
-            f"Printed {pack.made_at.day} ",
+            f"{number}/{count}", "Elm Street", "Kitchen", f"revision {pack.revision}",
+            f"{pack.code[:4]}-{pack.code[4:]}", f"Printed {pack.made_at.day} ",
         ):  # fmt: skip
             assert words in text, (number, words)
 

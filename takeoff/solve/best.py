@@ -83,6 +83,7 @@ class _Run:
         if start is not None:
             self.plan = replace(start, bound=self.bound)
             yield self._progress()
+        ready = None
         if any(problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces):
             # The bound of the whole problem first, so that plans on framing are shown with it.
             ready = self._begin(framing_only=False)
@@ -96,7 +97,7 @@ class _Run:
                 self.end = end - self._left() * 2 / 3
             yield from self._search(framing_only=True)
             self.end = end
-        yield from self._search(framing_only=False)
+        yield from self._search(framing_only=False, ready=self._again(ready))
         if self.plan is None:
             raise refusal or _no_plan(self.pool)
         yield replace(self._progress(), finished=True)
@@ -125,13 +126,24 @@ class _Run:
             network, self.effort, start=start, stop=self._stopped, until=None if self.end is None else self._left
         )
 
-    def _search(self, *, framing_only: bool) -> Iterator[Progress]:
+    def _again(self, ready: tuple[Network, Tree] | None) -> tuple[Network, Tree] | None:
+        """A search begun before, from the best plan so far; None where that plan is not one of its network's."""
+        if ready is None or self.plan is None:
+            return ready
+        network, tree = ready
+        answer = to_answer(network, self.plan)
+        if answer is None:
+            return None
+        tree.offer(answer)
+        return ready
+
+    def _search(self, *, framing_only: bool, ready: tuple[Network, Tree] | None = None) -> Iterator[Progress]:
         """One search; with `framing_only` its bound says nothing of the whole problem and is not taken."""
-        ready = self._begin(framing_only=framing_only)
+        ready = ready or self._begin(framing_only=framing_only)
         if ready is None:
             return
         network, tree = ready
-        begun = self.work
+        begun = self.work - tree.work
         for _ in _steps(tree, network):
             self.work = begun + tree.work
             if self._take(network, tree, framing_only=framing_only) and self.plan is not None:
@@ -166,23 +178,23 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     for s, problem in enumerate(network.pool.surfaces):
         rooms.setdefault(problem.framed.surface.room, []).append(s)
     singles = [frozenset({s}) for members in rooms.values() for s in members]
-    if len(rooms) > 1:
-        # The programme of many rooms takes long: better plans come first, half the time at most.
-        half = 0.0 if tree.until is None else tree.until() / 2
-        for surfaces in map(frozenset, rooms.values()):
-            if tree.stop() or (tree.until is not None and tree.until() < half):
-                break
-            if tree.free(surfaces, dive=True):
-                yield
-    tree.solve_root()
-    yield
+    whole = list(map(frozenset, rooms.values()))
+    if tree.root is None:
+        tree.solve_root()
+        yield
     if tree.root is None or tree.stop():
         return
     tree.dive()
     yield
-    for part in () if len(rooms) > 1 else (1000, 500):
-        if not tree.stop() and tree.polish(part):
-            yield
+    if len(rooms) > 1:
+        for dive in (True, False):
+            for surfaces in whole:
+                if not tree.stop() and tree.free(surfaces, dive=dive):
+                    yield
+    else:
+        for part in (1000, 500):
+            if not tree.stop() and tree.polish(part):
+                yield
     pairs = [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     tree.narrow()
     for neighbours in (singles, pairs):

@@ -141,10 +141,12 @@ def solve_integer(
     until: Callable[[], float] | None = None,
     stop: Callable[[], bool] | None = None,
     limits: Limits = EVERYTHING,
+    seeking: bool = False,
 ) -> Outcome:
     """Solve over `patterns` and every arc and layout within `gap` of the bound, for at most so many `nodes`.
 
-    `start` is where it begins: it need not lie within the gap. `until` (seconds left) and `stop` end it early.
+    With `seeking` a good answer is what is wanted, else a proof. `start` is where it begins: it need not lie within the
+    gap. `until` (seconds left) and `stop` end it early.
     """
     import highspy
     import numpy as np
@@ -195,8 +197,8 @@ def solve_integer(
     highs.setOptionValue("mip_rel_gap", 0.0)
     highs.setOptionValue("mip_abs_gap", 1e-4)
     highs.setOptionValue("mip_max_nodes", nodes)
-    # Good answers come from the dives; the solver's own searches for them cost more than they bring.
-    for name in ("root_reduced_cost", "rins", "rens"):
+    # Of the solver's own searches for answers one is worth its time, and none where a proof is wanted.
+    for name in ("root_reduced_cost", "rins", *(() if seeking else ("rens",))):
         highs.setOptionValue(f"mip_heuristic_run_{name}", False)
     if until is not None:
         highs.setOptionValue("time_limit", max(0.01, until()))

@@ -251,6 +251,7 @@ class Relaxation:
         import numpy as np
 
         self.dual, self.value = None, float("inf")
+        self.highs.setOptionValue("simplex_strategy", 1)  # bounds move: dual steps go on from the solution before
         if limits.layouts != self.limits.layouts or limits.arcs != self.limits.arcs:
             upper = [0.0 if key in limits.layouts else 1.0 for key in self.layouts]
             upper += [0.0 if key in limits.arcs else float("inf") for key in self.arcs]

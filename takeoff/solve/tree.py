@@ -90,6 +90,9 @@ class Tree:
 
     def nothing_left(self) -> bool:
         """Whether no better answer can be left to find."""
+        if not self._nothing_left and self.cutoff is not None and self.bound >= self.cutoff:
+            self._nothing_left = True
+            self.settled()
         return self._nothing_left
 
     @property
@@ -197,7 +200,7 @@ class Tree:
         ]
         outcome = solve_integer(
             self.network, root, self.relaxation.links, patterns, gap,
-            nodes=nodes, until=self.until, stop=self.stop,
+            nodes=nodes, until=self.until, stop=self.stop, seeking=True,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
         return any(self.offer(answer) for answer in reversed(outcome.answers))
@@ -318,7 +321,8 @@ class Tree:
             and dual.stock[pattern.stock] - sum(dual.prices.sizes[size] for size in pattern.sizes) <= room
         ]
         outcome = solve_integer(
-            smaller, dual, relaxation.links, patterns, room, nodes=30, until=self.until, stop=self.stop
+            smaller, dual, relaxation.links, patterns, room,
+            nodes=30, until=self.until, stop=self.stop, seeking=True,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
         return any(self.offer(answer) for answer in reversed(outcome.answers))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
@@ -123,6 +125,32 @@ def test_either_mode_is_never_dearer_than_on_framing(seed):
     on_framing = last(pool_of(seeded_house(seed)), effort=SMALL)
     either = last(pool_of(seeded_house(seed, joint_mode=JointMode.EITHER)), effort=SMALL)
     assert either.value <= on_framing.value
+
+
+def test_either_mode_begun_from_the_plan_on_framing_never_ends_dearer_however_short_the_time():
+    on_framing = last(pool_of(seeded_house(7)), effort=SMALL)
+    either = pool_of(seeded_house(7, joint_mode=JointMode.EITHER))
+    ticks = iter(range(1000))
+    end = last(either, start=on_framing.plan, effort=Effort(seconds=3), clock=lambda: float(next(ticks)))
+    assert end.value <= on_framing.value
+    assert end.bound <= end.value
+
+
+def test_nothing_is_printed_by_a_search(capfd):
+    last(stated(framed(96, 48)))
+    assert capfd.readouterr() == ("", "")
+
+
+def test_several_rooms_are_cut_from_one_pool_with_a_proven_bound():
+    house = seeded_house(3, rooms=2)
+    pool = pool_of(house)
+    end = last(pool, effort=SMALL)
+    alone = sum(plan_pool(pool_of(replace(house, rooms=(room,)))).total for room in house.rooms)
+    assert end.plan.bound.basis is not BoundBasis.AREA
+    assert end.bound <= end.value
+    assert end.gap < Fraction(1, 50)
+    assert end.bound <= alone
+    assert breaches(end.plan, pool, house) == ()
 
 
 def test_earlier_plan_is_where_a_search_begins():

@@ -7,6 +7,7 @@ import os
 import platform
 
 from tests.bench import run
+from tests.bench.pages import pages
 from tests.bench.takeoff import first_plans, whole_process
 
 
@@ -21,6 +22,8 @@ def main() -> None:
         whole_process(name)
     print("First plans")
     first_plans(words.rooms)
+    print("Pages, in process")
+    pages()
     if not words.first_only:
         run.main(rest)
 

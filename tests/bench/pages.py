@@ -1,0 +1,103 @@
+"""Server time of pages and of the parts htmx swaps, on the demo house and on a house of sixty rooms.
+
+In-process, through the test client: middleware, queries and templates are in it, the network is not.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from statistics import median, quantiles
+from typing import Any
+
+__all__ = ["pages"]
+
+ROOMS = 60
+ROUNDS = 12
+
+
+def pages(rooms: int = ROOMS) -> None:
+    """Print the median and p95 of each kind of answer (aims: page 200 ms, part 100 ms, edit 500 ms)."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+    from django.test.utils import setup_test_environment
+
+    setup_test_environment()
+    call_command("migrate", verbosity=0)
+
+    from django.test import Client
+
+    from remodel.history.services import By
+    from remodel.house.files import house_from_file
+    from remodel.people.services import household
+    from tests.remodel.site import small_house
+    from tests.takeoff.houses import FIXTURES
+
+    person = household()
+    demo = house_from_file(by=By(person), text=(FIXTURES / "hollow-lane.json").read_bytes())
+    large = small_house(person, *(f"Room {number}" for number in range(1, rooms + 1)))
+    for name, house in ((f"demo house, {demo.rooms.count()} rooms", demo), (f"house of {rooms} rooms", large)):
+        print(f"  {name}")
+        _measure(Client(), house, person)
+
+
+def _measure(client: Any, house: Any, person: Any) -> None:
+    from django.urls import reverse
+
+    from remodel.engine.lengths import INCH
+    from remodel.history.services import By
+    from remodel.house.services import room_resize
+
+    room = house.rooms.filter(shape="quick").first()
+    full = ("house-detail", "room-list", "price-list", "order-list", "log-list", "house-history", "help")
+    page_times = [
+        _timed(lambda url=url: _ok(client.get(url)))
+        for _ in range(ROUNDS)
+        for url in (
+            *(reverse(route, args=[house.pk]) for route in full if route != "help"),
+            reverse("help"),
+            reverse("room-detail", args=[room.pk]),
+        )
+    ]
+    _say("full pages", page_times, 200)
+    part = reverse("room-boards", args=[room.pk])
+    parts = [
+        _timed(lambda: _ok(client.get(part, {"seen": "-"}, headers={"HX-Request": "true"}))) for _ in range(ROUNDS)
+    ]
+    _say("the boards part of a room", parts, 100)
+    length, width = _sides(room)
+
+    def edit(more: int) -> Callable[[], None]:
+        def once() -> None:
+            fresh = type(room).objects.get(pk=room.pk)
+            room_resize(by=By(person), room=fresh, length=length + more * INCH, width=width)
+            _ok(client.get(part, {"seen": "-"}, headers={"HX-Request": "true"}))
+
+        return once
+
+    _say("an edit of a room, to the part swapped in", [_timed(edit(more + 1)) for more in range(ROUNDS)], 500)
+
+
+def _sides(room: Any) -> tuple[int, int]:
+    lengths = {wall.key: wall.length for wall in room.walls.all()}
+    return lengths["A"], lengths["B"]
+
+
+def _ok(answer: Any) -> None:
+    if answer.status_code != 200:
+        raise RuntimeError(f"{answer.request['PATH_INFO']} answered {answer.status_code}")
+
+
+def _timed(work: Callable[[], None]) -> float:
+    begun = time.perf_counter()
+    work()
+    return (time.perf_counter() - begun) * 1000
+
+
+def _say(what: str, times: list[float], aim: int) -> None:
+    high = quantiles(times, n=20)[-1]
+    print(f"    {what}: median {median(times):.0f} ms, p95 {high:.0f} ms (aim: p95 under {aim} ms)")

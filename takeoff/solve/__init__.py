@@ -12,7 +12,9 @@ still be part of a better plan then finds it, or shows there is none.
     patterns   every pattern that costs little more than its pieces are worth
     integer    the restricted integer programme
     best       `improve`: better and better plans, each with its bound
-    sticks     the same for lengths alone: studs, plates, bead
+    translate  between board plans and answers on the network
+    tree       the search itself: bound, a first answer, its neighbours, then branch and price
 
-HiGHS is loaded when a solve begins, so a plain takeoff does not pay for it.
+Lengths alone (studs, plates, bead) are cut in `takeoff.cutting`. HiGHS is loaded when a solve begins, so a plain
+takeoff does not pay for it.
 """

@@ -94,7 +94,7 @@ class _Run:
                     yield self._progress()
             end = self.end
             if end is not None:
-                self.end = end - self._left() * 2 / 3
+                self.end = end - self._left() / 2
             yield from self._search(framing_only=True)
             self.end = end
         yield from self._search(framing_only=False, ready=self._again(ready))

@@ -13,9 +13,9 @@ from takeoff.solve.network import MONEY, Network
 if TYPE_CHECKING:
     import highspy
 
-__all__ = ["Relaxation", "links", "new_highs"]
+__all__ = ["CLOSE", "Relaxation", "links", "new_highs"]
 
-_CLOSE = MONEY // 100  # a hundredth of a cent
+CLOSE = MONEY // 100  # a hundredth of a cent
 _PRIMAL_FROM, _CALM_FROM = 450, 900  # piece sizes from which a programme is large; measured
 _MENDS = 2  # times prices are mended a round
 _MOST_COLUMNS = 600  # a round; more slow the programme more than they help
@@ -281,9 +281,15 @@ class Relaxation:
         return True
 
     def solve(
-        self, *, most_rounds: int = 400, cutoff: int | None = None, stop: Callable[[], bool] | None = None
+        self,
+        *,
+        most_rounds: int = 400,
+        cutoff: int | None = None,
+        stop: Callable[[], bool] | None = None,
+        close: int = CLOSE,
     ) -> Dual | None:
-        """Price columns in until the proven bound meets the programme's value, or `cutoff` (as `Dual.value`).
+        """Price columns in until the proven bound is so `close` to the programme's value, or at `cutoff` (as
+        `Dual.value`).
 
         The best dual found; None where the part of the problem has no plan.
         """
@@ -299,7 +305,7 @@ class Relaxation:
             added = self._price(calm)
             if self.dual is None:
                 return None
-            if self.value * MONEY - self.dual.value < _CLOSE or (cutoff is not None and self.dual.value >= cutoff):
+            if self.value * MONEY - self.dual.value < close or (cutoff is not None and self.dual.value >= cutoff):
                 break
             if stop is not None and stop():
                 break

@@ -16,7 +16,7 @@ from takeoff.solve.integer import Answer, Cut, Place, solve_integer
 from takeoff.solve.knapsack import Pattern, families
 from takeoff.solve.network import MONEY, Arc, Network, shrink
 from takeoff.solve.patterns import TooMany, patterns_within
-from takeoff.solve.relaxation import Relaxation, links
+from takeoff.solve.relaxation import CLOSE, Relaxation, links
 
 __all__ = ["Effort", "Tree"]
 
@@ -113,10 +113,13 @@ class Tree:
     def solve_root(self) -> Dual | None:
         """The programme of the whole problem; its bound is proven."""
         rooms = self._rooms()
+        close = CLOSE
         if len(rooms) > 1:
             for surfaces in rooms:
                 self._price_alone(surfaces)
-        self.root = self.relaxation.solve(stop=self.stop, cutoff=self.cutoff)
+            # The end of a large programme takes long and moves little: a two-thousandth of it.
+            close = max(close, 0 if self.cutoff is None else self.cutoff // 2000)
+        self.root = self.relaxation.solve(stop=self.stop, cutoff=self.cutoff, close=close)
         self.work += self.relaxation.rounds
         if self.root is not None:
             self.bound = self.root.value

@@ -14,7 +14,7 @@ from typing import Any
 __all__ = ["pages"]
 
 ROOMS = 60
-ROUNDS = 12
+ROUNDS = 30
 
 
 def pages(rooms: int = ROOMS) -> None:

@@ -13,6 +13,7 @@ from remodel.engine import PHASES, TakeoffError, work_out
 
 
 class Command(BaseCommand):
+    requires_system_checks = ()  # it needs no page, and loading them all takes longer than a small takeoff
     help = "Print what each phase of a house takes and what to buy, from a house file."
 
     def add_arguments(self, parser: ArgumentParser) -> None:

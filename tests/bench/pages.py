@@ -34,12 +34,14 @@ def pages(rooms: int = ROOMS) -> None:
     from remodel.history.services import By
     from remodel.house.files import house_from_file
     from remodel.people.services import household
+    from remodel.wsgi import settle
     from tests.remodel.site import small_house
     from tests.takeoff.houses import FIXTURES
 
     person = household()
     demo = house_from_file(by=By(person), text=(FIXTURES / "hollow-lane.json").read_bytes())
     large = small_house(person, *(f"Room {number}" for number in range(1, rooms + 1)))
+    settle()
     for name, house in ((f"demo house, {demo.rooms.count()} rooms", demo), (f"house of {rooms} rooms", large)):
         print(f"  {name}")
         _measure(Client(), house, person)

@@ -192,42 +192,47 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
                 if not tree.stop() and tree.free(surfaces, dive=dive):
                     yield
     else:
-        for part in (1000, 500):
+        import os
+        for part in eval(os.environ.get('POL','(1000,500)')):
             if not tree.stop() and tree.polish(part):
                 yield
     pairs = [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     tree.narrow()
-    for neighbours in (singles, pairs):
-        waiting, done = list(neighbours), 0
-        while waiting and not (tree.nothing_left() or tree.stop()):
-            surfaces = waiting.pop(0)
-            done += 1
-            if tree.free(surfaces):
-                yield
-                # What was tried before may help now.
-                waiting += [each for each in neighbours if each not in waiting and each != surfaces]
-            if done > 3 * len(neighbours):
-                break
-        tree.narrow()
-    if tree.nothing_left():
-        yield
-        return
-    for _ in range(6):
+    neighbours = singles + pairs
+    waiting = list(neighbours)
+    looks = tree.search()
+    import os
+    NODES = int(os.environ.get("NODES", "10"))
+    while True:
+        if tree.nothing_left() or tree.stop():
+            yield
+            return
         before = tree.best
-        for _ in tree.search():
-            yield
-            if tree.best is not before:
+        until = tree.looked + NODES if waiting else 1 << 60
+        ended = True
+        while tree.looked < until:
+            if next(looks, 0) == 0:
                 break
-        if tree.best is before or tree.stop():
-            return
-        for surfaces in singles:
-            if not tree.stop() and tree.free(surfaces):
-                yield
-        tree.narrow()
-        if tree.nothing_left():
+            yield
+            if tree.best is not before and not waiting:
+                ended = False
+                break
+        else:
+            ended = False
+        if ended and not (tree.looked < tree.effort.parts and waiting):
             yield
             return
-    yield from tree.search()
+        found = tree.best is not before
+        while waiting:
+            surfaces = waiting.pop(0)
+            if tree.free(surfaces):
+                found = True
+                yield
+            break
+        if found:
+            waiting = waiting + [each for each in neighbours if each not in waiting]
+            if tree.narrow():
+                looks = tree.search()
 
 
 def _no_plan(pool: Pool) -> CannotBoard:

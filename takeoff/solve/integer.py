@@ -200,6 +200,10 @@ def solve_integer(
     # Of the solver's own searches for answers one is worth its time, and none where a proof is wanted.
     for name in ("root_reduced_cost", "rins", *(() if seeking else ("rens",))):
         highs.setOptionValue(f"mip_heuristic_run_{name}", False)
+    if seeking:
+        highs.setOptionValue("mip_allow_restart", False)
+        if len(columns.cost) < 450:
+            highs.setOptionValue("presolve", "off")
     if until is not None:
         highs.setOptionValue("time_limit", max(0.01, until()))
 

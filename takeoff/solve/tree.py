@@ -21,6 +21,13 @@ from takeoff.solve.relaxation import CLOSE, Relaxation, links
 __all__ = ["Effort", "Tree"]
 
 _NEAR = 1e-6
+import os
+RANGE = float(os.environ.get("RANGE", "2"))
+TRIES = int(os.environ.get("TRIES", "8"))
+FIX = int(os.environ.get("FIX", "1"))
+PLUNGE = float(os.environ.get("PLUNGE", "0.3"))
+RELY = int(os.environ.get("RELY", "3"))
+SETTLE = int(os.environ.get("SETTLE", "1"))
 _CUTTINGS = 300  # patterns that given pieces are cut with at most
 
 
@@ -47,6 +54,7 @@ class _Use:
     below: Limits
     above: Limits
     weight: float
+    key: tuple[object, ...] = ()
 
 
 class Tree:
@@ -77,6 +85,8 @@ class Tree:
         self._nothing_left = False
         self.joints = self._joint_arcs()
         self._clash_map: dict[tuple[int, int], list[tuple[tuple[int, int], ...]]] | None = None
+        self._tried: dict[frozenset[Place], bool] = {}
+        self._rises: dict[tuple[object, ...], list[float]] = {}
 
     def _joint_arcs(self) -> dict[tuple[int, int], tuple[list[tuple[int, int]], list[tuple[int, int]]]]:
         """For each joint (segment, node): the arcs that end there, and those that pass over it."""
@@ -190,7 +200,7 @@ class Tree:
         """The bound is at least this, but for parts given up."""
         self.bound = max(self.bound, bound if self.left is None else min(bound, self.left))
 
-    def polish(self, part: int, *, nodes: int = 20) -> bool:
+    def polish(self, part: int, *, nodes: int = 10) -> bool:
         """The integer programme over what costs at most one `part`-th more than the programme; whether that helped."""
         root, cutoff = self.root, self.cutoff
         if root is None or self._nothing_left:
@@ -228,7 +238,9 @@ class Tree:
                 break
         better = False
         if arcs is not None:
-            better = self.cut(arcs)
+            before = self.best
+            self.cut(arcs)
+            better = self.best is not before
         relaxation.within(EVERYTHING)
         return better
 
@@ -294,8 +306,14 @@ class Tree:
         return [key for i, key in enumerate(self.relaxation.arcs, start=first) if values[i] > 0.5]
 
     def cut(self, arcs: list[tuple[int, int]]) -> bool:
-        """Cut the pieces of these arcs well; whether that made a better answer."""
-        held = set(arcs)
+        """Cut the pieces of these arcs well; whether it is settled that no other way of cutting them is better still."""
+        segments = self.network.segments
+        places = frozenset((s, segments[s].arcs[k].tail, segments[s].arcs[k].head) for s, k in arcs)
+        if places not in self._tried:
+            self._tried[places] = self._cut(set(arcs))
+        return self._tried[places]
+
+    def _cut(self, held: set[tuple[int, int]]) -> bool:
         smaller = shrink(self.network, lambda s, k: (s, k) in held)
         if not all(smaller.layouts):
             return False
@@ -303,32 +321,43 @@ class Tree:
         relaxation = Relaxation(smaller, seed, until=self.until)
         dual = relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
         self.work += relaxation.rounds
-        if dual is None or (self.cutoff is not None and dual.value >= self.cutoff):
+        if dual is None:
             return False
-        room = dual.value // 50 if self.cutoff is None else self.cutoff - dual.value
-        gap = min(room, dual.value // 300)
+        if self.cutoff is not None and dual.value >= self.cutoff:
+            return True
+        gap = dual.value // 50 if self.cutoff is None else self.cutoff - dual.value
         patterns: list[Pattern] = []
-        for _ in range(6):
+        complete = self.cutoff is not None
+        for most in (10 * _CUTTINGS, *([_CUTTINGS] * 6)):
             try:
                 patterns = patterns_within(
-                    smaller, relaxation.groups, dual, relaxation.links, gap, most=_CUTTINGS, steps=10 * _CUTTINGS
+                    smaller, relaxation.groups, dual, relaxation.links, gap, most=most, steps=10 * most
                 )
                 break
             except TooMany:
-                gap //= 2
+                complete = False
+                gap = min(gap, dual.value // 300) if most > _CUTTINGS else gap // 2
         known = {(pattern.stock, pattern.sizes) for pattern in patterns}
-        patterns += [
-            pattern
-            for pattern in relaxation.patterns
-            if (pattern.stock, pattern.sizes) not in known
-            and dual.stock[pattern.stock] - sum(dual.prices.sizes[size] for size in pattern.sizes) <= room
-        ]
+        if not complete:
+            room = dual.value // 50 if self.cutoff is None else self.cutoff - dual.value
+            patterns += [
+                pattern
+                for pattern in relaxation.patterns
+                if (pattern.stock, pattern.sizes) not in known
+                and dual.stock[pattern.stock] - sum(dual.prices.sizes[size] for size in pattern.sizes) <= room
+            ]
+            gap = room
         outcome = solve_integer(
-            smaller, dual, relaxation.links, patterns, room,
-            nodes=30, until=self.until, stop=self.stop, seeking=True,
+            smaller, dual, relaxation.links, patterns, gap,
+            nodes=200 if complete else 30, until=self.until, stop=self.stop, seeking=not complete,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
-        return any(self.offer(answer) for answer in reversed(outcome.answers))
+        for answer in reversed(outcome.answers):
+            self.offer(answer)
+        if complete and outcome.complete:
+            self.exact = False
+            return True
+        return False
 
     def _active(self, arcs: list[tuple[int, int]]) -> frozenset[int]:
         sizes = (self.network.segments[s].arcs[k].size for s, k in arcs)
@@ -398,24 +427,35 @@ class Tree:
             return
         order = 0
         open_parts: list[tuple[int, int, Limits]] = [(self.root.value, order, EVERYTHING)]
-        while open_parts and self.looked < self.effort.parts and not self.stop():
-            bound, _, limits = heapq.heappop(open_parts)
+        near: tuple[int, int, Limits] | None = None
+        while (open_parts or near) and self.looked < self.effort.parts and not self.stop():
+            here = near or heapq.heappop(open_parts)
+            near = None
+            bound, _, limits = here
             if self.cutoff is not None and bound >= self.cutoff:
-                open_parts = []
-                break
+                continue
             before = (self.bound, self.best.value if self.best else None)
-            self._raise(bound)
+            least = min(bound, open_parts[0][0]) if open_parts else bound
+            self._raise(least)
             self.looked += 1
             children = self._look(limits)
             if self.stop() and children is None:
                 heapq.heappush(open_parts, (bound, -1, limits))
                 break
+            fresh = []
             for value, child in children or ():
                 order += 1
                 if self.cutoff is None or value < self.cutoff:
-                    heapq.heappush(open_parts, (max(value, bound), order, child))
-            if (self.bound, self.best.value if self.best else None) != before:
+                    fresh.append((max(value, bound), order, child))
+            fresh.sort()
+            if PLUNGE and fresh and self.cutoff is not None and fresh[0][0] <= least + PLUNGE * (self.cutoff - least):
+                near = fresh.pop(0)
+            for one in fresh:
+                heapq.heappush(open_parts, one)
+            if (self.bound, self.best.value if self.best else None) != before or self.looked % 10 == 0:
                 yield
+        if near is not None:
+            heapq.heappush(open_parts, near)
         if self.best is not None and not (open_parts and open_parts[0][0] < (self.cutoff or 0)):
             self.settled()
         elif open_parts:
@@ -438,7 +478,11 @@ class Tree:
             return []
         if self.cutoff is not None and dual.value >= self.cutoff:
             return []
-        closed = self._settle(dual, limits, None, most=self.effort.patterns // 4)
+        if FIX and self.cutoff is not None:
+            gap = self.cutoff - dual.value
+            far = {(s, k) for s, row in enumerate(dual.arc_excess) for k, e in enumerate(row) if e > gap}
+            limits = replace(limits, arcs=limits.arcs | far)
+        closed = SETTLE and self._settle(dual, limits, None, most=int(os.environ.get("MOST","150")))
         if closed:
             self.exact = False
             return []
@@ -450,24 +494,40 @@ class Tree:
             return []
         uses = self._uses(limits, sheets=True)
         if not uses:
-            self._take_whole()
-            uses = self._undecided(limits, dual)
-            if not uses:
-                if self._settle(dual, limits, None, most=4 * self.effort.patterns):
-                    self.exact = False
-                else:
-                    self._leave(dual)
-                return []
+            return self._flips(limits, dual)
         return [(max(dual.value, value), child) for value, child in self._split(limits, uses)]
+
+    def _flips(self, limits: Limits, dual: Dual) -> list[tuple[int, Limits]]:
+        """Where the programme's rows are whole: cut these rows, then a part for each place they may differ in first."""
+        whole = self._whole_arcs()
+        closed = self.cut(whole)
+        parts = []
+        for s, k in whole:
+            segment = self.network.segments[s]
+            others = {(s, other) for other in range(len(segment.arcs)) if other != k} - limits.arcs
+            arc = segment.arcs[k]
+            others = {
+                (s, other) for _, other in others
+                if segment.arcs[other].head > arc.tail and segment.arcs[other].tail < arc.head
+            }
+            layouts = frozenset(
+                (segment.surface, i) for i in self.network.layouts[segment.surface] if i != segment.layout
+            )
+            if others or not layouts <= limits.layouts:
+                parts.append((dual.value, replace(limits, arcs=limits.arcs | {(s, k)})))
+                limits = replace(limits, arcs=limits.arcs | others, layouts=limits.layouts | layouts)
+        if not closed:
+            if parts:
+                parts.append((dual.value, limits))
+            elif self._settle(dual, limits, None, most=20 * self.effort.patterns):
+                self.exact = False
+            else:
+                self._leave(dual)
+        return parts
 
     def _leave(self, dual: Dual) -> None:
         """Give a part up unsettled: no bound may pass its own from now on."""
         self.left = dual.value if self.left is None else min(self.left, dual.value)
-
-    def _take_whole(self) -> None:
-        """The programme's rows are whole: cut them, in the hope of a better answer."""
-        arcs = self._whole_arcs()
-        self.cut(arcs)
 
     def _uses(self, limits: Limits, *, sheets: bool) -> list[_Use]:
         """What is fractional in the programme's solution, most even first."""
@@ -488,6 +548,7 @@ class Tree:
                         replace(limits, total=(low, floor(total))),
                         replace(limits, total=(ceil(total), high)),
                         4.0,
+                        ("total",),
                     )
                 )
             for stock, count in counts.items():
@@ -500,6 +561,7 @@ class Tree:
                             replace(limits, counts=(*others, (stock, low, floor(count)))),
                             replace(limits, counts=(*others, (stock, ceil(count), high))),
                             2.0,
+                            ("stock", stock),
                         )
                     )
         for i, (s, index) in enumerate(relaxation.layouts):
@@ -511,6 +573,7 @@ class Tree:
                         replace(limits, layouts=limits.layouts | {(s, index)}),
                         replace(limits, layouts=limits.layouts | rest),
                         3.0,
+                        ("layout", s, index),
                     )
                 )
         used: dict[tuple[int, int], float] = {}
@@ -520,6 +583,56 @@ class Tree:
                 if (s, head) in self.joints:
                     used[s, head] = used.get((s, head), 0.0) + values[i]
         found += [self._joint_use(limits, joint, value) for joint, value in used.items() if _part(value) > _NEAR]
+        if sheets:
+            found += self._ends(limits, values)
+        return found
+
+    def _ends(self, limits: Limits, values) -> list[_Use]:
+        """Splits of a segment by where its first joint, or its last, may be."""
+        found = []
+        relaxation, network = self.relaxation, self.network
+        shares: dict[int, list[tuple[int, float]]] = {}
+        for i, (s, k) in enumerate(relaxation.arcs, start=len(relaxation.layouts)):
+            if values[i] > _NEAR:
+                shares.setdefault(s, []).append((k, values[i]))
+        for s, some in shares.items():
+            arcs = network.segments[s].arcs
+            last = len(network.segments[s].at) - 1
+            for side in ("first", "last"):
+                at: dict[int, float] = {}
+                for k, value in some:
+                    arc = arcs[k]
+                    if side == "first" and arc.tail == 0:
+                        at[arc.head] = at.get(arc.head, 0.0) + value
+                    elif side == "last" and arc.head == last:
+                        at[arc.tail] = at.get(arc.tail, 0.0) + value
+                if len(at) < 2:
+                    continue
+                total = sum(at.values())
+                nodes = sorted(at)
+                share, best = 0.0, None
+                for node in nodes[:-1]:
+                    share += at[node] / total
+                    if best is None or abs(share - 0.5) < abs(best[0] - 0.5):
+                        best = (share, node)
+                share, node = best
+                if not 0.02 < share < 0.98:
+                    continue
+                if side == "first":
+                    low = {(s, k) for k, arc in enumerate(arcs) if arc.tail == 0 and arc.head > node}
+                    high = {(s, k) for k, arc in enumerate(arcs) if arc.tail == 0 and arc.head <= node}
+                else:
+                    low = {(s, k) for k, arc in enumerate(arcs) if arc.head == last and arc.tail > node}
+                    high = {(s, k) for k, arc in enumerate(arcs) if arc.head == last and arc.tail <= node}
+                found.append(
+                    _Use(
+                        (1 - share) * total,
+                        replace(limits, arcs=limits.arcs | low),
+                        replace(limits, arcs=limits.arcs | high),
+                        RANGE,
+                        (side, s),
+                    )
+                )
         return found
 
     def _joint_use(self, limits: Limits, joint: tuple[int, int], value: float) -> _Use:
@@ -538,6 +651,7 @@ class Tree:
             replace(limits, arcs=limits.arcs | frozenset(ending)),
             replace(limits, arcs=limits.arcs | barred, layouts=limits.layouts | others),
             1.0,
+            ("joint", *joint),
         )
 
     def _clashes(self) -> dict[tuple[int, int], list[tuple[tuple[int, int], ...]]]:
@@ -548,39 +662,45 @@ class Tree:
                     self._clash_map.setdefault(joint, []).append(clash.joints)
         return self._clash_map
 
-    def _undecided(self, limits: Limits, dual: Dual) -> list[_Use]:
-        """Joints of a whole solution that the part does not yet hold to: to split on when nothing is fractional."""
-        found = []
-        for s, k in self._whole_arcs():
-            joint = (s, self.network.segments[s].arcs[k].head)
-            if joint in self.joints and not set(self.joints[joint][1]) <= limits.arcs:
-                found.append(self._joint_use(limits, joint, 0.5))
-        return found[:4]
-
     def _split(self, limits: Limits, uses: list[_Use]) -> list[tuple[int, Limits]]:
         """The two parts of the use that raises the programme's value most, by a few trial solves."""
         relaxation = self.relaxation
-        uses = sorted(uses, key=lambda use: -use.weight * min(use.value, 1 - use.value))[:8]
+        uses = sorted(uses, key=lambda use: -use.weight * min(use.value, 1 - use.value))
         base = relaxation.value
-        best: tuple[float, list[tuple[int, Limits]]] | None = None
+        best: tuple[float, _Use] | None = None
         basis = relaxation.highs.getBasis()
         relaxation.highs.setOptionValue("simplex_iteration_limit", 60)
-        for use in uses:
-            rises = []
-            for child in (use.below, use.above):
-                relaxation.within(child)
-                relaxation.highs.setBasis(basis)
-                relaxation.highs.run()
-                rises.append(max(relaxation.highs.getInfo().objective_function_value - base, 0.0))
-                self.work += 1
+        tried = 0
+        for use in uses[: 3 * TRIES]:
+            known = self._rises.get(use.key)
+            apart = (max(use.value % 1, 0.01), max(1 - use.value % 1, 0.01))
+            if known and min(known[1], known[3]) >= RELY:
+                rises = [known[0] / known[1] * apart[0], known[2] / known[3] * apart[1]]
+            elif tried < TRIES:
+                tried += 1
+                rises = []
+                record = self._rises.setdefault(use.key, [0.0, 0, 0.0, 0])
+                for side, child in enumerate((use.below, use.above)):
+                    relaxation.within(child)
+                    relaxation.highs.setBasis(basis)
+                    relaxation.highs.run()
+                    rise = max(relaxation.highs.getInfo().objective_function_value - base, 0.0)
+                    rises.append(rise)
+                    record[2 * side] += min(rise, 500.0) / apart[side]
+                    record[2 * side + 1] += 1
+                    self.work += 1
+            else:
+                continue
             score = max(min(rises), 0.01) * max(max(rises), 0.01)
             if best is None or score > best[0]:
-                best = (score, [(0, use.below), (0, use.above)])
+                best = (score, use)
         relaxation.highs.setOptionValue("simplex_iteration_limit", 2**31 - 1)
         relaxation.within(limits)
         relaxation.highs.setBasis(basis)
         assert best is not None
-        return best[1]
+        use = best[1]
+        first = (0, use.below), (0, use.above)
+        return list(first if use.value < 0.5 else first[::-1])
 
 
 def _part(value: float) -> float:

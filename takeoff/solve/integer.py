@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -142,6 +143,7 @@ def solve_integer(
     stop: Callable[[], bool] | None = None,
     limits: Limits = EVERYTHING,
     seeking: bool = False,
+    below: int | None = None,
 ) -> Outcome:
     """Solve over `patterns` and every arc and layout within `gap` of the bound, for at most so many `nodes`.
 
@@ -192,6 +194,12 @@ def solve_integer(
     columns.load(highs)
     for row, low, high in rows.bounds(limits):
         highs.changeRowBounds(row, low, high)
+    if below is not None and int(os.environ.get("BELOW", "1")):
+        dear = [i for i, cost in enumerate(columns.cost) if cost]
+        highs.addRow(
+            float("-inf"), below / MONEY, len(dear),
+            np.array(dear, dtype=np.int32), np.array([columns.cost[i] for i in dear]),
+        )  # fmt: skip
     whole = np.array([highspy.HighsVarType.kInteger] * last)
     highs.changeColsIntegrality(last, np.arange(last, dtype=np.int32), whole)
     highs.setOptionValue("mip_rel_gap", 0.0)

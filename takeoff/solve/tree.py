@@ -27,6 +27,7 @@ TRIES = int(os.environ.get("TRIES", "8"))
 FIX = int(os.environ.get("FIX", "1"))
 PLUNGE = float(os.environ.get("PLUNGE", "0.3"))
 RELY = int(os.environ.get("RELY", "3"))
+DIVE = int(os.environ.get("DIVE", "0"))
 SETTLE = int(os.environ.get("SETTLE", "1"))
 _CUTTINGS = 300  # patterns that given pieces are cut with at most
 
@@ -220,9 +221,15 @@ class Tree:
 
     # a first answer
 
-    def dive(self) -> bool:
+    def dive(self, limits: Limits | None = None) -> bool:
         """Round the programme's rows one decision at a time, then cut their pieces best; whether that was better."""
-        limits, relaxation = self.relaxation.limits, self.relaxation
+        relaxation = self.relaxation
+        if limits is None:
+            limits = relaxation.limits
+        else:
+            relaxation.within(limits)
+            if not relaxation.run():
+                return False
         arcs: list[tuple[int, int]] | None = None
         for _ in range(300):
             uses = self._uses(limits, sheets=False)
@@ -290,10 +297,18 @@ class Tree:
             self.work += inner.work
             return False
         if inner.cutoff is not None and inner.root.value < inner.cutoff:
-            if dive:
-                inner.dive()
-            else:
-                inner._settle(inner.root, EVERYTHING, None, most=patterns, partial=True)
+            mode = "d" if dive else os.environ.get("FREE", "s")
+            for m in mode:
+                if m == "d":
+                    inner.dive()
+                elif m == "s":
+                    inner._settle(inner.root, EVERYTHING, None, most=patterns, partial=True)
+                elif m == "p":
+                    inner.polish(500, nodes=3)
+                elif m == "t":
+                    inner.effort = replace(effort, parts=int(os.environ.get("INNER", "15")))
+                    for _ in inner.search():
+                        pass
         self.work += inner.work
         found = inner.best
         if found is None or found is start or found.value >= best.value:
@@ -349,7 +364,7 @@ class Tree:
             gap = room
         outcome = solve_integer(
             smaller, dual, relaxation.links, patterns, gap,
-            nodes=200 if complete else 30, until=self.until, stop=self.stop, seeking=not complete,
+            nodes=200 if complete else 30, until=self.until, stop=self.stop, seeking=not complete, below=self.cutoff if complete else None,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
         for answer in reversed(outcome.answers):
@@ -409,7 +424,7 @@ class Tree:
             ]
         outcome = solve_integer(
             network, dual, chain, patterns, gap,
-            nodes=self.effort.nodes if not partial else 60, until=self.until, stop=self.stop, limits=limits,
+            nodes=self.effort.nodes if not partial else 60, until=self.until, stop=self.stop, limits=limits, below=None if partial else self.cutoff,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
         better = False
@@ -439,6 +454,8 @@ class Tree:
             self._raise(least)
             self.looked += 1
             children = self._look(limits)
+            if DIVE and children and self.looked % DIVE == 0:
+                self.dive(children[0][1])
             if self.stop() and children is None:
                 heapq.heappush(open_parts, (bound, -1, limits))
                 break

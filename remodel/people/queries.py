@@ -11,7 +11,7 @@ from django.http import Http404
 from remodel.house.models import House, Room
 from remodel.people.models import Membership, Person, Role
 
-__all__ = ["house_for", "members_of", "room_for", "row_for"]
+__all__ = ["house_for", "houses_to_write", "members_of", "room_for", "row_for"]
 
 AnyRow = TypeVar("AnyRow", bound=Model)
 
@@ -23,6 +23,11 @@ def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> H
     if found is None:
         raise Http404("No such house")
     return found
+
+
+def houses_to_write(person: Person) -> frozenset[UUID]:
+    """The houses somebody may change, by id."""
+    return frozenset(_memberships(person, write=True).values_list("house_id", flat=True))
 
 
 def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Room:

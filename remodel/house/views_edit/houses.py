@@ -47,7 +47,7 @@ def house_new(request: SiteRequest) -> HttpResponse:
 def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The same five answers, changed."""
     writes = request.method == "POST"
-    house = house_for(request.person, house_id, write=writes)
+    house = house_for(request.person, house_id, write=True)
     form = HouseAnswersForm(request.POST or None, units=house.units, house=house, version=house.version)
     context: dict[str, object] = {"form": form, "house": house}
     status = 200

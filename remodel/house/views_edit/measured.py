@@ -107,7 +107,7 @@ def _surface_table(room: Room) -> Table:
         url = reverse("surface-edit", args=[room.pk, key])
         rows.append([Cell(text=name, url=url), _action(room, row), *_chosen(row, boards, room.house.units)])
     columns = [Column(title=each) for each in ("Surface", "What happens to it", "Board", "Members")]
-    return Table(id="surfaces", caption="Surfaces", columns=columns, rows=rows, caption_hidden=True)
+    return Table(id="surfaces", caption="Surfaces", columns=columns, rows=rows, for_writers=True, caption_hidden=True)
 
 
 def _action(room: Room, row: SurfaceChoice | None) -> str:
@@ -140,7 +140,7 @@ def opening_table(room: Room) -> Table:
     ]
     titles = ("Opening", "Kind", "In", "From the left", "Width × height", "Sill")
     columns = [Column(title=each) for each in titles]
-    return Table(id="openings", caption="Doors, windows and passages", columns=columns, rows=rows)
+    return Table(id="openings", caption="Doors, windows and passages", columns=columns, rows=rows, for_writers=True)
 
 
 def cutout_table(room: Room) -> Table:
@@ -175,7 +175,7 @@ def _placed_table(room: Room, found: Any, word: str, caption: str, *, id_: str) 
             ]
         )
     columns = [Column(title=each) for each in ("Called", "Kind", "On", "Across", "Up or down", "Size")]
-    return Table(id=id_, caption=caption, columns=columns, rows=rows)
+    return Table(id=id_, caption=caption, columns=columns, rows=rows, for_writers=True)
 
 
 def _reading(row: Any, name: str, walls: Mapping[str, str], units: str) -> str:
@@ -204,4 +204,4 @@ def _partition_table(room: Room) -> Table:
             ]
         )
     columns = [Column(title=each) for each in ("Partition", "Where", "Makes", "Framed")]
-    return Table(id="partitions", caption="Planned partitions", columns=columns, rows=rows)
+    return Table(id="partitions", caption="Planned partitions", columns=columns, rows=rows, for_writers=True)

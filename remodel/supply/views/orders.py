@@ -164,7 +164,7 @@ def _overlapping(order: Order) -> list[Order]:
 @require_http_methods(["GET", "POST"])
 def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Why so much of one item, and another amount by hand with its reason."""
-    line = line_of(request, line_id)
+    line = line_of(request, line_id, write=request.method == "POST")
     order, house = line.order, line.order.house
     form = LineForm(
         request.POST if request.method == "POST" else None,

@@ -16,7 +16,7 @@ from remodel.engine import read_quick_line, rows
 from remodel.engine.files import Catalogue
 from remodel.engine.lengths import BadValue, LengthError
 from remodel.history.errors import Refused
-from remodel.history.services import By, change, create, create_all, recorded, remove
+from remodel.history.services import By, change, create, create_all, recorded, remove, restore
 from remodel.house.checks import check_room, refusing
 from remodel.house.models import House, Partition, Room, Wall
 from remodel.house.queries import new_key, taken_keys
@@ -27,6 +27,7 @@ __all__ = [
     "give_to_owners",
     "house_add",
     "house_change",
+    "house_put_back",
     "house_remove",
     "house_set_rules",
     "room_add",
@@ -99,7 +100,14 @@ def house_set_rules(*, by: By, house: House, version: int | None = None, **rules
 
 @recorded("removed the house")
 def house_remove(*, by: By, house: House, version: int | None = None) -> House:
+    """Mark a house as removed: nobody finds it any more, and nothing in it is lost."""
     return remove(house, expected=version)
+
+
+@recorded("put the house back")
+def house_put_back(*, by: By, house: House) -> House:
+    """Bring a removed house back with all that is in it."""
+    return restore(house) if house.deleted_at else house
 
 
 @recorded("added a room")

@@ -20,7 +20,7 @@ from remodel.house.models import House
 from remodel.house.services import house_add, house_change, house_set_rules
 from remodel.house.views_edit.saving import by_of, page, save, saved_and_go
 from remodel.people.http import SiteRequest
-from remodel.people.queries import house_for
+from remodel.people.queries import house_for, owns
 from remodel.web.answers import go
 from remodel.web.errors import too_large
 
@@ -49,7 +49,7 @@ def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
     writes = request.method == "POST"
     house = house_for(request.person, house_id, write=True)
     form = HouseAnswersForm(request.POST or None, units=house.units, house=house, version=house.version)
-    context: dict[str, object] = {"form": form, "house": house}
+    context: dict[str, object] = {"form": form, "house": house, "owner": owns(request.person, house)}
     status = 200
     if writes:
         outcome = save(request, form, lambda by: _house_answers(by=by, house=house, form=form))

@@ -1,11 +1,13 @@
 from django.urls import path
 
-from remodel.house.views_edit import houses, partitions, rooms, surfaces, things
+from remodel.house.views_edit import houses, partitions, removal, rooms, surfaces, things
 
 urlpatterns = [
     path("house/new", houses.house_new, name="house-new"),
     path("house/bring-in", houses.house_import, name="house-import"),
     path("house/<uuid:house_id>/answers", houses.house_edit, name="house-edit"),
+    path("house/<uuid:house_id>/remove", removal.house_remove_it, name="house-remove"),
+    path("house/<uuid:house_id>/put-back", removal.house_put_back_it, name="house-put-back"),
     path("house/<uuid:house_id>/house.json", houses.house_export, name="house-export"),
     path("house/<uuid:house_id>/rooms/add", rooms.room_add, name="room-add"),
     path("house/<uuid:house_id>/rooms/add/walls", rooms.room_add_by_walls, name="room-add-walls"),

@@ -32,17 +32,20 @@ __all__ = [
     "house_set_rules",
     "room_add",
     "room_add_line",
+    "room_add_surfaces",
     "room_add_walls",
     "room_change",
     "room_remove",
     "room_resize",
     "rooms_reorder",
+    "surface_name",
     "wall_add",
     "wall_change",
     "wall_remove",
 ]
 
 Walk = tuple[str, int, Decimal]
+Plain = tuple[str, str, int, int]
 
 
 @recorded("made a house")
@@ -125,19 +128,42 @@ def room_add_line(*, by: By, house: House, name: str, line: str, **values: Any) 
 def room_add(*, by: By, house: House, name: str, length: int, width: int, **values: Any) -> Room:
     """A right-angled room: walls A and C are `length`, B and D `width`. `values` are columns of the room."""
     sides = zip("ABCD", (length, width, length, width), strict=True)
-    return _room(by, house, name, "quick", [(key, f"Wall {key}", side, Decimal(90)) for key, side in sides], values)
+    walls = [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
+    return _room(by, house, name, "quick", walls, values)
 
 
 @recorded("added a room")
 def room_add_walls(*, by: By, house: House, name: str, walls: Sequence[Walk], **values: Any) -> Room:
     """A room walked wall by wall: (name, length, turn at its far end), clockwise from the door wall."""
-    keyed = [(_letter(index), each[0] or f"Wall {_letter(index)}", *each[1:]) for index, each in enumerate(walls)]
+    keyed = [
+        {"key": _letter(index), "name": called or f"Wall {_letter(index)}", "length": length, "turn": turn}
+        for index, (called, length, turn) in enumerate(walls)
+    ]
     return _room(by, house, name, "walls", keyed, values)
 
 
-def _room(
-    by: By, house: House, name: str, shape: str, walls: Sequence[tuple[str, str, int, Decimal]], values: dict[str, Any]
-) -> Room:
+@recorded("added a room")
+def room_add_surfaces(*, by: By, house: House, name: str, surfaces: Sequence[Plain], **values: Any) -> Room:
+    """A room as a plain list of surfaces: (name, wall or ceiling, width, height). Nothing is known of how they meet."""
+    keyed = [
+        {
+            "key": _letter(index),
+            "name": called or surface_name(kind, _letter(index)),
+            "kind": kind,
+            "length": width,
+            "height": height,
+        }
+        for index, (called, kind, width, height) in enumerate(surfaces)
+    ]
+    return _room(by, house, name, "surfaces", keyed, values)
+
+
+def surface_name(kind: str, key: str) -> str:
+    """What a surface of a plain list is called where nobody named it."""
+    return f"{'Ceiling' if kind == 'ceiling' else 'Wall'} {key}"
+
+
+def _room(by: By, house: House, name: str, shape: str, walls: Sequence[dict[str, Any]], values: dict[str, Any]) -> Room:
     if not name.strip():
         raise Refused("Name the room, like Kitchen", field="name")
     last = Room.everything.filter(house=house).aggregate(last=Max("position"))["last"]
@@ -151,10 +177,7 @@ def _room(
     )
     with refusing():
         rows.check_row(room)
-        made = [
-            Wall(room=room, key=key, name=called, position=index, length=length, turn=turn)
-            for index, (key, called, length, turn) in enumerate(walls)
-        ]
+        made = [Wall(room=room, position=index, **columns) for index, columns in enumerate(walls)]
         for wall in made:
             rows.check_row(wall)
     create(room)
@@ -210,13 +233,31 @@ def rooms_reorder(*, by: By, house: House, rooms: Sequence[Room]) -> House:
 
 @recorded("added a wall")
 def wall_add(
-    *, by: By, room: Room, length: int, turn: Decimal = Decimal(90), name: str = "", after: Wall | None = None
+    *,
+    by: By,
+    room: Room,
+    length: int,
+    turn: Decimal = Decimal(90),
+    name: str = "",
+    after: Wall | None = None,
+    kind: str = "wall",
+    height: int | None = None,
 ) -> Wall:
-    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by wall from then."""
+    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by wall from then.
+    A surface of a plain list has a `height` as well, and may be a ceiling by its `kind`."""
     walls = _walked(room)
     at = next((index + 1 for index, each in enumerate(walls) if after and each.pk == after.pk), len(walls))
     key = _next_letter(taken_keys(Wall, room=room))
-    row = Wall(room=room, key=key, name=name.strip() or f"Wall {key}", position=at, length=length, turn=turn)
+    row = Wall(
+        room=room,
+        key=key,
+        name=name.strip() or surface_name(kind, key),
+        position=at,
+        length=length,
+        turn=turn,
+        kind=kind,
+        height=height,
+    )
     with refusing():
         rows.check_row(row)
     for index, each in enumerate(walls):
@@ -240,6 +281,8 @@ def wall_remove(*, by: By, wall: Wall, version: int | None = None) -> Wall:
     """Remove a wall and what stands on it; undo brings all of it back."""
     room = wall.room
     _walked(room)
+    if wall.key in room.hang_first:
+        change(room, hang_first=[key for key in room.hang_first if key != wall.key])
     for table in (room.openings, room.cutouts, room.hidden_items, room.choices):
         for each in table.filter(wall=wall):
             remove(each)

@@ -65,12 +65,32 @@ def _facts(room: Room) -> list[Fact]:
                 about="what it was measured to",
             ),
         ]
+    elif room.shape == "surfaces":
+        found.append(
+            Fact(
+                term="Surfaces",
+                value=f"{len(walls)}, as a plain list",
+                change_url=reverse("room-surfaces", args=[room.pk]),
+                about="the surfaces",
+            )
+        )
     elif room.behind is not None:
         found.append(Fact(term="Shape", value=f"What {room.behind.name} cuts off {room.behind.room.name}"))
     found += [
         Fact(term="Studs", value=_spacing(room.wall_framing, units), change_url=framing, about="the studs"),
         Fact(term="Joists", value=_spacing(room.ceiling_framing, units), change_url=framing, about="the joists"),
     ]
+    hung = {each.key: each.name for each in walls} | {each.key: each.name for each in room.partitions.all()}
+    order = ", ".join(hung.get(key, key) for key in room.hang_first) or "The longest wall first"
+    found.append(
+        Fact(
+            term="Hung in this order",
+            value=order,
+            note="Ceilings go up before any wall",
+            change_url=reverse("room-hang-first", args=[room.pk]),
+            about="the order of the walls",
+        )
+    )
     names = dict(board_choices(room.house))
     for what, name in (("Wall board", "wall_board"), ("Ceiling board", "ceiling_board")):
         value = board_value(room, name)

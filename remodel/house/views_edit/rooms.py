@@ -38,6 +38,7 @@ __all__ = [
     "room_remove_it",
     "room_size",
     "room_walls",
+    "start_of",
 ]
 
 
@@ -45,7 +46,7 @@ __all__ = [
 def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A right-angled room in one line."""
     house = house_for(request.person, house_id, write=True)
-    form = RoomLineForm(request.POST or None, **_start(request, house))
+    form = RoomLineForm(request.POST or None, **start_of(request, house))
     context: dict[str, Any] = {"form": form, "house": house, "first": not house.rooms.exists()}
     status = 200
     if request.method == "POST":
@@ -60,7 +61,7 @@ def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by one."""
     house = house_for(request.person, house_id, write=True)
-    form = RoomWalkForm(request.POST or None, **_start(request, house))
+    form = RoomWalkForm(request.POST or None, **start_of(request, house))
     walk = Walk(request.POST or None, units=house.units, add=_add_after(request))
     context: dict[str, Any] = {"form": form, "house": house, "walk": walk}
     status = 200
@@ -141,7 +142,7 @@ def _add_after(request: SiteRequest) -> int:
     return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else -1
 
 
-def _start(request: SiteRequest, house: House) -> dict[str, Any]:
+def start_of(request: SiteRequest, house: House) -> dict[str, Any]:
     """What a new room's form starts from: the room added last, or the answer about studs just given."""
     like = house.rooms.filter(shape__in=("quick", "walls")).order_by("-position").first()
     said = request.GET.get("studs", "")

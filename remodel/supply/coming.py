@@ -41,7 +41,9 @@ def coming_for(
     What was added by hand was for something else, and stays out.
     """
     found: dict[str, Coming] = {}
-    for order in orders_of(house).filter(state=Order.State.PLACED).exclude(pk=leave_out).order_by("placed_at", "pk"):
+    for order in orders_of(house).filter(state=Order.State.PLACED).order_by("placed_at", "pk"):
+        if order.pk == leave_out:
+            continue
         lines = [line for line in order.lines.all() if line.phase in phases and Fraction(line.need)]
         outstanding = [each for line in lines if (each := _outstanding(order, line)) is not None]
         if not outstanding:

@@ -256,7 +256,7 @@ def house_url(context: template.Context) -> str:
 
 def _looks_only(context: template.Context) -> bool:
     house = getattr(context.get("house"), "pk", None)
-    return house is not None and house not in context.get("may_write", ())
+    return house is not None and house not in (context.get("may_write") or ())
 
 
 def _url(name: str, house: object) -> str:

@@ -65,17 +65,22 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that was asked for.
 
     Where it cannot be, the answer is a page that says why: 503 with the command that brings what is missing, 429 while
-    another is being made, 413 over a limit.
+    another is being made or after too many, 413 over a limit.
     """
     from django.http import HttpResponse
     from django.shortcuts import render
     from django.template.loader import render_to_string
 
+    from remodel.people.pace import PDFS, TooFast, check_pace
     from remodel.web.errors import forbidden, too_large, too_many
 
     if request.headers.get("Sec-Fetch-Site") == "cross-site" and request.headers.get("Sec-Fetch-Dest") != "document":
         return forbidden(request)
     chosen = paper_of(request)
+    try:
+        check_pace(request, PDFS)
+    except TooFast as error:
+        return too_many(request, wait_seconds=error.seconds, said=str(error))
     html = render_to_string(template, {**context, "paper": chosen}, request)
     try:
         with _turn_of(str(request.person.pk)):

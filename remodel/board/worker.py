@@ -29,6 +29,7 @@ from remodel.engine.lengths import TakeoffError
 from remodel.engine.plans import BoardPlan, plan_from
 from remodel.engine.search import request_for
 from remodel.engine.views import PoolState
+from remodel.house.models import House
 from remodel.house.queries import whole_house
 
 __all__ = ["Search", "run_once", "work"]
@@ -87,7 +88,10 @@ def _search_of(job: Job) -> Search | None:
     if pool is None:
         return None
     used: Counter[str] = Counter()
-    row = whole_house(job.house_id)
+    try:
+        row = whole_house(job.house_id)
+    except House.DoesNotExist:  # removed meanwhile
+        return None
     taken = dict(RoomResult.objects.filter(room__house=row).values_list("room__key", "used"))
     try:
         for each in families_of(house_value(row)):

@@ -70,7 +70,8 @@ def _take() -> Pack | None:
     with transaction.atomic():
         now = timezone.now()
         Pack.objects.filter(state=Pack.State.RUNNING, alive_at__lt=now - _SILENT).update(state=Pack.State.WAITING)
-        pack = Pack.objects.select_for_update().filter(state=Pack.State.WAITING).order_by("made_at").first()
+        waiting = Pack.objects.select_for_update(of=("self",)).filter(state=Pack.State.WAITING, house__deleted_at=None)
+        pack = waiting.order_by("made_at").first()  # those of a removed house wait until it is put back
         if pack is None:
             return None
         pack.state, pack.alive_at = Pack.State.RUNNING, now

@@ -53,7 +53,7 @@ def person_add(*, name: str) -> Person:
         person.set_unusable_password()
         person.save()
         Membership.objects.bulk_create(
-            Membership(house=house, person=person, role=Role.OWNER) for house in House.objects.all()
+            Membership(house=house, person=person, role=Role.OWNER) for house in House.everything.all()
         )
     return person
 

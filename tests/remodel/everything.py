@@ -51,6 +51,7 @@ class Everything:
         self.house = house = demo_house(self.ada, "quay-flat")
         room = house.rooms.order_by("position").first()
         assert room is not None
+        self.room = room
         wall = room.walls.order_by("position").first()
         assert wall is not None
         phase = phase_add(by=by, room=room, name="Trim")

@@ -38,14 +38,15 @@ __all__ = [
     "room_remove_it",
     "room_size",
     "room_walls",
+    "start_of",
 ]
 
 
 @require_http_methods(["GET", "POST"])
 def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A right-angled room in one line."""
-    house = house_for(request.person, house_id, write=request.method == "POST")
-    form = RoomLineForm(request.POST or None, **_start(request, house))
+    house = house_for(request.person, house_id, write=True)
+    form = RoomLineForm(request.POST or None, **start_of(request, house))
     context: dict[str, Any] = {"form": form, "house": house, "first": not house.rooms.exists()}
     status = 200
     if request.method == "POST":
@@ -59,8 +60,8 @@ def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by one."""
-    house = house_for(request.person, house_id, write=request.method == "POST")
-    form = RoomWalkForm(request.POST or None, **_start(request, house))
+    house = house_for(request.person, house_id, write=True)
+    form = RoomWalkForm(request.POST or None, **start_of(request, house))
     walk = Walk(request.POST or None, units=house.units, add=_add_after(request))
     context: dict[str, Any] = {"form": form, "house": house, "walk": walk}
     status = 200
@@ -81,7 +82,7 @@ def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def room_walls(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """The walls of a room that is there: lengths, turns, names, walls more or fewer."""
     writes = request.method == "POST"
-    room = room_for(request.person, room_id, write=writes)
+    room = room_for(request.person, room_id, write=True)
     rows = list(room.walls.all())
     form = HouseForm(request.POST or None, units=room.house.units, version=room.version)
     walk = Walk(request.POST or None, units=room.house.units, rows=rows, add=_add_after(request))
@@ -141,7 +142,7 @@ def _add_after(request: SiteRequest) -> int:
     return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else -1
 
 
-def _start(request: SiteRequest, house: House) -> dict[str, Any]:
+def start_of(request: SiteRequest, house: House) -> dict[str, Any]:
     """What a new room's form starts from: the room added last, or the answer about studs just given."""
     like = house.rooms.filter(shape__in=("quick", "walls")).order_by("-position").first()
     said = request.GET.get("studs", "")
@@ -215,7 +216,7 @@ def _edit(
     request: SiteRequest, room_id: UUID, template: str, form_of: Any, write: Callable[[By, Room, Any], Room]
 ) -> HttpResponse:
     writes = request.method == "POST"
-    room = room_for(request.person, room_id, write=writes)
+    room = room_for(request.person, room_id, write=True)
     form = form_of(request.POST or None, units=room.house.units, version=room.version, room=room)
     context: dict[str, Any] = {"form": form, "house": room.house, "room": room}
     status = 200

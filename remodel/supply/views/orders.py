@@ -25,7 +25,7 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import csv_answer
 from remodel.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
-from remodel.supply.listing import CSV_HEADER, bought, csv_rows, order_shown, phase_names, said
+from remodel.supply.listing import CSV_HEADER, bought, csv_rows, order_shown, phase_names, said, sources_of
 from remodel.supply.models import Order, OrderLine, Pack
 from remodel.supply.orders import (
     order_close,
@@ -37,7 +37,8 @@ from remodel.supply.orders import (
     order_refresh,
     order_remove,
 )
-from remodel.supply.queries import compare_order, frozen_needs, money_of, needs_of, orders_of
+from remodel.supply.queries import frozen_needs, money_of, needs_of, orders_of
+from remodel.supply.since import compare_order
 from remodel.supply.views.answers import blame, by, page, stale_page
 from remodel.web.answers import go
 
@@ -156,15 +157,20 @@ def _taken_back(receipt: Any, line: OrderLine) -> bool:
 
 
 def _overlapping(order: Order) -> list[Order]:
-    """Placed orders of some of the same phases and rooms: what they still bring is not on hand yet."""
-    others = Order.objects.filter(house=order.house, state=Order.State.PLACED, rooms__in=order.rooms.all()).distinct()
-    return [each for each in others if set(each.phases) & set(order.phases)]
+    """Placed orders that still bring something for some of the same phases and rooms."""
+    others = orders_of(order.house).filter(state=Order.State.PLACED, rooms__in=order.rooms.all()).distinct()
+    return [each for each in others.select_related("house") if set(each.phases) & set(order.phases) and _brings(each)]
+
+
+def _brings(order: Order) -> bool:
+    shown = order_shown(order)
+    return shown.came < shown.packs
 
 
 @require_http_methods(["GET", "POST"])
 def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Why so much of one item, and another amount by hand with its reason."""
-    line = line_of(request, line_id)
+    line = line_of(request, line_id, write=request.method == "POST")
     order, house = line.order, line.order.house
     form = LineForm(
         request.POST if request.method == "POST" else None,
@@ -213,10 +219,12 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         for each in needs
         if (each.phase, each.item) == (line.phase, line.item)
     ]
-    hand = lengths.amount(line.on_hand, line.unit)
+    hand, coming = lengths.amount(line.on_hand, line.unit), lengths.amount(line.on_the_way, line.unit)
     return {
         "need": said(lengths.amount(line.need, line.unit), units),
         "on_hand": said(hand, units) if hand.value else "nothing",
+        "coming": said(coming, units) if coming.value else "nothing",
+        "sources": sources_of(line) if coming.value else (),
         "holds": lengths.shown_amount(line.pack_amount, units) if line.pack_amount.value != 1 else "",
         "worked_out": bought(line.worked_out, line.pack),
         "by_room": rooms,

@@ -258,3 +258,40 @@ def test_figure_is_a_picture_that_says_what_it_shows(room):
     made = figure(engine.paper_sheet(sheet, prefix="s"))
 
     assert f'alt="Sheet {sheet.code}' in made
+
+
+def test_progress_moves_while_the_pages_are_laid_out(room):
+    ask(room)
+    told = []
+    pack = Pack.objects.get()
+    tell = printing._tell
+
+    def listen(pack, *, done, of, doing):
+        told.append((doing, done, of))
+        return tell(pack, done=done, of=of, doing=doing)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(printing, "_tell", listen)
+        patch.setattr("remodel.spare.LOOK_SECONDS", 0.01)
+        printing.run_once()
+    pack.refresh_from_db()
+
+    assert any(doing.startswith("Laying out page ") and done > 1 for doing, done, _ in told)
+    assert any(doing == "Writing the pages" and 0 < done <= of for doing, done, of in told)
+
+
+def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch):
+    ask(room)
+    monkeypatch.setattr("remodel.spare.LOOK_SECONDS", 0.01)
+    laid_out = printing.lay_out
+
+    def stopped(html, watch):
+        Pack.objects.update(state=Pack.State.STOPPED)
+        return laid_out(html, watch)
+
+    monkeypatch.setattr(printing, "lay_out", stopped)
+    pack = printing.run_once()
+    pack.refresh_from_db()
+
+    assert (pack.state, pack.file) == (Pack.State.STOPPED, "")
+    assert not list(printing.folder().iterdir())

@@ -1,9 +1,9 @@
 """Our own drawings on a page of a PDF, set without the detours of the library. Used by `remodel.pdf` alone.
 
 Of itself the library asks of each element of an SVG all that an SVG may say (filters, masks, markers, inherited looks,
-lengths in any unit) and sets words letter by letter, which takes most of the time of a page of drawings and sets what is
-written from right to left the wrong way round. A drawing of ours says its looks on each element, in whole numbers, in
-few forms: those are written here; whatever has more to it is left to the library, which is pinned to one release.
+lengths in any unit) and sets words letter by letter, which takes most of the time of a page of drawings and sets what
+is written from right to left the wrong way round. A drawing of ours says its looks on each element, in whole numbers,
+in few forms: those are written here; whatever has more to it is left to the library, which is pinned to one release.
 """
 
 from __future__ import annotations

@@ -136,7 +136,7 @@ def _hole_words(on: SurfaceOnPage, cutout: PlacedCutout) -> None:
         cls="mark",
         kind="Hole",
         says=f"{cutout.kind.value} {size}, middle {tape(across, on.units)} across, {tape(up, on.units)} up",
-        widest=3_400,
+        widest=3_900,
     )
 
 

@@ -24,6 +24,7 @@ from takeoff.house import House, QuickRoom, Room
 from takeoff.job import take_off
 from takeoff.units import UnitSystem
 from tests.takeoff.drawing.house import CATALOGUE, HEBREW, box, inches, takeoff
+from tests.takeoff.houses import demo_house
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -262,3 +263,14 @@ def test_wall_full_of_boxes_still_comes_on_a_page_and_in_its_table():
     told = " ".join(fact.label + " " + fact.says for fact in drawing.facts if fact.kind == "Hole")
     assert all(f"Box {k}-{j}" in told for k in range(16) for j in range(10))
     assert not [(a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)]
+
+
+def test_box_behind_a_partition_framed_later_is_on_the_plan_of_the_room_it_will_be_in():
+    made = take_off(demo_house("hollow-lane"))
+    before, behind = (plan_drawing(made, room) for room in ("main-bedroom", "main-closet"))
+    said = [[fact.says for fact in drawing.facts if fact.label == "Receptacle east"] for drawing in (before, behind)]
+
+    assert ["behind a partition" in "".join(each) for each in said] == [True, False]
+    assert len(said[1]) == 1
+    assert before.svg.count('r="110"') == 2  # the light, and the sample below
+    assert behind.svg.count('r="110"') == 2

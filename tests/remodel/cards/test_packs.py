@@ -156,6 +156,18 @@ def test_code_says_nothing_changed_until_something_does(room, letter):
     assert "Do not cut by this paper" in browser(ada()).get(check).content.decode()
 
 
+@pytest.mark.parametrize("paper", SIZES)
+def test_printed_code_leads_a_phone_to_the_page_that_says_what_changed(room, paper):
+    zxingcpp = pytest.importorskip("zxingcpp")
+    with pdfplumber.open(io.BytesIO(printed(room, paper=paper, phase="framing"))) as pdf:
+        seen = zxingcpp.read_barcodes(pdf.pages[0].to_image(resolution=150).original.convert("L"))
+    pack = Pack.objects.get()
+
+    assert [(str(each.format), each.text) for each in seen] == [("QR Code", pack.address)]
+    page = browser(ada()).get(seen[0].text).content.decode()
+    assert "Nothing changed since this was printed" in page
+
+
 def test_change_of_how_sheets_are_marked_is_told_too(room, letter):
     marking_set(by=By(ada()), house=room.house, allowance=INCH // 4)
 

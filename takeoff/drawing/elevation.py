@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from takeoff.choices import Action, Runs, SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
 from takeoff.drawing.layout import Box
 from takeoff.drawing.lookup import Seen, see
 from takeoff.drawing.metrics import width_of
@@ -52,7 +52,7 @@ class _Elevation:
         across = page.width - self.lane - self.right_lane
         scale = scale_for(wide, high, across=across, up=page.height - 7_500)
         size = f"{tape(Nm(wide), self.units)} x {tape(Nm(high), self.units)}"
-        under = f"{seen.room.name} · {way} · {size} at the framing · 1:{scale} on paper"
+        under = f"{seen.room.name} · {way} · {size} at the framing{scale_said(scale, page)}"
         self.picture = Picture(prefix, page.width, title=name, under=under, units=self.units)
         self.picture.scale = scale
         self.page = page

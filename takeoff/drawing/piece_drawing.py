@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from takeoff.drawing.card import PieceCard
 from takeoff.drawing.card_words import hole_check, screw_words
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
 from takeoff.drawing.frames import SideUp
 from takeoff.drawing.layout import Box
 from takeoff.drawing.marks import CutWhen
@@ -15,7 +15,7 @@ from takeoff.drawing.on_page import PieceOnPage
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.piece_shapes import draw_shapes
 from takeoff.drawing.piece_words import write_words
-from takeoff.drawing.style import PAPER, PHONE, SMALL, TEXT, Page
+from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["piece_drawing"]
@@ -46,9 +46,7 @@ class _Lying:
         across = page.width - self.lane - self.right_lane
         self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=min(page.height - 9_000, 9_500))
         size = f"{tape(self.lay.long, units, up=False)} x {tape(self.lay.across, units, up=False)}"
-        under = f"{card.goes} · {size} finished · {self.lay.up.value}"
-        if page.width > PHONE.width:
-            under += f" · 1:{self.scale} on paper"
+        under = f"{card.goes} · {size} finished · {self.lay.up.value}{scale_said(self.scale, page)}"
         self.picture = Picture(prefix, page.width, title=card.code, under=under, units=units)
         self.picture.scale = self.scale
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from takeoff.choices import SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
 from takeoff.drawing.frames import SurfaceFrame, measured_room, room_frames
 from takeoff.drawing.layout import Box, inside
 from takeoff.drawing.lookup import names_of, room_of
@@ -55,7 +55,7 @@ class _Plan:
             self.right - self.left, self.bottom - self.top, across=across, up=min(page.height - 7_000, 13_000)
         )
         first = room.plan_sides[0].name
-        under = f"Plan, seen from above, {first} at the top · at the framing · 1:{scale} on paper"
+        under = f"Plan, seen from above, {first} at the top · at the framing{scale_said(scale, page)}"
         self.picture = Picture(prefix, page.width, title=room.name, under=under, units=self.units)
         self.picture.scale = scale
         probe = View(0, 0, scale)

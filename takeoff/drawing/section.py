@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.choices import CeilingKind, Runs, SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
 from takeoff.drawing.frames import measured_room
 from takeoff.drawing.layout import Box
 from takeoff.drawing.lookup import room_of
@@ -66,7 +66,7 @@ def _draw(
     depth, top = profile[-1][0], max(v for _, v in profile)
     lane = 420 + max(width_of(tape(v, units), SMALL) for _, v in profile)
     scale = scale_for(depth, top, across=page.width - lane - 1_200, up=min(page.height - 7_000, 12_000))
-    under = f"{name} · cut square to {low_wall}, looking along it · at the framing · 1:{scale} on paper"
+    under = f"{name} · cut square to {low_wall}, looking along it · at the framing{scale_said(scale, page)}"
     picture = Picture(prefix, page.width, title="Section", under=under, units=units)
     picture.scale = scale
     canvas = picture.canvas

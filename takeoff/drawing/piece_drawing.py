@@ -188,6 +188,10 @@ class _Lying:
 
     def _lying(self) -> None:
         cls = "head" if self.lay.up is SideUp.BACK else "told"
+        if self.card.on.turned:
+            self.picture.note(
+                "On its sheet it lies end for end. Cut it out first, turn it, then mark.", cls="head", size=TEXT
+            )
         self.picture.note(self.card.lying.text, cls=cls, size=TEXT)
 
     def _notes(self) -> None:

@@ -70,8 +70,7 @@ def _sides(on: PieceOnPage) -> None:
             on.picture.places.lines.append(box.grown(50))
     for key, runs in grouped.items():
         if key == "tapered":
-            on.picture.canvas.lines(runs, "taper-out")
-            on.picture.canvas.lines(runs, "taper-in")
+            on.picture.canvas.double_lines(runs, "taper")
         else:
             on.picture.canvas.lines(runs, key)
         on.picture.legend(key, _LEGEND[key])

@@ -95,8 +95,7 @@ def _edges(picture: Picture, card: SheetCard, frame: Box) -> None:
     for factory, y in ((count > 0, first), (count > 1, second)):
         run = [[(frame.left, y), (frame.right, y)]]
         if factory:
-            picture.canvas.lines(run, "taper-out")
-            picture.canvas.lines(run, "taper-in")
+            picture.canvas.double_lines(run, "taper")
             picture.legend("tapered", "the sheet's own long edge")
         else:
             picture.canvas.lines(run, "cut")

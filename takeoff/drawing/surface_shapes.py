@@ -47,8 +47,7 @@ def draw_shapes(on: SurfaceOnPage) -> None:
             for (x0, y0), (x1, y1) in runs:
                 on.picture.places.lines.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(50))
             if seam.key == "tapered":
-                canvas.lines(runs, "taper-out")
-                canvas.lines(runs, "taper-in")
+                canvas.double_lines(runs, "taper")
             else:
                 canvas.lines(runs, seam.key)
     for opening in surface.openings:

@@ -104,6 +104,12 @@ def _size_words(on: SurfaceOnPage, code: str, sizes: tuple[str, str], inner: Box
     if all(picture.places.is_free(box, inner) and inside(box, shape) for box in boxes):
         picture.words(*first[:2], sizes[0], anchor="middle", kind="Board", says=f"length of {code}")
         picture.words(*second[:2], f"x {sizes[1]}", anchor="middle", kind="Board", says=f"width of {code}")
+        return
+    # elsewhere in the board, for it is the board's own wherever it stands there
+    picture.label(
+        whole, list(_grid(inner, SMALL)), inner, cls="size", kind="Board", says=says, shorten=False, shape=shape,
+        tell=False,
+    )  # fmt: skip
 
 
 def _hole_words(on: SurfaceOnPage, cutout: PlacedCutout) -> None:

@@ -1,4 +1,4 @@
-"""Paper: a page into a PDF. Nothing else brings in WeasyPrint.
+"""Paper: a page into a PDF. Nothing but this and `pdf_drawing` brings in WeasyPrint.
 
     return paper(request, "supply/order_print.html", {"house": house, ...}, name=f"{order.name} {today}")
 

@@ -374,6 +374,17 @@ def test_sheet_says_which_pieces_lie_end_for_end_on_it():
     assert told
 
 
+def test_drawing_of_a_piece_that_lies_end_for_end_on_its_sheet_says_so():
+    told = {
+        piece.on.turned: " ".join(fact.says for fact in piece_drawing(piece, UnitSystem.INCH).facts)
+        for card in sheet_cards(takeoff())
+        for piece in card.pieces
+    }
+
+    assert "On its sheet it lies end for end" in told[True]
+    assert "On its sheet it lies end for end" not in told[False]
+
+
 def test_offcut_on_hand_says_which_way_its_own_edge_lies():
     owned = OwnedSheet(
         id="spare", board="regular", thickness=inches(0.5), width=inches(30), length=inches(150), factory_edges=1

@@ -15,7 +15,7 @@ Rooms = tuple[str, ...]
 
 
 def families(house: House) -> tuple[Rooms, ...]:
-    """The rooms that partitions hold together, in the order of the house: each with those cut off from it.
+    """The rooms that partitions hold together, in the order of the house: each before those cut off from it.
 
     They are framed and boarded as one, so they are always bought together.
     """
@@ -33,7 +33,11 @@ def families(house: House) -> tuple[Rooms, ...]:
             at = house.room(parent)
         return at.id
 
-    return tuple(tuple(room.id for room in some) for some in _grouped(house.rooms, head))
+    found: dict[str, list[str]] = {room.id: [room.id] for room in house.rooms if head(room) == room.id}
+    for room in house.rooms:
+        if room.id not in found:
+            found.setdefault(head(room), []).append(room.id)
+    return tuple(tuple(some) for some in found.values())
 
 
 def piles(house: House) -> tuple[tuple[Rooms, ...], ...]:

@@ -14,7 +14,17 @@ from remodel.house.models import House, Room
 
 T = TypeVar("T")
 
-__all__ = ["AmountChange", "Board", "Changes", "board_of", "changes_of", "family_of", "summaries_of", "view_of"]
+__all__ = [
+    "AmountChange",
+    "Board",
+    "Changes",
+    "board_of",
+    "changes_of",
+    "family_of",
+    "head_of",
+    "summaries_of",
+    "view_of",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +137,12 @@ def changes_of(stored: RoomResult) -> Changes | None:
             if then.get(key) != now.get(key)
         ),
     )
+
+
+def head_of(room: Room) -> Room:
+    """The room that holds the plans of all that this one is worked out with; itself where nothing could be."""
+    key = RoomResult.objects.filter(room=room).values_list("summary__head", flat=True).first()
+    return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
 
 
 def family_of(room: Room) -> FamilyResult | None:

@@ -88,9 +88,11 @@ def _recompute(key: UUID) -> bool:
     for each in families:
         family = left_after(each, used)
         plans = given.get(rooms[family.head].pk, {})
+        begin = _plans_apart(family, rooms, given)
         digest = plain.digest(
             family.digest(),
             [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
+            [plain.digest(plan) for plan in begin],
         )
         mine = [rooms[key] for key in family.rooms]
         if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
@@ -98,7 +100,7 @@ def _recompute(key: UUID) -> bool:
             continue
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
         try:
-            result = plain.read(FamilyResult, kept) if kept is not None else work_out_family(family, plans)
+            result = plain.read(FamilyResult, kept) if kept is not None else work_out_family(family, plans, begin)
         except TakeoffError as error:
             _refuse(mine, stored, str(error))
             continue
@@ -125,6 +127,16 @@ def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
             plan=plan_from(each.data), fits=each.fits, digest=each.pool, accepted=True
         )
     return found
+
+
+def _plans_apart(
+    family: Family, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
+) -> list[BoardPlan]:
+    """The plans that rooms bought together had apart and still would: together they may cost no more."""
+    heads = family.heads
+    if len(heads) == 1:
+        return []
+    return [plan.plan for head in heads for _, plan in sorted(given.get(rooms[head].pk, {}).items())]
 
 
 def _save(
@@ -155,6 +167,9 @@ def _save(
         )
     head = next(room for room in rooms if room.key == family.head)
     queue.seek(house, head, [pool for pool in result.pools if pool.source != "accepted"])
+    for room in rooms:
+        if room.key in family.heads[1:]:
+            queue.seek(house, room, [])  # what was sought or offered for it alone
     _forget(rooms, stored)
 
 

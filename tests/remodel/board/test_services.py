@@ -41,7 +41,7 @@ def worked_out(monkeypatch):
     found = []
     real = services.work_out_family
     monkeypatch.setattr(
-        services, "work_out_family", lambda family, plans: found.append(family.head) or real(family, plans)
+        services, "work_out_family", lambda family, *given: found.append(family.head) or real(family, *given)
     )
     return found
 

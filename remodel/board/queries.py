@@ -53,7 +53,8 @@ class Changes:
 class Board:
     """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
 
-    `bounds` are by board and thickness, of searches that are done; see `gap`.
+    `bounds` are by board and thickness, of searches that are done; see `gap`. `pile_waits` says that what the room
+    shares with those it is bought with is still to be worked out.
     """
 
     view: RoomView | None
@@ -65,6 +66,7 @@ class Board:
     standing: tuple[Plan, ...]
     searching: tuple[Job, ...]
     bounds: Mapping[tuple[str, int], tuple[Fraction, str]]
+    pile_waits: bool = False
 
     def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
         """How far a plan is at most from the best possible, as a share of its cost, and what that rests on; a search
@@ -102,6 +104,7 @@ def board_of(room: Room) -> Board:
             for job in jobs
             if job.bound and (job.board, job.thickness, job.pool) in pools
         },
+        pile_waits=bool(stored and stored.pile_waits),
     )
 
 

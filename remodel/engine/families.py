@@ -152,11 +152,16 @@ def check_shape(family: Family) -> None:
 
 
 def work_out_family(
-    family: Family, given: Mapping[PoolKey, GivenPlan] | None = None, begin: Sequence[BoardPlan] = ()
+    family: Family,
+    given: Mapping[PoolKey, GivenPlan] | None = None,
+    begin: Sequence[BoardPlan] = (),
+    *,
+    at_once: bool = False,
 ) -> FamilyResult:
     """The whole of a family; `given` plans stand where they fit. What is bought together costs no more than the plans
-    in `begin`, which its rooms had apart. Raises `BadValue` where a room cannot be."""
-    return result_of(take_off(family.house, begin=begin), family.head, given or {})
+    in `begin`, which its rooms had apart; `at_once` leaves what it shares for later. Raises `BadValue` where a room
+    cannot be."""
+    return result_of(take_off(family.house, begin=begin, at_once=at_once), family.head, given or {})
 
 
 def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> FamilyResult:

@@ -169,6 +169,7 @@ def seen_mark(board: Board) -> str:
     """A short mark of what a page shows of plans and searches, so that a poll swaps only what is new."""
     return plain.digest(
         board.digest,
+        board.pile_waits,
         [str(each.pk) for each in board.offers],
         [f"{each.pk}{each.state}" for each in board.standing],
         [f"{each.pk}{each.state}" for each in board.searching],

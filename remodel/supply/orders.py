@@ -12,7 +12,7 @@ from typing import Any
 from django.utils import timezone
 
 from remodel import plain
-from remodel.board.services import plans_order, recompute
+from remodel.board.services import piles_wait, plans_order, recompute
 from remodel.engine.rows import catalogue_value, rules_of, stock_items
 from remodel.engine.supply import SupplyLine, sheet_key, supply_of
 from remodel.engine.words import QUANTITY_PHASES, values
@@ -53,6 +53,7 @@ def order_make(
         raise Refused("Choose at least one phase, like hanging", field="phases")
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
+    _finish_piles(house)
     name = name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
     order = create(Order(house=house, name=name[:200], phases=known, note=note))
     OrderRoom.objects.bulk_create(OrderRoom(order=order, room=room) for room in rooms)
@@ -64,6 +65,7 @@ def order_make(
 def order_refresh(*, by: By, order: Order) -> Order:
     """Work out a draft again from today's needs, stock and prices; amounts edited by hand keep their reason."""
     _check_draft(order)
+    _finish_piles(order.house)
     edited = {(each.phase, each.item, each.pack): each for each in order.lines.exclude(reason="")}
     for each in order.lines.all():
         remove(each)
@@ -125,9 +127,16 @@ def order_place(*, by: By, order: Order, without_prices: bool = False, version: 
     Raises `Refused` where a price is a sample, unless the person says to order without prices; or where a room to hang
     has nothing worked out.
     """
+    _finish_piles(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices, version=version)
     recompute(placed.house_id)
     return placed
+
+
+def _finish_piles(house: House) -> None:
+    """An order waits for what its rooms share, where that is still to be worked out."""
+    if piles_wait(house):
+        recompute(house, whole=True)
 
 
 @recorded("placed an order")

@@ -58,13 +58,15 @@ def plan_boards(
     worked: Worked | None = None,
     seek: Seek | None = None,
     begin: Sequence[BoardPlan] = (),
+    *,
+    at_once: bool = False,
 ) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
     """Plan every surface that gets board, and name each that no plan can be made for.
 
     A plan is given only after the checker, which shares no code with the planner, has found nothing wrong with it.
     `worked` holds what an earlier call for the same house worked out, and is added to. With `seek` better plans than
     the first ones are looked for; they are not kept in `worked`. `begin` are plans of single families that are known
-    already: a pile costs no more than they do.
+    already: a pile costs no more than they do. `at_once` leaves the plans of whole piles for later.
     """
     worked = worked or Worked()
     refused: list[Refusal] = []
@@ -77,7 +79,7 @@ def plan_boards(
         found, no_layout = pools_of(house, mine, members, worked, left=left, after=pools)
         refused += no_layout
         for pool in found:
-            planned = plan_pile(pool, pile, house.catalogue, worked, begin)
+            planned = plan_pile(pool, pile, house.catalogue, worked, begin, at_once=at_once)
             refused += planned[1]
             take_owned(left, planned[0])
             first.append(planned)

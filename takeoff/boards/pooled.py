@@ -45,10 +45,17 @@ Planned = tuple[BoardPlan | None, list[Refusal]]
 
 
 def plan_pile(
-    pool: Pool, pile: Sequence[Rooms], catalogue: Catalogue, worked: Worked, begin: Sequence[BoardPlan] = ()
+    pool: Pool,
+    pile: Sequence[Rooms],
+    catalogue: Catalogue,
+    worked: Worked,
+    begin: Sequence[BoardPlan] = (),
+    *,
+    at_once: bool = False,
 ) -> Planned:
     """The first plan of a pool: one made for the whole of it, or its families' or its rooms' own plans taken together
-    where they are cheaper. `begin` are plans of single families to begin with."""
+    where they are cheaper. `begin` are plans of single families to begin with. With `at_once` there is none
+    of the whole, so that an edit of one room of a large pile costs that room alone."""
     if pool in worked.plans and not begin:
         return worked.plans[pool]
     rooms = tuple(dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces))
@@ -57,7 +64,7 @@ def plan_pile(
     one_by_one = [(room,) for room in rooms]
     best: Planned = (None, [])
     # Where no offcut is kept, rooms share nothing but owned sheets, so their own plans are the plan.
-    if pool.rules.keep_offcuts or len(apart) == 1:
+    if len(apart) == 1 or (pool.rules.keep_offcuts and not at_once):
         best = _planned(pool, catalogue)
     if len(apart) > 1:
         for parts in [one_by_one] if apart == one_by_one else [apart, one_by_one]:
@@ -65,7 +72,7 @@ def plan_pile(
             best = best if plan is None else (plan, [])
     if best[0] is None and not best[1]:
         best = _planned(pool, catalogue)
-    if not begin:
+    if not begin and not at_once:
         worked.plans[pool] = best
     return best
 

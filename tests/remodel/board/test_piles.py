@@ -1,9 +1,11 @@
 """Rooms bought together: one plan for the pile, kept in the house file, undone, never changed under begun boards."""
 
+import threading
+
 import pytest
 
-from remodel.board import queries, services, worker
-from remodel.board.models import Job, Plan
+from remodel.board import queries, queue, services, worker
+from remodel.board.models import Job, Plan, Result, Worker
 from remodel.board.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.cards.services import tick
 from remodel.engine import house_value
@@ -156,9 +158,12 @@ def test_removed_room_leaves_its_pile_and_comes_back_to_it(by, house, rooms):
 def test_edit_of_a_room_works_out_its_pile_and_no_other(by, house, rooms, pile, monkeypatch):
     done = []
     real = services.work_out_family
-    monkeypatch.setattr(
-        services, "work_out_family", lambda family, *more: done.append(family.rooms) or real(family, *more)
-    )
+
+    def worked_out(family, *given, **how):
+        done.append(family.rooms)
+        return real(family, *given, **how)
+
+    monkeypatch.setattr(services, "work_out_family", worked_out)
     room_resize(by=by, room=Room.objects.get(pk=pile[1].pk), length=11 * FOOT, width=10 * FOOT)
     assert done == [("kitchen", "hall")]
 
@@ -224,3 +229,75 @@ def test_search_looks_at_the_pool_of_the_pile(house, pile):
 def test_rooms_are_listed_in_the_order_they_are_hung_without_those_behind_partitions(by, house, rooms):
     with_partition(rooms[0], by.person)
     assert [room.key for room in heads_of(house)] == ["kitchen", "hall", "den"]
+
+
+@pytest.fixture
+def large(by):
+    """A pile of five rooms, with a worker here."""
+    house = small_house(by.person, "Attic", "Bath", "Cellar", "Den", "Entry")
+    pile_make(by=by, house=house, rooms=list(house.rooms.all()))
+    queue.worker_seen("worker")
+    return house
+
+
+def resized(by, house, key="bath", feet=11):
+    room = house.rooms.get(key=key)
+    room_resize(by=by, room=room, length=feet * FOOT, width=10 * FOOT)
+    return room
+
+
+def test_edit_of_a_large_pile_shows_each_room_by_itself_until_the_worker_has_seen_to_the_pile(by, large):
+    room = resized(by, large)
+    assert queries.board_of(room).pile_waits
+    alone = total(room)
+    assert not Job.objects.filter(room__house=large, state="waiting").exists()
+    assert services.finish_piles()
+    assert not queries.board_of(room).pile_waits
+    assert total(room) <= alone
+    assert not services.finish_piles()
+
+
+def test_large_pile_is_worked_out_the_same_in_two_steps_as_in_one(by, large):
+    room = resized(by, large)
+    services.finish_piles()
+    later = queries.family_of(room)
+    Result.objects.all().delete()
+    services.recompute(large, whole=True)
+    assert queries.family_of(room) == later
+
+
+def test_what_the_last_change_did_is_told_from_before_it_not_from_the_step_between(by, large):
+    before = queries.summaries_of(large)["bath"]
+    room = resized(by, large)
+    services.finish_piles()
+    board = queries.board_of(room)
+    assert board.changes.cost == board.summary.cost - before.cost
+
+
+def test_undo_of_an_edit_of_a_large_pile_finds_its_result_at_once(by, large):
+    before = total(large.rooms.get(key="bath"))
+    room = resized(by, large)
+    services.finish_piles()
+    undo(by=By(by.person), group=last_group(room.walls.get(key="A").pk))
+    assert not queries.board_of(room).pile_waits
+    assert total(room) == before
+
+
+def test_large_pile_is_worked_out_whole_where_no_worker_is(by, large):
+    Worker.objects.all().delete()
+    assert not queries.board_of(resized(by, large)).pile_waits
+
+
+def test_order_of_a_large_pile_waits_for_what_it_shares(by, large):
+    room = resized(by, large)
+    order_make(by=by, house=large, phases=["hanging"], rooms=[room])
+    assert not queries.board_of(room).pile_waits
+
+
+def test_search_under_way_gives_way_to_a_pile_that_waits(by, large, monkeypatch):
+    other = small_house(by.person)
+    resized(by, large)
+    monkeypatch.setattr(worker, "COMMAND", ["sleep", "60"])
+    job = worker.run_once(stop=threading.Event())
+    job.refresh_from_db()
+    assert (job.house_id, job.state) == (other.pk, "waiting")

@@ -111,3 +111,15 @@ def test_pile_searched_from_the_plans_found_apart_never_costs_more_than_they_do(
     searched = list(improve(pool, start=together, effort=effort))[-1].plan
     assert searched.total <= together.total <= sum(each.total for each in apart)
     assert check_plan(searched, [each.framed for each in pool.surfaces], PLAIN, CATALOGUE) == ()
+
+
+def test_pile_at_once_is_its_rooms_own_plans_together():
+    pool = stated(*TWO_ROOMS)
+    plan, _ = plan_pile(pool, APART, CATALOGUE, Worked(), at_once=True)
+    assert [sheet.room for sheet in plan.sheets] == ["r1", "r2"]
+
+
+def test_one_family_at_once_is_planned_as_ever():
+    pool = stated(*TWO_ROOMS)
+    plan, _ = plan_pile(pool, (("r1", "r2"),), CATALOGUE, Worked(), at_once=True)
+    assert len(plan.sheets) == 1

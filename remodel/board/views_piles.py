@@ -87,8 +87,8 @@ def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
         else:
             try:
                 return _bought(request, house, chosen, form)
-            except (Refused, Stale) as error:
-                form.add_error(None, str(error) if isinstance(error, Refused) else _CHANGED)
+            except Refused as error:
+                form.add_error(None, _CHANGED if isinstance(error, Stale) else str(error))
                 status = 422
     context = {
         "house": house,
@@ -112,8 +112,8 @@ def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
     pile = next((each for each in piles_of(house) if each.key == request.POST.get("pile", "")), None)
     try:
         pile_end(by=By(request.person), house=house, key=pile.key if pile else "")
-    except (Refused, Stale) as error:
-        messages.info(request, f"{error if isinstance(error, Refused) else _CHANGED}.")
+    except Refused as error:
+        messages.info(request, f"{_CHANGED if isinstance(error, Stale) else error}.")
         return go(request, "house-together", house.pk)
     if pile:
         offer_undo(request, f"{named(pile.rooms)} are bought apart now.", pile.rooms[0])

@@ -61,13 +61,14 @@ def plan_pile(
     rooms = tuple(dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces))
     apart = [tuple(room for room in family if room in rooms) for family in pile]
     apart = [family for family in apart if family]
-    one_by_one = [(room,) for room in rooms]
+    one_by_one: list[Rooms] = [(room,) for room in rooms]
+    ways = [one_by_one] if apart == one_by_one else [apart, one_by_one]
     best: Planned = (None, [])
     # Where no offcut is kept, rooms share nothing but owned sheets, so their own plans are the plan.
     if len(apart) == 1 or (pool.rules.keep_offcuts and not at_once):
         best = _planned(pool, catalogue)
     if len(apart) > 1:
-        for parts in [one_by_one] if apart == one_by_one else [apart, one_by_one]:
+        for parts in ways:
             plan = _of_parts(pool, parts, catalogue, worked, begin, than=best)
             best = best if plan is None else (plan, [])
     if best[0] is None and not best[1]:

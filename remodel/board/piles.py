@@ -19,6 +19,7 @@ from remodel.engine import house_value
 from remodel.engine.piles import Compared, compared, digest_of, family_together
 from remodel.engine.plans import plan_from
 from remodel.history.errors import Refused
+from remodel.history.models import Change
 from remodel.history.services import By, change, recorded
 from remodel.house.models import House, Room
 from remodel.house.queries import new_key, whole_house
@@ -26,6 +27,8 @@ from remodel.house.queries import new_key, whole_house
 __all__ = [
     "Pile",
     "check_free",
+    "check_removal",
+    "check_undo",
     "heads_of",
     "in_the_way",
     "named",
@@ -36,7 +39,7 @@ __all__ = [
     "seen_piles",
 ]
 
-_DONE = {"ordered": "ordered", "cut": "cut", "hung": "hung"}
+_BEGUN = ("ordered", "cut", "hung")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,10 @@ def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
     in it. Boards of a plan that is ordered, cut or hung stay what they are."""
     states: dict[UUID, str] = {}
     for plan in _begun(house):
-        states.setdefault(plan.room.behind.room_id if plan.room.behind else plan.room_id, _DONE.get(plan.state, "cut"))
+        states.setdefault(
+            plan.room.behind.room_id if plan.room.behind else plan.room_id,
+            plan.state if plan.state in _BEGUN else "cut",
+        )
     found: dict[UUID, str] = {}
     grouped = [pile.rooms for pile in piles_of(house, heads)]
     alone = [(room,) for room in heads if not any(room in rooms for rooms in grouped)]
@@ -90,12 +96,12 @@ def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
 def _begun(house: House) -> list[Plan]:
     """The plans of a house that boards are ordered, cut or hung by; a first mark on a piece begins one."""
     plans = list(
-        Plan.objects.filter(house=house, state__in=("accepted", *_DONE), room__deleted_at=None).select_related(
+        Plan.objects.filter(house=house, state__in=("accepted", *_BEGUN), room__deleted_at=None).select_related(
             "room__behind"
         )
     )
     marked = set(DoneMark.objects.filter(house=house, done=True).exclude(plan="").values_list("plan", flat=True))
-    return [plan for plan in plans if plan.state in _DONE or (marked and plain.digest(plan_from(plan.data)) in marked)]
+    return [plan for plan in plans if plan.state in _BEGUN or (marked and plain.digest(plan_from(plan.data)) in marked)]
 
 
 def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
@@ -112,7 +118,7 @@ def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
         if room.pile not in touched:
             used.update(taken.get(room.pk) or {})
     family = family_together(house_value(whole_house(house)), [room.key for room in rooms], used)
-    accepted = Plan.objects.filter(room__in=chosen, state__in=("accepted", *_DONE)).order_by("id")
+    accepted = Plan.objects.filter(room__in=chosen, state__in=("accepted", *_BEGUN)).order_by("id")
     begin = [plan_from(plan.data) for plan in accepted]
     key = f"saving:{digest_of(family, begin)}"
     found: Compared | None = cache.get(key)
@@ -142,6 +148,14 @@ def check_removal(room: Room) -> None:
     why = in_the_way(room.house, heads).get(head.pk) if pile else None
     if why:
         raise Refused(f"{why}, all by one plan, so {room.name} cannot be taken out of it")
+
+
+def check_undo(changes: Sequence[Change]) -> None:
+    """Raise `Refused` where an undo would change what rooms are bought with under boards that are begun."""
+    touched = [each.row for each in changes if each.model == "house.room" and each.before and "pile" in each.fields]
+    for house in House.objects.filter(rooms__in=touched).distinct():
+        heads = heads_of(house)
+        check_free(house, [room for room in heads if room.pk in touched], heads)
 
 
 @recorded("bought rooms together")

@@ -185,6 +185,13 @@ def test_pile_of_an_ordered_plan_is_not_changed_and_says_why(by, house, rooms, p
         room_remove(by=by, room=Room.objects.get(pk=pile[1].pk))
 
 
+def test_pile_is_not_undone_under_boards_that_are_ordered(by, house, pile):
+    ordered(by, house, [pile[0]])
+    with pytest.raises(Refused, match="Boards of Kitchen and Hall are ordered already"):
+        undo(by=By(by.person), group=last_group(pile[0].pk))
+    assert families(house) == [("kitchen", "hall"), ("den",)]
+
+
 def test_room_whose_own_boards_are_ordered_cannot_be_joined(by, house, rooms):
     ordered(by, house, [rooms[0]])
     with pytest.raises(Refused, match="Boards of Kitchen are ordered already"):

@@ -22,7 +22,7 @@ from django.db import transaction
 from remodel.board import queue
 from remodel.board.models import Job, RoomResult
 from remodel.board.queries import family_of
-from remodel.board.services import propose
+from remodel.board.services import finish_piles, piles_wait, propose
 from remodel.engine import house_value
 from remodel.engine.families import Family, families_of, left_after
 from remodel.engine.lengths import TakeoffError
@@ -58,8 +58,17 @@ def work(*, stop: threading.Event, name: str = "") -> None:
         if time.monotonic() - seen > 5:
             queue.worker_seen(name)
             seen = time.monotonic()
-        if not run_once(stop=stop, name=name):
+        if not _piles_first() and not run_once(stop=stop, name=name):
             stop.wait(1)
+
+
+def _piles_first() -> bool:
+    """Work out piles that wait for it, for their rooms are looked at now; whether any was."""
+    try:
+        return finish_piles()
+    except Exception:
+        log.exception("A pile could not be worked out")
+        return False
 
 
 def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Job | None:
@@ -126,7 +135,7 @@ def _listen(job: Job, pool: PoolState, told: IO[str], stop: threading.Event, nam
     threading.Thread(target=_read, args=(told, lines), daemon=True).start()
     until, end, best = time.monotonic() + LONGEST_SEARCH, "", pool.plan
     while not end:
-        if stop.is_set():
+        if stop.is_set() or piles_wait():
             queue.put_back(job)
             return
         if not queue.still_wanted(job):

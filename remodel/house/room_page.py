@@ -121,6 +121,7 @@ def room_context(room: Room) -> dict[str, Any]:
         "notes": list(Note.objects.filter(room=room, phase=None).select_related("person")),
         "partitions": list(Partition.objects.filter(room=room)),
         "worker_here": queue.worker_is_here(),
+        "pile": _pile_of(room),
     }
     if board.view is None:
         return context
@@ -157,10 +158,18 @@ def room_context(room: Room) -> dict[str, Any]:
     }
 
 
+def _pile_of(room: Room) -> list[Room]:
+    """The rooms this one is bought with, itself among them; empty where it is bought apart."""
+    head = room.behind.room if room.behind else room
+    rooms = list(Room.objects.filter(house=room.house_id, pile=head.pile)) if head.pile else []
+    return rooms if len(rooms) > 1 else []
+
+
 def seen_mark(board: Board) -> str:
     """A short mark of what a page shows of plans and searches, so that a poll swaps only what is new."""
     return plain.digest(
         board.digest,
+        board.pile_waits,
         [str(each.pk) for each in board.offers],
         [f"{each.pk}{each.state}" for each in board.standing],
         [f"{each.pk}{each.state}" for each in board.searching],

@@ -12,6 +12,7 @@ from typing import Any
 
 from django.db.models import Max
 
+from remodel.board.piles import check_removal
 from remodel.engine import read_quick_line, rows
 from remodel.engine.files import Catalogue
 from remodel.engine.lengths import BadValue, LengthError
@@ -213,7 +214,8 @@ def room_resize(*, by: By, room: Room, length: int, width: int, version: int | N
 
 @recorded("removed the room")
 def room_remove(*, by: By, room: Room, version: int | None = None) -> Room:
-    """Remove a room with the partitions in it and the rooms behind them."""
+    """Remove a room with the partitions in it and the rooms behind them. One of a pile whose boards are begun stays."""
+    check_removal(room)
     for partition in Partition.objects.filter(room=room):
         for behind in Room.objects.filter(behind=partition):
             remove(behind)

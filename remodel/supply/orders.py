@@ -11,7 +11,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from remodel import plain
-from remodel.board.services import plans_order, recompute
+from remodel.board.services import piles_wait, plans_order, recompute
 from remodel.engine.words import QUANTITY_PHASES, values
 from remodel.history.errors import Refused
 from remodel.history.services import By, Touched, change, create, recorded, remove
@@ -53,6 +53,7 @@ def order_make(
         raise Refused("Choose at least one phase, like hanging", field="phases")
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
+    _finish_piles(house)
     name = name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
     order = create(Order(house=house, name=name[:200], phases=known, note=note))
     OrderRoom.objects.bulk_create(OrderRoom(order=order, room=room) for room in rooms)
@@ -65,6 +66,7 @@ def order_refresh(*, by: By, order: Order) -> Order:
     """Work out a draft again from today's needs, stock, orders and prices; amounts edited by hand keep their reason,
     and what was added by hand stays."""
     _check_draft(order)
+    _finish_piles(order.house)
     lines = list(order.lines.all())
     added = [each for each in lines if not Fraction(each.need)]
     edited = {(each.phase, each.item, each.pack): each for each in lines if each.reason}
@@ -146,9 +148,16 @@ def order_place(*, by: By, order: Order, without_prices: bool = False, version: 
     Raises `Refused` where a price is a sample, unless the person says to order without prices; or where a room to hang
     has nothing worked out.
     """
+    _finish_piles(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices, version=version)
     recompute(placed.house_id)
     return placed
+
+
+def _finish_piles(house: House) -> None:
+    """An order waits for what its rooms share, where that is still to be worked out."""
+    if piles_wait(house):
+        recompute(house, whole=True)
 
 
 @recorded("placed an order")

@@ -79,6 +79,8 @@ def sheet_drawing(
                 f"Lies end for end here, against its own drawing: {', '.join(turned)}. Cut out first, then mark.",
                 cls="told",
             )
+        for text in card.waits:
+            picture.note(text, cls="told", kind="For a later room")
         for text in card.offcuts:
             picture.note(f"Keep {text}", cls="told", kind="Offcut")
     pieces = ", ".join(piece.code for piece in card.pieces)
@@ -149,7 +151,8 @@ def _piece_words(
         if big:
             last = picture.places.taken[-1]
             at = (last.left + last.right) // 2
-            for texts in ((measure,), (piece.goes.split(", ", 1)[1], piece.name)):
+            where = (piece.goes.split(", ", 1)[1], piece.name)
+            for texts in ((measure,), (piece.goes, piece.room) if piece.waits else where):
                 for text in texts:
                     below = picture.places.taken[-1].bottom + SMALL
                     if picture.label(

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.utils.html import escape
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from remodel.engine import read_quick_line, show_length
 from remodel.engine.lengths import FOOT, INCH, LengthError
 from remodel.engine.rows import rules_of
+from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.forms.fields import UNKNOWN
 from remodel.house.forms.rooms import RoomBoardsForm, RoomForm, RoomFramingForm, RoomLineForm, RoomWalkForm
@@ -25,6 +27,7 @@ from remodel.house.views_edit.outline import outline_shown
 from remodel.house.views_edit.saving import page, removed, save, saved_and_go
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
+from remodel.web.answers import go
 from remodel.web.forms import HouseForm
 
 __all__ = [
@@ -233,5 +236,9 @@ def _edit(
 def room_remove_it(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Remove a room with its partitions; the house's page offers to take that back."""
     room = room_for(request.person, room_id, write=True)
-    room_remove(by=By(request.person), room=room)
+    try:
+        room_remove(by=By(request.person), room=room)
+    except Refused as error:
+        messages.info(request, f"{error}.")
+        return go(request, "room-edit", room.pk)
     return removed(request, room, room.name, "house-detail", room.house_id)

@@ -13,7 +13,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.board.piles import heads_of, named, piles_of
+from remodel.board.queries import family_of
 from remodel.engine import lengths
+from remodel.engine.piles import others_of
 from remodel.engine.supply import SinceOrdered
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
@@ -135,11 +138,32 @@ def detail_context(order: Order) -> dict[str, Any]:
         "phases": phase_names(order.phases),
         "rooms": [each.name for each in order.rooms.all()],
         "overlap": _overlapping(order) if draft else [],
+        **_piles(order, draft=draft),
         "more": [_since(each, each.more, units) for each in since if each.more or each.unmet],
         "back": [_since(each, each.back, units) for each in since if each.back],
         "receipts": sorted(receipts, key=lambda each: each[0].at),
         "returned": sorted(returned, key=lambda each: each[0].at),
     }
+
+
+def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
+    """What the rooms of this order share with each other and with rooms it leaves out; board is bought for hanging."""
+    if "hanging" not in order.phases:
+        return {}
+    heads = heads_of(order.house)
+    ids = {room.pk for room in order.rooms.all()}
+    mine = [room for room in heads if room.pk in ids]
+    piles = piles_of(order.house, heads)
+    as_one = any(all(room in pile.rooms for room in mine) for pile in piles)
+    left_out = []
+    for pile in piles:
+        others = [room for room in pile.rooms if room.pk not in ids]
+        result = family_of(pile.rooms[0]) if others and len(others) < len(pile.rooms) else None
+        if result is not None:
+            plans = [each.plan for each in result.pools]
+            keys = [room.key for room in order.rooms.all()]
+            left_out.append((named(others), named(each for each in mine if each in pile.rooms), others_of(plans, keys)))
+    return {"together": mine if draft and len(mine) > 1 and not as_one else [], "left_out": left_out}
 
 
 def _since(each: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:

@@ -68,7 +68,7 @@ class Everything:
         assert opening is not None
         assert cutout is not None
         hidden = hidden_add(by=by, room=room, surface=wall.key, kind="blocking", planned=True, **placed)
-        bare = room_add_line(by=by, house=house, name="Bedroom", line="3600 x 3000 x 2400")
+        bare = room_add_line(by=by, house=house, name="Box room", line="3600 x 3000 x 2400")
         partition = partition_add(
             by=by, room=bare, surface=bare.walls.get(position=0).key, name="Closet wall", behind="Closet", at=9 * FOOT,
             side="right",

@@ -153,11 +153,11 @@ class Everything:
         return path
 
     def ask(self, client: Client, verb: str, route: Route, *, missing: bool = False) -> Any:
-        """The answer, read to its end and closed; `page` has its text."""
+        """The answer, read to its end, at which the client closes it; `page` has its text. To close it here as well
+        would close the test's own connection to PostgreSQL."""
         answer = client.generic(verb, self.url(route, missing=missing))
         body = b"".join(answer.streaming_content) if answer.streaming else answer.content  # type: ignore[attr-defined]
         answer.page = body.decode("utf-8", "replace")  # type: ignore[attr-defined]
-        answer.close()
         return answer
 
     def client(self, person: Person, **more: Any) -> Client:

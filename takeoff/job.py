@@ -195,7 +195,7 @@ def _warnings(
     """What a person should know of rooms and partitions before buying; what plans note stands with the plans."""
     for room in rooms:
         for note in room.notes:
-            yield f"{room.name}: {note.text}"
+            yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
     for room in rooms:
         patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
         if patched:

@@ -7,8 +7,6 @@ from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
-
 from remodel import plain
 from remodel.board import queue
 from remodel.board.models import Plan, Result, RoomResult
@@ -21,6 +19,7 @@ from remodel.engine.views import FamilyResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, Touched
+from remodel.history.turns import write_turn
 from remodel.house.models import House, Room
 from remodel.house.queries import whole_house
 
@@ -135,7 +134,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             _refuse(mine, stored, str(error))
             continue
         used.update(dict(result.used))
-        with transaction.atomic():
+        with write_turn():
             if _last_change(row.pk) != mark:
                 return False
             _save(row, mine, family, digest, result, stored, new=kept is None, waits=at_once)
@@ -236,7 +235,7 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
     """Let a proposed plan, or the one a room has now, stand: nothing replaces it unasked."""
     if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
         return plan
-    with transaction.atomic():
+    with write_turn():
         standing = Plan.objects.select_for_update().filter(
             room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING
         )
@@ -308,7 +307,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
 
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:
     """Offer a plan of one pool in place of an earlier offer."""
-    with transaction.atomic():
+    with write_turn():
         Plan.objects.filter(room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED).delete()
         return Plan.objects.create(
             house_id=room.house_id,

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from typing import IO
 
 from django.conf import settings
-from django.db import transaction
 
 from remodel.board import queue
 from remodel.board.models import Job, RoomResult
@@ -29,6 +28,7 @@ from remodel.engine.lengths import TakeoffError
 from remodel.engine.plans import BoardPlan, plan_from
 from remodel.engine.search import request_for
 from remodel.engine.views import PoolState
+from remodel.history.turns import write_turn
 from remodel.house.models import House
 from remodel.house.queries import whole_house
 
@@ -167,7 +167,7 @@ def _read(told: IO[str], lines: queues.Queue[str | None]) -> None:
 
 def _offer(job: Job, pool: PoolState, plan: BoardPlan) -> bool:
     """Offer a better plan, if the pool is still the one it was made for; one short transaction."""
-    with transaction.atomic():
+    with write_turn():
         if not queue.still_wanted(job):
             return False
         now = family_of(job.room)

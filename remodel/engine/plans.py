@@ -28,6 +28,7 @@ __all__ = [
     "digest_of_pool",
     "fit_of_pool",
     "plan_from",
+    "seam_length_of",
     "with_plans",
 ]
 
@@ -78,6 +79,11 @@ def plan_from(data: Any) -> BoardPlan:
     """A stored plan as a value."""
     plan: BoardPlan = plain.read(BoardPlan, data)
     return plan
+
+
+def seam_length_of(plan: BoardPlan) -> int:
+    """The butt seams of a plan, end to end, in nanometres."""
+    return sum(joint.length for surface in plan.surfaces for joint in surface.joints)
 
 
 def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:

@@ -28,6 +28,7 @@ from remodel.history.errors import AlreadyUndone, CannotUndo, Conflict, Refused,
 from remodel.history.models import Change, Write
 from remodel.history.rows import Row
 from remodel.history.snapshots import snapshot, values_of
+from remodel.history.turns import write_turn
 
 __all__ = ["By", "Touched", "before_undo", "change", "create", "on_written", "recorded", "remove", "restore", "undo"]
 
@@ -125,7 +126,7 @@ def recorded(what: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
 def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
     token = _writing.set(writing)
     try:
-        with transaction.atomic():
+        with write_turn():
             earlier, write = _claim(writing)
             if earlier is not None:
                 return cast(R, _earlier_row(earlier))

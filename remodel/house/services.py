@@ -167,6 +167,10 @@ def surface_name(kind: str, key: str) -> str:
 def _room(by: By, house: House, name: str, shape: str, walls: Sequence[dict[str, Any]], values: dict[str, Any]) -> Room:
     if not name.strip():
         raise Refused("Name the room, like Kitchen", field="name")
+    called = name.strip()
+    if Room.objects.filter(house=house, name__iexact=called).exists():
+        # Cards and lists tell rooms apart by their names alone.
+        raise Refused(f"There is a {called} in this house already. Name this one apart, like {called} 2", field="name")
     last = Room.everything.filter(house=house).aggregate(last=Max("position"))["last"]
     room = Room(
         house=house,

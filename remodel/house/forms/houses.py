@@ -38,7 +38,7 @@ _SPACING = {("16", "in"): 16 * INCH, ("24", "in"): 24 * INCH, ("16", "mm"): 400 
 class HouseAnswersForm(HouseForm):
     """Five questions, each with an answer that fits most houses; the same five of a house that is there already."""
 
-    name = TextField(label="What you call the house", example="Hollow Lane 12")
+    name = TextField(label="Name of the house", example="Hollow Lane 12")
     # the field is taken off the class, so that the form keeps its own `units`
     units = choose(words.UNIT_SYSTEMS, label="What you measure in", initial="in")  # type: ignore[assignment]
     framed = choose(

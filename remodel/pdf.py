@@ -1,4 +1,4 @@
-"""Paper: a page into a PDF. Nothing else brings in WeasyPrint.
+"""Paper: a page into a PDF. Nothing but this and `pdf_drawing` brings in WeasyPrint.
 
     return paper(request, "supply/order_print.html", {"house": house, ...}, name=f"{order.name} {today}")
 
@@ -18,14 +18,26 @@ import subprocess
 import sys
 import time
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any
 
-from remodel.spare import Spare
+from remodel.pdf_drawing import set_drawings_directly
+from remodel.spare import NotWanted, Spare
 
-__all__ = ["PAPERS", "Busy", "CannotPrint", "NoPrinter", "TooLong", "paper", "paper_of", "pdf_of", "turn_of_print"]
+__all__ = [
+    "PAPERS",
+    "Busy",
+    "CannotPrint",
+    "NoPrinter",
+    "TooLong",
+    "drop",
+    "paper",
+    "paper_of",
+    "pdf_of",
+    "turn_of_print",
+]
 
 PAPERS = {"letter": "US Letter", "a4": "A4"}
 MOST_SECONDS = 60
@@ -52,6 +64,8 @@ class Busy(CannotPrint):
     """This person's last page is still being laid out."""
 
 
+# how far the process of its own is: a page laid out, or a page written of all
+_FAR = re.compile(rb"^page (\d+)(?: of (\d+))?$", re.MULTILINE)
 _printer = Spare([sys.executable, "-m", "remodel.pdf"], folder=Path(__file__).resolve().parent.parent)
 _EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
 
@@ -65,17 +79,22 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that was asked for.
 
     Where it cannot be, the answer is a page that says why: 503 with the command that brings what is missing, 429 while
-    another is being made, 413 over a limit.
+    another is being made or after too many, 413 over a limit.
     """
     from django.http import HttpResponse
     from django.shortcuts import render
     from django.template.loader import render_to_string
 
+    from remodel.people.pace import PDFS, TooFast, check_pace
     from remodel.web.errors import forbidden, too_large, too_many
 
     if request.headers.get("Sec-Fetch-Site") == "cross-site" and request.headers.get("Sec-Fetch-Dest") != "document":
         return forbidden(request)
     chosen = paper_of(request)
+    try:
+        check_pace(request, PDFS)
+    except TooFast as error:
+        return too_many(request, wait_seconds=error.seconds, said=str(error))
     html = render_to_string(template, {**context, "paper": chosen}, request)
     try:
         with _turn_of(str(request.person.pk)):
@@ -94,21 +113,47 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
 
 
 def pdf_of(
-    html: str, *, seconds: float = MOST_SECONDS, most_bytes: int = MOST_BYTES, most_pages: int = MOST_PAGES
+    html: str,
+    *,
+    seconds: float = MOST_SECONDS,
+    most_bytes: int = MOST_BYTES,
+    most_pages: int = MOST_PAGES,
+    watch: Callable[[int, int], bool] | None = None,
 ) -> bytes:
-    """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`."""
+    """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`.
+
+    `watch` is told now and then how far it is: pages laid out so far and 0, later pages written and how many there are.
+    Where it says False, the work is ended.
+    """
     if len(html) > most_bytes:
         raise TooLong(f"{most_bytes // 1_000_000} MB of words and drawings a print")
     order = {"html": html, "sheets": _sheets(), "pages": most_pages, "seconds": int(seconds) + 5}
     try:
-        code, pdf, complaints = _printer.run(json.dumps(order).encode(), seconds=seconds)
+        code, pdf, complaints = _printer.run(
+            json.dumps(order).encode(), seconds=seconds, watch=_heard(watch) if watch else None
+        )
+    except NotWanted:
+        raise CannotPrint("it is no longer wanted") from None
     except subprocess.TimeoutExpired:
         raise TooLong(f"{seconds:g} seconds of work a print") from None
     if code == 0 and pdf.startswith(b"%PDF"):
         return pdf
-    said = complaints.decode(errors="replace").strip().splitlines()
+    said = _FAR.sub(b"", complaints).decode(errors="replace").strip().splitlines()
     last = said[-1][:300] if said else f"the process ended with {code}"
     raise {number: kind for kind, number in _EXIT.items()}.get(code, CannotPrint)(last)
+
+
+def drop() -> None:
+    """End the process that is kept ready for the next page."""
+    _printer.drop()
+
+
+def _heard(watch: Callable[[int, int], bool]) -> Callable[[bytes], bool]:
+    def heard(said: bytes) -> bool:
+        far = _FAR.findall(said)
+        return watch(int(far[-1][0]), int(far[-1][1] or 0)) if far else watch(0, 0)
+
+    return heard
 
 
 def file_name(name: str) -> str:
@@ -152,6 +197,31 @@ def _locked(file: IO[str]) -> bool:
     return True
 
 
+class _Far(logging.Handler):
+    """Says on the way of complaints which page is laid out."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        # a page that is only looked at again has other words
+        if record.msg == "Step 5 - Creating layout - Page %d" and isinstance(record.args, tuple):
+            print(f"page {record.args[0]}", file=sys.stderr, flush=True)
+
+
+def _tell_pages(document: Any) -> None:
+    """Have each page say that it is written, as it is."""
+
+    def told(page: Any, number: int) -> Callable[..., None]:
+        paint = page.paint
+
+        def written(*given: Any, **more: Any) -> None:
+            print(f"page {number} of {len(document.pages)}", file=sys.stderr, flush=True)
+            paint(*given, **more)
+
+        return written
+
+    for number, page in enumerate(document.pages, start=1):
+        page.paint = told(page, number)
+
+
 class _Told(logging.Handler):
     """Keeps what the library says went wrong, for it leaves out a picture that it cannot draw."""
 
@@ -161,51 +231,6 @@ class _Told(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.said.append(record.getMessage())
-
-
-def _set_lines_whole() -> None:
-    """Have each line of a drawing's words shaped as a whole.
-
-    Of itself the library sets an SVG's words letter by letter, which takes most of the time of a page of drawings and
-    sets what is written from right to left the wrong way round. It is pinned to one release, so that this stands on
-    known ground; a line that has more to it than a place is left to the library.
-    """
-    from math import inf
-
-    from weasyprint import svg  # type: ignore[import-untyped,unused-ignore]
-    from weasyprint.css.properties import INITIAL_VALUES  # type: ignore[import-untyped,unused-ignore]
-    from weasyprint.draw.text import draw_first_line  # type: ignore[import-untyped,unused-ignore]
-    from weasyprint.matrix import Matrix  # type: ignore[import-untyped,unused-ignore]
-    from weasyprint.svg.text import Style, TextBox, text  # type: ignore[import-untyped,unused-ignore]
-    from weasyprint.text.line_break import split_first_line  # type: ignore[import-untyped,unused-ignore]
-
-    known = {"class", "x", "y", "font-size", "font-family", "font-weight", "fill", "text-anchor", "transform"}
-    share = {"start": 0.0, "middle": 0.5, "end": 1.0}
-
-    def line(drawn: Any, node: Any, font_size: float) -> None:
-        own = set(node._etree_node.attrib)
-        if not (node.text and {"x", "y"} <= own <= known and len(node._etree_node) == 0):
-            text(drawn, node, font_size)
-            return
-        style = Style(INITIAL_VALUES)
-        style.font_config = drawn.font_config
-        style["font_family"] = [each.strip(" \"'") for each in node.get("font-family", "sans-serif").split(",")]
-        style["font_weight"] = int(node.get("font-weight", "400"))
-        style["font_size"] = font_size
-        layout, _, _, width, _, baseline = split_first_line(node.text, style, drawn.context, inf, 0)
-        layout.reactivate(style)
-        box = TextBox(layout, style)
-        box.baseline = baseline
-        x = float(node.get("x")) - width * share[node.get("text-anchor", "start")]
-        drawn.stream.push_state()
-        fill, stroke = drawn.set_graphical_state(node, font_size)
-        drawn.stream.begin_text()
-        drawn.fill_stroke(fill, stroke, text=True)
-        draw_first_line(drawn.stream, box, "none", "none", Matrix(d=-1, e=x, f=float(node.get("y"))))
-        drawn.stream.end_text()
-        drawn.stream.pop_state()
-
-    svg.TAGS["text"] = line
 
 
 def _lay_out(order: Mapping[str, Any]) -> bytes:
@@ -220,7 +245,7 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
     except (ImportError, OSError) as error:
         raise NoPrinter(str(error).splitlines()[0]) from error
 
-    _set_lines_whole()
+    set_drawings_directly()
     sheets: Mapping[str, str] = order["sheets"]
 
     class Closed(URLFetcher):  # type: ignore[misc,unused-ignore]
@@ -234,11 +259,16 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
     logger.setLevel(logging.ERROR)
     logger.propagate = False
     logger.handlers = [told]
+    progress = logging.getLogger("weasyprint.progress")
+    progress.setLevel(logging.INFO)
+    progress.propagate = False
+    progress.handlers = [_Far()]
     fetcher = Closed(allowed_protocols={"data"}, allow_redirects=False, fail_on_errors=True)
     try:
         document = HTML(string=order["html"], base_url=f"{_ORIGIN}/", url_fetcher=fetcher).render()
         if len(document.pages) > order["pages"]:
             raise TooLong(f"{order['pages']} pages a print")
+        _tell_pages(document)
         pdf: bytes = document.write_pdf(pdf_variant="pdf/ua-1")
     except FatalURLFetchingError as error:
         raise CannotPrint(f"A page may fetch nothing from elsewhere: {error}") from None

@@ -146,6 +146,7 @@ TEMPLATES = [
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.messages.context_processors.messages",
+                "remodel.people.context.may_write",
             ]
         },
     }

@@ -10,12 +10,20 @@ import atexit
 import os
 import subprocess
 import threading
-from collections.abc import Mapping, Sequence
+import time
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
+from typing import IO
 
-__all__ = ["Spare"]
+__all__ = ["NotWanted", "Spare"]
 
 KEPT_SECONDS = 600.0
+LOOK_SECONDS = 0.5
+
+
+class NotWanted(Exception):
+    """Whoever watched the work ended it."""
 
 
 class Spare:
@@ -29,18 +37,37 @@ class Spare:
         self._timer: threading.Timer | None = None
         atexit.register(self.drop)
 
-    def run(self, given: bytes, *, seconds: float) -> tuple[int, bytes, bytes]:
-        """The exit code, output and complaints of one run; raises `subprocess.TimeoutExpired` after killing it."""
+    def run(
+        self, given: bytes, *, seconds: float, watch: Callable[[bytes], bool] | None = None
+    ) -> tuple[int, bytes, bytes]:
+        """The exit code, output and complaints of one run; raises `subprocess.TimeoutExpired` after killing it.
+
+        `watch` is given what it complained of so far, every half second; where it says False, the process is killed
+        and `NotWanted` raised.
+        """
         child = self._take()
+        until = time.monotonic() + seconds
+        feeder = threading.Thread(target=_feed, args=(child.stdin, given), daemon=True)
+        child.stdin = None  # the feeder's from here: `communicate` forgets what is left to send when it looks up
+        feeder.start()
         try:
-            out, err = child.communicate(given, timeout=seconds)
-        except subprocess.TimeoutExpired:
+            while True:
+                left = max(0.0, until - time.monotonic())
+                try:
+                    out, err = child.communicate(timeout=min(left, LOOK_SECONDS) if watch else left)
+                    return child.returncode, out, err
+                except subprocess.TimeoutExpired as waits:
+                    if time.monotonic() >= until:
+                        raise
+                    if watch and not watch(waits.stderr or b""):
+                        raise NotWanted from None
+        except BaseException:
             child.kill()
             child.communicate()
             raise
         finally:
+            feeder.join()
             self._keep()
-        return child.returncode, out, err
 
     def drop(self) -> None:
         """End the process that is kept."""
@@ -78,3 +105,10 @@ class Spare:
     def _start(self) -> subprocess.Popen[bytes]:
         pipe = subprocess.PIPE
         return subprocess.Popen(self._command, stdin=pipe, stdout=pipe, stderr=pipe, cwd=self._folder)
+
+
+def _feed(into: IO[bytes] | None, given: bytes) -> None:
+    with suppress(BrokenPipeError):  # it ended before it had read all
+        if into is not None:
+            with into:
+                into.write(given)

@@ -10,6 +10,7 @@ Pure Python over frozen values. Nothing here imports Django, reads a clock, or o
     reference           trade figures as data
     geometry            the surfaces of a room, and the size to board on each
     framing             members on a surface, edges without support, sticks of a partition
+    piles               which rooms are bought together
     boards              rows, joints, the board plan, and its independent checker
     cutting             sticks and sheets cut out of stock, with proven bounds
     seams               every joint by kind and length

@@ -366,6 +366,7 @@ class Room:
 
     `hang_first` lists walls in the order they are hung, where the order matters to the person; the rest follow,
     longest first. `longest_board` is the longest sheet that gets into the room, `heaviest_lift` pounds a sheet.
+    `pile` names what the room is bought with: rooms of one pile come out of the same sheets (see `takeoff.piles`).
     """
 
     id: str
@@ -385,10 +386,13 @@ class Room:
     hang_first: tuple[str, ...] = ()
     longest_board: Nm | None = None
     heaviest_lift: Decimal | None = None
+    pile: str = ""
     finished: bool = False
 
     def __post_init__(self) -> None:
         check_id(self.id, "Room")
+        if self.pile:
+            check_id(self.pile, "Pile")
         if not self.name.strip():
             raise BadValue(f"Room {self.id} must have a name, like 'Kitchen'")
         check_length(self.longest_board, f"Room {self.name} longest board")

@@ -46,9 +46,9 @@ class PartitionChoice:
 class Takeoff:
     """Everything worked out of a house, in the order of its rooms.
 
-    `plans` has one plan a board kind and thickness, its rooms sharing offcuts in the order they are listed. What could
-    not be boarded stands in `refused` and in no plan; `unframed` says of each partition without sticks why it has none.
-    `warnings` are sentences for the person.
+    `plans` has one plan a pile, board kind and thickness, its rooms sharing offcuts in the order they are listed. What
+    could not be boarded stands in `refused` and in no plan; `unframed` says of each partition without sticks why it has
+    none. `warnings` are sentences for the person.
     """
 
     house: House
@@ -82,18 +82,22 @@ def take_off(
     framed: Mapping[str, FramedWhen] | None = None,
     worked: Worked | None = None,
     seek: Seek | None = None,
+    begin: Sequence[BoardPlan] = (),
+    at_once: bool = False,
 ) -> Takeoff:
     """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to buy.
 
     `framed` overrides when a partition is framed, by its id. `worked` carries board problems and plans from one call
-    for the same house to the next; `seek` looks for better board plans than the first ones. Raises `BadValue` where
+    for the same house to the next; `seek` looks for better board plans than the first ones; `begin` are plans of
+    families that are known already, which a pile with them costs no more than; with `at_once` a pile is cut
+    as its families are apart, which is quick. Raises `BadValue` where
     the house itself cannot be (a room that does not close, an opening outside its wall); a surface that cannot be
     boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
     members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
     all_members = tuple(members.values())
-    plans, refused = plan_boards(house, rooms, members, worked, seek)
+    plans, refused = plan_boards(house, rooms, members, worked, seek, begin, at_once=at_once)
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)
@@ -191,7 +195,7 @@ def _warnings(
     """What a person should know of rooms and partitions before buying; what plans note stands with the plans."""
     for room in rooms:
         for note in room.notes:
-            yield f"{room.name}: {note.text}"
+            yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
     for room in rooms:
         patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
         if patched:

@@ -41,6 +41,7 @@ class SupplyLine:
     """One item of a phase: what it takes, what is on hand, the packs to buy, what is left over.
 
     `on_hand` is what is there when the phase begins: stock, and what packs bought for an earlier phase left over.
+    `coming` is what is ordered already and not here yet; it is used up after what is on hand.
     `cost` is cents, `weight` pounds (None where a pack's weight is not known). `bound` is the proven least cost of
     the cutting where the item is cut from sticks. `volume` is the room it takes in cubic feet, None where not known.
     `unmet` says why nothing is bought where it cannot be; it is empty otherwise.
@@ -51,6 +52,7 @@ class SupplyLine:
     name: str
     need: Amount
     on_hand: Amount
+    coming: Amount
     packs: tuple[PackCount, ...]
     left_over: Amount
     cost: Cents
@@ -79,6 +81,7 @@ def order(
     *,
     catalogue: Catalogue,
     stock: Sequence[StockItem] = (),
+    coming: Sequence[StockItem] = (),
     kerf: Nm,
     sheets: Sequence[SheetOnSale] | None = None,
     phases: Collection[Phase] | None = None,
@@ -86,13 +89,14 @@ def order(
     """What to buy for `needs`, one line a phase and material, in the order of the work, then of `_Shelf.place`.
 
     Needs of all rooms are added before anything is rounded. Stock is used up in the order of the phases, and so is
-    what an earlier phase's packs leave over. Poured and counted things come in the cheapest mix of packs, sticks are
-    cut from lengths on sale, `kerf` between them (none in bead); stock of sticks is given one by one, each its length.
+    what an earlier phase's packs leave over; then what is `coming`, ordered already and not here yet. Poured and
+    counted things come in the cheapest mix of packs, sticks are cut from lengths on sale, `kerf` between them (none in
+    bead); stock of sticks is given one by one, each its length.
     `sheets` replaces the catalogue's sheets on sale; `phases` takes only the needs of some. What no pack on sale can
     meet has a line with `unmet`, and raises nothing.
     """
     shelf = _Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
-    hand = _Hand(stock)
+    hand = _Hand(stock, coming)
     lines = []
     for phase in Phase:
         if phases is not None and phase not in phases:
@@ -146,33 +150,54 @@ class _Shelf:
 
 
 class _Hand:
-    """What is on hand while phases use it up: amounts of what is poured or counted, single sticks of what is cut."""
+    """What is on hand, and what is coming, while phases use it up: amounts of what is poured or counted, single sticks
+    of what is cut. What is on hand goes first."""
 
-    def __init__(self, stock: Sequence[StockItem]) -> None:
-        self._items: dict[str, list[Amount]] = {}
-        for item in stock:
-            self._items.setdefault(item.material, []).append(item.amount)
+    def __init__(self, stock: Sequence[StockItem], coming: Sequence[StockItem]) -> None:
+        self._here = _by_material(stock)
+        self._coming = _by_material(coming)
 
-    def amount(self, item: str, unit: str) -> Amount:
-        """All there is of a material, in `unit`; raises `WrongUnit` where it is not measured so."""
-        return add(Amount(Fraction(0), unit), *self._items.get(item, ()))
+    def amounts(self, item: str, unit: str) -> tuple[Amount, Amount]:
+        """All there is of a material, here and coming, in `unit`; raises `WrongUnit` where it is not measured so."""
+        none = Amount(Fraction(0), unit)
+        return add(none, *self._here.get(item, ())), add(none, *self._coming.get(item, ()))
 
-    def keep(self, item: str, amount: Amount) -> None:
-        """What is left of a material, in place of all there was."""
-        self._items[item] = [amount]
+    def keep(self, item: str, left: Amount) -> None:
+        """What is left of a material, what was bought included, in place of all there was. What was coming and is
+        left over is still coming: it was touched last."""
+        _, coming = self.amounts(item, left.unit)
+        still = Amount(max(Fraction(0), min(coming.value, left.value)), left.unit)
+        self._coming[item] = [still]
+        self._here[item] = [subtract(left, still)]
 
-    def sticks(self, item: str) -> list[Nm]:
-        """Sticks on hand; raises `BadValue` where stock of them is not given by length."""
+    def sticks(self, item: str) -> tuple[list[Nm], list[Nm]]:
+        """Sticks here and coming; raises `BadValue` where stock of them is not given by length."""
+        return self._sticks(item, self._here), self._sticks(item, self._coming)
+
+    def _sticks(self, item: str, items: dict[str, list[Amount]]) -> list[Nm]:
         found = []
-        for amount in self._items.get(item, ()):
+        for amount in items.get(item, ()):
             if not same_kind(amount, Amount(Fraction(1), "ft")):
                 raise BadValue(f"Stock of {item} must be given stick by stick, each its length, like 8 ft")
             found.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
         return found
 
     def use_sticks(self, item: str, used: Sequence[Nm]) -> None:
-        left = Counter(self.sticks(item)) - Counter(used)
-        self._items[item] = [Amount(Fraction(stick, FOOT), "ft") for stick in left.elements()]
+        here, coming = (Counter(each) for each in self.sticks(item))
+        later = Counter(used) - here
+        self._here[item] = _as_sticks(here - Counter(used))
+        self._coming[item] = _as_sticks(coming - later)
+
+
+def _by_material(stock: Sequence[StockItem]) -> dict[str, list[Amount]]:
+    items: dict[str, list[Amount]] = {}
+    for item in stock:
+        items.setdefault(item.material, []).append(item.amount)
+    return items
+
+
+def _as_sticks(sticks: Counter[Nm]) -> list[Amount]:
+    return [Amount(Fraction(stick, FOOT), "ft") for stick in sticks.elements()]
 
 
 def _line(phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _Hand, kerf: Nm) -> SupplyLine:
@@ -190,6 +215,7 @@ def _line(phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _
             name=item,
             need=need,
             on_hand=nothing,
+            coming=nothing,
             packs=(),
             left_over=nothing,
             cost=Cents(0),
@@ -199,14 +225,14 @@ def _line(phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _
 
 
 def _pack_line(phase: Phase, material: Material, need: Amount, shelf: _Shelf, hand: _Hand) -> SupplyLine:
-    on_hand = hand.amount(material.id, need.unit)
-    missing = subtract(need, on_hand)
+    on_hand, coming = hand.amounts(material.id, need.unit)
+    missing = subtract(need, add(on_hand, coming))
     counts = cheapest_mix(missing, material.packs)
     packs = tuple(_counted(pack, count) for pack, count in zip(material.packs, counts, strict=True) if count)
     bought = add(
         Amount(Fraction(0), need.unit), *(Amount(pack.holds.value * pack.count, pack.holds.unit) for pack in packs)
     )
-    left_over = subtract(add(on_hand, bought), need)
+    left_over = subtract(add(on_hand, coming, bought), need)
     hand.keep(material.id, left_over)
     sheet = shelf.sheet(material.id)
     return SupplyLine(
@@ -217,6 +243,7 @@ def _pack_line(phase: Phase, material: Material, need: Amount, shelf: _Shelf, ha
         on_hand=on_hand,
         packs=packs,
         left_over=left_over,
+        coming=coming,
         cost=Cents(sum(pack.price * pack.count for pack in packs)),
         weight=_weight(packs),
         volume=_sheet_volume(sheet, packs) if sheet else _poured_volume(bought),
@@ -228,7 +255,8 @@ def _cut_line(
 ) -> SupplyLine:
     by_name = {pack.name: pack for pack in material.packs}
     stock = [StickStock(_stick_length(pack, material), pack.price, pack.name) for pack in material.packs]
-    owned = hand.sticks(material.id)
+    here, coming = hand.sticks(material.id)
+    owned = here + coming
     plan = cut_sticks(lengths, stock, kerf=Nm(0) if material.id in _SNIPPED else kerf, owned=owned)
     used = [stick.stock.length for stick in plan.sticks if stick.stock.owned]
     hand.use_sticks(material.id, used)
@@ -240,7 +268,8 @@ def _cut_line(
         material=material.id,
         name=material.name,
         need=need,
-        on_hand=Amount(Fraction(sum(owned), FOOT), "ft"),
+        on_hand=Amount(Fraction(sum(here), FOOT), "ft"),
+        coming=Amount(Fraction(sum(coming), FOOT), "ft"),
         packs=packs,
         left_over=Amount(Fraction(bought - sum(lengths) + sum(owned) - sum(used), FOOT), "ft"),
         cost=plan.cost,

@@ -27,7 +27,8 @@ class RoomResult(models.Model):
     """Where a room stands: the digest of its latest result, and the summary a list page shows.
 
     `summary` is a `RoomSummary`, `before` the one that stood before the latest change, `used` the owned sheets that the
-    room's family takes. `refusal` says why nothing could be worked out, with what to put right.
+    room's family takes. `pile_waits` says that the rooms it is bought with are worked out each by itself, and the pile
+    they share follows. `refusal` says why nothing could be worked out, with what to put right.
     """
 
     room = models.OneToOneField(Room, primary_key=True, on_delete=models.CASCADE, related_name="result")
@@ -36,6 +37,7 @@ class RoomResult(models.Model):
     summary = models.JSONField(null=True)
     before = models.JSONField(null=True)
     used = models.JSONField(default=dict)
+    pile_waits = models.BooleanField(default=False)
     refusal = models.TextField(blank=True)
     made_at = models.DateTimeField(auto_now=True)
 

@@ -14,7 +14,17 @@ from remodel.house.models import House, Room
 
 T = TypeVar("T")
 
-__all__ = ["AmountChange", "Board", "Changes", "board_of", "changes_of", "family_of", "summaries_of", "view_of"]
+__all__ = [
+    "AmountChange",
+    "Board",
+    "Changes",
+    "board_of",
+    "changes_of",
+    "family_of",
+    "head_of",
+    "summaries_of",
+    "view_of",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +53,8 @@ class Changes:
 class Board:
     """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
 
-    `bounds` are by board and thickness, of searches that are done; see `gap`.
+    `bounds` are by board and thickness, of searches that are done; see `gap`. `pile_waits` says that what the room
+    shares with those it is bought with is still to be worked out.
     """
 
     view: RoomView | None
@@ -55,6 +66,7 @@ class Board:
     standing: tuple[Plan, ...]
     searching: tuple[Job, ...]
     bounds: Mapping[tuple[str, int], tuple[Fraction, str]]
+    pile_waits: bool = False
 
     def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
         """How far a plan is at most from the best possible, as a share of its cost, and what that rests on; a search
@@ -92,6 +104,7 @@ def board_of(room: Room) -> Board:
             for job in jobs
             if job.bound and (job.board, job.thickness, job.pool) in pools
         },
+        pile_waits=bool(stored and stored.pile_waits),
     )
 
 
@@ -127,6 +140,12 @@ def changes_of(stored: RoomResult) -> Changes | None:
             if then.get(key) != now.get(key)
         ),
     )
+
+
+def head_of(room: Room) -> Room:
+    """The room that holds the plans of all that this one is worked out with; itself where nothing could be."""
+    key = RoomResult.objects.filter(room=room).values_list("summary__head", flat=True).first()
+    return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
 
 
 def family_of(room: Room) -> FamilyResult | None:

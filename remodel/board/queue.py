@@ -55,7 +55,8 @@ def take_next() -> Job | None:
         Job.objects.filter(state=Job.State.RUNNING, alive_at__lt=now - _SILENT).update(
             state=Job.State.WAITING, started_at=None
         )
-        job = Job.objects.select_for_update().filter(state=Job.State.WAITING).order_by("queued_at").first()
+        waiting = Job.objects.select_for_update(of=("self",)).filter(state=Job.State.WAITING, house__deleted_at=None)
+        job = waiting.order_by("queued_at").first()  # those of a removed house wait until it is put back
         if job is None:
             return None
         job.state, job.started_at, job.alive_at = Job.State.RUNNING, now, now

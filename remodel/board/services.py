@@ -7,8 +7,6 @@ from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
-
 from remodel import plain
 from remodel.board import queue
 from remodel.board.models import Plan, Result, RoomResult
@@ -21,10 +19,13 @@ from remodel.engine.views import FamilyResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, Touched
+from remodel.history.turns import write_turn
 from remodel.house.models import House, Room
 from remodel.house.queries import whole_house
 
 __all__ = [
+    "finish_piles",
+    "piles_wait",
     "plan_accept",
     "plan_keep",
     "plan_leave",
@@ -44,6 +45,7 @@ RESULT_TABLES = (
     "supply.pack",
     "supply.ownedsheet",
 )
+PILE_AT_ONCE = 4  # rooms; a larger pile takes longer than one waits for an edit
 STANDING = (Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG)
 
 
@@ -54,19 +56,38 @@ def recompute_written(touched: Touched) -> None:
             recompute(house)
 
 
-def recompute(house: House | UUID) -> None:
+def recompute(house: House | UUID, *, whole: bool = False) -> None:
     """Bring every room's stored result up to date; only families whose input changed are worked out.
+
+    Of a large pile the rooms are worked out each by itself, and the worker sees to what they share, unless the `whole`
+    is asked for or no worker is here.
 
     Everything is worked out first and saved then, in one short transaction a family; where another write came between,
     nothing is saved and it begins anew.
     """
     key = house.pk if isinstance(house, House) else house
     for _ in range(5):
-        if _recompute(key):
+        if _recompute(key, whole=whole):
             return
 
 
-def _recompute(key: UUID) -> bool:
+def piles_wait(house: House | None = None) -> bool:
+    """Whether rooms bought together are still worked out each by itself."""
+    waiting = RoomResult.objects.filter(pile_waits=True, room__deleted_at=None)
+    return (waiting.filter(room__house=house) if house else waiting).exists()
+
+
+def finish_piles() -> bool:
+    """Work out the piles that wait for it; whether there were any."""
+    waiting = set(
+        RoomResult.objects.filter(pile_waits=True, room__deleted_at=None).values_list("room__house", flat=True)
+    )
+    for house in waiting:
+        recompute(house, whole=True)
+    return bool(waiting)
+
+
+def _recompute(key: UUID, *, whole: bool) -> bool:
     """False where another write came between reading and saving."""
     mark = _last_change(key)
     row = House.objects.filter(pk=key).first()
@@ -88,25 +109,35 @@ def _recompute(key: UUID) -> bool:
     for each in families:
         family = left_after(each, used)
         plans = given.get(rooms[family.head].pk, {})
+        begin = _plans_apart(family, rooms, given)
         digest = plain.digest(
             family.digest(),
             [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
+            [plain.digest(plan) for plan in begin],
         )
+        known = digest in there or Result.objects.filter(digest=digest).exists()
+        at_once = not whole and not known and len(family.heads) > PILE_AT_ONCE and queue.worker_is_here()
+        if at_once:
+            digest = plain.digest(digest, "at once")
         mine = [rooms[key] for key in family.rooms]
         if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
             used.update(stored[rooms[family.head].pk].used)
             continue
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
         try:
-            result = plain.read(FamilyResult, kept) if kept is not None else work_out_family(family, plans)
+            result = (
+                plain.read(FamilyResult, kept)
+                if kept is not None
+                else work_out_family(family, plans, begin, at_once=at_once)
+            )
         except TakeoffError as error:
             _refuse(mine, stored, str(error))
             continue
         used.update(dict(result.used))
-        with transaction.atomic():
+        with write_turn():
             if _last_change(row.pk) != mark:
                 return False
-            _save(row, mine, family, digest, result, stored, new=kept is None)
+            _save(row, mine, family, digest, result, stored, new=kept is None, waits=at_once)
     return True
 
 
@@ -127,6 +158,16 @@ def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
     return found
 
 
+def _plans_apart(
+    family: Family, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
+) -> list[BoardPlan]:
+    """The plans that rooms bought together had apart and still would: together they may cost no more."""
+    heads = family.heads
+    if len(heads) == 1:
+        return []
+    return [plan.plan for head in heads for _, plan in sorted(given.get(rooms[head].pk, {}).items())]
+
+
 def _save(
     house: House,
     rooms: list[Room],
@@ -136,31 +177,39 @@ def _save(
     stored: dict[UUID, RoomResult],
     *,
     new: bool,
+    waits: bool,
 ) -> None:
     summaries = {summary.key: summary for summary in result.summaries}
     if new:
         Result.objects.update_or_create(digest=digest, defaults={"data": plain.write(result)})
     for room in rooms:
         last = stored.get(room.pk)
+        # What stood for a moment is not what was before: the last change is told from what stood before that.
+        passing = last is not None and last.pile_waits
         RoomResult.objects.update_or_create(
             room=room,
             defaults={
                 "digest": digest,
-                "last_digest": last.digest if last else "",
+                "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": plain.write(summaries[room.key]),
-                "before": (last.summary or last.before) if last else None,
+                "before": (last.before if passing else last.summary or last.before) if last else None,
+                "pile_waits": waits,
                 "used": dict(result.used) if room.key == family.head else {},
                 "refusal": "",
             },
         )
     head = next(room for room in rooms if room.key == family.head)
-    queue.seek(house, head, [pool for pool in result.pools if pool.source != "accepted"])
+    queue.seek(house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits])
+    for room in rooms:
+        if room.key in family.heads[1:]:
+            queue.seek(house, room, [])  # what was sought or offered for it alone
     _forget(rooms, stored)
 
 
 def _forget(rooms: list[Room], stored: dict[UUID, RoomResult]) -> None:
     """Drop what these rooms stood at two changes ago; the result before this one is kept, for an undo."""
     old = {stored[room.pk].last_digest for room in rooms if room.pk in stored} - {""}
+    old |= {stored[room.pk].digest for room in rooms if room.pk in stored and stored[room.pk].pile_waits}
     if old:
         kept = RoomResult.objects.values("digest").union(RoomResult.objects.values("last_digest"))
         Result.objects.filter(digest__in=old - set(kept.values_list("digest", flat=True))).delete()
@@ -176,6 +225,7 @@ def _refuse(rooms: Any, stored: dict[UUID, RoomResult], message: str) -> None:
                 "last_digest": last.digest or last.last_digest if last else "",
                 "summary": None,
                 "before": (last.summary or last.before) if last else None,
+                "pile_waits": False,
                 "refusal": message,
             },
         )
@@ -185,7 +235,7 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
     """Let a proposed plan, or the one a room has now, stand: nothing replaces it unasked."""
     if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
         return plan
-    with transaction.atomic():
+    with write_turn():
         standing = Plan.objects.select_for_update().filter(
             room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING
         )
@@ -257,7 +307,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
 
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:
     """Offer a plan of one pool in place of an earlier offer."""
-    with transaction.atomic():
+    with write_turn():
         Plan.objects.filter(room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED).delete()
         return Plan.objects.create(
             house_id=room.house_id,

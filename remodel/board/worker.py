@@ -17,18 +17,19 @@ from dataclasses import dataclass
 from typing import IO
 
 from django.conf import settings
-from django.db import transaction
 
 from remodel.board import queue
 from remodel.board.models import Job, RoomResult
 from remodel.board.queries import family_of
-from remodel.board.services import propose
+from remodel.board.services import finish_piles, piles_wait, propose
 from remodel.engine import house_value
 from remodel.engine.families import Family, families_of, left_after
 from remodel.engine.lengths import TakeoffError
 from remodel.engine.plans import BoardPlan, plan_from
 from remodel.engine.search import request_for
 from remodel.engine.views import PoolState
+from remodel.history.turns import write_turn
+from remodel.house.models import House
 from remodel.house.queries import whole_house
 
 __all__ = ["Search", "run_once", "work"]
@@ -57,8 +58,17 @@ def work(*, stop: threading.Event, name: str = "") -> None:
         if time.monotonic() - seen > 5:
             queue.worker_seen(name)
             seen = time.monotonic()
-        if not run_once(stop=stop, name=name):
+        if not _piles_first() and not run_once(stop=stop, name=name):
             stop.wait(1)
+
+
+def _piles_first() -> bool:
+    """Work out piles that wait for it, for their rooms are looked at now; whether any was."""
+    try:
+        return finish_piles()
+    except Exception:
+        log.exception("A pile could not be worked out")
+        return False
 
 
 def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Job | None:
@@ -87,7 +97,10 @@ def _search_of(job: Job) -> Search | None:
     if pool is None:
         return None
     used: Counter[str] = Counter()
-    row = whole_house(job.house_id)
+    try:
+        row = whole_house(job.house_id)
+    except House.DoesNotExist:  # removed meanwhile
+        return None
     taken = dict(RoomResult.objects.filter(room__house=row).values_list("room__key", "used"))
     try:
         for each in families_of(house_value(row)):
@@ -122,7 +135,7 @@ def _listen(job: Job, pool: PoolState, told: IO[str], stop: threading.Event, nam
     threading.Thread(target=_read, args=(told, lines), daemon=True).start()
     until, end, best = time.monotonic() + LONGEST_SEARCH, "", pool.plan
     while not end:
-        if stop.is_set():
+        if stop.is_set() or piles_wait():
             queue.put_back(job)
             return
         if not queue.still_wanted(job):
@@ -154,7 +167,7 @@ def _read(told: IO[str], lines: queues.Queue[str | None]) -> None:
 
 def _offer(job: Job, pool: PoolState, plan: BoardPlan) -> bool:
     """Offer a better plan, if the pool is still the one it was made for; one short transaction."""
-    with transaction.atomic():
+    with write_turn():
         if not queue.still_wanted(job):
             return False
         now = family_of(job.room)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 
@@ -37,9 +38,9 @@ def folder() -> Path:
     return found
 
 
-def lay_out(html: str) -> bytes:
-    """A pack's page as PDF; raises a `CannotPrint`."""
-    return pdf_of(html, seconds=LONGEST, most_bytes=MOST_BYTES, most_pages=MOST_PAGES)
+def lay_out(html: str, watch: Callable[[int, int], bool] | None = None) -> bytes:
+    """A pack's page as PDF, `watch` as in `remodel.pdf`; raises a `CannotPrint`."""
+    return pdf_of(html, seconds=LONGEST, most_bytes=MOST_BYTES, most_pages=MOST_PAGES, watch=watch)
 
 
 def work(*, stop: threading.Event) -> None:
@@ -70,7 +71,8 @@ def _take() -> Pack | None:
     with transaction.atomic():
         now = timezone.now()
         Pack.objects.filter(state=Pack.State.RUNNING, alive_at__lt=now - _SILENT).update(state=Pack.State.WAITING)
-        pack = Pack.objects.select_for_update().filter(state=Pack.State.WAITING).order_by("made_at").first()
+        waiting = Pack.objects.select_for_update(of=("self",)).filter(state=Pack.State.WAITING, house__deleted_at=None)
+        pack = waiting.order_by("made_at").first()  # those of a removed house wait until it is put back
         if pack is None:
             return None
         pack.state, pack.alive_at = Pack.State.RUNNING, now
@@ -96,14 +98,20 @@ def _make(pack: Pack) -> None:
         _end(pack, Pack.State.FAILED, "None of these rooms could be worked out. Put right what they say first")
         return
     pack.revision, pack.revisions = revision_of(parts)
-    if not _tell(pack, done=sheets, of=sheets, doing="Laying out the pages"):
+
+    def watch(page: int, of: int) -> bool:
+        return _tell(pack, done=page, of=of, doing="Writing the pages" if of else f"Laying out page {page or 1}")
+
+    if not watch(0, 0):
         return
-    pdf = lay_out(pack_html(pack, house, parts))
+    pdf = lay_out(pack_html(pack, house, parts), watch)
     name = f"{pack.pk}.pdf"
     (folder() / name).write_bytes(pdf)
     Pack.objects.filter(pk=pack.pk, state=Pack.State.RUNNING).update(
         state=Pack.State.DONE,
         doing="",
+        done=sheets,
+        of=sheets,
         file=name,
         revision=pack.revision,
         revisions=pack.revisions,

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from remodel.board.models import Plan
+from remodel.board.queries import head_of
 from remodel.board.services import plan_keep, plan_set_state
 from remodel.cards.models import DoneMark, Marking
 from remodel.cards.queries import cards_for, cut_marks
@@ -85,7 +86,6 @@ def _plan_follows(by: By, room: Room, plan: str, kind: str, *, done: bool) -> No
 
 
 def _standing(room: Room, board: str, thickness: int) -> Plan | None:
-    head = room.behind.room_id if room.behind else room.pk
     return Plan.objects.filter(
-        room=head, board=board, thickness=thickness, state__in=("accepted", "ordered", "cut", "hung")
+        room=head_of(room), board=board, thickness=thickness, state__in=("accepted", "ordered", "cut", "hung")
     ).first()

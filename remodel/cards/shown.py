@@ -126,9 +126,8 @@ def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
         cards = cards_for(room)
         if cards is None:
             continue
-        head = room.behind.room_id if room.behind else room.pk
-        lines = [line for line in sheet_lines(room, cards, marks) if (head, line.sheet.key) not in seen]
-        seen |= {(head, line.sheet.key) for line in lines}
+        lines = [line for line in sheet_lines(room, cards, marks) if (cards.head, line.sheet.key) not in seen]
+        seen |= {(cards.head, line.sheet.key) for line in lines}
         if lines:
-            found.append(RoomList(room=room, head=head, lines=lines))
+            found.append(RoomList(room=room, head=cards.head, lines=lines))
     return found

@@ -274,14 +274,14 @@ def _back(request: SiteRequest, room: Room) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def house_marking(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """How sheets of the house are marked, unless a room says otherwise."""
-    house = house_for(request.person, house_id, write=request.method == "POST")
+    house = house_for(request.person, house_id, write=True)
     return _marking(request, house, None, (), ())
 
 
 @require_http_methods(["GET", "POST"])
 def room_marking(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """How one room's pieces are marked, box by box where wanted."""
-    room = room_for(request.person, room_id, write=request.method == "POST")
+    room = room_for(request.person, room_id, write=True)
     boxes = list(Cutout.objects.filter(room=room))
     openings = list(Opening.objects.filter(room=room))
     return _marking(request, room.house, room, boxes, openings)

@@ -19,6 +19,7 @@ from remodel.cards.packs import PARTS, PHASES, address_of, changed_since, pack_h
 from remodel.house.models import House, Room
 from remodel.pdf import Busy, CannotPrint, NoPrinter, TooLong, file_name, paper_of, turn_of_print
 from remodel.people.http import SiteRequest
+from remodel.people.pace import PDFS, TooFast, check_pace, slowed
 from remodel.people.queries import house_for, room_for, row_for
 from remodel.web.answers import go
 from remodel.web.errors import too_large, too_many
@@ -32,6 +33,10 @@ WAIT_SECONDS = 8
 def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """A room's pack as PDF at once: `?paper=a4`, `?phase=hanging`."""
     room = room_for(request.person, room_id)
+    try:
+        check_pace(request, PDFS)
+    except TooFast as error:
+        return too_many(request, wait_seconds=error.seconds, said=str(error))
     phase = request.GET.get("phase", "all")
     name, parts = PHASES.get(phase, PHASES["all"])
     part = room_part(room, parts)
@@ -78,8 +83,14 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
     rooms = list(Room.objects.filter(house=house))
     initial = {"phase": "all", "rooms": [each.key for each in rooms if not each.finished], "paper": "letter"}
     form = PackForm(request.POST or None, house=house, rooms=rooms, initial=initial)
+    slow = None
     if request.method == "POST" and form.is_valid():
-        return go(request, "house-pack", _ask(request, house, form).pk)
+        try:
+            check_pace(request, PDFS)
+            return go(request, "house-pack", _ask(request, house, form).pk)
+        except TooFast as error:
+            form.add_error(None, str(error))
+            slow = error
     context = {
         "house": house,
         "form": form,
@@ -88,7 +99,8 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "section": "house",
     }
     template = "packs/packs.html" + ("#body" if request.htmx else "")
-    return render(request, template, context, status=422 if form.errors else 200)
+    answer = render(request, template, context, status=422 if form.errors else 200)
+    return slowed(answer, slow) if slow else answer
 
 
 def _ask(request: SiteRequest, house: House, form: PackForm) -> Pack:

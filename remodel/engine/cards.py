@@ -113,8 +113,8 @@ class PieceShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetShown:
-    """One sheet to cut. `pool` and `code` name it in its family; `board` and `thickness` are its plan's, and `plan`
-    names that plan, whatever it was made from. `card` is the engine's own."""
+    """One sheet to cut, in `room`. `pool` and `code` name it in its family; `board` and `thickness` are its plan's, and
+    `plan` names that plan, whatever it was made from. `card` is the engine's own."""
 
     key: str
     code: str
@@ -124,11 +124,13 @@ class SheetShown:
     plan: str
     board_name: str
     room: str
+    room_key: str
     size: str
     from_: str
     up: str
     cuts: tuple[str, ...]
     offcuts: tuple[str, ...]
+    waits: tuple[str, ...]
     pieces: tuple[PieceShown, ...]
     units: str
     card: Any
@@ -141,8 +143,9 @@ class SheetShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FamilyCards:
-    """Every sheet of a family in the order they are cut, and its plans by board and thickness."""
+    """Every sheet of a family in the order they are cut, its head room's key, and its plans by board and thickness."""
 
+    head: str
     sheets: tuple[SheetShown, ...]
     plans: Mapping[str, tuple[str, int]]
 
@@ -196,7 +199,11 @@ def cards_of_family(house: House, room: str, result: FamilyResult, choices: Mapp
             card, pieces=tuple(by_room[each.surface.partition("/")[0]][each.surface, each.code] for each in card.pieces)
         )
         sheets.append(_sheet(mine, board, thickness, plan, units))
-    return FamilyCards(sheets=tuple(sheets), plans={plan: (board, thickness) for board, thickness, plan in plans})
+    return FamilyCards(
+        head=result.views[0].head,
+        sheets=tuple(sheets),
+        plans={plan: (board, thickness) for board, thickness, plan in plans},
+    )
 
 
 def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep, ...]:
@@ -293,11 +300,13 @@ def _sheet(card: SheetCard, board: str, thickness: int, plan: str, units: UnitSy
         plan=plan,
         board_name=card.board,
         room=card.room,
+        room_key=sheet.room,
         size=_held(f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"),
         from_=card.from_,
         up=card.up.value,
         cuts=tuple(_held(cut.text) for cut in card.cuts),
         offcuts=tuple(_held(each) for each in card.offcuts),
+        waits=card.waits,
         pieces=tuple(_piece(each, units) for each in card.pieces),
         units=units.value,
         card=card,

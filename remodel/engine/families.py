@@ -1,7 +1,8 @@
-"""A house worked out family by family: a room with the rooms behind its partitions, so that an edit costs one of them.
+"""A house worked out family by family, so that an edit costs one of them.
 
-Each family has its own pools; owned sheets go to families in the order of the rooms, each taking what the ones before
-left. Rooms that are bought together can be worked out as one (`joined`), and then share offcuts.
+A family is a room with the rooms behind its partitions, and with the families it is bought together with: they share
+offcuts. Each has its own pools; owned sheets go to families in the order of the rooms, each taking what the ones before
+left.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from hashlib import sha256
+from itertools import chain
 from pathlib import Path
 
 import takeoff
@@ -31,10 +33,11 @@ from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import Catalogue, Pack, SheetOnSale
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
-from takeoff.house import BehindPartition, House
+from takeoff.house import House
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.materials import sheet_id, sheet_name
 from takeoff.needs.need import Need
+from takeoff.piles import families, piles
 from takeoff.quantities import Cents, convert, same_kind
 
 __all__ = [
@@ -62,6 +65,11 @@ class Family:
     @property
     def rooms(self) -> tuple[str, ...]:
         return tuple(room.id for room in self.house.rooms)
+
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """The room of each family bought together here that the others of it lie behind."""
+        return tuple(some[0] for some in families(self.house))
 
     def digest(self) -> str:
         """A name for all that the family's result is worked out from, this engine's own version among it."""
@@ -91,18 +99,15 @@ def engine_version() -> str:
 
 def families_of(house: House) -> list[Family]:
     """The families of a house in the order of their head rooms, each with every owned sheet (see `left_after`)."""
-    head_of = {partition.id: partition.room for partition in house.partitions}
-    members: dict[str, list[str]] = {}
-    for room in house.rooms:
-        shape = room.shape
-        head = head_of.get(shape.partition, room.id) if isinstance(shape, BehindPartition) else room.id
-        members.setdefault(head, []).append(room.id)
-    order = {room.id: index for index, room in enumerate(house.rooms)}
     shared = shared_digest(house)
-    return [
-        joined(house, some, head=head, shared=shared)
-        for head, some in sorted(members.items(), key=lambda each: order[each[0]])
-    ]
+    return [joined(house, some[:1], shared=shared) for some in _bought(house)]
+
+
+def _bought(house: House) -> list[tuple[str, ...]]:
+    """The rooms worked out together, the head room first."""
+    if not any(room.pile for room in house.rooms):
+        return list(families(house))
+    return [tuple(chain.from_iterable(pile)) for pile in piles(house)]
 
 
 def shared_digest(house: House) -> str:
@@ -111,19 +116,15 @@ def shared_digest(house: House) -> str:
     return plain.digest(engine_version(), house.units.value, sale.boards, sale.sheets, sale.materials)
 
 
-def joined(house: House, rooms: Collection[str], *, head: str = "", shared: str = "") -> Family:
-    """Some rooms of a house as one family, with the rooms their partitions make and need."""
-    wanted = set(rooms)
-    of = {room.id: room.shape.partition for room in house.rooms if isinstance(room.shape, BehindPartition)}
-    parents = {partition.id: partition.room for partition in house.partitions}
-    wanted |= {parents[partition] for room, partition in of.items() if room in wanted and partition in parents}
-    wanted |= {room for room, partition in of.items() if parents.get(partition) in wanted}
-    kept = tuple(room for room in house.rooms if room.id in wanted)
+def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
+    """Some rooms of a house as one family, with all that their partitions and piles hold together with them."""
+    found = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
+    wanted = set(chain.from_iterable(found))
     return Family(
-        head=head or kept[0].id,
+        head=found[0][0],
         house=replace(
             house,
-            rooms=kept,
+            rooms=tuple(room for room in house.rooms if room.id in wanted),
             partitions=tuple(each for each in house.partitions if each.room in wanted),
             stock=(),
             note="",
@@ -150,9 +151,17 @@ def check_shape(family: Family) -> None:
             frame(surface, family.house.rules)
 
 
-def work_out_family(family: Family, given: Mapping[PoolKey, GivenPlan] | None = None) -> FamilyResult:
-    """The whole of a family; `given` plans stand where they fit. Raises `BadValue` where a room cannot be."""
-    return result_of(take_off(family.house), family.head, given or {})
+def work_out_family(
+    family: Family,
+    given: Mapping[PoolKey, GivenPlan] | None = None,
+    begin: Sequence[BoardPlan] = (),
+    *,
+    at_once: bool = False,
+) -> FamilyResult:
+    """The whole of a family; `given` plans stand where they fit. What is bought together costs no more than the plans
+    in `begin`, which its rooms had apart; `at_once` leaves what it shares for later. Raises `BadValue` where a room
+    cannot be."""
+    return result_of(take_off(family.house, begin=begin, at_once=at_once), family.head, given or {})
 
 
 def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> FamilyResult:

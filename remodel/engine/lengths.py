@@ -46,6 +46,7 @@ __all__ = [
     "parse_money",
     "read_length",
     "read_quick_line",
+    "read_room_length",
     "same_kind",
     "scale",
     "show_length",
@@ -54,6 +55,7 @@ __all__ = [
     "tape_text",
 ]
 
+_BARE = re.compile(r"[0-9 ./¼½¾⅛⅜⅝⅞]+")  # no foot, inch or metre mark, and not the dash of 12-6
 _BETWEEN = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 
 
@@ -72,6 +74,22 @@ def tape_text(nm: int, units: str) -> str:
     return format_length(round_to_tape(Nm(nm), UnitSystem(units), up=None), UnitSystem(units))
 
 
+def read_room_length(text: str, units: str) -> Nm:
+    """A length of a room itself, where a small bare number is refused: a tape means inches (or millimetres) by 8, the
+    person who types a room of 12 x 10 x 8 means feet (or metres), and a room in inches still gets a plan."""
+    found = read_length(text, units)
+    metric = UnitSystem(units) is UnitSystem.MILLIMETRE
+    if found and found < (500 * MM if metric else 40 * INCH) and _BARE.fullmatch(text.strip()):
+        number = text.strip()
+        choice = (
+            f"{number} m if it is metres, {number} mm if it is millimetres"
+            if metric
+            else f"{number}' if it is feet, {number}\" if it is inches"
+        )
+        raise LengthError(f"{number} could be read two ways. Write {choice}")
+    return found
+
+
 def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
     """Length, width and height of a room in one line, like `12' 6" x 10' 2" x 8'`; x, × or by stands between.
 
@@ -86,7 +104,7 @@ def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
     found = []
     for name, part in zip(("Length", "Width", "Height"), parts, strict=True):
         try:
-            found.append(read_length(part, units))
+            found.append(read_room_length(part, units))
         except LengthError as error:
             raise LengthError(f"{name}: {error}") from None
         if not found[-1]:

@@ -107,7 +107,7 @@ def _worded(found: re.Match[str]) -> str:
 
 def _ground(word: Word) -> str:
     """Paper under a word, so that it is read across lines and hatches."""
-    wide = width_of(word.text, word.size, bold=word.bold) * 92 // 100
+    wide = width_of(word.text, word.size, bold=word.bold) * 90 // 100
     start = {"start": 0, "middle": wide // 2, "end": wide}[word.anchor]
     up, down = word.size * 80 // 100, word.size * 22 // 100
     if word.turned:

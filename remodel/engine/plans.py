@@ -8,10 +8,9 @@ from typing import Any
 
 from remodel import plain
 from takeoff.boards.check import check_plan
+from takeoff.boards.house_plan import pools_of
 from takeoff.boards.plan import BoardPlan
-from takeoff.boards.problem import Pool, SurfaceProblem, state
-from takeoff.catalogue import Cutting
-from takeoff.errors import CannotBoard
+from takeoff.boards.problem import Pool
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
@@ -19,7 +18,6 @@ from takeoff.job import Takeoff
 from takeoff.needs.crosschecks import Job, cross_checks
 from takeoff.needs.phases import needs_of
 from takeoff.seams import seams_of
-from takeoff.units import Nm
 
 __all__ = [
     "PLAN_SCHEMA",
@@ -30,6 +28,7 @@ __all__ = [
     "digest_of_pool",
     "fit_of_pool",
     "plan_from",
+    "seam_length_of",
     "with_plans",
 ]
 
@@ -80,6 +79,11 @@ def plan_from(data: Any) -> BoardPlan:
     """A stored plan as a value."""
     plan: BoardPlan = plain.read(BoardPlan, data)
     return plan
+
+
+def seam_length_of(plan: BoardPlan) -> int:
+    """The butt seams of a plan, end to end, in nanometres."""
+    return sum(joint.length for surface in plan.surfaces for joint in surface.joints)
 
 
 def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
@@ -136,26 +140,9 @@ def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> 
 
 
 def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:
+    """One pool of rooms worked out together, with the marks it has among their pools."""
     rooms, _ = room_shapes(house)
-    members = [frame(surface, house.rules) for room in rooms for surface in room.surfaces]
-    by_id = {each.surface.id: each for each in members}
-    problems: list[SurfaceProblem] = []
-    for room in rooms:
-        for surface_id in room.hang_order:
-            framed = by_id[surface_id]
-            chosen = framed.surface.board
-            if framed.surface.board_area and (chosen.kind, chosen.thickness) == (board, thickness):
-                try:
-                    problems.append(state(framed, house.rules, house.catalogue))
-                except CannotBoard:  # told of where the first plan was made
-                    continue
-    sawn = house.catalogue.board(board).cutting is Cutting.SAW
-    pool = Pool(
-        board=board,
-        thickness=Nm(thickness),
-        kerf=house.rules.kerf if sawn else Nm(0),
-        surfaces=tuple(problems),
-        owned=tuple(each for each in house.rules.owned if (each.board, each.thickness) == (board, thickness)),
-        rules=house.rules,
-    )
-    return pool, members
+    members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
+    pools, _ = pools_of(house, rooms, members)  # what cannot be boarded was told of where the first plan was made
+    pool = next(each for each in pools if (each.board, each.thickness) == (board, thickness))
+    return pool, list(members.values())

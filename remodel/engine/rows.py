@@ -192,6 +192,7 @@ def _room(room: house_rows.Room) -> Room:
         hang_first=tuple(room.hang_first),
         longest_board=_nm(room.longest_board),
         heaviest_lift=room.heaviest_lift,
+        pile=room.pile,
         finished=room.finished,
     )
 
@@ -297,6 +298,7 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "hang_first": list(room.hang_first),
         "longest_board": room.longest_board,
         "heaviest_lift": room.heaviest_lift,
+        "pile": room.pile,
         "finished": room.finished,
     }
 

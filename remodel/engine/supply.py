@@ -37,10 +37,15 @@ def chosen(lines: Iterable[NeedLine], *, phases: Collection[str], rooms: Collect
 
 
 def supply_of(
-    needs: Sequence[Need], *, catalogue: Catalogue, rules: Rules, stock: Sequence[StockItem] = ()
+    needs: Sequence[Need],
+    *,
+    catalogue: Catalogue,
+    rules: Rules,
+    stock: Sequence[StockItem] = (),
+    coming: Sequence[StockItem] = (),
 ) -> SupplyList:
-    """What to buy for needs, in the order of the work; stock is used up first."""
-    return order(needs, catalogue=catalogue, stock=stock, kerf=rules.kerf, sheets=rules.sheets)
+    """What to buy for needs, in the order of the work; stock is used up first, then what is ordered and coming."""
+    return order(needs, catalogue=catalogue, stock=stock, coming=coming, kerf=rules.kerf, sheets=rules.sheets)
 
 
 def sheet_key(board: str, thickness: int, width: int, length: int) -> str:

@@ -28,8 +28,9 @@ from remodel.history.errors import AlreadyUndone, CannotUndo, Conflict, Refused,
 from remodel.history.models import Change, Write
 from remodel.history.rows import Row
 from remodel.history.snapshots import snapshot, values_of
+from remodel.history.turns import write_turn
 
-__all__ = ["By", "Touched", "change", "create", "on_written", "recorded", "remove", "restore", "undo"]
+__all__ = ["By", "Touched", "before_undo", "change", "create", "on_written", "recorded", "remove", "restore", "undo"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -92,12 +93,19 @@ class _Writing:
 
 _writing: ContextVar[_Writing | None] = ContextVar("writing", default=None)
 _listeners: list[Callable[[Touched], None]] = []
+_undo_checks: list[Callable[[list[Change]], None]] = []
 
 
 def on_written(listener: Callable[[Touched], None]) -> None:
     """Have `listener` told of every write, once its transaction has closed."""
     if listener not in _listeners:
         _listeners.append(listener)
+
+
+def before_undo(check: Callable[[list[Change]], None]) -> None:
+    """Have `check` look at what an undo would take back; it raises `Refused` where that must stay."""
+    if check not in _undo_checks:
+        _undo_checks.append(check)
 
 
 def recorded(what: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
@@ -118,7 +126,7 @@ def recorded(what: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
 def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
     token = _writing.set(writing)
     try:
-        with transaction.atomic():
+        with write_turn():
             earlier, write = _claim(writing)
             if earlier is not None:
                 return cast(R, _earlier_row(earlier))
@@ -222,6 +230,8 @@ def undo(*, by: By, group: uuid.UUID) -> list[Row]:
     changes = list(Change.objects.filter(group=group).order_by("-id"))
     if not changes:
         raise Refused("There is nothing to undo here")
+    for check in _undo_checks:
+        check(changes)
     writing = _Writing(by=by, what=f"undid: {changes[0].what}"[:200], undoes=group)
     return _outermost(writing, lambda: _take_back(writing, changes))
 

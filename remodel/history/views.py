@@ -59,10 +59,11 @@ def _told(found: list[Entry], house: House) -> dict[str, object]:
 
 def _stands(changes: Iterable[Change], house: UUID) -> bool:
     """Whether a write cannot be taken back from a page: the one that made the house itself (remove the house), and
-    those that placed or closed an order, for money and stock hang on it (close it, or return what came)."""
+    those that placed an order, for money and stock hang on it (close it, or return what came). Nor one that
+    removed the house or put it back: there is a page for either."""
     return any(
-        (each.row == house and each.before is None)
-        or (each.model == "supply.order" and each.before is not None and "state" in each.fields)
+        (each.row == house and (each.before is None or "deleted_at" in each.fields))
+        or (each.model == "supply.order" and each.before is not None and "draft" in each.fields.get("state", ()))
         for each in changes
     )
 

@@ -22,7 +22,13 @@ from remodel.web.parts import Difference
 
 __all__ = ["Told", "differences", "label_of", "tell", "who_changed"]
 
-_WORDS = {"turn": "Turn", "position": "Place in the order", "deleted_at": "Removed", "at": "Distance from the corner"}
+_WORDS = {
+    "turn": "Turn",
+    "position": "Place in the order",
+    "deleted_at": "Removed",
+    "pile": "Bought together as",
+    "at": "Distance from the corner",
+}
 # not said to people: what a row hangs on, keys, and what only the page needs
 _UNSAID = frozenset(
     {"key", "position", "made_at", "own", "version", "at", "frozen", "placed_at", "confirmed_at", "person_id"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from remodel.board.queries import summary_of
@@ -43,6 +43,7 @@ class Glance:
     thumb: Thumb | None
     progress: Progress
     cells: tuple[PhaseCell, ...]
+    together: str = ""  # the names of the rooms it is bought with
 
     @property
     def finished(self) -> bool:
@@ -66,7 +67,16 @@ def rooms_at_a_glance(rooms: Sequence[Room]) -> list[Glance]:
     """Of rooms fetched by `house.queries.rooms_of`; no query of its own."""
     summaries = [summary_of(room) for room in rooms]
     widest = max((_reach(summary) for summary in summaries if summary), default=0)
-    return [_glance(room, summary, widest) for room, summary in zip(rooms, summaries, strict=True)]
+    return [
+        replace(_glance(room, summary, widest), together=_bought_with(room, rooms))
+        for room, summary in zip(rooms, summaries, strict=True)
+    ]
+
+
+def _bought_with(room: Room, rooms: Sequence[Room]) -> str:
+    if not room.pile:
+        return ""
+    return ", ".join(each.name for each in rooms if each.pile == room.pile and each.pk != room.pk)
 
 
 def glance_at(room: Room, summary: RoomSummary | None) -> Glance:

@@ -64,7 +64,7 @@ class House(Row):
 
 
 class Room(Row):
-    """Empty board columns and null framing mean the house's own."""
+    """Empty board columns and null framing mean the house's own. Rooms of one `pile` are bought together."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="rooms")
     key = key_column()
@@ -99,6 +99,7 @@ class Room(Row):
     hang_first = models.JSONField(default=list, blank=True)
     longest_board = length_column(null=True, blank=True)
     heaviest_lift = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
+    pile = models.CharField(max_length=64, blank=True)
     finished = models.BooleanField(default=False)
 
     class Meta:

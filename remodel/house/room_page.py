@@ -13,6 +13,7 @@ from remodel.board.drawings import drawing_of, room_drawn
 from remodel.board.models import Plan
 from remodel.board.queries import Board, Changes, board_of
 from remodel.engine.lengths import Amount, add, shown_amount
+from remodel.engine.plans import plan_from, seam_length_of
 from remodel.engine.reasons import FigureShown, Reason, figure_shown, percent
 from remodel.engine.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.glance import glance_at
@@ -73,7 +74,8 @@ class NeedGroup:
 class PlanShown:
     """The plan of one kind of board: what it costs, how far from the best possible, its state, a better one on offer.
 
-    `share` is how far it is at most from the best, as a share of its cost; `saves` what the offer would save, in cents.
+    `share` is how far it is at most from the best, as a share of its cost; `saves` what the offer would save, in cents,
+    with each foot of butt seam priced; `sheets_more` (cents) and `seam_more` (nm) say what that is made of.
     """
 
     plan: PlanSummary
@@ -82,6 +84,8 @@ class PlanShown:
     standing: Plan | None
     offer: Plan | None
     saves: Fraction
+    sheets_more: int
+    seam_more: int
     searching: bool
 
     @property
@@ -91,7 +95,8 @@ class PlanShown:
 
     @property
     def gap(self) -> str:
-        return percent(self.share)
+        """How far it is at most from the best possible, in words."""
+        return f"at most {percent(self.share)}" if round(self.share * 1000) or not self.share else "less than 0.1 %"
 
     @property
     def state(self) -> str:
@@ -121,6 +126,7 @@ def room_context(room: Room) -> dict[str, Any]:
         "notes": list(Note.objects.filter(room=room, phase=None).select_related("person")),
         "partitions": list(Partition.objects.filter(room=room)),
         "worker_here": queue.worker_is_here(),
+        "pile": _pile_of(room),
     }
     if board.view is None:
         return context
@@ -148,7 +154,7 @@ def room_context(room: Room) -> dict[str, Any]:
                 if each.drawn
                 else None,
                 "why_not": each.why_not,
-                "troubles": each.troubles,
+                "troubles": [*each.troubles, *_strips(surfaces.get(each.key))],
             }
             for each in (drawn.surfaces if drawn else ())
         ],
@@ -157,10 +163,23 @@ def room_context(room: Room) -> dict[str, Any]:
     }
 
 
+def _pile_of(room: Room) -> list[Room]:
+    """The rooms this one is bought with, itself among them; empty where it is bought apart."""
+    head = room.behind.room if room.behind else room
+    rooms = list(Room.objects.filter(house=room.house_id, pile=head.pile)) if head.pile else []
+    return rooms if len(rooms) > 1 else []
+
+
+def _strips(surface: SurfaceView | None) -> list[str]:
+    """A narrow strip is told beside the drawing, for a wider board may spare it: that is to be known before buying."""
+    return [each.text for each in surface.notes if each.rule == "narrow_strip"] if surface else []
+
+
 def seen_mark(board: Board) -> str:
     """A short mark of what a page shows of plans and searches, so that a poll swaps only what is new."""
     return plain.digest(
         board.digest,
+        board.pile_waits,
         [str(each.pk) for each in board.offers],
         [f"{each.pk}{each.state}" for each in board.standing],
         [f"{each.pk}{each.state}" for each in board.searching],
@@ -175,6 +194,7 @@ def plans_shown(board: Board) -> list[PlanShown]:
         key = (plan.board, plan.thickness)
         gap, basis = board.gap(plan)
         offer = next((each for each in board.offers if (each.board, each.thickness) == key), None)
+        better = plan_from(offer.data) if offer else None
         found.append(
             PlanShown(
                 plan=plan,
@@ -183,6 +203,8 @@ def plans_shown(board: Board) -> list[PlanShown]:
                 standing=next((each for each in board.standing if (each.board, each.thickness) == key), None),
                 offer=offer,
                 saves=plan.value - Fraction(offer.total) if offer else Fraction(0),
+                sheets_more=better.sheet_cost - plan.sheet_cost if better else 0,
+                seam_more=seam_length_of(better) - plan.seam_length if better else 0,
                 searching=any((each.board, each.thickness) == key for each in board.searching),
             )
         )

@@ -12,11 +12,12 @@ from typing import Any
 
 from django.db.models import Max
 
+from remodel.board.piles import check_removal
 from remodel.engine import read_quick_line, rows
 from remodel.engine.files import Catalogue
 from remodel.engine.lengths import BadValue, LengthError
 from remodel.history.errors import Refused
-from remodel.history.services import By, change, create, create_all, recorded, remove
+from remodel.history.services import By, change, create, create_all, recorded, remove, restore
 from remodel.house.checks import check_room, refusing
 from remodel.house.models import House, Partition, Room, Wall
 from remodel.house.queries import new_key, taken_keys
@@ -27,21 +28,25 @@ __all__ = [
     "give_to_owners",
     "house_add",
     "house_change",
+    "house_put_back",
     "house_remove",
     "house_set_rules",
     "room_add",
     "room_add_line",
+    "room_add_surfaces",
     "room_add_walls",
     "room_change",
     "room_remove",
     "room_resize",
     "rooms_reorder",
+    "surface_name",
     "wall_add",
     "wall_change",
     "wall_remove",
 ]
 
 Walk = tuple[str, int, Decimal]
+Plain = tuple[str, str, int, int]
 
 
 @recorded("made a house")
@@ -99,7 +104,14 @@ def house_set_rules(*, by: By, house: House, version: int | None = None, **rules
 
 @recorded("removed the house")
 def house_remove(*, by: By, house: House, version: int | None = None) -> House:
+    """Mark a house as removed: nobody finds it any more, and nothing in it is lost."""
     return remove(house, expected=version)
+
+
+@recorded("put the house back")
+def house_put_back(*, by: By, house: House) -> House:
+    """Bring a removed house back with all that is in it."""
+    return restore(house) if house.deleted_at else house
 
 
 @recorded("added a room")
@@ -117,21 +129,48 @@ def room_add_line(*, by: By, house: House, name: str, line: str, **values: Any) 
 def room_add(*, by: By, house: House, name: str, length: int, width: int, **values: Any) -> Room:
     """A right-angled room: walls A and C are `length`, B and D `width`. `values` are columns of the room."""
     sides = zip("ABCD", (length, width, length, width), strict=True)
-    return _room(by, house, name, "quick", [(key, f"Wall {key}", side, Decimal(90)) for key, side in sides], values)
+    walls = [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
+    return _room(by, house, name, "quick", walls, values)
 
 
 @recorded("added a room")
 def room_add_walls(*, by: By, house: House, name: str, walls: Sequence[Walk], **values: Any) -> Room:
     """A room walked wall by wall: (name, length, turn at its far end), clockwise from the door wall."""
-    keyed = [(_letter(index), each[0] or f"Wall {_letter(index)}", *each[1:]) for index, each in enumerate(walls)]
+    keyed = [
+        {"key": _letter(index), "name": called or f"Wall {_letter(index)}", "length": length, "turn": turn}
+        for index, (called, length, turn) in enumerate(walls)
+    ]
     return _room(by, house, name, "walls", keyed, values)
 
 
-def _room(
-    by: By, house: House, name: str, shape: str, walls: Sequence[tuple[str, str, int, Decimal]], values: dict[str, Any]
-) -> Room:
+@recorded("added a room")
+def room_add_surfaces(*, by: By, house: House, name: str, surfaces: Sequence[Plain], **values: Any) -> Room:
+    """A room as a plain list of surfaces: (name, wall or ceiling, width, height). Nothing is known of how they meet."""
+    keyed = [
+        {
+            "key": _letter(index),
+            "name": called or surface_name(kind, _letter(index)),
+            "kind": kind,
+            "length": width,
+            "height": height,
+        }
+        for index, (called, kind, width, height) in enumerate(surfaces)
+    ]
+    return _room(by, house, name, "surfaces", keyed, values)
+
+
+def surface_name(kind: str, key: str) -> str:
+    """What a surface of a plain list is called where nobody named it."""
+    return f"{'Ceiling' if kind == 'ceiling' else 'Wall'} {key}"
+
+
+def _room(by: By, house: House, name: str, shape: str, walls: Sequence[dict[str, Any]], values: dict[str, Any]) -> Room:
     if not name.strip():
         raise Refused("Name the room, like Kitchen", field="name")
+    called = name.strip()
+    if Room.objects.filter(house=house, name__iexact=called).exists():
+        # Cards and lists tell rooms apart by their names alone.
+        raise Refused(f"There is a {called} in this house already. Name this one apart, like {called} 2", field="name")
     last = Room.everything.filter(house=house).aggregate(last=Max("position"))["last"]
     room = Room(
         house=house,
@@ -143,10 +182,7 @@ def _room(
     )
     with refusing():
         rows.check_row(room)
-        made = [
-            Wall(room=room, key=key, name=called, position=index, length=length, turn=turn)
-            for index, (key, called, length, turn) in enumerate(walls)
-        ]
+        made = [Wall(room=room, position=index, **columns) for index, columns in enumerate(walls)]
         for wall in made:
             rows.check_row(wall)
     create(room)
@@ -182,7 +218,8 @@ def room_resize(*, by: By, room: Room, length: int, width: int, version: int | N
 
 @recorded("removed the room")
 def room_remove(*, by: By, room: Room, version: int | None = None) -> Room:
-    """Remove a room with the partitions in it and the rooms behind them."""
+    """Remove a room with the partitions in it and the rooms behind them. One of a pile whose boards are begun stays."""
+    check_removal(room)
     for partition in Partition.objects.filter(room=room):
         for behind in Room.objects.filter(behind=partition):
             remove(behind)
@@ -202,13 +239,31 @@ def rooms_reorder(*, by: By, house: House, rooms: Sequence[Room]) -> House:
 
 @recorded("added a wall")
 def wall_add(
-    *, by: By, room: Room, length: int, turn: Decimal = Decimal(90), name: str = "", after: Wall | None = None
+    *,
+    by: By,
+    room: Room,
+    length: int,
+    turn: Decimal = Decimal(90),
+    name: str = "",
+    after: Wall | None = None,
+    kind: str = "wall",
+    height: int | None = None,
 ) -> Wall:
-    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by wall from then."""
+    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by wall from then.
+    A surface of a plain list has a `height` as well, and may be a ceiling by its `kind`."""
     walls = _walked(room)
     at = next((index + 1 for index, each in enumerate(walls) if after and each.pk == after.pk), len(walls))
     key = _next_letter(taken_keys(Wall, room=room))
-    row = Wall(room=room, key=key, name=name.strip() or f"Wall {key}", position=at, length=length, turn=turn)
+    row = Wall(
+        room=room,
+        key=key,
+        name=name.strip() or surface_name(kind, key),
+        position=at,
+        length=length,
+        turn=turn,
+        kind=kind,
+        height=height,
+    )
     with refusing():
         rows.check_row(row)
     for index, each in enumerate(walls):
@@ -232,6 +287,8 @@ def wall_remove(*, by: By, wall: Wall, version: int | None = None) -> Wall:
     """Remove a wall and what stands on it; undo brings all of it back."""
     room = wall.room
     _walked(room)
+    if wall.key in room.hang_first:
+        change(room, hang_first=[key for key in room.hang_first if key != wall.key])
     for table in (room.openings, room.cutouts, room.hidden_items, room.choices):
         for each in table.filter(wall=wall):
             remove(each)

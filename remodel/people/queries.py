@@ -11,7 +11,7 @@ from django.http import Http404
 from remodel.house.models import House, Room
 from remodel.people.models import Membership, Person, Role
 
-__all__ = ["house_for", "members_of", "room_for", "row_for"]
+__all__ = ["house_for", "houses_to_write", "members_of", "owned_house", "owns", "removed_houses", "room_for", "row_for"]
 
 AnyRow = TypeVar("AnyRow", bound=Model)
 
@@ -23,6 +23,30 @@ def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> H
     if found is None:
         raise Http404("No such house")
     return found
+
+
+def owned_house(person: Person, house_id: UUID | str, *, removed: bool = False) -> House:
+    """A house that the person owns, or one of theirs that was `removed`; for anybody else there is no such house."""
+    owned = House.everything.filter(memberships__in=_memberships(person, write=True).filter(role=Role.OWNER))
+    found: House | None = owned.filter(pk=house_id, deleted_at__isnull=not removed).first()
+    if found is None:
+        raise Http404("No such house")
+    return found
+
+
+def owns(person: Person, house: House) -> bool:
+    return Membership.objects.filter(person=person, house=house, role=Role.OWNER).exists()
+
+
+def removed_houses(person: Person) -> list[House]:
+    """The houses the person owns that were removed, the latest first."""
+    owned = House.everything.filter(memberships__person=person, memberships__role=Role.OWNER)
+    return list(owned.filter(deleted_at__isnull=False).order_by("-deleted_at"))
+
+
+def houses_to_write(person: Person) -> frozenset[UUID]:
+    """The houses somebody may change, by id."""
+    return frozenset(_memberships(person, write=True).values_list("house_id", flat=True))
 
 
 def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Room:

@@ -11,6 +11,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from remodel.history.errors import Refused
+from remodel.history.turns import write_turn
 from remodel.house.models import House
 from remodel.people.models import Device, Invitation, Membership, PairingCode, Person, Role
 
@@ -53,7 +54,7 @@ def person_add(*, name: str) -> Person:
         person.set_unusable_password()
         person.save()
         Membership.objects.bulk_create(
-            Membership(house=house, person=person, role=Role.OWNER) for house in House.objects.all()
+            Membership(house=house, person=person, role=Role.OWNER) for house in House.everything.all()
         )
     return person
 
@@ -144,7 +145,7 @@ def invitation_of(token: str) -> Invitation | None:
 
 def invitation_take(*, token: str, person: Person) -> House:
     """Make a person a member by a link, once; who is one already keeps the role there is."""
-    with transaction.atomic():
+    with write_turn():
         found = invitation_of(token)
         if found is None:
             raise Refused("This invitation was used, withdrawn, or is over a week old; ask for a new one")
@@ -159,10 +160,11 @@ def membership_change(*, person: Person, membership: Membership, role: str) -> M
     _check_owner(person, membership.house)
     if role not in Role.values:
         raise Refused("Choose owner, helper or may look only", field="role")
-    if role != Role.OWNER:
-        _check_not_last_owner(membership)
-    membership.role = role
-    membership.save(update_fields=("role",))
+    with write_turn():
+        if role != Role.OWNER:
+            _check_not_last_owner(membership)
+        membership.role = role
+        membership.save(update_fields=("role",))
     return membership
 
 
@@ -170,8 +172,9 @@ def membership_end(*, person: Person, membership: Membership) -> None:
     """Take a member out of a house; anybody may leave, and a house keeps at least one owner."""
     if membership.person_id != person.pk:
         _check_owner(person, membership.house)
-    _check_not_last_owner(membership)
-    membership.delete()
+    with write_turn():
+        _check_not_last_owner(membership)
+        membership.delete()
 
 
 def _check_owner(person: Person, house: House) -> None:

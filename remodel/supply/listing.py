@@ -9,12 +9,14 @@ from fractions import Fraction
 from remodel.engine import lengths
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
+from remodel.supply.coming import Coming, kept_coming
 from remodel.supply.models import Order, OrderLine
 
 __all__ = [
     "CSV_HEADER",
     "LineShown",
     "OrderShown",
+    "Source",
     "StoreGroup",
     "bought",
     "csv_rows",
@@ -22,6 +24,7 @@ __all__ = [
     "phase_names",
     "said",
     "shown_weight",
+    "sources_of",
 ]
 
 _PHASES = dict(QUANTITY_PHASES)
@@ -46,14 +49,26 @@ def bought(packs: int, pack: str) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """Packs of an item that another order still brings, as people read it: `4 × 4.5 gal pail`."""
+
+    order: str
+    name: str
+    packs: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LineShown:
-    """One line. `again` says that the item's need stands in the line above; money is cents, None where not known."""
+    """One line. `coming` is what is on its way, and `sources` the orders that bring it. `again` says that the item's
+    need stands in the line above; money is cents, None where not known."""
 
     line: OrderLine
     name: str
     phase: str
     need: str
     on_hand: str
+    coming: str
+    sources: tuple[Source, ...]
     again: bool
     buy: str
     price: int | None
@@ -157,6 +172,7 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
     known = not (order.without_prices and line.sample_price)
     receipts = line.receipts.all()
     hand = lengths.amount(line.on_hand, line.unit)
+    coming = lengths.amount(line.on_the_way, line.unit)
     weight = Fraction(line.weight or 0) * line.packs
     return LineShown(
         line=line,
@@ -164,6 +180,8 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         phase=_PHASES.get(line.phase, line.phase),
         need=said(lengths.amount(line.need, line.unit), units) if Fraction(line.need) else "",
         on_hand=said(hand, units) if hand.value else "",
+        coming=said(coming, units) if coming.value else "",
+        sources=sources_of(line) if coming.value else (),
         again=again,
         buy=bought(line.packs, line.pack) if line.pack else "",
         price=line.price if known and line.pack else None,
@@ -172,6 +190,17 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         came=sum(each.packs for each in receipts),
         back=sum(each.packs for each in line.returns.all()),
         paid=sum(each.paid for each in receipts),
+    )
+
+
+def sources_of(line: OrderLine) -> tuple[Source, ...]:
+    """Which orders bring what a line counts as on its way, as it stood when the line was worked out."""
+    found: dict[str, list[Coming]] = {}
+    for each in kept_coming([line]):
+        found.setdefault(each.order, []).append(each)
+    return tuple(
+        Source(order=order, name=some[0].name, packs=", ".join(bought(each.packs, each.pack) for each in some))
+        for order, some in found.items()
     )
 
 
@@ -193,6 +222,7 @@ CSV_HEADER = (
     "Key",
     "Need",
     "On hand",
+    "On its way",
     "Unit",
     "Pack",
     "Pack holds",
@@ -223,6 +253,7 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             line.item,
             Fraction(line.need),
             Fraction(line.on_hand),
+            Fraction(line.on_the_way),
             line.unit,
             line.pack,
             Fraction(line.holds) if line.holds else None,

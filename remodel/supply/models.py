@@ -253,7 +253,8 @@ class OrderRoom(models.Model):
 
 class OrderLine(Row):
     """One pack of one item. `worked_out` is how many the takeoff says; `packs` how many are ordered, with a reason
-    where they differ. An item nothing on sale can meet has a line without a pack, and `unmet` says why."""
+    where they differ. `on_the_way` is what placed orders still bring of the item, `coming` of which. An item
+    nothing on sale can meet has a line without a pack, and `unmet` says why."""
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
     position = models.PositiveIntegerField(default=0)
@@ -262,6 +263,8 @@ class OrderLine(Row):
     name = models.CharField(max_length=200)
     need = models.CharField(max_length=80)
     on_hand = models.CharField(max_length=80, default="0")
+    on_the_way = models.CharField(max_length=80, default="0")
+    coming = models.JSONField(default=list)
     unit = word_column(words.AMOUNT_UNITS)
     store = models.ForeignKey(Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     pack = models.CharField(max_length=200, blank=True)

@@ -2,30 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date, datetime, time
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
+from uuid import UUID
 
 from django.utils import timezone
 
 from remodel import plain
-from remodel.board.services import plans_order, recompute
-from remodel.engine.rows import catalogue_value, rules_of, stock_items
-from remodel.engine.supply import SupplyLine, sheet_key, supply_of
+from remodel.board.services import piles_wait, plans_order, recompute
 from remodel.engine.words import QUANTITY_PHASES, values
 from remodel.history.errors import Refused
-from remodel.history.services import By, change, create, create_all, recorded, remove
+from remodel.history.services import By, Touched, change, create, recorded, remove
 from remodel.house.models import House, Room
-from remodel.house.queries import whole_house
+from remodel.supply.coming import kept_coming
+from remodel.supply.drafting import counts_what_comes, draft_lines
 from remodel.supply.ledger import balances, move
-from remodel.supply.models import Movement, Order, OrderLine, OrderRoom, Pack, Receipt, Returned, SheetOnSale
+from remodel.supply.models import Movement, Order, OrderLine, OrderRoom, Pack, Receipt, Returned
 from remodel.supply.queries import needs_of
 
 __all__ = [
     "FROZEN_SCHEMA",
+    "drafts_follow",
     "order_close",
     "order_line_add",
     "order_line_set",
@@ -37,10 +36,11 @@ __all__ = [
     "order_refresh",
     "order_remove",
     "order_return",
+    "orders_written",
     "receipt_take_back",
 ]
 
-FROZEN_SCHEMA = 1
+FROZEN_SCHEMA = 2  # 1 knew no `coming`
 
 
 @recorded("drafted an order")
@@ -53,22 +53,45 @@ def order_make(
         raise Refused("Choose at least one phase, like hanging", field="phases")
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
+    _finish_piles(house)
     name = name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
     order = create(Order(house=house, name=name[:200], phases=known, note=note))
     OrderRoom.objects.bulk_create(OrderRoom(order=order, room=room) for room in rooms)
-    _draft(order, {})
+    draft_lines(order, {})
     return order
 
 
 @recorded("worked out the order again")
 def order_refresh(*, by: By, order: Order) -> Order:
-    """Work out a draft again from today's needs, stock and prices; amounts edited by hand keep their reason."""
+    """Work out a draft again from today's needs, stock, orders and prices; amounts edited by hand keep their reason,
+    and what was added by hand stays."""
     _check_draft(order)
-    edited = {(each.phase, each.item, each.pack): each for each in order.lines.exclude(reason="")}
-    for each in order.lines.all():
-        remove(each)
-    _draft(order, edited)
+    _finish_piles(order.house)
+    lines = list(order.lines.all())
+    added = [each for each in lines if not Fraction(each.need)]
+    edited = {(each.phase, each.item, each.pack): each for each in lines if each.reason}
+    for each in lines:
+        if each not in added:
+            remove(each)
+    made = draft_lines(order, edited)
+    for position, each in enumerate(added, start=len(made)):
+        change(each, position=position)
     return order
+
+
+def drafts_follow(house: UUID) -> None:
+    """Work out again each draft that counts on packs of a placed order otherwise than they stand now. A write of its
+    own: taking a draft's change back must not look like taking a receipt back."""
+    for draft in Order.objects.filter(house=house, state=Order.State.DRAFT):
+        if not counts_what_comes(draft):
+            order_refresh(by=By(), order=draft)
+
+
+def orders_written(touched: Touched) -> None:
+    """Have drafts follow when an order was placed, closed, or that was taken back."""
+    for house, models in touched.houses.items():
+        if "supply.order" in models:
+            drafts_follow(house)
 
 
 @recorded("edited an amount")
@@ -125,9 +148,16 @@ def order_place(*, by: By, order: Order, without_prices: bool = False, version: 
     Raises `Refused` where a price is a sample, unless the person says to order without prices; or where a room to hang
     has nothing worked out.
     """
+    _finish_piles(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices, version=version)
     recompute(placed.house_id)
     return placed
+
+
+def _finish_piles(house: House) -> None:
+    """An order waits for what its rooms share, where that is still to be worked out."""
+    if piles_wait(house):
+        recompute(house, whole=True)
 
 
 @recorded("placed an order")
@@ -163,6 +193,7 @@ def _place(*, by: By, order: Order, without_prices: bool, version: int | None) -
             "phases": order.phases,
             "needs": plain.write(needs),
             "stock": [[item, plain.write(amount), count] for item, amount, count in balances(order.house)],
+            "coming": plain.write(kept_coming(lines)),
         },
     )
 
@@ -182,11 +213,18 @@ def order_remove(*, by: By, order: Order, version: int | None = None) -> Order:
     return remove(order, expected=version)
 
 
-@recorded("received packs")
 def order_receive(
     *, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = ""
 ) -> Receipt:
-    """Some or all packs of a line came: what was paid for them together, in cents. The ledger gets them."""
+    """Some or all packs of a line came: what was paid for them together, in cents. The ledger gets them, and drafts
+    that counted on them take them from there."""
+    receipt = _receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
+    drafts_follow(line.order.house_id)
+    return receipt
+
+
+@recorded("received packs")
+def _receive(*, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = "") -> Receipt:
     _check_placed(line.order)
     if packs < 1:
         raise Refused("Packs received must be one or more, like 3", field="packs")
@@ -208,7 +246,6 @@ def order_receive(
     return receipt
 
 
-@recorded("received packs")
 def order_receive_all(
     *,
     by: By,
@@ -218,18 +255,33 @@ def order_receive_all(
     note: str = "",
 ) -> Order:
     """What came in one go, each (line, packs, cents paid for them together); all or nothing."""
+    _receive_all(by=by, order=order, receipts=receipts, day=day, note=note)
+    drafts_follow(order.house_id)
+    return order
+
+
+@recorded("received packs")
+def _receive_all(
+    *, by: By, order: Order, receipts: Sequence[tuple[OrderLine, int, int]], day: date | None, note: str
+) -> Order:
     if not receipts:
         raise Refused("Enter how many packs of at least one line came")
     for line, packs, paid in receipts:
         if line.order_id != order.pk:
             raise Refused("Choose lines of this order")
-        order_receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
+        _receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
     return order
 
 
-@recorded("took back a receipt")
 def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
     """Take back a receipt entered by mistake: one with its signs turned, and the ledger put right."""
+    back = _take_back(by=by, receipt=receipt, note=note)
+    drafts_follow(receipt.line.order.house_id)
+    return back
+
+
+@recorded("took back a receipt")
+def _take_back(*, by: By, receipt: Receipt, note: str) -> Receipt:
     if receipt.packs < 0 or receipt.line.receipts.filter(packs=-receipt.packs, at=receipt.at).exists():
         raise Refused("This receipt was already taken back")
     back = Receipt.objects.create(
@@ -274,75 +326,6 @@ def order_return(
         note=note,
     )
     return returned
-
-
-@dataclass(frozen=True, slots=True)
-class _Offer:
-    store: Any
-    price: int
-    sample: bool
-
-
-def _draft(order: Order, edited: dict[tuple[str, str, str], OrderLine]) -> None:
-    """Make the lines of a draft; hand edits in `edited` are kept where the line is still there."""
-    house = whole_house(order.house_id)
-    rooms = list(order.rooms.values_list("key", flat=True))
-    supply = supply_of(
-        [line.need for line in needs_of(order.house, phases=order.phases, rooms=rooms)],
-        catalogue=catalogue_value(house),
-        rules=rules_of(house),
-        stock=stock_items(balances(house)),
-    )
-    offers = _offers(house)
-    made = [line for each in supply.lines for line in _lines(order, each, offers)]
-    for position, line in enumerate(made):
-        line.position = position
-        kept = edited.get((line.phase, line.item, line.pack))
-        if kept is not None and kept.packs != line.worked_out:
-            line.packs, line.reason = kept.packs, kept.reason
-    create_all(made)
-
-
-def _lines(order: Order, line: SupplyLine, offers: dict[tuple[str, str], _Offer]) -> Iterable[OrderLine]:
-    shared: dict[str, Any] = {
-        "order": order,
-        "phase": line.phase.value,
-        "item": line.material,
-        "name": line.name,
-        "need": str(line.need.value),
-        "on_hand": str(line.on_hand.value),
-        "unit": line.need.unit,
-        "unmet": line.unmet[:1000],
-    }
-    if line.on_hand.unit != line.need.unit:
-        shared["on_hand"] = "0"
-    if not line.packs:
-        yield OrderLine(**shared, sample_price=False)
-    for pack in line.packs:
-        offer = offers.get((line.material, pack.name))
-        yield OrderLine(
-            **shared,
-            store=offer.store if offer else None,
-            pack=pack.name,
-            holds=str(Fraction(pack.holds.value)),
-            holds_unit=pack.holds.unit,
-            worked_out=pack.count,
-            packs=pack.count,
-            price=pack.price,
-            sample_price=offer.sample if offer else True,
-            weight=None if pack.weight is None else Decimal(pack.weight),
-        )
-
-
-def _offers(house: House) -> dict[tuple[str, str], _Offer]:
-    found = {
-        (each.material.key, each.name): _Offer(each.store, each.price, each.is_sample)
-        for each in Pack.objects.filter(material__house=house).select_related("material", "store")
-    }
-    for each in SheetOnSale.objects.filter(house=house).select_related("store"):
-        key = sheet_key(each.board, each.thickness, each.width, each.length)
-        found[key, "sheet"] = _Offer(each.store, each.price, each.is_sample)
-    return found
 
 
 def _check_draft(order: Order) -> None:

@@ -13,13 +13,23 @@ from remodel import plain
 from remodel.board.models import Result, RoomResult
 from remodel.engine import lengths
 from remodel.engine.lengths import Amount
-from remodel.engine.rows import StockItem, catalogue_value, rules_of
-from remodel.engine.supply import Ordered, SinceOrdered, item_names, since_ordered
+from remodel.engine.rows import catalogue_value, rules_of
+from remodel.engine.supply import item_names
 from remodel.engine.views import NeedLine
 from remodel.house.models import House
 from remodel.supply.models import Material, Movement, Order, OrderLine, Receipt, Returned
 
-__all__ = ["Money", "UseLine", "compare_order", "money_of", "names_of", "needs_of", "orders_of", "use_of"]
+__all__ = [
+    "Money",
+    "UseLine",
+    "frozen_needs",
+    "money_of",
+    "names_of",
+    "needs_of",
+    "orders_of",
+    "use_of",
+    "with_catalogue",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,34 +104,6 @@ def money_of(house: House) -> Money:
 def frozen_needs(order: Order) -> tuple[NeedLine, ...]:
     """The needs as they stood when the order was placed."""
     return tuple(plain.read(NeedLine, line) for line in (order.frozen or {}).get("needs", ()))
-
-
-def compare_order(order: Order) -> tuple[SinceOrdered, ...]:
-    """A placed order beside today's needs of the same phases and rooms: what more to buy, what can go back."""
-    if order.frozen is None:
-        return ()
-    row = with_catalogue(order.house_id)
-    today = needs_of(row, phases=order.phases, rooms=list(order.frozen["rooms"]))
-    on_hand: dict[str, list[StockItem]] = {}
-    for item, amount, count in order.frozen["stock"]:
-        stock = StockItem(material=item, amount=plain.read(Amount, amount))
-        on_hand.setdefault(item, []).extend([stock] * count)
-    packs: dict[str, list[tuple[str, Amount, int]]] = {}
-    for line in order.lines.prefetch_related("returns"):
-        kept = line.packs - sum(each.packs for each in line.returns.all())
-        if line.pack and kept > 0:
-            packs.setdefault(line.item, []).append((line.pack, line.pack_amount, kept))
-    ordered = [
-        Ordered(item=item, packs=tuple(packs.get(item, ())), on_hand=tuple(on_hand.get(item, ())))
-        for item in dict.fromkeys([*packs, *on_hand])
-    ]
-    return since_ordered(
-        [line.need for line in frozen_needs(order)],
-        [line.need for line in today],
-        ordered,
-        catalogue=catalogue_value(row),
-        rules=rules_of(row),
-    )
 
 
 def use_of(house: House) -> list[UseLine]:

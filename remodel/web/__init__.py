@@ -77,6 +77,11 @@ Tags and filters (`{% load halfbay %}`; values in `remodel.web.parts`)
 - `{% working "Looking for a better plan" done of stop_url %}`; inside a form, an element of class `when-working` shows
   only while it is being sent.
 
+Who may look only
+- `{% if house.pk in may_write %}` stands around each form and each link that only those who may change the house may
+  use; base.html says once that the others may look only. Change links of `facts`, and links of a table that is
+  `for_writers`, see to it by themselves. A page for writing alone fetches with `write=True`, for both verbs.
+
 Look: classes are few: `button`, `button-quiet`, `buttons`, `lead`, `kicker`, `quiet`, `columns` (two thirds and one),
 `side-by-side`, `number`, `unseen`, `on-paper` (a form that is printed too). SVG classes: `board`, `member`, `seam`,
 `seam-floating`, `hole`, `measure`. Colours are the tokens at the top of `static/web/web.css`; a new one goes through

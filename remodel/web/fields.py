@@ -13,7 +13,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from remodel.web.lengths import read_length, show_length
+from remodel.web.lengths import read_length, read_room_length, show_length
 
 __all__ = ["CountField", "DayField", "LengthField", "MoneyField", "TextField"]
 
@@ -49,13 +49,23 @@ class LengthField(forms.Field):
     """A length as one reads it off a tape; cleans to whole nanometres, or None where it may stay empty.
 
     `least` and `most` are limits in nanometres, both allowed; `example` is a length in nanometres that fits the field.
+    `of_room` is for a length of a room itself, where a small bare number (8: feet or inches?) is refused.
     The form sets `units`, so example, limits and value are shown the way the house measures.
     """
 
     widget = LengthInput
     units = "in"
 
-    def __init__(self, *, least: int = 0, most: int | None = None, example: int | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *,
+        least: int = 0,
+        most: int | None = None,
+        example: int | None = None,
+        of_room: bool = False,
+        **kwargs: Any,
+    ) -> None:
+        self.of_room = of_room
         self.least = least
         self.most = most
         self.example = example
@@ -80,7 +90,7 @@ class LengthField(forms.Field):
         if value is None or not str(value).strip():
             return None
         try:
-            return read_length(str(value), self.units)
+            return (read_room_length if self.of_room else read_length)(str(value), self.units)
         except ValueError as error:
             raise ValidationError(f"{_name(self)}: {error}", code="length") from error
 
@@ -89,11 +99,17 @@ class LengthField(forms.Field):
         if value is None:
             return
         if value < self.least or (self.most is not None and value > self.most):
-            least = show_length(self.least, self.units)
-            limit = f"at least {least}"
-            if self.most is not None:
-                limit = f"from {least} to {show_length(self.most, self.units)}"
-            raise ValidationError(f"{_name(self)} must be {limit}, like {self.shown_example}", code="limit")
+            raise ValidationError(f"{_name(self)} must be {self._limits()}, like {self.shown_example}", code="limit")
+
+    def _limits(self) -> str:
+        # What only may not be zero has a least of one nanometre, which is on no tape.
+        least = "more than zero" if self.least == 1 else f"at least {show_length(self.least, self.units)}"
+        if self.most is None:
+            return least
+        most = show_length(self.most, self.units)
+        if self.least == 1:
+            return f"{least} and at most {most}"
+        return f"from {show_length(self.least, self.units)} to {most}"
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         try:
@@ -188,6 +204,7 @@ class TextField(forms.CharField):
     """Words of the person's own. `example` becomes the hint; `lines` over 1 makes a box of that many lines."""
 
     def __init__(self, *, example: str = "", lines: int = 1, max_length: int = 200, **kwargs: Any) -> None:
+        self.example = example
         if example:
             kwargs.setdefault("help_text", f"Like {example}")
         if lines > 1:

@@ -9,7 +9,7 @@ from django import forms
 from django.forms.boundfield import BoundField
 from django.http import QueryDict
 
-from remodel.web.fields import CountField, LengthField, MoneyField
+from remodel.web.fields import CountField, LengthField, MoneyField, TextField
 from remodel.web.renderer import PageRenderer
 
 __all__ = ["HouseForm"]
@@ -85,7 +85,7 @@ def _anchor(bound: BoundField) -> str:
 def _example(field: forms.Field) -> str:
     if isinstance(field, LengthField):
         return f", like {field.shown_example}"
-    if isinstance(field, CountField | MoneyField):
+    if isinstance(field, CountField | MoneyField | TextField) and field.example:
         return f", like {field.example}"
     return ""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["marked_length", "read_length", "show_length"]
+__all__ = ["marked_length", "read_length", "read_room_length", "show_length"]
 
 
 def read_length(text: str, units: str) -> int:
@@ -10,6 +10,13 @@ def read_length(text: str, units: str) -> int:
     from remodel.engine import lengths
 
     return int(lengths.read_length(text, units))
+
+
+def read_room_length(text: str, units: str) -> int:
+    """As `read_length`, but a small bare number, which may be feet or inches, is refused."""
+    from remodel.engine import lengths
+
+    return int(lengths.read_room_length(text, units))
 
 
 def show_length(nm: int, units: str) -> str:

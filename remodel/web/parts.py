@@ -60,6 +60,7 @@ class Table:
     foot: Sequence[str | Cell] = ()
     wide: bool = False
     caption_hidden: bool = False
+    for_writers: bool = False  # its links lead to where things are changed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from remodel.engine.lengths import BadValue, parse_amount
+from remodel.engine.lengths import BadValue, convert, parse_amount, same_kind, scale, shown_amount
 from remodel.supply.forms import NumberField
 from remodel.web.fields import DayField, TextField
 from remodel.web.forms import HouseForm
@@ -20,6 +20,7 @@ __all__ = ["DayChangeForm", "DayForm", "HoursField"]
 
 _CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9])", re.ASCII)
 _MOST_MINUTES = 20 * 24 * 60
+_FAR_TOO_MUCH = 5  # times the larger of what is on hand and what is needed
 
 
 class HoursField(forms.Field):
@@ -131,7 +132,28 @@ class DayForm(HouseForm):
                         self.add_error(
                             f"{kind}-{each.slug}", f"{each.full_name}: count sticks in whole numbers, like 3"
                         )
+            else:
+                for kind, number in (("used", used), ("spoiled", spoiled)):
+                    if number is not None:
+                        self._refuse_far_too_much(each, kind, number)
         return found
+
+    def _refuse_far_too_much(self, stuff: Stuff, kind: str, number: Fraction) -> None:
+        """200 screws entered as 200 boxes would go into the ledger and teach the next room nonsense."""
+        chosen = self.cleaned_data.get(f"of-{stuff.slug}") or stuff.measures[0][0]
+        measure = parse_amount(chosen)
+        if stuff.most is None or not same_kind(measure, stuff.most):
+            return
+        entered = scale(measure, number)
+        if convert(entered, stuff.most.unit).value <= _FAR_TOO_MUCH * stuff.most.value:
+            return
+        known = shown_amount(stuff.most, self.units).removesuffix(" each")
+        told = shown_amount(convert(entered, stuff.most.unit), self.units).removesuffix(" each")
+        self.add_error(
+            f"{kind}-{stuff.slug}",
+            f"{stuff.full_name}: counted in {dict(stuff.measures)[chosen]} that is {told}, far over the {known} "
+            "on hand or needed here. Change the number, or what it is counted in",
+        )
 
     @property
     def taken(self) -> list[Taken]:

@@ -34,6 +34,7 @@ class Stuff:
 
     `token` names it in a form. `measures` are what it can be counted in, as the value of a choice (an amount as text)
     and its words. `here` is what the ledger says, in words; `need` what the phase takes of it in this room, if it does.
+    `most` is the larger of the two as an amount, None where there is neither.
     """
 
     item: str
@@ -43,6 +44,7 @@ class Stuff:
     here: str
     need: str
     measures: tuple[tuple[str, str], ...]
+    most: Amount | None = None
 
     @property
     def token(self) -> str:
@@ -99,13 +101,21 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
             stood = here.get(item)
             unit = (needs.get(item) or (stood[0][0] if stood else None) or Amount(Fraction(1), "each")).unit
             words = ", ".join(_words(amount, house.units) for amount, _ in stood or ())
-            found.append(Stuff(**shared, stick=None, here=words, measures=_measures(material, unit)))
+            most = _most([amount for amount, _ in stood or ()] + ([needs[item]] if item in needs else []))
+            found.append(Stuff(**shared, stick=None, here=words, measures=_measures(material, unit), most=most))
             continue
         counts = dict(here.get(item, ()))
         sizes: list[Amount | None] = list(dict.fromkeys([*counts, *sticks]))
         for size in sizes or [None]:
             found.append(_stick(shared, size, counts.get(size, 0) if size else 0, material, house.units))
     return found
+
+
+def _most(amounts: Sequence[Amount]) -> Amount | None:
+    """The largest of amounts of one thing; None where there is none above zero."""
+    alike = [lengths.convert(each, amounts[0].unit) for each in amounts if lengths.same_kind(each, amounts[0])]
+    largest = max(alike, key=lambda each: each.value, default=None)
+    return largest if largest and largest.value > 0 else None
 
 
 def _stick(shared: dict[str, Any], size: Amount | None, count: int, material: Material | None, units: str) -> Stuff:

@@ -22,6 +22,7 @@ from remodel.history.words import differences, who_changed
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.people.http import SiteRequest
+from remodel.people.pace import PHOTOS, TooFast, check_pace, slowed
 from remodel.people.queries import house_for, row_for
 from remodel.supply.models import Movement
 from remodel.supply.queries import names_of, use_of
@@ -122,6 +123,8 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     if form.is_valid():
         given = form.cleaned_data
         try:
+            if given["photo"]:
+                check_pace(request, PHOTOS)
             log = day_write(
                 by=By(request.person, form.written_key),
                 phase=phase,
@@ -132,6 +135,9 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
                 photo=given["photo"],
                 caption=given["caption"],
             )
+        except TooFast as error:
+            form.add_error("photo", f"{error}. Or save the day without a photo now")
+            return slowed(_day_page(request, phase, form), error)
         except Refused as error:
             field = {"file": "photo"}.get(error.field, error.field)
             form.add_error(field if field in form.fields else None, str(error))

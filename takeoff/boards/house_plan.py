@@ -1,48 +1,39 @@
-"""The board plans of a whole house: one pool a board kind and thickness, each passed by the independent checker."""
+"""The board plans of a whole house: one pool a pile, board kind and thickness, passed by the independent checker."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import chain
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
 from takeoff.boards.assemble import letters_from
-from takeoff.boards.check import check_plan
-from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoardPlan
+from takeoff.boards.pooled import (
+    Planned,
+    Refusal,
+    Worked,
+    breaches_of,
+    plan_pile,
+    refusal_of,
+    take_owned,
+    with_owned,
+)
 from takeoff.boards.problem import Pool, SurfaceProblem, state
 from takeoff.catalogue import Cutting
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
+from takeoff.piles import piles, rooms_in
 from takeoff.units import Nm
 
 if TYPE_CHECKING:
     from takeoff.solve.best import Effort, Progress
 
 __all__ = ["Refusal", "Seek", "Worked", "plan_boards", "pools_of"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Refusal:
-    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and what to relax."""
-
-    surface: str
-    row: int | None
-    rule: str
-    message: str
-
-
-@dataclass(frozen=True, slots=True)
-class Worked:
-    """What was already worked out of one house, so that a what-if works out only what it changes."""
-
-    problems: dict[FramedSurface, SurfaceProblem | CannotBoard] = field(default_factory=dict)
-    plans: dict[Pool, tuple[BoardPlan | None, list[Refusal]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,22 +57,36 @@ def plan_boards(
     members: Mapping[str, FramedSurface],
     worked: Worked | None = None,
     seek: Seek | None = None,
+    begin: Sequence[BoardPlan] = (),
+    *,
+    at_once: bool = False,
 ) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
     """Plan every surface that gets board, and name each that no plan can be made for.
 
     A plan is given only after the checker, which shares no code with the planner, has found nothing wrong with it.
     `worked` holds what an earlier call for the same house worked out, and is added to. With `seek` better plans than
-    the first ones are looked for; they are not kept in `worked`.
+    the first ones are looked for; they are not kept in `worked`. `begin` are plans of single families that are known
+    already: a pile costs no more than they do. `at_once` leaves the plans of whole piles for later.
     """
     worked = worked or Worked()
-    pools, refused = pools_of(house, rooms, members, worked)
+    refused: list[Refusal] = []
+    pools: list[Pool] = []
+    first: list[Planned] = []
+    left = {each.id: each.count for each in house.rules.owned}
+    for pile in piles(house):
+        together = rooms_in(pile)
+        mine = [room for room in rooms if room.room in together]
+        found, no_layout = pools_of(house, mine, members, worked, left=left, after=pools)
+        refused += no_layout
+        for pool in found:
+            planned = plan_pile(pool, pile, house.catalogue, worked, begin, at_once=at_once)
+            refused += planned[1]
+            take_owned(left, planned[0])
+            first.append(planned)
+        pools += found
     surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
-    for pool in pools:
-        if pool not in worked.plans:
-            worked.plans[pool] = _plan(pool, house)
-        plan, stuck = worked.plans[pool]
-        refused += stuck
+    for pool, (plan, stuck) in zip(pools, first, strict=True):
         if plan is not None and seek is not None and not stuck:
             plan = _better(pool, plan, house, seek, Fraction(len(pool.surfaces), surfaces))
         if plan is not None:
@@ -94,11 +99,16 @@ def pools_of(
     rooms: Sequence[RoomGeometry],
     members: Mapping[str, FramedSurface],
     worked: Worked | None = None,
+    *,
+    left: Mapping[str, int] | None = None,
+    after: Sequence[Pool] = (),
 ) -> tuple[list[Pool], list[Refusal]]:
-    """The pools of a house in the order their board is first hung, surfaces in hanging order, rooms in theirs.
+    """The pools of rooms bought together, in the order their board is first hung, surfaces in hanging order, rooms in
+    theirs.
 
     Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark of its own, and its
-    surfaces' letters go on where those of the pool before end.
+    surfaces' letters go on where those of the pool before end; `after` are the house's pools before these. `left` is
+    how many of each owned sheet they leave, all of them where it is None.
     """
     known = (worked or Worked()).problems
     refused: list[Refusal] = []
@@ -112,17 +122,17 @@ def pools_of(
                 known[framed] = _state(framed, house)
             problem = known[framed]
             if isinstance(problem, CannotBoard):
-                refused.append(_refusal(problem))
+                refused.append(refusal_of(problem))
             else:
                 board = framed.surface.board
                 found.setdefault((board.kind, board.thickness), []).append(problem)
-    pools: list[Pool] = []
-    surfaces = 0
+    pools = list(after)
     for (kind, thickness), problems in found.items():
         mark = next(each for each in _marks(kind) if all(each != pool.mark for pool in pools))
-        pools.append(replace(_pool(house, kind, thickness, problems), mark=mark, first_surface=surfaces))
-        surfaces += len(problems)
-    return pools, refused
+        before = pools[-1].first_surface + len(pools[-1].surfaces) if pools else 0
+        pool = replace(_pool(house, kind, thickness, problems), mark=mark, first_surface=before)
+        pools.append(pool if left is None else with_owned(pool, left))
+    return pools[len(after) :], refused
 
 
 def _marks(board: str) -> Iterator[str]:
@@ -150,34 +160,6 @@ def _pool(house: House, board: str, thickness: Nm, problems: Sequence[SurfacePro
     )
 
 
-def _plan(pool: Pool, house: House) -> tuple[BoardPlan | None, list[Refusal]]:
-    """The first plan of a pool, without the surfaces that stop it, each refused by name."""
-    refused: list[Refusal] = []
-    while pool.surfaces:
-        try:
-            plan = plan_pool(pool)
-        except CannotBoard as error:
-            refused.append(_refusal(error))
-            left = tuple(problem for problem in pool.surfaces if problem.framed.surface.id != error.surface)
-            pool = replace(pool, surfaces=left)
-            continue
-        breaches = check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue)
-        if not breaches:
-            return plan, refused
-        first = breaches[0]
-        return None, refused + [
-            Refusal(
-                surface=problem.framed.surface.id,
-                row=None,
-                rule=first.rule,
-                message=f"{problem.framed.surface.name}: the plan made with it broke a rule and is not shown. "
-                f"{first.message}",
-            )
-            for problem in pool.surfaces
-        ]
-    return None, refused
-
-
 def _better(pool: Pool, plan: BoardPlan, house: House, seek: Seek, share: Fraction) -> BoardPlan:
     """The best plan found that the checker passes; `share` of the time goes to this pool."""
     from takeoff.solve.best import Effort, improve  # loads the solver, which a plain takeoff does not pay for
@@ -185,13 +167,8 @@ def _better(pool: Pool, plan: BoardPlan, house: House, seek: Seek, share: Fracti
     effort = seek.effort or Effort()
     if seek.seconds is not None:
         effort = replace(effort, seconds=seek.seconds * float(share))
-    framed = [each.framed for each in pool.surfaces]
     for progress in improve(pool, start=plan, effort=effort, clock=seek.clock):
-        if not check_plan(progress.plan, framed, house.rules, house.catalogue):
+        if not breaches_of(progress.plan, pool, house.catalogue):
             plan = progress.plan
         seek.told(pool, progress)
     return plan
-
-
-def _refusal(error: CannotBoard) -> Refusal:
-    return Refusal(surface=error.surface, row=error.row, rule=error.rule, message=str(error))

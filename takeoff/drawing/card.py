@@ -58,7 +58,7 @@ class PieceCard:
     """One piece as it is marked. All marks are on the piece as it lies (see `frames.Lay`), x from its left end.
 
     `corners` is its outline as it lies, and `sides[i]` runs from `corners[i]` to the next. `goes` says where it hangs.
-    `notes` are what to look out for.
+    `notes` are what to look out for; `waits` is where it waits, if it hangs in a later room than it is cut in.
     """
 
     code: str
@@ -75,6 +75,7 @@ class PieceCard:
     backers: tuple[BackerMark, ...]
     lying: Lying
     notes: tuple[str, ...]
+    waits: str = ""
 
     @property
     def screws(self) -> int:
@@ -83,7 +84,10 @@ class PieceCard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetCard:
-    """One sheet to cut. `pool` is the place of its plan among the house's plans: codes are unique within one."""
+    """One sheet to cut. `pool` is the place of its plan among the house's plans: codes are unique within one.
+
+    `waits` says of each piece for a later room where it waits until then.
+    """
 
     pool: int
     sheet: Sheet
@@ -94,6 +98,7 @@ class SheetCard:
     cuts: tuple[Cut, ...]
     pieces: tuple[PieceCard, ...]
     offcuts: tuple[str, ...]
+    waits: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +168,7 @@ def _card(
             f"{each.id}: {tape(each.length, house.units, up=False)} x {tape(each.width, house.units, up=False)}"
             for each in sheet.offcuts
         ),
+        waits=tuple(f"{piece.code} waits in {rooms[sheet.room]} for {piece.room}" for piece in pieces if piece.waits),
     )
 
 
@@ -218,6 +224,7 @@ def _piece_card(
     holes = holes_on(piece, lay, plan, where.framed, settings, units)
     notches = notches_on(piece, lay, surface, settings, units)
     name = names[surface.id]
+    waits = _waits(piece, surface, sheet, rooms)
     return PieceCard(
         code=piece.code,
         surface=surface.id,
@@ -232,7 +239,8 @@ def _piece_card(
         screw_lines=screw_lines_on(piece, lay, own, where.spacing),
         backers=backers_on(piece, lay, plan),
         lying=_lying(surface, lay.upright, settings.up, name, sides),
-        notes=tuple(_piece_notes(holes, notches, sides)),
+        notes=(*([waits] if waits else []), *_piece_notes(holes, notches, sides)),
+        waits=waits,
     )
 
 
@@ -306,6 +314,14 @@ def _lying(surface: Surface, upright: bool, up: SideUp, name: str, sides: Sequen
             "Mark the back; the cuts go through."
         )
     return Lying(text=text, arrow="right", arrow_text=f"this end {to}")
+
+
+def _waits(piece: Piece, surface: Surface, sheet: Sheet, rooms: Mapping[str, str]) -> str:
+    """Where a piece for a later room waits; empty for one that hangs where it is cut."""
+    if surface.room == sheet.room:
+        return ""
+    here, there = rooms[sheet.room], rooms[surface.room]
+    return f"For {there}: cut with this sheet, marked {piece.code} {there}. It waits in {here} until then"
 
 
 def _piece_notes(holes: Sequence[HoleMark], notches: Sequence[NotchMark], sides: Sequence[PieceSide]) -> Iterator[str]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from takeoff.drawing.layout import Box
-from takeoff.drawing.style import DRAWING_CSS
+from takeoff.drawing.style import DRAWING_CSS, PHONE, Page
 from takeoff.drawing.svg import Spot
 from takeoff.units import MM, Nm, UnitSystem, format_length, round_to_tape
 
-__all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "tape"]
+__all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_said", "tape"]
 
 # kinds of facts that are whole sentences; their labels are the lines that were drawn
 _SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
@@ -104,6 +104,11 @@ def scale_for(width: int, height: int, *, across: int, up: int) -> int:
     unit = MM // 100
     least = max(-(-width // (across * unit)), -(-height // (up * unit)), 2)
     return least + least % 2
+
+
+def scale_said(scale: int, page: Page) -> str:
+    """The scale as it is told under a title; nothing on a screen, where nobody can lay a rule on it."""
+    return f" · 1:{scale} on paper" if page.width > PHONE.width else ""
 
 
 def tape(length: Nm, units: UnitSystem, *, up: bool | None = None, feet: bool = True) -> str:

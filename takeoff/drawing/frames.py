@@ -33,7 +33,17 @@ from takeoff.geometry.surface import Point
 from takeoff.house import BehindPartition, House, SurfaceList
 from takeoff.units import Nm
 
-__all__ = ["Lay", "OnSheet", "SideUp", "SurfaceFrame", "ceiling_frame", "lay_of", "room_frames", "wall_frame"]
+__all__ = [
+    "Lay",
+    "OnSheet",
+    "SideUp",
+    "SurfaceFrame",
+    "ceiling_frame",
+    "lay_of",
+    "measured_room",
+    "room_frames",
+    "wall_frame",
+]
 
 RoomPoint = tuple[Nm, Nm, Nm]
 _Vector = tuple[Exact, Exact, Exact]
@@ -103,17 +113,22 @@ def _part(value: int, length: Exact) -> Exact:
     return int(exact) if exact.denominator == 1 else exact
 
 
+def measured_room(house: House, room: str) -> str:
+    """The room whose walls were measured: of a room behind a partition, the one before it."""
+    shape = house.room(room).shape
+    if not isinstance(shape, BehindPartition):
+        return room
+    return next(each.room for each in house.partitions if each.id == shape.partition)
+
+
 def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFrame]:
     """The frame of each surface of a room, by its id, all in the plan of the room that was measured.
 
     Empty for a plain list of surfaces, of which nobody knows how they meet.
     """
-    room = house.room(geometry.room)
+    room = house.room(measured_room(house, geometry.room))
     if isinstance(room.shape, SurfaceList):
         return {}
-    if isinstance(room.shape, BehindPartition):
-        of = room.shape.partition
-        room = house.room(next(each.room for each in house.partitions if each.id == of))
     whole = measure(room, house).whole
     walls = {part.id: wall_frame(*whole.side(index)) for index, part in enumerate(whole.walls)}
     for index, side in enumerate(geometry.plan_sides):

@@ -32,8 +32,7 @@ def draw_sample(canvas: Canvas, key: str, x: int, y: int, wide: int) -> None:
     """Draw a short piece of the line, hatch or mark, `wide` long, its middle at height `y`."""
     line = [[(x, y), (x + wide, y)]]
     if key == "tapered":
-        canvas.lines(line, "taper-out")
-        canvas.lines(line, "taper-in")
+        canvas.double_lines(line, "taper")
     elif key == "member":
         canvas.lines([[(x, y - 70), (x + wide, y - 70)], [(x, y + 70), (x + wide, y + 70)]], "member")
     elif key in ("backer", "blocking", "unboarded"):

@@ -184,7 +184,7 @@ class Picture:
         """
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
-        widths = [width_of(text, SMALL) + 130 for text in texts]
+        widths = [width_of(text, SMALL) + 180 for text in texts]
         sign = 1 if down else -1
         flat = spread([tick.at for tick in ticks], widths, low, high)
         near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)

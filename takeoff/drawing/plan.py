@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from takeoff.choices import SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
-from takeoff.drawing.frames import SurfaceFrame, room_frames
-from takeoff.drawing.layout import Box
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
+from takeoff.drawing.frames import SurfaceFrame, measured_room, room_frames
+from takeoff.drawing.layout import Box, inside
 from takeoff.drawing.lookup import names_of, room_of
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
+from takeoff.drawing.svg import Spot
 from takeoff.errors import BadValue
 from takeoff.geometry.polygon import bounds, length_of
 from takeoff.geometry.rooms import RoomGeometry
@@ -38,7 +40,12 @@ class _Plan:
     def __init__(self, takeoff: Takeoff, room: RoomGeometry, page: Page, prefix: str) -> None:
         self.takeoff, self.room, self.page = takeoff, room, page
         self.units = takeoff.house.units
-        self.frames = room_frames(room, takeoff.house)
+        measured = measured_room(takeoff.house, room.room)
+        # the rooms that were measured as one, whichever of them a partition gives a surface to
+        self.family = [each for each in takeoff.rooms if measured_room(takeoff.house, each.room) == measured]
+        self.frames: dict[str, SurfaceFrame] = {}
+        for each in self.family:
+            self.frames |= room_frames(each, takeoff.house)
         self.names = names_of(takeoff)
         self.left, self.top, self.right, self.bottom = bounds(room.plan)
         heights = [Nm(y - self.top) for _, y in room.plan]
@@ -48,7 +55,7 @@ class _Plan:
             self.right - self.left, self.bottom - self.top, across=across, up=min(page.height - 7_000, 13_000)
         )
         first = room.plan_sides[0].name
-        under = f"Plan, seen from above, {first} at the top · at the framing · 1:{scale} on paper"
+        under = f"Plan, seen from above, {first} at the top · at the framing{scale_said(scale, page)}"
         self.picture = Picture(prefix, page.width, title=room.name, under=under, units=self.units)
         self.picture.scale = scale
         probe = View(0, 0, scale)
@@ -147,7 +154,10 @@ class _Plan:
         return found
 
     def _boxes(self) -> None:
-        for surface in self.room.surfaces:
+        """Each box where it is. Where a partition is framed after the board, the wall that runs through behind it is
+        of the room that was measured, and its boxes are shown in the room they will be in."""
+        shape = [self.spot(corner) for corner in self.room.plan]
+        for surface in (surface for room in self.family for surface in room.surfaces):
             frame = self.frames.get(surface.id)
             if frame is None:
                 continue
@@ -156,10 +166,17 @@ class _Plan:
                 x, y, z = frame.to_room(middle)
                 px, py = self.spot((x, y))
                 where = "ceiling" if surface.kind is SurfaceKind.CEILING else self.names[surface.id]
+                says = f"{cutout.kind.value} in {where}, {tape(z, self.units)} above the floor"
+                if not _is_at(px, py, shape):
+                    if surface.room == self.room.room:
+                        self.picture.fact(
+                            "Hole", cutout.name, f"{says}; behind a partition, not on this plan", drawn=False
+                        )
+                    continue
                 self.picture.canvas.circle(px, py, 110, "hole")
                 self.picture.legend("dot", "box, light or vent")
                 self.picture.places.keep(Box(px, py, px, py).grown(170))
-                spots = [(px, py - 220, "middle"), (px, py + 480, "middle"), (px + 220, py + 90, "start")]
+                spots = [(px, py - 260, "middle"), (px, py + 480, "middle"), (px + 220, py + 90, "start")]
                 spots += [(px - 220, py + 90, "end"), (px, py + 820, "middle"), (px, py - 560, "middle")]
                 self.picture.label(
                     cutout.name,
@@ -167,9 +184,9 @@ class _Plan:
                     Box(0, 0, self.page.width, 100_000),
                     cls="mark",
                     kind="Hole",
-                    says=f"{cutout.kind.value} in {where}, {tape(z, self.units)} above the floor",
+                    says=says,
                     widest=4_400,
-                    shape=[self.spot(corner) for corner in self.room.plan],
+                    shape=shape,
                 )
 
     def _wall_words(self, index: int, shape: list[tuple[int, int]]) -> None:
@@ -248,3 +265,8 @@ def _between(a: Point, b: Point, point: Point) -> bool:
     square = dx * dx + dy * dy
     off = Fraction((dx * py - dy * px) ** 2, square)
     return off <= 4 and Fraction(dx * px + dy * py, 1) >= -2 and dx * px + dy * py <= square + 2 * max(abs(dx), abs(dy))
+
+
+def _is_at(x: int, y: int, shape: Sequence[Spot]) -> bool:
+    """Whether a spot is in the plan or on its rim."""
+    return any(inside(Box(x + a - 1, y + b - 1, x + a + 1, y + b + 1), shape) for a in (-150, 150) for b in (-150, 150))

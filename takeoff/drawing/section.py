@@ -6,7 +6,8 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.choices import CeilingKind, Runs, SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
+from takeoff.drawing.frames import measured_room
 from takeoff.drawing.layout import Box
 from takeoff.drawing.lookup import room_of
 from takeoff.drawing.metrics import width_of
@@ -16,7 +17,7 @@ from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane
 from takeoff.geometry.pieces import measure
 from takeoff.geometry.polygon import length_of
-from takeoff.house import BehindPartition, SurfaceList
+from takeoff.house import SurfaceList
 from takeoff.job import Takeoff
 from takeoff.units import Nm
 
@@ -31,10 +32,7 @@ def section_drawing(takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: 
     """
     geometry = room_of(takeoff, room)
     house = takeoff.house
-    given = house.room(room)
-    if isinstance(given.shape, BehindPartition):
-        of = given.shape.partition
-        given = house.room(next(each.room for each in house.partitions if each.id == of))
+    given = house.room(measured_room(house, room))
     ceiling = given.ceiling
     if isinstance(given.shape, SurfaceList) or ceiling.kind is CeilingKind.FLAT:
         raise BadValue(f"{geometry.name} has no sloped ceiling, so there is nothing to see in a section")
@@ -68,7 +66,7 @@ def _draw(
     depth, top = profile[-1][0], max(v for _, v in profile)
     lane = 420 + max(width_of(tape(v, units), SMALL) for _, v in profile)
     scale = scale_for(depth, top, across=page.width - lane - 1_200, up=min(page.height - 7_000, 12_000))
-    under = f"{name} · cut square to {low_wall}, looking along it · at the framing · 1:{scale} on paper"
+    under = f"{name} · cut square to {low_wall}, looking along it · at the framing{scale_said(scale, page)}"
     picture = Picture(prefix, page.width, title="Section", under=under, units=units)
     picture.scale = scale
     canvas = picture.canvas
@@ -94,7 +92,7 @@ def _draw(
         text = f"{tape(Nm(round(true)), units)} along the slope"
         spots_in = [
             (x0 + (x1 - x0) * part // 100, y0 + (y1 - y0) * part // 100 + off, "middle")
-            for off in (900, 1_300, 1_700, 2_200)
+            for off in (1_500, 1_900, 2_400, 900)
             for part in (50, 60, 40, 70)
         ]
         picture.label(
@@ -110,10 +108,13 @@ def _draw(
             part = Fraction(row.low) / true
             x, y = (round(a + (b - a) * part) for a, b in ((x0, x1), (y0, y1)))
             ticks.append([(x, y - 190), (x, y + 190)])
-            spots_at = [(x, y + off, "middle") for off in (560, 900)] + [(x, y - 260, "middle")]
+            # under the slope, from the tick away from it, so that no letter lies on the line
+            spots_at = [
+                (x + (60 if rising else -60), y + off, "start" if rising else "end") for off in (500, 880, 1_260)
+            ]
             picture.label(
-                tape(row.low, units), spots_at, Box(0, picture.y, page.width, frame.bottom), kind="Long seam",
-                says=f"{surface.name}: between rows, up the slope from its eave", shorten=False,
+                tape(row.low, units), spots_at, frame, kind="Long seam", shape=shape, shorten=False,
+                says=f"{surface.name}: between rows, up the slope from its eave",
             )  # fmt: skip
         canvas.lines(ticks, "butt")
         if ticks:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeoff.drawing.card import PieceCard, SheetCard
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
 from takeoff.drawing.frames import SideUp
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
@@ -23,7 +23,7 @@ def sheet_drawing(
     lane = 420 + max(width_of(tape(y, units, up=False), SMALL) for y in heights)
     scale = scale_for(sheet.length, sheet.width, across=page.width - lane - 700, up=page.height - 8_000)
     size = f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"
-    under = f"{card.room} · {card.board} · {size} · {card.from_} · {card.up.value} · 1:{scale} on paper"
+    under = f"{card.room} · {card.board} · {size} · {card.from_} · {card.up.value}{scale_said(scale, page)}"
     picture = Picture(prefix, page.width, title=f"Sheet {sheet.code}", under=under, units=units)
     picture.scale = scale
     canvas = picture.canvas
@@ -79,6 +79,8 @@ def sheet_drawing(
                 f"Lies end for end here, against its own drawing: {', '.join(turned)}. Cut out first, then mark.",
                 cls="told",
             )
+        for text in card.waits:
+            picture.note(text, cls="told", kind="For a later room")
         for text in card.offcuts:
             picture.note(f"Keep {text}", cls="told", kind="Offcut")
     pieces = ", ".join(piece.code for piece in card.pieces)
@@ -95,8 +97,7 @@ def _edges(picture: Picture, card: SheetCard, frame: Box) -> None:
     for factory, y in ((count > 0, first), (count > 1, second)):
         run = [[(frame.left, y), (frame.right, y)]]
         if factory:
-            picture.canvas.lines(run, "taper-out")
-            picture.canvas.lines(run, "taper-in")
+            picture.canvas.double_lines(run, "taper")
             picture.legend("tapered", "the sheet's own long edge")
         else:
             picture.canvas.lines(run, "cut")
@@ -150,7 +151,8 @@ def _piece_words(
         if big:
             last = picture.places.taken[-1]
             at = (last.left + last.right) // 2
-            for texts in ((measure,), (piece.goes.split(", ", 1)[1], piece.name)):
+            where = (piece.goes.split(", ", 1)[1], piece.name)
+            for texts in ((measure,), (piece.goes, piece.room) if piece.waits else where):
                 for text in texts:
                     below = picture.places.taken[-1].bottom + SMALL
                     if picture.label(

@@ -52,8 +52,7 @@ DRAWING_CSS = """\
 .drawing .nailer { stroke: var(--ink); stroke-width: 16; stroke-dasharray: 40 40; }
 .drawing .screws { stroke: var(--soft); stroke-width: 14; stroke-dasharray: 300 60 40 60; }
 .drawing .screw { fill: var(--ink); stroke: none; }
-.drawing .taper-out { stroke-width: 104; }
-.drawing .taper-in { stroke: var(--paper); stroke-width: 64; }
+.drawing .taper { stroke-width: 22; }
 .drawing .cut { stroke-width: 36; stroke-dasharray: 260 90; }
 .drawing .factory { stroke-width: 36; }
 .drawing .butt { stroke-width: 70; }

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import hypot
 
 from takeoff.drawing.metrics import clean
 from takeoff.errors import BadValue
@@ -18,6 +19,7 @@ __all__ = ["MOST_BYTES", "MOST_ELEMENTS", "Canvas", "Spot", "escape"]
 
 MOST_BYTES = 100_000
 MOST_ELEMENTS = 1_500
+_HALF_DOUBLE = 42
 
 Spot = tuple[int, int]
 
@@ -77,6 +79,16 @@ class Canvas:
         )
         if path:
             self._add(f'<path class="{cls}" d="{path}"/>')
+
+    def double_lines(self, runs: Iterable[Sequence[Spot]], cls: str) -> None:
+        """Each straight line as two, close on either side of it; drawn as such, for a light line over a dark one is
+        lost where a screen shows the page small."""
+        pairs: list[list[Spot]] = []
+        for (x0, y0), (x1, y1) in runs:
+            long = hypot(x1 - x0, y1 - y0) or 1
+            aside, off = round((y1 - y0) * _HALF_DOUBLE / long), round((x1 - x0) * _HALF_DOUBLE / long)
+            pairs += [[(x0 + k * aside, y0 - k * off), (x1 + k * aside, y1 - k * off)] for k in (1, -1)]
+        self.lines(pairs, cls)
 
     def shapes(self, shapes: Iterable[Sequence[Spot]], circles: Iterable[tuple[int, int, int]], cls: str) -> None:
         """Any number of closed outlines, and of circles as (x, y, radius), as one element."""

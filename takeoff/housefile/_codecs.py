@@ -287,7 +287,7 @@ def _refuse_repeated(raw: Object, place: str, reading: Reading) -> None:
         reading.problem(join(place, shown(key)), "The key is given more than once; keep one")
 
 
-_NAMED: dict[str, Codec] = {"id": Id(), "note": Text(10_000)}
+_NAMED: dict[str, Codec] = {"id": Id(), "pile": Id(), "note": Text(10_000)}
 
 
 @cache

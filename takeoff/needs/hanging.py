@@ -83,7 +83,10 @@ def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan])
         groups[material, first].append(sheet)
     for (material, surface), some in groups.items():
         codes = ", ".join(sheet.code for sheet in some)
-        tally.count(material, len(some), f"sheets of the board plan begun for this surface: {codes}", surface=surface)
+        sheets_word = "sheet" if len(some) == 1 else "sheets"
+        tally.count(
+            material, len(some), f"{sheets_word} of the board plan begun for this surface: {codes}", surface=surface
+        )
 
 
 def _screw(tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind) -> tuple[str, str, tuple[str, ...]]:

@@ -55,7 +55,7 @@ def cautions() -> Iterator[str]:
 def _plans(takeoff: Takeoff) -> Iterator[str]:
     if not takeoff.plans:
         return
-    yield from ("", "BOARD PLANS (each cut from one pool, rooms in the order listed; row by row with --plan)")
+    yield from ("", "BOARD PLANS (each cut from one pile, rooms in the order listed; row by row with --plan)")
     for plan in takeoff.plans:
         yield from paragraph(_plan(plan, takeoff), hang="  ")
 

@@ -11,10 +11,11 @@ from takeoff.boards.assemble import area_bound
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoardPlan, Bound, BoundBasis
 from takeoff.boards.problem import Pool
+from takeoff.boards.together import layouts_of
 from takeoff.choices import JointMode
 from takeoff.errors import BadValue, CannotBoard
 from takeoff.solve.network import MONEY, Fixed, Network, compile_pool
-from takeoff.solve.translate import layouts_of, to_answer, to_plan
+from takeoff.solve.translate import to_answer, to_plan
 from takeoff.solve.tree import Effort, Tree
 
 __all__ = ["Effort", "Fixed", "Progress", "improve"]

@@ -7,15 +7,16 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.boards.assemble import Chosen, assemble, cut_pieces
-from takeoff.boards.plan import BoardPlan, Bound, SurfacePlan
-from takeoff.boards.problem import JointPoint, Layout, Pool
+from takeoff.boards.plan import BoardPlan, Bound
+from takeoff.boards.problem import JointPoint
+from takeoff.boards.together import layouts_of
 from takeoff.cutting.sheets import CutPiece, SheetCut
 from takeoff.quantities import Cents
 from takeoff.solve.integer import Answer, Cut, Place
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import Fixed, Network
 
-__all__ = ["layouts_of", "to_answer", "to_plan"]
+__all__ = ["to_answer", "to_plan"]
 
 
 def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> BoardPlan:
@@ -89,29 +90,6 @@ def _kept(network: Network, named: Mapping[Place, CutPiece], fixed: Fixed) -> li
             )
         )
     return kept
-
-
-def _same_rows(layout: Layout, plan: SurfacePlan) -> bool:
-    if layout.rows_run is not plan.rows_run or len(layout.rows) != len(plan.rows):
-        return False
-    return all(
-        (one.index, one.low, one.high, one.sheet_width, one.factory_low, one.factory_high)
-        == (other.index, other.low, other.high, other.sheet_width, other.factory_low, other.factory_high)
-        and tuple((segment.start, segment.end) for segment in one.segments) == other.segments
-        for one, other in zip(layout.rows, plan.rows, strict=True)
-    )
-
-
-def layouts_of(pool: Pool, plan: BoardPlan) -> dict[int, int]:
-    """Which layout each surface of the pool has in a plan, where it has one of the pool's."""
-    plans = {surface.surface: surface for surface in plan.surfaces}
-    found = {}
-    for s, problem in enumerate(pool.surfaces):
-        mine = plans.get(problem.layouts[0].surface)
-        for index, layout in enumerate(problem.layouts):
-            if mine is not None and s not in found and _same_rows(layout, mine):
-                found[s] = index
-    return found
 
 
 def to_answer(network: Network, plan: BoardPlan) -> Answer | None:

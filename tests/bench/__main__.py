@@ -7,6 +7,7 @@ import os
 import platform
 
 from tests.bench import run
+from tests.bench.packs import packs
 from tests.bench.pages import pages
 from tests.bench.takeoff import first_plans, whole_process
 
@@ -24,6 +25,8 @@ def main() -> None:
     first_plans(words.rooms)
     print("Pages, in process")
     pages()
+    print("Packs as PDF")
+    packs()
     if not words.first_only:
         run.main(rest)
 

@@ -1,4 +1,4 @@
-"""Server time of pages and of the parts htmx swaps, on the demo house and on a house of sixty rooms.
+"""Server time of pages and of the parts htmx swaps, on the demo house, on a house of sixty rooms, and on piles.
 
 In-process, through the test client: middleware, queries and templates are in it, the network is not.
 """
@@ -15,6 +15,7 @@ __all__ = ["pages"]
 
 ROOMS = 60
 ROUNDS = 30
+PILE = 4
 
 
 def pages(rooms: int = ROOMS) -> None:
@@ -45,14 +46,36 @@ def pages(rooms: int = ROOMS) -> None:
     for name, house in ((f"demo house, {demo.rooms.count()} rooms", demo), (f"house of {rooms} rooms", large)):
         print(f"  {name}")
         _measure(Client(), house, person)
+    for house, rooms in ((demo, PILE), (large, PILE), (large, 2 * PILE)):
+        _pile(Client(), house, person, rooms)
+
+
+def _pile(client: Any, house: Any, person: Any, rooms: int) -> None:
+    """An edit of one room of some bought together; of a large pile the worker sees to the rest afterwards."""
+    from django.urls import reverse
+
+    from remodel.board import queue
+    from remodel.board.piles import heads_of, pile_make
+    from remodel.board.services import finish_piles
+    from remodel.history.services import By
+
+    queue.worker_seen("bench")
+    heads = heads_of(house)[:rooms]
+    pile_make(by=By(person), house=house, rooms=heads)
+    room = next(each for each in heads if each.shape == "quick")
+    part = reverse("room-boards", args=[room.pk])
+    edit = _edits(client, room, person, part)
+    times, later = [], []
+    for more in range(ROUNDS):
+        times.append(_timed(edit(more + ROUNDS + 1)))
+        later.append(_timed(lambda: bool(finish_piles())))
+    print(f"  {house}: {rooms} rooms bought together")
+    _say("an edit of one of them, to the part swapped in", times, 500)
+    _say("the pile worked out afterwards", later, 10_000)
 
 
 def _measure(client: Any, house: Any, person: Any) -> None:
     from django.urls import reverse
-
-    from remodel.engine.lengths import INCH
-    from remodel.history.services import By
-    from remodel.house.services import room_resize
 
     room = house.rooms.filter(shape="quick").first()
     full = ("house-detail", "room-list", "price-list", "order-list", "log-list", "house-history", "help")
@@ -71,6 +94,16 @@ def _measure(client: Any, house: Any, person: Any) -> None:
         _timed(lambda: _ok(client.get(part, {"seen": "-"}, headers={"HX-Request": "true"}))) for _ in range(ROUNDS)
     ]
     _say("the boards part of a room", parts, 100)
+    edit = _edits(client, room, person, part)
+    _say("an edit of a room, to the part swapped in", [_timed(edit(more + 1)) for more in range(ROUNDS)], 500)
+
+
+def _edits(client: Any, room: Any, person: Any, part: str) -> Callable[[int], Callable[[], None]]:
+    """Edits of a room's length, each answered with the part that is swapped in."""
+    from remodel.engine.lengths import INCH
+    from remodel.history.services import By
+    from remodel.house.services import room_resize
+
     length, width = _sides(room)
 
     def edit(more: int) -> Callable[[], None]:
@@ -81,7 +114,7 @@ def _measure(client: Any, house: Any, person: Any) -> None:
 
         return once
 
-    _say("an edit of a room, to the part swapped in", [_timed(edit(more + 1)) for more in range(ROUNDS)], 500)
+    return edit
 
 
 def _sides(room: Any) -> tuple[int, int]:
@@ -94,7 +127,7 @@ def _ok(answer: Any) -> None:
         raise RuntimeError(f"{answer.request['PATH_INFO']} answered {answer.status_code}")
 
 
-def _timed(work: Callable[[], None]) -> float:
+def _timed(work: Callable[[], object]) -> float:
     begun = time.perf_counter()
     work()
     return (time.perf_counter() - begun) * 1000

@@ -306,6 +306,7 @@ def rooms(draw, index):
         hang_first=draw(several(st.just(wall))),
         longest_board=draw(maybe(LENGTHS)),
         heaviest_lift=draw(maybe(WEIGHTS)),
+        pile=draw(st.sampled_from(("", "down", "up"))),
         finished=draw(FLAGS),
     )
 

@@ -51,6 +51,7 @@ class Everything:
         self.house = house = demo_house(self.ada, "quay-flat")
         room = house.rooms.order_by("position").first()
         assert room is not None
+        self.room = room
         wall = room.walls.order_by("position").first()
         assert wall is not None
         phase = phase_add(by=by, room=room, name="Trim")
@@ -68,7 +69,7 @@ class Everything:
         assert opening is not None
         assert cutout is not None
         hidden = hidden_add(by=by, room=room, surface=wall.key, kind="blocking", planned=True, **placed)
-        bare = room_add_line(by=by, house=house, name="Bedroom", line="3600 x 3000 x 2400")
+        bare = room_add_line(by=by, house=house, name="Box room", line="3600 x 3000 x 2400")
         partition = partition_add(
             by=by, room=bare, surface=bare.walls.get(position=0).key, name="Closet wall", behind="Closet", at=9 * FOOT,
             side="right",
@@ -153,11 +154,11 @@ class Everything:
         return path
 
     def ask(self, client: Client, verb: str, route: Route, *, missing: bool = False) -> Any:
-        """The answer, read to its end and closed; `page` has its text."""
+        """The answer, read to its end, at which the client closes it; `page` has its text. To close it here as well
+        would close the test's own connection to PostgreSQL."""
         answer = client.generic(verb, self.url(route, missing=missing))
         body = b"".join(answer.streaming_content) if answer.streaming else answer.content  # type: ignore[attr-defined]
         answer.page = body.decode("utf-8", "replace")  # type: ignore[attr-defined]
-        answer.close()
         return answer
 
     def client(self, person: Person, **more: Any) -> Client:

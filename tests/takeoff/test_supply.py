@@ -278,3 +278,41 @@ def test_mix_is_as_cheap_as_trying_every_mix(wanted, packs):
     ]
     assert held >= wanted
     assert (cost, held - wanted) == min(each for each in tried if each[1] >= 0)
+
+
+def test_what_is_coming_is_not_bought_again():
+    coming = (StockItem(material="paint", amount=amount(1, "gal")),)
+    (line,) = order([need("paint", 1, "gal")], catalogue=SHOP, coming=coming, kerf=KERF).lines
+    assert (line.on_hand, line.coming, line.packs) == (amount(0, "gal"), amount(1, "gal"), ())
+
+
+def test_what_is_coming_and_too_little_leaves_the_rest_to_buy():
+    coming = (StockItem(material="paint", amount=amount(1, "gal")),)
+    (line,) = order([need("paint", 2, "gal")], catalogue=SHOP, coming=coming, kerf=KERF).lines
+    assert [(each.name, each.count) for each in line.packs] == [("1 gal", 1)]
+
+
+def test_what_is_on_hand_goes_before_what_is_coming():
+    """The earlier phase takes the pail that is here; the one that is coming is left for the later phase."""
+    pails = (StockItem(material="paint", amount=amount(1, "gal")),)
+    needs = [need("paint", 1, "gal"), need("paint", 1, "gal", phase=Phase.FINISHING)]
+    first, second = order(needs, catalogue=SHOP, stock=pails, coming=pails, kerf=KERF).lines
+    assert (first.on_hand.value, first.coming.value) == (1, 1)
+    assert (second.on_hand.value, second.coming.value) == (0, 1)
+    assert not first.packs
+    assert not second.packs
+
+
+def test_sticks_that_are_coming_are_cut_before_any_is_bought():
+    coming = (StockItem(material="2x4", amount=amount(8, "ft")),) * 2
+    (line,) = order([sticks(8, 8, 8)], catalogue=SHOP, coming=coming, kerf=KERF).lines
+    assert (line.on_hand.value, line.coming.value) == (0, 16)
+    assert [(each.name, each.count) for each in line.packs] == [("8 ft", 1)]
+
+
+def test_stick_that_was_coming_is_used_up_by_the_phase_that_cuts_it():
+    coming = (StockItem(material="2x4", amount=amount(8, "ft")),)
+    needs = [sticks(8), sticks(8, phase=Phase.PARTITIONS)]
+    first, second = order(needs, catalogue=SHOP, coming=coming, kerf=KERF).lines
+    assert not first.packs
+    assert (second.coming.value, second.packs[0].count) == (0, 1)

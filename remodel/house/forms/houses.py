@@ -14,7 +14,9 @@ from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
 
-__all__ = ["HouseAnswersForm", "HouseFileForm"]
+__all__ = ["HouseAnswersForm", "HouseFileForm", "HouseRemoveForm"]
+
+_STRAIGHT = str.maketrans("\u2018\u2019\u201c\u201d", "''\"\"")
 
 _CURRENCIES: words.Choices = [
     ("USD", "US dollars"),
@@ -36,7 +38,7 @@ _SPACING = {("16", "in"): 16 * INCH, ("24", "in"): 24 * INCH, ("16", "mm"): 400 
 class HouseAnswersForm(HouseForm):
     """Five questions, each with an answer that fits most houses; the same five of a house that is there already."""
 
-    name = TextField(label="What you call the house", example="Hollow Lane 12")
+    name = TextField(label="Name of the house", example="Hollow Lane 12")
     # the field is taken off the class, so that the form keeps its own `units`
     units = choose(words.UNIT_SYSTEMS, label="What you measure in", initial="in")  # type: ignore[assignment]
     framed = choose(
@@ -98,6 +100,29 @@ class HouseAnswersForm(HouseForm):
 def _longest_word(nm: int) -> str:
     feet = str(nm // FOOT)
     return feet if nm % FOOT == 0 and feet in dict(_LONGEST) else "kept"
+
+
+class HouseRemoveForm(HouseForm):
+    """The house's name, typed out: what goes for everybody is not to go by a slip of the thumb."""
+
+    name = TextField(label="Name of the house")
+
+    def __init__(self, *args: Any, house: House, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._name = house.name
+        self.fields["name"].help_text = f"Type {house.name}"
+        self.fields["name"].widget.attrs["autocomplete"] = "off"
+
+    def clean_name(self) -> str:
+        typed = str(self.cleaned_data["name"])
+        if _plainly(typed) != _plainly(self._name):
+            raise forms.ValidationError(f"Name of the house must be {self._name}, for it to be removed")
+        return typed
+
+
+def _plainly(name: str) -> str:
+    """A name without what a phone's keyboard changes: capitals, spaces, and curled quotes."""
+    return " ".join(name.translate(_STRAIGHT).casefold().split())
 
 
 class HouseFileForm(HouseForm):

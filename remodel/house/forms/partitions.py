@@ -22,9 +22,9 @@ _SIDES: words.Choices = [("right", "Right of it"), ("left", "Left of it")]
 class PartitionForm(HouseForm):
     """Where a partition stands, off which wall, and what it makes of the room."""
 
-    name = TextField(label="The partition is called", example="Closet wall")
-    behind = TextField(label="The room it makes is called", example="Closet")
-    surface = choose([], label="It stands square off")
+    name = TextField(label="Name of the partition", example="Closet wall")
+    behind = TextField(label="Name of the room it makes", example="Closet")
+    surface = choose([], label="Wall it stands square off")
     at = length(
         most=500 * FOOT,
         label="Left end of that wall to the partition's framing",

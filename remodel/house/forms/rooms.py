@@ -130,7 +130,7 @@ class RoomLineForm(RoomStartForm):
 class RoomWalkForm(RoomStartForm):
     """A room walked wall by wall: its name and height; the walls are forms of their own."""
 
-    ceiling_height = length(most=40 * FOOT, least=FOOT, label="Floor to ceiling", example=8 * FOOT)
+    ceiling_height = length(most=40 * FOOT, least=FOOT, of_room=True, label="Floor to ceiling", example=8 * FOOT)
     field_order = ("name", "ceiling_height")
 
     def __init__(self, *args: Any, like: Room | None = None, **kwargs: Any) -> None:
@@ -152,7 +152,7 @@ class WallForm(HouseForm):
     """One wall of a walk: how long, and how one turns at its far end. An empty length is a wall that is not there."""
 
     wall = forms.UUIDField(required=False, widget=forms.HiddenInput)
-    length = length(most=500 * FOOT, required=False, label="Length")
+    length = length(most=500 * FOOT, required=False, of_room=True, label="Length")
     turn = forms.ChoiceField(choices=_TURNS, label="At its far end", initial="90")
     angle = forms.DecimalField(
         required=False,
@@ -210,15 +210,16 @@ class RoomForm(HouseForm):
     """A room's name, size and ceiling."""
 
     name = TextField(label="Room", example="Kitchen")
-    room_length = length(most=500 * FOOT, label="Length, along wall A")
-    room_width = length(most=500 * FOOT, label="Width, along wall B")
+    room_length = length(most=500 * FOOT, of_room=True, label="Length, along wall A")
+    room_width = length(most=500 * FOOT, of_room=True, label="Width, along wall B")
     ceiling_kind = choose(words.CEILING_KINDS, label="Ceiling")
-    ceiling_height = length(most=40 * FOOT, least=FOOT, label="Floor to ceiling", example=8 * FOOT)
+    ceiling_height = length(most=40 * FOOT, least=FOOT, of_room=True, label="Floor to ceiling", example=8 * FOOT)
     ceiling_low_wall = choose(
         [], required=False, label="The low wall", help_text="Where the ceiling slopes or is a gable"
     )
     ceiling_high = length(
         most=60 * FOOT,
+        of_room=True,
         required=False,
         label="Floor to the highest point",
         example=int(11 * FOOT + 6 * INCH),
@@ -226,7 +227,9 @@ class RoomForm(HouseForm):
     ceiling_ridge_at = length(
         most=200 * FOOT, required=False, label="Low wall to the ridge, along the floor", example=6 * FOOT
     )
-    ceiling_far_height = length(most=40 * FOOT, required=False, label="Height at the far eave", example=8 * FOOT)
+    ceiling_far_height = length(
+        most=40 * FOOT, of_room=True, required=False, label="Height at the far eave", example=8 * FOOT
+    )
     measured_to = choose(_MEASURED, label="You measured to")
     finished = forms.BooleanField(
         label="This room is finished already", required=False, help_text="Nothing is bought for it"

@@ -57,7 +57,7 @@ class OnSurfaceForm(HouseForm):
 class OpeningForm(OnSurfaceForm):
     """A door, window or passage, as one faces the wall from inside."""
 
-    surface = choose([], label="In which wall")
+    surface = choose([], label="Wall it is in")
     kind = choose(words.OPENING_KINDS, label="Kind", initial="door")
     left = LengthField(
         label="Left end of the wall to the opening",

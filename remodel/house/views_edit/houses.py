@@ -20,7 +20,8 @@ from remodel.house.models import House
 from remodel.house.services import house_add, house_change, house_set_rules
 from remodel.house.views_edit.saving import by_of, page, save, saved_and_go
 from remodel.people.http import SiteRequest
-from remodel.people.queries import house_for
+from remodel.people.pace import HOUSE_FILES, TooFast, check_pace, slowed
+from remodel.people.queries import house_for, owns
 from remodel.web.answers import go
 from remodel.web.errors import too_large
 
@@ -47,9 +48,9 @@ def house_new(request: SiteRequest) -> HttpResponse:
 def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The same five answers, changed."""
     writes = request.method == "POST"
-    house = house_for(request.person, house_id, write=writes)
+    house = house_for(request.person, house_id, write=True)
     form = HouseAnswersForm(request.POST or None, units=house.units, house=house, version=house.version)
-    context: dict[str, object] = {"form": form, "house": house}
+    context: dict[str, object] = {"form": form, "house": house, "owner": owns(request.person, house)}
     status = 200
     if writes:
         outcome = save(request, form, lambda by: _house_answers(by=by, house=house, form=form))
@@ -78,7 +79,11 @@ def house_import(request: SiteRequest) -> HttpResponse:
         return too_large(request, limit="2 MB a house file")
     if form.is_valid():
         try:
+            check_pace(request, HOUSE_FILES)
             house = house_from_file(by=by_of(request, form), text=form.cleaned_data["file"])
+        except TooFast as error:
+            form.add_error("file", f"{error}. Choose the file again then")
+            return slowed(page(request, "house_import", context), error)
         except TakeoffError as error:
             problems = problems_of(error)
             form.add_error("file", _refused(len(problems)))

@@ -65,12 +65,32 @@ def _facts(room: Room) -> list[Fact]:
                 about="what it was measured to",
             ),
         ]
+    elif room.shape == "surfaces":
+        found.append(
+            Fact(
+                term="Surfaces",
+                value=f"{len(walls)}, as a plain list",
+                change_url=reverse("room-surfaces", args=[room.pk]),
+                about="the surfaces",
+            )
+        )
     elif room.behind is not None:
         found.append(Fact(term="Shape", value=f"What {room.behind.name} cuts off {room.behind.room.name}"))
     found += [
         Fact(term="Studs", value=_spacing(room.wall_framing, units), change_url=framing, about="the studs"),
         Fact(term="Joists", value=_spacing(room.ceiling_framing, units), change_url=framing, about="the joists"),
     ]
+    hung = {each.key: each.name for each in walls} | {each.key: each.name for each in room.partitions.all()}
+    order = ", ".join(hung.get(key, key) for key in room.hang_first) or "The longest wall first"
+    found.append(
+        Fact(
+            term="Hung in this order",
+            value=order,
+            note="Ceilings go up before any wall",
+            change_url=reverse("room-hang-first", args=[room.pk]),
+            about="the order of the walls",
+        )
+    )
     names = dict(board_choices(room.house))
     for what, name in (("Wall board", "wall_board"), ("Ceiling board", "ceiling_board")):
         value = board_value(room, name)
@@ -107,7 +127,7 @@ def _surface_table(room: Room) -> Table:
         url = reverse("surface-edit", args=[room.pk, key])
         rows.append([Cell(text=name, url=url), _action(room, row), *_chosen(row, boards, room.house.units)])
     columns = [Column(title=each) for each in ("Surface", "What happens to it", "Board", "Members")]
-    return Table(id="surfaces", caption="Surfaces", columns=columns, rows=rows, caption_hidden=True)
+    return Table(id="surfaces", caption="Surfaces", columns=columns, rows=rows, for_writers=True, caption_hidden=True)
 
 
 def _action(room: Room, row: SurfaceChoice | None) -> str:
@@ -140,7 +160,7 @@ def opening_table(room: Room) -> Table:
     ]
     titles = ("Opening", "Kind", "In", "From the left", "Width × height", "Sill")
     columns = [Column(title=each) for each in titles]
-    return Table(id="openings", caption="Doors, windows and passages", columns=columns, rows=rows)
+    return Table(id="openings", caption="Doors, windows and passages", columns=columns, rows=rows, for_writers=True)
 
 
 def cutout_table(room: Room) -> Table:
@@ -175,7 +195,7 @@ def _placed_table(room: Room, found: Any, word: str, caption: str, *, id_: str) 
             ]
         )
     columns = [Column(title=each) for each in ("Called", "Kind", "On", "Across", "Up or down", "Size")]
-    return Table(id=id_, caption=caption, columns=columns, rows=rows)
+    return Table(id=id_, caption=caption, columns=columns, rows=rows, for_writers=True)
 
 
 def _reading(row: Any, name: str, walls: Mapping[str, str], units: str) -> str:
@@ -204,4 +224,4 @@ def _partition_table(room: Room) -> Table:
             ]
         )
     columns = [Column(title=each) for each in ("Partition", "Where", "Makes", "Framed")]
-    return Table(id="partitions", caption="Planned partitions", columns=columns, rows=rows)
+    return Table(id="partitions", caption="Planned partitions", columns=columns, rows=rows, for_writers=True)

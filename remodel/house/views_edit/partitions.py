@@ -23,7 +23,7 @@ __all__ = ["partition_add_one", "partition_edit", "partition_remove_it"]
 @require_http_methods(["GET", "POST"])
 def partition_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Plan a partition in a room, and the room behind it."""
-    room = room_for(request.person, room_id, write=request.method == "POST")
+    room = room_for(request.person, room_id, write=True)
     start = {"units": room.house.units, "room": room, "surface": request.GET.get("surface", "")}
     form = PartitionForm(request.POST or None, **start)
     context: dict[str, Any] = {"house": room.house, "room": room, "form": form}
@@ -40,7 +40,7 @@ def partition_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
 def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     """Where it stands, what it is framed of, when it is framed."""
     writes = request.method == "POST"
-    partition = _partition(request, partition_id, write=writes)
+    partition = _partition(request, partition_id)
     room = partition.room
     form = PartitionForm(
         request.POST or None, units=room.house.units, room=room, row=partition, version=partition.version
@@ -64,11 +64,11 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
 @require_POST
 def partition_remove_it(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     """Give up a partition and the room behind it."""
-    partition = _partition(request, partition_id, write=True)
+    partition = _partition(request, partition_id)
     partition_remove(by=By(request.person), partition=partition)
     return removed(request, partition, partition.name, "room-edit", partition.room_id)
 
 
-def _partition(request: SiteRequest, partition_id: UUID, *, write: bool) -> Partition:
+def _partition(request: SiteRequest, partition_id: UUID) -> Partition:
     rows = Partition.objects.select_related("wall", "room__house")
-    return row_for(request.person, rows, partition_id, through="room__house", write=write)
+    return row_for(request.person, rows, partition_id, through="room__house", write=True)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.utils.html import escape
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from remodel.engine import read_quick_line, show_length
 from remodel.engine.lengths import FOOT, INCH, LengthError
 from remodel.engine.rows import rules_of
+from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.forms.fields import UNKNOWN
 from remodel.house.forms.rooms import RoomBoardsForm, RoomForm, RoomFramingForm, RoomLineForm, RoomWalkForm
@@ -25,6 +27,7 @@ from remodel.house.views_edit.outline import outline_shown
 from remodel.house.views_edit.saving import page, removed, save, saved_and_go
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
+from remodel.web.answers import go
 from remodel.web.forms import HouseForm
 
 __all__ = [
@@ -38,14 +41,15 @@ __all__ = [
     "room_remove_it",
     "room_size",
     "room_walls",
+    "start_of",
 ]
 
 
 @require_http_methods(["GET", "POST"])
 def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A right-angled room in one line."""
-    house = house_for(request.person, house_id, write=request.method == "POST")
-    form = RoomLineForm(request.POST or None, **_start(request, house))
+    house = house_for(request.person, house_id, write=True)
+    form = RoomLineForm(request.POST or None, **start_of(request, house))
     context: dict[str, Any] = {"form": form, "house": house, "first": not house.rooms.exists()}
     status = 200
     if request.method == "POST":
@@ -59,8 +63,8 @@ def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by one."""
-    house = house_for(request.person, house_id, write=request.method == "POST")
-    form = RoomWalkForm(request.POST or None, **_start(request, house))
+    house = house_for(request.person, house_id, write=True)
+    form = RoomWalkForm(request.POST or None, **start_of(request, house))
     walk = Walk(request.POST or None, units=house.units, add=_add_after(request))
     context: dict[str, Any] = {"form": form, "house": house, "walk": walk}
     status = 200
@@ -81,7 +85,7 @@ def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def room_walls(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """The walls of a room that is there: lengths, turns, names, walls more or fewer."""
     writes = request.method == "POST"
-    room = room_for(request.person, room_id, write=writes)
+    room = room_for(request.person, room_id, write=True)
     rows = list(room.walls.all())
     form = HouseForm(request.POST or None, units=room.house.units, version=room.version)
     walk = Walk(request.POST or None, units=room.house.units, rows=rows, add=_add_after(request))
@@ -141,7 +145,7 @@ def _add_after(request: SiteRequest) -> int:
     return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else -1
 
 
-def _start(request: SiteRequest, house: House) -> dict[str, Any]:
+def start_of(request: SiteRequest, house: House) -> dict[str, Any]:
     """What a new room's form starts from: the room added last, or the answer about studs just given."""
     like = house.rooms.filter(shape__in=("quick", "walls")).order_by("-position").first()
     said = request.GET.get("studs", "")
@@ -215,7 +219,7 @@ def _edit(
     request: SiteRequest, room_id: UUID, template: str, form_of: Any, write: Callable[[By, Room, Any], Room]
 ) -> HttpResponse:
     writes = request.method == "POST"
-    room = room_for(request.person, room_id, write=writes)
+    room = room_for(request.person, room_id, write=True)
     form = form_of(request.POST or None, units=room.house.units, version=room.version, room=room)
     context: dict[str, Any] = {"form": form, "house": room.house, "room": room}
     status = 200
@@ -232,5 +236,9 @@ def _edit(
 def room_remove_it(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Remove a room with its partitions; the house's page offers to take that back."""
     room = room_for(request.person, room_id, write=True)
-    room_remove(by=By(request.person), room=room)
+    try:
+        room_remove(by=By(request.person), room=room)
+    except Refused as error:
+        messages.info(request, f"{error}.")
+        return go(request, "room-edit", room.pk)
     return removed(request, room, room.name, "house-detail", room.house_id)

@@ -28,7 +28,7 @@ _MOST = 60
 def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     """The choice for a wall, a ceiling plane or the face of a partition."""
     writes = request.method == "POST"
-    room = room_for(request.person, room_id, write=writes)
+    room = room_for(request.person, room_id, write=True)
     name, is_wall = _surface(room, key)
     row = _choice(room, key)
     form = SurfaceForm(

@@ -112,7 +112,7 @@ def opening_edit(request: SiteRequest, opening_id: UUID) -> HttpResponse:
 
 @require_POST
 def opening_remove_it(request: SiteRequest, opening_id: UUID) -> HttpResponse:
-    return _remove(request, _opening(request, opening_id, write=True), OPENING)
+    return _remove(request, _opening(request, opening_id), OPENING)
 
 
 @require_http_methods(["GET", "POST"])
@@ -127,7 +127,7 @@ def cutout_edit(request: SiteRequest, cutout_id: UUID) -> HttpResponse:
 
 @require_POST
 def cutout_remove_it(request: SiteRequest, cutout_id: UUID) -> HttpResponse:
-    return _remove(request, _placed(request, Cutout, cutout_id, write=True), CUTOUT)
+    return _remove(request, _placed(request, Cutout, cutout_id), CUTOUT)
 
 
 @require_http_methods(["GET", "POST"])
@@ -142,27 +142,25 @@ def hidden_edit(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
 
 @require_POST
 def hidden_remove_it(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
-    return _remove(request, _placed(request, HiddenItem, hidden_id, write=True), HIDDEN)
+    return _remove(request, _placed(request, HiddenItem, hidden_id), HIDDEN)
 
 
-def _opening(request: SiteRequest, opening_id: UUID, *, write: bool | None = None) -> Opening:
+def _opening(request: SiteRequest, opening_id: UUID) -> Opening:
     """An opening of a wall, or of a planned partition."""
-    write = request.method == "POST" if write is None else write
     rows = Opening.objects.select_related("wall", "partition__room__house", "room__house")
     in_partition = Opening.objects.filter(pk=opening_id, partition__isnull=False).exists()
     through = "partition__room__house" if in_partition else "room__house"
-    return row_for(request.person, rows, opening_id, through=through, write=write)
+    return row_for(request.person, rows, opening_id, through=through, write=True)
 
 
-def _placed(request: SiteRequest, table: Any, row_id: UUID, *, write: bool | None = None) -> Any:
-    write = request.method == "POST" if write is None else write
+def _placed(request: SiteRequest, table: Any, row_id: UUID) -> Any:
     rows = table.objects.select_related("wall", "room__house")
-    return row_for(request.person, rows, row_id, through="room__house", write=write)
+    return row_for(request.person, rows, row_id, through="room__house", write=True)
 
 
 def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
     """Add one and stay, with a fresh form that knows the last one's kind and sizes, and the list of those there."""
-    room = room_for(request.person, room_id, write=request.method == "POST")
+    room = room_for(request.person, room_id, write=True)
     house = room.house
     start = {"units": house.units, "room": room, "surface": request.GET.get("surface", "")}
     form = kind.form(request.POST or None, **start)

@@ -22,7 +22,13 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if connection.vendor != "sqlite":
-            raise CommandError("Use pg_dump for a PostgreSQL database, and copy the photos beside it")
+            raise CommandError(
+                "PostgreSQL makes its own whole copy while people work. Run\n"
+                '  pg_dump --format=custom --file=halfbay.dump "$DATABASE_URL"\n'
+                f"and copy {settings.MEDIA_ROOT} beside it. To restore, into an empty database,\n"
+                '  pg_restore --no-owner --dbname="$DATABASE_URL" halfbay.dump\n'
+                "and put the photos back."
+            )
         target = options["folder"] / f"halfbay-{timezone.now():%Y%m%d-%H%M%S}"
         try:
             target.mkdir(parents=True)

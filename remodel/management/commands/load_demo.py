@@ -9,6 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
+from remodel.demo import progress_file, tell_progress
 from remodel.engine import TakeoffError
 from remodel.history.services import By
 from remodel.house.files import house_from_file
@@ -18,7 +19,7 @@ from remodel.people.services import household
 
 
 class Command(BaseCommand):
-    help = "Load the demo house, with everything worked out."
+    help = "Load the demo house, with everything worked out, and what was done in it so far."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--if-empty", action="store_true", help="only where there has never been a house")
@@ -33,6 +34,9 @@ class Command(BaseCommand):
             raise CommandError(f"Nobody signs in as {options['email']}")
         try:
             house = house_from_file(by=By(person), text=options["file"].read_bytes(), is_demo=True)
+            progress = progress_file(options["file"])
+            if progress.is_file():
+                tell_progress(by=By(person), house=house, text=progress.read_bytes())
         except OSError as error:
             raise CommandError(f"Cannot read {error.filename}: {error.strerror}") from None
         except TakeoffError as error:

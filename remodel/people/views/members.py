@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
@@ -19,7 +19,7 @@ from remodel.people.addresses import code_picture, shared_url
 from remodel.people.forms import InviteForm, RoleForm
 from remodel.people.http import SiteRequest
 from remodel.people.models import Invitation, Membership, Role
-from remodel.people.queries import house_for, members_of, row_for
+from remodel.people.queries import house_for, members_of, owned_house, row_for
 from remodel.people.services import invitation_make, membership_change, membership_end
 from remodel.people.views.answers import blame, form_page, hosted_only
 
@@ -106,10 +106,7 @@ def _member(request: SiteRequest, membership_id: int) -> Membership:
 
 def _owned(request: SiteRequest, house_id: UUID) -> House:
     """The house, for its owners; for anybody else there is no such page."""
-    house = house_for(request.person, house_id, write=True)
-    if not Membership.objects.filter(house=house, person=request.person, role=Role.OWNER).exists():
-        raise Http404("Owners only")
-    return house
+    return owned_house(request.person, house_id)
 
 
 def _people(request: SiteRequest, house: House, form: InviteForm, **more: object) -> HttpResponse:

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 
 from remodel.house.models import House
 from remodel.people.http import SiteRequest
+from remodel.people.queries import removed_houses
 
 __all__ = ["house_list", "start"]
 
@@ -21,5 +22,6 @@ def start(request: SiteRequest) -> HttpResponse:
 
 @require_GET
 def house_list(request: SiteRequest) -> HttpResponse:
-    """The person's own houses."""
-    return render(request, "people/houses.html", {"houses": House.objects.for_person(request.person)})
+    """The person's own houses, and those they removed."""
+    houses = House.objects.for_person(request.person)
+    return render(request, "people/houses.html", {"houses": houses, "removed": removed_houses(request.person)})

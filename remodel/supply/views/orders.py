@@ -13,7 +13,10 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.board.piles import heads_of, named, piles_of
+from remodel.board.queries import family_of
 from remodel.engine import lengths
+from remodel.engine.piles import others_of
 from remodel.engine.supply import SinceOrdered
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
@@ -25,7 +28,7 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import csv_answer
 from remodel.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
-from remodel.supply.listing import CSV_HEADER, bought, csv_rows, order_shown, phase_names, said
+from remodel.supply.listing import CSV_HEADER, bought, csv_rows, order_shown, phase_names, said, sources_of
 from remodel.supply.models import Order, OrderLine, Pack
 from remodel.supply.orders import (
     order_close,
@@ -37,7 +40,8 @@ from remodel.supply.orders import (
     order_refresh,
     order_remove,
 )
-from remodel.supply.queries import compare_order, frozen_needs, money_of, needs_of, orders_of
+from remodel.supply.queries import frozen_needs, money_of, needs_of, orders_of
+from remodel.supply.since import compare_order
 from remodel.supply.views.answers import blame, by, page, stale_page
 from remodel.web.answers import go
 
@@ -134,11 +138,32 @@ def detail_context(order: Order) -> dict[str, Any]:
         "phases": phase_names(order.phases),
         "rooms": [each.name for each in order.rooms.all()],
         "overlap": _overlapping(order) if draft else [],
+        **_piles(order, draft=draft),
         "more": [_since(each, each.more, units) for each in since if each.more or each.unmet],
         "back": [_since(each, each.back, units) for each in since if each.back],
         "receipts": sorted(receipts, key=lambda each: each[0].at),
         "returned": sorted(returned, key=lambda each: each[0].at),
     }
+
+
+def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
+    """What the rooms of this order share with each other and with rooms it leaves out; board is bought for hanging."""
+    if "hanging" not in order.phases:
+        return {}
+    heads = heads_of(order.house)
+    ids = {room.pk for room in order.rooms.all()}
+    mine = [room for room in heads if room.pk in ids]
+    piles = piles_of(order.house, heads)
+    as_one = any(all(room in pile.rooms for room in mine) for pile in piles)
+    left_out = []
+    for pile in piles:
+        others = [room for room in pile.rooms if room.pk not in ids]
+        result = family_of(pile.rooms[0]) if others and len(others) < len(pile.rooms) else None
+        if result is not None:
+            plans = [each.plan for each in result.pools]
+            keys = [room.key for room in order.rooms.all()]
+            left_out.append((named(others), named(each for each in mine if each in pile.rooms), others_of(plans, keys)))
+    return {"together": mine if draft and len(mine) > 1 and not as_one else [], "left_out": left_out}
 
 
 def _since(each: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:
@@ -156,15 +181,20 @@ def _taken_back(receipt: Any, line: OrderLine) -> bool:
 
 
 def _overlapping(order: Order) -> list[Order]:
-    """Placed orders of some of the same phases and rooms: what they still bring is not on hand yet."""
-    others = Order.objects.filter(house=order.house, state=Order.State.PLACED, rooms__in=order.rooms.all()).distinct()
-    return [each for each in others if set(each.phases) & set(order.phases)]
+    """Placed orders that still bring something for some of the same phases and rooms."""
+    others = orders_of(order.house).filter(state=Order.State.PLACED, rooms__in=order.rooms.all()).distinct()
+    return [each for each in others.select_related("house") if set(each.phases) & set(order.phases) and _brings(each)]
+
+
+def _brings(order: Order) -> bool:
+    shown = order_shown(order)
+    return shown.came < shown.packs
 
 
 @require_http_methods(["GET", "POST"])
 def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Why so much of one item, and another amount by hand with its reason."""
-    line = line_of(request, line_id)
+    line = line_of(request, line_id, write=request.method == "POST")
     order, house = line.order, line.order.house
     form = LineForm(
         request.POST if request.method == "POST" else None,
@@ -213,10 +243,12 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         for each in needs
         if (each.phase, each.item) == (line.phase, line.item)
     ]
-    hand = lengths.amount(line.on_hand, line.unit)
+    hand, coming = lengths.amount(line.on_hand, line.unit), lengths.amount(line.on_the_way, line.unit)
     return {
         "need": said(lengths.amount(line.need, line.unit), units),
         "on_hand": said(hand, units) if hand.value else "nothing",
+        "coming": said(coming, units) if coming.value else "nothing",
+        "sources": sources_of(line) if coming.value else (),
         "holds": lengths.shown_amount(line.pack_amount, units) if line.pack_amount.value != 1 else "",
         "worked_out": bought(line.worked_out, line.pack),
         "by_room": rooms,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -170,9 +171,10 @@ def error_summary(*forms: HouseForm | str | None) -> dict[str, Any]:
     return {"errors": [row for form in forms if isinstance(form, HouseForm) for row in form.summary]}
 
 
-@register.inclusion_tag("_facts.html")
-def facts(rows: Sequence[Fact], title: str = "") -> dict[str, Any]:
-    return {"rows": rows, "title": title}
+@register.inclusion_tag("_facts.html", takes_context=True)
+def facts(context: template.Context, rows: Sequence[Fact], title: str = "") -> dict[str, Any]:
+    """A summary list; its Change links are for those who may change the house."""
+    return {"rows": rows, "title": title, "change": not _looks_only(context)}
 
 
 @register.inclusion_tag("_task_list.html")
@@ -180,10 +182,14 @@ def task_list(tasks: Sequence[Task]) -> dict[str, Any]:
     return {"tasks": tasks}
 
 
-@register.inclusion_tag("_table.html")
-def data_table(table: Table) -> dict[str, Any]:
+@register.inclusion_tag("_table.html", takes_context=True)
+def data_table(context: template.Context, table: Table) -> dict[str, Any]:
+    """A table; links to where a row is changed are for those who may change the house."""
+    plain = table.for_writers and _looks_only(context)
+
     def dress(row: Sequence[str | Cell]) -> list[tuple[Column, Cell]]:
         cells = [cell if isinstance(cell, Cell) else Cell(text=cell) for cell in row]
+        cells = [replace(cell, url="") if plain else cell for cell in cells]
         return list(zip(table.columns, cells, strict=True))
 
     return {"table": table, "rows": [dress(row) for row in table.rows], "foot": dress(table.foot) if table.foot else []}
@@ -246,6 +252,11 @@ def site_nav(context: template.Context) -> dict[str, Any]:
 def house_url(context: template.Context) -> str:
     """The way back: the house at hand, or the front door."""
     return _url("house-detail", getattr(context.get("house"), "pk", None)) or "/"
+
+
+def _looks_only(context: template.Context) -> bool:
+    house = getattr(context.get("house"), "pk", None)
+    return house is not None and house not in (context.get("may_write") or ())
 
 
 def _url(name: str, house: object) -> str:

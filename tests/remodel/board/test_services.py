@@ -40,9 +40,12 @@ def worked_out(monkeypatch):
     """The heads of the families that are worked out from now on."""
     found = []
     real = services.work_out_family
-    monkeypatch.setattr(
-        services, "work_out_family", lambda family, plans: found.append(family.head) or real(family, plans)
-    )
+
+    def worked_out(family, *given, **how):
+        found.append(family.head)
+        return real(family, *given, **how)
+
+    monkeypatch.setattr(services, "work_out_family", worked_out)
     return found
 
 

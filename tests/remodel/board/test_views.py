@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from django.urls import reverse
 
@@ -40,6 +42,14 @@ def test_offer_stands_on_the_rooms_page_with_what_it_saves(room, offer):
 
     assert "A better plan was found." in page
     assert reverse("plan-take", args=[offer.pk]) in page
+
+
+def test_offer_tells_sheets_and_seams_apart(room):
+    pool = family_of(room).pools[0]
+    propose(room, pool, replace(pool.plan, sheet_cost=pool.plan.sheet_cost - 125))
+    page = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+
+    assert "sheets cost $1.25 less, and there is as much butt seam." in page
 
 
 def test_offer_taken_stands_as_accepted(room, offer):

@@ -156,6 +156,18 @@ def test_code_says_nothing_changed_until_something_does(room, letter):
     assert "Do not cut by this paper" in browser(ada()).get(check).content.decode()
 
 
+@pytest.mark.parametrize("paper", SIZES)
+def test_printed_code_leads_a_phone_to_the_page_that_says_what_changed(room, paper):
+    zxingcpp = pytest.importorskip("zxingcpp")
+    with pdfplumber.open(io.BytesIO(printed(room, paper=paper, phase="framing"))) as pdf:
+        seen = zxingcpp.read_barcodes(pdf.pages[0].to_image(resolution=150).original.convert("L"))
+    pack = Pack.objects.get()
+
+    assert [(str(each.format), each.text) for each in seen] == [("QR Code", pack.address)]
+    page = browser(ada()).get(seen[0].text).content.decode()
+    assert "Nothing changed since this was printed" in page
+
+
 def test_change_of_how_sheets_are_marked_is_told_too(room, letter):
     marking_set(by=By(ada()), house=room.house, allowance=INCH // 4)
 
@@ -258,3 +270,40 @@ def test_figure_is_a_picture_that_says_what_it_shows(room):
     made = figure(engine.paper_sheet(sheet, prefix="s"))
 
     assert f'alt="Sheet {sheet.code}' in made
+
+
+def test_progress_moves_while_the_pages_are_laid_out(room):
+    ask(room)
+    told = []
+    pack = Pack.objects.get()
+    tell = printing._tell
+
+    def listen(pack, *, done, of, doing):
+        told.append((doing, done, of))
+        return tell(pack, done=done, of=of, doing=doing)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(printing, "_tell", listen)
+        patch.setattr("remodel.spare.LOOK_SECONDS", 0.01)
+        printing.run_once()
+    pack.refresh_from_db()
+
+    assert any(doing.startswith("Laying out page ") and done > 1 for doing, done, _ in told)
+    assert any(doing == "Writing the pages" and 0 < done <= of for doing, done, of in told)
+
+
+def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch):
+    ask(room)
+    monkeypatch.setattr("remodel.spare.LOOK_SECONDS", 0.01)
+    laid_out = printing.lay_out
+
+    def stopped(html, watch):
+        Pack.objects.update(state=Pack.State.STOPPED)
+        return laid_out(html, watch)
+
+    monkeypatch.setattr(printing, "lay_out", stopped)
+    pack = printing.run_once()
+    pack.refresh_from_db()
+
+    assert (pack.state, pack.file) == (Pack.State.STOPPED, "")
+    assert not list(printing.folder().iterdir())

@@ -64,8 +64,8 @@ def test_partition_sent_twice_by_one_page_is_one(room):
     [
         ({"at": "40'"}, "Closet wall"),
         ({"at": "6 1"}, "Left end of that wall to the partition&#x27;s framing: "),
-        ({"name": ""}, "The partition is called is missing: enter it"),
-        ({"behind": ""}, "The room it makes is called is missing: enter it"),
+        ({"name": ""}, "Name of the partition is missing: enter it"),
+        ({"behind": ""}, "Name of the room it makes is missing: enter it"),
         ({"spacing": "other"}, "The other stud spacing is missing: enter it, like"),
     ],
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from html import unescape
+
 import pytest
 from django.urls import reverse
 
@@ -19,6 +21,7 @@ from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 pytestmark = pytest.mark.django_db
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
+OTHER_KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c12"
 MISSING = "00000000-0000-0000-0000-000000000000"
 START = {"key": KEY, "measured_to": "framing", "studs": "unknown", "joists": "unknown", "joists_run": "unknown"}
 LINE = START | {"name": "Bath", "line": "12' 6\" x 10' 2\" x 8'"}
@@ -58,6 +61,38 @@ def test_room_comes_from_one_line(house):
     assert response["Location"] == reverse("room-edit", args=[room.pk])
     assert [wall.length for wall in room.walls.all()][:2] == [150 * INCH, 122 * INCH]
     assert room.ceiling_height == 8 * FOOT
+
+
+@pytest.mark.parametrize("line", ["12x10x8", "12' x 10' x 8", "12' 6 x 10 x 8'"])
+def test_small_number_without_a_mark_is_asked_whether_feet_or_inches(house, line):
+    response = browser(ada()).post(reverse("room-add", args=[house.pk]), LINE | {"line": line})
+
+    assert response.status_code == 422
+    assert "could be read two ways" in response.content.decode()
+    assert line in unescape(response.content.decode())
+
+
+@pytest.mark.parametrize("line", ["150 x 122 x 96", "12-6 x 10-2 x 8-0", '30" x 24" x 8\''])
+def test_inches_that_can_be_nothing_else_need_no_mark(house, line):
+    response = browser(ada()).post(reverse("room-add", args=[house.pk]), LINE | {"line": line})
+
+    assert response.status_code == 302
+
+
+def test_wall_of_a_small_number_without_a_mark_is_asked_about(house):
+    walls = walls_of(("12", "90"), ("10'", "90"), ("12'", "90"), ("10'", "90"))
+    page = browser(ada()).post(reverse("room-add-walls", args=[house.pk]), WALK | walls).content.decode()
+
+    assert "Write 12' if it is feet" in unescape(page)
+
+
+def test_second_room_of_one_name_is_told_apart(house):
+    client = browser(ada())
+    client.post(reverse("room-add", args=[house.pk]), LINE)
+    response = client.post(reverse("room-add", args=[house.pk]), LINE | {"name": "bath", "key": OTHER_KEY})
+
+    assert response.status_code == 422
+    assert "Name this one apart, like bath 2" in response.content.decode()
 
 
 def test_studs_not_known_mark_the_plan_provisional(house):

@@ -12,6 +12,7 @@ from urllib.request import urlopen
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
 
 from remodel.house.models import House
 from remodel.management.commands.serve import addresses
@@ -69,6 +70,13 @@ def test_backup_restores_to_the_same_tables_and_photos(tmp_path):
     assert dump(restored) == dump(data)
     assert (restored / "media" / "photos" / "one.jpg").read_bytes() == b"picture"
     assert "No changes" in run(restored, "makemigrations", "--check", "--dry-run")
+
+
+@pytest.mark.django_db
+def test_backup_on_postgresql_says_what_to_run(monkeypatch, tmp_path):
+    monkeypatch.setattr(connection, "vendor", "postgresql")
+    with pytest.raises(CommandError, match=r'pg_dump --format=custom --file=halfbay.dump "\$DATABASE_URL"'):
+        call_command("backup", tmp_path)
 
 
 def dump(folder):

@@ -11,8 +11,9 @@ from remodel.house.services import house_add, room_add_line, room_change
 from remodel.supply import orders
 from remodel.supply.ledger import move, on_hand
 from remodel.supply.models import Order, Pack, SheetOnSale
-from remodel.supply.queries import compare_order, money_of, needs_of, use_of
+from remodel.supply.queries import money_of, needs_of, use_of
 from remodel.supply.services import pack_change, prices_confirm
+from remodel.supply.since import compare_order
 from tests.remodel.factories import ada
 
 pytestmark = pytest.mark.django_db
@@ -102,7 +103,7 @@ def test_order_with_confirmed_prices_is_placed_and_freezes_its_estimate(by, hous
     room_change(by=by, room=room, ceiling_height=9 * FOOT)
     order.refresh_from_db()
     assert order.frozen["needs"] == before
-    assert order.frozen["schema"] == 1
+    assert order.frozen["schema"] == 2
     with pytest.raises(Refused, match="frozen"):
         orders.order_refresh(by=by, order=order)
     with pytest.raises(Refused):

@@ -221,7 +221,37 @@ def test_removed_draft_can_come_back_and_a_placed_order_stays(client, order):
 
 def test_a_placed_order_of_the_same_rooms_is_pointed_out(client, house, placed):
     again = orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()))
-    assert "Ordered already?" in page_of(client, "order-detail", again.pk)
+    assert "Some of it is on its way" in page_of(client, "order-detail", again.pk)
+
+
+def test_order_that_all_came_is_not_pointed_out(client, house, placed):
+    for line in placed.lines.filter(packs__gte=1):
+        orders.order_receive(by=By(ada()), line=line, packs=line.packs, paid=0)
+    again = orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()))
+    assert "Some of it is on its way" not in page_of(client, "order-detail", again.pk)
+
+
+def test_lines_show_what_is_on_its_way_and_of_which_order(client, house, placed):
+    room = house.rooms.get()
+    again = orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=[room])
+    line = again.lines.filter(item="tape-paper").first()
+    page = page_of(client, "order-line", line.pk)
+    assert "On its way" in page
+    assert f'of <a href="{reverse("order-detail", args=[placed.pk])}">{placed.name}</a>' in page
+
+
+def test_table_for_a_spreadsheet_has_what_is_on_its_way(client, house, placed):
+    again = orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()))
+    text = client.get(reverse("order-csv", args=[again.pk])).content.decode("utf-8-sig")
+    rows = [row for row in csv.DictReader(io.StringIO(text)) if row["Key"] == "tape-paper"]
+    assert float(rows[0]["On its way"]) > 0
+
+
+def test_closing_can_be_taken_back(client, placed):
+    answer = client.post(reverse("order-close", args=[placed.pk]), follow=True).content.decode()
+    client.post(answer.split('class="undo"')[1].split('action="')[1].split('"')[0])
+    placed.refresh_from_db()
+    assert placed.state == "placed"
 
 
 def test_a_placed_line_no_longer_changes(client, placed):

@@ -99,6 +99,20 @@ def test_packs_are_counted_as_what_they_hold(client, by, taping):
     assert Movement.objects.get().value == Fraction(-27, 4)
 
 
+def test_use_far_over_what_is_here_or_needed_is_asked_about(client, by, taping):
+    here(by, taping, "compound-drying", 9, "gal")
+    compound = named(taping, "compound")
+    answer = post(
+        client,
+        taping,
+        **boxes(compound, used="60", of=next(value for value, words in compound.measures if "4.5" in words)),
+    )
+
+    assert answer.status_code == 422
+    assert "counted in 4.5 gal pail that is 270 gal" in answer.content.decode()
+    assert not DayLog.objects.exists()
+
+
 def test_sticks_left_are_counted_length_by_length(client, by, taping):
     bead = sticks(taping)
     for feet, pieces in ((8, 5), (10, 2)):

@@ -1,8 +1,9 @@
+import re
 from fractions import Fraction
 
 import pytest
 
-from takeoff.catalogue import OwnedSheet
+from takeoff.catalogue import OwnedSheet, SheetOnSale
 from takeoff.choices import OpeningKind, Runs, SurfaceKind
 from takeoff.drawing.card import piece_cards, sheet_cards
 from takeoff.drawing.card_words import hole_check, screw_words
@@ -11,7 +12,7 @@ from takeoff.drawing.marks import CardSettings, CutWhen
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
 from takeoff.drawing.sides import Finish, Meeting, Side
-from takeoff.house import Ceiling, House, QuickRoom, Room
+from takeoff.house import Ceiling, House, PlainSurface, QuickRoom, Room, SurfaceList
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines
 from takeoff.rules import Rules
@@ -374,6 +375,17 @@ def test_sheet_says_which_pieces_lie_end_for_end_on_it():
     assert told
 
 
+def test_drawing_of_a_piece_that_lies_end_for_end_on_its_sheet_says_so():
+    told = {
+        piece.on.turned: " ".join(fact.says for fact in piece_drawing(piece, UnitSystem.INCH).facts)
+        for card in sheet_cards(takeoff())
+        for piece in card.pieces
+    }
+
+    assert "On its sheet it lies end for end" in told[True]
+    assert "On its sheet it lies end for end" not in told[False]
+
+
 def test_offcut_on_hand_says_which_way_its_own_edge_lies():
     owned = OwnedSheet(
         id="spare", board="regular", thickness=inches(0.5), width=inches(30), length=inches(150), factory_edges=1
@@ -388,3 +400,43 @@ def test_offcut_on_hand_says_which_way_its_own_edge_lies():
         for piece in card.pieces:
             near = {piece.on.to_sheet(edge.start)[1] for edge in piece.sides if edge.finish is Finish.TAPERED}
             assert near <= {0 if settings is not BACK else card.sheet.width}
+
+
+def two_rooms_of_one_pile():
+    """Each room has one wall of 5 ft to board, and two such come out of one sheet of 10 ft."""
+    walls = tuple(
+        Room(
+            id=name.lower(),
+            name=name,
+            shape=SurfaceList(
+                surfaces=(PlainSurface(id="a", name="A", kind=SurfaceKind.WALL, width=inches(60), height=inches(48)),)
+            ),
+            pile="both",
+        )
+        for name in ("Hall", "Den")
+    )
+    sheets = tuple(
+        SheetOnSale(board="regular", thickness=inches(0.5), width=inches(48), length=inches(12 * feet), price=price)
+        for feet, price in ((8, 1200), (10, 1500))
+    )
+    rules = Rules(sheets=sheets, floor_gap=Nm(0), fitting=Nm(0))
+    return take_off(House(id="h", name="House", rooms=walls, catalogue=CATALOGUE, rules=rules))
+
+
+def test_card_says_where_a_piece_for_a_later_room_waits_and_for_which():
+    (card,) = sheet_cards(two_rooms_of_one_pile())
+    own, later = card.pieces
+    assert own.waits == ""
+    assert card.waits == (f"{later.code} waits in Hall for Den",)
+    assert (
+        later.waits
+        == later.notes[0]
+        == f"For Den: cut with this sheet, marked {later.code} Den. It waits in Hall until then"
+    )
+
+
+def test_sheet_drawing_names_the_room_of_a_piece_that_waits():
+    (card,) = sheet_cards(two_rooms_of_one_pile())
+    drawn = sheet_drawing(card, UnitSystem.INCH)
+    assert "waits in Hall for Den" in drawn.svg
+    assert any("Den, " in text for text in re.findall(r">([^<]+)<", drawn.svg))

@@ -11,6 +11,7 @@ from takeoff.drawing.card import sheet_cards
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.frames import SideUp
+from takeoff.drawing.layout import Box
 from takeoff.drawing.marks import CardSettings
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
@@ -23,6 +24,7 @@ from takeoff.house import House, QuickRoom, Room
 from takeoff.job import take_off
 from takeoff.units import UnitSystem
 from tests.takeoff.drawing.house import CATALOGUE, HEBREW, box, inches, takeoff
+from tests.takeoff.houses import demo_house
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -58,6 +60,43 @@ def test_no_two_words_meet(kind, page):
     for drawing in drawings(kind, page):
         assert len(drawing.texts) == len(words_of(drawing)) > 3
         assert not [(a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)]
+
+
+def crosses_of(drawing):
+    """The middle of every hole's cross, and the boxes of its two arms."""
+    for path in ElementTree.fromstring(drawing.svg).iter(f"{SVG}path"):
+        if path.get("class") == "centre":
+            ends = [tuple(map(int, spot.split(","))) for spot in re.findall(r"-?\d+,-?\d+", path.get("d"))]
+            for (x0, y0), (x1, y1) in zip(ends[::2], ends[1::2], strict=True):
+                yield Box(x0 - 8, y0 - 8, x1 + 8, y1 + 8)
+
+
+@pytest.mark.parametrize("kind", ["surface", "piece"])
+@pytest.mark.parametrize("page", ["paper", "phone"])
+def test_no_word_touches_the_cross_of_a_hole(kind, page):
+    arms = [(drawing, arm) for drawing in drawings(kind, page) for arm in crosses_of(drawing)]
+    assert len(arms) > 10
+    assert not [(drawing.title, arm) for drawing, arm in arms for text in drawing.texts if text.meets(arm)]
+
+
+@pytest.mark.parametrize("page", ["paper", "phone"])
+def test_every_screw_line_and_member_has_its_reading_drawn(page):
+    rows = [fact for kind in ("surface", "piece") for drawing in drawings(kind, page) for fact in drawing.facts]
+    readings = [fact for fact in rows if fact.kind in ("Screw line", "Member")]
+    assert len(readings) > 100
+    assert not [fact for fact in readings if not fact.drawn]
+
+
+@pytest.mark.parametrize("page", ["paper", "phone"])
+def test_edge_that_has_no_room_for_its_words_has_them_below(page):
+    found = 0
+    for drawing in drawings("piece", page):
+        below = " ".join(fact.says for fact in drawing.facts if fact.kind == "Note")
+        for fact in drawing.facts:
+            if fact.kind == "Edge" and not fact.drawn:
+                found += 1
+                assert fact.label in below
+    assert found
 
 
 @every
@@ -224,3 +263,14 @@ def test_wall_full_of_boxes_still_comes_on_a_page_and_in_its_table():
     told = " ".join(fact.label + " " + fact.says for fact in drawing.facts if fact.kind == "Hole")
     assert all(f"Box {k}-{j}" in told for k in range(16) for j in range(10))
     assert not [(a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)]
+
+
+def test_box_behind_a_partition_framed_later_is_on_the_plan_of_the_room_it_will_be_in():
+    made = take_off(demo_house("hollow-lane"))
+    before, behind = (plan_drawing(made, room) for room in ("main-bedroom", "main-closet"))
+    said = [[fact.says for fact in drawing.facts if fact.label == "Receptacle east"] for drawing in (before, behind)]
+
+    assert ["behind a partition" in "".join(each) for each in said] == [True, False]
+    assert len(said[1]) == 1
+    assert before.svg.count('r="110"') == 2  # the light, and the sample below
+    assert behind.svg.count('r="110"') == 2

@@ -1,4 +1,5 @@
 import pytest
+from PIL import ImageFont
 
 from takeoff.drawing.metrics import clean, fit, width_of
 
@@ -37,6 +38,24 @@ def test_width_grows_with_every_letter(text):
 def test_width_is_more_than_helvetica_draws():
     # Helvetica AFM, from memory: "Wall" is W 944, a 556, l 222, l 222 thousandths of the size
     assert width_of("Wall", 1000) > 944 + 556 + 222 + 222
+
+
+@pytest.mark.parametrize("bold", [False, True])
+def test_width_holds_the_widest_of_the_common_faces(bold):
+    face = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
+    try:
+        drawn = ImageFont.truetype(face, 1000)
+    except OSError:
+        pytest.skip(f"{face} is not on this machine")
+    for text in (
+        "12' 6 1/2\"",
+        "8' 0\" x 4' 0\"",
+        "2440 mm x 1200 mm",
+        "Counter receptacle",
+        "toward the floor",
+        "A-03",
+    ):
+        assert drawn.getlength(text) <= width_of(text, 1000, bold=bold) * 1.01
 
 
 @pytest.mark.parametrize("width", [0, 100, 500, 1500, 5000])

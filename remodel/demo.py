@@ -1,0 +1,134 @@
+"""A demo house some way into the work: phases done, going and blocked, orders received in part, days logged.
+
+What happened stands in a file beside the house's own, `NAME.progress.json`, told in days before today, so that the
+demo is never out of date. All of it is written through the services that people's own writes go through.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime, time, timedelta
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from django.utils import timezone
+
+from remodel.engine.lengths import Amount
+from remodel.history.services import By, change, recorded
+from remodel.house.models import House, Room
+from remodel.house.services import room_change
+from remodel.supply.models import Order, Pack, SheetOnSale
+from remodel.supply.orders import order_close, order_make, order_place, order_receive_all
+from remodel.supply.queries import needs_of
+from remodel.supply.services import prices_confirm, store_add
+from remodel.work.models import Phase, PhaseState
+from remodel.work.services import day_log_add, note_add, phase_change, phase_set_state
+
+__all__ = ["progress_file", "tell_progress"]
+
+
+def progress_file(house_file: Path) -> Path:
+    """Where the progress of a demo house stands, if it has any."""
+    return house_file.with_suffix(".progress.json")
+
+
+def tell_progress(*, by: By, house: House, text: str | bytes) -> None:
+    """Write what was done so far into a demo house just brought in."""
+    told: dict[str, Any] = json.loads(text)
+    rooms = {room.key: room for room in house.rooms.all()}
+    _store(by, house, told["store"])
+    for each in told["orders"]:
+        _order(by, house, rooms, each)
+    for each in told["days"]:
+        _day(by, rooms, each)
+    for key in told["finished"]:
+        _finish(by, rooms[key], last=min(each["day"] for each in told["days"] if each["room"] == key))
+    for each in told["later_orders"]:
+        _order(by, house, rooms, each)
+    for each in told["phases"]:
+        _phases(by, rooms[each["room"]], each)
+    for each in told["later_days"]:
+        _day(by, rooms, each)
+    for each in told["notes"]:
+        note_add(by=by, house=house, room=rooms[each["room"]], text=each["text"])
+
+
+def _store(by: By, house: House, told: dict[str, Any]) -> None:
+    """A store whose prices are known for what some phases take; all else stays at sample prices."""
+    store = store_add(by=by, house=house, name=told["name"], note=told["note"])
+    rooms = list(house.rooms.values_list("key", flat=True))
+    items = {line.item for line in needs_of(house, phases=told["phases"], rooms=rooms)}
+    packs = Pack.objects.filter(material__house=house, material__key__in=items)
+    prices_confirm(by=by, house=house, priced=[*SheetOnSale.objects.filter(house=house), *packs], store=store)
+
+
+def _order(by: By, house: House, rooms: dict[str, Room], told: dict[str, Any]) -> None:
+    order = order_make(
+        by=by, house=house, phases=told["phases"], rooms=[rooms[key] for key in told["rooms"]], name=told["name"]
+    )
+    order = order_place(by=by, order=order)
+    _date(by=by, order=order, ago=told["placed"])
+    for came in told["came"]:
+        lines = [line for line in order.lines.filter(phase__in=came["phases"]) if line.packs]
+        receipts = [(line, line.packs, line.cost) for line in lines]
+        order_receive_all(by=by, order=order, receipts=receipts, day=_day_ago(came["day"]))
+    if told.get("closed"):
+        order_close(by=by, order=order)
+
+
+@recorded("placed an order")
+def _date(*, by: By, order: Order, ago: int) -> Order:
+    """The order as if it had been placed then: `order_place` knows only today."""
+    when = timezone.make_aware(datetime.combine(_day_ago(ago), time(9, 30)))
+    return change(order, made_at=when, placed_at=when)
+
+
+def _day(by: By, rooms: dict[str, Room], told: dict[str, Any]) -> None:
+    room = rooms[told["room"]]
+    share = Fraction(told["used"])
+    used: list[tuple[str, Amount, int]] = []
+    for line in needs_of(room.house, phases=[told["phase"]], rooms=[room.key]):
+        amount = line.amount.value * share
+        if line.amount.unit == "each":
+            amount = Fraction(round(amount))
+        if amount and not line.need.lengths:  # sticks of bead wait for a count of what is left
+            used.append((line.item, Amount(amount, line.amount.unit), 1))
+    day_log_add(
+        by=by,
+        room=room,
+        phase=_phase(room, told["phase"]),
+        day=_day_ago(told["day"]),
+        minutes=told["minutes"],
+        note=told.get("note", ""),
+        used=used,
+    )
+
+
+def _phases(by: By, room: Room, told: dict[str, Any]) -> None:
+    for key in told.get("left_out", ()):
+        phase_change(by=by, phase=_phase(room, key), left_out=True)
+    for key, ago in told["done"].items():
+        phase_set_state(by=by, phase=_phase(room, key), state=PhaseState.DONE, day=_day_ago(ago))
+    for word, state in (
+        ("going", PhaseState.IN_PROGRESS),
+        ("ready", PhaseState.READY),
+        ("blocked", PhaseState.BLOCKED),
+    ):
+        if word in told:
+            phase = _phase(room, told[word])
+            phase_set_state(by=by, phase=phase, state=state, waits_for=told.get("waits_for", ""))
+
+
+def _finish(by: By, room: Room, *, last: int) -> None:
+    for phase in room.phases.filter(left_out=False).order_by("position"):
+        phase_set_state(by=by, phase=phase, state=PhaseState.DONE, day=_day_ago(last))
+    room_change(by=by, room=room, finished=True)
+
+
+def _phase(room: Room, key: str) -> Phase:
+    return Phase.objects.select_related("room__house").get(room=room, key=key)
+
+
+def _day_ago(days: int) -> Any:
+    return timezone.localdate() - timedelta(days=days)

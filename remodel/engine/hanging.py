@@ -1,0 +1,36 @@
+"""The order in which a room's walls are hung."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from remodel.engine.families import joined
+from takeoff.choices import SurfaceKind
+from takeoff.geometry.rooms import room_shapes
+from takeoff.house import House
+
+__all__ = ["HungWall", "walls_as_hung"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HungWall:
+    """A wall, or the face of a partition, by its key in the room."""
+
+    key: str
+    name: str
+
+
+def walls_as_hung(house: House, room: str) -> tuple[HungWall, ...]:
+    """The walls of a room in the order they are hung: those set by hand, then the longest first. Ceilings go up before
+    any of them. Raises `TakeoffError` where the room cannot be built."""
+    shapes, _ = room_shapes(joined(house, [room], shared="-").house)
+    shape = next(each for each in shapes if each.room == room)
+    by_id = {each.id: each for each in shape.surfaces}
+    walls = [by_id[each] for each in shape.hang_order if by_id[each].kind is SurfaceKind.WALL]
+    return tuple(HungWall(key=each.id.partition("/")[2], name=_called(each.name)) for each in walls)
+
+
+def _called(name: str) -> str:
+    """A surface's name without its room."""
+    own = name.partition(", ")[2] or name
+    return own[:1].upper() + own[1:]

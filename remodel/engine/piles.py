@@ -1,0 +1,115 @@
+"""What buying rooms together saves: bought apart, from one pile, and from one pile with offcuts thrown away."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from remodel import plain
+from remodel.engine.families import Family, joined, left_after
+from takeoff.boards.house_plan import plan_boards
+from takeoff.boards.plan import BoardPlan
+from takeoff.framing.members import frame
+from takeoff.geometry.rooms import room_shapes
+from takeoff.house import House
+from takeoff.piles import families
+from takeoff.quantities import Cents
+
+__all__ = ["Bought", "Compared", "Others", "compared", "digest_of", "family_together", "others_of"]
+
+_TOGETHER = "together"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bought:
+    """What some rooms take, bought one way. `value` is cents: sheets, butt seams, backers."""
+
+    sheets: int
+    owned: int
+    sheet_cost: Cents
+    joints: int
+    value: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """The same rooms bought three ways; `refused` counts surfaces that cannot be boarded."""
+
+    apart: Bought
+    pile: Bought
+    thrown: Bought
+    refused: int
+
+    @property
+    def saves(self) -> Fraction:
+        """Cents that one pile saves."""
+        return self.apart.value - self.pile.value
+
+
+def family_together(house: House, rooms: Collection[str], used: Mapping[str, int]) -> Family:
+    """The rooms as one pile, whatever they are bought with now; `used` are owned sheets that are spoken for."""
+    wanted = {room for family in families(house) if not set(family).isdisjoint(rooms) for room in family}
+    as_one = replace(
+        house,
+        rooms=tuple(replace(room, pile=_TOGETHER if room.id in wanted else "") for room in house.rooms),
+    )
+    return left_after(joined(as_one, sorted(wanted)), used)
+
+
+def compared(family: Family, begin: Sequence[BoardPlan] = ()) -> Compared:
+    """Rooms that `family_together` joined, bought apart and together; `begin` are plans they have apart already."""
+    house = family.house
+    head = {room: some[0] for some in families(house) for room in some}
+    apart = replace(house, rooms=tuple(replace(room, pile=head[room.id]) for room in house.rooms))
+    wasteful = replace(house, rules=replace(house.rules, keep_offcuts=False))
+    (one, _), (pile, refused), (thrown, _) = (_planned(each, begin) for each in (apart, house, wasteful))
+    return Compared(apart=_bought(one), pile=_bought(pile), thrown=_bought(thrown), refused=refused)
+
+
+def digest_of(family: Family, begin: Sequence[BoardPlan]) -> str:
+    """A name for all that a comparison is worked out from."""
+    return plain.digest("compared", family.digest(), [plain.digest(plan) for plan in begin])
+
+
+def _planned(house: House, begin: Sequence[BoardPlan]) -> tuple[tuple[BoardPlan, ...], int]:
+    rooms, _ = room_shapes(house)
+    members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
+    plans, refused = plan_boards(house, rooms, members, begin=begin)
+    return plans, len(refused)
+
+
+def _bought(plans: Sequence[BoardPlan]) -> Bought:
+    sheets = [sheet for plan in plans for sheet in plan.sheets]
+    return Bought(
+        sheets=sum(sheet.source is None for sheet in sheets),
+        owned=sum(sheet.source is not None for sheet in sheets),
+        sheet_cost=Cents(sum(plan.sheet_cost for plan in plans)),
+        joints=sum(len(surface.joints) for plan in plans for surface in plan.surfaces),
+        value=sum((plan.total for plan in plans), Fraction(0)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Others:
+    """What the rooms of a pile that an order leaves out still bring: sheets bought for them, pieces of the ordered
+    rooms that come out of those, and pieces of theirs that come out of the ordered rooms' sheets."""
+
+    sheets: int
+    from_them: int
+    for_them: int
+
+
+def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
+    """Of the plans of a pile, for an order of some of its rooms; a sheet is bought for the room it is first cut in."""
+    room_of = {piece.code: each.room for plan in plans for each in plan.surfaces for piece in each.pieces}
+    brought = from_them = for_them = 0
+    for sheet in (sheet for plan in plans for sheet in plan.sheets):
+        placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
+        ordered = [room_of[each.piece] in rooms for each in placed]
+        if sheet.room in rooms:
+            for_them += ordered.count(False)
+        else:
+            brought += sheet.source is None
+            from_them += ordered.count(True)
+    return Others(sheets=brought, from_them=from_them, for_them=for_them)

@@ -1,0 +1,74 @@
+"""Limits on what costs the server much: bringing in files, making PDFs, taking in photos. By person and by address.
+
+Only where the site is hosted. At home the server is the household's own machine and serves nobody else: a limit would
+guard nothing, and stop somebody who prints the whole house in one evening. One PDF at a time a person holds there too.
+"""
+
+from __future__ import annotations
+
+import logging
+import math
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.conf import settings
+from django.http import HttpResponse
+from django.utils import timezone
+
+from remodel.history.errors import Refused
+from remodel.people.addresses import client_address
+from remodel.people.http import SiteRequest
+from remodel.people.throttle import Limit, seconds_to_wait
+
+__all__ = ["HOUSE_FILES", "PDFS", "PHOTOS", "Costly", "TooFast", "check_pace", "slowed"]
+
+logger = logging.getLogger("remodel.people")
+
+
+@dataclass(frozen=True, slots=True)
+class Costly:
+    """So many of `what` in the time `within`: `person` of one person, `address` of all from one address, which a
+    household or a whole office may share."""
+
+    what: str
+    person: int
+    address: int
+    within: timedelta
+
+
+HOUSE_FILES = Costly("house files", 20, 60, timedelta(hours=1))
+PDFS = Costly("PDFs", 40, 120, timedelta(minutes=30))
+PHOTOS = Costly("photos", 120, 360, timedelta(hours=1))
+
+
+class TooFast(Refused):
+    """Too many of something; the message says when to try again, `seconds` how long that is."""
+
+    def __init__(self, costly: Costly, seconds: int) -> None:
+        minutes = math.ceil(seconds / 60)
+        at = timezone.localtime(timezone.now() + timedelta(seconds=seconds))
+        super().__init__(
+            f"Too many {costly.what} in a short time. Try again in {minutes} minute{'' if minutes == 1 else 's'}, "
+            f"after {at:%H:%M}"
+        )
+        self.seconds = seconds
+
+
+def check_pace(request: SiteRequest, costly: Costly) -> None:
+    """Count one, or raise `TooFast` where the person or the address has had as many as there are; that counts none."""
+    if not settings.HOSTED:
+        return
+    wait = seconds_to_wait(
+        (Limit(f"{costly.what} of a person", costly.person, costly.within), str(request.person.pk)),
+        (Limit(f"{costly.what} from an address", costly.address, costly.within), client_address(request)),
+    )
+    if wait:
+        logger.warning("too many %s, has to wait %s s", costly.what, wait)
+        raise TooFast(costly, wait)
+
+
+def slowed(answer: HttpResponse, error: TooFast) -> HttpResponse:
+    """The page that says so, as 429."""
+    answer.status_code = 429
+    answer["Retry-After"] = str(error.seconds)
+    return answer

@@ -1,0 +1,144 @@
+"""What placed orders still bring: packs on their way, so far as they were ordered for the same work."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from uuid import UUID
+
+from remodel import plain
+from remodel.engine import lengths
+from remodel.engine.lengths import Amount
+from remodel.engine.rows import StockItem
+from remodel.house.models import House
+from remodel.supply.models import Movement, Order, OrderLine
+from remodel.supply.queries import frozen_needs, orders_of
+
+__all__ = ["Coming", "as_stock", "coming_for", "kept_coming", "still_coming"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coming:
+    """Packs of one line of a placed order that are on their way; `came` is how many of the line had come by then."""
+
+    line: str
+    order: str
+    name: str
+    item: str
+    pack: str
+    holds: Amount
+    packs: int
+    came: int
+
+
+def coming_for(
+    house: House, *, phases: Collection[str], rooms: Collection[str], leave_out: UUID | None = None
+) -> tuple[Coming, ...]:
+    """What placed orders still bring for some phases and rooms (by key), in the order they were placed.
+
+    An order of more rooms keeps what the others of them still need: packs for the kitchen do not serve the bedroom.
+    What was added by hand was for something else, and stays out.
+    """
+    found: dict[str, Coming] = {}
+    for order in orders_of(house).filter(state=Order.State.PLACED).order_by("placed_at", "pk"):
+        if order.pk == leave_out:
+            continue
+        lines = [line for line in order.lines.all() if line.phase in phases and Fraction(line.need)]
+        outstanding = [each for line in lines if (each := _outstanding(order, line)) is not None]
+        if not outstanding:
+            continue
+        kept = _for_others(house, order, rooms)
+        for line in {(each.phase, each.item): each for each in lines}.values():
+            ids = {str(each.pk) for each in lines if (each.phase, each.item) == (line.phase, line.item)}
+            mine = [each for each in outstanding if each.line in ids]
+            if aside := kept.get((line.phase, line.item)):
+                mine = _less(mine, aside - _for_them_already(line, found), line.unit)
+            found |= {each.line: each for each in mine}
+    return tuple(found.values())
+
+
+def as_stock(coming: Iterable[Coming]) -> tuple[StockItem, ...]:
+    """As the engine takes it: a pack a line, so many times."""
+    return tuple(StockItem(material=each.item, amount=each.holds) for each in coming for _ in range(each.packs))
+
+
+def kept_coming(lines: Iterable[OrderLine]) -> tuple[Coming, ...]:
+    """What an order's lines were worked out with, each once: an item bought in two packs carries it on both lines."""
+    found = {raw["line"]: plain.read(Coming, raw) for line in lines for raw in line.coming}
+    return tuple(found[key] for key in sorted(found))
+
+
+def still_coming(frozen: Sequence[Coming]) -> tuple[Coming, ...]:
+    """What a placed order counted on, as far as it can still be counted on: packs of an order that was closed since
+    count only where they came, and packs that went back to the store do not."""
+    rows = OrderLine.everything.filter(pk__in=[each.line for each in frozen]).select_related("order")
+    lines = {str(line.pk): line for line in rows.prefetch_related("receipts", "returns")}
+    found = []
+    for each in frozen:
+        line = lines.get(each.line)
+        if line is None:
+            continue
+        gone = sum(one.packs for one in line.returns.all())
+        came = sum(one.packs for one in line.receipts.all())
+        bound = line.packs if line.order.state == Order.State.PLACED else came
+        left = min(each.packs, bound - each.came - gone)
+        if left > 0:
+            found.append(replace(each, packs=left))
+    return tuple(found)
+
+
+def _outstanding(order: Order, line: OrderLine) -> Coming | None:
+    came = sum(each.packs for each in line.receipts.all())
+    if not line.pack or line.packs <= came:
+        return None
+    return Coming(
+        line=str(line.pk),
+        order=str(order.pk),
+        name=order.name,
+        item=line.item,
+        pack=line.pack,
+        holds=line.pack_amount,
+        packs=line.packs - came,
+        came=came,
+    )
+
+
+def _for_others(house: House, order: Order, rooms: Collection[str]) -> dict[tuple[str, str], Fraction]:
+    """What an order's other rooms still need of each (phase, item): as frozen, less what they used since."""
+    others = [line for line in frozen_needs(order) if line.need.room not in rooms]
+    if not others:
+        return {}
+    moves: dict[tuple[str, str, str], list[Amount]] = {}
+    found = Movement.objects.filter(house=house, kind=Movement.Kind.USED, room__isnull=False)
+    for move in found.select_related("room"):
+        moves.setdefault((move.room.key, move.phase, move.item), []).append(move.amount)  # type: ignore[union-attr]
+    left: dict[tuple[str, str], Fraction] = {}
+    for each in others:
+        need, key = each.amount.value, (each.phase, each.item)
+        for used in moves.get((each.need.room, *key), ()):
+            if lengths.same_kind(used, each.amount):
+                need += lengths.convert(used, each.amount.unit).value  # what was used is kept with a minus
+        left[key] = left.get(key, Fraction(0)) + max(Fraction(0), need)
+    return left
+
+
+def _for_them_already(line: OrderLine, found: Mapping[str, Coming]) -> Fraction:
+    """What orders placed before bring for the other rooms: what the line counted on, less what is counted here."""
+    left = Fraction(0)
+    for each in kept_coming([line]):
+        counted = found[each.line].packs if each.line in found else 0
+        left += lengths.convert(each.holds, line.unit).value * max(0, each.packs - counted)
+    return left
+
+
+def _less(coming: list[Coming], kept: Fraction, unit: str) -> list[Coming]:
+    """What is left once `kept` is set aside, in whole packs, the largest set aside first."""
+    found = []
+    for each in sorted(coming, key=lambda one: -lengths.convert(one.holds, unit).value):
+        size = lengths.convert(each.holds, unit).value
+        aside = min(each.packs, max(0, -(-kept // size))) if size else 0
+        kept -= aside * size
+        if each.packs > aside:
+            found.append(replace(each, packs=each.packs - int(aside)))
+    return found

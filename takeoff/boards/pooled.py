@@ -1,0 +1,183 @@
+"""The first plan of a pool: as a whole, or its parts' own plans together where those are cheaper.
+
+A pool of several families (see `takeoff.piles`) is never dearer than the families bought apart.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+
+from takeoff.boards.check import Breach, check_plan
+from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.plan import BoardPlan
+from takeoff.boards.problem import Pool, SurfaceProblem
+from takeoff.boards.together import united
+from takeoff.catalogue import Catalogue, OwnedSheet
+from takeoff.errors import CannotBoard
+from takeoff.framing.members import FramedSurface
+from takeoff.piles import Rooms
+
+__all__ = ["Planned", "Refusal", "Worked", "breaches_of", "plan_pile", "refusal_of", "take_owned", "with_owned"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and what to relax."""
+
+    surface: str
+    row: int | None
+    rule: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """What was already worked out of one house, so that a what-if works out only what it changes."""
+
+    problems: dict[FramedSurface, SurfaceProblem | CannotBoard] = field(default_factory=dict)
+    plans: dict[Pool, tuple[BoardPlan | None, list[Refusal]]] = field(default_factory=dict)
+
+
+Planned = tuple[BoardPlan | None, list[Refusal]]
+
+
+def plan_pile(
+    pool: Pool,
+    pile: Sequence[Rooms],
+    catalogue: Catalogue,
+    worked: Worked,
+    begin: Sequence[BoardPlan] = (),
+    *,
+    at_once: bool = False,
+) -> Planned:
+    """The first plan of a pool: one made for the whole of it, or its families' or its rooms' own plans taken together
+    where they are cheaper. `begin` are plans of single families to begin with. With `at_once` there is none
+    of the whole, so that an edit of one room of a large pile costs that room alone."""
+    if pool in worked.plans and not begin:
+        return worked.plans[pool]
+    rooms = tuple(dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces))
+    apart = [tuple(room for room in family if room in rooms) for family in pile]
+    apart = [family for family in apart if family]
+    one_by_one: list[Rooms] = [(room,) for room in rooms]
+    ways = [one_by_one] if apart == one_by_one else [apart, one_by_one]
+    best: Planned = (None, [])
+    # Where no offcut is kept, rooms share nothing but owned sheets, so their own plans are the plan.
+    if len(apart) == 1 or (pool.rules.keep_offcuts and not at_once):
+        best = _planned(pool, catalogue)
+    if len(apart) > 1:
+        for parts in ways:
+            plan = _of_parts(pool, parts, catalogue, worked, begin, than=best)
+            best = best if plan is None else (plan, [])
+    if best[0] is None and not best[1]:
+        best = _planned(pool, catalogue)
+    if not begin and not at_once:
+        worked.plans[pool] = best
+    return best
+
+
+def _of_parts(
+    pool: Pool,
+    parts: Sequence[Rooms],
+    catalogue: Catalogue,
+    worked: Worked,
+    begin: Sequence[BoardPlan],
+    *,
+    than: Planned,
+) -> BoardPlan | None:
+    """The plans of parts of a pool, taken together; None where one has none, or they are no better `than` what is
+    known. Owned sheets go to the first parts."""
+    left = {each.id: each.count for each in pool.owned}
+    plans = []
+    for rooms in parts:
+        part = replace(pool, surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room in rooms))
+        plan = _of_part(with_owned(part, left), catalogue, worked, begin)
+        if plan is None:
+            return None
+        take_owned(left, plan)
+        plans.append(plan)
+    known, stuck = than
+    if known is not None and not stuck and sum(plan.total for plan in plans) >= known.total:
+        return None
+    plan = united(pool, plans)
+    return None if plan is None or breaches_of(plan, pool, catalogue) else plan
+
+
+def _of_part(part: Pool, catalogue: Catalogue, worked: Worked, begin: Sequence[BoardPlan]) -> BoardPlan | None:
+    """The first plan of a part, or one to begin with that is cheaper; None where that leaves a surface out."""
+    part = replace(part, mark="S", first_surface=0)  # its marks are given anew, and so it is known again
+    if part not in worked.plans:
+        worked.plans[part] = _known(part, catalogue)
+    plan, stuck = worked.plans[part]
+    if plan is None or stuck:
+        return None
+    surfaces = {problem.framed.surface.id for problem in part.surfaces}
+    for other in begin:
+        same = {surface.surface for surface in other.surfaces} == surfaces
+        if same and other.total < plan.total and not breaches_of(other, part, catalogue):
+            plan = other
+    return plan
+
+
+def with_owned(pool: Pool, left: Mapping[str, int]) -> Pool:
+    """The pool with so many of each owned sheet, those that are used up left out."""
+
+    def kept(owned: Sequence[OwnedSheet]) -> tuple[OwnedSheet, ...]:
+        return tuple(replace(each, count=left[each.id]) for each in owned if left.get(each.id, 0))
+
+    if all(left.get(each.id, 0) == each.count for each in pool.owned):
+        return pool
+    surfaces = tuple(replace(problem, owned=kept(problem.owned)) for problem in pool.surfaces)
+    return replace(pool, owned=kept(pool.owned), surfaces=surfaces)
+
+
+def take_owned(left: dict[str, int], plan: BoardPlan | None) -> None:
+    """Take the owned sheets of a plan off what is left."""
+    for source, count in Counter(sheet.source for sheet in plan.sheets).items() if plan is not None else ():
+        if source in left:
+            left[source] -= count
+
+
+@lru_cache(maxsize=128)
+def _known(part: Pool, catalogue: Catalogue) -> Planned:
+    """The first plan of a part, kept: of rooms bought together an edit changes one, and the others' plans stand."""
+    return _planned(part, catalogue)
+
+
+def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
+    """The first plan of a pool, without the surfaces that stop it, each refused by name."""
+    refused: list[Refusal] = []
+    while pool.surfaces:
+        try:
+            plan = plan_pool(pool)
+        except CannotBoard as error:
+            refused.append(refusal_of(error))
+            left = tuple(problem for problem in pool.surfaces if problem.framed.surface.id != error.surface)
+            pool = replace(pool, surfaces=left)
+            continue
+        breaches = breaches_of(plan, pool, catalogue)
+        if not breaches:
+            return plan, refused
+        first = breaches[0]
+        return None, refused + [
+            Refusal(
+                surface=problem.framed.surface.id,
+                row=None,
+                rule=first.rule,
+                message=f"{problem.framed.surface.name}: the plan made with it broke a rule and is not shown. "
+                f"{first.message}",
+            )
+            for problem in pool.surfaces
+        ]
+    return None, refused
+
+
+def breaches_of(plan: BoardPlan, pool: Pool, catalogue: Catalogue) -> tuple[Breach, ...]:
+    """What the checker finds wrong with a plan of a pool."""
+    return check_plan(plan, [each.framed for each in pool.surfaces], pool.rules, catalogue, owned=pool.owned)
+
+
+def refusal_of(error: CannotBoard) -> Refusal:
+    return Refusal(surface=error.surface, row=error.row, rule=error.rule, message=str(error))

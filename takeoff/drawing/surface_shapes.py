@@ -1,0 +1,140 @@
+"""The lines, hatches and holes of a surface's drawing."""
+
+from __future__ import annotations
+
+from takeoff.boards.plan import JointKind
+from takeoff.choices import HiddenKind, Runs
+from takeoff.drawing.facts import tape
+from takeoff.drawing.layout import Box
+from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
+from takeoff.drawing.seam_lines import seam_lines
+from takeoff.drawing.svg import Spot
+from takeoff.framing.members import MemberKind
+from takeoff.needs.backers import backer_length
+from takeoff.reference import length
+from takeoff.units import Nm
+
+__all__ = ["draw_shapes"]
+
+_SEAMS = {
+    "tapered": "tapered seam",
+    "cut": "cut edge, no taper",
+    "butt": "butt seam on framing",
+    "floating": "floating butt seam",
+}
+
+
+def draw_shapes(on: SurfaceOnPage) -> None:
+    """Boards, backers, members and what is behind, seams by kind, openings and holes."""
+    canvas, view, surface, plan = on.picture.canvas, on.view, on.surface, on.seen.plan
+    boarded = plan is not None
+    canvas.polygon(on.spots(surface.outline), "rest", hatch=None if boarded else "unboarded")
+    if plan is not None:
+        for piece in plan.pieces:
+            canvas.polygon(on.spots(piece.outline), "board")
+        _backers(on)
+    _hidden(on)
+    _members(on)
+    canvas.polygon(on.spots(surface.outline), "framing")
+    if plan is not None:
+        canvas.polygon(on.spots(surface.board_area), "edge")
+        board = on.seen.house.catalogue.board(plan.board)
+        for seam in seam_lines(surface, plan, board):
+            runs = [[view.spot(a), view.spot(b)] for a, b in seam.runs]
+            if not runs:
+                continue
+            on.picture.legend(seam.key, _SEAMS[seam.key])
+            for (x0, y0), (x1, y1) in runs:
+                on.picture.places.lines.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(50))
+            if seam.key == "tapered":
+                canvas.double_lines(runs, "taper")
+            else:
+                canvas.lines(runs, seam.key)
+    for opening in surface.openings:
+        left, top, right, bottom = (
+            view.x(opening.left),
+            view.y(opening.top),
+            view.x(opening.right),
+            view.y(opening.bottom),
+        )
+        canvas.rectangle(left, top, right, bottom, "opening")
+        canvas.lines([[(left, top), (right, bottom)], [(left, bottom), (right, top)]], "void")
+        on.picture.legend("opening", "opening")
+    _holes(on)
+
+
+def _holes(on: SurfaceOnPage) -> None:
+    view = on.view
+    shapes: list[list[Spot]] = []
+    circles: list[tuple[int, int, int]] = []
+    crosses: list[list[Spot]] = []
+    for cutout in on.surface.cutouts:
+        left, right = view.x(cutout.left), view.x(cutout.right)
+        top, bottom = view.y(cutout.top), view.y(cutout.bottom)
+        x, y, reach = on.cross_of(cutout)
+        if cutout.is_round:
+            circles.append((x, y, max(60, (right - left) // 2)))
+        else:
+            shapes.append([(left, top), (right, top), (right, bottom), (left, bottom)])
+        crosses += [[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]]
+        on.picture.places.keep(Box(x - reach, y - reach, x + reach, y + reach).grown(CLEAR))
+        on.picture.legend("hole", "box, light or vent")
+    on.picture.canvas.shapes(shapes, circles, "hole")
+    on.picture.canvas.lines(crosses, "centre")
+
+
+def _members(on: SurfaceOnPage) -> None:
+    view = on.view
+    there: list[list[Spot]] = []
+    to_come: list[list[Spot]] = []
+    for member in on.seen.framed.members:
+        half = member.width // 2
+        into = to_come if member.kind is MemberKind.NAILER else there
+        for at in (member.centre - half, member.centre + half):
+            upright = member.runs is Runs.ACROSS
+            places = [(at, end) if upright else (end, at) for end in (member.low, member.high)]
+            into.append([view.spot(place) for place in places])
+    on.picture.canvas.lines(there, "member")
+    on.picture.canvas.lines(to_come, "nailer")
+    if there:
+        on.picture.legend("member", "member behind")
+    if to_come:
+        on.picture.legend("nailer", "nailer to put in first")
+
+
+def _backers(on: SurfaceOnPage) -> None:
+    plan, view = on.seen.plan, on.view
+    if plan is None:
+        return
+    half = length("BB-width") // 2
+    rows = {row.index: row for row in plan.rows}
+    for joint in plan.joints:
+        if joint.kind is not JointKind.FLOATING:
+            continue
+        row = rows[joint.row]
+        long = backer_length(Nm(row.high - row.low))
+        middle = (row.low + row.high) // 2
+        low, high = (joint.at - half, middle - long // 2), (joint.at + half, middle + long // 2)
+        if plan.rows_run is Runs.ACROSS:
+            low, high = (low[1], low[0]), (high[1], high[0])
+        (left, bottom), (right, top) = view.spot(low), view.spot(high)
+        on.picture.canvas.rectangle(left, top, right, bottom, "backer", hatch="backer")
+        on.picture.legend("backer", "seam backer")
+        on.picture.fact(
+            "Backer",
+            f"row {joint.row + 1}",
+            f"seam backer, middle at {tape(joint.at, on.units)}, {tape(long, on.units)} long",
+            drawn=False,
+        )
+
+
+def _hidden(on: SurfaceOnPage) -> None:
+    for item in on.surface.hidden:
+        left, top = on.view.x(item.left), on.view.y(item.top)
+        right, bottom = on.view.x(item.right), on.view.y(item.bottom)
+        if item.kind is HiddenKind.BLOCKING:
+            on.picture.canvas.rectangle(left, top, right, bottom, "blocking", hatch="blocking")
+            on.picture.legend("blocking", "blocking behind")
+        else:
+            on.picture.canvas.rectangle(left, top, right, bottom, "pipe")
+            on.picture.legend("pipe", "cable, pipe or duct behind")

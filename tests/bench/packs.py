@@ -1,0 +1,166 @@
+"""Packs of the demo house as PDF: a room's at once, and the whole house's as the worker makes it.
+
+Answers are in-process; pages are laid out by processes of their own, whose memory is read while they work.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+__all__ = ["packs"]
+
+ROUNDS = 5
+PAUSE = 2.0  # seconds between two prints of a person: the process for the next one is started after each
+
+
+def packs() -> None:
+    """Print pages, sheets, seconds and memory of rooms' packs and of the house's, beside the aims."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+
+    call_command("migrate", verbosity=0)
+
+    from remodel.history.services import By
+    from remodel.house.files import house_from_file
+    from remodel.people.services import household
+    from remodel.wsgi import settle
+    from tests.takeoff.houses import FIXTURES
+
+    person = household()
+    house = house_from_file(by=By(person), text=(FIXTURES / "hollow-lane.json").read_bytes())
+    settle()
+    _room_pack(house, "garage", "all")
+    for key in ("bath", "kitchen"):
+        _room_pack(house, key, "all")
+    _house_pack(house, person)
+
+
+def _room_pack(house: Any, key: str, phase: str) -> None:
+    """A room's pack as a person gets it: the first one, with nothing drawn and no process ready, and later ones."""
+    from django.core.cache import cache
+    from django.test import Client
+    from django.urls import reverse
+
+    from remodel import pdf
+
+    client = Client(SERVER_NAME="localhost")
+    url = reverse("room-pack", args=[house.rooms.get(key=key).pk]) + f"?phase={phase}"
+    cache.clear()
+    pdf.drop()  # nothing is ready
+    worked = _at_work()
+    seconds, answer = _timed(client, url)
+    worked = _at_work() - worked
+    warm = [_timed(client, url)[0] for _ in range(ROUNDS)]
+    again = []
+    for _ in range(ROUNDS):
+        cache.clear()
+        again.append(_timed(client, url)[0])
+    print(
+        f"  {key}, {phase}, {_pages(answer.content)} pages: the first {seconds:.2f} s, of it {worked:.2f} s at work, "
+        f"after a change {median(again):.2f} s, unchanged {median(warm):.2f} s (aim: ten pages in 1 s)"
+    )
+
+
+def _house_pack(house: Any, person: Any) -> None:
+    from django.core.cache import cache
+
+    from remodel import pdf
+    from remodel.cards import printing
+    from remodel.cards.models import Pack
+    from remodel.cards.packs import PARTS
+    from remodel.cards.queries import cards_for
+
+    rooms = list(house.rooms.all())
+    for paper in ("letter", "a4"):
+        cache.clear()
+        pdf.drop()
+        pack = Pack.objects.create(
+            house=house, title="House pack", paper=paper, parts=list(PARTS), rooms=[each.key for each in rooms],
+            person=person,
+        )  # fmt: skip
+        with _watched() as seen:
+            begun, worked = time.perf_counter(), _at_work()
+            printing.run_once()
+            seconds, worked = time.perf_counter() - begun, _at_work() - worked
+        pack.refresh_from_db()
+        if pack.state != Pack.State.DONE:
+            raise RuntimeError(f"the pack is {pack.state}: {pack.doing}")
+        sheets = sum(room.key in sheet.rooms for room in rooms for sheet in _sheets(cards_for(room)))
+        file = (printing.folder() / pack.file).read_bytes()
+        print(
+            f"  house, {paper}: {_pages(file)} pages, {sheets} sheets, {len(file) / 1e6:.1f} MB, {seconds:.1f} s, "
+            f"of it {worked:.1f} s at work, {seconds / sheets * 100:.1f} s a hundred sheets, "
+            f"what lays out peaks at {max(seen) / 1024:.0f} MB (aim: 100 sheets in 20 s, 500 MB)"
+        )
+
+
+def _at_work() -> float:
+    """Seconds that this process and those it started and waited for have worked: other work on the machine left out."""
+    times = os.times()
+    return times.user + times.system + times.children_user + times.children_system
+
+
+def _sheets(cards: Any) -> tuple[Any, ...]:
+    return cards.sheets if cards else ()
+
+
+def _timed(client: Any, url: str) -> tuple[float, Any]:
+    time.sleep(PAUSE)
+    begun = time.perf_counter()
+    answer = client.get(url)
+    if answer.status_code != 200:
+        raise RuntimeError(f"{url} answered {answer.status_code}")
+    return time.perf_counter() - begun, answer
+
+
+def _pages(file: bytes) -> int:
+    from pypdf import PdfReader
+
+    return len(PdfReader(io.BytesIO(file)).pages)
+
+
+@contextmanager
+def _watched() -> Iterator[list[int]]:
+    """The memory of all processes that this one started, in kB, looked at ten times a second."""
+    found, ended = [0], threading.Event()
+
+    def look() -> None:
+        while not ended.wait(0.1):
+            found.append(sum(_memory(each) for each in _started_by(os.getpid())))
+
+    watcher = threading.Thread(target=look, daemon=True)
+    watcher.start()
+    yield found
+    ended.set()
+    watcher.join()
+
+
+def _started_by(parent: int) -> Iterator[int]:
+    try:
+        tasks = list(Path(f"/proc/{parent}/task").iterdir())
+        children = [int(each) for task in tasks for each in (task / "children").read_text().split()]
+    except OSError:  # it ended meanwhile
+        return
+    for each in children:
+        yield each
+        yield from _started_by(each)
+
+
+def _memory(process: int) -> int:
+    try:
+        told = re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{process}/status").read_text())
+    except OSError:
+        return 0
+    return int(told[1]) if told else 0

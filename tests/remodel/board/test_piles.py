@@ -1,0 +1,310 @@
+"""Rooms bought together: one plan for the pile, kept in the house file, undone, never changed under begun boards."""
+
+import threading
+
+import pytest
+
+from remodel.board import queries, queue, services, worker
+from remodel.board.models import Job, Plan, Result, Worker
+from remodel.board.piles import heads_of, pile_end, pile_make, piles_of, saving_of
+from remodel.cards.services import tick
+from remodel.engine import house_value
+from remodel.engine.families import families_of
+from remodel.engine.lengths import FOOT
+from remodel.history.errors import Refused
+from remodel.history.queries import last_group
+from remodel.history.services import By, undo
+from remodel.house.files import file_of_house, house_from_file
+from remodel.house.models import Room
+from remodel.house.queries import whole_house
+from remodel.house.services import room_remove, room_resize
+from remodel.supply.orders import order_make, order_place
+from tests.remodel.factories import ada
+from tests.remodel.site import small_house, with_partition
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def by():
+    return By(ada())
+
+
+@pytest.fixture
+def house(by):
+    return small_house(by.person, "Kitchen", "Hall", "Den")
+
+
+@pytest.fixture
+def rooms(house):
+    return list(house.rooms.order_by("position"))
+
+
+@pytest.fixture
+def pile(by, house, rooms):
+    pile_make(by=by, house=house, rooms=rooms[:2])
+    return list(house.rooms.order_by("position"))[:2]
+
+
+def families(house):
+    return [family.rooms for family in families_of(house_value(whole_house(house)))]
+
+
+def total(room):
+    return sum(pool.total for pool in queries.family_of(room).pools)
+
+
+def ordered(by, house, rooms):
+    order = order_make(by=by, house=house, phases=["hanging"], rooms=rooms)
+    return order_place(by=by, order=order, without_prices=True)
+
+
+def test_rooms_bought_together_are_worked_out_as_one_and_the_rest_apart(house, pile):
+    assert families(house) == [("kitchen", "hall"), ("den",)]
+    assert queries.family_of(pile[0]) == queries.family_of(pile[1])
+
+
+def test_pile_costs_no_more_than_its_rooms_did_apart(by, house, rooms):
+    apart = sum(total(room) for room in rooms[:2])
+    pile_make(by=by, house=house, rooms=rooms[:2])
+    assert total(rooms[0]) <= apart
+
+
+def test_pile_costs_no_more_than_better_plans_that_were_accepted_apart(by, house, rooms):
+    while Job.objects.filter(room__in=rooms[:2], state="waiting").exists():
+        worker.run_once()
+    for offer in Plan.objects.filter(state="proposed"):
+        services.plan_accept(by=by, plan=offer)
+    apart = sum(total(room) for room in rooms[:2])
+    pile_make(by=by, house=house, rooms=rooms[:2])
+    assert total(rooms[0]) <= apart
+
+
+def test_what_a_pile_saves_is_what_it_then_saves(by, house, rooms):
+    found = saving_of(house, rooms[:2])
+    assert found.apart.value == sum(total(room) for room in rooms[:2])
+    assert found.pile.value <= min(found.apart.value, found.thrown.value)
+    pile_make(by=by, house=house, rooms=rooms[:2])
+    assert total(rooms[0]) == found.pile.value
+
+
+def test_closet_goes_with_the_room_it_is_cut_off_from(by, house, rooms):
+    with_partition(rooms[0], by.person)
+    pile_make(by=by, house=house, rooms=[rooms[0], rooms[2]])
+    assert families(house) == [("kitchen", "den", "closet"), ("hall",)]
+
+
+def test_room_alone_is_no_pile(by, house, rooms):
+    with pytest.raises(Refused, match="at least two"):
+        pile_make(by=by, house=house, rooms=rooms[:1])
+
+
+def test_room_of_another_house_is_refused(by, house, rooms):
+    foreign = small_house(by.person).rooms.get()
+    with pytest.raises(Refused, match="of this house"):
+        pile_make(by=by, house=house, rooms=[rooms[0], foreign])
+
+
+def test_same_rooms_again_change_nothing(by, house, pile):
+    before = last_group(pile[0].pk)
+    pile_make(by=by, house=house, rooms=pile)
+    assert last_group(pile[0].pk) == before
+
+
+def test_room_taken_into_another_pile_leaves_one_that_is_left_alone_apart(by, house, rooms, pile):
+    pile_make(by=by, house=house, rooms=[pile[1], rooms[2]])
+    assert families(house) == [("kitchen",), ("hall", "den")]
+    assert house.rooms.get(key="kitchen").pile == ""
+
+
+def test_pile_is_taken_apart_and_finds_the_results_before(by, house, rooms):
+    before = [total(room) for room in rooms]
+    pile_make(by=by, house=house, rooms=rooms)
+    pile_end(by=by, house=house, key=piles_of(house)[0].key)
+    assert piles_of(house) == []
+    assert [total(room) for room in rooms] == before
+
+
+def test_pile_that_is_not_there_cannot_be_taken_apart(by, house):
+    with pytest.raises(Refused, match="apart already"):
+        pile_end(by=by, house=house, key="")
+
+
+def test_undo_buys_apart_again_and_undo_of_that_together(by, house, rooms, pile):
+    undo(by=By(by.person), group=last_group(pile[0].pk))
+    assert families(house) == [("kitchen",), ("hall",), ("den",)]
+    undo(by=By(by.person), group=last_group(pile[0].pk))
+    assert families(house) == [("kitchen", "hall"), ("den",)]
+
+
+def test_plan_accepted_apart_stands_again_once_the_pile_is_undone(by, house, rooms):
+    pool = queries.family_of(rooms[0]).pools[0]
+    services.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
+    pile_make(by=by, house=house, rooms=rooms[:2])
+    assert queries.board_of(rooms[0]).summary.plans[0].aside
+    undo(by=By(by.person), group=last_group(rooms[0].pk))
+    assert queries.board_of(rooms[0]).summary.plans[0].source == "accepted"
+
+
+def test_removed_room_leaves_its_pile_and_comes_back_to_it(by, house, rooms):
+    pile_make(by=by, house=house, rooms=rooms)
+    room_remove(by=by, room=Room.objects.get(pk=rooms[0].pk))
+    assert families(house) == [("hall", "den")]
+    assert queries.family_of(rooms[1]).views[0].head == "hall"
+    undo(by=By(by.person), group=last_group(rooms[0].pk))
+    assert families(house) == [("kitchen", "hall", "den")]
+
+
+def test_edit_of_a_room_works_out_its_pile_and_no_other(by, house, rooms, pile, monkeypatch):
+    done = []
+    real = services.work_out_family
+
+    def worked_out(family, *given, **how):
+        done.append(family.rooms)
+        return real(family, *given, **how)
+
+    monkeypatch.setattr(services, "work_out_family", worked_out)
+    room_resize(by=by, room=Room.objects.get(pk=pile[1].pk), length=11 * FOOT, width=10 * FOOT)
+    assert done == [("kitchen", "hall")]
+
+
+def test_house_file_keeps_the_pile(by, house, pile):
+    text = file_of_house(house)
+    again = house_from_file(by=By(by.person), text=text.encode())
+    assert families(again) == families(house)
+    assert file_of_house(again) == text
+
+
+def test_pile_of_an_ordered_plan_is_not_changed_and_says_why(by, house, rooms, pile):
+    ordered(by, house, [pile[0]])
+    with pytest.raises(Refused, match="Boards of Kitchen and Hall are ordered already"):
+        pile_end(by=by, house=house, key=pile[0].pile)
+    with pytest.raises(Refused, match="Boards of Kitchen and Hall are ordered already"):
+        pile_make(by=by, house=house, rooms=[pile[1], rooms[2]])
+    with pytest.raises(Refused, match="Hall cannot be taken out of it"):
+        room_remove(by=by, room=Room.objects.get(pk=pile[1].pk))
+
+
+def test_pile_is_not_undone_under_boards_that_are_ordered(by, house, pile):
+    ordered(by, house, [pile[0]])
+    with pytest.raises(Refused, match="Boards of Kitchen and Hall are ordered already"):
+        undo(by=By(by.person), group=last_group(pile[0].pk))
+    assert families(house) == [("kitchen", "hall"), ("den",)]
+
+
+def test_room_whose_own_boards_are_ordered_cannot_be_joined(by, house, rooms):
+    ordered(by, house, [rooms[0]])
+    with pytest.raises(Refused, match="Boards of Kitchen are ordered already"):
+        pile_make(by=by, house=house, rooms=rooms[:2])
+
+
+def test_first_piece_marked_as_cut_holds_the_pile(by, house, pile):
+    from remodel.cards.queries import cards_for
+
+    sheet = cards_for(pile[0]).sheets[0]
+    piece = sheet.pieces[0]
+    tick(by=by, room=house.rooms.get(key=piece.room_key), kind="cut", item=piece.key, plan=sheet.plan)
+    with pytest.raises(Refused, match="are cut already"):
+        pile_end(by=by, house=house, key=pile[0].pile)
+
+
+def test_order_of_one_room_makes_the_plan_of_the_pile_stand_once(by, house, pile):
+    ordered(by, house, [pile[1]])
+    ordered(by, house, [pile[0]])
+    (plan,) = Plan.objects.filter(state="ordered")
+    assert plan.room.key == "kitchen"
+
+
+def test_plan_cut_piece_by_piece_in_the_second_room_follows_in_the_pile(by, house, pile):
+    from remodel.cards.queries import cards_for
+
+    for sheet in cards_for(pile[1]).sheets:
+        for piece in sheet.pieces:
+            room = house.rooms.get(key=piece.room_key)
+            tick(by=by, room=room, kind="cut", item=piece.key, plan=sheet.plan)
+    (plan,) = Plan.objects.filter(state="cut")
+    assert plan.room.key == "kitchen"
+
+
+def test_search_looks_at_the_pool_of_the_pile(house, pile):
+    job = Job.objects.get(room=pile[0], state="waiting")
+    search = worker._search_of(job)
+    assert search.family.rooms == ("kitchen", "hall")
+    assert not Job.objects.filter(room=pile[1], state="waiting").exists()
+
+
+def test_rooms_are_listed_in_the_order_they_are_hung_without_those_behind_partitions(by, house, rooms):
+    with_partition(rooms[0], by.person)
+    assert [room.key for room in heads_of(house)] == ["kitchen", "hall", "den"]
+
+
+@pytest.fixture
+def large(by):
+    """A pile of five rooms, with a worker here."""
+    house = small_house(by.person, "Attic", "Bath", "Cellar", "Den", "Entry")
+    pile_make(by=by, house=house, rooms=list(house.rooms.all()))
+    queue.worker_seen("worker")
+    return house
+
+
+def resized(by, house, key="bath", feet=11):
+    room = house.rooms.get(key=key)
+    room_resize(by=by, room=room, length=feet * FOOT, width=10 * FOOT)
+    return room
+
+
+def test_edit_of_a_large_pile_shows_each_room_by_itself_until_the_worker_has_seen_to_the_pile(by, large):
+    room = resized(by, large)
+    assert queries.board_of(room).pile_waits
+    alone = total(room)
+    assert not Job.objects.filter(room__house=large, state="waiting").exists()
+    assert services.finish_piles()
+    assert not queries.board_of(room).pile_waits
+    assert total(room) <= alone
+    assert not services.finish_piles()
+
+
+def test_large_pile_is_worked_out_the_same_in_two_steps_as_in_one(by, large):
+    room = resized(by, large)
+    services.finish_piles()
+    later = queries.family_of(room)
+    Result.objects.all().delete()
+    services.recompute(large, whole=True)
+    assert queries.family_of(room) == later
+
+
+def test_what_the_last_change_did_is_told_from_before_it_not_from_the_step_between(by, large):
+    before = queries.summaries_of(large)["bath"]
+    room = resized(by, large)
+    services.finish_piles()
+    board = queries.board_of(room)
+    assert board.changes.cost == board.summary.cost - before.cost
+
+
+def test_undo_of_an_edit_of_a_large_pile_finds_its_result_at_once(by, large):
+    before = total(large.rooms.get(key="bath"))
+    room = resized(by, large)
+    services.finish_piles()
+    undo(by=By(by.person), group=last_group(room.walls.get(key="A").pk))
+    assert not queries.board_of(room).pile_waits
+    assert total(room) == before
+
+
+def test_large_pile_is_worked_out_whole_where_no_worker_is(by, large):
+    Worker.objects.all().delete()
+    assert not queries.board_of(resized(by, large)).pile_waits
+
+
+def test_order_of_a_large_pile_waits_for_what_it_shares(by, large):
+    room = resized(by, large)
+    order_make(by=by, house=large, phases=["hanging"], rooms=[room])
+    assert not queries.board_of(room).pile_waits
+
+
+def test_search_under_way_gives_way_to_a_pile_that_waits(by, large, monkeypatch):
+    other = small_house(by.person)
+    resized(by, large)
+    monkeypatch.setattr(worker, "COMMAND", ["sleep", "60"])
+    job = worker.run_once(stop=threading.Event())
+    job.refresh_from_db()
+    assert (job.house_id, job.state) == (other.pk, "waiting")

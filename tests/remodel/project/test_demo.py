@@ -1,0 +1,53 @@
+"""The demo house stands some way into the work."""
+
+import datetime
+
+import pytest
+from django.core.management import call_command
+from django.utils import timezone
+
+from remodel.house.models import House
+from remodel.supply.listing import order_shown
+from remodel.supply.queries import orders_of, use_of
+from remodel.work.models import DayLog, Phase
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def house():
+    call_command("load_demo", verbosity=0)
+    return House.objects.get()
+
+
+def test_demo_has_rooms_in_every_state(house):
+    assert set(house.rooms.filter(finished=True).values_list("key", flat=True)) == {"laundry", "study"}
+    phases = Phase.objects.filter(room__house=house, room__finished=False)
+    assert set(phases.values_list("state", flat=True)) == {"not started", "ready", "in progress", "blocked", "done"}
+
+
+def test_blocked_phase_of_the_demo_says_what_it_waits_for(house):
+    phase = Phase.objects.get(room__house=house, state="blocked")
+    assert (phase.room.key, phase.waits_for) == ("bath", "the plumber, who moves the drain")
+
+
+def test_one_order_of_the_demo_is_part_received_and_one_is_closed(house):
+    orders = {order.state: order_shown(order) for order in orders_of(house)}
+    assert 0 < orders["placed"].came < orders["placed"].packs
+    assert orders["closed"].came == orders["closed"].packs
+    assert orders["placed"].paid > 0
+
+
+def test_days_of_the_demo_are_told_from_today(house):
+    days = set(DayLog.objects.filter(room__house=house).values_list("day", flat=True))
+    assert len(days) == 6
+    assert max(days) == timezone.localdate() - datetime.timedelta(days=1)
+
+
+def test_use_of_the_demo_stands_against_its_estimate(house):
+    assert any(each.estimate and each.used for each in use_of(house))
+
+
+def test_house_file_without_progress_is_loaded_as_it_is(settings):
+    call_command("load_demo", file=settings.BASE_DIR / "fixtures" / "quay-flat.json", verbosity=0)
+    assert not DayLog.objects.exists()

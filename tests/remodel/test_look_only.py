@@ -1,0 +1,136 @@
+"""Somebody who may look only is offered nothing that they may not do: no form, no button, no link."""
+
+from __future__ import annotations
+
+from html.parser import HTMLParser
+from urllib.parse import urlsplit
+
+import pytest
+from django.urls import resolve
+
+from remodel.history.services import By
+from remodel.people.models import Membership, Role
+from remodel.supply.orders import order_make
+from tests.remodel.everything import Everything
+from tests.remodel.factories import PersonFactory
+from tests.remodel.routes import routes
+
+# posts that write nothing of the house: a drawing of what is typed, and a viewer's own leaving
+_THEIRS = {"room-outline", "membership-end"}
+_POSTED = ("hx-post", "hx-put", "hx-patch", "hx-delete", "formaction")
+
+
+class _Offered(HTMLParser):
+    """Where a page's forms and buttons post to, and where its links lead."""
+
+    def __init__(self, page: str, url: str) -> None:
+        super().__init__()
+        self.posts: set[str] = set()
+        self.links: set[str] = set()
+        self.url = url
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        said = {name: value or "" for name, value in attrs}
+        if tag == "form" and said.get("method", "get").lower() == "post":
+            self.posts.add(said.get("action") or self.url)
+        self.posts |= {said[name] for name in _POSTED if name in said}
+        if tag == "a" and said.get("href", "").startswith("/"):
+            self.links.add(said["href"])
+
+
+@pytest.fixture
+def everything(db, settings):
+    settings.HOSTED = True
+    return Everything()
+
+
+@pytest.fixture
+def viewer(everything):
+    person = PersonFactory(name="Vi", email="vi@example.org")
+    Membership.objects.create(house=everything.house, person=person, role=Role.VIEWER)
+    return everything.client(person)
+
+
+def _pages(everything, client):
+    """Every page that opens, with what it offers."""
+    for route in routes():
+        if "GET" not in route.methods or route.who == "home":
+            continue
+        answer = everything.ask(client, "GET", route)
+        if answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html"):
+            yield route, answer.page, _Offered(answer.page, everything.url(route))
+
+
+def _name(url: str) -> str:
+    return resolve(urlsplit(url).path).url_name or ""
+
+
+def test_no_page_has_a_form_that_is_refused_to_who_may_look_only(everything, viewer):
+    refused = {each.name for each in routes() if each.who in ("house", "owner") and "POST" in each.methods} - _THEIRS
+    offered = [
+        (route.path, name)
+        for route, _, page in _pages(everything, viewer)
+        for name in sorted({_name(url) for url in page.posts})
+        if name in refused
+    ]
+    assert offered == []
+
+
+def test_no_link_leads_who_may_look_only_to_a_page_they_may_not_open(everything, viewer):
+    """One link of each kind a page: two links to rooms end the same way."""
+    ends: dict[str, int] = {}
+    broken = []
+    for route, _, page in _pages(everything, viewer):
+        for url in sorted(page.links):
+            name = _name(url)
+            if name not in ends:
+                answer = viewer.get(url)
+                ends[name] = answer.status_code
+                answer.close()
+            if ends[name] == 404:
+                broken.append((route.path, name))
+    assert broken == []
+
+
+def test_draft_order_is_shown_without_what_changes_it(everything, viewer):
+    draft = order_make(by=By(everything.ada), house=everything.house, phases=["taping"], rooms=[everything.room])
+    page = viewer.get(f"/order/{draft.pk}").content.decode()
+    assert {_name(url) for url in _Offered(page, "").posts} == {"sign-out"}
+    assert "order-add" not in {_name(url) for url in _Offered(page, "").links}
+
+
+def test_pages_only_for_writing_do_not_open_for_who_may_look_only(everything, viewer):
+    """What a viewer could only fill in and lose is not shown."""
+    both = {"phase-detail", "partition-detail", "house-packs", "order-line"}  # read as well, without their form
+    opened = [
+        route.path
+        for route in routes()
+        if route.who in ("house", "owner") and route.methods == ("GET", "POST") and route.name not in both
+        if everything.ask(viewer, "GET", route).status_code != 404
+    ]
+    assert opened == []
+
+
+def test_every_page_of_the_house_says_once_that_they_may_look_only(everything, viewer):
+    said = [
+        (route.path, page.count("You may look only"))
+        for route, page, _ in _pages(everything, viewer)
+        if route.who == "house" and "<html" in page and page.count("You may look only") != 1
+    ]
+    assert said == []
+
+
+def test_no_page_says_it_to_those_who_may_write(everything):
+    helper = PersonFactory(name="Hal", email="hal@example.org")
+    Membership.objects.create(house=everything.house, person=helper, role=Role.HELPER)
+    client = everything.client(helper)
+    assert [route.path for route, page, _ in _pages(everything, client) if "You may look only" in page] == []
+
+
+def test_helper_is_offered_the_forms_that_a_viewer_is_not(everything):
+    """Hiding follows the role, and is not simply everywhere."""
+    helper = PersonFactory(name="Hal", email="hal@example.org")
+    Membership.objects.create(house=everything.house, person=helper, role=Role.HELPER)
+    offered = {_name(url) for _, _, page in _pages(everything, everything.client(helper)) for url in page.posts}
+    assert {"phase-detail", "note-add", "log-remove", "stock-reverse", "change-undo", "house-packs"} <= offered

@@ -14,11 +14,15 @@ from takeoff.boards.problem import Pool
 from takeoff.boards.together import layouts_of
 from takeoff.choices import JointMode
 from takeoff.errors import BadValue, CannotBoard
+from takeoff.solve.effort import Effort
 from takeoff.solve.network import MONEY, Fixed, Network, compile_pool
 from takeoff.solve.translate import to_answer, to_plan
-from takeoff.solve.tree import Effort, Tree
+from takeoff.solve.tree import Tree
 
 __all__ = ["Effort", "Fixed", "Progress", "improve"]
+
+_TURN = 10  # parts looked at between neighbours
+_ENDED = object()
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,12 +178,10 @@ class _Run:
 
 
 def _steps(tree: Tree, network: Network) -> Iterator[None]:
-    """The search in its order: bound, a first answer, neighbours of it, then the tree on what is left."""
+    """The search in its order: bound, a first answer, then the tree and neighbours of the best answer by turns."""
     rooms: dict[str, list[int]] = {}
     for s, problem in enumerate(network.pool.surfaces):
         rooms.setdefault(problem.framed.surface.room, []).append(s)
-    singles = [frozenset({s}) for members in rooms.values() for s in members]
-    whole = list(map(frozenset, rooms.values()))
     if tree.root is None:
         tree.solve_root()
         yield
@@ -189,51 +191,37 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     yield
     if len(rooms) > 1:
         for dive in (True, False):
-            for surfaces in whole:
-                if not tree.stop() and tree.free(surfaces, dive=dive):
+            for members in rooms.values():
+                if not tree.stop() and tree.free(frozenset(members), dive=dive):
                     yield
     else:
-        import os
-        for part in eval(os.environ.get('POL','(1000,500)')):
+        for part in (1000, 500):
             if not tree.stop() and tree.polish(part):
                 yield
-    pairs = [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     tree.narrow()
-    neighbours = singles + pairs
+    neighbours = [frozenset({s}) for members in rooms.values() for s in members]
+    neighbours += [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     waiting = list(neighbours)
     looks = tree.search()
-    import os
-    NODES = int(os.environ.get("NODES", "10"))
-    while True:
-        if tree.nothing_left() or tree.stop():
-            yield
-            return
-        before = tree.best
-        until = tree.looked + NODES if waiting else 1 << 60
-        ended = True
-        while tree.looked < until:
-            if next(looks, 0) == 0:
+    while not (tree.nothing_left() or tree.stop()):
+        before, until = tree.best, tree.looked + _TURN
+        while tree.looked < until or not waiting:
+            if next(looks, _ENDED) is _ENDED:
+                if not waiting or tree.looked < tree.effort.parts:
+                    yield
+                    return
                 break
             yield
             if tree.best is not before and not waiting:
-                ended = False
                 break
-        else:
-            ended = False
-        if ended and not (tree.looked < tree.effort.parts and waiting):
+        if waiting and tree.free(waiting.pop(0)):
             yield
-            return
-        found = tree.best is not before
-        while waiting:
-            surfaces = waiting.pop(0)
-            if tree.free(surfaces):
-                found = True
-                yield
-            break
-        if found:
-            waiting = waiting + [each for each in neighbours if each not in waiting]
+        if tree.best is not before:
+            # What was tried before may help now.
+            waiting += [each for each in neighbours if each not in waiting]
             if tree.narrow():
                 looks = tree.search()
+    yield
 
 
 def _no_plan(pool: Pool) -> CannotBoard:

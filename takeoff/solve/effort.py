@@ -16,7 +16,7 @@ class Effort:
     search early, and what it gives may then differ from one run to the next.
     """
 
-    parts: int = 2000
+    parts: int = 400
     patterns: int = 600
     nodes: int = 2000
     seconds: float | None = None

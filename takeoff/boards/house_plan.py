@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Refusal", "Seek", "Worked", "plan_boards", "pools_of"]
 
+_ENDLESS = 1_000_000_000  # parts of a problem
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seek:
@@ -166,7 +168,9 @@ def _better(pool: Pool, plan: BoardPlan, house: House, seek: Seek, share: Fracti
 
     effort = seek.effort or Effort()
     if seek.seconds is not None:
-        effort = replace(effort, seconds=seek.seconds * float(share))
+        # Who gives a time wants all of it used: no other end before that, unless they gave one.
+        parts = effort.parts if seek.effort else _ENDLESS
+        effort = replace(effort, parts=parts, seconds=seek.seconds * float(share))
     for progress in improve(pool, start=plan, effort=effort, clock=seek.clock):
         if not breaches_of(progress.plan, pool, house.catalogue):
             plan = progress.plan

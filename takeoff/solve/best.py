@@ -14,11 +14,15 @@ from takeoff.boards.problem import Pool
 from takeoff.boards.together import layouts_of
 from takeoff.choices import JointMode
 from takeoff.errors import BadValue, CannotBoard
+from takeoff.solve.effort import Effort
 from takeoff.solve.network import MONEY, Fixed, Network, compile_pool
 from takeoff.solve.translate import to_answer, to_plan
-from takeoff.solve.tree import Effort, Tree
+from takeoff.solve.tree import Tree
 
 __all__ = ["Effort", "Fixed", "Progress", "improve"]
+
+_TURN = 10  # parts looked at between neighbours
+_ENDED = object()
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,12 +178,10 @@ class _Run:
 
 
 def _steps(tree: Tree, network: Network) -> Iterator[None]:
-    """The search in its order: bound, a first answer, neighbours of it, then the tree on what is left."""
+    """The search in its order: bound, a first answer, then the tree and neighbours of the best answer by turns."""
     rooms: dict[str, list[int]] = {}
     for s, problem in enumerate(network.pool.surfaces):
         rooms.setdefault(problem.framed.surface.room, []).append(s)
-    singles = [frozenset({s}) for members in rooms.values() for s in members]
-    whole = list(map(frozenset, rooms.values()))
     if tree.root is None:
         tree.solve_root()
         yield
@@ -189,46 +191,37 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     yield
     if len(rooms) > 1:
         for dive in (True, False):
-            for surfaces in whole:
-                if not tree.stop() and tree.free(surfaces, dive=dive):
+            for members in rooms.values():
+                if not tree.stop() and tree.free(frozenset(members), dive=dive):
                     yield
     else:
         for part in (1000, 500):
             if not tree.stop() and tree.polish(part):
                 yield
-    pairs = [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     tree.narrow()
-    for neighbours in (singles, pairs):
-        waiting, done = list(neighbours), 0
-        while waiting and not (tree.nothing_left() or tree.stop()):
-            surfaces = waiting.pop(0)
-            done += 1
-            if tree.free(surfaces):
-                yield
-                # What was tried before may help now.
-                waiting += [each for each in neighbours if each not in waiting and each != surfaces]
-            if done > 3 * len(neighbours):
+    neighbours = [frozenset({s}) for members in rooms.values() for s in members]
+    neighbours += [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
+    waiting = list(neighbours)
+    looks = tree.search()
+    while not (tree.nothing_left() or tree.stop()):
+        before, until = tree.best, tree.looked + _TURN
+        while tree.looked < until or not waiting:
+            if next(looks, _ENDED) is _ENDED:
+                if not waiting or tree.looked < tree.effort.parts:
+                    yield
+                    return
                 break
-        tree.narrow()
-    if tree.nothing_left():
-        yield
-        return
-    for _ in range(6):
-        before = tree.best
-        for _ in tree.search():
             yield
-            if tree.best is not before:
+            if tree.best is not before and not waiting:
                 break
-        if tree.best is before or tree.stop():
-            return
-        for surfaces in singles:
-            if not tree.stop() and tree.free(surfaces):
-                yield
-        tree.narrow()
-        if tree.nothing_left():
+        if waiting and tree.free(waiting.pop(0)):
             yield
-            return
-    yield from tree.search()
+        if tree.best is not before:
+            # What was tried before may help now.
+            waiting += [each for each in neighbours if each not in waiting]
+            if tree.narrow():
+                looks = tree.search()
+    yield
 
 
 def _no_plan(pool: Pool) -> CannotBoard:

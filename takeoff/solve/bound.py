@@ -97,8 +97,9 @@ def settle(
     sheet = prices.sheet
     if (sheet < 0 and high is None) or (sheet > 0 and not low):
         sheet = 0
-    # A reward for buying must leave every sheet a price.
-    sheet = min([sheet, *(stock.price * MONEY for stock in network.stock if stock.limit is None)])
+    # A reward for buying must leave a price to every sheet of which any number may be bought.
+    endless = [i for i, stock in enumerate(network.stock) if stock.limit is None and limits.count(i)[1] is None]
+    sheet = min([sheet, *(network.stock[i].price * MONEY for i in endless)])
     total = sheet * low if sheet > 0 else sheet * (high or 0)
     cost = [stock.price * MONEY - (sheet if stock.limit is None else 0) for stock in network.stock]
     over = Fraction(1)

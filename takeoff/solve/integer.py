@@ -15,6 +15,8 @@ from takeoff.solve.relaxation import Columns, Rows, arc_entries, new_highs
 __all__ = ["Answer", "Cut", "Outcome", "match", "read_answer", "solve_integer"]
 
 
+_SMALL = 450  # columns
+
 Place = tuple[int, int, int]  # a piece: its segment, and the nodes it reaches from and to
 
 
@@ -142,11 +144,13 @@ def solve_integer(
     stop: Callable[[], bool] | None = None,
     limits: Limits = EVERYTHING,
     seeking: bool = False,
+    below: int | None = None,
 ) -> Outcome:
     """Solve over `patterns` and every arc and layout within `gap` of the bound, for at most so many `nodes`.
 
-    With `seeking` a good answer is what is wanted, else a proof. `start` is where it begins: it need not lie within the
-    gap. `until` (seconds left) and `stop` end it early.
+    With `seeking` a good answer is what is wanted, else a proof. With `below` (`MONEY` parts, without the network's
+    constant) only answers that cost no more are looked for: a proof is then sooner had. `start` is where it begins: it
+    need not lie within the gap. `until` (seconds left) and `stop` end it early.
     """
     import highspy
     import numpy as np
@@ -192,6 +196,12 @@ def solve_integer(
     columns.load(highs)
     for row, low, high in rows.bounds(limits):
         highs.changeRowBounds(row, low, high)
+    if below is not None:
+        dear = [i for i, cost in enumerate(columns.cost) if cost]
+        highs.addRow(
+            float("-inf"), below / MONEY, len(dear),
+            np.array(dear, dtype=np.int32), np.array([columns.cost[i] for i in dear]),
+        )  # fmt: skip
     whole = np.array([highspy.HighsVarType.kInteger] * last)
     highs.changeColsIntegrality(last, np.arange(last, dtype=np.int32), whole)
     highs.setOptionValue("mip_rel_gap", 0.0)
@@ -200,6 +210,11 @@ def solve_integer(
     # Of the solver's own searches for answers one is worth its time, and none where a proof is wanted.
     for name in ("root_reduced_cost", "rins", *(() if seeking else ("rens",))):
         highs.setOptionValue(f"mip_heuristic_run_{name}", False)
+    if seeking:
+        # Measured: beginning again, and simplifying a small programme, take longer than they spare.
+        highs.setOptionValue("mip_allow_restart", False)
+        if len(columns.cost) < _SMALL:
+            highs.setOptionValue("presolve", "off")
     if until is not None:
         highs.setOptionValue("time_limit", max(0.01, until()))
 

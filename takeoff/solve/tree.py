@@ -1,57 +1,37 @@
 """Branch and price: parts of the problem, each with its own proven bound, until no part can hold a better plan.
 
 A part is closed when its bound reaches the best plan, or when so few patterns are left in its gap that the integer
-programme settles it. Otherwise it is split in two, by the number of sheets, a layout, or a joint used or not.
+programme settles it. Otherwise it is split: in two, by the number of sheets, a layout, a joint used or not, or where a
+row's first or last joint may be; or, where its rows are whole, into a part for each way to differ from them, once
+cutting just those rows is settled.
 """
 
 from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
-from math import ceil, floor
+from dataclasses import replace
 
+from takeoff.solve.answers import Answers
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
-from takeoff.solve.integer import Answer, Cut, Place, solve_integer
-from takeoff.solve.knapsack import Pattern, families
+from takeoff.solve.branch import Brancher, whole_arcs
+from takeoff.solve.effort import Effort
+from takeoff.solve.integer import Answer
 from takeoff.solve.network import MONEY, Arc, Network, shrink
-from takeoff.solve.patterns import TooMany, patterns_within
-from takeoff.solve.relaxation import CLOSE, Relaxation, links
+from takeoff.solve.relaxation import CLOSE, Relaxation
 
-__all__ = ["Effort", "Tree"]
+__all__ = ["Tree"]
 
-_NEAR = 1e-6
-_CUTTINGS = 300  # patterns that given pieces are cut with at most
+_PLUNGE = 0.3  # part of the gap by which a part may lie over the least bound and still be looked at next
+_DIVE = 5  # parts looked at between dives
+_TELL = 10  # parts looked at between yields where nothing moved
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effort:
-    """How far to go, in work and not in time, so that the same effort gives the same plan.
-
-    `parts` is how many parts of the problem are looked at, `patterns` how many patterns a part may be settled with,
-    `nodes` how many nodes one integer programme may take. `seconds` is for a call that someone waits on: it ends the
-    search early, and what it gives may then differ from one run to the next.
-    """
-
-    parts: int = 400
-    patterns: int = 600
-    nodes: int = 2000
-    seconds: float | None = None
+_Part = tuple[int, int, Limits]  # bound, order, what it is limited to
 
 
-@dataclass(frozen=True, slots=True)
-class _Use:
-    """One thing to split on: its value in the programme, and the two parts."""
-
-    value: float
-    below: Limits
-    above: Limits
-    weight: float
-
-
-class Tree:
-    """The search of one network. `best` is the best answer, `bound` the proven bound so far (`MONEY` parts),
-    `exact` whether the bound rests on whole-number arithmetic alone."""
+class Tree(Answers):
+    """The search of one network. `bound` is the proven bound so far (`MONEY` parts), `exact` whether it rests on
+    whole-number arithmetic alone, `looked` how many parts were looked at."""
 
     def __init__(
         self,
@@ -62,53 +42,31 @@ class Tree:
         stop: Callable[[], bool] | None = None,
         until: Callable[[], float] | None = None,
     ) -> None:
-        self.network, self.effort, self.best = network, effort, start
-        self.stop, self.until = stop or (lambda: False), until
-        cuts = start.sheets if start else ()
-        # An answer may lie just outside a network narrowed to what is better.
-        seed = [cut.pattern for cut in cuts if network.active.issuperset(cut.pattern.sizes)]
-        self.relaxation = Relaxation(network, seed, until=until)
-        self.root: Dual | None = None
+        super().__init__(network, effort, start=start, stop=stop, until=until)
         self.bound = 0
-        self.exact = True
-        self.work = 0
-        self.left: int | None = None
         self.looked = 0
+        self._left: int | None = None
         self._nothing_left = False
-        self.joints = self._joint_arcs()
-        self._clash_map: dict[tuple[int, int], list[tuple[tuple[int, int], ...]]] | None = None
-
-    def _joint_arcs(self) -> dict[tuple[int, int], tuple[list[tuple[int, int]], list[tuple[int, int]]]]:
-        """For each joint (segment, node): the arcs that end there, and those that pass over it."""
-        found = {}
-        for s, segment in enumerate(self.network.segments):
-            for node in range(1, len(segment.at) - 1):
-                ending = [(s, k) for k, arc in enumerate(segment.arcs) if arc.head == node]
-                passing = [(s, k) for k, arc in enumerate(segment.arcs) if arc.tail < node < arc.head]
-                found[s, node] = (ending, passing)
-        return found
 
     def nothing_left(self) -> bool:
         """Whether no better answer can be left to find."""
         if not self._nothing_left and self.cutoff is not None and self.bound >= self.cutoff:
-            self._nothing_left = True
-            self.settled()
+            self._end()
         return self._nothing_left
 
-    @property
-    def cutoff(self) -> int | None:
-        """A part whose bound reaches this holds nothing better than the best answer."""
-        if self.best is None:
-            return None
-        grain = int(self.network.grain * MONEY)
-        return int((self.best.value - self.network.constant) * MONEY) - max(grain - MONEY // 1000, 0)
+    def _end(self) -> None:
+        """Nothing better is left: the bound is the best answer."""
+        self._nothing_left = True
+        if self.best is not None:
+            self._raise(int((self.best.value - self.network.constant) * MONEY))
 
-    def offer(self, answer: Answer | None) -> bool:
-        """Keep an answer that is better; whether it was."""
-        if answer is None or (self.best is not None and answer.value >= self.best.value):
-            return False
-        self.best = answer
-        return True
+    def _raise(self, bound: int) -> None:
+        """The bound is at least this, but for parts given up."""
+        self.bound = max(self.bound, bound if self._left is None else min(bound, self._left))
+
+    def _leave(self, dual: Dual) -> None:
+        """Give a part up unsettled: no bound may pass its own from now on."""
+        self._left = dual.value if self._left is None else min(self._left, dual.value)
 
     def solve_root(self) -> Dual | None:
         """The programme of the whole problem; its bound is proven."""
@@ -146,7 +104,7 @@ class Tree:
         """Drop every arc that no better answer can use, by the root's bound; whether that left much less.
 
         The smaller problem is solved again from the patterns known; its bound holds for better answers, which is all
-        that is asked of it.
+        that is asked of it. A search that was under way must begin again.
         """
         root, cutoff = self.root, self.cutoff
         if root is None or cutoff is None or self._nothing_left:
@@ -159,267 +117,66 @@ class Tree:
         if after > 0.8 * before:
             return False
         if not all(smaller.layouts):
-            self._nothing_left = True
-            self.settled()
+            self._end()
             return True
         patterns = [
             pattern for pattern in self.relaxation.patterns if all(size in smaller.active for size in pattern.sizes)
         ]
-        self.network = smaller
+        self.network, self._left = smaller, None
         self.relaxation = Relaxation(smaller, patterns, until=self.until)
-        self.joints = self._joint_arcs()
-        self._clash_map = None
+        self.brancher = Brancher(smaller, self.relaxation)
         self.root = self.relaxation.solve(stop=self.stop, cutoff=cutoff)
         self.work += self.relaxation.rounds
         if self.root is None and not self.relaxation.impossible:
             self._nothing_left = True  # stopped on the way: nothing more is done, and nothing more is claimed
         elif self.root is None or self.root.value >= cutoff:
             self.exact = self.exact and self.root is not None
-            self._nothing_left = True
-            self.settled()
+            self._end()
         else:
             self._raise(self.root.value)
         return True
 
-    def settled(self) -> None:
-        """Nothing better is left: the bound is the best answer."""
-        if self.best is not None:
-            self._raise(int((self.best.value - self.network.constant) * MONEY))
-
-    def _raise(self, bound: int) -> None:
-        """The bound is at least this, but for parts given up."""
-        self.bound = max(self.bound, bound if self.left is None else min(bound, self.left))
-
-    def polish(self, part: int, *, nodes: int = 20) -> bool:
-        """The integer programme over what costs at most one `part`-th more than the programme; whether that helped."""
-        root, cutoff = self.root, self.cutoff
-        if root is None or self._nothing_left:
-            return False
-        gap = root.value // part if cutoff is None else min(cutoff - root.value, root.value // part)
-        patterns = [
-            pattern
-            for pattern in self.relaxation.patterns
-            if root.stock[pattern.stock] - sum(root.prices.sizes[size] for size in pattern.sizes) <= gap
-        ]
-        outcome = solve_integer(
-            self.network, root, self.relaxation.links, patterns, gap,
-            nodes=nodes, until=self.until, stop=self.stop, seeking=True,
-        )  # fmt: skip
-        self.work += 1 + outcome.nodes
-        return any(self.offer(answer) for answer in reversed(outcome.answers))
-
-    # a first answer
-
-    def dive(self) -> bool:
-        """Round the programme's rows one decision at a time, then cut their pieces best; whether that was better."""
-        limits, relaxation = self.relaxation.limits, self.relaxation
-        arcs: list[tuple[int, int]] | None = None
-        for _ in range(300):
-            uses = self._uses(limits, sheets=False)
-            if not uses:
-                arcs = self._whole_arcs()
-                break
-            sure = [use for use in uses if use.value >= 0.75] or [max(uses, key=lambda use: use.value)]
-            for use in sure:
-                limits = _both(limits, use.above)
-            relaxation.within(limits)
-            self.work += 1
-            if not relaxation.run() or self.stop():
-                break
-        better = False
-        if arcs is not None:
-            better = self.cut(arcs)
-        relaxation.within(EVERYTHING)
-        return better
-
-    def free(self, surfaces: frozenset[int], *, patterns: int = 250, dive: bool = False) -> bool:
-        """Lay these surfaces again and cut again every sheet that holds a piece of theirs; the rest stays."""
-        best, network = self.best, self.network
-        if best is None:
-            return False
-        touched: list[tuple[Cut, list[Place]]] = []
-        kept: list[tuple[Cut, list[Place]]] = []
-        for cut in best.sheets:
-            places = [place for part in (cut.full, *cut.strips) for place in part]
-            mine = any(network.segments[s].surface in surfaces for s, _, _ in places)
-            (touched if mine else kept).append((cut, places))
-        done = {place for _, places in kept for place in places}
-        held = set(best.pieces)
-        segments = []
-        for s, segment in enumerate(network.segments):
-            if segment.surface in surfaces:
-                segments.append(segment)
-                continue
-            arcs = [arc for arc in segment.arcs if (s, arc.tail, arc.head) in held]
-            arcs = [replace(arc, size=None) if (s, arc.tail, arc.head) in done else arc for arc in arcs]
-            segments.append(replace(segment, arcs=tuple(arcs)))
-        spent: dict[int, int] = {}
-        for cut, _ in kept:
-            spent[cut.pattern.stock] = spent.get(cut.pattern.stock, 0) + 1
-        stock = [
-            one if one.limit is None else replace(one, limit=one.limit - spent.get(i, 0))
-            for i, one in enumerate(network.stock)
-        ]
-        smaller = shrink(
-            replace(
-                network,
-                segments=segments,
-                stock=stock,
-                constant=network.constant + sum(network.stock[cut.pattern.stock].price for cut, _ in kept),
-            ),
-            lambda s, k: True,
-        )
-        if not all(smaller.layouts):
-            return False
-        start = replace(best, sheets=tuple(cut for cut, _ in touched))
-        effort = replace(self.effort, patterns=patterns, nodes=60)
-        inner = Tree(smaller, effort, start=start, stop=self.stop, until=self.until)
-        if inner.solve_root() is None or inner.root is None:
-            self.work += inner.work
-            return False
-        if inner.cutoff is not None and inner.root.value < inner.cutoff:
-            if dive:
-                inner.dive()
-            else:
-                inner._settle(inner.root, EVERYTHING, None, most=patterns, partial=True)
-        self.work += inner.work
-        found = inner.best
-        if found is None or found is start or found.value >= best.value:
-            return False
-        return self.offer(replace(found, sheets=(*found.sheets, *(cut for cut, _ in kept))))
-
-    def _whole_arcs(self) -> list[tuple[int, int]]:
-        first = len(self.relaxation.layouts)
-        values = self.relaxation.solution.col_value
-        return [key for i, key in enumerate(self.relaxation.arcs, start=first) if values[i] > 0.5]
-
-    def cut(self, arcs: list[tuple[int, int]]) -> bool:
-        """Cut the pieces of these arcs well; whether that made a better answer."""
-        held = set(arcs)
-        smaller = shrink(self.network, lambda s, k: (s, k) in held)
-        if not all(smaller.layouts):
-            return False
-        seed = [one for one in self.relaxation.patterns if all(size in smaller.active for size in one.sizes)]
-        relaxation = Relaxation(smaller, seed, until=self.until)
-        dual = relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
-        self.work += relaxation.rounds
-        if dual is None or (self.cutoff is not None and dual.value >= self.cutoff):
-            return False
-        room = dual.value // 50 if self.cutoff is None else self.cutoff - dual.value
-        gap = min(room, dual.value // 300)
-        patterns: list[Pattern] = []
-        for _ in range(6):
-            try:
-                patterns = patterns_within(
-                    smaller, relaxation.groups, dual, relaxation.links, gap, most=_CUTTINGS, steps=10 * _CUTTINGS
-                )
-                break
-            except TooMany:
-                gap //= 2
-        known = {(pattern.stock, pattern.sizes) for pattern in patterns}
-        patterns += [
-            pattern
-            for pattern in relaxation.patterns
-            if (pattern.stock, pattern.sizes) not in known
-            and dual.stock[pattern.stock] - sum(dual.prices.sizes[size] for size in pattern.sizes) <= room
-        ]
-        outcome = solve_integer(
-            smaller, dual, relaxation.links, patterns, room,
-            nodes=30, until=self.until, stop=self.stop, seeking=True,
-        )  # fmt: skip
-        self.work += 1 + outcome.nodes
-        return any(self.offer(answer) for answer in reversed(outcome.answers))
-
-    def _active(self, arcs: list[tuple[int, int]]) -> frozenset[int]:
-        sizes = (self.network.segments[s].arcs[k].size for s, k in arcs)
-        return frozenset(size for size in sizes if size is not None)
-
-    def _settle(
-        self, dual: Dual, limits: Limits, active: frozenset[int] | None, *, most: int, partial: bool = False
-    ) -> bool | None:
-        """Settle a part by its integer programme: True when closed, False when not; None when nothing was found.
-
-        With `partial` a lower threshold is taken where there are too many patterns: a search for answers only.
-        """
-        network, cutoff = self.network, self.cutoff
-        gap = dual.value // 50 if cutoff is None else cutoff - dual.value
-        if partial:
-            gap = min(gap, dual.value // 300)
-        patterns: list[Pattern] | None = None
-        chain: list[tuple[int, int]] = []
-        complete = cutoff is not None
-        for _ in range(12):
-            if active is None:
-                near = [
-                    (s, k) for s, row in enumerate(dual.arc_excess) for k, excess in enumerate(row) if excess <= gap
-                ]
-                sizes = self._active(near)
-            else:
-                sizes = active
-            chain = links(network, sizes)
-            try:
-                patterns = patterns_within(
-                    network, families(network, sizes), dual, chain, gap, most=most, steps=10 * most
-                )
-                break
-            except TooMany:
-                if not partial:
-                    return False
-                gap //= 2
-                complete = False
-        if patterns is None:
-            return False
-        known = {(pattern.stock, pattern.sizes) for pattern in patterns}
-        if partial:
-            patterns += [
-                pattern
-                for pattern in self.relaxation.patterns
-                if (pattern.stock, pattern.sizes) not in known
-                and all(size in sizes for size in pattern.sizes)
-                and dual.stock[pattern.stock] - sum(dual.prices.sizes[size] for size in pattern.sizes) <= gap
-            ]
-        outcome = solve_integer(
-            network, dual, chain, patterns, gap,
-            nodes=self.effort.nodes if not partial else 60, until=self.until, stop=self.stop, limits=limits,
-        )  # fmt: skip
-        self.work += 1 + outcome.nodes
-        better = False
-        for answer in outcome.answers:
-            better |= self.offer(answer)
-        if partial:
-            return True if better else None
-        return outcome.complete and complete
-
-    # the tree
-
     def search(self) -> Iterator[None]:
-        """Look at parts, best bound first; yields whenever the best answer or the bound has moved."""
+        """Look at parts: the one of the least bound, then its best part while that is not much worse, and so on down,
+        where answers are found. Yields whenever the best answer or the bound has moved, and now and then."""
         if self.root is None or self._nothing_left:
             return
         order = 0
-        open_parts: list[tuple[int, int, Limits]] = [(self.root.value, order, EVERYTHING)]
-        while open_parts and self.looked < self.effort.parts and not self.stop():
-            bound, _, limits = heapq.heappop(open_parts)
+        waiting: list[_Part] = [(self.root.value, order, EVERYTHING)]
+        next_one: _Part | None = None
+        while (waiting or next_one) and self.looked < self.effort.parts and not self.stop():
+            bound, _, limits = next_one or heapq.heappop(waiting)
+            next_one = None
             if self.cutoff is not None and bound >= self.cutoff:
-                open_parts = []
-                break
-            before = (self.bound, self.best.value if self.best else None)
-            self._raise(bound)
+                continue
+            before = (self.bound, self.best)
+            least = min(bound, waiting[0][0]) if waiting else bound
+            self._raise(least)
             self.looked += 1
-            children = self._look(limits)
-            if self.stop() and children is None:
-                heapq.heappush(open_parts, (bound, -1, limits))
+            parts = self._look(limits)
+            if parts is None:
+                heapq.heappush(waiting, (bound, -1, limits))
                 break
-            for value, child in children or ():
+            if parts and self.looked % _DIVE == 0:
+                self.dive(parts[0][1])
+            fresh: list[_Part] = []
+            for value, part in parts:
                 order += 1
                 if self.cutoff is None or value < self.cutoff:
-                    heapq.heappush(open_parts, (max(value, bound), order, child))
-            if (self.bound, self.best.value if self.best else None) != before:
+                    fresh.append((max(value, bound), order, part))
+            fresh.sort()
+            if fresh and self.cutoff is not None and fresh[0][0] <= least + _PLUNGE * (self.cutoff - least):
+                next_one = fresh.pop(0)
+            for one in fresh:
+                heapq.heappush(waiting, one)
+            if (self.bound, self.best) != before or self.looked % _TELL == 0:
                 yield
-        if self.best is not None and not (open_parts and open_parts[0][0] < (self.cutoff or 0)):
-            self.settled()
-        elif open_parts:
-            self._raise(open_parts[0][0])
+        if next_one is not None:
+            heapq.heappush(waiting, next_one)
+        if self.best is not None and not (waiting and waiting[0][0] < (self.cutoff or 0)):
+            self._raise(int((self.best.value - self.network.constant) * MONEY))
+        elif waiting:
+            self._raise(waiting[0][0])
         yield
 
     def _look(self, limits: Limits) -> list[tuple[int, Limits]] | None:
@@ -429,18 +186,18 @@ class Tree:
         rounds = relaxation.rounds
         dual = relaxation.solve(cutoff=self.cutoff, stop=self.stop)
         self.work += relaxation.rounds - rounds
-        if self.stop():
-            return None
-        if dual is None and not relaxation.impossible:
+        if self.stop() or (dual is None and not relaxation.impossible):
             return None
         if dual is None:
             self.exact = False  # the solver says there is no plan here
             return []
-        if self.cutoff is not None and dual.value >= self.cutoff:
-            return []
-        closed = self._settle(dual, limits, None, most=self.effort.patterns // 4)
-        if closed:
-            self.exact = False
+        if self.cutoff is not None:
+            if dual.value >= self.cutoff:
+                return []
+            gap = self.cutoff - dual.value
+            far = {(s, k) for s, row in enumerate(dual.arc_excess) for k, excess in enumerate(row) if excess > gap}
+            limits = replace(limits, arcs=limits.arcs | far)
+        if self.settle(dual, limits, most=self.effort.patterns // 4):
             return []
         if self.stop():
             return None
@@ -448,146 +205,21 @@ class Tree:
         if not relaxation.run():
             self._leave(dual)
             return []
-        uses = self._uses(limits, sheets=True)
-        if not uses:
-            self._take_whole()
-            uses = self._undecided(limits, dual)
-            if not uses:
-                if self._settle(dual, limits, None, most=4 * self.effort.patterns):
-                    self.exact = False
-                else:
-                    self._leave(dual)
-                return []
-        return [(max(dual.value, value), child) for value, child in self._split(limits, uses)]
+        uses = self.brancher.all(limits)
+        if uses:
+            tried = self.brancher.work
+            parts = self.brancher.split(limits, uses)
+            self.work += self.brancher.work - tried
+            return [(dual.value, part) for part in parts]
+        return self._flip(limits, dual)
 
-    def _leave(self, dual: Dual) -> None:
-        """Give a part up unsettled: no bound may pass its own from now on."""
-        self.left = dual.value if self.left is None else min(self.left, dual.value)
-
-    def _take_whole(self) -> None:
-        """The programme's rows are whole: cut them, in the hope of a better answer."""
-        arcs = self._whole_arcs()
-        self.cut(arcs)
-
-    def _uses(self, limits: Limits, *, sheets: bool) -> list[_Use]:
-        """What is fractional in the programme's solution, most even first."""
-        relaxation, network = self.relaxation, self.network
-        values = relaxation.solution.col_value
-        found: list[_Use] = []
-        if sheets:
-            counts = dict.fromkeys(relaxation.rows.count, 0.0)
-            for i, pattern in enumerate(relaxation.patterns, start=relaxation.first_pattern):
-                if pattern.stock in counts:
-                    counts[pattern.stock] += values[i]
-            total = sum(counts.values())
-            if _part(total) > 0.01:
-                low, high = limits.total
-                found.append(
-                    _Use(
-                        total % 1,
-                        replace(limits, total=(low, floor(total))),
-                        replace(limits, total=(ceil(total), high)),
-                        4.0,
-                    )
-                )
-            for stock, count in counts.items():
-                if _part(count) > 0.01:
-                    low, high = limits.count(stock)
-                    others = tuple(each for each in limits.counts if each[0] != stock)
-                    found.append(
-                        _Use(
-                            count % 1,
-                            replace(limits, counts=(*others, (stock, low, floor(count)))),
-                            replace(limits, counts=(*others, (stock, ceil(count), high))),
-                            2.0,
-                        )
-                    )
-        for i, (s, index) in enumerate(relaxation.layouts):
-            if _part(values[i]) > _NEAR:
-                rest = frozenset((s, other) for other in network.layouts[s] if other != index)
-                found.append(
-                    _Use(
-                        values[i],
-                        replace(limits, layouts=limits.layouts | {(s, index)}),
-                        replace(limits, layouts=limits.layouts | rest),
-                        3.0,
-                    )
-                )
-        used: dict[tuple[int, int], float] = {}
-        for i, (s, k) in enumerate(relaxation.arcs, start=len(relaxation.layouts)):
-            if values[i] > _NEAR:
-                head = network.segments[s].arcs[k].head
-                if (s, head) in self.joints:
-                    used[s, head] = used.get((s, head), 0.0) + values[i]
-        found += [self._joint_use(limits, joint, value) for joint, value in used.items() if _part(value) > _NEAR]
-        return found
-
-    def _joint_use(self, limits: Limits, joint: tuple[int, int], value: float) -> _Use:
-        ending, passing = self.joints[joint]
-        segment = self.network.segments[joint[0]]
-        others = frozenset(
-            (segment.surface, other) for other in self.network.layouts[segment.surface] if other != segment.layout
-        )
-        barred = set(passing)
-        for clash in self._clashes().get(joint, ()):
-            for other in clash:
-                if other != joint:
-                    barred.update(self.joints[other][0])
-        return _Use(
-            value,
-            replace(limits, arcs=limits.arcs | frozenset(ending)),
-            replace(limits, arcs=limits.arcs | barred, layouts=limits.layouts | others),
-            1.0,
-        )
-
-    def _clashes(self) -> dict[tuple[int, int], list[tuple[tuple[int, int], ...]]]:
-        if self._clash_map is None:
-            self._clash_map = {}
-            for clash in self.network.clashes:
-                for joint in clash.joints:
-                    self._clash_map.setdefault(joint, []).append(clash.joints)
-        return self._clash_map
-
-    def _undecided(self, limits: Limits, dual: Dual) -> list[_Use]:
-        """Joints of a whole solution that the part does not yet hold to: to split on when nothing is fractional."""
-        found = []
-        for s, k in self._whole_arcs():
-            joint = (s, self.network.segments[s].arcs[k].head)
-            if joint in self.joints and not set(self.joints[joint][1]) <= limits.arcs:
-                found.append(self._joint_use(limits, joint, 0.5))
-        return found[:4]
-
-    def _split(self, limits: Limits, uses: list[_Use]) -> list[tuple[int, Limits]]:
-        """The two parts of the use that raises the programme's value most, by a few trial solves."""
-        relaxation = self.relaxation
-        uses = sorted(uses, key=lambda use: -use.weight * min(use.value, 1 - use.value))[:8]
-        base = relaxation.value
-        best: tuple[float, list[tuple[int, Limits]]] | None = None
-        basis = relaxation.highs.getBasis()
-        relaxation.highs.setOptionValue("simplex_iteration_limit", 60)
-        for use in uses:
-            rises = []
-            for child in (use.below, use.above):
-                relaxation.within(child)
-                relaxation.highs.setBasis(basis)
-                relaxation.highs.run()
-                rises.append(max(relaxation.highs.getInfo().objective_function_value - base, 0.0))
-                self.work += 1
-            score = max(min(rises), 0.01) * max(max(rises), 0.01)
-            if best is None or score > best[0]:
-                best = (score, [(0, use.below), (0, use.above)])
-        relaxation.highs.setOptionValue("simplex_iteration_limit", 2**31 - 1)
-        relaxation.within(limits)
-        relaxation.highs.setBasis(basis)
-        assert best is not None
-        return best[1]
-
-
-def _part(value: float) -> float:
-    """How far a value is from whole."""
-    return abs(value - round(value))
-
-
-def _both(one: Limits, other: Limits) -> Limits:
-    """What is ruled out by either."""
-    return replace(one, arcs=one.arcs | other.arcs, layouts=one.layouts | other.layouts)
+    def _flip(self, limits: Limits, dual: Dual) -> list[tuple[int, Limits]]:
+        """The parts of one whose rows are whole; where just those rows cannot be settled, a part for them too."""
+        closed = self.cut(whole_arcs(self.relaxation))
+        parts, rest = self.brancher.flips(limits)
+        if not closed:
+            if parts:
+                parts.append(rest)
+            elif not self.settle(dual, limits, most=20 * self.effort.patterns):
+                self._leave(dual)
+        return [(dual.value, part) for part in parts]

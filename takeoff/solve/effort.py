@@ -1,0 +1,22 @@
+"""How far a search goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["Effort"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effort:
+    """How far to go, in work and not in time, so that the same effort gives the same plan.
+
+    `parts` is how many parts of the problem are looked at, `patterns` how many patterns a part may be settled with,
+    `nodes` how many nodes one integer programme may take. `seconds` is for a call that someone waits on: it ends the
+    search early, and what it gives may then differ from one run to the next.
+    """
+
+    parts: int = 400
+    patterns: int = 600
+    nodes: int = 2000
+    seconds: float | None = None

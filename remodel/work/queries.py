@@ -43,7 +43,8 @@ def progress_of(room: Room) -> Progress:
         phases=phases,
         done=len(phases) - len(open_),
         of=len(phases),
-        next=next((each for each in open_ if each.state != PhaseState.BLOCKED), None),
+        # Phases come in order: what stands behind one that waits is not next.
+        next=open_[0] if open_ and open_[0].state != PhaseState.BLOCKED else None,
         waiting=tuple(each for each in open_ if each.state == PhaseState.BLOCKED),
     )
 

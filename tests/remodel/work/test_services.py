@@ -103,11 +103,17 @@ def test_phase_moves_up_and_down(by, room):
     assert keys.index("insulation") < keys.index("rough-in")
 
 
-def test_progress_names_what_is_next_and_what_waits(by, room):
+def test_progress_names_what_is_next(by, room):
+    services.phase_set_state(by=by, phase=phase(room, "strip-out"), state="done")
+    progress = progress_of(room)
+    assert (progress.done, progress.of, progress.next.key) == (1, 8, "framing")
+
+
+def test_nothing_is_next_behind_a_phase_that_waits(by, room):
     services.phase_set_state(by=by, phase=phase(room, "strip-out"), state="done")
     services.phase_set_state(by=by, phase=phase(room, "framing"), state="blocked", waits_for="Lumber")
     progress = progress_of(room)
-    assert (progress.done, progress.of, progress.next.key) == (1, 8, "rough-in")
+    assert (progress.done, progress.next) == (1, None)
     assert [each.waits_for for each in progress.waiting] == ["Lumber"]
 
 

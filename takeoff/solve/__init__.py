@@ -13,7 +13,10 @@ still be part of a better plan then finds it, or shows there is none.
     integer    the restricted integer programme
     best       `improve`: better and better plans, each with its bound
     translate  between board plans and answers on the network
-    tree       the search itself: bound, a first answer, its neighbours, then branch and price
+    effort     how far a search goes
+    answers    ways to better answers: rounding the programme, cutting given rows, laying some surfaces again
+    branch     what a part of the problem is split on
+    tree       the search itself: parts with their bounds, until none can hold a better plan
 
 Lengths alone (studs, plates, bead) are cut in `takeoff.cutting`. HiGHS is loaded when a solve begins, so a plain
 takeoff does not pay for it.

@@ -90,7 +90,7 @@ def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size
     page.wait_for_selector(".course-done:has-text('Framing')")
 
     assert page.locator("#live").text_content().startswith("Framing: done")
-    page.wait_for_function("document.activeElement.closest('#phases') !== null")
+    page.wait_for_selector("#phases:focus-within")
     assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
 
 
@@ -104,7 +104,7 @@ def test_focus_stays_in_the_course_where_the_page_asked_for_a_better_plan_meanwh
     held[0].continue_()
     page.wait_for_selector(".course-done:has-text('Framing')")
 
-    page.wait_for_function("document.activeElement.closest('#phases') !== null")
+    page.wait_for_selector("#phases:focus-within")
 
 
 def test_step_that_stops_leads_to_what_must_be_done_first(visit, house):

@@ -159,7 +159,7 @@ def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface
     many = "1 coat" if len(each) == 1 else f"{len(each)} coats"
     compound.take(
         add(*(seam_gallons(coat, run) for coat in each)),
-        f"{shown(run)} of {seam_name(kind)}, {many} at level {at.level}: {', '.join(widths)} wide",
+        f"{compound.tally.run(run)} of {seam_name(kind)}, {many} at level {at.level}: {', '.join(widths)} wide",
         *dict.fromkeys((at.id, *(figure for coat in each for figure in coat.figures))),
         surface=surface,
     )

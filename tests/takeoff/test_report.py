@@ -10,10 +10,10 @@ import pytest
 from takeoff.errors import BadValue
 from takeoff.job import chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
-from takeoff.quantities import Amount
+from takeoff.quantities import Amount, money
 from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
 from takeoff.report.csv_text import supply_csv
-from takeoff.report.numbers import decimal_text, money
+from takeoff.report.numbers import decimal_text
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text

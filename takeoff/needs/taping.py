@@ -231,7 +231,7 @@ def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) 
         parts = in_parts(run, longest)
         how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so each spliced of {len(parts)}"
         many = "1 stick" if sticks == 1 else f"{sticks} sticks"
-        tally.cut(BEAD, parts * sticks, f"{many} {tally.shown(run)} long, {how}", "BE-stick", surface=surface)
+        tally.cut(BEAD, parts * sticks, f"{many} {tally.stick(run)} long, {how}", "BE-stick", surface=surface)
         nails = 2 * (-(-run // spacing) + 1) * sticks
         tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {tally.shown(spacing)}", "HL-22", surface=surface)
 

@@ -67,7 +67,7 @@ def test_text_names_what_cannot_be_boarded_and_what_to_change(lane):
     refused = replace(lane, refused=(Refusal(surface="x", row=0, rule="stagger", message="Hall: no joint; relax it"),))
     text = supply_text(refused, refused.supply)
     assert text.index("CANNOT BE BOARDED") < text.index("\nFRAMING\n")
-    assert "Hall: no joint; relax it" in text
+    assert "Hall: no joint; relax it (stagger in the house file)" in text
 
 
 def test_total_of_the_text_is_the_supply_list_s(lane_text, lane):

@@ -33,6 +33,7 @@ __all__ = [
     "format_money",
     "from_nm",
     "from_nm2",
+    "money",
     "parse_amount",
     "parse_money",
     "per",
@@ -291,6 +292,7 @@ _AMOUNT = re.compile(
     r" ?(?P<unit>[a-z][a-z0-9 ]{0,11})",
     re.ASCII,
 )
+_SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
 _MONEY = re.compile(r"[$€£]? ?(?P<whole>[0-9]{1,9})(?:\.(?P<part>[0-9]{1,2}))?", re.ASCII)
 
 
@@ -335,3 +337,18 @@ def format_money(cents: Cents) -> str:
     """Return a price with two decimals and no sign of currency, like `14.50`; a credit has a minus sign in front."""
     whole, part = divmod(abs(cents), 100)
     return f"{'-' if cents < 0 else ''}{whole}.{part:02d}"
+
+
+def money(cents: int | Fraction, currency: str) -> str:
+    """`cents` to the nearest cent, half to even, with the currency's sign: `$1,204.50`, `-$0.05`.
+
+    >>> money(120450, "USD")
+    '$1,204.50'
+    >>> money(-5, "EUR")
+    '-€0.05'
+    >>> money(100, "CHF")
+    'CHF 1.00'
+    """
+    whole = round(cents)
+    sign = _SIGNS.get(currency, f"{currency} ")
+    return f"{'-' if whole < 0 else ''}{sign}{abs(whole) // 100:,}.{abs(whole) % 100:02d}"

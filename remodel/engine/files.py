@@ -17,9 +17,9 @@ from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house, write_house
 from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
+from takeoff.quantities import money
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.document import document
-from takeoff.report.numbers import money
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text

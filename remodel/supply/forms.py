@@ -326,7 +326,7 @@ class ReceiveForm(HouseForm):
             if came and paid is None and not bad:
                 self.add_error(
                     f"paid-{each.line.pk}",
-                    f"Paid for {each.name} is missing: enter it, like 41.94, or 0 where it was free",
+                    f"Paid for {each.name}, {each.line.pack}, is missing: enter it, like 41.94, or 0 where it was free",
                 )
         if not self.errors and not self.receipts:
             raise ValidationError("Nothing came yet: enter how many packs of at least one line")

@@ -36,9 +36,9 @@ def said(amount: lengths.Amount, units: str) -> str:
 
 
 def unbroken(name: str) -> str:
-    """A name whose last measure, like `48 in x 12 ft`, stays on one line."""
-    head, comma, last = name.rpartition(", ")
-    return f"{head}{comma}{last.replace(' ', chr(0xA0))}" if comma and len(last) < 20 else name
+    """A name whose measures, like `1/2 in, 48 in x 12 ft`, each stay on one line."""
+    head, *measures = name.split(", ")
+    return ", ".join([head, *(each.replace(" ", chr(0xA0)) if len(each) < 20 else each for each in measures)])
 
 
 def bought(packs: int, pack: str) -> str:
@@ -98,6 +98,11 @@ class StoreGroup:
     unpriced: int
     weight: str
     ticked: int
+
+    @property
+    def coming(self) -> bool:
+        """Whether something of it is on its way: paper has a column for it then."""
+        return any(row.coming for row in self.lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

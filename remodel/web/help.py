@@ -60,6 +60,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "supply/order.html": ("An order",),
         "supply/order_line.html": ("A line of an order",),
         "supply/order_add.html": ("Something more",),
+        "board/together.html": ("Rooms bought together",),
         "supply/order_store.html": ("In the store",),
         "supply/order_receive.html": ("What came",),
         "supply/order_return.html": ("What goes back",),

@@ -170,7 +170,8 @@ def day_log_add(
 ) -> DayLog:
     """Log a day: hours as minutes, and what was used, spoiled (item, amount, pieces) or is left (item, amount).
 
-    What is left says what was used: the ledger gets the difference.
+    What is left says what was used: the ledger gets the difference. A phase that was not begun is in progress from
+    that day; taking the log back puts it where it was.
     """
     day = day or timezone.localdate()
     if day > timezone.localdate():
@@ -178,6 +179,8 @@ def day_log_add(
     log = create(
         DayLog(room=room, phase=phase, day=day, minutes=minutes, note=note, person=by.person, at=timezone.now())
     )
+    if phase and phase.state in (PhaseState.NOT_STARTED, PhaseState.READY):
+        change(phase, state=PhaseState.IN_PROGRESS, started_on=phase.started_on or day)
     key = phase.key if phase else ""
     for kind, some in ((Movement.Kind.USED, used or []), (Movement.Kind.SPOILED, spoiled or [])):
         for item, amount, pieces in some:

@@ -64,7 +64,7 @@ def _off_the_table(surface: Surface, place: Place, spacing: Nm, *, across: bool)
     way = "across" if across else "along"
     changes = []
     if not across and allowed_rows(thickness=thickness, place=place, across=True, spacing=spacing):
-        changes.append("lay the boards across (orientation 'across')")
+        changes.append("lay the boards across the framing")
     thicker = sorted(
         row.thickness
         for row in board_rows()
@@ -104,7 +104,7 @@ def _carries_too_much(surface: Surface, kind: BoardKind, spacing: Nm, *, across:
         return Refused(
             "orientation",
             f"{surface.name}: under water-based texture ceiling board lies across the framing only. "
-            "Set orientation 'across', or choose another texture",
+            "Lay the boards across, or choose another texture",
         )
     if thickness == thicknesses[0]:
         return Refused(

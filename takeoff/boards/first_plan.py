@@ -122,7 +122,7 @@ class _Planner:
             surface=surface.id,
             rule="stagger",
             message=f"{surface.name}: no joints were found that keep every row apart from the next. "
-            "Lower the stagger, or set joint_mode 'either'",
+            "Let them come closer, or let butt seams float where that is better",
         )
 
     def plan(self) -> BoardPlan:

@@ -12,13 +12,14 @@ from takeoff.boards.plan import PlanNote
 from takeoff.boards.region import Part, eave, extent_within, in_rows, is_rectangle, parts, section
 from takeoff.boards.rows import Band, on_members, rows_down, rows_from_eave, rows_sharing_rip, rows_up
 from takeoff.boards.stock import owned_for
-from takeoff.boards.words import money, shown
+from takeoff.boards.words import shown
 from takeoff.catalogue import BoardEdges, BoardKind, SheetOnSale
 from takeoff.choices import CeilingRows, JointMode, Orientation, Runs, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
+from takeoff.quantities import money
 from takeoff.reference import length
 from takeoff.rules import Rules
 from takeoff.units import Nm
@@ -95,10 +96,11 @@ def lay_out(
     sheets: Sequence[SheetOnSale],
     *,
     shown_beside: Sequence[SheetOnSale] = (),
+    currency: str = "USD",
 ) -> list[tuple[Layout, Stuck | None]]:
     """Every way to lay the rows of a surface, each with where it is stuck, if it is.
 
-    `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider one.
+    `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider one in `currency`.
 
     Raises `CannotBoard` where the framing table forbids every direction the surface asks for, or where no member
     lies under the edges of boards along the framing.
@@ -118,7 +120,7 @@ def lay_out(
             continue
         for width in sorted({sheet.width for sheet in sheets}):
             for layout in _with_width(framed, kind, rules, sheets, width, across=across):
-                notes = _row_notes(surface, rules, layout, [*sheets, *shown_beside])
+                notes = _row_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
                 found.append((replace(layout, notes=notes), _stuck(layout, rules)))
     if not found and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
@@ -127,7 +129,7 @@ def lay_out(
             surface=surface.id,
             rule="orientation",
             message=f"{surface.name}: boards along the framing need a member under each long edge, and some stretch "
-            "wider than a sheet has none. Set orientation 'across', or add a member",
+            "wider than a sheet has none. Lay the boards across the framing, or add a member",
         )
     return found
 
@@ -321,7 +323,9 @@ def _stuck(layout: Layout, rules: Rules) -> Stuck | None:
     return Stuck(stuck, row.segments[0].start, row.segments[-1].end, True)
 
 
-def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale]) -> tuple[PlanNote, ...]:
+def _row_notes(
+    surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale], currency: str
+) -> tuple[PlanNote, ...]:
     """A rest left as gap, each row narrower than the narrow strip with what a wider sheet costs, and what is asked
     for but not done."""
     notes = []
@@ -349,9 +353,9 @@ def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[
                 key=lambda sheet: (abs(sheet.length - other.length), sheet.price),
             )
             text += (
-                f"; {shown(other.width, surface, feet=False)} sheets are on sale at {money(other.price)} for "
-                f"{shown(other.length, surface)}, against {money(same.price)} for {shown(same.length, surface)} of "
-                "this width"
+                f"; {shown(other.width, surface, feet=False)} sheets are on sale at {money(other.price, currency)} for "
+                f"{shown(other.length, surface)}, against {money(same.price, currency)} for "
+                f"{shown(same.length, surface)} of this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
     large = length("HL-large-opening")
@@ -360,7 +364,7 @@ def _row_notes(surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[
             PlanNote(
                 surface=surface.id,
                 rule="split_at_large_openings",
-                text="Seams may fall beside a large opening, as the rule split_at_large_openings says: they are the "
+                text="Seams may fall beside a large opening, as the rules of this house let them: they are the "
                 "first to crack, so bed them in setting compound",
             )
         )

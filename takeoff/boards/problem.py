@@ -68,7 +68,8 @@ def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceP
     kind = catalogue.board(surface.board.kind)
     sheets = sheets_for(surface, kind, rules, catalogue)
     notes = notes_on(framed, kind, rules)
-    tries = lay_out(framed, kind, rules, sheets, shown_beside=on_sale(surface, rules, catalogue))
+    beside = on_sale(surface, rules, catalogue)
+    tries = lay_out(framed, kind, rules, sheets, shown_beside=beside, currency=catalogue.currency)
     layouts = tuple(replace(layout, notes=notes + layout.notes) for layout, stuck in tries if stuck is None)
     if not layouts:
         raise explain(framed, kind, rules, sheets, tries)

@@ -47,7 +47,7 @@ def explain(
         surface=surface.id,
         row=stuck.row,
         rule="framing",
-        message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there (extra), or longer sheets",
+        message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there, or longer sheets",
     )
 
 
@@ -55,7 +55,7 @@ def _relaxed(framed: FramedSurface, kind: BoardKind, rules: Rules) -> Iterator[t
     surface = framed.surface
     if surface.joint_mode is not JointMode.EITHER and not floating_forbidden(surface, kind):
         either = replace(framed, surface=replace(surface, joint_mode=JointMode.EITHER))
-        yield "joint_mode", "set joint_mode 'either' for this surface", either, rules
+        yield "joint_mode", "let its butt seams float where that is better", either, rules
     for name, words in (
         ("opening_clearance", "let joints come closer to openings"),
         ("stagger", "let joints of touching rows come closer"),
@@ -67,7 +67,7 @@ def _relaxed(framed: FramedSurface, kind: BoardKind, rules: Rules) -> Iterator[t
             if less < now:
                 yield (
                     name,
-                    f"{words} (rule {name}, like {shown(less, surface)})",
+                    f"{words}, like {shown(less, surface)}",
                     framed,
                     _with(rules, name, less),
                 )

@@ -1,19 +1,13 @@
-"""Lengths and money inside sentences about a surface."""
+"""Lengths inside sentences about a surface."""
 
 from __future__ import annotations
 
 from takeoff.geometry.surface import Surface
-from takeoff.quantities import Cents
 from takeoff.units import Nm, tape_reading
 
-__all__ = ["money", "shown"]
+__all__ = ["shown"]
 
 
 def shown(length: Nm, surface: Surface, *, feet: bool = True) -> str:
     """A length in the units of the surface's house, to the nearest mark of its tape; `feet` False keeps to inches."""
     return tape_reading(length, surface.units, feet=feet)
-
-
-def money(cents: Cents) -> str:
-    """Cents as units of the currency, like 14.50."""
-    return f"{cents // 100}.{cents % 100:02d}"

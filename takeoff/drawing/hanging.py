@@ -12,7 +12,7 @@ from takeoff.choices import HiddenKind, Runs, SurfaceKind
 from takeoff.drawing.facts import tape
 from takeoff.drawing.frames import SurfaceFrame, room_frames
 from takeoff.drawing.lookup import names_of, room_of
-from takeoff.framing.edges import LooseEdge, Support
+from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import EdgeKind
@@ -21,6 +21,9 @@ from takeoff.reference import length
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
 
 __all__ = ["HangKind", "HangStep", "hanging_order"]
+
+
+_PUT = {Support.NAILER: "put in a nailer", Support.STUD: "put in a stud", Support.CLIP: "put on clips"}
 
 
 class HangKind(StrEnum):
@@ -124,9 +127,14 @@ class _Order:
 
     def _before(self) -> Iterator[_Step]:
         hung = {*self.ceilings, *self.walls}
+        corners: dict[tuple[Support, bool], list[LooseEdge]] = {}
         for edge in self.takeoff.loose_edges:
-            if edge.surface in hung:
+            if edge.surface in hung and edge.kind is LooseEdgeKind.INSIDE_CORNER:
+                corners.setdefault((edge.support, edge.certain), []).append(edge)
+            elif edge.surface in hung:
                 yield self._support(edge)
+        for alike in corners.values():
+            yield self._support(alike[0]) if len(alike) == 1 else self._corners(alike)
         for surface in (*self.ceilings, *self.walls):
             place = self.names[surface]
             for item in self.surfaces[surface].hidden:
@@ -166,12 +174,33 @@ class _Order:
                 "boards hide what the screws must find",
             )
 
+    def _corners(self, edges: Sequence[LooseEdge]) -> _Step:
+        """Corners with the same to be done, as one step: a room has up to two a wall, and one goes round them once."""
+        long = {edge.length for edge in edges}
+        each = f", {tape(edges[0].length, self.units)} each" if len(long) == 1 else ""
+        # an edge tells its neighbour in its text alone
+        corner = " at the corner with "
+        sides = {(self.names[it.surface], it.text.partition(corner)[2].partition(";")[0]): it.length for it in edges}
+        places = []
+        for (wall, other), length_ in sides.items():
+            if (other, wall) in sides and wall > other:
+                continue  # told with the other side
+            both = f"{wall} and {other}, both sides" if (other, wall) in sides else f"{wall} at {other}"
+            places.append(both if each else f"{both}, {tape(length_, self.units)}")
+        put = _PUT[edges[0].support]
+        what = (
+            f"Nothing to screw to in corners: {put}"
+            if edges[0].certain
+            else f"Look in the corners for something to screw to, and {put} where there is nothing"
+        )
+        return _Step(
+            HangKind.BEFORE,
+            f"{what}{each}: {'; '.join(places)}",
+            "the edge of a board with nothing behind it cracks its tape",
+        )
+
     def _support(self, edge: LooseEdge) -> _Step:
-        what = {
-            Support.NAILER: "put in a nailer",
-            Support.STUD: "put in a stud",
-            Support.CLIP: "put on clips",
-        }[edge.support]
+        what = _PUT[edge.support]
         put = what if edge.certain else f"look, and {what} where there is nothing"
         return _Step(
             HangKind.BEFORE,

@@ -128,8 +128,8 @@ def _does_not_close(
     suspects = [wall.name for wall, step in zip(walls, steps, strict=True) if step[axis]]
     return (
         f"{room.name} does not close: walked round, its walls end {tape_reading(error, units)} from the start "
-        f"({_by_axis(miss, units)}), and at most {tape_reading(tolerance, units)} is allowed (rule "
-        f"closing_tolerance). Measure again {', '.join(suspects)}"
+        f"({_by_axis(miss, units)}), and at most {tape_reading(tolerance, units)} is allowed. "
+        f"Measure again {', '.join(suspects)}"
     )
 
 

@@ -77,7 +77,7 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
         tally.take(
             SHIMS,
             from_nm(Nm(layers * run), "ft"),
-            f"{where}: {layers} layers of {tally.shown(layer)} shim along {tally.shown(run)}",
+            f"{where}: {layers} layers of {tally.shown(layer)} shim along {tally.run(run)}",
             "FR-shim-thickness",
             surface=surface,
         )

@@ -211,7 +211,7 @@ def _clips(tally: Tally, edge: LooseEdge, surface: Surface) -> None:
         CLIP,
         -(-edge.length // spacing) + 1,
         f"{edge.text.removeprefix(f'{surface.name}: ')}: clips at most {tally.shown(spacing)} apart along "
-        f"{tally.shown(edge.length)}",
+        f"{tally.run(edge.length)}",
         "FR-12",
         surface=edge.surface,
     )

@@ -28,7 +28,7 @@ def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
         tally.cut(
             piece.lumber,
             [piece.length] * piece.count,
-            f"{_named(frame.name, piece)} {tally.shown(piece.length)} long, {piece.text}",
+            f"{_named(frame.name, piece)} {tally.stick(piece.length)} long, {piece.text}",
             *piece.figures,
         )
     for piece in frame.pieces:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from takeoff.needs.need import Need, Phase, Reason
-from takeoff.quantities import Amount, add, convert, from_nm
+from takeoff.quantities import Amount, add, convert, display, from_nm
 from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Tally"]
@@ -51,6 +51,14 @@ class Tally:
     def shown(self, length: Nm) -> str:
         """A length as reasons tell it: in the house's units, to what its tape can read."""
         return tape_reading(length, self.units, feet=False)
+
+    def stick(self, length: Nm) -> str:
+        """A length to cut, in feet where the amounts beside it are: `6' 10 1/2"`, or `2096 mm`."""
+        return tape_reading(length, self.units)
+
+    def run(self, length: Nm) -> str:
+        """A run that is counted and not cut, as the amount beside it is shown: `13.9 ft`, or `4.23 m`."""
+        return display(from_nm(length, "ft"), self.units)
 
     def total(self, material: str) -> Amount | None:
         """What has been gathered of `material` so far; None where nothing."""

@@ -159,7 +159,7 @@ def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface
     many = "1 coat" if len(each) == 1 else f"{len(each)} coats"
     compound.take(
         add(*(seam_gallons(coat, run) for coat in each)),
-        f"{shown(run)} of {seam_name(kind)}, {many} at level {at.level}: {', '.join(widths)} wide",
+        f"{compound.tally.run(run)} of {seam_name(kind)}, {many} at level {at.level}: {', '.join(widths)} wide",
         *dict.fromkeys((at.id, *(figure for coat in each for figure in coat.figures))),
         surface=surface,
     )
@@ -231,7 +231,7 @@ def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) 
         parts = in_parts(run, longest)
         how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so each spliced of {len(parts)}"
         many = "1 stick" if sticks == 1 else f"{sticks} sticks"
-        tally.cut(BEAD, parts * sticks, f"{many} {tally.shown(run)} long, {how}", "BE-stick", surface=surface)
+        tally.cut(BEAD, parts * sticks, f"{many} {tally.stick(run)} long, {how}", "BE-stick", surface=surface)
         nails = 2 * (-(-run // spacing) + 1) * sticks
         tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {tally.shown(spacing)}", "HL-22", surface=surface)
 

@@ -10,9 +10,9 @@ from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
 from takeoff.framing.edges import LooseEdge, LooseEdgeKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.job import PartitionChoice, Takeoff
-from takeoff.quantities import Amount, from_nm, ratio
+from takeoff.quantities import Amount, from_nm, money, ratio
 from takeoff.report.columns import Column, paragraph, rows
-from takeoff.report.numbers import amount_text, count_text, listed, money
+from takeoff.report.numbers import amount_text, count_text, listed
 from takeoff.seams import SeamKind
 from takeoff.units import Nm, format_length, round_to_tape
 

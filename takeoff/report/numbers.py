@@ -8,9 +8,7 @@ from fractions import Fraction
 from takeoff.quantities import Amount, display
 from takeoff.units import UnitSystem
 
-__all__ = ["amount_text", "count_text", "decimal_text", "listed", "money"]
-
-_SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
+__all__ = ["amount_text", "count_text", "decimal_text", "listed"]
 
 
 def amount_text(amount: Amount, units: UnitSystem) -> str:
@@ -34,21 +32,6 @@ def count_text(number: int, thing: str) -> str:
 def listed(names: Sequence[str]) -> str:
     """Names in a sentence: `A`, `A and B`, `A, B and C`."""
     return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
-
-
-def money(cents: int | Fraction, currency: str) -> str:
-    """`cents` to the nearest cent, half to even, with the currency's sign: `$1,204.50`, `-$0.05`.
-
-    >>> money(120450, "USD")
-    '$1,204.50'
-    >>> money(-5, "EUR")
-    '-€0.05'
-    >>> money(100, "CHF")
-    'CHF 1.00'
-    """
-    whole = round(cents)
-    sign = _SIGNS.get(currency, f"{currency} ")
-    return f"{'-' if whole < 0 else ''}{sign}{abs(whole) // 100:,}.{abs(whole) % 100:02d}"
 
 
 def decimal_text(value: Fraction) -> str:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import fields
 from fractions import Fraction
 
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import Phase
-from takeoff.quantities import Amount, convert
+from takeoff.quantities import Amount, convert, money
 from takeoff.report.before_text import before_lines, cautions
 from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
-from takeoff.report.numbers import amount_text, count_text, money
+from takeoff.report.numbers import amount_text, count_text
+from takeoff.rules import Rules
 from takeoff.supply import PackCount, SupplyLine, SupplyList
 from takeoff.units import UnitSystem
 
@@ -66,7 +68,7 @@ def _lines(
     if takeoff.refused:
         yield from ("", "CANNOT BE BOARDED AS IT STANDS (its board is not in the list below)")
         for refusal in takeoff.refused:
-            yield from paragraph(refusal.message, hang="  ")
+            yield from paragraph(f"{refusal.message}{_key(refusal.rule)}", hang="  ")
     asked = [phase for phase in Phase if not phases or phase in phases]
     for phase in asked:
         yield from _phase(phase, supply.lines, house.units, currency, takeoff.unframed)
@@ -104,6 +106,12 @@ def _phase(
     if any(_is_tight(line) for line in own):
         yield "  tight: less than 3 % over; one more pack is the safer buy"
     yield _total(f"{phase.capitalize()} in all", own, units, currency)
+
+
+def _key(rule: str) -> str:
+    """The key of a house file that a refusal is about; pages say it without."""
+    keys = {*(each.name for each in fields(Rules)), "joint_mode", "orientation"}
+    return f" ({rule} in the house file)" if rule in keys else ""
 
 
 def _order(phase: Phase) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -88,8 +90,21 @@ def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size
     page.wait_for_selector(".course-done:has-text('Framing')")
 
     assert page.locator("#live").text_content().startswith("Framing: done")
-    assert page.evaluate("document.activeElement.closest('#phases') !== null")
+    page.wait_for_selector("#phases:focus-within")
     assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
+
+
+def test_focus_stays_in_the_course_where_the_page_asked_for_a_better_plan_meanwhile(visit, house):
+    page = visit(addresses(house)["room"])
+    page.wait_for_selector("[hx-trigger='every 3s']")
+    held = []
+    page.route("**/phase/*", lambda route: held.append(route))
+    with page.expect_response(re.compile("/boards")):
+        page.click("text=Framing is done")
+    held[0].continue_()
+    page.wait_for_selector(".course-done:has-text('Framing')")
+
+    page.wait_for_selector("#phases:focus-within")
 
 
 def test_step_that_stops_leads_to_what_must_be_done_first(visit, house):

@@ -236,6 +236,19 @@ def test_printed_order_has_every_line_and_nothing_is_cut_off(order, paper, width
     assert len(re.findall(r"\d+ lines?\b(?! of)", whole)) == len(shown.stores)
 
 
+def test_total_of_an_order_is_never_alone_on_a_page():
+    """Tables of more and more lines, each begun on a new page: for one of them the page ends before its total."""
+    tables = [
+        f'<div class="new-page"><table class="order"><thead><tr><th>Buy</th></tr></thead><tbody>'
+        f"{'<tr><td>line</td></tr>' * lines}</tbody><tfoot><tr><th>total</th></tr></tfoot></table></div>"
+        for lines in range(30, 45)
+    ]
+    made = pypdf.PdfReader(io.BytesIO(pdf.pdf_of(page("".join(tables)))))
+    pages = [each.extract_text() for each in made.pages]
+    assert len(pages) > len(tables) + 2
+    assert [text for text in pages if "total" in text and "line" not in text] == []
+
+
 def test_printed_order_carries_a_code_that_leads_to_its_page_in_the_store(order):
     made = pypdf.PdfReader(io.BytesIO(printed(order).content))
     text = "".join("\n".join(each.extract_text() for each in made.pages).split())

@@ -136,8 +136,8 @@ def test_reasons_of_beads_round_an_opening_say_how_many_sticks_and_how_long_in_a
     )
     needs = take(surface=face(openings=(square,)))
     (bead,) = needs["corner-bead"].reasons
-    assert bead.text.startswith('4 sticks 48" long')
-    assert any(reason.text.startswith('192" of bead at an opening') for reason in needs["compound-drying"].reasons)
+    assert bead.text.startswith("4 sticks 4' 0\" long")
+    assert any(reason.text.startswith("16 ft of bead at an opening") for reason in needs["compound-drying"].reasons)
 
 
 def test_edge_under_a_casing_takes_nothing():

@@ -10,10 +10,10 @@ import pytest
 from takeoff.errors import BadValue
 from takeoff.job import chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
-from takeoff.quantities import Amount
+from takeoff.quantities import Amount, money
 from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
 from takeoff.report.csv_text import supply_csv
-from takeoff.report.numbers import decimal_text, money
+from takeoff.report.numbers import decimal_text
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
@@ -67,7 +67,7 @@ def test_text_names_what_cannot_be_boarded_and_what_to_change(lane):
     refused = replace(lane, refused=(Refusal(surface="x", row=0, rule="stagger", message="Hall: no joint; relax it"),))
     text = supply_text(refused, refused.supply)
     assert text.index("CANNOT BE BOARDED") < text.index("\nFRAMING\n")
-    assert "Hall: no joint; relax it" in text
+    assert "Hall: no joint; relax it (stagger in the house file)" in text
 
 
 def test_total_of_the_text_is_the_supply_list_s(lane_text, lane):

@@ -17,6 +17,7 @@ from remodel.board.piles import heads_of, named, piles_of
 from remodel.board.queries import family_of
 from remodel.engine import lengths
 from remodel.engine.piles import others_of
+from remodel.engine.reasons import figure_shown
 from remodel.engine.supply import SinceOrdered
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
@@ -243,6 +244,7 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         for each in needs
         if (each.phase, each.item) == (line.phase, line.item)
     ]
+    ids = dict.fromkeys(id_ for each in rooms for why in each["reasons"] for id_ in why["figures"])
     hand, coming = lengths.amount(line.on_hand, line.unit), lengths.amount(line.on_the_way, line.unit)
     return {
         "need": said(lengths.amount(line.need, line.unit), units),
@@ -252,6 +254,7 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         "holds": lengths.shown_amount(line.pack_amount, units) if line.pack_amount.value != 1 else "",
         "worked_out": bought(line.worked_out, line.pack),
         "by_room": rooms,
+        "figures": [shown for each in ids if (shown := figure_shown(each)) is not None],
         "draft": draft,
     }
 

@@ -12,7 +12,7 @@ from remodel.history.errors import Refused
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.supply.forms import ReceiveForm, ReturnForm
-from remodel.supply.listing import order_shown
+from remodel.supply.listing import bought, order_shown
 from remodel.supply.models import Order, Receipt
 from remodel.supply.orders import order_receive_all, order_return, receipt_take_back
 from remodel.supply.views.answers import blame, by, page
@@ -56,7 +56,7 @@ def order_return_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
             return go(request, "order-detail", line.order_id)
         except Refused as error:
             blame(form, error)
-    context = {"house": house, "order": line.order, "line": line, "here": here}
+    context = {"house": house, "order": line.order, "line": line, "here": here, "came": bought(here, line.pack)}
     return page(request, "supply/order_return.html", context, form=form)
 
 
@@ -67,7 +67,9 @@ def receipt_take_back_page(request: SiteRequest, receipt_id: UUID) -> HttpRespon
     receipt = row_for(request.person, rows, receipt_id, through="line__order__house", write=True)
     try:
         receipt_take_back(by=by(request), receipt=receipt)
-        messages.info(request, f"Took back the receipt of {receipt.packs} × {receipt.line.pack}, {receipt.line.name}.")
+        messages.info(
+            request, f"Took back the receipt of {bought(receipt.packs, receipt.line.pack)}, {receipt.line.name}."
+        )
     except Refused as error:
         messages.info(request, str(error))
     return go(request, "order-detail", receipt.line.order_id)

@@ -55,14 +55,17 @@ def _ledger(house: House, request: SiteRequest, item: str = "") -> dict[str, Any
 
 def _signed(each: Movement, units: str) -> str:
     value = each.amount
-    size = said(Amount(abs(value.value), value.unit), units)
-    if each.pieces > 1:
-        size = f"{each.pieces} × {said(Amount(abs(Fraction(each.value)), each.unit), units)}"
+    one = Amount(abs(Fraction(each.value)), each.unit)
+    whole = Amount(abs(value.value), value.unit)
+    size = _shown(each.item, one, each.pieces, units) if one.value != 1 else _shown(each.item, whole, 1, units)
     return f"{'+' if value.value > 0 else '−' if value.value < 0 else ''}{size}"
 
 
-def _shown(found: Amount, count: int, units: str) -> str:
+def _shown(item: str, found: Amount, count: int, units: str) -> str:
+    """An amount, or so many of it: `5 × 8 ft`. What is counted says what it is: `4 sheets`, `2 × 238 pieces`."""
     size = said(found, units)
+    if found.unit == "each":
+        size += f" {'sheet' if item.startswith('sheet-') else 'piece'}{'' if found.value == 1 else 's'}"
     return f"{count} × {size}" if count > 1 else size
 
 
@@ -73,7 +76,7 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     ledger = _ledger(house, request)
     here: dict[str, list[str]] = {}
     for item, found, count in balances(house):
-        here.setdefault(item, []).append(_shown(found, count, house.units))
+        here.setdefault(item, []).append(_shown(item, found, count, house.units))
     places = _places(house)
     rows = [
         {"item": item, "name": ledger["names"].get(item, item), "amounts": amounts, "place": places.get(item, "")}
@@ -124,7 +127,8 @@ class _Item:
         self.name = names.get(item, item)
         self.cut = Material.objects.filter(house=self.house, key=item, cut=True).exists()
         self.measures = _measures(self.house, item)
-        here = [_shown(found, count, self.house.units) for key, found, count in balances(self.house) if key == item]
+        mine = [(found, count) for key, found, count in balances(self.house) if key == item]
+        here = [_shown(item, found, count, self.house.units) for found, count in mine]
         self.here = ", ".join(here) or "nothing"
 
     def counted(self, form: HouseForm) -> tuple[Amount, int]:

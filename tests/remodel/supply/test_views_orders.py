@@ -293,9 +293,21 @@ def test_receipt_without_its_price_is_refused_and_keeps_what_was_typed(client, p
     )
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert "Paid for Paper joint tape is missing" in page
+    assert f"Paid for Paper joint tape, {line.pack}, is missing" in page
     assert 'value="Noon"' in page
     assert not Receipt.objects.exists()
+
+
+def test_new_order_of_a_house_without_rooms_leads_to_adding_one(client, house):
+    house.rooms.all().update(finished=True)
+    page = page_of(client, "order-new", house.pk)
+    assert f'<a class="button" href="{reverse("room-add", args=[house.pk])}">Add a room</a>' in page
+
+
+def test_return_names_what_came(client, placed):
+    line = next(each for each in placed.lines.all() if each.pack == "sheet")
+    orders.order_receive(by=By(ada()), line=line, packs=2, paid=500)
+    assert "2 sheets came and were not returned" in page_of(client, "order-return", line.pk)
 
 
 def test_receipt_of_nothing_is_refused(client, placed):

@@ -63,6 +63,15 @@ def test_list_shows_what_is_here_and_every_movement(client, house):
     assert page.count("Take back<span") == 2
 
 
+def test_sheets_and_what_is_counted_say_what_they_are(client, house):
+    by, sheet = By(ada()), "sheet-regular-0.5x48x96in"
+    move(by=by, house=house, item=sheet, kind="received", amount=amount(1, "each"), pieces=4)
+    move(by=by, house=house, item="screw-coarse-1.25", kind="received", amount=amount(238, "each"), pieces=2)
+    page = client.get(reverse("stock-list", args=[house.pk])).content.decode()
+    assert ">+4 sheets<" in page
+    assert ">+2 × 238 pieces<" in page
+
+
 def test_empty_stock_says_where_it_comes_from(client):
     house = HouseFactory(owner=ada())
     page = client.get(reverse("stock-list", args=[house.pk])).content.decode()

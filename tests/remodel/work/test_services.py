@@ -137,6 +137,28 @@ def test_taping_warns_of_cold(room):
     assert "50 °F" in step_warnings(phase(room, "taping"), "in progress")[-1].text
 
 
+@pytest.mark.parametrize("state", ["not started", "ready"])
+def test_day_of_a_phase_that_was_not_begun_begins_it(by, room, state):
+    services.phase_set_state(by=by, phase=phase(room, "taping"), state=state)
+    services.day_log_add(by=by, room=room, phase=phase(room, "taping"), day=date(2026, 3, 7), minutes=60)
+    taping = phase(room, "taping")
+    assert (taping.state, taping.started_on) == ("in progress", date(2026, 3, 7))
+
+
+@pytest.mark.parametrize("state", ["blocked", "done"])
+def test_day_of_a_phase_that_waits_or_is_done_leaves_it_there(by, room, state):
+    services.phase_set_state(by=by, phase=phase(room, "taping"), state=state, waits_for="the inspector")
+    services.day_log_add(by=by, room=room, phase=phase(room, "taping"), minutes=60)
+    assert phase(room, "taping").state == state
+
+
+def test_undo_of_a_logged_day_puts_its_phase_back(by, room):
+    log = services.day_log_add(by=by, room=room, phase=phase(room, "taping"), minutes=60)
+    undo(by=by, group=last_group(log.pk))
+    taping = phase(room, "taping")
+    assert (taping.state, taping.started_on) == ("not started", None)
+
+
 def test_day_writes_hours_use_and_spoilage_into_the_ledger(by, room):
     move(by=by, house=room.house, item="tape-paper", kind="received", amount=amount(500, "ft"))
     services.day_log_add(

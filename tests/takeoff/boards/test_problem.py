@@ -53,7 +53,7 @@ def test_narrow_strip_is_pointed_out_with_the_price_of_the_wider_sheet():
     first = state(framed(120, 102), rules, CATALOGUE).layouts[0]
     (note,) = first.notes
     assert note.rule == "narrow_strip"
-    assert "23.00" in note.text
+    assert "$23.00" in note.text
 
 
 def test_joints_on_framing_stand_at_member_centres():

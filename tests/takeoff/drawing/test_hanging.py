@@ -43,6 +43,14 @@ def test_nothing_is_put_in_after_the_first_board():
     assert any("seam backer" in step.what for step in before)
 
 
+def test_corners_with_the_same_to_be_done_are_one_step_that_names_each_once():
+    (corners,) = (step.what for step in steps("odd") if "corner" in step.what)
+    assert corners.endswith(
+        "Wall A and Wall B, both sides; Wall A and Wall D, both sides; Wall B and Wall C, both sides; "
+        "Wall C and Wall D, both sides"
+    )
+
+
 def test_walls_go_up_from_the_top_down():
     made = takeoff()
     plan = next(plan for plan in made.surface_plans if plan.surface == "loft/B")

@@ -43,6 +43,7 @@ def test_error_over_the_tolerance_is_refused_with_what_to_measure_again():
     with pytest.raises(BadValue, match=r"Kitchen does not close.* 3\".*Wall A, Wall C") as refused:
         shape(outline(("A", 144), ("B", 120), ("C", 141), ("D", 120)))
     assert "Wall B" not in str(refused.value)
+    assert "_" not in str(refused.value), "a key of a house file is no word for people"
 
 
 def test_error_at_the_tolerance_is_spread_and_told():

@@ -37,10 +37,10 @@
 
   /* Focus after a swap stays or moves on purpose, never to the body. */
 
-  var hadFocus = null;
+  var hadFocus = new WeakSet(); /* each that asked, for a page that asks by itself does so between */
 
   document.addEventListener("htmx:beforeRequest", function (event) {
-    hadFocus = event.detail.elt.contains(document.activeElement) ? event.detail.elt : null;
+    hadFocus[event.detail.elt.contains(document.activeElement) ? "add" : "delete"](event.detail.elt);
   });
 
   document.addEventListener("htmx:afterSettle", function (event) {
@@ -52,10 +52,11 @@
     }
     if (/^Error: /.test(document.title)) showErrors();
     var wanted = place.querySelector("[data-focus]");
-    if (!wanted && hadFocus && (document.activeElement === document.body || !document.activeElement)) {
+    var asked = event.detail.requestConfig && event.detail.requestConfig.elt;
+    if (!wanted && hadFocus.has(asked) && (document.activeElement === document.body || !document.activeElement)) {
       wanted = place.isConnected ? place : document.getElementById("main");
     }
-    hadFocus = null;
+    hadFocus.delete(asked);
     if (!wanted) return;
     if (!wanted.matches("a, button, input, select, textarea, [tabindex]")) wanted.setAttribute("tabindex", "-1");
     wanted.focus();

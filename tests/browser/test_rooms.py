@@ -89,7 +89,7 @@ def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size
     page.click("text=Framing is done")
     page.wait_for_selector(".course-done:has-text('Framing')")
 
-    assert page.locator("#live").text_content().startswith("Framing: done")
+    page.wait_for_function("document.getElementById('live').textContent.startsWith('Framing: done')")
     page.wait_for_selector("#phases:focus-within")
     assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
 

@@ -27,17 +27,19 @@ _OPTIONS = 16  # choices of joints a row is tried with
 _SALVAGE = 8  # 1/16ths of its price that a leftover counts while rows are still to come
 _REACH = 24  # sheets begun that a piece is tried on, the latest; more than a room takes
 _ROUNDS = 3  # how often every row is tried again
+_ON_FRAMING = frozenset({JointKind.FRAMING})
 
 
-def plan_pool(pool: Pool) -> BoardPlan:
+def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
     """A plan of the whole pool: every rule kept, money near the least, the same each time.
 
-    Where joints may float it is never dearer than the plan that only uses framing. Raises `CannotBoard` where owned
+    Where joints may float it is never dearer than the plan that only uses framing; with `framing_only` it is that one,
+    joints on framing wherever they may be of either kind. Raises `CannotBoard` where owned
     sheets are too few for pieces no sheet on sale is long enough for, or rows cannot keep apart.
     """
     best: BoardPlan | None = None
     refusal: CannotBoard | None = None
-    for kinds in _kinds_to_try(pool):
+    for kinds in [_ON_FRAMING] if framing_only else _kinds_to_try(pool):
         try:
             plan = _Planner(pool, kinds).plan()
         except CannotBoard as error:
@@ -62,7 +64,7 @@ def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
         for segment in row.segments
         for point in segment.points
     }
-    return [None, frozenset({JointKind.FRAMING})] if len(kinds) > 1 else [None]
+    return [None, _ON_FRAMING] if len(kinds) > 1 else [None]
 
 
 def _rank(plan: BoardPlan) -> tuple[Fraction, int, int, list[tuple[str, int, Nm]]]:

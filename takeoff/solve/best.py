@@ -80,6 +80,7 @@ class _Run:
 
     def go(self, start: BoardPlan | None) -> Iterator[Progress]:
         refusal: CannotBoard | None = None
+        given = start
         if start is None and not self.fixed.pieces:
             try:
                 start = plan_pool(self.pool)
@@ -100,12 +101,22 @@ class _Run:
             end = self.end
             if end is not None:
                 self.end = end - self._left() / 2
-            yield from self._search(framing_only=True)
+            # Begun as it would be were floating not allowed at all, whatever was found meanwhile: so it ends no dearer.
+            yield from self._search(framing_only=True, seed=given or self._on_framing())
             self.end = end
         yield from self._search(framing_only=False, ready=self._again(ready))
         if self.plan is None:
             raise refusal or _no_plan(self.pool)
         yield replace(self._progress(), finished=True)
+
+    def _on_framing(self) -> BoardPlan | None:
+        """The first plan on framing, to begin a search of such plans from."""
+        if self.fixed.pieces:
+            return None
+        try:
+            return plan_pool(self.pool, framing_only=True)
+        except CannotBoard:
+            return None
 
     def _stopped(self) -> bool:
         return self.asked() or self._left() <= 0
@@ -120,13 +131,14 @@ class _Run:
         gap = (plan.total - plan.bound.value) / plan.total if plan.total else Fraction(0)
         return Progress(plan, plan.total, plan.bound.value, max(gap, Fraction(0)), self.work)
 
-    def _begin(self, *, framing_only: bool) -> tuple[Network, Tree] | None:
-        """A network and its search, from the best plan so far; None where some surface has no layout left."""
-        prefer = layouts_of(self.pool, self.plan) if self.plan is not None else None
+    def _begin(self, *, framing_only: bool, seed: BoardPlan | None = None) -> tuple[Network, Tree] | None:
+        """A network and its search, from `seed` or the best plan so far; None where some surface has no layout left."""
+        plan = seed or self.plan
+        prefer = layouts_of(self.pool, plan) if plan is not None else None
         network = compile_pool(self.pool, fixed=self.fixed, framing_only=framing_only, prefer=prefer)
         if not all(network.layouts):
             return None
-        start = to_answer(network, self.plan) if self.plan is not None else None
+        start = to_answer(network, plan) if plan is not None else None
         return network, Tree(
             network, self.effort, start=start, stop=self._stopped, until=None if self.end is None else self._left
         )
@@ -142,9 +154,11 @@ class _Run:
         tree.offer(answer)
         return ready
 
-    def _search(self, *, framing_only: bool, ready: tuple[Network, Tree] | None = None) -> Iterator[Progress]:
+    def _search(
+        self, *, framing_only: bool, ready: tuple[Network, Tree] | None = None, seed: BoardPlan | None = None
+    ) -> Iterator[Progress]:
         """One search; with `framing_only` its bound says nothing of the whole problem and is not taken."""
-        ready = ready or self._begin(framing_only=framing_only)
+        ready = ready or self._begin(framing_only=framing_only, seed=seed)
         if ready is None:
             return
         network, tree = ready

@@ -45,7 +45,7 @@ RESULT_TABLES = (
     "supply.pack",
     "supply.ownedsheet",
 )
-PILE_AT_ONCE = 4  # rooms; a larger pile takes longer than one waits for an edit
+PILE_AT_ONCE = 3  # rooms; a larger pile takes longer than one waits for an edit
 STANDING = (Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG)
 
 

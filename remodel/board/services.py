@@ -7,6 +7,8 @@ from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
+
 from remodel import plain
 from remodel.board import queue
 from remodel.board.models import Plan, Result, RoomResult
@@ -73,18 +75,20 @@ def recompute(house: House | UUID, *, whole: bool = False) -> None:
 
 def piles_wait(house: House | None = None) -> bool:
     """Whether rooms bought together are still worked out each by itself."""
-    waiting = RoomResult.objects.filter(pile_waits=True, room__deleted_at=None)
+    waiting = _waiting()
     return (waiting.filter(room__house=house) if house else waiting).exists()
 
 
 def finish_piles() -> bool:
     """Work out the piles that wait for it; whether there were any."""
-    waiting = set(
-        RoomResult.objects.filter(pile_waits=True, room__deleted_at=None).values_list("room__house", flat=True)
-    )
-    for house in waiting:
+    houses = set(_waiting().values_list("room__house", flat=True))
+    for house in houses:
         recompute(house, whole=True)
-    return bool(waiting)
+    return bool(houses)
+
+
+def _waiting() -> QuerySet[RoomResult]:
+    return RoomResult.objects.filter(pile_waits=True, room__deleted_at=None)
 
 
 def _recompute(key: UUID, *, whole: bool) -> bool:

@@ -50,7 +50,11 @@ class Answers:
         if self.best is None:
             return None
         grain = int(self.network.grain * MONEY)
-        return int((self.best.value - self.network.constant) * MONEY) - max(grain - MONEY // 1000, 0)
+        return self.cost(self.best) - max(grain - MONEY // 1000, 0)
+
+    def cost(self, answer: Answer) -> int:
+        """What an answer costs, as bounds are told: in `MONEY` parts, without the network's constant."""
+        return int((answer.value - self.network.constant) * MONEY)
 
     def offer(self, answer: Answer | None) -> bool:
         """Keep an answer that is better; whether it was."""

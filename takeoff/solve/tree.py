@@ -9,15 +9,13 @@ cutting just those rows is settled.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from takeoff.solve.answers import Answers
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
-from takeoff.solve.effort import Effort
-from takeoff.solve.integer import Answer
-from takeoff.solve.network import MONEY, Arc, Network, shrink
+from takeoff.solve.network import Arc, shrink
 from takeoff.solve.relaxation import CLOSE, Relaxation
 
 __all__ = ["Tree"]
@@ -33,20 +31,10 @@ class Tree(Answers):
     """The search of one network. `bound` is the proven bound so far (`MONEY` parts), `exact` whether it rests on
     whole-number arithmetic alone, `looked` how many parts were looked at."""
 
-    def __init__(
-        self,
-        network: Network,
-        effort: Effort,
-        *,
-        start: Answer | None = None,
-        stop: Callable[[], bool] | None = None,
-        until: Callable[[], float] | None = None,
-    ) -> None:
-        super().__init__(network, effort, start=start, stop=stop, until=until)
-        self.bound = 0
-        self.looked = 0
-        self._left: int | None = None
-        self._nothing_left = False
+    bound = 0
+    looked = 0
+    _left: int | None = None
+    _nothing_left = False
 
     def nothing_left(self) -> bool:
         """Whether no better answer can be left to find."""
@@ -58,7 +46,7 @@ class Tree(Answers):
         """Nothing better is left: the bound is the best answer."""
         self._nothing_left = True
         if self.best is not None:
-            self._raise(int((self.best.value - self.network.constant) * MONEY))
+            self._raise(self.cost(self.best))
 
     def _raise(self, bound: int) -> None:
         """The bound is at least this, but for parts given up."""
@@ -174,7 +162,7 @@ class Tree(Answers):
         if next_one is not None:
             heapq.heappush(waiting, next_one)
         if self.best is not None and not (waiting and waiting[0][0] < (self.cutoff or 0)):
-            self._raise(int((self.best.value - self.network.constant) * MONEY))
+            self._raise(self.cost(self.best))
         elif waiting:
             self._raise(waiting[0][0])
         yield

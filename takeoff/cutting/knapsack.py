@@ -33,10 +33,17 @@ def most_valuable(
     size = [sizes[i] for i in order]
     value = [values[i] for i in order]
     count = [counts[i] for i in order]
-    shortest = [0] * (len(order) + 1)
-    shortest[len(order)] = room + 1
-    for place in range(len(order) - 1, -1, -1):
+    last = len(order)
+    shortest = [0] * (last + 1)
+    shortest[last] = room + 1
+    # Where a piece is too long, those up to the next shorter one are too.
+    shorter = [last] * last
+    for place in range(last - 1, -1, -1):
         shortest[place] = min(size[place], shortest[place + 1])
+        after = place + 1
+        while after < last and size[after] >= size[place]:
+            after = shorter[after]
+        shorter[place] = after
 
     best = 0
     met: list[tuple[tuple[int, int], ...]] = []
@@ -50,9 +57,9 @@ def most_valuable(
                 best = worth
                 if worth > above:
                     met.append(chosen)
-            while place < len(order) and size[place] > space:
-                place += 1
-            if place == len(order) or space < shortest[place]:
+            while place < last and size[place] > space:
+                place = shorter[place]
+            if place == last or space < shortest[place]:
                 break
             if worth + space * value[place] // size[place] <= best:
                 break
@@ -72,9 +79,9 @@ def most_valuable(
             place += 1
     limit = best
     for place, space, worth, _ in stack:
-        while place < len(order) and size[place] > space:
-            place += 1
-        if place < len(order):
+        while place < last and size[place] > space:
+            place = shorter[place]
+        if place < last:
             limit = max(limit, worth + space * value[place] // size[place])
     takings = (tuple(sorted((order[place], number) for place, number in taken)) for taken in met)
     return Filling(best, limit, tuple(takings))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
+from takeoff.solve.columns import ByKnapsack, Listed
+from takeoff.solve.compatible import Compatible
 from takeoff.solve.effort import Effort
 from takeoff.solve.integer import Answer, Cut, Place, solve_integer
 from takeoff.solve.knapsack import Pattern, families
@@ -16,12 +18,19 @@ from takeoff.solve.relaxation import Relaxation, links
 
 __all__ = ["Answers"]
 
+_FEW = 300  # patterns that are not worth a programme of their own
+_EASY = 4  # patterns that an integer programme is soon through with, for each that a part may be settled with
+_FEW_NODES = 20  # that a larger one is given
 _CUTTINGS = 300  # patterns that given pieces are cut with at most, where not all are wanted
 _ALL_CUTTINGS = 3000  # patterns within the gap up to which all are tried, and the cutting is settled
 
 
 class Answers:
-    """A network, its programme, and the best answer so far. `exact`: all that was settled rests on whole numbers."""
+    """A network, its programme, and the best answer so far. `exact`: all that was settled rests on whole numbers.
+
+    With `patterns` only what can be cut with these is asked about, with `ceiling` only answers that cost less. `like`
+    are knapsacks of the same pool that have learned what matters.
+    """
 
     def __init__(
         self,
@@ -29,6 +38,10 @@ class Answers:
         effort: Effort,
         *,
         start: Answer | None = None,
+        seed: Iterable[Pattern] = (),
+        patterns: Sequence[Pattern] | None = None,
+        ceiling: int | None = None,
+        like: ByKnapsack | None = None,
         stop: Callable[[], bool] | None = None,
         until: Callable[[], float] | None = None,
     ) -> None:
@@ -36,8 +49,13 @@ class Answers:
         self.stop, self.until = stop or (lambda: False), until
         cuts = start.sheets if start else ()
         # An answer may lie just outside a network narrowed to what is better.
-        seed = [cut.pattern for cut in cuts if network.active.issuperset(cut.pattern.sizes)]
-        self.relaxation = Relaxation(network, seed, until=until)
+        known = [cut.pattern for cut in cuts if network.active.issuperset(cut.pattern.sizes)]
+        self.ceiling = ceiling
+        self.knapsack = ByKnapsack(network, like)
+        if patterns is None:
+            self.relaxation = Relaxation(network, [*seed, *known], source=self.knapsack, until=until)
+        else:
+            self.relaxation = Relaxation(network, seed, source=Listed(network, patterns), until=until)
         self.brancher = Brancher(network, self.relaxation)
         self.root: Dual | None = None
         self.exact = True
@@ -48,9 +66,10 @@ class Answers:
     def cutoff(self) -> int | None:
         """A part whose bound reaches this holds nothing better than the best answer."""
         if self.best is None:
-            return None
+            return self.ceiling
         grain = int(self.network.grain * MONEY)
-        return self.cost(self.best) - max(grain - MONEY // 1000, 0)
+        cutoff = self.cost(self.best) - max(grain - MONEY // 1000, 0)
+        return cutoff if self.ceiling is None else min(cutoff, self.ceiling)
 
     def cost(self, answer: Answer) -> int:
         """What an answer costs, as bounds are told: in `MONEY` parts, without the network's constant."""
@@ -70,7 +89,7 @@ class Answers:
             return False
         gap = root.value // part if cutoff is None else min(cutoff - root.value, root.value // part)
         outcome = solve_integer(
-            self.network, root, self.relaxation.links, _worth_it(self.relaxation.patterns, root, gap), gap,
+            self.network, root, links(self.network, any_end=True), _worth_it(self.relaxation.patterns, root, gap), gap,
             nodes=nodes, until=self.until, stop=self.stop, seeking=True,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
@@ -114,45 +133,46 @@ class Answers:
         if not all(smaller.layouts):
             return False
         seed = [one for one in self.relaxation.patterns if all(size in smaller.active for size in one.sizes)]
-        relaxation = Relaxation(smaller, seed, until=self.until)
-        dual = relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
-        self.work += relaxation.rounds
-        if dual is None:
-            return False
-        if self.cutoff is not None and dual.value >= self.cutoff:
-            return True
-        room = dual.value // 50 if self.cutoff is None else self.cutoff - dual.value
-        patterns, complete = _patterns(smaller, relaxation, dual, room)
-        complete = complete and self.cutoff is not None
-        outcome = solve_integer(
-            smaller, dual, relaxation.links, patterns, room,
-            nodes=200 if complete else 30, until=self.until, stop=self.stop,
-            seeking=not complete, below=self.cutoff if complete else None,
-        )  # fmt: skip
-        self.work += 1 + outcome.nodes
-        for answer in reversed(outcome.answers):
-            self.offer(answer)
-        if complete and outcome.complete:
-            self.exact = False
-            return True
-        return False
+        inner = Answers(smaller, self.effort, start=self.best, seed=seed, stop=self.stop, until=self.until)
+        dual = inner.relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
+        inner.work += inner.relaxation.rounds
+        closed = dual is not None and self.cutoff is not None and dual.value >= self.cutoff
+        if dual is not None and not closed:
+            if self.cutoff is not None:
+                closed = inner.settle(dual, EVERYTHING, most=_ALL_CUTTINGS, nodes=200)
+            if not closed:
+                room = dual.value // 50 if self.cutoff is None else self.cutoff - dual.value
+                inner.seek(dual, most=_CUTTINGS, nodes=30, room=room)
+        self.work += inner.work
+        self.exact = self.exact and inner.exact
+        self.offer(inner.best)
+        return closed
 
-    def settle(self, dual: Dual, limits: Limits, *, most: int) -> bool:
-        """Settle a part by the integer programme over all its patterns; whether it is closed. False at once where more
-        than `most` patterns lie within the gap."""
-        network, cutoff = self.network, self.cutoff
-        if cutoff is None:
+    def settle(
+        self, dual: Dual, limits: Limits, *, most: int, listed: int | None = None, nodes: int | None = None
+    ) -> bool:
+        """Settle a part by the integer programme over all its patterns; whether it is closed: no better answer of it is
+        left. False at once where more than `most` patterns are left in the gap when it was made as small as may be, or
+        more than `listed` before.
+        """
+        limit = self.cutoff
+        if limit is None:
             return False
-        gap = cutoff - dual.value
-        sizes = _sizes_within(network, dual, gap)
-        chain = links(network, sizes)
-        try:
-            patterns = patterns_within(network, families(network, sizes), dual, chain, gap, most=most, steps=10 * most)
-        except TooMany:
+        found = self._within(dual, limits, limit - dual.value, most=listed or most)
+        if found is None:
             return False
+        dual, limits, patterns = found
+        if dual.value >= limit:
+            return True
+        if len(patterns) > most:
+            return False
+        if nodes is None:
+            # A large programme is through at once, or else sooner split.
+            nodes = self.effort.nodes if len(patterns) <= _EASY * self.effort.patterns else _FEW_NODES
         outcome = solve_integer(
-            network, dual, chain, patterns, gap,
-            nodes=self.effort.nodes, until=self.until, stop=self.stop, limits=limits, below=cutoff,
+            self.network, dual, links(self.network, _sizes_within(self.network, dual, limit - dual.value)),
+            patterns, limit - dual.value, nodes=nodes, until=self.until, stop=self.stop,
+            limits=limits, below=limit,
         )  # fmt: skip
         self.work += 1 + outcome.nodes
         for answer in outcome.answers:
@@ -161,29 +181,69 @@ class Answers:
             self.exact = False
         return outcome.complete
 
-    def seek(self, dual: Dual, *, most: int, nodes: int = 60) -> bool:
-        """The integer programme over the likeliest patterns; whether that gave a better answer."""
+    def _within(self, dual: Dual, limits: Limits, gap: int, *, most: int) -> tuple[Dual, Limits, list[Pattern]] | None:
+        """All patterns of a part that a plan within the gap can use; None where they are more than `most`.
+
+        Where they are many, the programme over them alone is solved: its prices, of the plans within the gap only, are
+        given back in place of `dual`, and with them most of the patterns go.
+        """
+        network, source = self.network, self.relaxation.source
+        if isinstance(source, Listed):
+            near = source.within(dual.prices.sizes, dual.stock, gap)
+            return (dual, limits, near) if len(near) <= most else None
+        far = frozenset((s, k) for s, row in enumerate(dual.arc_excess) for k, excess in enumerate(row) if excess > gap)
+        limits = replace(limits, arcs=limits.arcs | far)
+        sizes = _sizes_within(network, dual, gap)
+        chain = links(network, sizes)
+        compatible = Compatible(network, chain, limits.arcs) if network.ends else None
+        try:
+            patterns = patterns_within(
+                network, families(network, sizes, like=self.knapsack.families), dual.prices.sizes, dual.stock,
+                chain, gap, most=most, steps=10 * most, compatible=compatible,
+            )  # fmt: skip
+        except TooMany:
+            return None
+        if len(patterns) < _FEW:
+            return dual, limits, patterns
+        whole = Listed(network, patterns)
+        seed = whole.best(dual.prices.sizes, dual.stock, 2 * len(sizes))
+        relaxation = Relaxation(network, seed, source=whole, until=self.until)
+        relaxation.within(limits)
+        limit = dual.value + gap
+        closer = relaxation.solve(cutoff=limit, stop=self.stop)
+        self.work += relaxation.rounds
+        if closer is None:
+            return (replace(dual, value=limit), limits, []) if relaxation.impossible else None
+        if closer.value <= dual.value:
+            return dual, limits, patterns
+        return closer, limits, whole.within(closer.prices.sizes, closer.stock, limit - closer.value)
+
+    def seek(self, dual: Dual, *, most: int, nodes: int = 60, room: int | None = None) -> bool:
+        """The integer programme over the likeliest patterns, and over those known that cost at most `room` more than
+        they are worth (as likely as the others unless told); whether that gave a better answer."""
         network, cutoff, before = self.network, self.cutoff, self.best
-        gap = dual.value // 300 if cutoff is None else min(cutoff - dual.value, dual.value // 300)
+        near = dual.value // 300 if cutoff is None else min(cutoff - dual.value, dual.value // 300)
+        found: tuple[Dual, Limits, list[Pattern]] | None = None
         for _ in range(12):
-            sizes = _sizes_within(network, dual, gap)
-            chain = links(network, sizes)
-            try:
-                patterns = patterns_within(
-                    network, families(network, sizes), dual, chain, gap, most=most, steps=10 * most
-                )
+            found = self._within(dual, EVERYTHING, near, most=most)
+            if found is not None:
                 break
-            except TooMany:
-                gap //= 2
-        else:
+            near //= 2
+        if found is None and room is None:
             return False
+        gap = near if room is None else room
+        patterns = found[2] if found is not None else []
         known = {(pattern.stock, pattern.sizes) for pattern in patterns}
+        sizes = _sizes_within(network, dual, gap)
         patterns += [
             pattern
             for pattern in _worth_it(self.relaxation.patterns, dual, gap)
             if (pattern.stock, pattern.sizes) not in known and all(size in sizes for size in pattern.sizes)
         ]
-        outcome = solve_integer(network, dual, chain, patterns, gap, nodes=nodes, until=self.until, stop=self.stop)
+        outcome = solve_integer(
+            network, dual, links(network, sizes, any_end=True), patterns, gap,
+            nodes=nodes, until=self.until, stop=self.stop, seeking=True,
+        )  # fmt: skip
         self.work += 1 + outcome.nodes
         for answer in outcome.answers:
             self.offer(answer)
@@ -240,25 +300,6 @@ def _freed(network: Network, surfaces: frozenset[int], held: set[Place], done: s
     ]
     constant = network.constant + sum(network.stock[cut.pattern.stock].price for cut in kept)
     return shrink(replace(network, segments=segments, stock=stock, constant=constant), lambda s, k: True)
-
-
-def _patterns(network: Network, relaxation: Relaxation, dual: Dual, room: int) -> tuple[list[Pattern], bool]:
-    """Patterns to cut given pieces with: all within `room`, where they are few (True), else the likeliest."""
-    gap = room
-    for most in (_ALL_CUTTINGS, *([_CUTTINGS] * 6)):
-        try:
-            found = patterns_within(network, relaxation.groups, dual, relaxation.links, gap, most=most, steps=10 * most)
-        except TooMany:
-            gap = min(gap, dual.value // 300) if most == _ALL_CUTTINGS else gap // 2
-            continue
-        if most == _ALL_CUTTINGS:
-            return found, True
-        break
-    else:
-        found = []
-    known = {(pattern.stock, pattern.sizes) for pattern in found}
-    more = _worth_it(relaxation.patterns, dual, room)
-    return found + [pattern for pattern in more if (pattern.stock, pattern.sizes) not in known], False
 
 
 def _worth_it(patterns: list[Pattern], dual: Dual, gap: int) -> list[Pattern]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 from itertools import combinations
 
 from takeoff.boards.assemble import area_bound
@@ -21,6 +22,10 @@ from takeoff.solve.tree import Tree
 
 __all__ = ["Effort", "Fixed", "Progress", "improve"]
 
+_POLISH = ((1000, 0.005), (500, 0.008))  # the part of the bound that is searched, where answers are so far from it
+_NEAR = 0.003  # the part of the bound within which answers are near enough for the stages
+_FIRST_STAGE = 3000  # the part of the bound that the first stage goes beyond it
+_LISTED = 100  # patterns that a stage may list, for each that a part may be settled with
 _TURN = 10  # parts looked at between neighbours
 _ENDED = object()
 
@@ -209,10 +214,14 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
                 if not tree.stop() and tree.free(frozenset(members), dive=dive):
                     yield
     else:
-        for part in (1000, 500):
-            if not tree.stop() and tree.polish(part):
+        for part, far in _POLISH:
+            if not tree.stop() and tree.far_by() > far and tree.polish(part):
                 yield
     tree.narrow()
+    if len(rooms) == 1 and not tree.stop() and tree.sharpen():
+        yield
+        yield from _near_the_sharp(tree)
+        yield from _stages(tree)
     neighbours = [frozenset({s}) for members in rooms.values() for s in members]
     neighbours += [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
     waiting = list(neighbours)
@@ -236,6 +245,41 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
             if tree.narrow():
                 looks = tree.search()
     yield
+
+
+def _near_the_sharp(tree: Tree) -> Iterator[None]:
+    """Answers near the sharpened programme, while there is need."""
+    looks: list[Callable[[], bool]] = [tree.dive]
+    looks += [partial(tree.free, frozenset({s})) for s in range(len(tree.network.layouts))]
+    looks += [partial(tree.polish, part) for part, _ in _POLISH]
+    for look in looks:
+        if tree.stop() or tree.far_by() < _NEAR:
+            return
+        if look():
+            yield
+
+
+def _stages(tree: Tree) -> Iterator[None]:
+    """All that costs a little more than the bound, then a little more again, while all its patterns can be listed."""
+    root = tree.root
+    gap = root.value // _FIRST_STAGE if root is not None else 0
+    closed = 0
+    while not (tree.nothing_left() or tree.stop()) and tree.looked < tree.effort.parts:
+        stage = tree.stage(closed + gap, most=_LISTED * tree.effort.patterns)
+        if stage is None:
+            if gap < max(closed // 6, MONEY):
+                return
+            gap //= 2
+            continue
+        for _ in stage.search():
+            tree.take(stage)
+            yield
+        tree.take(stage)
+        yield
+        if stage.cutoff is None or stage.bound < stage.cutoff:
+            return  # not settled within the effort
+        closed += gap
+        gap = closed // 2 if stage.listed < 2000 else closed // 5
 
 
 def _no_plan(pool: Pool) -> CannotBoard:

@@ -8,11 +8,10 @@ than its sheet, and added up in integers. So the bound holds whatever the solver
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.solve.knapsack import Family, Pricer
 from takeoff.solve.network import MONEY, Network
 
 __all__ = ["EVERYTHING", "Dual", "Limits", "Prices", "settle"]
@@ -68,31 +67,18 @@ class Dual:
         return Fraction(self.value, MONEY) + network.constant
 
 
-def _worth(network: Network, groups: Sequence[Family], sizes: Sequence[int]) -> dict[int, int]:
-    """The most any pattern of each stock is worth, never less than the truth."""
-    return {
-        stock: pricer.value(stock)
-        for family in groups
-        for pricer in (Pricer(network, family, sizes, up=False),)
-        for stock in family.stock
-    }
-
-
 def settle(
     network: Network,
-    groups: Sequence[Family],
     prices: Prices,
-    worth: dict[int, int] | None = None,
+    worth: Mapping[int, int],
     limits: Limits = EVERYTHING,
 ) -> Dual | None:
     """The bound these prices give once they are brought down to what sheets cost; None where no plan exists.
 
-    `worth` may carry the exact worth of each stock's best pattern at `prices` where it is known already. With `limits`
-    it bounds the plans within them.
+    `worth` is what each stock's best pattern is worth at `prices`, never less than the truth. With `limits` it bounds
+    the plans within them.
     """
     sizes = prices.sizes
-    if worth is None:
-        worth = _worth(network, groups, sizes)
     low, high = limits.total
     sheet = prices.sheet
     if (sheet < 0 and high is None) or (sheet > 0 and not low):
@@ -108,7 +94,7 @@ def settle(
             over = min(over, Fraction(cost[index], most))
     if over < 1:
         sizes = tuple(size * over.numerator // over.denominator for size in sizes)
-        worth = _worth(network, groups, sizes)
+        worth = {i: most * over.numerator // over.denominator for i, most in worth.items()}
     for index, stock in enumerate(network.stock):
         fewest, number = limits.count(index) if stock.limit is None else (0, stock.limit)
         slack = cost[index] - worth.get(index, 0)

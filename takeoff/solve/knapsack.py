@@ -39,7 +39,9 @@ class Family:
     """Stock that differs in length only: what may be cut from it, shortest first.
 
     `rips` are (first strip, second strip) with each strip as (width, factory edges); the second is None where there is
-    one strip. `takes` are the sizes each strip may give, narrower strips before wider ones of as many edges.
+    one strip. `takes` are the sizes each strip may give, narrower strips before wider ones of as many edges. `shared`
+    are groups of ends of which two strips side by side hold no more than a plan does: counting them costs time, so
+    they are told as they turn out to matter.
     """
 
     width: Nm
@@ -49,6 +51,7 @@ class Family:
     ripped: tuple[int, ...]
     rips: tuple[tuple[tuple[Nm, int], tuple[Nm, int] | None], ...]
     takes: tuple[tuple[tuple[Nm, int], tuple[int, ...]], ...]
+    shared: tuple[int, ...] = ()
 
 
 def strip_takes(size: PieceSize, strip: tuple[Nm, int]) -> bool:
@@ -56,8 +59,12 @@ def strip_takes(size: PieceSize, strip: tuple[Nm, int]) -> bool:
     return size.width <= strip[0] and size.edges <= strip[1]
 
 
-def families(network: Network, active: frozenset[int] | None = None) -> list[Family]:
-    """The families of a network's stock, those that serve no piece left out; of `active` sizes only where given."""
+def families(network: Network, active: frozenset[int] | None = None, *, like: Iterable[Family] = ()) -> list[Family]:
+    """The families of a network's stock, those that serve no piece left out; of `active` sizes only where given.
+
+    What families of the same stock in `like` share is shared here too.
+    """
+    shared = {family.stock: family.shared for family in like}
     sizes = sorted(network.active if active is None else active)
     groups: dict[tuple[Nm, int, bool, tuple[int, ...]], list[int]] = {}
     for index, stock in enumerate(network.stock):
@@ -87,7 +94,11 @@ def families(network: Network, active: frozenset[int] | None = None) -> list[Fam
             (strip, tuple(i for i in ripped if strip_takes(network.sizes[i], strip)))
             for strip in sorted({strip for rip in rips for strip in rip if strip}, key=lambda strip: strip[::-1])
         )
-        made.append(Family(width, edges, tuple(members), tuple(full), tuple(ripped), rips, takes))
+        made.append(
+            Family(
+                width, edges, tuple(members), tuple(full), tuple(ripped), rips, takes, shared.get(tuple(members), ())
+            )
+        )
     return made
 
 
@@ -137,12 +148,9 @@ class _Items:
     """
 
     def __init__(self, sizes: Table, lengths: Table, values: Table, capacity: int, inside: _Items | None) -> None:
-        worth = values[sizes]
-        before = np.concatenate(([0], np.maximum.accumulate(worth)[:-1])) if len(worth) else worth
-        used = (worth > before) & (lengths[sizes] <= capacity)
-        kept = sizes[used]
+        kept = _worth_using(sizes, lengths, values, capacity)
         self.sizes: list[int] = kept.tolist()
-        self.lengths, self.values = lengths[kept], worth[used]
+        self.lengths, self.values = lengths[kept], values[kept]
         known = frozenset(inside.sizes) if inside else frozenset()
         fresh = [
             (length, value)
@@ -168,6 +176,55 @@ class _Items:
         return found
 
 
+def _worth_using(sizes: Table, lengths: Table, values: Table, capacity: int) -> Table:
+    """Of `sizes`, shortest first, those that no other makes needless: as short and worth as much."""
+    worth = values[sizes]
+    before = np.concatenate(([0], np.maximum.accumulate(worth)[:-1])) if len(worth) else worth
+    return sizes[(worth > before) & (lengths[sizes] <= capacity)]
+
+
+class _Strip:
+    """Best values of one strip, by how many pieces of each shared group it may hold at most.
+
+    `tables` has a row for each way to share: of the first group 0, 1, ... `most[0]` pieces, for each of these so many
+    of the second, and so on. The last row allows all, and the row as far from the end as another is from the beginning
+    allows what that one leaves.
+    """
+
+    def __init__(
+        self, base: _Items, groups: Sequence[Table], most: Sequence[int], lengths: Table, values: Table
+    ) -> None:
+        self._base, self._most = base, most
+        self._groups = [(sizes.tolist(), lengths[sizes].tolist(), values[sizes].tolist()) for sizes in groups]
+        self._levels: list[Table] = [base.table[None, :]]
+        for (_, long, worth), count in zip(self._groups, most, strict=True):
+            rows = [self._levels[-1]]
+            for _ in range(count):
+                more = rows[-1].copy()
+                for length, value in zip(long, worth, strict=True):
+                    np.maximum(more[:, length:], rows[-1][:, : more.shape[1] - length] + value, out=more[:, length:])
+                rows.append(more)
+            self._levels.append(np.stack(rows, axis=1).reshape(-1, more.shape[1]) if count else rows[0])
+        self.tables: Table = self._levels[-1]
+
+    def unpack(self, room: int, way: int = -1) -> tuple[int, ...]:
+        """Sizes whose values add up to `tables[way][room]`."""
+        way %= len(self.tables)
+        held: list[int] = []
+        for level in range(len(self._most), 0, -1):
+            sizes, long, worth = self._groups[level - 1]
+            table, way, count = self._levels[level], *divmod(way, self._most[level - 1] + 1)
+            row = way * (self._most[level - 1] + 1)
+            while count and table[row + count][room] > table[row][room]:
+                for size, length, value in zip(sizes, long, worth, strict=True):
+                    if length <= room and table[row + count - 1][room - length] + value == table[row + count][room]:
+                        held.append(size)
+                        room -= length
+                        break
+                count -= 1
+        return (*held, *self._base.unpack(room))
+
+
 class Pricer:
     """Best values of one family's sheets for given values of the piece sizes; tables for every capacity."""
 
@@ -185,21 +242,45 @@ class Pricer:
         self._full = _Items(np.array(family.full, dtype=np.int64), lengths, worth, self.cap, None)
         self.full = self._full.table
         self.steps = _steps(self.full)
-        self._strips: dict[tuple[Nm, int], _Items] = {}
-        before: tuple[Nm, int] | None = None
-        for strip, taken in family.takes:
-            inside = self._strips[before] if before is not None and before[1] == strip[1] else None
-            self._strips[strip] = _Items(np.array(taken, dtype=np.int64), lengths, worth, self.cap, inside)
-            before = strip
+        self._strips = self._fill_strips(lengths, worth)
         self.rest: Table = np.zeros(self.cap + 1, dtype=np.int64)
         for first, second in family.rips:
-            worth = self.strip(first) + self.strip(second) if second else self.strip(first)
-            np.maximum(self.rest, worth, out=self.rest)
+            np.maximum(self.rest, self._side_by_side(first, second).max(axis=0), out=self.rest)
         self.best = self._sum()
 
+    def _fill_strips(self, lengths: Table, values: Table) -> dict[tuple[Nm, int], _Strip]:
+        network, shared = self.network, self.family.shared
+        most = [network.most[group] for group in shared]
+        strips: dict[tuple[Nm, int], _Strip] = {}
+        known: dict[tuple[int, ...], _Strip] = {}
+        inside: tuple[int, _Items] | None = None
+        for strip, taken in self.family.takes:
+            if taken not in known:
+                of: dict[int, list[int]] = {group: [] for group in (-1, *shared)}
+                for i in taken:
+                    group = network.ends.get(i, -1)
+                    of[group if group in of else -1].append(i)
+                apart, *groups = (np.array(each, dtype=np.int64) for each in of.values())
+                base = _Items(apart, lengths, values, self.cap, inside[1] if inside and inside[0] == strip[1] else None)
+                inside = (strip[1], base)
+                groups = [_worth_using(each, lengths, values, self.cap) for each in groups]
+                known[taken] = _Strip(base, groups, most, lengths, values)
+            strips[strip] = known[taken]
+        return strips
+
+    def _side_by_side(self, first: tuple[Nm, int], second: tuple[Nm, int] | None) -> Table:
+        """Best values of a rip, a row for each way its strips share."""
+        one = self._strips[first].tables
+        return one + self._strips[second].tables[::-1] if second else one[-1:]
+
+    def ways(self, strip: tuple[Nm, int]) -> Table:
+        """Best values of a strip of one of the family's rips, a row for each way to share, the last row sharing
+        nothing; the row as far from the end as a way is from the beginning is what that way leaves."""
+        return self._strips[strip].tables
+
     def strip(self, strip: tuple[Nm, int]) -> Table:
-        """Best value of a strip of one of the family's rips, for each length."""
-        return self._strips[strip].table
+        """Best value of a strip of one of the family's rips, for each length, where it need not share."""
+        return self._strips[strip].tables[-1]
 
     def _sum(self) -> Table:
         """Best of a full-width part and a ripped part that share the length."""
@@ -233,10 +314,13 @@ class Pricer:
         if worth == 0:
             return Pattern(stock, full)
         for first, second in self.family.rips:
-            strips = [self._strips[strip] for strip in (first, second) if strip]
-            if sum(int(strip.table[left]) for strip in strips) == worth:
-                cut = tuple(tuple(sorted(strip.unpack(left))) for strip in strips)
-                return Pattern(stock, full, cut, first[0] if second else None)
+            reached = np.flatnonzero(self._side_by_side(first, second)[:, left] == worth)
+            if len(reached):
+                way = int(reached[0]) if second else -1
+                cut = [self._strips[first].unpack(left, way)]
+                if second:
+                    cut.append(self._strips[second].unpack(left, -1 - way))
+                return Pattern(stock, full, tuple(tuple(sorted(strip)) for strip in cut), first[0] if second else None)
         raise AssertionError("the ripped part's value comes from one of its rips")
 
     def ripped_pattern(self, stock: int, using: int) -> Pattern | None:

@@ -6,7 +6,7 @@ bound must hold; the same where the grid is exact), money in `MONEY` parts of a 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import gcd
@@ -14,6 +14,7 @@ from math import gcd
 from takeoff.boards.plan import JointKind, Piece, Sheet
 from takeoff.boards.problem import JointPoint, Layout, Pool, RowProblem, Segment
 from takeoff.choices import JointMode
+from takeoff.solve.compatible import end_groups
 from takeoff.units import Nm
 
 __all__ = ["MONEY", "Arc", "Fixed", "Network", "PathSegment", "PieceSize", "Stock", "compile_pool", "shrink"]
@@ -87,7 +88,8 @@ class Network:
 
     `mixed` where rooms differ in what gets in: then a sheet must get into the earliest room it serves, and `own[g]`
     is the stock that gets into the rooms of group g. Every plan's cost is a multiple of `grain` cents (0: no such).
-    `active` are the sizes that some arc asks for.
+    `active` are the sizes that some arc asks for; `ends` and `most` are
+    their groups, see `compatible.end_groups`; none in a pool of several rooms.
     """
 
     pool: Pool
@@ -104,6 +106,8 @@ class Network:
     own: dict[int, frozenset[int]] = field(default_factory=dict)
     grain: Fraction = Fraction(0)
     active: frozenset[int] = frozenset()
+    ends: dict[int, int] = field(default_factory=dict)
+    most: tuple[int, ...] = ()
 
     def up(self, length: int) -> int:
         return -(-length // self.step)
@@ -201,7 +205,8 @@ def compile_pool(
             network.clashes += _clashes(network, s, index, members)
         network.layouts.append(sorted(kept))
     network.sizes = list(sizes)
-    network.active = frozenset(range(len(network.sizes)))
+    network.active = _asked_for(network.segments)
+    network.ends, network.most = _ends(pool, network.segments)
     _set_grid(network)
     return network
 
@@ -229,15 +234,27 @@ def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
         joints = tuple(joint for joint in clash.joints if joint in used)
         if (clash.surface, clash.layout) in left and len(joints) > 1:
             clashes.append(replace(clash, joints=joints))
-    active = frozenset(arc.size for segment in segments for arc in segment.arcs if arc.size is not None)
+    ends, most = _ends(network.pool, segments)
     return replace(
         network,
         segments=segments,
         layouts=[[i for i in layouts if (s, i) in left] for s, layouts in enumerate(network.layouts)],
         of_layout={key: members for key, members in network.of_layout.items() if key in left},
         clashes=clashes,
-        active=active,
+        active=_asked_for(segments),
+        ends=ends,
+        most=most,
     )
+
+
+def _ends(pool: Pool, segments: Sequence[PathSegment]) -> tuple[dict[int, int], tuple[int, ...]]:
+    """Groups of ends, told apart in one room only: in a programme of many rooms it takes longer than it is worth."""
+    rooms = {problem.framed.surface.room for problem in pool.surfaces}
+    return end_groups(segments) if len(rooms) == 1 else ({}, ())
+
+
+def _asked_for(segments: Iterable[PathSegment]) -> frozenset[int]:
+    return frozenset(arc.size for segment in segments for arc in segment.arcs if arc.size is not None)
 
 
 def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:

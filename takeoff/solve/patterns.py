@@ -1,24 +1,30 @@
 """Every pattern that costs little more than its pieces are worth: all that a better plan can be cut from.
 
-Only patterns that cannot be improved are listed: where a piece could be a larger one, or another piece fits, the
-programme reaches the lesser pattern through its links from larger to smaller sizes.
+Only patterns that a plan can use and that cannot be improved are listed: where a piece could be a larger one of its
+group of ends, the programme reaches the lesser pattern through its links from larger to smaller sizes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from takeoff.solve.bound import Dual
-from takeoff.solve.knapsack import Family, Pattern, Pricer, strip_takes
+from takeoff.solve.compatible import Compatible
+from takeoff.solve.knapsack import Family, Pattern, Pricer
 from takeoff.solve.network import Network
 from takeoff.units import Nm
 
 __all__ = ["TooMany", "patterns_within"]
 
+_ENDLESS = 1 << 62
+
 
 class TooMany(Exception):
-    """More patterns than asked for lie within the threshold."""
+    """More patterns than asked for lie within the threshold. `found` are those met on the way."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[Pattern] = []
 
 
 @dataclass(slots=True)
@@ -33,16 +39,20 @@ class _Counter:
 
 def patterns_within(
     network: Network,
-    groups: list[Family],
-    dual: Dual,
-    links: list[tuple[int, int]],
+    groups: Sequence[Family],
+    values: Sequence[int],
+    costs: Sequence[int],
+    links: Sequence[tuple[int, int]],
     gap: int,
     *,
     most: int,
     steps: int | None = None,
+    compatible: Compatible | None = None,
 ) -> list[Pattern]:
-    """All unimprovable patterns whose cost passes their worth by at most `gap`, in a fixed order.
+    """All unimprovable patterns whose cost passes their worth by at most `gap`, in a fixed order; with `compatible`
+    only those of a plan.
 
+    `values` are what pieces of each size are worth, `costs` what a sheet of each stock costs, in `MONEY` parts.
     Raises `TooMany` past `most` of them, or past so many `steps` of the search (forty times as many unless told).
     """
     larger: dict[int, list[int]] = {}
@@ -50,121 +60,200 @@ def patterns_within(
         larger.setdefault(small, []).append(big)
     found: dict[tuple[int, tuple[int, ...]], Pattern] = {}
     spent = _Counter(40 * most if steps is None else steps)
-    for family in groups:
-        search = _Search(network, family, dual, larger, gap, spent)
-        for stock in family.stock:
-            for pattern in search.of(stock):
-                if not pattern.sizes or not network.legal(stock, pattern.sizes):
-                    continue
-                found.setdefault((stock, pattern.sizes), pattern)
-                if len(found) > most:
-                    raise TooMany
+    try:
+        for family in groups:
+            search = _Search(network, family, values, costs, larger, gap, spent, compatible)
+            for stock in family.stock:
+                for pattern in search.of(stock):
+                    sizes = pattern.sizes
+                    if (stock, sizes) in found or not network.legal(stock, sizes):
+                        continue
+                    if compatible is None:
+                        found[stock, sizes] = pattern
+                    elif compatible.may_stand_for(sizes):
+                        for each in search.largest_of_a_plan(pattern, compatible):
+                            found.setdefault((stock, each.sizes), each)
+                    if len(found) > most:
+                        raise TooMany
+    except TooMany as many:
+        many.found = list(found.values())
+        raise
     return list(found.values())
 
 
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """A size as the search uses it: `growth` is the least length by which a larger one of its group passes it, `beside`
+    the sizes that a plan can hold with it, as bits, `bit` its own."""
+
+    size: int
+    length: int
+    value: int
+    growth: int
+    beside: int
+    bit: int
+    uses: int  # of the ways to share: see `_Search`
+    most: int  # of its group, where that is shared
+
+
 class _Search:
-    """Depth-first over full-width pieces, longest first, then over the strips of each rip of what is left."""
+    """Depth-first over full-width pieces, longest first, then over the strips of each rip of what is left.
+
+    How many pieces of shared groups the first strip holds is kept as one number in mixed radix: the row of a pricer's
+    tables that the second strip is then left with.
+    """
 
     def __init__(
         self,
         network: Network,
         family: Family,
-        dual: Dual,
+        values: Sequence[int],
+        costs: Sequence[int],
         larger: dict[int, list[int]],
         gap: int,
         steps: _Counter,
+        compatible: Compatible | None,
     ) -> None:
         self.network, self.family, self.gap, self.steps = network, family, gap, steps
-        self.values = dual.prices.sizes
-        self.cost = dual.stock
-        pricer = Pricer(network, family, self.values, up=False)
+        self.cost, self.values = costs, values
+        beside = dict.fromkeys(network.active, -1) if compatible is None else compatible.beside
+        pricer = Pricer(network, family, values, up=False)
         self.best: list[int] = pricer.best.tolist()
         self.rest: list[int] = pricer.rest.tolist()
-        self.tables: dict[tuple[Nm, int], list[int]] = {
-            strip: pricer.strip(strip).tolist() for rip in family.rips for strip in rip if strip is not None
-        }
         kerf = network.pool.kerf
-        self.length = {i: network.sizes[i].length + kerf for i in (*family.full, *family.ripped)}
-        self.full = sorted(family.full, key=lambda i: (-self.length[i], i))
-        # Where rooms differ in what gets in, one more piece may keep a sheet out: then no pattern is too empty.
-        self.shortest_full = 1 << 62 if network.mixed else min((self.length[i] for i in family.full), default=1 << 62)
-        self.shortest_ripped = min((self.length[i] for i in family.ripped), default=1 << 62)
-        self.growth = {
-            i: min(
-                (self.length[j] - self.length[i] for j in larger.get(i, ()) if j in self.length),
-                default=1 << 62,
-            )
-            for i in family.full
-        }
-        self.in_strip: dict[tuple[Nm, int], list[int]] = {}
-        self.strip_growth: dict[tuple[Nm, int], dict[int, int]] = {}
-        for strip in self.tables:
-            taken = [i for i in family.ripped if strip_takes(network.sizes[i], strip)]
-            self.in_strip[strip] = sorted(taken, key=lambda i: (-self.length[i], -network.sizes[i].width, i))
-            held = set(taken)
-            self.strip_growth[strip] = {
-                i: min(
-                    (self.length[j] - self.length[i] for j in larger.get(i, ()) if j in held),
-                    default=1 << 62,
-                )
-                for i in taken
-            }
+        radix, place = {}, 1
+        for group in reversed(family.shared):
+            radix[group] = place
+            place *= network.most[group] + 1
+
+        def items(sizes: Sequence[int], shared: bool) -> list[_Item]:
+            among = frozenset(sizes)
+            found = []
+            for i in sizes:
+                longer = (network.sizes[j].length for j in larger.get(i, ()) if j in among)
+                growth = min(longer, default=_ENDLESS) - network.sizes[i].length
+                group = network.ends.get(i, -1)
+                uses, most = (radix[group], network.most[group]) if shared and group in radix else (0, 0)
+                length = network.sizes[i].length + kerf
+                found.append(_Item(i, length, values[i], growth, beside[i], 1 << i, uses, most))
+            return sorted(found, key=lambda item: (-item.length, item.size))
+
+        # A size no arc asks for has no place in any plan: its patterns are reached from smaller ones.
+        self.full = items([i for i in family.full if i in beside], False)
+        self.tables: dict[tuple[Nm, int], list[list[int]]] = {}
+        self.in_strip: dict[tuple[Nm, int], list[_Item]] = {}
+        alike: dict[tuple[int, ...], tuple[Nm, int]] = {}
+        for strip, taken in family.takes:
+            before = alike.setdefault(taken, strip)
+            if before == strip:
+                self.tables[strip] = pricer.ways(strip).tolist()
+                self.in_strip[strip] = items([i for i in taken if i in beside], True)
+            else:
+                self.tables[strip], self.in_strip[strip] = self.tables[before], self.in_strip[before]
 
     def of(self, stock: int) -> Iterator[Pattern]:
         room = self.network.stock[stock].length + self.network.pool.kerf
-        need = self.cost[stock] - self.gap
-        yield from self._full(stock, room, need, 0, (), 1 << 62)
+        yield from self._full(stock, room, self.cost[stock] - self.gap, 0, (), _ENDLESS, -1)
+
+    def largest_of_a_plan(self, pattern: Pattern, compatible: Compatible) -> Iterator[Pattern]:
+        """The largest patterns that the given one stands for and that a plan can use as they are."""
+        waiting, seen = [pattern], {pattern}
+        while waiting:
+            one = waiting.pop()
+            self.steps.spend()
+            sizes = one.sizes
+            if self.cost[one.stock] - sum(self.values[size] for size in sizes) > self.gap:
+                continue
+            if compatible.together(sizes):
+                yield one
+                continue
+            for less in _each_less(one, compatible.smaller):
+                if less not in seen:
+                    seen.add(less)
+                    waiting.append(less)
 
     def _full(
-        self, stock: int, room: int, need: int, first: int, held: tuple[int, ...], growth: int
+        self, stock: int, room: int, need: int, first: int, held: tuple[int, ...], growth: int, beside: int
     ) -> Iterator[Pattern]:
-        """`need`: what the rest must still be worth; `growth`: the least length by which a held piece could grow."""
+        """`need`: what the rest must still be worth; `growth`: the least length by which a held piece could grow;
+        `beside`: the sizes that may come to it."""
         self.steps.spend()
         step = self.network.step
+        if held and need <= 0 and room < growth:
+            yield Pattern(stock, tuple(sorted(held)))
         if need <= self.rest[room // step]:
-            yield from self._ripped(stock, room, need, held, growth)
+            yield from self._ripped(stock, room, need, held, growth, beside)
         for k in range(first, len(self.full)):
-            i = self.full[k]
-            left = room - self.length[i]
-            if left < 0:
+            item = self.full[k]
+            left = room - item.length
+            if left < 0 or not beside & item.bit:
                 continue
-            still = need - self.values[i]
+            still = need - item.value
             if still <= self.best[left // step]:
-                yield from self._full(stock, left, still, k, (*held, i), min(growth, self.growth[i]))
+                yield from self._full(
+                    stock, left, still, k, (*held, item.size), min(growth, item.growth), beside & item.beside
+                )
 
-    def _ripped(self, stock: int, room: int, need: int, held: tuple[int, ...], growth: int) -> Iterator[Pattern]:
-        if room < self.shortest_ripped or not self.family.rips:
-            if held and need <= 0 and room < min(self.shortest_full, growth):
-                yield Pattern(stock, tuple(sorted(held)))
-            return
-        step = self.network.step
+    def _ripped(
+        self, stock: int, room: int, need: int, held: tuple[int, ...], growth: int, beside: int
+    ) -> Iterator[Pattern]:
+        at = room // self.network.step
+        full = tuple(sorted(held))
         for first, second in self.family.rips:
-            other = self.tables[second][room // step] if second else 0
-            for one, worth, spare in self._strip(first, room, need - other):
+            # Where both long edges are factory edges a pattern is met once: by the rip as wide as its narrower strip.
+            widest = first[0] if second and first[1] == second[1] else 0
+            # What the second strip is worth at most, by what the first holds of shared groups.
+            other = [row[at] for row in reversed(self.tables[second])] if second else [0]
+            for one, worth, spare, used, with_one in self._strip(first, -1, room, need, other, beside):
                 if second is None:
-                    if spare < min(self.shortest_full, growth):
-                        yield Pattern(stock, tuple(sorted(held)), (one,), None)
+                    if one and spare < growth:
+                        yield Pattern(stock, full, (one,), None)
                     continue
-                for two, _, left in self._strip(second, room, need - worth):
-                    if min(spare, left) < min(self.shortest_full, growth):
-                        yield Pattern(stock, tuple(sorted(held)), (one, two), first[0])
+                if widest and all(self.network.sizes[size].width < widest for size in one):
+                    continue
+                way = len(self.tables[second]) - 1 - used
+                for two, _, left, _, _ in self._strip(second, way, room, need - worth, [0], with_one):
+                    if (one or two) and min(spare, left) < growth:
+                        yield Pattern(stock, full, (one, two), first[0])
 
-    def _strip(self, strip: tuple[Nm, int], room: int, need: int) -> Iterator[tuple[tuple[int, ...], int, int]]:
-        """The unimprovable fillings of a strip worth at least `need`: (sizes, worth, length left)."""
-        sizes, growth, table = self.in_strip[strip], self.strip_growth[strip], self.tables[strip]
-        shortest = 1 << 62 if self.network.mixed else min((self.length[i] for i in sizes), default=1 << 62)
-        step = self.network.step
+    def _strip(
+        self, strip: tuple[Nm, int], way: int, room: int, need: int, other: list[int], beside: int
+    ) -> Iterator[tuple[tuple[int, ...], int, int, int, int]]:
+        """The unimprovable fillings of a strip that, with what the `other` may hold, are worth at least `need`: (sizes,
+        worth, length left, what is used up of the ways to share, sizes that may come to it)."""
+        items, table, step = self.in_strip[strip], self.tables[strip][way], self.network.step
+        last = len(other) - 1
 
         def fillings(
-            room: int, first: int, held: tuple[int, ...], worth: int, least: int
-        ) -> Iterator[tuple[tuple[int, ...], int, int]]:
+            room: int, first: int, held: tuple[int, ...], worth: int, growth: int, used: int, beside: int
+        ) -> Iterator[tuple[tuple[int, ...], int, int, int, int]]:
             self.steps.spend()
-            if room < min(shortest, least) and worth >= need:
-                yield tuple(sorted(held)), worth, room
-            for k in range(first, len(sizes)):
-                i = sizes[k]
-                left = room - self.length[i]
-                if left >= 0 and worth + self.values[i] + table[left // step] >= need:
-                    yield from fillings(left, k, (*held, i), worth + self.values[i], min(least, growth[i]))
+            partner = other[used] if last else other[0]
+            if room < growth and worth + partner >= need:
+                yield tuple(sorted(held)), worth, room, used, beside
+            for k in range(first, len(items)):
+                item = items[k]
+                left = room - item.length
+                if (
+                    left >= 0
+                    and beside & item.bit
+                    and worth + item.value + table[left // step] + partner >= need
+                    and (not item.uses or used // item.uses % (item.most + 1) < item.most)
+                ):
+                    yield from fillings(
+                        left, k, (*held, item.size), worth + item.value, min(growth, item.growth),
+                        used + item.uses, beside & item.beside,
+                    )  # fmt: skip
 
-        yield from fillings(room, 0, (), 0, 1 << 62)
+        yield from fillings(room, 0, (), 0, _ENDLESS, 0, beside)
+
+
+def _each_less(pattern: Pattern, smaller: dict[int, list[int]]) -> Iterator[Pattern]:
+    """The pattern with one piece a step smaller, in every way."""
+    parts = (pattern.full, *pattern.strips)
+    for number, part in enumerate(parts):
+        for k, size in enumerate(part):
+            for other in smaller.get(size, ()):
+                changed = tuple(sorted((*part[:k], other, *part[k + 1 :])))
+                less = (*parts[:number], changed, *parts[number + 1 :])
+                yield Pattern(pattern.stock, less[0], less[1:], pattern.rip)

@@ -7,7 +7,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits, Prices, settle
-from takeoff.solve.knapsack import Pattern, Pricer, families
+from takeoff.solve.columns import ByKnapsack, Source
+from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import MONEY, Network
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ __all__ = ["CLOSE", "Relaxation", "links", "new_highs"]
 CLOSE = MONEY // 100  # a hundredth of a cent
 _PRIMAL_FROM, _CALM_FROM = 450, 900  # piece sizes from which a programme is large; measured
 _MENDS = 2  # times prices are mended a round
+_USED = 1e-6
 _MOST_COLUMNS = 600  # a round; more slow the programme more than they help
 
 
@@ -32,15 +34,18 @@ def new_highs() -> Any:
     return highs
 
 
-def links(network: Network, active: frozenset[int] | None = None) -> list[tuple[int, int]]:
+def links(network: Network, active: frozenset[int] | None = None, *, any_end: bool = False) -> list[tuple[int, int]]:
     """(larger, smaller) sizes where the larger may always stand in for the smaller, cut shorter or trimmed.
 
-    Of `active` sizes only where given.
+    Of `active` sizes only where given. Both are of one group of ends, or of none: else a pattern might hold, in the
+    guise of another's piece, more of a group than any plan has. With `any_end` of any: where answers are sought and
+    not bounds.
     """
     classes: dict[tuple[Any, ...], list[int]] = {}
     for i in sorted(network.active if active is None else active):
         size = network.sizes[i]
-        key = (size.full, size.group, size.sheet_width, size.edges, tuple(sorted(size.from_sheets)), size.width)
+        ends = -1 if any_end else network.ends.get(i, -1)
+        key = (size.full, size.group, size.sheet_width, size.edges, tuple(sorted(size.from_sheets)), ends, size.width)
         classes.setdefault(key, []).append(i)
     ordered = sorted(classes)
     for key in ordered:
@@ -171,14 +176,19 @@ class Relaxation:
     """Column generation on a network. After `solve`, `dual` holds the proven bound, `patterns` the columns."""
 
     def __init__(
-        self, network: Network, seed: Iterable[Pattern] = (), *, until: Callable[[], float] | None = None
+        self,
+        network: Network,
+        seed: Iterable[Pattern] = (),
+        *,
+        source: Source | None = None,
+        until: Callable[[], float] | None = None,
     ) -> None:
         import numpy as np
 
         self.until = until
         self.impossible = False
         self.network = network
-        self.groups = families(network)
+        self.source = source or ByKnapsack(network)
         self.rows = Rows(network)
         self.links = links(network)
         self.upward = sorted(
@@ -218,7 +228,7 @@ class Relaxation:
         self.highs.setOptionValue("presolve", "off")
         self._large = len(network.active) >= _CALM_FROM
         self.add(seed)
-        self.add(self._opening_patterns())
+        self.add(self.source.opening())
 
     def add(self, patterns: Iterable[Pattern]) -> int:
         """Add patterns not there yet; how many were new."""
@@ -233,18 +243,6 @@ class Relaxation:
         if columns.cost:
             columns.load(self.highs)
         return len(columns.cost)
-
-    def _opening_patterns(self) -> list[Pattern]:
-        """For each size the patterns that would use it well if pieces were worth their area."""
-        stock = self.network.stock
-        rate = max((one.price * MONEY / (one.length * one.width) for one in stock if one.limit is None), default=1.0)
-        rate = rate or 1.0
-        values = [int(rate * size.length * size.width) + 1 for size in self.network.sizes]
-        found: list[Pattern] = []
-        for family in self.groups:
-            pricer = Pricer(self.network, family, values, up=True)
-            found += _with_each_size(self.network, pricer, every=True)
-        return found
 
     def within(self, limits: Limits) -> None:
         """Turn to a part of the problem; `dual` and `value` are of that part from the next `solve` on."""
@@ -287,9 +285,10 @@ class Relaxation:
         cutoff: int | None = None,
         stop: Callable[[], bool] | None = None,
         close: int = CLOSE,
+        counting: bool = True,
     ) -> Dual | None:
         """Price columns in until the proven bound is so `close` to the programme's value, or at `cutoff` (as
-        `Dual.value`).
+        `Dual.value`). With `counting` what the solution uses and no plan can is ruled out on the way.
 
         The best dual found; None where the part of the problem has no plan.
         """
@@ -299,19 +298,37 @@ class Relaxation:
                 if self.impossible:
                     self.dual = None
                 return self.dual
-            prices = self._prices(self.solution.row_dual)
+            prices = self.prices(self.solution.row_dual)
             # Far from the end a large programme's prices swing: price halfway from those of the best bound.
             calm = self._calm(prices) if self._large and self.dual is not None else prices
             added = self._price(calm)
             if self.dual is None:
                 return None
-            if self.value * MONEY - self.dual.value < close or (cutoff is not None and self.dual.value >= cutoff):
+            if (cutoff is not None and self.dual.value >= cutoff) or (stop is not None and stop()):
                 break
-            if stop is not None and stop():
-                break
-            if not added and (calm is prices or not self._price(prices)):
+            near = self.value * MONEY - self.dual.value < close
+            if (near or (not added and (calm is prices or not self._price(prices)))) and not (
+                counting and self._count()
+            ):
                 break
         return self.dual
+
+    def _count(self) -> bool:
+        """Rule out what the solution uses and no plan can; whether there was anything."""
+        import numpy as np
+
+        values = self.solution.col_value
+        used = [
+            (pattern, values[i])
+            for i, pattern in enumerate(self.patterns, start=self.first_pattern)
+            if i < len(values) and values[i] > _USED
+        ]
+        if not self.source.count(used):
+            return False
+        gone = [i for i, each in enumerate(self.patterns, start=self.first_pattern) if not self.source.offers(each)]
+        none = np.zeros(len(gone))
+        self.highs.changeColsBounds(len(gone), np.array(gone, dtype=np.int32), none, none)
+        return True
 
     def _price(self, prices: Prices) -> int:
         """Add the patterns worth more than they cost at these prices, and take their bound; how many were new.
@@ -319,20 +336,17 @@ class Relaxation:
         Prices are then mended where those patterns show them too high, and tried again: a bound that gives way in the
         few sizes of a bad pattern loses less than one that brings every price down.
         """
+        costs = self.costs(self.solution.row_dual)
         found: list[Pattern] = []
         for turn in range(_MENDS + 1):
-            worth: dict[int, int] = {}
-            helpful: list[Pattern] = []
-            for family in self.groups:
-                pricer = Pricer(self.network, family, prices.sizes, up=True)
-                worth |= {i: pricer.value(i) for i in family.stock}
-                helpful += self._helpful(pricer, self.solution.row_dual)
+            helpful, worth = self.source.price(prices.sizes, costs)
             found += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
-            mended = self._mended(prices, helpful) if turn < _MENDS else prices
+            mend = turn < _MENDS and isinstance(self.source, ByKnapsack)
+            mended = self._mended(prices, helpful[:_MOST_COLUMNS]) if mend else prices
             if mended.sizes == prices.sizes:
                 break
             prices = mended
-        dual = settle(self.network, self.groups, prices, worth if self.network.exact else None, self.limits)
+        dual = settle(self.network, prices, worth, self.limits)
         if dual is None:
             self.dual = None
             return 0
@@ -343,7 +357,7 @@ class Relaxation:
     def _mended(self, prices: Prices, patterns: Sequence[Pattern]) -> Prices:
         """Prices at which none of these patterns is worth more than its sheet costs."""
         sizes = list(prices.sizes)
-        cost = self._costs(self.solution.row_dual)
+        cost = self.costs(self.solution.row_dual)
         for pattern in patterns:
             most, worth = cost[pattern.stock], sum(sizes[size] for size in pattern.sizes)
             if worth > most:
@@ -364,7 +378,8 @@ class Relaxation:
             (prices.sheet + before.sheet) // 2,
         )
 
-    def _prices(self, duals: Sequence[float]) -> Prices:
+    def prices(self, duals: Sequence[float]) -> Prices:
+        """The prices that dual values of the rows stand for."""
         rows = self.rows
         sizes = [0] * len(self.network.sizes)
         for i, row in rows.demand.items():
@@ -375,42 +390,9 @@ class Relaxation:
         clashes = tuple(max(0, int(-duals[row] * MONEY)) for row in rows.clash)
         return Prices(tuple(sizes), clashes, int(duals[rows.total] * MONEY))
 
-    def _costs(self, duals: Sequence[float]) -> dict[int, int]:
+    def costs(self, duals: Sequence[float]) -> dict[int, int]:
         """What one sheet of each stock costs at these duals, the rent of scarce ones included."""
         cost = {i: max(0, int(-duals[row] * MONEY)) for i, row in self.rows.limit.items()}
         for i, row in self.rows.count.items():
             cost[i] = self.network.stock[i].price * MONEY - int((duals[row] + duals[self.rows.total]) * MONEY)
         return cost
-
-    def _helpful(self, pricer: Pricer, duals: Sequence[float]) -> list[Pattern]:
-        return _with_each_size(self.network, pricer, costs=self._costs(duals))
-
-
-def _with_each_size(
-    network: Network, pricer: Pricer, *, every: bool = False, costs: dict[int, int] | None = None
-) -> list[Pattern]:
-    """The best pattern of each stock, and with each full-width size; those that cost less than they are worth."""
-    found: list[tuple[int, Pattern]] = []
-    cost = costs or {i: network.stock[i].price * MONEY for i in pricer.family.stock}
-    for i in pricer.family.stock:
-        short = cost[i] - pricer.value(i)
-        if pricer.value(i) and (every or short < 0):
-            found.append((short, pricer.pattern(i)))
-    for size in pricer.family.full:
-        choices = [
-            (cost[i] - pricer.values[size] - int(pricer.best[pricer.capacity[i] - pricer.lengths[size]]), i)
-            for i in pricer.family.stock
-            if pricer.lengths[size] <= pricer.capacity[i]
-        ]
-        for short, i in choices if every and len(network.sizes) < 300 else [min(choices)] if choices else []:
-            if every or short < 0:
-                found.append((short, pricer.pattern(i, using=size)))
-    if every:
-        for size in pricer.family.ripped:
-            for i in pricer.family.stock[:1] if len(network.sizes) >= 300 else pricer.family.stock:
-                if pricer.lengths[size] <= pricer.capacity[i]:
-                    pattern = pricer.ripped_pattern(i, size)
-                    if pattern is not None:
-                        found.append((0, pattern))
-    found.sort(key=lambda pair: pair[0])
-    return [pattern for _, pattern in found]

@@ -15,12 +15,20 @@ from dataclasses import replace
 from takeoff.solve.answers import Answers
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
-from takeoff.solve.network import Arc, shrink
-from takeoff.solve.relaxation import CLOSE, Relaxation
+from takeoff.solve.columns import ByKnapsack, BySearch, Listed
+from takeoff.solve.compatible import Compatible
+from takeoff.solve.knapsack import Pattern
+from takeoff.solve.network import MONEY, Arc, shrink
+from takeoff.solve.patterns import TooMany, patterns_within
+from takeoff.solve.relaxation import CLOSE, Relaxation, links
 
 __all__ = ["Tree"]
 
 _PLUNGE = 0.3  # part of the gap by which a part may lie over the least bound and still be looked at next
+_SHARPENINGS = 60  # rounds
+_SEEDS = 2000  # the part of the bound within which patterns are listed to begin sharpening with
+_SETTLED, _LISTED = 12, 50  # patterns a part of a sharpened search may be settled with and listed for, a unit of effort
+_AT_ONCE = 2000  # patterns searched for at a time
 _DIVE = 5  # parts looked at between dives
 _TELL = 10  # parts looked at between yields where nothing moved
 
@@ -29,10 +37,10 @@ _Part = tuple[int, int, Limits]  # bound, order, what it is limited to
 
 class Tree(Answers):
     """The search of one network. `bound` is the proven bound so far (`MONEY` parts), `exact` whether it rests on
-    whole-number arithmetic alone, `looked` how many parts were looked at."""
+    whole-number arithmetic alone, `looked` how many parts were looked at, `listed` how many patterns a stage has."""
 
     bound = 0
-    looked = 0
+    looked = listed = 0
     _left: int | None = None
     _nothing_left = False
 
@@ -42,14 +50,24 @@ class Tree(Answers):
             self._end()
         return self._nothing_left
 
+    def far_by(self) -> float:
+        """The part of the bound by which the best answer may be too dear."""
+        return self.cost(self.best) / self.bound - 1 if self.best is not None and self.bound else float("inf")
+
     def _end(self) -> None:
         """Nothing better is left: the bound is the best answer."""
         self._nothing_left = True
-        if self.best is not None:
-            self._raise(self.cost(self.best))
+        self._raise_to_best()
+
+    def _raise_to_best(self) -> None:
+        ends = [end for end in (self.ceiling, None if self.best is None else self.cost(self.best)) if end is not None]
+        if ends:
+            self._raise(min(ends))
 
     def _raise(self, bound: int) -> None:
-        """The bound is at least this, but for parts given up."""
+        """The bound is at least this, but for parts given up and what is not asked about."""
+        if self.ceiling is not None:
+            bound = min(bound, self.ceiling)
         self.bound = max(self.bound, bound if self._left is None else min(bound, self._left))
 
     def _leave(self, dual: Dual) -> None:
@@ -65,10 +83,10 @@ class Tree(Answers):
                 self._price_alone(surfaces)
             # The end of a large programme takes long and moves little: a two-thousandth of it.
             close = max(close, 0 if self.cutoff is None else self.cutoff // 2000)
-        self.root = self.relaxation.solve(stop=self.stop, cutoff=self.cutoff, close=close)
+        self.root = self.relaxation.solve(stop=self.stop, cutoff=self.cutoff, close=close, counting=False)
         self.work += self.relaxation.rounds
         if self.root is not None:
-            self.bound = self.root.value
+            self._raise(self.root.value)
         return self.root
 
     def _rooms(self) -> list[frozenset[int]]:
@@ -87,6 +105,79 @@ class Tree(Answers):
         alone.solve(stop=self.stop)
         self.work += alone.rounds
         self.relaxation.add(alone.patterns)
+
+    def sharpen(self) -> bool:
+        """Solve the root's programme over no other patterns than a plan can use, and go on with those: its prices are
+        worth more as a bound, and fewer patterns lie near them. False where it was stopped, or there is no answer yet.
+        """
+        limit = self.cutoff
+        if self.root is None or limit is None:
+            return False
+        root = self.relaxation.solve(stop=self.stop, cutoff=limit)
+        if root is None or self.stop():
+            return False
+        self._raise(root.value)
+        search = self._by_search()
+        gap = min(limit - root.value, root.value // _SEEDS)
+        near: list[Pattern] = []
+        while not near and gap > MONEY:
+            try:
+                near = patterns_within(
+                    self.network, self.knapsack.families, root.prices.sizes, root.stock, search.links, gap,
+                    most=_AT_ONCE, steps=20 * _AT_ONCE, compatible=search.compatible,
+                )  # fmt: skip
+            except TooMany:
+                gap //= 2
+        self.relaxation, self.root = Relaxation(self.network, near, source=search, until=self.until), root
+        self.brancher = Brancher(self.network, self.relaxation)
+        sharper = self.relaxation.solve(most_rounds=_SHARPENINGS, stop=self.stop, cutoff=limit)
+        self.work += self.relaxation.rounds
+        if sharper is not None and sharper.value > root.value:
+            self.root = sharper
+            self._raise(sharper.value)
+        return not self.stop()
+
+    def _by_search(self) -> BySearch:
+        chain = links(self.network)
+        return BySearch(self.knapsack, chain, Compatible(self.network, chain), most=_AT_ONCE, steps=50 * _AT_ONCE)
+
+    def stage(self, gap: int, *, most: int) -> Tree | None:
+        """A search of all that costs at most `gap` more than the root's bound, over a list of all its patterns; None
+        where they are more than `most`."""
+        root, cutoff = self.root, self.cutoff
+        if root is None or cutoff is None:
+            return None
+        limit = min(cutoff, root.value + gap)
+        gap, excess = limit - root.value, root.arc_excess
+        smaller = shrink(self.network, lambda s, k: excess[s][k] <= gap)
+        knapsack, chain = ByKnapsack(smaller, self.knapsack), links(smaller)
+        patterns: list[Pattern] = []
+        if all(smaller.layouts):
+            try:
+                patterns = patterns_within(
+                    smaller, knapsack.families, root.prices.sizes, root.stock, chain, gap,
+                    most=most, steps=10 * most, compatible=Compatible(smaller, chain),
+                )  # fmt: skip
+            except TooMany:
+                return None
+        seed = Listed(smaller, patterns).best(root.prices.sizes, root.stock, 2 * len(smaller.active))
+        inner = Tree(
+            smaller, self.effort, start=self.best, seed=seed, patterns=patterns, ceiling=limit, like=knapsack,
+            stop=self.stop, until=self.until,
+        )  # fmt: skip
+        inner.listed = len(patterns)
+        if not patterns or (inner.solve_root() is None and inner.relaxation.impossible):
+            inner._end()
+        return inner
+
+    def take(self, stage: Tree) -> None:
+        """Take over what a stage has found, and its bound: what it did not ask about costs no less than its ceiling."""
+        self.work += stage.work
+        self.looked += stage.looked
+        stage.work = stage.looked = 0
+        self.exact = self.exact and stage.exact
+        self.offer(stage.best)
+        self._raise(stage.bound)
 
     def narrow(self) -> bool:
         """Drop every arc that no better answer can use, by the root's bound; whether that left much less.
@@ -111,7 +202,10 @@ class Tree(Answers):
             pattern for pattern in self.relaxation.patterns if all(size in smaller.active for size in pattern.sizes)
         ]
         self.network, self._left = smaller, None
-        self.relaxation = Relaxation(smaller, patterns, until=self.until)
+        self.knapsack = ByKnapsack(smaller, self.knapsack)
+        sharp = isinstance(self.relaxation.source, BySearch)
+        source = self._by_search() if sharp else self.knapsack
+        self.relaxation = Relaxation(smaller, patterns, source=source, until=self.until)
         self.brancher = Brancher(smaller, self.relaxation)
         self.root = self.relaxation.solve(stop=self.stop, cutoff=cutoff)
         self.work += self.relaxation.rounds
@@ -161,8 +255,8 @@ class Tree(Answers):
                 yield
         if next_one is not None:
             heapq.heappush(waiting, next_one)
-        if self.best is not None and not (waiting and waiting[0][0] < (self.cutoff or 0)):
-            self._raise(self.cost(self.best))
+        if self.cutoff is not None and not (waiting and waiting[0][0] < self.cutoff):
+            self._raise_to_best()
         elif waiting:
             self._raise(waiting[0][0])
         yield
@@ -185,7 +279,12 @@ class Tree(Answers):
             gap = self.cutoff - dual.value
             far = {(s, k) for s, row in enumerate(dual.arc_excess) for k, excess in enumerate(row) if excess > gap}
             limits = replace(limits, arcs=limits.arcs | far)
-        if self.settle(dual, limits, most=self.effort.patterns // 4):
+        patterns = self.effort.patterns
+        if self.relaxation.source is self.knapsack:
+            closed = self.settle(dual, limits, most=patterns // 4)
+        else:
+            closed = self.settle(dual, limits, most=_SETTLED * patterns, listed=_LISTED * patterns)
+        if closed:
             return []
         if self.stop():
             return None

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from itertools import combinations_with_replacement
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import combinations_with_replacement, product
 from random import Random
 
 import pytest
 
 from takeoff.rules import Rules
 from takeoff.solve.bound import settle
+from takeoff.solve.columns import ByKnapsack, BySearch
+from takeoff.solve.compatible import Compatible
 from takeoff.solve.knapsack import Pricer, families, fill, strip_takes
 from takeoff.solve.network import MONEY, Network, compile_pool
 from takeoff.solve.patterns import patterns_within
-from takeoff.solve.relaxation import Relaxation
+from takeoff.solve.relaxation import Relaxation, links
 from takeoff.units import Nm
 from tests.takeoff.boards.hand import framed, sheet, stated
+from tests.takeoff.solve.plans import sheets_of
 
 
 def network() -> Network:
@@ -35,7 +40,9 @@ def every_filling(lengths: dict[int, int], room: int) -> list[tuple[int, ...]]:
     return found
 
 
-def worth_by_trying_everything(net: Network, stock: int, values: list[int]) -> int:
+def worth_by_trying_everything(
+    net: Network, stock: int, values: list[int], allowed: Callable[[tuple[int, ...]], bool] = lambda sizes: True
+) -> int:
     length = {i: size.length for i, size in enumerate(net.sizes)}
     room = net.stock[stock].length
     best = 0
@@ -45,19 +52,16 @@ def worth_by_trying_everything(net: Network, stock: int, values: list[int]) -> i
         left = room - sum(length[i] for i in held)
         for low in (*widths, net.stock[stock].width):
             strips = [
-                max(
-                    (
-                        sum(values[i] for i in each)
-                        for each in every_filling(
-                            {i: length[i] for i, size in enumerate(net.sizes) if not size.full and size.width <= width},
-                            left,
-                        )
-                    ),
-                    default=0,
+                every_filling(
+                    {i: length[i] for i, size in enumerate(net.sizes) if not size.full and size.width <= width}, left
                 )
                 for width in (low, net.stock[stock].width - low)
             ]
-            best = max(best, sum(values[i] for i in held) + sum(strips))
+            side_by_side = max(
+                (sum(values[i] for i in one + other) for one, other in product(*strips) if allowed(one + other)),
+                default=0,
+            )
+            best = max(best, sum(values[i] for i in held) + side_by_side)
     return best
 
 
@@ -91,13 +95,49 @@ def test_ripped_strips_of_a_pattern_fit_side_by_side():
             assert all(strip_takes(net.sizes[i], (width, 1)) for i in strip)
 
 
-def test_settled_prices_make_no_pattern_worth_more_than_its_sheet():
+@pytest.mark.parametrize("seed", range(4))
+def test_strips_side_by_side_hold_no_more_of_a_shared_group_than_a_plan_does(seed):
     net = network()
-    relaxation = Relaxation(net)
-    dual = relaxation.solve()
+    random = Random(seed)
+    values = [random.randrange(1, 1000) for _ in net.sizes]
+    (family,) = families(net)
+    shared = tuple(sorted({net.ends[i] for i in family.ripped if i in net.ends}))[: seed + 1]
+    pricer = Pricer(net, replace(family, shared=shared), values, up=True)
+
+    def allowed(sizes: tuple[int, ...]) -> bool:
+        return all(sum(net.ends.get(i) == group for i in sizes) <= net.most[group] for group in shared)
+
+    for stock in family.stock:
+        assert pricer.value(stock) == worth_by_trying_everything(net, stock, values, allowed)
+        pattern = pricer.pattern(stock)
+        assert sum(values[i] for i in pattern.sizes) == pricer.value(stock)
+        assert allowed(tuple(i for strip in pattern.strips for i in strip))
+
+
+def by_knapsack(net: Network) -> Relaxation:
+    return Relaxation(net)
+
+
+def by_search(net: Network) -> Relaxation:
+    knapsack, chain = ByKnapsack(net), links(net)
+    return Relaxation(net, source=BySearch(knapsack, chain, Compatible(net, chain), most=500, steps=50_000))
+
+
+@pytest.mark.parametrize("programme", [by_knapsack, by_search])
+def test_settled_prices_make_no_sheet_of_any_plan_worth_more_than_it_costs(programme):
+    net = network()
+    dual = programme(net).solve()
     assert dual is not None
-    for stock, one in enumerate(net.stock):
-        assert worth_by_trying_everything(net, stock, list(dual.prices.sizes)) <= one.price * MONEY
+    for stock, sizes in sheets_of(net):
+        assert sum(dual.prices.sizes[i] for i in sizes) <= dual.stock[stock] == net.stock[stock].price * MONEY
+
+
+def test_programme_of_a_plans_own_patterns_is_the_better_bound():
+    net = network()
+    one, other = by_knapsack(net).solve(), by_search(net).solve()
+    assert one is not None
+    assert other is not None
+    assert other.value >= one.value - MONEY
 
 
 def test_prices_set_too_high_are_brought_down_to_a_true_bound():
@@ -106,36 +146,38 @@ def test_prices_set_too_high_are_brought_down_to_a_true_bound():
     good = relaxation.solve()
     assert good is not None
     wild = type(good.prices)(tuple(3 * price for price in good.prices.sizes), good.prices.clashes)
-    dual = settle(net, relaxation.groups, wild)
+    dual = settle(net, wild, relaxation.source.worth(wild.sizes))
     assert dual is not None
     assert dual.value <= good.value
 
 
-def test_patterns_within_a_gap_are_all_that_cannot_be_improved():
+@pytest.mark.parametrize("cents", [1, 50, 150, 400])
+def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_one_that_is(cents):
     net = network()
-    relaxation = Relaxation(net)
+    relaxation = by_search(net)
     dual = relaxation.solve()
     assert dual is not None
-    gap = 150 * MONEY
-    found = patterns_within(net, relaxation.groups, dual, relaxation.links, gap, most=5000)
-    listed = {(pattern.stock, pattern.sizes) for pattern in found}
-    costs = [dual.stock[p.stock] - sum(dual.prices.sizes[i] for i in p.sizes) for p in found]
-    assert all(0 <= cost <= gap for cost in costs)
-    # Every column of the programme within the gap is listed, or is a lesser form of one that is.
-    below: dict[int, set[int]] = {i: {i} for i in range(len(net.sizes))}
-    for larger, smaller in reversed(relaxation.upward):
-        below[larger].add(smaller)
+    values, gap = dual.prices.sizes, cents * MONEY
+    compatible = Compatible(net, relaxation.links)
+    found = patterns_within(
+        net, families(net), values, dual.stock, relaxation.links, gap, most=50_000, compatible=compatible
+    )
+    plans = sheets_of(net)
+    listed: dict[int, list[tuple[int, ...]]] = {}
+    for pattern in found:
+        assert dual.stock[pattern.stock] - sum(values[i] for i in pattern.sizes) <= gap
+        listed.setdefault(pattern.stock, []).append(pattern.sizes)
+    below = {i: {i} for i in range(len(net.sizes))}
     for _ in net.sizes:
-        for larger in below:
-            below[larger] |= {x for i in below[larger] for x in below[i]}
+        for larger, smaller in relaxation.links:
+            below[larger] |= below[smaller]
 
     def covers(big: tuple[int, ...], small: tuple[int, ...]) -> bool:
         if not small:
             return True
         return any(small[0] in below[one] and covers(big[:k] + big[k + 1 :], small[1:]) for k, one in enumerate(big))
 
-    for pattern in relaxation.patterns:
-        if dual.stock[pattern.stock] - sum(dual.prices.sizes[i] for i in pattern.sizes) <= gap:
-            assert (pattern.stock, pattern.sizes) in listed or any(
-                stock == pattern.stock and covers(sizes, pattern.sizes) for stock, sizes in listed
-            )
+    near = [one for one in plans if dual.stock[one[0]] - sum(values[i] for i in one[1]) <= gap]
+    assert near
+    for stock, sizes in near:
+        assert any(covers(each, sizes) for each in listed.get(stock, ()))

@@ -6,10 +6,12 @@ needed; pieces and patterns meet in one demand row a size. An integer programme 
 still be part of a better plan then finds it, or shows there is none.
 
     network    the pool as nodes, arcs, piece sizes and stock, in exact integers
+    compatible which pieces one plan can hold beside each other: what no plan can cut is no pattern
     knapsack   the most valuable pattern of a sheet for given prices of pieces, exact
+    patterns   every pattern that costs little more than its pieces are worth
+    columns    where the programme's patterns come from: by knapsack, by search, or out of a list
     relaxation the linear programme and its columns (the one place, with `integer`, that loads HiGHS)
     bound      a lower bound from any prices, in integer arithmetic alone: what `proven` rests on
-    patterns   every pattern that costs little more than its pieces are worth
     integer    the restricted integer programme
     best       `improve`: better and better plans, each with its bound
     translate  between board plans and answers on the network
@@ -17,6 +19,10 @@ still be part of a better plan then finds it, or shows there is none.
     answers    ways to better answers: rounding the programme, cutting given rows, laying some surfaces again
     branch     what a part of the problem is split on
     tree       the search itself: parts with their bounds, until none can hold a better plan
+
+The search of one room in order: the programme with patterns by knapsack and a first answer; the programme sharpened,
+over patterns of plans alone; then stages, each settling all that costs a little more than the bound. What is too large
+to be listed, and a pool of several rooms, goes to the tree.
 
 Lengths alone (studs, plates, bead) are cut in `takeoff.cutting`. HiGHS is loaded when a solve begins, so a plain
 takeoff does not pay for it.

@@ -11,15 +11,11 @@ import pytest
 
 from takeoff.rules import Rules
 from takeoff.solve.bound import settle
-from takeoff.solve.columns import ByKnapsack, BySearch
-from takeoff.solve.compatible import Compatible
 from takeoff.solve.knapsack import Pricer, families, fill, strip_takes
-from takeoff.solve.network import MONEY, Network, compile_pool
-from takeoff.solve.patterns import patterns_within
-from takeoff.solve.relaxation import Relaxation, links
+from takeoff.solve.network import Network, compile_pool
+from takeoff.solve.relaxation import Relaxation
 from takeoff.units import Nm
 from tests.takeoff.boards.hand import framed, sheet, stated
-from tests.takeoff.solve.plans import sheets_of
 
 
 def network() -> Network:
@@ -114,32 +110,6 @@ def test_strips_side_by_side_hold_no_more_of_a_shared_group_than_a_plan_does(see
         assert allowed(tuple(i for strip in pattern.strips for i in strip))
 
 
-def by_knapsack(net: Network) -> Relaxation:
-    return Relaxation(net)
-
-
-def by_search(net: Network) -> Relaxation:
-    knapsack, chain = ByKnapsack(net), links(net)
-    return Relaxation(net, source=BySearch(knapsack, chain, Compatible(net, chain), most=500, steps=50_000))
-
-
-@pytest.mark.parametrize("programme", [by_knapsack, by_search])
-def test_settled_prices_make_no_sheet_of_any_plan_worth_more_than_it_costs(programme):
-    net = network()
-    dual = programme(net).solve()
-    assert dual is not None
-    for stock, sizes in sheets_of(net):
-        assert sum(dual.prices.sizes[i] for i in sizes) <= dual.stock[stock] == net.stock[stock].price * MONEY
-
-
-def test_programme_of_a_plans_own_patterns_is_the_better_bound():
-    net = network()
-    one, other = by_knapsack(net).solve(), by_search(net).solve()
-    assert one is not None
-    assert other is not None
-    assert other.value >= one.value - MONEY
-
-
 def test_prices_set_too_high_are_brought_down_to_a_true_bound():
     net = network()
     relaxation = Relaxation(net)
@@ -149,35 +119,3 @@ def test_prices_set_too_high_are_brought_down_to_a_true_bound():
     dual = settle(net, wild, relaxation.source.worth(wild.sizes))
     assert dual is not None
     assert dual.value <= good.value
-
-
-@pytest.mark.parametrize("cents", [1, 50, 150, 400])
-def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_one_that_is(cents):
-    net = network()
-    relaxation = by_search(net)
-    dual = relaxation.solve()
-    assert dual is not None
-    values, gap = dual.prices.sizes, cents * MONEY
-    compatible = Compatible(net, relaxation.links)
-    found = patterns_within(
-        net, families(net), values, dual.stock, relaxation.links, gap, most=50_000, compatible=compatible
-    )
-    plans = sheets_of(net)
-    listed: dict[int, list[tuple[int, ...]]] = {}
-    for pattern in found:
-        assert dual.stock[pattern.stock] - sum(values[i] for i in pattern.sizes) <= gap
-        listed.setdefault(pattern.stock, []).append(pattern.sizes)
-    below = {i: {i} for i in range(len(net.sizes))}
-    for _ in net.sizes:
-        for larger, smaller in relaxation.links:
-            below[larger] |= below[smaller]
-
-    def covers(big: tuple[int, ...], small: tuple[int, ...]) -> bool:
-        if not small:
-            return True
-        return any(small[0] in below[one] and covers(big[:k] + big[k + 1 :], small[1:]) for k, one in enumerate(big))
-
-    near = [one for one in plans if dual.stock[one[0]] - sum(values[i] for i in one[1]) <= gap]
-    assert near
-    for stock, sizes in near:
-        assert any(covers(each, sizes) for each in listed.get(stock, ()))

@@ -199,7 +199,7 @@ class Answers:
         try:
             patterns = patterns_within(
                 network, families(network, sizes, like=self.knapsack.families), dual.prices.sizes, dual.stock,
-                chain, gap, most=most, steps=10 * most, compatible=compatible,
+                chain, gap, most=most, steps=10 * most, compatible=compatible, stop=self.stop,
             )  # fmt: skip
         except TooMany:
             return None

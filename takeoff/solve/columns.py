@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import prod
 from typing import Any, Protocol
@@ -128,10 +128,18 @@ class BySearch:
     """The patterns that a plan can use, and no others, by search: slower a time, but no bound is worth more."""
 
     def __init__(
-        self, like: ByKnapsack, links: Sequence[tuple[int, int]], compatible: Compatible, *, most: int, steps: int
+        self,
+        knapsack: ByKnapsack,
+        links: Sequence[tuple[int, int]],
+        compatible: Compatible,
+        *,
+        most: int,
+        steps: int,
+        stop: Callable[[], bool] | None = None,
     ) -> None:
         """`most` patterns are given a time, and so many `steps` are searched."""
-        self.network, self.knapsack, self.links, self.compatible = like.network, like, links, compatible
+        self.network, self.knapsack, self.links, self.compatible = knapsack.network, knapsack, links, compatible
+        self._stop = stop
         self._most, self._steps = most, steps
         self._level = 0
 
@@ -147,7 +155,7 @@ class BySearch:
             try:
                 found = patterns_within(
                     self.network, self.knapsack.families, values, stock, self.links, -beyond,
-                    most=self._most, steps=self._steps, compatible=self.compatible,
+                    most=self._most, steps=self._steps, compatible=self.compatible, stop=self._stop,
                 )  # fmt: skip
             except TooMany as many:
                 found, whole = many.found, False

@@ -6,7 +6,7 @@ group of ends, the programme reaches the lesser pattern through its links from l
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from takeoff.solve.compatible import Compatible
@@ -17,6 +17,7 @@ from takeoff.units import Nm
 __all__ = ["TooMany", "patterns_within"]
 
 _ENDLESS = 1 << 62
+_ASK = 4096  # steps between one time and the next that is asked whether to stop
 
 
 class TooMany(Exception):
@@ -30,10 +31,11 @@ class TooMany(Exception):
 @dataclass(slots=True)
 class _Counter:
     left: int
+    stop: Callable[[], bool] | None
 
     def spend(self) -> None:
         self.left -= 1
-        if self.left < 0:
+        if self.left < 0 or (self.stop is not None and self.left % _ASK == 0 and self.stop()):
             raise TooMany
 
 
@@ -48,18 +50,20 @@ def patterns_within(
     most: int,
     steps: int | None = None,
     compatible: Compatible | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> list[Pattern]:
     """All unimprovable patterns whose cost passes their worth by at most `gap`, in a fixed order; with `compatible`
     only those of a plan.
 
     `values` are what pieces of each size are worth, `costs` what a sheet of each stock costs, in `MONEY` parts.
-    Raises `TooMany` past `most` of them, or past so many `steps` of the search (forty times as many unless told).
+    Raises `TooMany` past `most` of them, past so many `steps` of the search (forty times as many unless told), or where
+    `stop` says so.
     """
     larger: dict[int, list[int]] = {}
     for big, small in links:
         larger.setdefault(small, []).append(big)
     found: dict[tuple[int, tuple[int, ...]], Pattern] = {}
-    spent = _Counter(40 * most if steps is None else steps)
+    spent = _Counter(40 * most if steps is None else steps, stop)
     try:
         for family in groups:
             search = _Search(network, family, values, costs, larger, gap, spent, compatible)

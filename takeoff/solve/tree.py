@@ -124,7 +124,7 @@ class Tree(Answers):
             try:
                 near = patterns_within(
                     self.network, self.knapsack.families, root.prices.sizes, root.stock, search.links, gap,
-                    most=_AT_ONCE, steps=20 * _AT_ONCE, compatible=search.compatible,
+                    most=_AT_ONCE, steps=20 * _AT_ONCE, compatible=search.compatible, stop=self.stop,
                 )  # fmt: skip
             except TooMany:
                 gap //= 2
@@ -139,7 +139,10 @@ class Tree(Answers):
 
     def _by_search(self) -> BySearch:
         chain = links(self.network)
-        return BySearch(self.knapsack, chain, Compatible(self.network, chain), most=_AT_ONCE, steps=50 * _AT_ONCE)
+        return BySearch(
+            self.knapsack, chain, Compatible(self.network, chain),
+            most=_AT_ONCE, steps=50 * _AT_ONCE, stop=self.stop,
+        )  # fmt: skip
 
     def stage(self, gap: int, *, most: int) -> Tree | None:
         """A search of all that costs at most `gap` more than the root's bound, over a list of all its patterns; None
@@ -156,7 +159,7 @@ class Tree(Answers):
             try:
                 patterns = patterns_within(
                     smaller, knapsack.families, root.prices.sizes, root.stock, chain, gap,
-                    most=most, steps=10 * most, compatible=Compatible(smaller, chain),
+                    most=most, steps=10 * most, compatible=Compatible(smaller, chain), stop=self.stop,
                 )  # fmt: skip
             except TooMany:
                 return None

@@ -25,7 +25,7 @@ from takeoff.solve.relaxation import CLOSE, Relaxation, links
 __all__ = ["Tree"]
 
 _PLUNGE = 0.3  # part of the gap by which a part may lie over the least bound and still be looked at next
-_SHARPENINGS = 60  # rounds
+_SHARPENINGS = 20  # rounds; seeded rooms take up to ten, and where twenty do not end it more seldom do
 _SEEDS = 2000  # the part of the bound within which patterns are listed to begin sharpening with
 _SETTLED, _LISTED = 12, 50  # patterns a part of a sharpened search may be settled with and listed for, a unit of effort
 _AT_ONCE = 2000  # patterns searched for at a time

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
@@ -28,8 +28,8 @@ _ALL_CUTTINGS = 3000  # patterns within the gap up to which all are tried, and t
 class Answers:
     """A network, its programme, and the best answer so far. `exact`: all that was settled rests on whole numbers.
 
-    With `patterns` only what can be cut with these is asked about, with `ceiling` only answers that cost less. `like`
-    are knapsacks of the same pool that have learned what matters.
+    With `listed` only what can be cut with these patterns is asked about, with `ceiling` only answers that cost less.
+    `knapsack` is the network's own, where it has been made already.
     """
 
     def __init__(
@@ -39,9 +39,9 @@ class Answers:
         *,
         start: Answer | None = None,
         seed: Iterable[Pattern] = (),
-        patterns: Sequence[Pattern] | None = None,
+        listed: Listed | None = None,
         ceiling: int | None = None,
-        like: ByKnapsack | None = None,
+        knapsack: ByKnapsack | None = None,
         stop: Callable[[], bool] | None = None,
         until: Callable[[], float] | None = None,
     ) -> None:
@@ -51,11 +51,11 @@ class Answers:
         # An answer may lie just outside a network narrowed to what is better.
         known = [cut.pattern for cut in cuts if network.active.issuperset(cut.pattern.sizes)]
         self.ceiling = ceiling
-        self.knapsack = ByKnapsack(network, like)
-        if patterns is None:
+        self.knapsack = knapsack or ByKnapsack(network)
+        if listed is None:
             self.relaxation = Relaxation(network, [*seed, *known], source=self.knapsack, until=until)
         else:
-            self.relaxation = Relaxation(network, seed, source=Listed(network, patterns), until=until)
+            self.relaxation = Relaxation(network, seed, source=listed, until=until)
         self.brancher = Brancher(network, self.relaxation)
         self.root: Dual | None = None
         self.exact = True

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from math import prod
-from typing import Any, Protocol
+from typing import Any
 
 from takeoff.solve.compatible import Compatible
 from takeoff.solve.knapsack import Pattern, Pricer, families
@@ -19,26 +20,35 @@ _WAYS = 64  # ways two strips may share groups of ends that are counted at most;
 _BEYOND = tuple(MONEY * part // 100 for part in (4000, 1000, 200, 20, 1))
 
 
-class Source(Protocol):
-    """Patterns for given values of the piece sizes (`MONEY` parts, one a size)."""
+class Source(ABC):
+    """Patterns for given values of the piece sizes (`MONEY` parts, one a size). `mends` is how often prices are mended
+    a round where they turn out too high."""
+
+    mends = 0
 
     def opening(self) -> list[Pattern]:
         """Patterns to begin with."""
+        return []
 
+    @abstractmethod
     def price(self, values: Sequence[int], costs: Mapping[int, int]) -> tuple[list[Pattern], dict[int, int]]:
         """Patterns worth more than they cost, the furthest first; and the worth of each stock's best, never less than
         the truth."""
 
     def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
         """Told what a solution uses, rule out what no plan can use; whether that changed anything."""
+        return False
 
     def offers(self, pattern: Pattern) -> bool:
         """Whether the pattern is not ruled out."""
+        return True
 
 
-class ByKnapsack:
+class ByKnapsack(Source):
     """All patterns of a network, but for those whose strips together hold more of a group of ends than any plan does,
     as far as such groups are counted."""
+
+    mends = 2
 
     def __init__(self, network: Network, like: ByKnapsack | None = None) -> None:
         """Groups counted in `like`, of the same pool, are counted here from the first."""
@@ -124,7 +134,7 @@ class ByKnapsack:
         return found
 
 
-class BySearch:
+class BySearch(Source):
     """The patterns that a plan can use, and no others, by search: slower a time, but no bound is worth more."""
 
     def __init__(
@@ -142,9 +152,6 @@ class BySearch:
         self._stop = stop
         self._most, self._steps = most, steps
         self._level = 0
-
-    def opening(self) -> list[Pattern]:
-        return []
 
     def price(self, values: Sequence[int], costs: Mapping[int, int]) -> tuple[list[Pattern], dict[int, int]]:
         stock = [costs.get(i, 0) for i in range(len(self.network.stock))]
@@ -168,14 +175,8 @@ class BySearch:
             worth = {i: min(most, costs[i] + beyond) for i, most in worth.items()}
         return found, worth
 
-    def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
-        return False
 
-    def offers(self, pattern: Pattern) -> bool:
-        return True
-
-
-class Listed:
+class Listed(Source):
     """The patterns of a list, and no others: a bound that rests on it is one of the plans cut from these alone."""
 
     def __init__(self, network: Network, patterns: Sequence[Pattern]) -> None:
@@ -189,9 +190,6 @@ class Listed:
             row[: len(pattern.sizes)] = pattern.sizes
         self._stock: Any = np.array([pattern.stock for pattern in patterns], dtype=np.int64)
 
-    def opening(self) -> list[Pattern]:
-        return []
-
     def price(self, values: Sequence[int], costs: Mapping[int, int]) -> tuple[list[Pattern], dict[int, int]]:
         import numpy as np
 
@@ -201,12 +199,6 @@ class Listed:
         better = np.flatnonzero(over > 0)
         better = better[np.argsort(-over[better], kind="stable")]
         return [self.patterns[i] for i in better.tolist()], self._best(worth)
-
-    def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
-        return False
-
-    def offers(self, pattern: Pattern) -> bool:
-        return True
 
     def within(self, values: Sequence[int], costs: Sequence[int], gap: int) -> list[Pattern]:
         """Those that cost at most `gap` more than their pieces are worth."""

@@ -41,11 +41,9 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What an integer solve came to: better answers found, in order; no answer of its columns costs less than
-    `bound` (cents, of the solver); whether it was searched to the end; nodes spent."""
+    """What an integer solve came to: better answers, in order; whether it was searched to the end; nodes spent."""
 
     answers: tuple[Answer, ...]
-    bound: float
     complete: bool
     nodes: int
 
@@ -245,10 +243,7 @@ def solve_integer(
     if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
         keep(highs.getSolution().col_value)
     ended = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
-    bound = info.mip_dual_bound
-    if status == highspy.HighsModelStatus.kInfeasible:
-        bound = float("inf")
-    return Outcome(tuple(found), bound, ended, max(0, info.mip_node_count))
+    return Outcome(tuple(found), ended, max(0, info.mip_node_count))
 
 
 def _set_start(highs, network, start, layouts, arcs, patterns, first, links, last) -> None:  # type: ignore[no-untyped-def]

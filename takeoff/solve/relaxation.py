@@ -18,7 +18,6 @@ __all__ = ["CLOSE", "Relaxation", "links", "new_highs"]
 
 CLOSE = MONEY // 100  # a hundredth of a cent
 _PRIMAL_FROM, _CALM_FROM = 450, 900  # piece sizes from which a programme is large; measured
-_MENDS = 2  # times prices are mended a round
 _USED = 1e-6
 _MOST_COLUMNS = 600  # a round; more slow the programme more than they help
 
@@ -338,11 +337,10 @@ class Relaxation:
         """
         costs = self.costs(self.solution.row_dual)
         found: list[Pattern] = []
-        for turn in range(_MENDS + 1):
+        for turn in range(self.source.mends + 1):
             helpful, worth = self.source.price(prices.sizes, costs)
             found += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
-            mend = turn < _MENDS and isinstance(self.source, ByKnapsack)
-            mended = self._mended(prices, helpful[:_MOST_COLUMNS]) if mend else prices
+            mended = self._mended(prices, helpful[:_MOST_COLUMNS]) if turn < self.source.mends else prices
             if mended.sizes == prices.sizes:
                 break
             prices = mended

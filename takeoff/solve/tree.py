@@ -163,9 +163,10 @@ class Tree(Answers):
                 )  # fmt: skip
             except TooMany:
                 return None
-        seed = Listed(smaller, patterns).best(root.prices.sizes, root.stock, 2 * len(smaller.active))
+        listed = Listed(smaller, patterns)
+        seed = listed.best(root.prices.sizes, root.stock, 2 * len(smaller.active))
         inner = Tree(
-            smaller, self.effort, start=self.best, seed=seed, patterns=patterns, ceiling=limit, like=knapsack,
+            smaller, self.effort, start=self.best, seed=seed, listed=listed, ceiling=limit, knapsack=knapsack,
             stop=self.stop, until=self.until,
         )  # fmt: skip
         inner.listed = len(patterns)

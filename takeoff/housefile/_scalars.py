@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from decimal import Decimal
 from difflib import get_close_matches
 from enum import StrEnum
@@ -46,13 +47,14 @@ class _Refused(Exception):
     """Says what to enter instead of a raw value of the wrong kind."""
 
 
-class _Scalar:
+class _Scalar(ABC):
     """A value that is one JSON text, number, true or false; subclasses say how in `take`."""
 
     stand_in: object = FAILED
 
+    @abstractmethod
     def take(self, raw: object, units: UnitSystem) -> object:
-        raise NotImplementedError
+        """The value; raises `_Refused` or `TakeoffError`."""
 
     def read(self, raw: object, place: str, reading: Reading) -> object:
         try:

@@ -39,6 +39,10 @@ takeoff: $(VENV)/run.stamp ## print what the demo house takes (HOUSE=file for yo
 test: $(VENV)/dev.stamp ## set up, then run the tests on two cores
 	$(BIN)/python -m pytest -q -n 2
 
+.PHONY: deep
+deep: $(VENV)/dev.stamp ## the large samples: histories, sweeps, kills; by hand, up to an hour
+	$(BIN)/python -m pytest -q -n 2 -m deep
+
 .PHONY: lint
 lint: $(VENV)/dev.stamp ## style and likely bugs
 	$(BIN)/ruff check .

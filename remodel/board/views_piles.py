@@ -8,7 +8,6 @@ from uuid import UUID
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.board.models import Plan
@@ -24,10 +23,11 @@ from remodel.board.piles import (
     seen_piles,
 )
 from remodel.board.queries import summaries_of
+from remodel.editing import edit, page, posted
 from remodel.engine.lengths import TakeoffError
 from remodel.engine.piles import Bought, Compared
 from remodel.history.answers import offer_undo
-from remodel.history.errors import Refused, Stale
+from remodel.history.errors import Overtaken, Refused, Stale
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.people.http import SiteRequest
@@ -45,7 +45,8 @@ _CHANGED = "What is bought with what was changed meanwhile. Look at the rooms ag
 
 
 class TogetherForm(HouseForm):
-    """Which rooms share a pile. `order` is the draft that is worked out again with it."""
+    """Which rooms share a pile. `order` is the draft that is worked out again with it, `piles` names
+    the piles there were when the page was made."""
 
     room = forms.MultipleChoiceField(
         label="Rooms to buy together, in the order they are hung",
@@ -53,7 +54,7 @@ class TogetherForm(HouseForm):
         error_messages={"required": "Rooms to buy together: tick at least two, like the first two"},
     )
     order = forms.UUIDField(required=False, widget=forms.HiddenInput)
-    seen = forms.CharField(required=False, widget=forms.HiddenInput)
+    piles = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, rooms: list[Room], labels: dict[UUID, str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -70,39 +71,40 @@ class TogetherForm(HouseForm):
 @require_http_methods(["GET", "POST"])
 def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The piles there are; and of the rooms that are ticked, what one pile would save. Posting buys them together."""
-    writes = request.method == "POST"
-    house = house_for(request.person, house_id, write=writes)
+    house = house_for(request.person, house_id, write=request.method == "POST")
     heads = heads_of(house)
     why = in_the_way(house, heads)
     free = [room for room in heads if room.pk not in why and not room.finished]
-    given = request.POST if writes else request.GET if {"room", "show"} & set(request.GET) else None
-    initial = {"seen": seen_piles(heads), "order": request.GET.get("order", "")}
-    form = TogetherForm(given, rooms=free, labels=_labels(house, heads), units=house.units, initial=initial)
-    chosen = form.cleaned_data["room"] if given is not None and form.is_valid() else []
-    status = 200 if given is None or form.is_valid() else 422
-    if writes and chosen:
-        if form.cleaned_data["seen"] != seen_piles(heads) and not _is_pile(chosen, piles_of(house, heads)):
-            form.add_error(None, _CHANGED)
-            status = 409
-        else:
-            try:
-                return _bought(request, house, chosen, form)
-            except Refused as error:
-                form.add_error(None, _CHANGED if isinstance(error, Stale) else str(error))
-                status = 422
-    context = {
-        "house": house,
-        "form": form,
-        "section": "orders",
-        "many": len(free) > 1,
-        "order": _draft(house, str(form["order"].value() or "")),
-        "seen": seen_piles(heads),
-        "piles": [_pile_shown(house, pile, why) for pile in piles_of(house, heads)],
-        "kept": list(dict.fromkeys(why.values())),
-        **(_saving(house, chosen, heads) if chosen else {}),
-    }
-    template = "board/together.html" + ("#body" if request.htmx else "")
-    return render(request, template, context, status=status)
+    looked_at = request.GET if {"room", "show"} & set(request.GET) else None
+    initial = {"piles": seen_piles(heads), "order": request.GET.get("order", "")}
+    form = TogetherForm(
+        posted(request) or looked_at, rooms=free, labels=_labels(house, heads), units=house.units, initial=initial
+    )
+    chosen = form.cleaned_data["room"] if form.is_bound and form.is_valid() else []
+
+    def write(by: By) -> list[Room]:
+        if form.cleaned_data["piles"] != seen_piles(heads) and not _is_pile(chosen, piles_of(house, heads)):
+            raise Overtaken(_CHANGED)
+        pile_make(by=by, house=house, rooms=chosen)
+        return chosen
+
+    def context() -> dict[str, Any]:
+        return {
+            "house": house,
+            "section": "orders",
+            "many": len(free) > 1,
+            "order": _draft(house, str(form["order"].value() or "")),
+            "piles_seen": seen_piles(heads),
+            "piles": [_pile_shown(house, pile, why) for pile in piles_of(house, heads)],
+            "kept": list(dict.fromkeys(why.values())),
+            **(_saving(house, chosen, heads) if chosen else {}),
+        }
+
+    template = "board/together.html"
+    if request.method == "GET":
+        unread = form.is_bound and not form.is_valid()
+        return page(request, template, context, form=form, status=422 if unread else 200)
+    return edit(request, form, template, context, write=write, then=lambda rooms: _bought(request, house, rooms, form))
 
 
 @require_POST
@@ -121,7 +123,6 @@ def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 
 def _bought(request: SiteRequest, house: House, rooms: list[Room], form: TogetherForm) -> HttpResponse:
-    pile_make(by=By(request.person, form.written_key), house=house, rooms=rooms)
     order = _draft(house, str(form.cleaned_data["order"] or ""))
     if order is not None:
         order_refresh(by=By(request.person), order=order)

@@ -24,14 +24,12 @@ _PLAN = re.compile(r"[0-9a-f]{0,64}")
 
 
 @recorded("changed how sheets are marked")
-def marking_set(
-    *, by: By, house: House, room: Room | None = None, version: int | None = None, **values: Any
-) -> Marking:
+def marking_set(*, by: By, house: House, room: Room | None = None, **values: Any) -> Marking:
     """Set how pieces are marked in a house or, where `room` is given, in one room of it."""
     found = Marking.objects.filter(house=house, room=room).first()
     if found is None:
         return create(Marking(house=house, room=room, **values))
-    return change(found, expected=version, **values)
+    return change(found, **values)
 
 
 def tick(*, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True) -> DoneMark:

@@ -28,11 +28,11 @@ from remodel.cards.queries import (
 )
 from remodel.cards.services import marking_set, tick
 from remodel.cards.shown import CardShown, card_shown, house_lists, sheet_lines
+from remodel.editing import Seen, edit, posted
 from remodel.engine import cards as engine
 from remodel.engine.lengths import BadValue
-from remodel.history.errors import Refused, Stale
+from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.history.words import differences, who_changed
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.pdf import file_name
 from remodel.people.http import SiteRequest
@@ -291,27 +291,24 @@ def _marking(
     request: SiteRequest, house: House, room: Room | None, boxes: Iterable[Cutout], openings: Iterable[Opening]
 ) -> HttpResponse:
     stands = marking_of(house, room)
-    given: dict[str, Any] = {"room": room, "boxes": list(boxes), "openings": list(openings), "units": house.units}
     form = MarkingForm(
-        request.POST or None, version=stands.version if stands else None, initial=_initial(stands, room), **given
+        posted(request),
+        room=room,
+        boxes=list(boxes),
+        openings=list(openings),
+        units=house.units,
+        seen=Seen.of(stands, Marking),
+        initial=_initial(stands, room),
     )
-    context: dict[str, Any] = {"house": house, "room": room, "form": form, "section": "rooms"}
-    status = 200
-    if request.method == "POST":
-        status = 422
-        if form.is_valid():
-            version = form.cleaned_data["version"]
-            try:
-                by = By(request.person, form.written_key)
-                marking_set(by=by, house=house, room=room, version=version, **form.values)
-                if room is not None:
-                    return go(request, "room-cards", room.pk)
-                return go(request, "house-cards", house.pk)
-            except Stale as error:
-                status = 409
-                form.take_version(error.row.version)
-                context["conflict"] = {"differences": differences(error, house.units), "who": who_changed(error.row)}
-    return render(request, "cards/marking.html" + ("#body" if request.htmx else ""), context, status=status)
+    cards = ("room-cards", room.pk) if room is not None else ("house-cards", house.pk)
+    return edit(
+        request,
+        form,
+        "cards/marking.html",
+        {"house": house, "room": room, "section": "rooms"},
+        write=lambda by: marking_set(by=by, house=house, room=room, **form.values),
+        then=lambda _: go(request, *cards),
+    )
 
 
 def _initial(stands: Marking | None, room: Room | None) -> dict[str, Any]:

@@ -16,10 +16,12 @@ from remodel.cards import printing
 from remodel.cards.forms import PackForm
 from remodel.cards.models import Pack, new_code
 from remodel.cards.packs import PARTS, PHASES, address_of, changed_since, pack_html, revision_of, room_part
+from remodel.editing import edit, posted
+from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.pdf import Busy, CannotPrint, NoPrinter, TooLong, file_name, paper_of, turn_of_print
 from remodel.people.http import SiteRequest
-from remodel.people.pace import PDFS, TooFast, check_pace, slowed
+from remodel.people.pace import PDFS, TooFast, check_pace
 from remodel.people.queries import house_for, room_for, row_for
 from remodel.web.answers import go
 from remodel.web.errors import too_large, too_many
@@ -82,28 +84,26 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
     house = house_for(request.person, house_id, write=request.method == "POST")
     rooms = list(Room.objects.filter(house=house))
     initial = {"phase": "all", "rooms": [each.key for each in rooms if not each.finished], "paper": "letter"}
-    form = PackForm(request.POST or None, house=house, rooms=rooms, initial=initial)
-    slow = None
-    if request.method == "POST" and form.is_valid():
-        try:
-            check_pace(request, PDFS)
-            return go(request, "house-pack", _ask(request, house, form).pk)
-        except TooFast as error:
-            form.add_error(None, str(error))
-            slow = error
-    context = {
-        "house": house,
-        "form": form,
-        "packs": Pack.objects.filter(house=house)[:12],
-        "rooms": rooms,
-        "section": "house",
-    }
-    template = "packs/packs.html" + ("#body" if request.htmx else "")
-    answer = render(request, template, context, status=422 if form.errors else 200)
-    return slowed(answer, slow) if slow else answer
+    form = PackForm(posted(request), house=house, rooms=rooms, initial=initial)
+
+    def write(by: By) -> Pack:
+        check_pace(request, PDFS)
+        return _ask(request, house, form, by)
+
+    def context() -> dict[str, object]:
+        return {"house": house, "packs": Pack.objects.filter(house=house)[:12], "rooms": rooms, "section": "house"}
+
+    return edit(
+        request,
+        form,
+        "packs/packs.html",
+        context,
+        write=write,
+        then=lambda pack: go(request, "house-pack", pack.pk),
+    )
 
 
-def _ask(request: SiteRequest, house: House, form: PackForm) -> Pack:
+def _ask(request: SiteRequest, house: House, form: PackForm, by: By) -> Pack:
     values = form.values
     name, parts = PHASES[values["phase"]]
     code = new_code()
@@ -112,7 +112,7 @@ def _ask(request: SiteRequest, house: House, form: PackForm) -> Pack:
             return Pack.objects.create(
                 house=house,
                 code=code,
-                key=form.written_key,
+                key=by.key,
                 title=f"{name.partition(':')[0]} pack" if values["phase"] != "all" else "House pack",
                 paper=values["paper"],
                 parts=list(parts),
@@ -121,7 +121,7 @@ def _ask(request: SiteRequest, house: House, form: PackForm) -> Pack:
                 person=request.person,
             )
     except IntegrityError:
-        return Pack.objects.get(person=request.person, key=form.written_key)
+        return Pack.objects.get(person=request.person, key=by.key)
 
 
 @require_GET

@@ -5,11 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["AlreadyUndone", "CannotUndo", "Conflict", "Refused", "Stale"]
+__all__ = ["AlreadyUndone", "CannotUndo", "Conflict", "Overtaken", "Refused", "Stale"]
 
 
 class Refused(ValueError):
-    """A write that may not be done; the message says why and what to do. `field` names the value at fault, if any."""
+    """A write that may not be done; the message says why and what to do. `field` names the value at fault, if any.
+
+    `seconds` is how long to wait before it may be tried again, where that is the reason.
+    """
+
+    seconds = 0
 
     def __init__(self, message: str, *, field: str = "") -> None:
         super().__init__(message)
@@ -33,6 +38,10 @@ class Stale(Refused):
         super().__init__("Somebody else changed this while you were editing. Compare both values, then save again.")
         self.row = row
         self.conflicts = conflicts
+
+
+class Overtaken(Refused):
+    """A fact was recorded since the page was made, like a delivery, so that what is typed may be told twice."""
 
 
 class CannotUndo(Refused):

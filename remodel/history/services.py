@@ -27,10 +27,25 @@ from django.utils import timezone
 from remodel.history.errors import AlreadyUndone, CannotUndo, Conflict, Refused, Stale
 from remodel.history.models import Change, Write
 from remodel.history.rows import Row
+from remodel.history.seen import Seen
 from remodel.history.snapshots import snapshot, values_of
 from remodel.history.turns import write_turn
 
-__all__ = ["By", "Touched", "before_undo", "change", "create", "on_written", "recorded", "remove", "restore", "undo"]
+__all__ = [
+    "By",
+    "Seen",
+    "Touched",
+    "before_undo",
+    "change",
+    "create",
+    "is_news",
+    "must_stand",
+    "on_written",
+    "recorded",
+    "remove",
+    "restore",
+    "undo",
+]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -39,10 +54,15 @@ AnyRow = TypeVar("AnyRow", bound=Row)
 
 @dataclass(frozen=True, slots=True)
 class By:
-    """Who writes, and the key the form carried; no key, no protection from a second click."""
+    """Who writes, the key of the form and its text, and what the page was made from.
+
+    Without a key there is no protection from a second press; without `seen`, none from overwriting
+    what somebody else wrote since the page was made.
+    """
 
     person: Any = None
     key: str = ""
+    seen: Seen | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +80,20 @@ class _Writing:
     group: uuid.UUID = field(default_factory=uuid.uuid4)
     undoes: uuid.UUID | None = None
     changes: list[Change] = field(default_factory=list)
+    conflicts: list[Conflict] = field(default_factory=list)
+    own_versions: dict[uuid.UUID, int] = field(default_factory=dict)  # of rows this write made or changed
+
+    def overtakes(self, stored: Row) -> bool:
+        """Whether the row is another than the page showed: written since, or made since."""
+        if self.by.seen is None or stored.pk in self.own_versions:
+            return False
+        version = self.by.seen.versions.get(stored.pk)
+        if version is None:
+            return stored._meta.label_lower in self.by.seen.lists
+        return version != stored.version
 
     def note(self, row: Row, before: dict[str, Any] | None) -> None:
+        self.own_versions[row.pk] = row.version
         self.changes.append(
             Change(
                 group=self.group,
@@ -128,9 +160,9 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
     try:
         with write_turn():
             earlier, write = _claim(writing)
-            if earlier is not None:
+            if earlier is not None and not _overtaken_since(earlier, writing.by.seen):
                 return cast(R, _earlier_row(earlier))
-            result = work()
+            result = _worked(writing, work)
             Change.objects.bulk_create(writing.changes)
             if write is not None and isinstance(result, models.Model):
                 write.model, write.row = result._meta.label_lower, str(result.pk)
@@ -142,6 +174,39 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
         for listener in _listeners:
             listener(touched)
     return result
+
+
+def _worked(writing: _Writing, work: Callable[[], R]) -> R:
+    """Do the write; raise `Stale` with all it would have overwritten, and then nothing is written.
+
+    A conflict is raised in place of a refusal: what the other person wrote may be why it is refused.
+    """
+    try:
+        result = work()
+    except Stale:
+        raise
+    except Refused:
+        if writing.conflicts:
+            raise Stale(writing.conflicts[0].row, tuple(writing.conflicts)) from None
+        raise
+    if writing.conflicts:
+        raise Stale(writing.conflicts[0].row, tuple(writing.conflicts))
+    return result
+
+
+def _overtaken_since(earlier: Write, seen: Seen | None) -> bool:
+    """Whether a row of the page was written again after the write that its key stands for.
+
+    The page is older than what stands then, so that "saved" would not be true of it any more.
+    """
+    if seen is None or not seen.versions:
+        return False
+    latest = Change.objects.filter(row__in=list(seen.versions)).order_by("row", "-version")
+    newest: dict[uuid.UUID, uuid.UUID] = {}
+    for row, group, version in latest.values_list("row", "group", "version"):
+        if version > seen.versions[row]:
+            newest.setdefault(row, group)
+    return any(group != earlier.group for group in newest.values())
 
 
 def _claim(writing: _Writing) -> tuple[Write | None, Write | None]:
@@ -187,16 +252,22 @@ def create_all(rows: Iterable[AnyRow]) -> list[AnyRow]:
     return made
 
 
-def change(row: AnyRow, *, expected: int | None = None, **values: Any) -> AnyRow:
-    """Set fields of a row. `expected` is the version the person saw: where another write came between, raises `Stale`
-    with both values and writes nothing. What is already so is left alone. Returns the row as it stands then."""
+def change(row: AnyRow, **values: Any) -> AnyRow:
+    """Set fields of a row and return it as it stands then. What is already so is left alone.
+
+    Where another write came since the page was made (`By.seen`), the whole write ends in `Stale` with
+    both values of each field, and writes nothing. Raises `Stale` at once for a row that was deleted.
+    """
     writing = _current()
     stored = _locked(row)
-    if (expected is not None and stored.version != expected) or stored.deleted_at is not None:
+    if stored.deleted_at is not None:
         raise Stale(stored, _conflicts(stored, values))
     if all(getattr(stored, name) == value for name, value in values.items()):
         _take_over(row, stored)
         return row
+    if writing.overtakes(stored):
+        # Go on, so that all the write would overwrite is told at once; it is rolled back in the end.
+        writing.conflicts += _conflicts(stored, values)
     before = snapshot(stored)
     for name, value in values.items():
         setattr(stored, name, value)
@@ -205,9 +276,33 @@ def change(row: AnyRow, *, expected: int | None = None, **values: Any) -> AnyRow
     return row
 
 
-def remove(row: AnyRow, *, expected: int | None = None) -> AnyRow:
+def remove(row: AnyRow) -> AnyRow:
     """Mark a row as deleted; undo brings it back."""
-    return change(row, expected=expected, deleted_at=timezone.now())
+    return change(row, deleted_at=timezone.now())
+
+
+def must_stand(*rows: Row) -> None:
+    """Raise `Stale` unless the page showed just these rows, each as it stands now.
+
+    For a write that decides on rows without changing them, like placing the lines of an order. Of a
+    table that the page listed whole, `rows` are all there are. A write without `seen` passes.
+    """
+    seen = _current().by.seen
+    if seen is None:
+        return
+    standing = {row.pk: row.version for row in rows}
+    for row in rows:
+        version = seen.versions.get(row.pk)
+        if version != row.version and (version is not None or row._meta.label_lower in seen.lists):
+            raise Stale(row, ())
+    if rows and seen.versions.keys() - standing.keys():
+        raise Stale(rows[0], ())
+
+
+def is_news(name: str, fact: int | str) -> bool:
+    """Whether a fact of the page is another now, like how many deliveries of an order there were."""
+    seen = _current().by.seen
+    return seen is not None and seen.facts.get(name, str(fact)) != str(fact)
 
 
 def restore(row: AnyRow) -> AnyRow:

@@ -19,6 +19,7 @@ from remodel.history.models import Change
 from remodel.history.queries import Entry
 from remodel.web.lengths import marked_length
 from remodel.web.parts import Difference
+from remodel.web.templatetags.halfbay import money
 
 __all__ = ["Told", "differences", "label_of", "tell", "who_changed"]
 
@@ -33,7 +34,7 @@ _WORDS = {
 _UNSAID = frozenset(
     {"key", "position", "made_at", "own", "version", "at", "frozen", "placed_at", "confirmed_at", "person_id"}
 )
-_MONEY_WORDS = frozenset({"price"})
+_MONEY_WORDS = frozenset({"paid", "price", "refund"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,9 +51,15 @@ def tell(entry: Entry, units: str) -> list[Told]:
     return [_told(change, units) for change in entry.changes]
 
 
-def differences(error: Stale | CannotUndo, units: str) -> list[Difference]:
-    """Both values of each field two people changed, for `{% conflict %}`."""
-    return [_difference(each, units) for each in error.conflicts]
+def differences(error: Stale | CannotUndo, units: str, currency: str = "") -> list[Difference]:
+    """Both values of each field two people changed, for `{% problems %}`; of several rows, each by its name."""
+    conflicts = [conflict for conflict in error.conflicts if conflict.field not in _UNSAID or _is_said(conflict)]
+    several = len({conflict.row.pk for conflict in conflicts}) > 1
+    return [_difference(conflict, units, currency, named=several) for conflict in conflicts]
+
+
+def _is_said(conflict: Conflict) -> bool:
+    return conflict.field == "at" and _is_length(type(conflict.row), "at")
 
 
 def who_changed(row: models.Model) -> str:
@@ -98,12 +105,18 @@ def _told(change: Change, units: str) -> Told:
     )
 
 
-def _difference(conflict: Conflict, units: str) -> Difference:
+def _difference(conflict: Conflict, units: str, currency: str, *, named: bool) -> Difference:
     model = type(conflict.row)
+    label = label_of(model, conflict.field)
+    values = [
+        money(value, currency)
+        if currency and conflict.field in _MONEY_WORDS
+        else _shown(model, conflict.field, value, units)
+        for value in (conflict.mine, conflict.theirs)
+    ]
+    name = str(getattr(conflict.row, "name", "")) if named else ""
     return Difference(
-        label=label_of(model, conflict.field),
-        yours=_shown(model, conflict.field, conflict.mine, units),
-        theirs=_shown(model, conflict.field, conflict.theirs, units),
+        label=f"{name}: {label[0].lower()}{label[1:]}" if name else label, yours=values[0], theirs=values[1]
     )
 
 

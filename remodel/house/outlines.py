@@ -17,10 +17,9 @@ __all__ = ["WalkedWall", "room_walk"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WalkedWall:
-    """One wall of a walk: the row it is and the version that was seen, or neither for a new one."""
+    """One wall of a walk: the row it is, or None for a new one."""
 
     wall: Wall | None
-    version: int | None
     name: str
     length: int
     turn: Decimal
@@ -37,7 +36,7 @@ def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
     for each in walls:
         if each.wall is not None:
             name = each.name or f"Wall {each.wall.key}"
-            wall_change(by=by, wall=each.wall, version=each.version, name=name, length=each.length, turn=each.turn)
+            wall_change(by=by, wall=each.wall, name=name, length=each.length, turn=each.turn)
     kept = {each.wall.pk for each in walls if each.wall}
     for wall in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=wall)

@@ -61,16 +61,16 @@ def partition_add(
 
 
 @recorded("changed a partition")
-def partition_change(*, by: By, partition: Partition, version: int | None = None, **values: Any) -> Partition:
+def partition_change(*, by: By, partition: Partition, **values: Any) -> Partition:
     """Change where it stands, when it is framed, its studs, or that blocking is recorded."""
-    row = change(partition, expected=version, **values)
+    row = change(partition, **values)
     check_room(row.room)
     return row
 
 
 @recorded("gave up a partition")
-def partition_remove(*, by: By, partition: Partition, version: int | None = None) -> Partition:
+def partition_remove(*, by: By, partition: Partition) -> Partition:
     """Give up a partition and the room behind it; undo brings both back."""
     for behind in Room.objects.filter(behind=partition):
         remove(behind)
-    return remove(partition, expected=version)
+    return remove(partition)

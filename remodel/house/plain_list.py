@@ -16,10 +16,9 @@ __all__ = ["ListedSurface", "room_list_surfaces"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListedSurface:
-    """One surface: the row it is and the version that was seen, or neither for a new one."""
+    """One surface: the row it is, or None for a new one."""
 
     row: Wall | None
-    version: int | None
     name: str
     kind: str
     width: int
@@ -37,10 +36,8 @@ def room_list_surfaces(*, by: By, room: Room, surfaces: Sequence[ListedSurface])
     for each in surfaces:
         if each.row is not None:
             name = each.name or surface_name(each.kind, each.row.key)
-            wall_change(
-                by=by, wall=each.row, version=each.version, name=name, kind=each.kind, length=each.width,
-                height=each.height,
-            )  # fmt: skip
+            size = {"length": each.width, "height": each.height}
+            wall_change(by=by, wall=each.row, name=name, kind=each.kind, **size)
     kept = {each.row.pk for each in surfaces if each.row}
     for row in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=row)

@@ -1,7 +1,7 @@
 """Writes to a house and its rooms. Each is one undoable group; what cannot be built is refused and nothing is saved.
 
-Lengths come as whole nanometres, words as the engine spells them (`remodel.engine.words`). `version` is the one the
-person saw. What stands on walls has its services in `things`, partitions in `partitions`.
+Lengths come as whole nanometres, words as the engine spells them (`remodel.engine.words`). `by` carries what the
+page was made from. What stands on walls has its services in `things`, partitions in `partitions`.
 """
 
 from __future__ import annotations
@@ -91,21 +91,21 @@ def give_to_owners(house: House, person: Person | None) -> None:
 
 
 @recorded("changed the house")
-def house_change(*, by: By, house: House, version: int | None = None, **values: Any) -> House:
+def house_change(*, by: By, house: House, **values: Any) -> House:
     """Change `name`, `units`, `currency` or `note`."""
-    return change(house, expected=version, **values)
+    return change(house, **values)
 
 
 @recorded("changed the rules")
-def house_set_rules(*, by: By, house: House, version: int | None = None, **rules: Any) -> House:
+def house_set_rules(*, by: By, house: House, **rules: Any) -> House:
     """Change board rules by their names in the house file; raises `Refused` for one that cannot be, naming it."""
-    return change(house, expected=version, rules=_rules(house.rules, rules))
+    return change(house, rules=_rules(house.rules, rules))
 
 
 @recorded("removed the house")
-def house_remove(*, by: By, house: House, version: int | None = None) -> House:
+def house_remove(*, by: By, house: House) -> House:
     """Mark a house as removed: nobody finds it any more, and nothing in it is lost."""
-    return remove(house, expected=version)
+    return remove(house)
 
 
 @recorded("put the house back")
@@ -193,9 +193,9 @@ def _room(by: By, house: House, name: str, shape: str, walls: Sequence[dict[str,
 
 
 @recorded("changed the room")
-def room_change(*, by: By, room: Room, version: int | None = None, **values: Any) -> Room:
+def room_change(*, by: By, room: Room, **values: Any) -> Room:
     """Change the room's own columns: name, ceiling, framing, boards, finish, longest board, finished."""
-    row = change(room, expected=version, **values)
+    row = change(room, **values)
     with refusing():
         rows.check_row(row)
     check_room(row)
@@ -203,11 +203,11 @@ def room_change(*, by: By, room: Room, version: int | None = None, **values: Any
 
 
 @recorded("changed the room's size")
-def room_resize(*, by: By, room: Room, length: int, width: int, version: int | None = None, **values: Any) -> Room:
+def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -> Room:
     """Give a right-angled room another length and width (and `values`, like ceiling_height)."""
     if room.shape != "quick":
         raise Refused("This room was measured wall by wall; change its walls")
-    row = change(room, expected=version, **values)
+    row = change(room, **values)
     for wall in room.walls.all():
         change(wall, length=length if wall.key in "AC" else width)
     with refusing():
@@ -217,7 +217,7 @@ def room_resize(*, by: By, room: Room, length: int, width: int, version: int | N
 
 
 @recorded("removed the room")
-def room_remove(*, by: By, room: Room, version: int | None = None) -> Room:
+def room_remove(*, by: By, room: Room) -> Room:
     """Remove a room with the partitions in it and the rooms behind them. One of a pile whose boards are begun stays."""
     check_removal(room)
     for partition in Partition.objects.filter(room=room):
@@ -226,7 +226,7 @@ def room_remove(*, by: By, room: Room, version: int | None = None) -> Room:
         remove(partition)
     if room.shape == "behind" and room.behind is not None:
         remove(room.behind)
-    return remove(room, expected=version)
+    return remove(room)
 
 
 @recorded("put the rooms in order")
@@ -272,18 +272,18 @@ def wall_add(
 
 
 @recorded("changed a wall")
-def wall_change(*, by: By, wall: Wall, version: int | None = None, **values: Any) -> Wall:
+def wall_change(*, by: By, wall: Wall, **values: Any) -> Wall:
     """Change a wall's name, length or turn. In a right-angled room a new length makes it walked wall by wall."""
     if {"length", "turn"} & values.keys():
         _walked(wall.room)
-    row = change(wall, expected=version, **values)
+    row = change(wall, **values)
     with refusing():
         rows.check_row(row)
     return row
 
 
 @recorded("removed a wall")
-def wall_remove(*, by: By, wall: Wall, version: int | None = None) -> Wall:
+def wall_remove(*, by: By, wall: Wall) -> Wall:
     """Remove a wall and what stands on it; undo brings all of it back."""
     room = wall.room
     _walked(room)
@@ -296,7 +296,7 @@ def wall_remove(*, by: By, wall: Wall, version: int | None = None) -> Wall:
         for behind in Room.objects.filter(behind=partition):
             remove(behind)
         remove(partition)
-    return remove(wall, expected=version)
+    return remove(wall)
 
 
 def _walked(room: Room) -> list[Wall]:

@@ -38,13 +38,13 @@ def opening_add(*, by: By, room: Room, surface: str, **values: Any) -> Opening:
 
 
 @recorded("changed an opening")
-def opening_change(*, by: By, opening: Opening, version: int | None = None, **values: Any) -> Opening:
-    return _change(opening, version, values)
+def opening_change(*, by: By, opening: Opening, **values: Any) -> Opening:
+    return _change(opening, values)
 
 
 @recorded("removed an opening")
-def opening_remove(*, by: By, opening: Opening, version: int | None = None) -> Opening:
-    return remove(opening, expected=version)
+def opening_remove(*, by: By, opening: Opening) -> Opening:
+    return remove(opening)
 
 
 @recorded("added an opening to a partition")
@@ -73,13 +73,13 @@ def cutout_add(*, by: By, room: Room, surface: str, **values: Any) -> Cutout:
 
 
 @recorded("changed a cut-out")
-def cutout_change(*, by: By, cutout: Cutout, version: int | None = None, **values: Any) -> Cutout:
-    return _change(cutout, version, values)
+def cutout_change(*, by: By, cutout: Cutout, **values: Any) -> Cutout:
+    return _change(cutout, values)
 
 
 @recorded("removed a cut-out")
-def cutout_remove(*, by: By, cutout: Cutout, version: int | None = None) -> Cutout:
-    return remove(cutout, expected=version)
+def cutout_remove(*, by: By, cutout: Cutout) -> Cutout:
+    return remove(cutout)
 
 
 @recorded("noted something behind the board")
@@ -89,17 +89,17 @@ def hidden_add(*, by: By, room: Room, surface: str, **values: Any) -> HiddenItem
 
 
 @recorded("changed something behind the board")
-def hidden_change(*, by: By, item: HiddenItem, version: int | None = None, **values: Any) -> HiddenItem:
-    return _change(item, version, values)
+def hidden_change(*, by: By, item: HiddenItem, **values: Any) -> HiddenItem:
+    return _change(item, values)
 
 
 @recorded("removed something behind the board")
-def hidden_remove(*, by: By, item: HiddenItem, version: int | None = None) -> HiddenItem:
-    return remove(item, expected=version)
+def hidden_remove(*, by: By, item: HiddenItem) -> HiddenItem:
+    return remove(item)
 
 
 @recorded("chose for a surface")
-def surface_choice_set(*, by: By, room: Room, surface: str, version: int | None = None, **values: Any) -> SurfaceChoice:
+def surface_choice_set(*, by: By, room: Room, surface: str, **values: Any) -> SurfaceChoice:
     """Set what is chosen for a surface; columns not named stay as they are, and empty ones mean the default."""
     wall, plane = surface_of(room, surface)
     row = SurfaceChoice.objects.filter(room=room, wall=wall, plane=plane).first()
@@ -109,7 +109,7 @@ def surface_choice_set(*, by: By, room: Room, surface: str, version: int | None 
             rows.check_row(row)
         create(row)
     else:
-        change(row, expected=version, **values)
+        change(row, **values)
         with refusing():
             rows.check_row(row)
     check_room(room)
@@ -117,8 +117,8 @@ def surface_choice_set(*, by: By, room: Room, surface: str, version: int | None 
 
 
 @recorded("went back to the default")
-def surface_choice_clear(*, by: By, choice: SurfaceChoice, version: int | None = None) -> SurfaceChoice:
-    return remove(choice, expected=version)
+def surface_choice_clear(*, by: By, choice: SurfaceChoice) -> SurfaceChoice:
+    return remove(choice)
 
 
 def _add(table: type[Thing], room: Room, surface: str, values: dict[str, Any]) -> Thing:
@@ -140,13 +140,13 @@ def _add(table: type[Thing], room: Room, surface: str, values: dict[str, Any]) -
     return row
 
 
-def _change(row: Thing, version: int | None, values: dict[str, Any]) -> Thing:
+def _change(row: Thing, values: dict[str, Any]) -> Thing:
     if "surface" in values:
         room = row.room
         if room is None:
             raise Refused("An opening of a partition stays in it")
         values["wall"], values["plane"] = surface_of(room, values.pop("surface"))
-    change(row, expected=version, **values)
+    change(row, **values)
     with refusing():
         rows.check_row(row)
     room = row._room()

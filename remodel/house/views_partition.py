@@ -13,13 +13,11 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel import plain
+from remodel.editing import Seen, edit, posted
 from remodel.engine import house_value, words
 from remodel.engine.families import engine_version, joined
 from remodel.engine.lengths import TakeoffError, tape_text
 from remodel.engine.ways import Way, both_ways
-from remodel.history.errors import Refused, Stale
-from remodel.history.services import By
-from remodel.history.words import differences, who_changed
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
 from remodel.house.queries import whole_house
@@ -67,30 +65,17 @@ def partition_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def partition_detail(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     """A partition with what both ways take, and the choice."""
-    writes = request.method == "POST"
-    partition = _partition(request, partition_id, write=writes)
-    if not writes:
-        initial = {"framed": partition.framed, "blocking_recorded": partition.blocking_recorded}
-        return _page(request, partition, FramedForm(version=partition.version, initial=initial))
-    form = FramedForm(request.POST, version=partition.version)
-    if not form.is_valid():
-        return _page(request, partition, form, status=422)
-    try:
-        partition_change(
-            by=By(request.person, form.written_key),
-            partition=partition,
-            version=form.cleaned_data["version"],
-            **form.values,
-        )
-    except Stale as error:
-        stands = _partition(request, partition_id)
-        form.take_version(stands.version)
-        conflict = {"differences": differences(error, stands.house.units), "who": who_changed(stands)}
-        return _page(request, stands, form, status=409, conflict=conflict)
-    except Refused as error:
-        form.add_error(error.field if error.field in form.fields else None, str(error))
-        return _page(request, partition, form, status=422)
-    return go(request, "room-detail", partition.room_id)
+    partition = _partition(request, partition_id, write=request.method == "POST")
+    initial = {"framed": partition.framed, "blocking_recorded": partition.blocking_recorded}
+    form = FramedForm(posted(request), seen=Seen.of(partition), initial=initial)
+    return edit(
+        request,
+        form,
+        "rooms/partition.html",
+        lambda: _context(_partition(request, partition_id)),
+        write=lambda by: partition_change(by=by, partition=partition, **form.values),
+        then=lambda partition: go(request, "room-detail", partition.room_id),
+    )
 
 
 def _partition(request: SiteRequest, partition_id: UUID, *, write: bool = False) -> Partition:
@@ -98,23 +83,17 @@ def _partition(request: SiteRequest, partition_id: UUID, *, write: bool = False)
     return row_for(request.person, partitions, partition_id, through="house", write=write)
 
 
-def _page(
-    request: SiteRequest, partition: Partition, form: FramedForm, *, status: int = 200, **more: Any
-) -> HttpResponse:
+def _context(partition: Partition) -> dict[str, Any]:
     ways, why_not = _ways(partition)
-    context = {
+    return {
         "house": partition.house,
         "room": partition.room,
         "partition": partition,
         "behind": Room.objects.filter(behind=partition).first(),
-        "form": form,
         "ways": ways,
         "why_not": why_not,
         **(_compared(partition, *ways) if ways else {}),
-        **more,
     }
-    template = "rooms/partition.html" + ("#body" if request.htmx else "")
-    return render(request, template, context, status=status)
 
 
 def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:

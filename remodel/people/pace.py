@@ -53,6 +53,11 @@ class TooFast(Refused):
         )
         self.seconds = seconds
 
+    def at(self, field: str, more: str) -> TooFast:
+        """The same, said at a field of the form, with what else there is to do."""
+        self.field, self.args = field, (f"{self}. {more}",)
+        return self
+
 
 def check_pace(request: SiteRequest, costly: Costly) -> None:
     """Count one, or raise `TooFast` where the person or the address has had as many as there are; that counts none."""

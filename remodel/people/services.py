@@ -10,7 +10,8 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from remodel.history.errors import Refused
+from remodel.history.errors import Overtaken, Refused
+from remodel.history.services import By, is_news, recorded
 from remodel.history.turns import write_turn
 from remodel.house.models import House
 from remodel.people.models import Device, Invitation, Membership, PairingCode, Person, Role
@@ -40,22 +41,22 @@ _INVITATION_LIVES = timedelta(days=7)
 def household() -> Person:
     """Whoever works here while nobody has said who it is; the first person of a household that does not sign in."""
     person = Person.objects.filter(email=None).order_by("joined_at").first()
-    return person or person_add(name="Us")
+    return person or person_add(by=By(), name="Us")
 
 
-def person_add(*, name: str) -> Person:
+@recorded("added a person")
+def person_add(*, by: By, name: str) -> Person:
     """Add a person of the household, who does not sign in and belongs to every house here."""
     if not name.strip():
         raise Refused("Enter a name, like Ada", field="name")
     if settings.HOSTED:
         raise Refused("People come in by an invitation link here")
-    with transaction.atomic():
-        person = Person(name=name.strip()[:80], email=None)
-        person.set_unusable_password()
-        person.save()
-        Membership.objects.bulk_create(
-            Membership(house=house, person=person, role=Role.OWNER) for house in House.everything.all()
-        )
+    person = Person(name=name.strip()[:80], email=None)
+    person.set_unusable_password()
+    person.save()
+    Membership.objects.bulk_create(
+        Membership(house=house, person=person, role=Role.OWNER) for house in House.everything.all()
+    )
     return person
 
 
@@ -112,20 +113,31 @@ def device_withdraw(*, device: Device) -> Device:
     return device
 
 
-def invitation_make(*, person: Person, house: House, role: str = Role.HELPER) -> tuple[Invitation, str]:
-    """Invite somebody to a house for a week; returns the invitation with the token for its link. Owners only."""
-    _check_owner(person, house)
+def invitation_make(*, by: By, house: House, role: str = Role.HELPER) -> tuple[Invitation, str]:
+    """Invite somebody to a house for a week; returns the invitation with the token for its link. Owners only.
+
+    A press sent twice makes one invitation. Its token is a new one then, for the answer that showed
+    the first never arrived.
+    """
+    invitation = _invite(by=by, house=house, role=role)
+    token = secrets.token_urlsafe(32)
+    invitation.token_hash = _hashed(token)
+    invitation.save(update_fields=("token_hash",))
+    return invitation, token
+
+
+@recorded("invited somebody")
+def _invite(*, by: By, house: House, role: str) -> Invitation:
+    _check_owner(by.person, house)
     if role not in Role.values:
         raise Refused("Choose owner, helper or may look only", field="role")
-    token = secrets.token_urlsafe(32)
-    made = Invitation.objects.create(
+    return Invitation.objects.create(
         house=house,
-        invited_by=person,
+        invited_by=by.person,
         role=role,
-        token_hash=_hashed(token),
+        token_hash=_hashed(secrets.token_urlsafe(32)),
         expires_at=timezone.now() + _INVITATION_LIVES,
     )
-    return made, token
 
 
 def invitation_of(token: str) -> Invitation | None:
@@ -155,16 +167,23 @@ def invitation_take(*, token: str, person: Person) -> House:
     return found.house
 
 
-def membership_change(*, person: Person, membership: Membership, role: str) -> Membership:
-    """Give a member another role; a house keeps at least one owner."""
-    _check_owner(person, membership.house)
+@recorded("changed what a member may do")
+def membership_change(*, by: By, membership: Membership, role: str) -> Membership:
+    """Give a member another role; a house keeps at least one owner.
+
+    Raises `Overtaken` where the page was made when the member had another role.
+    """
+    _check_owner(by.person, membership.house)
     if role not in Role.values:
         raise Refused("Choose owner, helper or may look only", field="role")
-    with write_turn():
-        if role != Role.OWNER:
-            _check_not_last_owner(membership)
-        membership.role = role
-        membership.save(update_fields=("role",))
+    membership.refresh_from_db(fields=("role",))
+    if is_news("role", membership.role) and role != membership.role:
+        now = Role(membership.role).label.lower()
+        raise Overtaken(f"Another owner made {membership.person.name} {now} meanwhile. Look again, then save")
+    if role != Role.OWNER:
+        _check_not_last_owner(membership)
+    membership.role = role
+    membership.save(update_fields=("role",))
     return membership
 
 

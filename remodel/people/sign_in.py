@@ -96,6 +96,8 @@ def password_change(request: HttpRequest, *, person: Person, current: str, new: 
     if wait:
         raise MustWait(wait)
     if not person.check_password(current):
+        if person.check_password(new):
+            return  # sent twice: it is changed already
         raise Refused("This is not the password you sign in with now; enter it again", field="current")
     forget(tries[0])
     check_password_rules(new, person)

@@ -9,7 +9,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.http import QueryDict
 
 from remodel.engine.lengths import FOOT, INCH, TakeoffError, parse_amount
 from remodel.engine.words import AMOUNT_UNITS, QUANTITY_PHASES
@@ -114,9 +113,6 @@ class PricesForm(HouseForm):
             price.initial = row.price
             self.fields[f"price-{row.pk}"] = price
             self.fields[f"gone-{row.pk}"] = forms.BooleanField(label=f"Not sold here: {names[row.pk]}", required=False)
-            seen = forms.IntegerField(required=False, widget=forms.HiddenInput)
-            seen.initial = row.version
-            self.fields[f"seen-{row.pk}"] = seen
         self.names = names
         known = {str(row.store_id or "") for row in rows}
         self.fields["store"].stand(stores)  # type: ignore[attr-defined]
@@ -131,36 +127,23 @@ class PricesForm(HouseForm):
                 "name": self.names[row.pk],
                 "price": self[f"price-{row.pk}"],
                 "gone": self[f"gone-{row.pk}"],
-                "seen": self[f"seen-{row.pk}"],
             }
             for row in self.rows
         ]
 
     @property
-    def prices(self) -> list[tuple[Priced, int, int | None]]:
-        """Each row that has a price and stays: the row, cents, the version that was seen."""
+    def prices(self) -> list[tuple[Priced, int]]:
+        """Each row that has a price and stays, with its cents."""
         found = self.cleaned_data
         return [
-            (row, found[f"price-{row.pk}"], found.get(f"seen-{row.pk}"))
+            (row, found[f"price-{row.pk}"])
             for row in self.rows
             if found.get(f"price-{row.pk}") is not None and not found.get(f"gone-{row.pk}")
         ]
 
     @property
-    def gone(self) -> list[tuple[Priced, int | None]]:
-        return [
-            (row, self.cleaned_data.get(f"seen-{row.pk}"))
-            for row in self.rows
-            if self.cleaned_data.get(f"gone-{row.pk}")
-        ]
-
-    def take_versions(self, rows: Iterable[Priced]) -> None:
-        """Carry today's versions, once the person was shown what changed meanwhile."""
-        posted = QueryDict(mutable=True)
-        posted.update(self.data)
-        for row in rows:
-            posted[f"seen-{row.pk}"] = str(row.version)
-        self.data = posted
+    def gone(self) -> list[Priced]:
+        return [row for row in self.rows if self.cleaned_data.get(f"gone-{row.pk}")]
 
 
 class ConfirmForm(HouseForm):

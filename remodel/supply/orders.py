@@ -8,13 +8,23 @@ from fractions import Fraction
 from typing import Any
 from uuid import UUID
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from remodel import plain
 from remodel.board.services import piles_wait, plans_order, recompute
 from remodel.engine.words import QUANTITY_PHASES, values
-from remodel.history.errors import Refused
-from remodel.history.services import By, Touched, change, create, recorded, remove
+from remodel.history.errors import Overtaken, Refused
+from remodel.history.services import (
+    By,
+    Touched,
+    change,
+    create,
+    is_news,
+    must_stand,
+    recorded,
+    remove,
+)
 from remodel.house.models import House, Room
 from remodel.supply.coming import kept_coming
 from remodel.supply.drafting import counts_what_comes, draft_lines
@@ -25,6 +35,7 @@ from remodel.supply.queries import needs_of
 __all__ = [
     "FROZEN_SCHEMA",
     "drafts_follow",
+    "movements_of_order",
     "order_close",
     "order_line_add",
     "order_line_set",
@@ -95,7 +106,7 @@ def orders_written(touched: Touched) -> None:
 
 
 @recorded("edited an amount")
-def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "", version: int | None = None) -> OrderLine:
+def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "") -> OrderLine:
     """Order another number of packs than was worked out, and say why; the number worked out needs no reason."""
     _check_draft(line.order)
     if not 0 <= packs <= 100_000:
@@ -105,7 +116,7 @@ def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "", ver
     reason = reason.strip()
     if packs != line.worked_out and not reason:
         raise Refused("Say why the number differs, like One spare", field="reason")
-    return change(line, expected=version, packs=packs, reason=reason if packs != line.worked_out else "")
+    return change(line, packs=packs, reason=reason if packs != line.worked_out else "")
 
 
 @recorded("added to an order")
@@ -142,14 +153,14 @@ def order_line_tick(*, by: By, line: OrderLine, ticked: bool) -> OrderLine:
     return change(line, ticked=ticked)
 
 
-def order_place(*, by: By, order: Order, without_prices: bool = False, version: int | None = None) -> Order:
+def order_place(*, by: By, order: Order, without_prices: bool = False) -> Order:
     """Place an order: its estimate is frozen, and the board plans it buys for stand from now on.
 
     Raises `Refused` where a price is a sample, unless the person says to order without prices; or where a room to hang
     has nothing worked out.
     """
     _finish_piles(order.house)
-    placed = _place(by=by, order=order, without_prices=without_prices, version=version)
+    placed = _place(by=by, order=order, without_prices=without_prices)
     recompute(placed.house_id)
     return placed
 
@@ -161,11 +172,12 @@ def _finish_piles(house: House) -> None:
 
 
 @recorded("placed an order")
-def _place(*, by: By, order: Order, without_prices: bool, version: int | None) -> Order:
+def _place(*, by: By, order: Order, without_prices: bool) -> Order:
+    lines = list(OrderLine.objects.filter(order=order).select_related("store"))
+    must_stand(order, *lines)
     if order.state == Order.State.PLACED:
         return order
     _check_draft(order)
-    lines = list(order.lines.all())
     buying = [line for line in lines if line.packs]
     if not buying:
         raise Refused("There is nothing to buy in this order")
@@ -182,7 +194,6 @@ def _place(*, by: By, order: Order, without_prices: bool, version: int | None) -
         plans_order(by=by, rooms=rooms)
     return change(
         order,
-        expected=version,
         state=Order.State.PLACED,
         placed_at=timezone.now(),
         without_prices=bool(samples),
@@ -199,18 +210,18 @@ def _place(*, by: By, order: Order, without_prices: bool, version: int | None) -
 
 
 @recorded("closed an order")
-def order_close(*, by: By, order: Order, version: int | None = None) -> Order:
+def order_close(*, by: By, order: Order) -> Order:
     """Say that nothing more is to come."""
     if order.state == Order.State.DRAFT:
         raise Refused("A draft is placed or removed, not closed")
-    return change(order, expected=version, state=Order.State.CLOSED)
+    return change(order, state=Order.State.CLOSED)
 
 
 @recorded("removed an order")
-def order_remove(*, by: By, order: Order, version: int | None = None) -> Order:
+def order_remove(*, by: By, order: Order) -> Order:
     """Remove a draft; a placed order stays, for it is what use is held against."""
     _check_draft(order)
-    return remove(order, expected=version)
+    return remove(order)
 
 
 def order_receive(
@@ -264,6 +275,7 @@ def order_receive_all(
 def _receive_all(
     *, by: By, order: Order, receipts: Sequence[tuple[OrderLine, int, int]], day: date | None, note: str
 ) -> Order:
+    _check_no_news(order)
     if not receipts:
         raise Refused("Enter how many packs of at least one line came")
     for line, packs, paid in receipts:
@@ -306,6 +318,7 @@ def order_return(
 ) -> Returned:
     """Packs went back to the store; at most as many as came and were not returned before."""
     _check_placed(line.order)
+    _check_no_news(line.order)
     here = sum(each.packs for each in line.receipts.all()) - sum(each.packs for each in line.returns.all())
     if not 1 <= packs <= here:
         raise Refused(f"Packs to return must be 1 to {here}, for that many came", field="packs")
@@ -336,6 +349,26 @@ def _check_draft(order: Order) -> None:
 def _check_placed(order: Order) -> None:
     if order.state == Order.State.DRAFT:
         raise Refused("Place the order first")
+
+
+def movements_of_order(order: Order) -> QuerySet[Movement]:
+    """What came by an order and went back, latest first; a page that asks for more counts them."""
+    return Movement.objects.filter(line__order=order).order_by("-serial")
+
+
+def _check_no_news(order: Order) -> None:
+    """Refuse what was typed on a page made before the latest delivery or return: it may be the same one."""
+    movements = movements_of_order(order)
+    if not is_news("movements", movements.count()):
+        return
+    latest = movements.select_related("person", "line")[0]
+    who = latest.person.name if latest.person else "Somebody"
+    what = f"{latest.line.pack}, {latest.line.name}" if latest.line else latest.item
+    raise Overtaken(
+        f"{who} entered {latest.pieces} x {what}, as "
+        f"{latest.get_kind_display().lower()} while this page was open. Nothing is saved yet. "
+        "If you typed the same, press Leave it; otherwise check the numbers below, then save"
+    )
 
 
 def _minus(line: OrderLine) -> Any:

@@ -46,16 +46,16 @@ def store_add(*, by: By, house: House, name: str, note: str = "") -> Store:
 
 
 @recorded("changed a store")
-def store_change(*, by: By, store: Store, version: int | None = None, **values: Any) -> Store:
-    return change(store, expected=version, **values)
+def store_change(*, by: By, store: Store, **values: Any) -> Store:
+    return change(store, **values)
 
 
 @recorded("removed a store")
-def store_remove(*, by: By, store: Store, version: int | None = None) -> Store:
+def store_remove(*, by: By, store: Store) -> Store:
     """Remove a store nothing is bought at."""
     if SheetOnSale.objects.filter(store=store).exists() or Pack.objects.filter(store=store).exists():
         raise Refused("Things are bought at this store; give them another store first")
-    return remove(store, expected=version)
+    return remove(store)
 
 
 @recorded("added a material")
@@ -70,13 +70,13 @@ def material_add(*, by: By, house: House, name: str, pack: dict[str, Any], cut: 
 
 
 @recorded("changed a material")
-def material_change(*, by: By, material: Material, version: int | None = None, **values: Any) -> Material:
-    return change(material, expected=version, **values)
+def material_change(*, by: By, material: Material, **values: Any) -> Material:
+    return change(material, **values)
 
 
 @recorded("changed a kind of board")
-def board_kind_change(*, by: By, kind: BoardKind, version: int | None = None, **values: Any) -> BoardKind:
-    return change(kind, expected=version, **values)
+def board_kind_change(*, by: By, kind: BoardKind, **values: Any) -> BoardKind:
+    return change(kind, **values)
 
 
 @recorded("added a pack")
@@ -105,7 +105,7 @@ def pack_add(*, by: By, material: Material, name: str, holds: Amount, price: int
 
 
 @recorded("changed a pack")
-def pack_change(*, by: By, pack: Pack, version: int | None = None, holds: Amount | None = None, **values: Any) -> Pack:
+def pack_change(*, by: By, pack: Pack, holds: Amount | None = None, **values: Any) -> Pack:
     """Change a pack; giving its price confirms it, the same price too."""
     if holds is not None:
         values |= {
@@ -113,17 +113,17 @@ def pack_change(*, by: By, pack: Pack, version: int | None = None, holds: Amount
             "denominator": holds.value.denominator,
             "unit": holds.unit,
         }
-    row = change(pack, expected=version, **_confirmed(values))
+    row = change(pack, **_confirmed(values))
     _note_samples(pack.material.house)
     return row
 
 
 @recorded("removed a pack")
-def pack_remove(*, by: By, pack: Pack, version: int | None = None) -> Pack:
+def pack_remove(*, by: By, pack: Pack) -> Pack:
     """Remove a pack; a material keeps at least one."""
     if not pack.material.packs.exclude(pk=pack.pk).exists():
         raise Refused(f"{pack.material} must keep a pack to buy it in; add another first")
-    row = remove(pack, expected=version)
+    row = remove(pack)
     _note_samples(pack.material.house)
     return row
 
@@ -155,17 +155,17 @@ def sheet_add(
 
 
 @recorded("changed a sheet")
-def sheet_change(*, by: By, sheet: SheetOnSale, version: int | None = None, **values: Any) -> SheetOnSale:
+def sheet_change(*, by: By, sheet: SheetOnSale, **values: Any) -> SheetOnSale:
     """Change a sheet on sale; giving its price confirms it, the same price too."""
-    row = change(sheet, expected=version, **_confirmed(values))
+    row = change(sheet, **_confirmed(values))
     _note_samples(sheet.house)
     return row
 
 
 @recorded("took a sheet off the list")
-def sheet_remove(*, by: By, sheet: SheetOnSale, version: int | None = None) -> SheetOnSale:
+def sheet_remove(*, by: By, sheet: SheetOnSale) -> SheetOnSale:
     """Take a size off the list, because no store here has it."""
-    row = remove(sheet, expected=version)
+    row = remove(sheet)
     _note_samples(sheet.house)
     return row
 
@@ -184,22 +184,22 @@ def prices_set(
     *,
     by: By,
     house: House,
-    prices: Iterable[tuple[Priced, int, int | None]],
-    gone: Iterable[tuple[Priced, int | None]] = (),
+    prices: Iterable[tuple[Priced, int]],
+    gone: Iterable[Priced] = (),
     store: Store | None = None,
 ) -> House:
-    """Give prices as a person read them in the store, each (what, cents, version seen), and take away what no store
+    """Give prices as a person read them in the store, each (what, cents), and take away what no store
     here has. All or nothing; a price given is confirmed."""
-    for row, price, seen in prices:
+    for row, price in prices:
         if isinstance(row, Pack):
-            pack_change(by=by, pack=row, version=seen, price=price, store=store)
+            pack_change(by=by, pack=row, price=price, store=store)
         elif isinstance(row, SheetOnSale):
-            sheet_change(by=by, sheet=row, version=seen, price=price, store=store)
-    for row, seen in gone:
+            sheet_change(by=by, sheet=row, price=price, store=store)
+    for row in gone:
         if isinstance(row, Pack):
-            pack_remove(by=by, pack=row, version=seen)
+            pack_remove(by=by, pack=row)
         elif isinstance(row, SheetOnSale):
-            sheet_remove(by=by, sheet=row, version=seen)
+            sheet_remove(by=by, sheet=row)
     return _note_samples(house)
 
 
@@ -215,16 +215,16 @@ def owned_sheet_add(*, by: By, house: House, board: str, **values: Any) -> Owned
 
 
 @recorded("changed sheets on hand")
-def owned_sheet_change(*, by: By, sheet: OwnedSheet, version: int | None = None, **values: Any) -> OwnedSheet:
-    row = change(sheet, expected=version, **values)
+def owned_sheet_change(*, by: By, sheet: OwnedSheet, **values: Any) -> OwnedSheet:
+    row = change(sheet, **values)
     with refusing():
         rows.check_row(row)
     return row
 
 
 @recorded("took away sheets on hand")
-def owned_sheet_remove(*, by: By, sheet: OwnedSheet, version: int | None = None) -> OwnedSheet:
-    return remove(sheet, expected=version)
+def owned_sheet_remove(*, by: By, sheet: OwnedSheet) -> OwnedSheet:
+    return remove(sheet)
 
 
 def _confirmed(values: dict[str, Any]) -> dict[str, Any]:

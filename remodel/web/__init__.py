@@ -3,7 +3,7 @@
 A page in twenty lines
 ----------------------
 
-The view fetches, checks, calls a service and answers; the same view answers a full page and the part htmx swaps:
+The view fetches the row, makes a form and says what writes; `edit` (`remodel.editing`) does the rest:
 
     class OpeningForm(HouseForm):                                   # remodel.web.forms
         wall = forms.ChoiceField(widget=forms.RadioSelect)
@@ -14,20 +14,21 @@ The view fetches, checks, calls a service and answers; the same view answers a f
     @require_http_methods(["GET", "POST"])
     def opening_add(request, room_id):
         room = get_object_or_404(Room.objects.for_person(request.person), pk=room_id)
-        form = OpeningForm(request.POST or None, units=room.house.units)
-        if request.method == "POST" and form.is_valid():
-            by = By(person=request.person, key=form.written_key)    # remodel.history.services
-            opening_add(by=by, room=room, **form.values)
-            return go(request, "room-detail", room.pk)
-        page = "house/opening_add.html" + ("#body" if request.htmx else "")
-        context = {"house": room.house, "room": room, "form": form}
-        return render(request, page, context, status=422 if form.errors else 200)
+        form = OpeningForm(posted(request), units=room.house.units)
+        return edit(
+            request,
+            form,
+            "house/opening_add.html",
+            {"house": room.house, "room": room},
+            write=lambda by: opening_add(by=by, room=room, **form.values),
+            then=lambda opening: go(request, "room-detail", room.pk),
+        )
 
     {% extends "base.html" %}{% load halfbay partials %}            {# templates/house/opening_add.html #}
     {% block title %}Add an opening to {{ room.name }}{% endblock %}
     {% block back %}<p class="back"><a href="{% url 'room-detail' room.pk %}">{{ room.name }}</a></p>{% endblock %}
     {% block main %}{% partialdef body inline %}<div id="body">
-      {% error_summary form %}
+      {% problems %}
       <h1>Add an opening</h1>
       {% take_care %}<p>A wall that carries load needs a header sized by someone licensed.</p>{% endtake_care %}
       <form method="post" action="{{ request.path }}" novalidate
@@ -57,13 +58,16 @@ Forms
 - Fields (`remodel.web.fields`): `LengthField` (nm; limits `least`, `most` and `example` in nm), `MoneyField` (cents),
   `CountField` (int), `DayField`, `TextField(example=..., lines=...)`; Django's ChoiceField (RadioSelect up to six),
   BooleanField, FileField fit too. Give `label` and, in `help_text` or `example`, what to write. "(may stay empty)" is
-  written for you. `form.add_error("width", "Width must be ..., like ...")` for what only the service can know.
+  written for you. A service raises
+  `Refused("Width must be ..., like ...", field="width")` for what only it can know.
 - One field by itself: `{{ form.width.as_field_group }}`; then the hidden ones too:
   `{% for field in form.hidden_fields %}{{ field }}{% endfor %}`. Short fields in a row stand in a
   `<div class="side-by-side">`.
-- Editing: `HouseForm(..., version=room.version, initial={...})`; pass `form.cleaned_data["version"]` to the service.
-  When it is stale, answer 409 with `{% conflict differences "Ben" %}` above the form and the new version in it:
-  `HouseForm(request.POST, ...)`, then `form.take_version(room.version)`.
+- Editing: `HouseForm(..., seen=Seen.of(room), initial={...})`: the rows the page is made from, and the class of those
+  it lists whole (`Seen.of(None, Marking)`: there was none). Where somebody wrote one of them since, `edit` answers 409
+  with both values, and saving again keeps what was typed. `tests/remodel/test_two_people.py` tries every field.
+- A list of rows: a `RowForm` each, bound by `posted_rows` (`remodel.web.row_forms`), handed to `edit(..., more=rows)`.
+- A button without fields is a plain form; where a second press does more than the first, it posts `{{ form.key }}`.
 
 Tags and filters (`{% load halfbay %}`; values in `remodel.web.parts`)
 - `{{ nm|tape:house.units }}`  `{{ cents|money:house.currency }}`  `{{ when|moment }}`  `{{ date|day }}`

@@ -12,32 +12,32 @@ from django.http import QueryDict
 from remodel.web.fields import CountField, LengthField, MoneyField, TextField
 from remodel.web.renderer import PageRenderer
 
-__all__ = ["HouseForm"]
+__all__ = ["HouseForm", "RowForm"]
 
-_HIDDEN = frozenset({"key", "version"})
+_HIDDEN = frozenset({"key", "seen"})
 
 
 class HouseForm(forms.Form):
     """A form that explains itself: label, hint, error in words, and a summary of errors for the top of the page.
 
-    `units` is "in" or "mm", as the house measures. `version` is the version of the row being edited, so that a stale
-    edit can be told; leave it out for something new. `key` makes a double press write once: it is drawn afresh for each
-    page and posted back with it. `values` has what was filled in without those two.
+    `units` is "in" or "mm", as the house measures. `seen` is what the page is made from
+    (`remodel.history.seen.Seen`), so that a save that would overwrite somebody else's is told; leave
+    it out for something new. `key` makes a double press write once: it is drawn afresh for each page
+    and posted back with it. `values` has what was filled in without those two.
     """
 
     default_renderer = PageRenderer
     use_required_attribute = False
 
     key = forms.UUIDField(required=False, widget=forms.HiddenInput)
-    version = forms.IntegerField(required=False, min_value=0, widget=forms.HiddenInput)
+    seen = forms.CharField(required=False, max_length=100_000, widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, units: str = "in", version: int | None = None, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, units: str = "in", seen: object = "", **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
         self.units = units
         self.initial.setdefault("key", uuid.uuid4())
-        if version is not None:
-            self.initial["version"] = version
+        self.initial["seen"] = str(seen)
         for name, field in self.fields.items():
             if field.label is None:
                 field.label = name.replace("_", " ").capitalize()
@@ -55,11 +55,11 @@ class HouseForm(forms.Form):
         """What was filled in, cleaned; only after `is_valid()`."""
         return {name: value for name, value in self.cleaned_data.items() if name not in _HIDDEN}
 
-    def take_version(self, version: int) -> None:
-        """Have the page carry `version` from now on, after the person has been shown what changed meanwhile."""
+    def see_anew(self) -> None:
+        """Have the page carry what it is made from now, once the person is shown what changed."""
         posted = QueryDict(mutable=True)
         posted.update(self.data)  # a MultiValueDict keeps every value of a field here
-        posted[self.add_prefix("version")] = str(version)
+        posted[self.add_prefix("seen")] = self.initial["seen"]
         self.data = posted
 
     @property
@@ -75,6 +75,14 @@ class HouseForm(forms.Form):
             else:
                 rows += [{"anchor": _anchor(bound), "text": str(text)} for text in bound.errors]
         return rows
+
+
+class RowForm(HouseForm):
+    """One row of a list on a page; the page's own form has the key and what the page is made from."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        del self.fields["key"], self.fields["seen"]
 
 
 def _anchor(bound: BoundField) -> str:

@@ -12,6 +12,8 @@ from django.core.exceptions import ValidationError
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
 from remodel.work.models import Phase, PhaseState
+from remodel.work.order import warnings_before
+from remodel.work.queries import StepWarning
 from remodel.work.services import ALLOWED_STEPS
 
 __all__ = ["NoteForm", "PhaseAddForm", "PhaseForm"]
@@ -54,7 +56,10 @@ class DegreesField(forms.Field):
 
 
 class PhaseForm(HouseForm):
-    """Where a phase stands. `phase` says which steps are open from here."""
+    """Where a phase stands. `phase` says which steps are open from here.
+
+    `warnings` is what to think of before the step that was posted; None until it is known.
+    """
 
     state = forms.ChoiceField(label="Where it stands", widget=forms.RadioSelect)
     waits_for = TextField(label="What it waits for", required=False, example="the electrician's sign-off")
@@ -63,6 +68,8 @@ class PhaseForm(HouseForm):
 
     def __init__(self, *args: Any, phase: Phase, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.phase = phase
+        self.warnings: list[StepWarning] | None = None
         steps = (phase.state, *ALLOWED_STEPS[phase.state])
         coldest = self.fields["coldest"]
         assert isinstance(coldest, DegreesField)
@@ -72,6 +79,17 @@ class PhaseForm(HouseForm):
         state.choices = [(each.value, STEPS[each]) for each in PhaseState if each in steps]
         if phase.key != "taping":
             del self.fields["coldest"]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
+        state = cleaned.get("state")
+        if state is None or "coldest" in self.errors:
+            return cleaned
+        self.warnings = warnings_before(self.phase, state, fahrenheit=cleaned.get("coldest"))
+        stops = [warning for warning in self.warnings if warning.severity == "stop"]
+        if stops and state != self.phase.state and not cleaned.get("aware"):
+            self.add_error("aware", "Do what must be done first, or tick that you have read it and go on")
+        return cleaned
 
 
 class PhaseAddForm(HouseForm):

@@ -51,15 +51,15 @@ def photo_add(
 
 
 @recorded("changed a photo")
-def photo_change(*, by: By, photo: Photo, version: int | None = None, **values: Any) -> Photo:
+def photo_change(*, by: By, photo: Photo, **values: Any) -> Photo:
     """Change the caption, phase or wall."""
-    return change(photo, expected=version, **values)
+    return change(photo, **values)
 
 
 @recorded("removed a photo")
-def photo_remove(*, by: By, photo: Photo, version: int | None = None) -> Photo:
+def photo_remove(*, by: By, photo: Photo) -> Photo:
     """Remove a photo; its file is kept, for an undo."""
-    return remove(photo, expected=version)
+    return remove(photo)
 
 
 def reencoded(file: Any) -> tuple[bytes, int, int]:

@@ -53,9 +53,7 @@ def phases_add(*, by: By, room: Room) -> list[Phase]:
 
 
 @recorded("moved a phase on")
-def phase_set_state(
-    *, by: By, phase: Phase, state: str, version: int | None = None, waits_for: str = "", day: date | None = None
-) -> Phase:
+def phase_set_state(*, by: By, phase: Phase, state: str, waits_for: str = "", day: date | None = None) -> Phase:
     """Put a phase into another state. A blocked one says what it waits for; done notes the day. Raises `Refused` for
     a step that is not allowed, naming those that are."""
     day = day or timezone.localdate()
@@ -71,7 +69,6 @@ def phase_set_state(
     started = phase.started_on or (day if state in (PhaseState.IN_PROGRESS, PhaseState.DONE) else None)
     return change(
         phase,
-        expected=version,
         state=state,
         waits_for=waits_for.strip() if state == PhaseState.BLOCKED else "",
         started_on=started,
@@ -104,11 +101,11 @@ def phase_add(*, by: By, room: Room, name: str, after: Phase | None = None) -> P
 
 
 @recorded("changed a phase")
-def phase_change(*, by: By, phase: Phase, version: int | None = None, **values: Any) -> Phase:
+def phase_change(*, by: By, phase: Phase, **values: Any) -> Phase:
     """Change `name` (of an own phase) or `left_out`."""
     if "name" in values and not phase.own:
         raise Refused("A given phase keeps its name; add one of your own beside it", field="name")
-    return change(phase, expected=version, **values)
+    return change(phase, **values)
 
 
 @recorded("moved a phase")
@@ -125,11 +122,11 @@ def phase_move(*, by: By, phase: Phase, up: bool) -> Phase:
 
 
 @recorded("removed a phase")
-def phase_remove(*, by: By, phase: Phase, version: int | None = None) -> Phase:
+def phase_remove(*, by: By, phase: Phase) -> Phase:
     """Remove an own phase; a given one can only be left out."""
     if not phase.own:
         raise Refused("A given phase can be left out of a room, not removed")
-    return remove(phase, expected=version)
+    return remove(phase)
 
 
 @recorded("wrote a note")
@@ -144,15 +141,15 @@ def note_add(
 
 
 @recorded("changed a note")
-def note_change(*, by: By, note: Note, text: str, version: int | None = None) -> Note:
+def note_change(*, by: By, note: Note, text: str) -> Note:
     if not text.strip():
         raise Refused("Write the note, or remove it", field="text")
-    return change(note, expected=version, text=text.strip())
+    return change(note, text=text.strip())
 
 
 @recorded("removed a note")
-def note_remove(*, by: By, note: Note, version: int | None = None) -> Note:
-    return remove(note, expected=version)
+def note_remove(*, by: By, note: Note) -> Note:
+    return remove(note)
 
 
 @recorded("logged a day")
@@ -194,12 +191,12 @@ def day_log_add(
 
 
 @recorded("changed a day's log")
-def day_log_change(*, by: By, log: DayLog, version: int | None = None, **values: Any) -> DayLog:
+def day_log_change(*, by: By, log: DayLog, **values: Any) -> DayLog:
     """Change the day, minutes or note; movements are taken back one by one (`supply.ledger.reverse`)."""
-    return change(log, expected=version, **values)
+    return change(log, **values)
 
 
 @recorded("removed a day's log")
-def day_log_remove(*, by: By, log: DayLog, version: int | None = None) -> DayLog:
+def day_log_remove(*, by: By, log: DayLog) -> DayLog:
     """Remove the log; what it wrote into the ledger stays, for the ledger is put right by a movement only."""
-    return remove(log, expected=version)
+    return remove(log)

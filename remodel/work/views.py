@@ -14,15 +14,15 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.editing import Seen, edit, posted
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
-from remodel.history.errors import Refused, Stale
+from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.history.words import differences, who_changed
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.people.http import SiteRequest
-from remodel.people.pace import PHOTOS, TooFast, check_pace, slowed
+from remodel.people.pace import PHOTOS, TooFast, check_pace
 from remodel.people.queries import house_for, row_for
 from remodel.supply.models import Movement
 from remodel.supply.queries import names_of, use_of
@@ -115,47 +115,43 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     """A day's work on one phase of one room."""
     phase = _phase(request, phase_id)
     house = phase.room.house
-    if request.method == "GET":
-        form = DayForm(stuff=stuff_of(phase), units=house.units, initial={"day": timezone.localdate()})
-        return _day_page(request, phase, form)
     stuff = stuff_of(phase, also=request.POST.getlist("row")[:500])
-    form = DayForm(request.POST, request.FILES, stuff=stuff, units=house.units)
-    if form.is_valid():
-        given = form.cleaned_data
-        try:
-            if given["photo"]:
+    given = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = DayForm(*given, stuff=stuff, units=house.units, initial={"day": timezone.localdate()})
+
+    def write(by: By) -> DayLog:
+        typed = form.cleaned_data
+        if typed["photo"]:
+            try:
                 check_pace(request, PHOTOS)
-            log = day_write(
-                by=By(request.person, form.written_key),
+            except TooFast as error:
+                raise error.at("photo", "Or save the day without a photo now") from None
+        try:
+            return day_write(
+                by=by,
                 phase=phase,
-                day=given["day"],
-                minutes=given["hours"] or 0,
-                note=given["note"],
+                day=typed["day"],
+                minutes=typed["hours"] or 0,
+                note=typed["note"],
                 taken=form.taken,
-                photo=given["photo"],
-                caption=given["caption"],
+                photo=typed["photo"],
+                caption=typed["caption"],
             )
-        except TooFast as error:
-            form.add_error("photo", f"{error}. Or save the day without a photo now")
-            return slowed(_day_page(request, phase, form), error)
         except Refused as error:
-            field = {"file": "photo"}.get(error.field, error.field)
-            form.add_error(field if field in form.fields else None, str(error))
-        else:
-            messages.info(request, f"Logged {log.room.name}, {phase.name.lower()}.")
-            return go(request, "log-list", house.pk)
-    return _day_page(request, phase, form)
+            error.field = {"file": "photo"}.get(error.field, error.field)
+            raise
+
+    def logged(log: DayLog) -> HttpResponse:
+        messages.info(request, f"Logged {log.room.name}, {phase.name.lower()}.")
+        return go(request, "log-list", house.pk)
+
+    context = {"house": house, "room": phase.room, "phase": phase, "section": "log"}
+    return edit(request, form, "log/add.html", context, write=write, then=logged)
 
 
 def _phase(request: SiteRequest, phase_id: UUID) -> Phase:
     phases = Phase.objects.select_related("room__house", "room__behind")
     return row_for(request.person, phases, phase_id, through="room__house", write=True)
-
-
-def _day_page(request: SiteRequest, phase: Phase, form: DayForm) -> HttpResponse:
-    context = {"house": phase.room.house, "room": phase.room, "phase": phase, "form": form, "section": "log"}
-    page = "log/add.html" + ("#body" if request.htmx else "")
-    return render(request, page, context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
@@ -164,29 +160,20 @@ def log_change(request: SiteRequest, log_id: UUID) -> HttpResponse:
     log = _log(request, log_id)
     house = log.room.house
     start = {"day": log.day, "hours": log.minutes or None, "note": log.note}
-    form = DayChangeForm(
-        request.POST if request.method == "POST" else None, units=house.units, version=log.version, initial=start
+    form = DayChangeForm(posted(request), units=house.units, seen=Seen.of(log), initial=start)
+
+    def write(by: By) -> DayLog:
+        typed = form.cleaned_data
+        return day_log_change(by=by, log=log, day=typed["day"], minutes=typed["hours"] or 0, note=typed["note"])
+
+    return edit(
+        request,
+        form,
+        "log/change.html",
+        {"house": house, "log": log},
+        write=write,
+        then=lambda _: go(request, "log-list", house.pk),
     )
-    context: dict[str, Any] = {"house": house, "log": log, "form": form}
-    if request.method == "POST" and form.is_valid():
-        given = form.cleaned_data
-        try:
-            day_log_change(
-                by=By(request.person, form.written_key),
-                log=log,
-                version=given["version"],
-                day=given["day"],
-                minutes=given["hours"] or 0,
-                note=given["note"],
-            )
-            return go(request, "log-list", house.pk)
-        except Stale as error:
-            form.take_version(error.row.version)
-            told = {"differences": differences(error, house.units), "who": who_changed(log), "has_errors": True}
-            return render(request, "log/change.html", {**context, **told}, status=409)
-        except Refused as error:
-            form.add_error(error.field if error.field in form.fields else None, str(error))
-    return render(request, "log/change.html", context, status=422 if form.errors else 200)
 
 
 @require_POST

@@ -12,10 +12,10 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.board.queries import view_of
+from remodel.editing import Seen, by_of, edit, page, posted
 from remodel.history.answers import offer_undo
-from remodel.history.errors import Refused, Stale
+from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.history.words import differences, who_changed
 from remodel.house.glance import glance_at
 from remodel.house.models import Room
 from remodel.house.room_page import needs_shown
@@ -23,6 +23,7 @@ from remodel.house.views_room import room_with_phases
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.answers import go, say
+from remodel.web.forms import HouseForm
 from remodel.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
 from remodel.work.models import Note, Phase, PhaseState
 from remodel.work.order import warnings_before
@@ -60,99 +61,91 @@ NEXT_STEP = {
 @require_http_methods(["GET", "POST"])
 def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     """A phase: its state, what to think of before the next step, what it takes, its notes."""
-    writes = request.method == "POST"
-    phase = _phase(request, phase_id, write=writes)
-    units = phase.room.house.units
-    if not writes:
-        asked = request.GET.get("state", "")
-        wanted = asked if asked in PhaseState.values else phase.state
-        initial = {"state": wanted, "waits_for": phase.waits_for}
-        form = PhaseForm(phase=phase, units=units, version=phase.version, initial=initial)
-        return _page(request, phase, form)
-    form = PhaseForm(request.POST, phase=phase, units=units, version=phase.version)
-    if not form.is_valid():
-        return _page(request, phase, form, status=422)
-    state = form.cleaned_data["state"]
-    warnings = warnings_before(phase, state, fahrenheit=form.cleaned_data.get("coldest"))
-    stops = [each for each in warnings if each.severity == "stop"]
-    if state != phase.state and stops and not form.cleaned_data["aware"]:
-        form.add_error("aware", "Do what must be done first, or tick that you have read it and go on")
-        return _page(request, phase, form, status=422, warnings=warnings)
-    try:
-        phase_set_state(
-            by=By(request.person, form.written_key),
-            phase=phase,
-            state=state,
-            version=form.cleaned_data["version"],
-            waits_for=form.cleaned_data["waits_for"],
-        )
-    except Stale as error:
-        stands = _phase(request, phase_id)
-        form.take_version(stands.version)
-        conflict = {"differences": differences(error, units), "who": who_changed(phase)}
-        return _page(request, stands, form, status=409, warnings=warnings, conflict=conflict)
-    except Refused as error:
-        form.add_error(error.field if error.field in form.fields else None, str(error))
-        return _page(request, phase, form, status=422, warnings=warnings)
-    return _done(request, phase, f"{phase.name}: {phase.get_state_display().lower()}")
+    phase = _phase(request, phase_id, write=request.method == "POST")
+    asked = request.GET.get("state", "")
+    wanted = asked if asked in PhaseState.values else phase.state
+    form = PhaseForm(
+        posted(request),
+        phase=phase,
+        units=phase.room.house.units,
+        seen=Seen.of(phase),
+        initial={"state": wanted, "waits_for": phase.waits_for},
+    )
 
+    def write(by: By) -> Phase:
+        state, waits_for = form.cleaned_data["state"], form.cleaned_data["waits_for"]
+        return phase_set_state(by=by, phase=phase, state=state, waits_for=waits_for)
 
-def _page(request: SiteRequest, phase: Phase, form: PhaseForm, *, status: int = 200, **more: Any) -> HttpResponse:
-    if status != 200 and request.htmx and request.POST.get("quick"):
+    answer = edit(
+        request,
+        form,
+        "work/phase.html",
+        lambda: _context(_phase(request, phase_id), form),
+        write=write,
+        then=lambda phase: _done(request, phase, f"{phase.name}: {phase.get_state_display().lower()}"),
+    )
+    if answer.status_code >= 400 and request.htmx and request.POST.get("quick"):
         # the short way from the room's page: the questions are on the phase's own
         state = urlencode({"state": request.POST.get("state", "")})
         return go(request, f"{reverse('phase-detail', args=[phase.pk])}?{state}")
+    return answer
+
+
+def _context(phase: Phase, form: PhaseForm) -> dict[str, Any]:
     step = form["state"].value()
     if step == phase.state:
         step = NEXT_STEP[PhaseState(phase.state)]
+    warnings = warnings_before(phase, step) if phase.state != PhaseState.DONE else []
     view = view_of(phase.room)
     room_needs = [line for line in view.needs if line.phase == phase.key] if view else []
     groups = needs_shown(room_needs, view, phase.room.house.units) if view and room_needs else []
-    context = {
+    return {
         "house": phase.room.house,
         "section": "rooms",
         "room": phase.room,
         "phase": phase,
-        "form": form,
         "needs_tick": "aware" in form.errors or bool(form.is_bound and form["aware"].value()),
         "code": phase.state.replace(" ", "_"),
-        "warnings": warnings_before(phase, step) if phase.state != PhaseState.DONE else [],
+        "warnings": warnings if form.warnings is None else form.warnings,
         "groups": groups,
         "notes": list(Note.objects.filter(phase=phase).select_related("person")),
         "note_form": NoteForm(),
-        **more,
     }
-    template = "work/phase.html" + ("#body" if request.htmx else "")
-    return render(request, template, context, status=status)
 
 
 @require_GET
 def room_phases(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """All the phases of a room, to add, move, leave out and remove."""
     room = room_with_phases(request, room_id)
-    return _phases_page(request, room, PhaseAddForm(phases=_in_order(room)))
+    return _phases_page(request, room)
 
 
 @require_POST
 def phase_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
     room = room_with_phases(request, room_id, write=True)
-    phases = _in_order(room)
-    form = PhaseAddForm(request.POST, phases=phases)
-    if not form.is_valid():
-        return _phases_page(request, room, form, status=422)
-    after = next((each for each in phases if str(each.pk) == form.cleaned_data["after"]), None)
-    try:
-        phase_add(by=By(request.person, form.written_key), room=room, name=form.cleaned_data["name"], after=after)
-    except Refused as error:
-        form.add_error(error.field if error.field in form.fields else None, str(error))
-        return _phases_page(request, room, form, status=422)
-    return _after_phases(request, room, "The phase is added")
+    form = PhaseAddForm(request.POST, phases=_in_order(room))
+
+    def write(by: By) -> Phase:
+        after = next((phase for phase in _in_order(room) if str(phase.pk) == form.cleaned_data["after"]), None)
+        return phase_add(by=by, room=room, name=form.cleaned_data["name"], after=after)
+
+    return edit(
+        request,
+        form,
+        "work/phases.html",
+        _phases_context(room),
+        write=write,
+        then=lambda _: _after_phases(request, room, "The phase is added"),
+    )
 
 
 @require_POST
 def phase_move_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
+    """Swap a phase with its neighbor; a press sent twice moves it once."""
     phase = _phase(request, phase_id, write=True)
-    phase_move(by=By(request.person), phase=phase, up=request.POST.get("way") == "up")
+    form = HouseForm(request.POST)
+    form.full_clean()
+    phase_move(by=by_of(request, form), phase=phase, up=request.POST.get("way") == "up")
     return _after_phases(request, phase.room, f"{phase.name} is moved")
 
 
@@ -171,9 +164,7 @@ def phase_remove_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     try:
         phase_remove(by=By(request.person), phase=phase)
     except Refused as error:
-        room = room_with_phases(request, phase.room_id)
-        form = PhaseAddForm(phases=_in_order(room))
-        return _phases_page(request, room, form, status=422, refused=str(error))
+        return _phases_page(request, room_with_phases(request, phase.room_id), status=422, refused=str(error))
     offer_undo(request, f"Removed the phase {phase.name}.", phase)
     return go(request, "room-phases", phase.room_id)
 
@@ -184,21 +175,14 @@ def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     room = room_with_phases(request, room_id, write=True)
     phase = next((each for each in room.phases.all() if str(each.pk) == request.POST.get("phase", "")), None)
     form = NoteForm(request.POST)
-    context = {"house": room.house, "section": "rooms", "room": room, "phase": phase, "form": form}
-    if form.is_valid():
-        try:
-            note_add(
-                by=By(request.person, form.written_key),
-                house=room.house,
-                room=room,
-                phase=phase,
-                text=form.cleaned_data["text"],
-            )
-        except Refused as error:
-            form.add_error("text", str(error))
-        else:
-            return go(request, "phase-detail", phase.pk) if phase else go(request, "room-detail", room.pk)
-    return render(request, "work/note.html", context, status=422)
+    return edit(
+        request,
+        form,
+        "work/note.html",
+        {"house": room.house, "section": "rooms", "room": room, "phase": phase},
+        write=lambda by: note_add(by=by, house=room.house, room=room, phase=phase, text=form.cleaned_data["text"]),
+        then=lambda _: go(request, "phase-detail", phase.pk) if phase else go(request, "room-detail", room.pk),
+    )
 
 
 @require_POST
@@ -222,18 +206,21 @@ def _in_order(room: Room) -> list[Phase]:
 
 
 def _phases_page(
-    request: SiteRequest, room: Room, form: PhaseAddForm, *, status: int = 200, **more: Any
+    request: SiteRequest, room: Room, *, status: int = 200, refused: str = "", said: str = ""
 ) -> HttpResponse:
-    context = {"house": room.house, "room": room, "form": form, "phases": _in_order(room), **more}
-    template = "work/phases.html" + ("#body" if request.htmx else "")
-    return render(request, template, context, status=status)
+    form = PhaseAddForm(phases=_in_order(room))
+    context = _phases_context(room) | {"refused": refused}
+    return page(request, "work/phases.html", context, form=form, status=status, said=said)
+
+
+def _phases_context(room: Room) -> dict[str, Any]:
+    return {"house": room.house, "room": room, "phases": _in_order(room)}
 
 
 def _after_phases(request: SiteRequest, room: Room, said: str) -> HttpResponse:
     if not request.htmx:
         return go(request, "room-phases", room.pk)
-    fresh = room_with_phases(request, room.pk)
-    return say(_phases_page(request, fresh, PhaseAddForm(phases=_in_order(fresh))), said)
+    return _phases_page(request, room_with_phases(request, room.pk), said=said)
 
 
 def _done(request: SiteRequest, phase: Phase, said: str) -> HttpResponse:

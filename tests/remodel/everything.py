@@ -92,7 +92,7 @@ class Everything:
             bound="0",
             basis="proven",
         )
-        invitation, token = invitation_make(person=self.ada, house=house)
+        invitation, token = invitation_make(by=by, house=house)
         device = Device.objects.create(token_hash="d" * 64, label="Phone")
         movement = Movement.objects.filter(house=house).latest("serial")
         pack = Pack.objects.create(

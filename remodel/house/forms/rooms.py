@@ -26,7 +26,7 @@ from remodel.house.forms.fields import (
 )
 from remodel.house.models import Room, Wall
 from remodel.web.fields import CountField, LengthField, TextField
-from remodel.web.forms import HouseForm
+from remodel.web.forms import HouseForm, RowForm
 
 __all__ = ["RoomBoardsForm", "RoomForm", "RoomFramingForm", "RoomLineForm", "RoomWalkForm", "WallForm", "walk_of"]
 
@@ -148,7 +148,7 @@ _TURNS: words.Choices = [
 ]
 
 
-class WallForm(HouseForm):
+class WallForm(RowForm):
     """One wall of a walk: how long, and how one turns at its far end. An empty length is a wall that is not there."""
 
     wall = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -179,7 +179,6 @@ class WallForm(HouseForm):
         self.initial.update(
             {
                 "wall": row.pk,
-                "version": row.version,
                 "length": row.length,
                 "turn": str(int(row.turn)) if square else OTHER,
                 "angle": None if square else f"{row.turn.normalize():f}",

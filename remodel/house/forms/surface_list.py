@@ -14,12 +14,12 @@ from remodel.house.forms.fields import length
 from remodel.house.forms.rooms import RoomStartForm
 from remodel.house.models import Wall
 from remodel.web.fields import CountField, TextField
-from remodel.web.forms import HouseForm
+from remodel.web.forms import HouseForm, RowForm
+from remodel.web.row_forms import posted_count, posted_rows
 
 __all__ = ["MOST_SURFACES", "HangFirstForm", "RoomSurfacesForm", "SurfaceList", "SurfaceRowForm"]
 
 MOST_SURFACES = 200
-_FIELDS = ("wall", "version", "kind", "width", "height", "name")
 _START = ("wall", "wall", "wall", "wall", "ceiling")
 
 
@@ -29,7 +29,7 @@ class RoomSurfacesForm(RoomStartForm):
     field_order = ("name",)
 
 
-class SurfaceRowForm(HouseForm):
+class SurfaceRowForm(RowForm):
     """One surface of a plain list. Width and height both empty: a surface that is not there."""
 
     wall = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -50,7 +50,6 @@ class SurfaceRowForm(HouseForm):
             self.initial.update(
                 {
                     "wall": surface.pk,
-                    "version": surface.version,
                     "kind": surface.kind,
                     "width": surface.length,
                     "height": surface.height,
@@ -87,18 +86,11 @@ class SurfaceList:
                 for at, (row, initial) in enumerate(found)
             ]
             return
-        typed = _typed(data)
-        if add and len(typed) < MOST_SURFACES:
-            typed.append({"kind": "wall"})
-        plain = QueryDict(mutable=True)
-        for at, each in enumerate(typed):
-            for name, value in each.items():
-                plain[f"surface-{at}-{name}"] = value
+        last = posted_count(data, "surface", most=MOST_SURFACES) - 1
+        posted = posted_rows(data, "surface", most=MOST_SURFACES, after=last if add else None, fresh={"kind": "wall"})
         self.forms = [
-            SurfaceRowForm(
-                plain, prefix=f"surface-{at}", units=units, number=at + 1, surface=known.get(each.get("wall", ""))
-            )
-            for at, each in enumerate(typed)
+            SurfaceRowForm(row.data, prefix=row.prefix, units=units, number=number, surface=known.get(row.get("wall")))
+            for number, row in enumerate(posted, start=1)
         ]
         if add and self.forms:
             self.forms[-1].fields["width"].widget.attrs["data-focus"] = True
@@ -107,15 +99,6 @@ class SurfaceList:
     def surfaces(self) -> list[SurfaceRowForm]:
         """Those that are there, once every form is valid."""
         return [form for form in self.forms if form.cleaned_data.get("width")]
-
-
-def _typed(data: QueryDict) -> list[dict[str, str]]:
-    count = data.get("surfaces", "")
-    size = min(int(count), MOST_SURFACES) if count.isascii() and count.isdigit() and len(count) < 4 else 0
-    return [
-        {name: data.get(f"surface-{at}-{name}", "") for name in _FIELDS if f"surface-{at}-{name}" in data}
-        for at in range(size)
-    ]
 
 
 class HangFirstForm(HouseForm):

@@ -24,7 +24,7 @@ from remodel.house.forms.fields import (
 )
 from remodel.house.models import Room, SurfaceChoice
 from remodel.web.fields import LengthField, TextField
-from remodel.web.forms import HouseForm
+from remodel.web.forms import HouseForm, RowForm
 
 __all__ = ["MemberForm", "SurfaceForm"]
 
@@ -189,7 +189,7 @@ class SurfaceForm(HouseForm):
         return [(int(each.at), int(each.out_by), each.remedy.value) for each in framing_of(self._inherited).uneven]
 
 
-class MemberForm(HouseForm):
+class MemberForm(RowForm):
     """One member out of line; an empty row is none."""
 
     at = LengthField(most=500 * FOOT, required=False, label="Member's center", example=int(48 * INCH + 3 * INCH // 4))

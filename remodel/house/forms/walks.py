@@ -13,18 +13,18 @@ from remodel.house.forms.fields import OTHER
 from remodel.house.forms.rooms import WallForm
 from remodel.house.models import Wall
 from remodel.web.lengths import read_length
+from remodel.web.row_forms import posted_rows
 
 __all__ = ["MOST_WALLS", "Walk"]
 
 MOST_WALLS = 100
-_FIELDS = ("wall", "version", "length", "turn", "angle", "name")
 
 
 class Walk:
-    """Forms of walls in the order walked. `add` puts an empty one after the one of that place; -1 puts none."""
+    """Forms of walls in the order walked. `add` puts an empty one after the one of that place."""
 
     def __init__(
-        self, data: QueryDict | None, *, units: str, rows: Sequence[Wall] = (), least: int = 4, add: int = -1
+        self, data: QueryDict | None, *, units: str, rows: Sequence[Wall] = (), least: int = 4, add: int | None = None
     ) -> None:
         self.units = units
         self.bound = data is not None
@@ -36,19 +36,13 @@ class Walk:
                 for index, (row, letter) in enumerate(zip(found, _letters(found), strict=True))
             ]
             return
-        typed = _typed(data)
-        if 0 <= add < len(typed) < MOST_WALLS:
-            typed.insert(add + 1, {"turn": "90"})
-        plain = QueryDict(mutable=True)
-        for index, each in enumerate(typed):
-            for name, value in each.items():
-                plain[f"wall-{index}-{name}"] = value
-        found = [known.get(each.get("wall", "")) for each in typed]
+        posted = posted_rows(data, "wall", most=MOST_WALLS, after=add, fresh={"turn": "90"})
+        found = [known.get(row.get("wall")) for row in posted]
         self.forms = [
-            WallForm(plain, prefix=f"wall-{index}", units=units, letter=letter, row=row)
-            for index, (row, letter) in enumerate(zip(found, _letters(found), strict=True))
+            WallForm(row.data, prefix=row.prefix, units=units, letter=letter, row=wall)
+            for row, wall, letter in zip(posted, found, _letters(found), strict=True)
         ]
-        if 0 <= add < len(self.forms) - 1:
+        if add is not None and add < len(self.forms) - 1:
             self.forms[add + 1].fields["length"].widget.attrs["data-focus"] = True
 
     def is_valid(self) -> bool:
@@ -78,15 +72,6 @@ def _letters(rows: Sequence[Wall | None]) -> list[str]:
     letters = ("ABCDEFGHIJKLMNOPQRSTUVWXYZ"[index % 26] * (index // 26 + 1) for index in range(10 * MOST_WALLS))
     free = (letter for letter in letters if letter not in taken)
     return [row.key if row is not None else next(free) for row in rows]
-
-
-def _typed(data: QueryDict) -> list[dict[str, str]]:
-    count = data.get("walls", "")
-    size = min(int(count), MOST_WALLS) if count.isascii() and count.isdigit() and len(count) < 4 else 0
-    return [
-        {name: data.get(f"wall-{index}-{name}", "") for name in _FIELDS if f"wall-{index}-{name}" in data}
-        for index in range(size)
-    ]
 
 
 def _read(form: WallForm) -> tuple[int, Decimal] | None:

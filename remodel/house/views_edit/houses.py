@@ -9,18 +9,19 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
+from remodel.editing import Seen, edit, posted, saved_and_go
 from remodel.engine.files import problems_of
 from remodel.engine.lengths import TakeoffError
 from remodel.engine.rows import rules_of
+from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.files import file_of_house, house_from_file
 from remodel.house.forms.fields import UNKNOWN
 from remodel.house.forms.houses import HouseAnswersForm, HouseFileForm
 from remodel.house.models import House
 from remodel.house.services import house_add, house_change, house_set_rules
-from remodel.house.views_edit.saving import by_of, page, save, saved_and_go
 from remodel.people.http import SiteRequest
-from remodel.people.pace import HOUSE_FILES, TooFast, check_pace, slowed
+from remodel.people.pace import HOUSE_FILES, TooFast, check_pace
 from remodel.people.queries import house_for, owns
 from remodel.web.answers import go
 from remodel.web.errors import too_large
@@ -31,66 +32,73 @@ __all__ = ["house_edit", "house_export", "house_import", "house_new"]
 @require_http_methods(["GET", "POST"])
 def house_new(request: SiteRequest) -> HttpResponse:
     """Five questions, then the first room."""
-    form = HouseAnswersForm(request.POST or None)
-    context: dict[str, object] = {"form": form}
-    status = 200
-    if request.method == "POST":
-        outcome = save(request, form, lambda by: house_add(by=by, **form.columns(), rules=form.rules()))
-        if outcome.row is not None:
-            known = form.framed_answer != UNKNOWN
-            studs = int(rules_of(outcome.row).assumed_wall_spacing) if known else UNKNOWN
-            return go(request, f"{reverse('room-add', args=[outcome.row.pk])}?studs={studs}")
-        status, context = outcome.status, context | outcome.context
-    return page(request, "house_new", context, status=status)
+    form = HouseAnswersForm(posted(request))
+
+    def first_room(house: House) -> HttpResponse:
+        known = form.framed_answer != UNKNOWN
+        studs = int(rules_of(house).assumed_wall_spacing) if known else UNKNOWN
+        return go(request, f"{reverse('room-add', args=[house.pk])}?studs={studs}")
+
+    return edit(
+        request,
+        form,
+        "edit/house_new.html",
+        {},
+        write=lambda by: house_add(by=by, **form.columns(), rules=form.rules()),
+        then=first_room,
+    )
 
 
 @require_http_methods(["GET", "POST"])
 def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The same five answers, changed."""
-    writes = request.method == "POST"
     house = house_for(request.person, house_id, write=True)
-    form = HouseAnswersForm(request.POST or None, units=house.units, house=house, version=house.version)
-    context: dict[str, object] = {"form": form, "house": house, "owner": owns(request.person, house)}
-    status = 200
-    if writes:
-        outcome = save(request, form, lambda by: _house_answers(by=by, house=house, form=form))
-        if outcome.row is not None:
-            return saved_and_go(request, "house-detail", house.pk)
-        status, context = outcome.status, context | outcome.context
-        context["house"] = house_for(request.person, house_id)
-    return page(request, "house_edit", context, status=status)
+    form = HouseAnswersForm(posted(request), units=house.units, house=house, seen=Seen.of(house))
+    return edit(
+        request,
+        form,
+        "edit/house_edit.html",
+        lambda: {"house": house_for(request.person, house_id), "owner": owns(request.person, house)},
+        write=lambda by: _house_answers(by=by, house=house, form=form),
+        then=lambda house: saved_and_go(request, "house-detail", house.pk),
+    )
 
 
 @recorded("changed the house")
 def _house_answers(*, by: By, house: House, form: HouseAnswersForm) -> House:
-    house_change(by=by, house=house, version=form.cleaned_data["version"], **form.columns())
+    house_change(by=by, house=house, **form.columns())
     return house_set_rules(by=by, house=house, **form.rules())
 
 
 @require_http_methods(["GET", "POST"])
 def house_import(request: SiteRequest) -> HttpResponse:
     """Bring in a house file: all of it, or nothing and every error by its place."""
-    form = HouseFileForm(request.POST or None, request.FILES or None)
-    context: dict[str, object] = {"form": form}
-    if request.method != "POST":
-        return page(request, "house_import", context)
     file = request.FILES.get("file")
     if file is not None and file.size is not None and file.size > settings.UPLOAD_MAX_BYTES:
         return too_large(request, limit="2 MB a house file")
-    if form.is_valid():
+    form = HouseFileForm(posted(request), request.FILES or None)
+    context: dict[str, object] = {}
+
+    def write(by: By) -> House:
         try:
             check_pace(request, HOUSE_FILES)
-            house = house_from_file(by=by_of(request, form), text=form.cleaned_data["file"])
         except TooFast as error:
-            form.add_error("file", f"{error}. Choose the file again then")
-            return slowed(page(request, "house_import", context), error)
+            raise error.at("file", "Choose the file again then") from None
+        try:
+            return house_from_file(by=by, text=form.cleaned_data["file"])
         except TakeoffError as error:
             problems = problems_of(error)
-            form.add_error("file", _refused(len(problems)))
             context["problems"] = problems
-        else:
-            return saved_and_go(request, "house-detail", house.pk, name=house.name)
-    return page(request, "house_import", context, status=422)
+            raise Refused(_refused(len(problems)), field="file") from None
+
+    return edit(
+        request,
+        form,
+        "edit/house_import.html",
+        context,
+        write=write,
+        then=lambda house: saved_and_go(request, "house-detail", house.pk, name=house.name),
+    )
 
 
 def _refused(count: int) -> str:

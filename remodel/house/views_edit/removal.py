@@ -9,11 +9,11 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from remodel.editing import edit, posted
 from remodel.history.services import By
 from remodel.house.forms.houses import HouseRemoveForm
 from remodel.house.models import House
 from remodel.house.services import house_put_back, house_remove
-from remodel.house.views_edit.saving import page, save
 from remodel.people.http import SiteRequest
 from remodel.people.queries import members_of, owned_house
 from remodel.supply.models import Order
@@ -27,18 +27,22 @@ __all__ = ["house_put_back_it", "house_remove_it"]
 def house_remove_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """What goes and what stays; gone once its name is typed out. For owners alone."""
     house = owned_house(request.person, house_id)
-    form = HouseRemoveForm(request.POST or None, house=house)
-    context: dict[str, object] = {"form": form, "house": house, "counts": _counts(house), "section": "house"}
-    context["others"] = [each.person.name for each in members_of(house) if each.person_id != request.person.pk]
-    status = 200
-    if request.method == "POST":
-        outcome = save(request, form, lambda by: house_remove(by=by, house=house))
-        if outcome.row is not None:
-            back = reverse("house-put-back", args=[house.pk])
-            messages.info(request, f"Removed {house.name}. It stays under removed houses.", extra_tags=back)
-            return go(request, "house-list")
-        status, context = outcome.status, context | outcome.context
-    return page(request, "house_remove", context, status=status)
+    form = HouseRemoveForm(posted(request), house=house)
+
+    def gone(house: House) -> HttpResponse:
+        back = reverse("house-put-back", args=[house.pk])
+        messages.info(request, f"Removed {house.name}. It stays under removed houses.", extra_tags=back)
+        return go(request, "house-list")
+
+    others = [member.person.name for member in members_of(house) if member.person_id != request.person.pk]
+    return edit(
+        request,
+        form,
+        "edit/house_remove.html",
+        {"house": house, "counts": _counts(house), "section": "house", "others": others},
+        write=lambda by: house_remove(by=by, house=house),
+        then=gone,
+    )
 
 
 @require_POST

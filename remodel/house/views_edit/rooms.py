@@ -11,6 +11,7 @@ from django.http import HttpResponse
 from django.utils.html import escape
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.editing import Seen, edit, page, posted, removed, saved_and_go
 from remodel.engine import read_quick_line, show_length
 from remodel.engine.lengths import FOOT, INCH, LengthError
 from remodel.engine.rows import rules_of
@@ -19,12 +20,11 @@ from remodel.history.services import By
 from remodel.house.forms.fields import UNKNOWN
 from remodel.house.forms.rooms import RoomBoardsForm, RoomForm, RoomFramingForm, RoomLineForm, RoomWalkForm
 from remodel.house.forms.walks import Walk
-from remodel.house.models import House, Room
+from remodel.house.models import House, Room, Wall
 from remodel.house.outlines import WalkedWall, room_walk
 from remodel.house.services import room_add_line, room_add_walls, room_change, room_remove, room_resize
 from remodel.house.views_edit.measured import measured_context
 from remodel.house.views_edit.outline import outline_shown
-from remodel.house.views_edit.saving import page, removed, save, saved_and_go
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
 from remodel.web.answers import go
@@ -49,69 +49,70 @@ __all__ = [
 def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A right-angled room in one line."""
     house = house_for(request.person, house_id, write=True)
-    form = RoomLineForm(request.POST or None, **start_of(request, house))
-    context: dict[str, Any] = {"form": form, "house": house, "first": not house.rooms.exists()}
-    status = 200
-    if request.method == "POST":
-        outcome = save(request, form, lambda by: room_add_line(by=by, house=house, **form.columns()))
-        if outcome.row is not None:
-            return saved_and_go(request, "room-edit", outcome.row.pk, name=outcome.row.name)
-        status, context = outcome.status, context | outcome.context
-    return page(request, "room_add", context, status=status)
+    form = RoomLineForm(posted(request), **start_of(request, house))
+    return edit(
+        request,
+        form,
+        "edit/room_add.html",
+        lambda: {"house": house, "first": not house.rooms.exists()},
+        write=lambda by: room_add_line(by=by, house=house, **form.columns()),
+        then=lambda room: saved_and_go(request, "room-edit", room.pk, name=room.name),
+    )
 
 
 @require_http_methods(["GET", "POST"])
 def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by one."""
     house = house_for(request.person, house_id, write=True)
-    form = RoomWalkForm(request.POST or None, **start_of(request, house))
-    walk = Walk(request.POST or None, units=house.units, add=_add_after(request))
-    context: dict[str, Any] = {"form": form, "house": house, "walk": walk}
-    status = 200
-    if request.method == "POST" and "save" in request.POST:
+    form = RoomWalkForm(posted(request), **start_of(request, house))
+    walk = Walk(posted(request), units=house.units, add=_add_after(request))
 
-        def write(by: By) -> Room:
-            walls = [(each.cleaned_data["name"], each.cleaned_data["length"], each.degrees) for each in walk.walls]
-            return room_add_walls(by=by, house=house, walls=walls, **form.columns())
+    def write(by: By) -> Room:
+        walls = [(wall.cleaned_data["name"], wall.cleaned_data["length"], wall.degrees) for wall in walk.walls]
+        return room_add_walls(by=by, house=house, walls=walls, **form.columns())
 
-        outcome = save(request, form, write, more=walk.forms)
-        if outcome.row is not None:
-            return saved_and_go(request, "room-edit", outcome.row.pk, name=outcome.row.name)
-        status, context = outcome.status, context | outcome.context
-    return _walk_page(request, "room_add_walls", context, house, status)
+    return edit(
+        request,
+        form,
+        "edit/room_add_walls.html",
+        lambda: _walk_context(house, walk),
+        write=write,
+        then=lambda room: saved_and_go(request, "room-edit", room.pk, name=room.name),
+        more=walk.forms,
+        saving="save" in request.POST,
+    )
 
 
 @require_http_methods(["GET", "POST"])
 def room_walls(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """The walls of a room that is there: lengths, turns, names, walls more or fewer."""
-    writes = request.method == "POST"
     room = room_for(request.person, room_id, write=True)
-    rows = list(room.walls.all())
-    form = HouseForm(request.POST or None, units=room.house.units, version=room.version)
-    walk = Walk(request.POST or None, units=room.house.units, rows=rows, add=_add_after(request))
-    context: dict[str, Any] = {"form": form, "house": room.house, "room": room, "walk": walk}
-    status = 200
-    if writes and "save" in request.POST:
+    house, rows = room.house, list(room.walls.all())
+    form = HouseForm(posted(request), units=house.units, seen=Seen.of(room, *rows, Wall))
+    walk = Walk(posted(request), units=house.units, rows=rows, add=_add_after(request))
 
-        def write(by: By) -> Room:
-            walls = [
-                WalkedWall(
-                    wall=each.row,
-                    version=each.cleaned_data["version"],
-                    name=each.cleaned_data["name"],
-                    length=each.cleaned_data["length"],
-                    turn=each.degrees,
-                )
-                for each in walk.walls
-            ]
-            return room_walk(by=by, room=room, walls=walls)
+    def write(by: By) -> Room:
+        walls = [
+            WalkedWall(
+                wall=wall.row,
+                name=wall.cleaned_data["name"],
+                length=wall.cleaned_data["length"],
+                turn=wall.degrees,
+            )
+            for wall in walk.walls
+        ]
+        return room_walk(by=by, room=room, walls=walls)
 
-        outcome = save(request, form, write, more=walk.forms)
-        if outcome.row is not None:
-            return saved_and_go(request, "room-edit", room.pk)
-        status, context = outcome.status, context | outcome.context
-        context["room"] = room_for(request.person, room_id)
-    return _walk_page(request, "room_walls", context, room.house, status)
+    return edit(
+        request,
+        form,
+        "edit/room_walls.html",
+        lambda: {"room": room_for(request.person, room_id), **_walk_context(house, walk)},
+        write=write,
+        then=lambda room: saved_and_go(request, "room-edit", room.pk),
+        more=walk.forms,
+        saving="save" in request.POST,
+    )
 
 
 @require_POST
@@ -121,7 +122,7 @@ def room_outline(request: SiteRequest, house_id: UUID) -> HttpResponse:
     rows = _rows(house, request.POST.get("room", ""))
     walk = Walk(request.POST, units=house.units, rows=rows)
     shown = outline_shown(walk, tolerance=rules_of(house).closing_tolerance)
-    return page(request, "_outline", {"house": house, "outline": shown})
+    return page(request, "edit/_outline.html", {"house": house, "outline": shown})
 
 
 def _rows(house: House, room: str) -> list[Any]:
@@ -132,17 +133,15 @@ def _rows(house: House, room: str) -> list[Any]:
     return list(found.walls.all()) if found else []
 
 
-def _walk_page(request: SiteRequest, template: str, context: dict[str, Any], house: House, status: int) -> HttpResponse:
-    walk = context["walk"]
-    context["outline"] = outline_shown(walk, tolerance=rules_of(house).closing_tolerance)
-    context["summaries"] = [context["form"], *walk.forms] if status != 200 else []
-    return page(request, template, context, status=status)
+def _walk_context(house: House, walk: Walk) -> dict[str, Any]:
+    outline = outline_shown(walk, tolerance=rules_of(house).closing_tolerance)
+    return {"house": house, "walk": walk, "outline": outline}
 
 
-def _add_after(request: SiteRequest) -> int:
-    """The place of the wall whose button asks for another one after it; -1 where none was pressed."""
+def _add_after(request: SiteRequest) -> int | None:
+    """The place of the wall whose button asks for another one after it; None where none was pressed."""
     pressed = request.POST.get("after", "")
-    return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else -1
+    return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else None
 
 
 def start_of(request: SiteRequest, house: House) -> dict[str, Any]:
@@ -183,7 +182,7 @@ def _spelled(nm: int, units: str) -> str:
 def room_edit(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Everything a room was said to be, each with its way to change it."""
     room = room_for(request.person, room_id)
-    return page(request, "room_edit", {"house": room.house, "room": room, **measured_context(room)})
+    return page(request, "edit/room_edit.html", {"house": room.house, "room": room, **measured_context(room)})
 
 
 @require_http_methods(["GET", "POST"])
@@ -191,45 +190,42 @@ def room_size(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """A room's name, size and ceiling."""
 
     def write(by: By, room: Room, form: RoomForm) -> Room:
-        version = form.cleaned_data["version"]
-        if form.sized:
-            return room_resize(by=by, room=room, version=version, **form.columns())
-        return room_change(by=by, room=room, version=version, **form.columns())
+        service = room_resize if form.sized else room_change
+        return service(by=by, room=room, **form.columns())
 
-    return _edit(request, room_id, "room_size", RoomForm, write)
+    return _edit(request, room_id, "edit/room_size.html", RoomForm, write)
 
 
 @require_http_methods(["GET", "POST"])
 def room_framing(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """What stands behind a room's walls and ceiling."""
-    return _edit(request, room_id, "room_framing", RoomFramingForm, _change)
+    return _edit(request, room_id, "edit/room_framing.html", RoomFramingForm, _change)
 
 
 @require_http_methods(["GET", "POST"])
 def room_finish(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """A room's boards and finish."""
-    return _edit(request, room_id, "room_finish", RoomBoardsForm, _change)
+    return _edit(request, room_id, "edit/room_finish.html", RoomBoardsForm, _change)
 
 
 def _change(by: By, room: Room, form: Any) -> Room:
-    return room_change(by=by, room=room, version=form.cleaned_data["version"], **form.columns())
+    return room_change(by=by, room=room, **form.columns())
 
 
 def _edit(
     request: SiteRequest, room_id: UUID, template: str, form_of: Any, write: Callable[[By, Room, Any], Room]
 ) -> HttpResponse:
-    writes = request.method == "POST"
     room = room_for(request.person, room_id, write=True)
-    form = form_of(request.POST or None, units=room.house.units, version=room.version, room=room)
-    context: dict[str, Any] = {"form": form, "house": room.house, "room": room}
-    status = 200
-    if writes:
-        outcome = save(request, form, lambda by: write(by, room, form))
-        if outcome.row is not None:
-            return saved_and_go(request, "room-edit", room.pk)
-        status, context = outcome.status, context | outcome.context
-        context["room"] = room_for(request.person, room_id)
-    return page(request, template, context, status=status)
+    # A right-angled room's length and width are those of its walls.
+    form = form_of(posted(request), units=room.house.units, seen=Seen.of(room, *room.walls.all()), room=room)
+    return edit(
+        request,
+        form,
+        template,
+        lambda: {"house": room.house, "room": room_for(request.person, room_id)},
+        write=lambda by: write(by, room, form),
+        then=lambda room: saved_and_go(request, "room-edit", room.pk),
+    )
 
 
 @require_POST

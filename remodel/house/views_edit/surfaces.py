@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
 from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from remodel.editing import Seen, edit, posted, removed, saved_and_go
 from remodel.history.services import By
 from remodel.house.forms.fields import plane_choices, wall_choices
 from remodel.house.forms.surfaces import MemberForm, SurfaceForm
 from remodel.house.models import Room, SurfaceChoice
 from remodel.house.queries import surface_of
 from remodel.house.things import surface_choice_clear, surface_choice_set
-from remodel.house.views_edit.saving import page, removed, save, saved_and_go
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
+from remodel.web.row_forms import posted_rows
 
 __all__ = ["surface_clear", "surface_edit"]
 
@@ -27,34 +27,34 @@ _MOST = 60
 @require_http_methods(["GET", "POST"])
 def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     """The choice for a wall, a ceiling plane or the face of a partition."""
-    writes = request.method == "POST"
     room = room_for(request.person, room_id, write=True)
     name, is_wall = _surface(room, key)
     row = _choice(room, key)
-    form = SurfaceForm(
-        request.POST or None,
-        units=room.house.units,
-        room=room,
-        is_wall=is_wall,
-        row=row,
-        version=row.version if row else None,
-    )
+    seen = Seen.of(row, SurfaceChoice)
+    form = SurfaceForm(posted(request), units=room.house.units, room=room, is_wall=is_wall, row=row, seen=seen)
     members = _members(request, form)
-    context: dict[str, Any] = {"house": room.house, "room": room, "name": name, "key": key, "row": row}
-    context |= {"form": form, "members": members, "summaries": [form, *members], "is_wall": is_wall}
-    status = 200
-    if writes:
 
-        def write(by: By) -> SurfaceChoice:
-            uneven = [each.member for each in members if each.member]
-            version = form.cleaned_data["version"] if row else None
-            return surface_choice_set(by=by, room=room, surface=key, version=version, **form.columns(uneven))
+    def write(by: By) -> SurfaceChoice:
+        uneven = [member.member for member in members if member.member]
+        return surface_choice_set(by=by, room=room, surface=key, **form.columns(uneven))
 
-        outcome = save(request, form, write, more=members)
-        if outcome.row is not None:
-            return saved_and_go(request, "room-edit", room.pk, name=name)
-        status, context = outcome.status, context | outcome.context
-    return page(request, "surface", context, status=status)
+    return edit(
+        request,
+        form,
+        "edit/surface.html",
+        {
+            "house": room.house,
+            "room": room,
+            "name": name,
+            "key": key,
+            "row": row,
+            "members": members,
+            "is_wall": is_wall,
+        },
+        write=write,
+        then=lambda _: saved_and_go(request, "room-edit", room.pk, name=name),
+        more=members,
+    )
 
 
 @require_POST
@@ -88,11 +88,10 @@ def _choice(room: Room, key: str) -> SurfaceChoice | None:
 def _members(request: SiteRequest, form: SurfaceForm) -> list[MemberForm]:
     """A row of fields for each member out of line, and some to spare."""
     if request.method == "POST":
-        said = request.POST.get("members", "")
-        count = min(int(said), _MOST) if said.isascii() and said.isdigit() and len(said) < 4 else 0
+        posted = posted_rows(request.POST, "member", most=_MOST)
         return [
-            MemberForm(request.POST, prefix=f"member-{index}", units=form.units, number=index + 1)
-            for index in range(count)
+            MemberForm(row.data, prefix=row.prefix, units=form.units, number=number)
+            for number, row in enumerate(posted, start=1)
         ]
     kept = form.uneven
     return [

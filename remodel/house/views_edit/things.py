@@ -12,6 +12,7 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from remodel.editing import Seen, edit, page, posted, removed, saved_and_go, saved_words
 from remodel.history.services import By
 from remodel.house.forms.things import CutoutForm, HiddenForm, OpeningForm
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
@@ -28,7 +29,6 @@ from remodel.house.things import (
     partition_opening_add,
 )
 from remodel.house.views_edit.measured import cutout_table, hidden_table, opening_table
-from remodel.house.views_edit.saving import page, removed, save, saved_and_go, saved_words
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for, row_for
 
@@ -161,24 +161,30 @@ def _placed(request: SiteRequest, table: Any, row_id: UUID) -> Any:
 def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
     """Add one and stay, with a fresh form that knows the last one's kind and sizes, and the list of those there."""
     room = room_for(request.person, room_id, write=True)
-    house = room.house
-    start = {"units": house.units, "room": room, "surface": request.GET.get("surface", "")}
-    form = kind.form(request.POST or None, **start)
-    context: dict[str, Any] = {"house": house, "room": room, "kind": kind}
-    status, said = 200, ""
-    if request.method == "POST":
-        outcome = save(request, form, lambda by: kind.add(by, room, form, _named(room, form, kind)))
-        status, context = outcome.status, context | outcome.context
-        if outcome.row is not None:
-            said = saved_words(outcome.row.name)
-            if not getattr(request, "htmx", False):
-                return saved_and_go(request, _next(room, kind, outcome.row), name=outcome.row.name)
-            form = kind.form(**start, like=outcome.row)
-            _take_focus(form)
-            context["just_saved"] = said
-    elif request.GET.get("after"):
-        form = kind.form(**start, like=_last(room, kind, request.GET["after"]))
-    return page(request, "thing_add", context | {"form": form, "table": kind.table(room)}, status=status, said=said)
+    start = {"units": room.house.units, "room": room, "surface": request.GET.get("surface", "")}
+    if request.GET.get("after"):
+        start["like"] = _last(room, kind, request.GET["after"])
+    form = kind.form(posted(request), **start)
+
+    def context() -> dict[str, Any]:
+        return {"house": room.house, "room": room, "kind": kind, "table": kind.table(room)}
+
+    def next_one(row: Any) -> HttpResponse:
+        if not request.htmx:
+            return saved_and_go(request, _next(room, kind, row), name=row.name)
+        fresh = kind.form(**start | {"like": row})
+        _take_focus(fresh)
+        said = saved_words(row.name)
+        return page(request, "edit/thing_add.html", context() | {"just_saved": said}, form=fresh, said=said)
+
+    return edit(
+        request,
+        form,
+        "edit/thing_add.html",
+        context,
+        write=lambda by: kind.add(by, room, form, _named(room, form, kind)),
+        then=next_one,
+    )
 
 
 def _named(room: Room, form: Any, kind: Kind) -> str:
@@ -213,27 +219,26 @@ def _take_focus(form: Any) -> None:
 
 
 def _edit(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:
-    room = row._room()
-    house = room.house
-    form = kind.form(request.POST or None, units=house.units, room=room, row=row, version=row.version)
-    context: dict[str, Any] = {"house": house, "room": room, "kind": kind, "row": row, "name": row.name}
-    status = 200
-    if request.method == "POST":
-        name = row.name
+    room, name = row._room(), row.name
+    form = kind.form(posted(request), units=room.house.units, room=room, row=row, seen=Seen.of(row))
 
-        def write(by: By) -> Any:
-            columns = form.columns()
-            if getattr(row, "partition", None) is not None or columns["surface"] == row.surface_key:
-                columns.pop("surface")
-            columns["name"] = columns["name"].strip() or name
-            return kind.change(by, row, version=form.cleaned_data["version"], **columns)
+    def write(by: By) -> Any:
+        columns = form.columns()
+        if getattr(row, "partition", None) is not None or columns["surface"] == row.surface_key:
+            columns.pop("surface")
+        columns["name"] = columns["name"].strip() or name
+        return kind.change(by, row, **columns)
 
-        outcome = save(request, form, write)
-        if outcome.row is not None:
-            return saved_and_go(request, "room-edit", room.pk, name=outcome.row.name)
-        status, context = outcome.status, context | outcome.context | {"name": name}
-    remove_url = reverse(f"{kind.word}-remove", args=[row.pk])
-    return page(request, "thing_edit", context | {"form": form, "remove_url": remove_url}, status=status)
+    context = {"house": room.house, "room": room, "kind": kind, "row": row, "name": name}
+    context["remove_url"] = reverse(f"{kind.word}-remove", args=[row.pk])
+    return edit(
+        request,
+        form,
+        "edit/thing_edit.html",
+        context,
+        write=write,
+        then=lambda row: saved_and_go(request, "room-edit", room.pk, name=row.name),
+    )
 
 
 def _remove(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:

@@ -13,14 +13,14 @@ from django.utils.http import urlencode
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.history.errors import Refused
+from remodel.editing import edit, posted
 from remodel.people import services
 from remodel.people.addresses import code_picture, next_page, shared_url
 from remodel.people.forms import PairForm, PersonForm, WhoForm
 from remodel.people.http import SiteRequest
 from remodel.people.middleware import is_this_machine
 from remodel.people.models import Device, Person
-from remodel.people.views.answers import blame, form_page, home_only
+from remodel.people.views.answers import home_only
 
 __all__ = ["device_code", "device_list", "device_withdraw_one", "pair", "person_add_one", "who"]
 
@@ -33,36 +33,33 @@ def who(request: SiteRequest) -> HttpResponse:
     """Choose who is working here; the history says so from then on."""
     people = list(Person.objects.filter(email=None).order_by("joined_at"))
     here = request.person
-    form = WhoForm(
-        request.POST if request.method == "POST" else None,
-        people=people,
-        initial={"person": str(here.pk), "next": request.GET.get("next", "")},
+    onward = request.GET.get("next", "")
+    form = WhoForm(posted(request), people=people, initial={"person": str(here.pk), "next": onward})
+    return edit(
+        request,
+        form,
+        "people/who.html",
+        lambda: {"add": PersonForm(initial={"next": onward})},
+        write=lambda _: _is_here(request, form.cleaned_data["person"]),
+        then=lambda _: HttpResponseRedirect(next_page(request)),
     )
-    if request.method == "POST" and form.is_valid():
-        _is_here(request, form.cleaned_data["person"])
-        return HttpResponseRedirect(next_page(request))
-    return _who_page(request, form, PersonForm(initial={"next": request.GET.get("next", "")}))
 
 
 @home_only
 @require_POST
 def person_add_one(request: SiteRequest) -> HttpResponse:
     """Add somebody to the household, who is here from now on."""
-    form = PersonForm(request.POST)
-    if form.is_valid():
-        try:
-            _is_here(request, services.person_add(name=form.cleaned_data["name"]))
-            return HttpResponseRedirect(next_page(request))
-        except Refused as error:
-            blame(form, error)
+    add = PersonForm(request.POST)
     people = list(Person.objects.filter(email=None).order_by("joined_at"))
     chosen = WhoForm(people=people, initial={"person": str(request.person.pk), "next": request.POST.get("next", "")})
-    return _who_page(request, chosen, form, status=422)
-
-
-def _who_page(request: SiteRequest, form: WhoForm, add: PersonForm, *, status: int = 200) -> HttpResponse:
-    context = {"add": add, "has_errors": bool(add.errors)}
-    return form_page(request, "people/who.html", form, context, status=status)
+    return edit(
+        request,
+        add,
+        "people/who.html",
+        {"add": add, "chosen": chosen},
+        write=lambda by: _is_here(request, services.person_add(by=by, name=add.cleaned_data["name"])),
+        then=lambda _: HttpResponseRedirect(next_page(request)),
+    )
 
 
 def _is_here(request: SiteRequest, person: Person) -> None:
@@ -81,24 +78,28 @@ def pair(request: SiteRequest) -> HttpResponse:
     if is_this_machine(request) or getattr(request, "device", None):
         return redirect("device-list")
     start = {"code": request.GET.get("code", "")[:20], "next": request.GET.get("next", "")}
-    form = PairForm(request.POST if request.method == "POST" else None, initial=start)
-    if request.method == "POST" and form.is_valid():
-        try:
-            _, token = services.device_pair(code=form.cleaned_data["code"], label=form.cleaned_data["label"])
-        except Refused as error:
-            blame(form, error)
-        else:
-            answer = HttpResponseRedirect(f"{reverse('who')}?{urlencode({'next': next_page(request)})}")
-            answer.set_cookie(
-                services.DEVICE_COOKIE,
-                token,
-                max_age=_DEVICE_LASTS,
-                httponly=True,
-                secure=request.is_secure(),
-                samesite="Lax",
-            )
-            return answer
-    return form_page(request, "people/pair.html", form, {"plain_http": not request.is_secure()})
+    form = PairForm(posted(request), initial=start)
+
+    def paired(made: tuple[Device, str]) -> HttpResponse:
+        answer = HttpResponseRedirect(f"{reverse('who')}?{urlencode({'next': next_page(request)})}")
+        answer.set_cookie(
+            services.DEVICE_COOKIE,
+            made[1],
+            max_age=_DEVICE_LASTS,
+            httponly=True,
+            secure=request.is_secure(),
+            samesite="Lax",
+        )
+        return answer
+
+    return edit(
+        request,
+        form,
+        "people/pair.html",
+        {"plain_http": not request.is_secure()},
+        write=lambda _: services.device_pair(code=form.cleaned_data["code"], label=form.cleaned_data["label"]),
+        then=paired,
+    )
 
 
 @home_only

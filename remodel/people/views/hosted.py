@@ -9,29 +9,20 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
+from remodel.editing import edit, page, posted
 from remodel.history.errors import Refused
+from remodel.history.services import By
+from remodel.house.models import House
 from remodel.people.addresses import next_page
 from remodel.people.forms import PasswordForm, SignInForm, SignUpForm
 from remodel.people.http import SiteRequest
-from remodel.people.models import Invitation
+from remodel.people.models import Invitation, Person
 from remodel.people.services import invitation_of, invitation_take
-from remodel.people.sign_in import MustWait, password_change, remember_browser, sign_in, sign_up
-from remodel.people.views.answers import blame, form_page, hosted_only
+from remodel.people.sign_in import password_change, remember_browser, sign_in, sign_up
+from remodel.people.views.answers import hosted_only
 from remodel.web.answers import go
-from remodel.web.forms import HouseForm
 
 __all__ = ["invitation", "password_change_own", "sign_in_page", "sign_out", "sign_up_page"]
-
-
-def _refused(
-    request: SiteRequest, template: str, form: HouseForm, context: dict[str, object], error: Refused
-) -> HttpResponse:
-    blame(form, error)
-    if not isinstance(error, MustWait):
-        return form_page(request, template, form, context)
-    answer = form_page(request, template, form, context, status=429)
-    answer["Retry-After"] = str(error.seconds)
-    return answer
 
 
 @hosted_only
@@ -41,17 +32,21 @@ def sign_in_page(request: SiteRequest) -> HttpResponse:
     """Sign in by e-mail and password."""
     if request.method == "GET" and getattr(request, "person", None) is not None:
         return HttpResponseRedirect(next_page(request))
-    form = SignInForm(request.POST if request.method == "POST" else None, initial={"next": request.GET.get("next", "")})
-    if request.method == "POST" and form.is_valid():
-        given = form.cleaned_data
-        try:
-            person = sign_in(request, email=given["email"], password=given["password"])
-        except Refused as error:
-            return _refused(request, "people/sign_in.html", form, {}, error)
+    form = SignInForm(posted(request), initial={"next": request.GET.get("next", "")})
+
+    def signed_in(person: Person) -> HttpResponse:
         answer = HttpResponseRedirect(next_page(request))
         remember_browser(request, answer, person)
         return answer
-    return form_page(request, "people/sign_in.html", form, {})
+
+    return edit(
+        request,
+        form,
+        "people/sign_in.html",
+        {},
+        write=lambda _: sign_in(request, email=form.cleaned_data["email"], password=form.cleaned_data["password"]),
+        then=signed_in,
+    )
 
 
 @hosted_only
@@ -67,16 +62,17 @@ def sign_out(request: SiteRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def password_change_own(request: SiteRequest) -> HttpResponse:
     """Set another password; every other session ends."""
-    form = PasswordForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
-        given = form.cleaned_data
-        try:
-            password_change(request, person=request.person, current=given["current"], new=given["password"])
-        except Refused as error:
-            return _refused(request, "people/password.html", form, {}, error)
+    form = PasswordForm(posted(request))
+
+    def write(_: By) -> None:
+        current, new = form.cleaned_data["current"], form.cleaned_data["password"]
+        password_change(request, person=request.person, current=current, new=new)
+
+    def changed(_: None) -> HttpResponse:
         messages.info(request, "Your password is changed. Everywhere else you have to sign in anew.")
         return go(request, "/")
-    return form_page(request, "people/password.html", form, {})
+
+    return edit(request, form, "people/password.html", {}, write=write, then=changed)
 
 
 @hosted_only
@@ -96,7 +92,7 @@ def invitation(request: SiteRequest, token: str) -> HttpResponse:
             return _gone(request)
         messages.info(request, f"You belong to {joined.name} now.")
         return go(request, "house-detail", joined.pk)
-    return form_page(request, "people/invitation.html", SignUpForm(), _invited(found, token))
+    return page(request, "people/invitation.html", _invited(found, token), form=SignUpForm())
 
 
 @hosted_only
@@ -110,17 +106,19 @@ def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
     if getattr(request, "person", None) is not None:
         return redirect("invitation", token)
     form = SignUpForm(request.POST)
-    if form.is_valid():
+
+    def write(_: By) -> tuple[Person, House]:
         given = form.cleaned_data
-        try:
-            person = sign_up(request, name=given["name"], email=given["email"], password=given["password"])
-            joined = invitation_take(token=token, person=person)
-        except Refused as error:
-            return _refused(request, "people/invitation.html", form, _invited(found, token), error)
-        answer = go(request, "house-detail", joined.pk)
+        person = sign_up(request, name=given["name"], email=given["email"], password=given["password"])
+        return person, invitation_take(token=token, person=person)
+
+    def joined(made: tuple[Person, House]) -> HttpResponse:
+        person, house = made
+        answer = go(request, "house-detail", house.pk)
         remember_browser(request, answer, person)
         return answer
-    return form_page(request, "people/invitation.html", form, _invited(found, token))
+
+    return edit(request, form, "people/invitation.html", _invited(found, token), write=write, then=joined)
 
 
 def _invited(found: Invitation, token: str) -> dict[str, object]:

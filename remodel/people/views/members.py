@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.editing import Seen, edit, page, posted
 from remodel.history.errors import Refused
 from remodel.house.models import House
 from remodel.people.addresses import code_picture, shared_url
@@ -21,7 +22,7 @@ from remodel.people.http import SiteRequest
 from remodel.people.models import Invitation, Membership, Role
 from remodel.people.queries import house_for, members_of, owned_house, row_for
 from remodel.people.services import invitation_make, membership_change, membership_end
-from remodel.people.views.answers import blame, form_page, hosted_only
+from remodel.people.views.answers import hosted_only
 
 __all__ = ["house_people", "invitation_add", "invitation_withdraw", "membership_end_one", "membership_role"]
 
@@ -30,7 +31,7 @@ __all__ = ["house_people", "invitation_add", "invitation_withdraw", "membership_
 def house_people(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Who belongs to the house and what each may do."""
     house = house_for(request.person, house_id)
-    return _people(request, house, InviteForm())
+    return _people(request, house)
 
 
 @hosted_only
@@ -40,15 +41,19 @@ def invitation_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Make a link that lets one person in within a week, and show it this once."""
     house = _owned(request, house_id)
     form = InviteForm(request.POST)
-    if form.is_valid():
-        try:
-            _, token = invitation_make(person=request.person, house=house, role=form.cleaned_data["role"])
-        except Refused as error:
-            blame(form, error)
-        else:
-            link = shared_url(request, reverse("invitation", args=[token]))
-            return _people(request, house, InviteForm(), link=link, picture=code_picture(link))
-    return _people(request, house, form)
+
+    def shown_once(made: tuple[Invitation, str]) -> HttpResponse:
+        link = shared_url(request, reverse("invitation", args=[made[1]]))
+        return _people(request, house, link=link, picture=code_picture(link))
+
+    return edit(
+        request,
+        form,
+        "people/members.html",
+        lambda: _members(request, house),
+        write=lambda by: invitation_make(by=by, house=house, role=form.cleaned_data["role"]),
+        then=shown_once,
+    )
 
 
 @hosted_only
@@ -69,14 +74,15 @@ def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
     """Let a member do more, or less."""
     found = _member(request, membership_id)
     house = _owned(request, found.house_id)
-    form = RoleForm(request.POST if request.method == "POST" else None, initial={"role": found.role})
-    if request.method == "POST" and form.is_valid():
-        try:
-            membership_change(person=request.person, membership=found, role=form.cleaned_data["role"])
-            return redirect("house-people", house.pk)
-        except Refused as error:
-            blame(form, error)
-    return form_page(request, "people/role.html", form, {"house": house, "member": found})
+    form = RoleForm(posted(request), seen=Seen.of(role=found.role), initial={"role": found.role})
+    return edit(
+        request,
+        form,
+        "people/role.html",
+        {"house": house, "member": found},
+        write=lambda by: membership_change(by=by, membership=found, role=form.cleaned_data["role"]),
+        then=lambda _: redirect("house-people", house.pk),
+    )
 
 
 @hosted_only
@@ -109,20 +115,22 @@ def _owned(request: SiteRequest, house_id: UUID) -> House:
     return owned_house(request.person, house_id)
 
 
-def _people(request: SiteRequest, house: House, form: InviteForm, **more: object) -> HttpResponse:
+def _people(request: SiteRequest, house: House, **more: object) -> HttpResponse:
+    return page(request, "people/members.html", _members(request, house) | more, form=InviteForm())
+
+
+def _members(request: SiteRequest, house: House) -> dict[str, object]:
     members = members_of(house)
     mine = next((each for each in members if each.person_id == request.person.pk), None)
     owner = bool(mine and mine.role == Role.OWNER)
     waiting = Invitation.objects.filter(
         house=house, taken_by=None, withdrawn=False, expires_at__gt=timezone.now()
     ).select_related("invited_by")
-    context = {
+    return {
         "house": house,
         "members": members,
         "mine": mine,
         "hosted": settings.HOSTED,
         "owner": owner,
         "waiting": waiting.order_by("expires_at") if owner else (),
-        **more,
     }
-    return form_page(request, "people/members.html", form, context)

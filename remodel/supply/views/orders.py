@@ -15,13 +15,15 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.board.piles import heads_of, named, piles_of
 from remodel.board.queries import family_of
+from remodel.editing import Seen, edit, page, posted
 from remodel.engine import lengths
 from remodel.engine.piles import others_of
 from remodel.engine.reasons import figure_shown
 from remodel.engine.supply import SinceOrdered
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
-from remodel.history.errors import Refused, Stale
+from remodel.history.errors import Refused
+from remodel.history.services import By
 from remodel.house.models import Wall
 from remodel.pdf import paper
 from remodel.people.addresses import code_picture, shared_url
@@ -43,7 +45,6 @@ from remodel.supply.orders import (
 )
 from remodel.supply.queries import frozen_needs, money_of, needs_of, orders_of
 from remodel.supply.since import compare_order
-from remodel.supply.views.answers import blame, by, page, stale_page
 from remodel.web.answers import go
 
 __all__ = [
@@ -94,29 +95,27 @@ def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "rooms": [str(each.pk) for each in rooms if not asked or str(each.pk) in asked],
         "phases": [phase for phase, _ in QUANTITY_PHASES if phase in request.GET.getlist("phase")],
     }
-    form = OrderForm(
-        request.POST if request.method == "POST" else None, rooms=rooms, units=house.units, initial=initial
+    form = OrderForm(posted(request), rooms=rooms, units=house.units, initial=initial)
+    return edit(
+        request,
+        form,
+        "supply/order_new.html",
+        {"house": house, "rooms": rooms},
+        write=lambda by: order_make(by=by, house=house, **form.values),
+        then=lambda order: go(request, "order-detail", order.pk),
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            order = order_make(by=by(request, form), house=house, **form.values)
-            return go(request, "order-detail", order.pk)
-        except Refused as error:
-            blame(form, error)
-    return page(request, "supply/order_new.html", {"house": house, "rooms": rooms}, form=form)
 
 
 @require_GET
 def order_detail(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id)
-    return _detail(request, order, PlaceForm(units=order.house.units, version=order.version))
+    return page(request, "supply/order.html", detail_context(order), form=_place_form(request, order))
 
 
-def _detail(request: SiteRequest, order: Order, form: PlaceForm, *, error: Stale | None = None) -> HttpResponse:
-    context = detail_context(order)
-    if error is not None:
-        return stale_page(request, "supply/order.html", context, form=form, error=error, house=order.house)
-    return page(request, "supply/order.html", context, form=form)
+def _place_form(request: SiteRequest, order: Order) -> PlaceForm:
+    """What is placed is what the page listed: the order and every line of it."""
+    seen = Seen.of(order, *order.lines.all(), OrderLine)
+    return PlaceForm(posted(request), units=order.house.units, seen=seen)
 
 
 def detail_context(order: Order) -> dict[str, Any]:
@@ -197,23 +196,16 @@ def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Why so much of one item, and another amount by hand with its reason."""
     line = line_of(request, line_id, write=request.method == "POST")
     order, house = line.order, line.order.house
-    form = LineForm(
-        request.POST if request.method == "POST" else None,
-        units=house.units,
-        version=line.version,
-        initial={"packs": line.packs, "reason": line.reason},
+    initial = {"packs": line.packs, "reason": line.reason}
+    form = LineForm(posted(request), units=house.units, seen=Seen.of(line), initial=initial)
+    return edit(
+        request,
+        form,
+        "supply/order_line.html",
+        lambda: {"house": house, "order": order, "line": line, **_reasons(order, line)},
+        write=lambda by: order_line_set(by=by, line=line, **form.values),
+        then=lambda line: go(request, "order-detail", line.order_id),
     )
-    template = "supply/order_line.html"
-    context = {"house": house, "order": order, "line": line, **_reasons(order, line)}
-    if request.method == "POST" and form.is_valid():
-        try:
-            order_line_set(by=by(request, form), line=line, version=form.cleaned_data["version"], **form.values)
-            return go(request, "order-detail", order.pk)
-        except Stale as error:
-            return stale_page(request, template, context, form=form, error=error, house=house)
-        except Refused as error:
-            blame(form, error)
-    return page(request, template, context, form=form)
 
 
 def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
@@ -265,31 +257,35 @@ def order_add(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id, write=True)
     packs = Pack.objects.filter(material__house=order.house, material__deleted_at=None)
     packs = packs.select_related("material", "store").order_by("material__position", "position")
-    form = OrderAddForm(request.POST if request.method == "POST" else None, packs=list(packs), units=order.house.units)
-    if request.method == "POST" and form.is_valid():
-        try:
-            order_line_add(by=by(request, form), order=order, **form.values)
-            return go(request, "order-detail", order.pk)
-        except Refused as error:
-            blame(form, error)
-    return page(request, "supply/order_add.html", {"house": order.house, "order": order}, form=form)
+    form = OrderAddForm(posted(request), packs=list(packs), units=order.house.units)
+    return edit(
+        request,
+        form,
+        "supply/order_add.html",
+        {"house": order.house, "order": order},
+        write=lambda by: order_line_add(by=by, order=order, **form.values),
+        then=lambda line: go(request, "order-detail", line.order_id),
+    )
 
 
 @require_POST
 def order_place_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Place an order: from here on its estimate is frozen."""
     order = order_of(request, order_id, write=True)
-    form = PlaceForm(request.POST, units=order.house.units)
-    if form.is_valid():
-        try:
-            order_place(by=by(request, form), order=order, version=form.cleaned_data["version"], **form.values)
-            messages.info(request, f"Placed {order.name}. Its estimate is kept as it stands now.")
-            return go(request, "order-detail", order.pk)
-        except Stale as error:
-            return _detail(request, order_of(request, order_id), form, error=error)
-        except Refused as error:
-            blame(form, error)
-    return _detail(request, order, form)
+    form = _place_form(request, order)
+
+    def placed(order: Order) -> HttpResponse:
+        messages.info(request, f"Placed {order.name}. Its estimate is kept as it stands now.")
+        return go(request, "order-detail", order.pk)
+
+    return edit(
+        request,
+        form,
+        "supply/order.html",
+        lambda: detail_context(order_of(request, order_id)),
+        write=lambda by: order_place(by=by, order=order, **form.values),
+        then=placed,
+    )
 
 
 @require_POST
@@ -297,7 +293,7 @@ def order_refresh_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Work a draft out again from today's needs, stock and prices."""
     order = order_of(request, order_id, write=True)
     try:
-        order_refresh(by=by(request), order=order)
+        order_refresh(by=By(request.person), order=order)
         messages.info(request, "Worked out again; amounts changed by hand kept their reason.")
     except Refused as error:
         messages.info(request, str(error))
@@ -308,7 +304,7 @@ def order_refresh_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
 def order_remove_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id, write=True)
     try:
-        order_remove(by=by(request), order=order)
+        order_remove(by=By(request.person), order=order)
     except Refused:
         messages.info(request, "A placed order stays, for it is what use is held against. Close it instead.")
         return go(request, "order-detail", order.pk)
@@ -321,7 +317,7 @@ def order_close_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Nothing more is to come."""
     order = order_of(request, order_id, write=True)
     try:
-        order_close(by=by(request), order=order)
+        order_close(by=By(request.person), order=order)
         offer_undo(request, f"Closed {order.name}: nothing more is to come.", order)
     except Refused as error:
         messages.info(request, str(error))
@@ -366,7 +362,7 @@ def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
 def order_line_tick_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Tick a line or take the tick back. Sent as often as it takes: the last tick counts."""
     line = line_of(request, line_id)
-    order_line_tick(by=by(request), line=line, ticked=request.POST.get("ticked") == "yes")
+    order_line_tick(by=By(request.person), line=line, ticked=request.POST.get("ticked") == "yes")
     if not request.htmx:
         return go(request, "order-store", line.order_id)
     order = order_of(request, line.order_id)

@@ -9,11 +9,13 @@ from uuid import UUID
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.editing import Seen, edit, page, posted
 from remodel.engine.lengths import amount
 from remodel.engine.rows import rules_of
 from remodel.engine.supply import sheet_sizes
 from remodel.history.answers import offer_undo
-from remodel.history.errors import Refused, Stale
+from remodel.history.errors import Refused
+from remodel.history.services import By
 from remodel.house.models import House
 from remodel.house.services import house_set_rules
 from remodel.people.http import SiteRequest
@@ -30,7 +32,6 @@ from remodel.supply.services import (
     store_change,
     store_remove,
 )
-from remodel.supply.views.answers import blame, by, page, stale_page
 from remodel.web.answers import go
 from remodel.web.templatetags.halfbay import money
 
@@ -142,38 +143,25 @@ def price_material(request: SiteRequest, material_id: UUID) -> HttpResponse:
 
 
 def _prices(request: SiteRequest, house: House, group: Group, context: dict[str, Any]) -> HttpResponse:
-    template = "supply/prices.html"
-    context = {"house": house, **context}
+    rows = [row for _, row in group.rows]
     form = PricesForm(
-        request.POST if request.method == "POST" else None,
-        rows=[row for _, row in group.rows],
+        posted(request),
+        rows=rows,
         names={row.pk: name for name, row in group.rows},
         stores=list(house.stores.all()),
         units=house.units,
+        seen=Seen.of(*rows),
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            prices_set(
-                by=by(request, form),
-                house=house,
-                prices=form.prices,
-                gone=form.gone,
-                store=form.cleaned_data["store"],
-            )
-        except Stale as error:
-            form.take_versions(type(row).objects.get(pk=row.pk) for row in form.rows if _there(row))
-            return stale_page(request, template, context, form=form, error=error, house=house)
-        except Refused as error:
-            blame(form, error)
-        else:
-            if form.gone:
-                offer_undo(request, f"Took {len(form.gone)} off the list.", form.gone[0][0])
-            return go(request, "price-list", house.pk)
-    return page(request, template, context, form=form)
 
+    def write(by: By) -> House:
+        return prices_set(by=by, house=house, prices=form.prices, gone=form.gone, store=form.cleaned_data["store"])
 
-def _there(row: Priced) -> bool:
-    return type(row).objects.filter(pk=row.pk).exists()
+    def saved(_: House) -> HttpResponse:
+        if form.gone:
+            offer_undo(request, f"Took {len(form.gone)} off the list.", form.gone[0])
+        return go(request, "price-list", house.pk)
+
+    return edit(request, form, "supply/prices.html", {"house": house, **context}, write=write, then=saved)
 
 
 @require_http_methods(["GET", "POST"])
@@ -187,13 +175,16 @@ def price_confirm(request: SiteRequest, house_id: UUID) -> HttpResponse:
         if row.is_sample
     ]
     stores = list(house.stores.all())
-    form = ConfirmForm(
-        request.POST if request.method == "POST" else None, samples=samples, stores=stores, units=house.units
+    seen = Seen.of(*(row for row, _ in samples))
+    form = ConfirmForm(posted(request), samples=samples, stores=stores, units=house.units, seen=seen)
+    return edit(
+        request,
+        form,
+        "supply/price_confirm.html",
+        {"house": house, "samples": samples},
+        write=lambda by: prices_confirm(by=by, house=house, priced=form.priced, store=form.cleaned_data["store"]),
+        then=lambda _: go(request, "price-list", house.pk),
     )
-    if request.method == "POST" and form.is_valid():
-        prices_confirm(by=by(request, form), house=house, priced=form.priced, store=form.cleaned_data["store"])
-        return go(request, "price-list", house.pk)
-    return page(request, "supply/price_confirm.html", {"house": house, "samples": samples}, form=form)
 
 
 @require_http_methods(["GET", "POST"])
@@ -201,19 +192,15 @@ def price_longest(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """The longest board that gets into the house; boards and orders take none longer."""
     house = house_for(request.person, house_id, write=True)
     initial = {"longest_board": rules_of(house).longest_board}
-    form = LongestForm(
-        request.POST if request.method == "POST" else None, units=house.units, version=house.version, initial=initial
+    form = LongestForm(posted(request), units=house.units, seen=Seen.of(house), initial=initial)
+    return edit(
+        request,
+        form,
+        "supply/price_longest.html",
+        {"house": house},
+        write=lambda by: house_set_rules(by=by, house=house, **form.values),
+        then=lambda _: go(request, "price-list", house.pk),
     )
-    template, context = "supply/price_longest.html", {"house": house}
-    if request.method == "POST" and form.is_valid():
-        try:
-            house_set_rules(by=by(request, form), house=house, version=form.cleaned_data["version"], **form.values)
-            return go(request, "price-list", house.pk)
-        except Stale as error:
-            return stale_page(request, template, context, form=form, error=error, house=house)
-        except Refused as error:
-            blame(form, error)
-    return page(request, template, context, form=form)
 
 
 @require_http_methods(["GET", "POST"])
@@ -224,64 +211,54 @@ def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     start = {"board": request.GET.get("board", "")}
     if request.GET.get("thickness", "").isascii() and request.GET.get("thickness", "").isdigit():
         start["thickness"] = min(int(request.GET["thickness"][:12]), 10**11)  # type: ignore[assignment]
-    form = SheetForm(
-        request.POST if request.method == "POST" else None,
-        kinds=kinds,
-        stores=list(house.stores.all()),
-        units=house.units,
-        initial=start,
+    stores = list(house.stores.all())
+    form = SheetForm(posted(request), kinds=kinds, stores=stores, units=house.units, initial=start)
+    return edit(
+        request,
+        form,
+        "supply/price_add.html",
+        {"house": house, "heading": "Add a size of board"},
+        write=lambda by: sheet_add(by=by, house=house, **form.values),
+        then=lambda sheet: go(request, "price-sheets", house.pk, sheet.board, sheet.thickness),
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            row = sheet_add(by=by(request, form), house=house, **form.values)
-            return go(request, "price-sheets", house.pk, row.board, row.thickness)
-        except Refused as error:
-            blame(form, error)
-    return page(request, "supply/price_add.html", {"house": house, "heading": "Add a size of board"}, form=form)
 
 
 @require_http_methods(["GET", "POST"])
 def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
     """Another pack that a material is sold in."""
     material = row_for(request.person, Material.objects.all(), material_id, through="house", write=True)
-    house = material.house
-    first = material.packs.first()
-    form = PackForm(
-        request.POST if request.method == "POST" else None,
-        stores=list(house.stores.all()),
-        units=house.units,
-        initial={"unit": first.unit if first else "each"},
+    house, first = material.house, material.packs.first()
+    start = {"unit": first.unit if first else "each"}
+    form = PackForm(posted(request), stores=list(house.stores.all()), units=house.units, initial=start)
+    return edit(
+        request,
+        form,
+        "supply/price_add.html",
+        {"house": house, "material": material, "heading": f"Add a pack of {material.name}"},
+        write=lambda by: pack_add(by=by, material=material, **_pack(form)),
+        then=lambda _: go(request, "price-material", material.pk),
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            pack_add(by=by(request, form), material=material, **_pack(form))
-            return go(request, "price-material", material.pk)
-        except Refused as error:
-            blame(form, error)
-    context = {"house": house, "material": material, "heading": f"Add a pack of {material.name}"}
-    return page(request, "supply/price_add.html", context, form=form)
 
 
 @require_http_methods(["GET", "POST"])
 def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A material that was not on the list, with its first pack."""
     house = house_for(request.person, house_id, write=True)
-    form = MaterialForm(
-        request.POST if request.method == "POST" else None,
-        stores=list(house.stores.all()),
-        units=house.units,
-        initial={"unit": "each"},
+    stores = list(house.stores.all())
+    form = MaterialForm(posted(request), stores=stores, units=house.units, initial={"unit": "each"})
+
+    def write(by: By) -> Material:
+        given = form.cleaned_data
+        return material_add(by=by, house=house, name=given["material"], cut=given["cut"], pack=_pack(form))
+
+    return edit(
+        request,
+        form,
+        "supply/price_add.html",
+        {"house": house, "heading": "Add a material"},
+        write=write,
+        then=lambda material: go(request, "price-material", material.pk),
     )
-    if request.method == "POST" and form.is_valid():
-        found = form.cleaned_data
-        try:
-            row = material_add(
-                by=by(request, form), house=house, name=found["material"], cut=found["cut"], pack=_pack(form)
-            )
-            return go(request, "price-material", row.pk)
-        except Refused as error:
-            blame(form, error)
-    return page(request, "supply/price_add.html", {"house": house, "heading": "Add a material"}, form=form)
 
 
 def _pack(form: PackForm) -> dict[str, Any]:
@@ -298,34 +275,35 @@ def _pack(form: PackForm) -> dict[str, Any]:
 @require_http_methods(["GET", "POST"])
 def store_add_page(request: SiteRequest, house_id: UUID) -> HttpResponse:
     house = house_for(request.person, house_id, write=True)
-    form = StoreForm(request.POST if request.method == "POST" else None, units=house.units)
-    if request.method == "POST" and form.is_valid():
-        try:
-            store_add(by=by(request, form), house=house, **form.values)
-            return go(request, "price-list", house.pk)
-        except Refused as error:
-            blame(form, error)
-    return page(request, "supply/store.html", {"house": house}, form=form)
+    form = StoreForm(posted(request), units=house.units)
+    return edit(
+        request,
+        form,
+        "supply/store.html",
+        {"house": house},
+        write=lambda by: store_add(by=by, house=house, **form.values),
+        then=lambda _: go(request, "price-list", house.pk),
+    )
 
 
 @require_http_methods(["GET", "POST"])
 def store_change_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
     store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
-    house = store.house
-    initial = {"name": store.name, "note": store.note}
-    form = StoreForm(
-        request.POST if request.method == "POST" else None, units=house.units, version=store.version, initial=initial
+    form = _store_form(request, store)
+    return edit(
+        request,
+        form,
+        "supply/store.html",
+        {"house": store.house, "store": store},
+        write=lambda by: store_change(by=by, store=store, **form.values),
+        then=lambda store: go(request, "price-list", store.house_id),
     )
-    template, context = "supply/store.html", {"house": house, "store": store}
-    if request.method == "POST" and form.is_valid():
-        try:
-            store_change(by=by(request, form), store=store, version=form.cleaned_data["version"], **form.values)
-            return go(request, "price-list", house.pk)
-        except Stale as error:
-            return stale_page(request, template, context, form=form, error=error, house=house)
-        except Refused as error:
-            blame(form, error)
-    return page(request, template, context, form=form)
+
+
+def _store_form(request: SiteRequest, store: Store) -> StoreForm:
+    initial = {"name": store.name, "note": store.note}
+    given = posted(request) if "name" in request.POST else None
+    return StoreForm(given, units=store.house.units, seen=Seen.of(store), initial=initial)
 
 
 @require_POST
@@ -333,11 +311,9 @@ def store_remove_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
     """Remove a store nothing is bought at."""
     store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
     try:
-        store_remove(by=by(request), store=store)
+        store_remove(by=By(request.person), store=store)
     except Refused as error:
-        form = StoreForm({"name": store.name, "note": store.note, "version": store.version}, units=store.house.units)
-        form.full_clean()
-        blame(form, error)
-        return page(request, "supply/store.html", {"house": store.house, "store": store}, form=form)
+        context = {"house": store.house, "store": store, "refused": str(error)}
+        return page(request, "supply/store.html", context, form=_store_form(request, store), status=422)
     offer_undo(request, f"Removed {store.name}.", store)
     return go(request, "price-list", store.house_id)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from fractions import Fraction
 from typing import Any
 from uuid import UUID
@@ -12,10 +12,12 @@ from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.editing import edit, page, posted
 from remodel.engine import lengths
 from remodel.engine.lengths import Amount
 from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
+from remodel.history.services import By
 from remodel.house.models import House
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
@@ -25,7 +27,6 @@ from remodel.supply.ledger import balances, carry, count_left, move, movements_o
 from remodel.supply.listing import said
 from remodel.supply.models import Material, Movement
 from remodel.supply.queries import names_of
-from remodel.supply.views.answers import blame, by, page
 from remodel.web.answers import go
 from remodel.web.forms import HouseForm
 
@@ -153,39 +154,35 @@ def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
 def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """Count what is left: the ledger works out what went."""
     found = _Item(request, house_id, item, write=True)
-    form = CountLeftForm(
-        request.POST if request.method == "POST" else None, measures=found.measures, units=found.house.units
-    )
+    form = CountLeftForm(posted(request), measures=found.measures, units=found.house.units)
 
-    def write() -> None:
-        left, pieces = found.counted(form)
+    def write(by: By) -> None:
+        remains, pieces = found.counted(form)
         used, note = form.cleaned_data["used"] == "used", form.cleaned_data["note"]
-        shared: dict[str, Any] = {"by": by(request, form), "house": found.house, "item": item, "note": note}
+        shared: dict[str, Any] = {"by": by, "house": found.house, "item": item, "note": note}
         if not found.cut:
-            count_left(**shared, left=left, used=used)
+            count_left(**shared, left=remains, used=used)
             return
-        here = sum(count for key, size, count in balances(found.house) if (key, size) == (item, left))
+        here = sum(count for key, size, count in balances(found.house) if (key, size) == (item, remains))
         gone = here - pieces
         if gone > 0 and used:
-            move(**shared, kind=Movement.Kind.USED, amount=left, pieces=gone)
+            move(**shared, kind=Movement.Kind.USED, amount=remains, pieces=gone)
         elif gone:
-            size = Amount(-left.value if gone > 0 else left.value, left.unit)
+            size = Amount(-remains.value if gone > 0 else remains.value, remains.unit)
             move(**shared, kind=Movement.Kind.COUNTED, amount=size, pieces=abs(gone))
 
-    return _write_page(request, found, form, "Count what is left", "Save the count", write)
+    return _write_page(request, found, form, ("Count what is left", "Save the count"), write)
 
 
 @require_http_methods(["GET", "POST"])
 def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = SpoilForm(
-        request.POST if request.method == "POST" else None, measures=found.measures, units=found.house.units
-    )
+    form = SpoilForm(posted(request), measures=found.measures, units=found.house.units)
 
-    def write() -> None:
+    def write(by: By) -> None:
         gone, pieces = found.counted(form)
         move(
-            by=by(request, form),
+            by=by,
             house=found.house,
             item=item,
             kind=Movement.Kind.SPOILED,
@@ -194,20 +191,18 @@ def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
             note=form.cleaned_data["note"],
         )
 
-    return _write_page(request, found, form, "Something is spoiled", "Save what is spoiled", write)
+    return _write_page(request, found, form, ("Something is spoiled", "Save what is spoiled"), write)
 
 
 @require_http_methods(["GET", "POST"])
 def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = MoveForm(
-        request.POST if request.method == "POST" else None, measures=found.measures, units=found.house.units
-    )
+    form = MoveForm(posted(request), measures=found.measures, units=found.house.units)
 
-    def write() -> None:
+    def write(by: By) -> None:
         moved, pieces = found.counted(form)
         carry(
-            by=by(request, form),
+            by=by,
             house=found.house,
             item=item,
             amount=moved,
@@ -216,22 +211,31 @@ def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
             note=form.cleaned_data["note"],
         )
 
-    return _write_page(request, found, form, "Move it elsewhere", "Save the move", write)
+    return _write_page(request, found, form, ("Move it elsewhere", "Save the move"), write)
 
 
 def _write_page(
-    request: SiteRequest, found: _Item, form: HouseForm, heading: str, button: str, write: Any
+    request: SiteRequest, found: _Item, form: HouseForm, words: tuple[str, str], write: Callable[[By], None]
 ) -> HttpResponse:
-    if request.method == "POST" and form.is_valid():
+    """A page that writes to the ledger; `words` are its heading and its button."""
+
+    def at_its_field(by: By) -> None:
         try:
-            write()
-            return go(request, "stock-item", found.house.pk, found.key)
+            write(by)
         except Refused as error:
             if error.field in ("left", "amount"):
                 error.field = "number"
-            blame(form, error)
-    context = {"house": found.house, "item": found, "heading": heading, "button": button}
-    return page(request, "supply/stock_write.html", context, form=form)
+            raise
+
+    heading, button = words
+    return edit(
+        request,
+        form,
+        "supply/stock_write.html",
+        {"house": found.house, "item": found, "heading": heading, "button": button},
+        write=at_its_field,
+        then=lambda _: go(request, "stock-item", found.house.pk, found.key),
+    )
 
 
 @require_POST
@@ -240,7 +244,7 @@ def stock_reverse(request: SiteRequest, movement_id: UUID) -> HttpResponse:
     rows = Movement.objects.select_related("house")
     found = row_for(request.person, rows, movement_id, through="house", write=True)
     try:
-        reverse(by=by(request), movement=found)
+        reverse(by=By(request.person), movement=found)
         messages.info(request, "Took it back by another movement; both stay in the ledger.")
     except Refused as error:
         messages.info(request, str(error))

@@ -64,6 +64,12 @@ def tape(nm: int | None, units: str = "in") -> str:
 
 
 @register.filter
+def seen(row: Any) -> str:
+    """`{{ phase|seen }}`: what a form of a single button is made from, for its hidden field `seen`."""
+    return f"{row.pk.hex}:{row.version}"
+
+
+@register.filter
 def money(cents: int | None, currency: str = "USD") -> str:
     """`{{ order.total|money:house.currency }}`: $1,234.50; a credit has a minus sign; a dash where unknown."""
     if cents is None:
@@ -165,12 +171,6 @@ def notice(content: str, title: str = "") -> str:
     return render_to_string("_notice.html", {"title": title, "content": content})
 
 
-@register.inclusion_tag("_error_summary.html")
-def error_summary(*forms: HouseForm | str | None) -> dict[str, Any]:
-    """`{% error_summary form %}` first thing in the part that is swapped; several forms share one summary."""
-    return {"errors": [row for form in forms if isinstance(form, HouseForm) for row in form.summary]}
-
-
 @register.inclusion_tag("_facts.html", takes_context=True)
 def facts(context: template.Context, rows: Sequence[Fact], title: str = "") -> dict[str, Any]:
     """A summary list; its Change links are for those who may change the house."""
@@ -228,6 +228,20 @@ def undo_bar(context: template.Context, text: str, url: str) -> dict[str, Any]:
 def conflict(rows: Sequence[Difference], who: str = "") -> dict[str, Any]:
     """Two people changed the same thing: both values side by side, nothing lost."""
     return {"rows": rows, "who": who}
+
+
+@register.inclusion_tag("_problems.html", takes_context=True)
+def problems(context: template.Context) -> dict[str, Any]:
+    """`{% problems %}` first thing in the part that is swapped: why the forms of the page are not saved.
+
+    Both values of what two people changed, then what a button was `refused`, then every error with a
+    link to its field.
+    """
+    forms = context.get("forms") or [context.get("form")]
+    errors = [row for form in forms if isinstance(form, HouseForm) for row in form.summary]
+    if context.get("refused"):
+        errors.insert(0, {"anchor": "", "text": context["refused"]})
+    return {"conflict": context.get("conflict"), "errors": errors}
 
 
 @register.inclusion_tag("_nav.html", takes_context=True)

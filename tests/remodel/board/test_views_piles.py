@@ -43,7 +43,7 @@ def url(house):
 
 
 def posted(house, rooms, **more):
-    return {"room": [str(room.pk) for room in rooms], "seen": seen_piles(heads_of(house)), **more}
+    return {"room": [str(room.pk) for room in rooms], "piles": seen_piles(heads_of(house)), **more}
 
 
 def ordered(house, rooms):

@@ -12,6 +12,7 @@ from remodel.engine.cards import BACK_UP, USUAL_ALLOWANCE
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.errors import Refused, Stale
 from remodel.history.models import Change
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import room_resize
 from tests.remodel.factories import ada
@@ -139,7 +140,8 @@ def test_allowance_makes_the_hole_larger_by_twice_itself(room, by):
 
 def test_stale_marking_is_refused_with_both_values(room, by):
     marking = marking_set(by=by, house=room.house, boxes="place")
-    marking_set(by=by, house=room.house, boxes="floor", version=marking.version)
+    stale = By(by.person, seen=Seen.of(marking))
+    marking_set(by=stale, house=room.house, boxes="floor")
     with pytest.raises(Stale):
-        marking_set(by=by, house=room.house, boxes="place", version=1)
+        marking_set(by=stale, house=room.house, boxes="place")
     assert Marking.objects.get().boxes == "floor"

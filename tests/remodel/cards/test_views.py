@@ -12,6 +12,7 @@ from django.urls import reverse
 from remodel.cards.models import DoneMark, Marking
 from remodel.cards.queries import cards_for, hanging_for
 from remodel.engine.lengths import INCH
+from remodel.history.seen import Seen
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share
 
@@ -219,8 +220,9 @@ def test_marking_saved_twice_is_one(room):
 def test_marking_changed_by_another_shows_both(room):
     client, form = browser(ada()), {"side_up": "face up", "allowance": '1/16"', "boxes": "floor", "openings": "cut"}
     client.post(address("house-marking", room), form)
-    client.post(address("house-marking", room), form | {"boxes": "place", "version": "1"})
-    answer = client.post(address("house-marking", room), form | {"version": "1"})
+    form["seen"] = str(Seen.of(Marking.objects.get()))
+    client.post(address("house-marking", room), form | {"boxes": "place"})
+    answer = client.post(address("house-marking", room), form | {"boxes": "floor", "side_up": "back up"})
 
     assert answer.status_code == 409
     assert Marking.objects.get().boxes == "place"

@@ -7,6 +7,7 @@ from remodel.history import services
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused, Stale
 from remodel.history.models import Change, Write
 from remodel.history.queries import entries, last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By, change, recorded, undo
 from remodel.house.models import House
 from remodel.work.models import Note
@@ -29,9 +30,10 @@ def test_write_notes_who_what_and_both_states():
 def test_stale_version_is_refused_with_both_values_and_nothing_is_written():
     house, owner, helper = shared_house()
     note = note_add(by=By(owner), house=house, text="One")
-    note_change(by=By(owner), note=Note.objects.get(pk=note.pk), text="Two", version=1)
+    seen = Seen.of(note)
+    note_change(by=By(owner, seen=seen), note=Note.objects.get(pk=note.pk), text="Two")
     with pytest.raises(Stale) as refused:
-        note_change(by=By(helper), note=note, text="Three", version=1)
+        note_change(by=By(helper, seen=seen), note=note, text="Three")
     conflict = refused.value.conflicts[0]
     assert (conflict.field, conflict.theirs, conflict.mine) == ("text", "Two", "Three")
     assert Note.objects.get(pk=note.pk).text == "Two"

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from remodel.engine.lengths import FOOT, INCH, MM
 from remodel.engine.rows import rules_of
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.house.services import house_change
@@ -89,7 +90,7 @@ def test_new_house_takes_no_other_verb():
 
 def test_answers_can_be_changed_later():
     house = small_house(ada())
-    data = ANSWERS | {"version": house.version, "name": "Elm Street 4", "framed": "24", "longest": "10"}
+    data = ANSWERS | {"seen": str(Seen.of(house)), "name": "Elm Street 4", "framed": "24", "longest": "10"}
     response = browser(ada()).post(reverse("house-edit", args=[house.pk]), data)
     house.refresh_from_db()
 
@@ -101,9 +102,9 @@ def test_answers_can_be_changed_later():
 def test_stale_answers_are_told_with_both_values():
     house = small_house(ada())
     share(house, ben())
-    seen = house.version
+    seen = str(Seen.of(house))
     house_change(by=By(ben()), house=House.objects.get(pk=house.pk), name="Ben's name")
-    data = ANSWERS | {"version": seen, "name": "Ada's name"}
+    data = ANSWERS | {"seen": seen, "name": "Ada's name"}
     client = browser(ada())
     response = client.post(reverse("house-edit", args=[house.pk]), data)
     page = response.content.decode()
@@ -114,7 +115,7 @@ def test_stale_answers_are_told_with_both_values():
     assert "Ada&#x27;s name" in page
     assert "Ben&#x27;s name" in page
     again = client.post(
-        reverse("house-edit", args=[house.pk]), data | {"version": response.context["form"]["version"].value()}
+        reverse("house-edit", args=[house.pk]), data | {"seen": response.context["form"]["seen"].value()}
     )
     assert again.status_code == 302
     assert House.objects.get(pk=house.pk).name == "Ada's name"

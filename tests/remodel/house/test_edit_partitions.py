@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
@@ -82,7 +83,7 @@ def test_partition_that_cannot_be_comes_back_as_typed(room, wrong, said, more):
 
 def test_partition_is_moved(room):
     partition = with_partition(room, ada())
-    data = WALL | {"version": partition.version, "at": "8'", "spacing": "other", "spacing_other": "12 in"}
+    data = WALL | {"seen": str(Seen.of(partition)), "at": "8'", "spacing": "other", "spacing_other": "12 in"}
     response = browser(ada()).post(reverse("partition-edit", args=[partition.pk]), data)
     partition.refresh_from_db()
 
@@ -93,9 +94,9 @@ def test_partition_is_moved(room):
 def test_stale_partition_is_told_with_both_values(room):
     partition = with_partition(room, ada())
     share(room.house, ben())
-    seen = partition.version
+    seen = str(Seen.of(partition))
     partition_change(by=By(ben()), partition=Partition.objects.get(), at=7 * FOOT)
-    response = browser(ada()).post(reverse("partition-edit", args=[partition.pk]), WALL | {"version": seen, "at": "8'"})
+    response = browser(ada()).post(reverse("partition-edit", args=[partition.pk]), WALL | {"seen": seen, "at": "8'"})
     page = response.content.decode()
 
     assert response.status_code == 409

@@ -11,6 +11,7 @@ from remodel.board.queries import view_of
 from remodel.engine.framings import framing_of
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Opening, Room, Wall
 from remodel.house.services import room_change, wall_change
@@ -244,11 +245,15 @@ def test_walk_with_an_unread_length_names_the_wall(house):
 
 def walked(room: Room, **changes: str) -> dict[str, str]:
     """The fields of the walls page as it stands."""
-    found = {"walls": str(room.walls.count()), "save": "yes", "key": KEY, "version": str(room.version)}
+    found = {
+        "walls": str(room.walls.count()),
+        "save": "yes",
+        "key": KEY,
+        "seen": str(Seen.of(room, *room.walls.all(), Wall)),
+    }
     for index, wall in enumerate(room.walls.all()):
         found |= {
             f"wall-{index}-wall": str(wall.pk),
-            f"wall-{index}-version": str(wall.version),
             f"wall-{index}-length": f"{wall.length // INCH} in",
             f"wall-{index}-turn": str(int(wall.turn)),
             f"wall-{index}-name": wall.name,
@@ -283,7 +288,7 @@ def test_walls_added_keep_the_keys_of_the_others(kitchen):
     for index, (length, turn, key) in enumerate(typed):
         data |= {f"wall-{index}-length": length, f"wall-{index}-turn": turn}
         if key:
-            data |= {f"wall-{index}-wall": str(ids[key].pk), f"wall-{index}-version": str(ids[key].version)}
+            data |= {f"wall-{index}-wall": str(ids[key].pk)}
     response = browser(ada()).post(reverse("room-walls", args=[kitchen.pk]), data)
 
     assert response.status_code == 302
@@ -302,14 +307,14 @@ def test_stale_wall_is_told_with_both_values(kitchen):
     assert response.status_code == 409
     assert "Ada&#x27;s wall" in page
     assert "Ben&#x27;s wall" in page
-    version = response.context["walk"].forms[0]["version"].value()
-    assert client.post(reverse("room-walls", args=[kitchen.pk]), data | {"wall-0-version": version}).status_code == 302
+    seen = response.context["form"]["seen"].value()
+    assert client.post(reverse("room-walls", args=[kitchen.pk]), data | {"seen": seen}).status_code == 302
     assert Wall.objects.get(room=kitchen, key="A").name == "Ada's wall"
 
 
 def test_walls_of_another_room_are_not_taken_over(kitchen):
     other = small_house(cy()).rooms.get()
-    data = walked(kitchen, **{"wall-0-wall": str(other.walls.get(key="A").pk), "wall-0-version": "1"})
+    data = walked(kitchen, **{"wall-0-wall": str(other.walls.get(key="A").pk)})
     browser(ada()).post(reverse("room-walls", args=[kitchen.pk]), data)
 
     assert other.walls.get(key="A").length == 12 * FOOT
@@ -330,7 +335,7 @@ SIZE = {
 def test_size_is_changed_and_boards_follow(kitchen):
     before = view_of(kitchen).floor_area
     response = browser(ada()).post(
-        reverse("room-size", args=[kitchen.pk]), SIZE | {"version": kitchen.version, "name": "Big kitchen"}
+        reverse("room-size", args=[kitchen.pk]), SIZE | {"seen": str(Seen.of(kitchen)), "name": "Big kitchen"}
     )
     room = Room.objects.get(pk=kitchen.pk)
 
@@ -342,31 +347,36 @@ def test_size_is_changed_and_boards_follow(kitchen):
 
 def test_gable_asks_for_its_low_wall_and_high_point(kitchen):
     url = reverse("room-size", args=[kitchen.pk])
-    page = browser(ada()).post(url, SIZE | {"version": kitchen.version, "ceiling_kind": "gable"}).content.decode()
+    page = browser(ada()).post(url, SIZE | {"seen": str(Seen.of(kitchen)), "ceiling_kind": "gable"}).content.decode()
     assert "The low wall is missing: choose it" in page
     assert "Floor to the highest point is missing: enter it, like 11&#x27; 6&quot;" in page
 
-    data = SIZE | {"version": kitchen.version, "ceiling_kind": "gable", "ceiling_low_wall": "A", "ceiling_high": "12'"}
+    data = SIZE | {
+        "seen": str(Seen.of(kitchen)),
+        "ceiling_kind": "gable",
+        "ceiling_low_wall": "A",
+        "ceiling_high": "12'",
+    }
     assert browser(ada()).post(url, data).status_code == 302
     assert {each.key for each in view_of(Room.objects.get(pk=kitchen.pk)).surfaces} >= {"ceiling-near", "ceiling-far"}
 
 
 def test_stale_size_is_told_with_both_values(kitchen):
     share(kitchen.house, ben())
-    seen = kitchen.version
+    seen = str(Seen.of(kitchen))
     room_change(by=By(ben()), room=Room.objects.get(pk=kitchen.pk), name="Ben's kitchen")
-    response = browser(ada()).post(reverse("room-size", args=[kitchen.pk]), SIZE | {"version": seen})
+    response = browser(ada()).post(reverse("room-size", args=[kitchen.pk]), SIZE | {"seen": seen})
 
     assert response.status_code == 409
     assert "Ben&#x27;s kitchen" in response.content.decode()
-    assert response.context["form"]["version"].value() == str(seen + 1)
+    assert response.context["form"]["seen"].value().startswith(f"{kitchen.pk.hex}:{kitchen.version + 1} ")
 
 
 def test_framing_of_a_room_is_kept_and_given_up(kitchen):
     url = reverse("room-framing", args=[kitchen.pk])
     data = {
         "key": KEY,
-        "version": kitchen.version,
+        "seen": str(Seen.of(kitchen)),
         "studs": "other",
         "studs_other": "19 in",
         "first_stud": '15 1/4"',
@@ -391,7 +401,7 @@ def test_framing_of_a_room_is_kept_and_given_up(kitchen):
         "first_stud": "",
         "joist_start": "unknown",
     }
-    browser(ada()).post(url, data | {"version": room.version, "studs_other": ""} | nothing)
+    browser(ada()).post(url, data | {"seen": str(Seen.of(room)), "studs_other": ""} | nothing)
     room.refresh_from_db()
     assert (room.wall_framing, room.ceiling_framing) == (None, None)
 
@@ -412,7 +422,7 @@ FINISH = {
 
 
 def test_boards_and_finish_are_kept(kitchen):
-    data = FINISH | {"version": kitchen.version}
+    data = FINISH | {"seen": str(Seen.of(kitchen))}
     assert browser(ada()).post(reverse("room-finish", args=[kitchen.pk]), data).status_code == 302
     room = Room.objects.get(pk=kitchen.pk)
 
@@ -421,7 +431,7 @@ def test_boards_and_finish_are_kept(kitchen):
 
 
 def test_mesh_with_drying_compound_is_refused_in_words(kitchen):
-    data = FINISH | {"version": kitchen.version, "tape": "mesh"}
+    data = FINISH | {"seen": str(Seen.of(kitchen)), "tape": "mesh"}
     response = browser(ada()).post(reverse("room-finish", args=[kitchen.pk]), data)
 
     assert response.status_code == 422

@@ -9,6 +9,7 @@ from remodel.board.queries import view_of
 from remodel.engine.framings import framing_of
 from remodel.engine.lengths import INCH
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Room, SurfaceChoice
 from remodel.house.things import surface_choice_set
@@ -117,7 +118,7 @@ def test_members_of_its_own_are_kept_one_by_one(room):
 def test_members_not_known_are_provisional(room):
     browser(ada()).post(url_of(room), PLAIN | {"spacing": str(24 * INCH)})
     browser(ada()).post(
-        url_of(room), PLAIN | {"spacing": "unknown", "version": SurfaceChoice.objects.get().version, "key": MISSING}
+        url_of(room), PLAIN | {"spacing": "unknown", "seen": str(Seen.of(SurfaceChoice.objects.get())), "key": MISSING}
     )
 
     wall = next(each for each in view_of(Room.objects.get()).surfaces if each.key == "B")
@@ -168,9 +169,9 @@ def test_choice_sent_twice_by_one_page_is_one(room):
 
 def test_stale_choice_is_told_with_both_values(room):
     share(room.house, ben())
-    seen = surface_choice_set(by=By(ben()), room=room, surface="B", action="patch").version
+    seen = str(Seen.of(surface_choice_set(by=By(ben()), room=room, surface="B", action="patch"), SurfaceChoice))
     surface_choice_set(by=By(ben()), room=room, surface="B", rated="Ben's assembly")
-    data = PLAIN | {"version": seen, "rated": "Ada's assembly"}
+    data = PLAIN | {"seen": seen, "rated": "Ada's assembly"}
     client = browser(ada())
     response = client.post(url_of(room), data)
     page = response.content.decode()
@@ -178,7 +179,7 @@ def test_stale_choice_is_told_with_both_values(room):
     assert response.status_code == 409
     assert "Ben&#x27;s assembly" in page
     assert "Ada&#x27;s assembly" in page
-    data["version"] = response.context["form"]["version"].value()
+    data["seen"] = response.context["form"]["seen"].value()
     assert client.post(url_of(room), data).status_code == 302
     assert SurfaceChoice.objects.get().rated == "Ada's assembly"
 

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Cutout, HiddenItem, Opening
 from remodel.house.things import cutout_add, hidden_add, opening_add, opening_change
@@ -187,7 +188,7 @@ def test_opening_can_stand_in_a_planned_partition(room):
     assert door.partition == partition
     page = browser(ada()).get(reverse("opening-edit", args=[door.pk])).content.decode()
     assert "Closet wall" in page
-    data = DOOR | {"surface": partition.key, "version": door.version, "width": "30 in"}
+    data = DOOR | {"surface": partition.key, "seen": str(Seen.of(door)), "width": "30 in"}
     assert browser(ada()).post(reverse("opening-edit", args=[door.pk]), data).status_code == 302
     door.refresh_from_db()
     assert door.width == 30 * INCH
@@ -223,7 +224,7 @@ def placed(across: str, up: str) -> dict:
 
 def test_opening_is_changed_and_moved_to_another_wall(door):
     url = reverse("opening-edit", args=[door.pk])
-    data = DOOR | {"version": door.version, "surface": "C", "name": "Back door"}
+    data = DOOR | {"seen": str(Seen.of(door)), "surface": "C", "name": "Back door"}
     response = browser(ada()).post(url, data)
     door.refresh_from_db()
 
@@ -235,7 +236,7 @@ def test_stale_opening_is_told_with_both_values(door):
     share(door.room.house, ben())
     opening_change(by=By(ben()), opening=Opening.objects.get(pk=door.pk), width=30 * INCH)
     client = browser(ada())
-    data = DOOR | {"version": door.version, "width": "36 in"}
+    data = DOOR | {"seen": str(Seen.of(door)), "width": "36 in"}
     response = client.post(reverse("opening-edit", args=[door.pk]), data)
     page = response.content.decode()
 
@@ -244,13 +245,13 @@ def test_stale_opening_is_told_with_both_values(door):
     assert "3&#x27; 0&quot;" in page
     assert "2&#x27; 6&quot;" in page
     assert response.context["form"]["width"].value() == "36 in"
-    data["version"] = response.context["form"]["version"].value()
+    data["seen"] = response.context["form"]["seen"].value()
     assert client.post(reverse("opening-edit", args=[door.pk]), data).status_code == 302
     assert Opening.objects.get(pk=door.pk).width == 36 * INCH
 
 
 def test_changed_to_what_cannot_be_it_stays_as_it_was(door):
-    data = DOOR | {"version": door.version, "left": "11'", "name": "Wide door"}
+    data = DOOR | {"seen": str(Seen.of(door)), "left": "11'", "name": "Wide door"}
     response = browser(ada()).post(reverse("opening-edit", args=[door.pk]), data)
 
     assert response.status_code == 422

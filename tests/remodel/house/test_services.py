@@ -8,6 +8,7 @@ from remodel.board.queries import board_of, view_of
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By, undo
 from remodel.house import services
 from remodel.house.models import House, Room, Wall
@@ -112,7 +113,7 @@ def test_size_of_a_right_angled_room_changes_both_walls_of_a_pair(by, kitchen):
 
 def test_wall_left_half_way_is_kept_and_the_room_says_what_to_put_right(by, kitchen):
     wall = kitchen.walls.get(key="A")
-    services.wall_change(by=by, wall=wall, length=11 * FOOT, version=1)
+    services.wall_change(by=by, wall=wall, length=11 * FOOT)
     board = board_of(kitchen)
     assert board.view is None
     assert "does not close" in board.refusal
@@ -154,9 +155,10 @@ def test_opening_added_twice_with_one_key_is_one_opening(kitchen):
 
 def test_opening_changed_from_an_old_page_is_stale(by, kitchen):
     opening = door(by, kitchen)
-    opening_change(by=by, opening=opening, version=1, width=36 * INCH)
+    stale = By(by.person, seen=Seen.of(opening))
+    opening_change(by=stale, opening=opening, width=36 * INCH)
     with pytest.raises(Stale) as refused:
-        opening_change(by=by, opening=opening, version=1, width=30 * INCH)
+        opening_change(by=stale, opening=opening, width=30 * INCH)
     assert refused.value.conflicts[0].theirs == 36 * INCH
 
 

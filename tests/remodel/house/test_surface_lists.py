@@ -6,8 +6,9 @@ from django.urls import reverse
 from remodel.board.queries import view_of
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By, undo
-from remodel.house.models import Room
+from remodel.house.models import Room, Wall
 from remodel.house.services import room_add_surfaces, room_change
 from remodel.house.things import opening_add
 from tests.remodel.factories import ada
@@ -61,8 +62,8 @@ def stood(room):
     """The rows of a room's page as they stand, ready to be sent back."""
     data = rows(*[(w.kind, f"{w.length // INCH} in", f"{w.height // INCH} in", w.name) for w in room.walls.all()])
     for at, wall in enumerate(room.walls.all()):
-        data |= {f"surface-{at}-wall": str(wall.pk), f"surface-{at}-version": str(wall.version)}
-    return data | {"save": "yes"}
+        data |= {f"surface-{at}-wall": str(wall.pk)}
+    return data | {"save": "yes", "seen": str(Seen.of(room, *room.walls.all(), Wall))}
 
 
 def test_room_is_added_as_a_list_of_surfaces(client, house):
@@ -163,7 +164,7 @@ def kitchen(house):
 
 def order(client, room, **data):
     sent = {f"place-{key}": str(place) for place, key in enumerate("ACBD", start=1)}
-    return client.post(reverse("room-hang-first", args=[room.pk]), sent | {"version": str(room.version)} | data)
+    return client.post(reverse("room-hang-first", args=[room.pk]), sent | {"seen": str(Seen.of(room))} | data)
 
 
 def test_walls_stand_in_the_order_they_are_hung(client, kitchen):
@@ -232,9 +233,9 @@ def test_moving_with_script_stays_on_the_page_and_says_the_order(client, kitchen
 
 
 def test_stale_order_is_told(client, kitchen):
-    seen = kitchen.version
+    seen = str(Seen.of(kitchen))
     room_change(by=By(ada()), room=kitchen, hang_first=["D"])
-    answer = order(client, kitchen, up="B", version=str(seen))
+    answer = order(client, kitchen, up="B", seen=seen)
     assert answer.status_code == 409
     kitchen.refresh_from_db()
     assert kitchen.hang_first == ["D"]

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from remodel.engine import house_value
 from remodel.engine.ways import both_ways
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
@@ -57,7 +58,7 @@ def test_page_sets_both_ways_beside_each_other(partition):
 
 def test_choice_is_saved_and_the_room_worked_out_again(partition):
     before = partition.room.result.digest
-    answer = browser(ada()).post(url(partition), {"framed": "after", "version": partition.version})
+    answer = browser(ada()).post(url(partition), {"framed": "after", "seen": str(Seen.of(partition))})
 
     assert answer.headers["Location"] == reverse("room-detail", args=[partition.room_id])
     partition.refresh_from_db()
@@ -73,7 +74,7 @@ def test_framed_after_without_blocking_warns_where_the_choice_is_made(partition)
 
 
 def test_word_that_is_no_choice_comes_back_with_the_page(partition):
-    answer = browser(ada()).post(url(partition), {"framed": "never", "blocking_recorded": "on", "version": 1})
+    answer = browser(ada()).post(url(partition), {"framed": "never", "blocking_recorded": "on", "seen": ""})
     page = answer.content.decode()
 
     assert answer.status_code == 422
@@ -84,16 +85,17 @@ def test_word_that_is_no_choice_comes_back_with_the_page(partition):
 
 def test_two_at_once_lose_nothing(partition):
     share(partition.house, ben())
+    given = {"framed": "before", "blocking_recorded": "on", "seen": str(Seen.of(partition))}
     partition_change(by=By(ben()), partition=partition, framed="after")
-    answer = browser(ada()).post(url(partition), {"framed": "before", "blocking_recorded": "on", "version": 1}, **HTMX)
+    answer = browser(ada()).post(url(partition), given, **HTMX)
     page = answer.content.decode()
 
     assert answer.status_code == 409
     assert "Ben changed this while you were typing" in page
     assert "Before board" in page
     assert "After board" in page
-    version = answer.context["form"]["version"].value()
-    again = browser(ada()).post(url(partition), {"framed": "before", "version": version})
+    seen = answer.context["form"]["seen"].value()
+    again = browser(ada()).post(url(partition), {"framed": "before", "seen": seen})
     assert again.status_code == 302
     assert Partition.objects.get().framed == "before"
 

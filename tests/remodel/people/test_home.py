@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from remodel.history.services import By
 from remodel.people import services
 from remodel.people.models import Device, Person
 
@@ -31,7 +32,7 @@ def paired(phone):
 
 
 def test_chosen_person_is_here_from_then_on(client):
-    ada, ben = services.person_add(name="Ada"), services.person_add(name="Ben")
+    ada, ben = services.person_add(by=By(), name="Ada"), services.person_add(by=By(), name="Ben")
     answer = client.post(reverse("who"), {"person": str(ben.pk), "next": "/devices"})
     assert (answer.status_code, answer["Location"]) == (302, "/devices")
     assert client.get("/devices").wsgi_request.person == ben
@@ -82,7 +83,7 @@ def test_right_code_lets_the_phone_in_and_asks_who_holds_it(phone):
     answer = paired(phone)
     assert answer["Location"] == "/who?next=%2Fdevices"
     assert answer.cookies["device"]["httponly"]
-    ben = services.person_add(name="Ben")
+    ben = services.person_add(by=By(), name="Ben")
     phone.post(reverse("who"), {"person": str(ben.pk)})
     assert Device.objects.get().person == ben
     assert phone.get("/devices").wsgi_request.person == ben

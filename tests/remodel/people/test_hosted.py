@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from remodel.history.services import By
 from remodel.people.models import Invitation, Membership, Person, Role, Tried
 from remodel.people.services import invitation_make
 from tests.remodel.factories import HouseFactory, PersonFactory, ada, ben, shared_house
@@ -207,7 +208,7 @@ def test_home_pages_are_not_there_when_hosted(client, account):
 
 def invited(role=Role.HELPER):
     house, owner, _ = shared_house()
-    return house, invitation_make(person=owner, house=house, role=role)[1]
+    return house, invitation_make(by=By(owner), house=house, role=role)[1]
 
 
 def test_invited_person_makes_an_account_and_belongs(client):

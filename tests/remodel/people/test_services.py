@@ -7,6 +7,7 @@ from django.test import RequestFactory
 from django.utils import timezone
 
 from remodel.history.errors import Refused
+from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.people import services
 from remodel.people.middleware import WhoIsHereMiddleware, is_this_machine
@@ -24,7 +25,7 @@ def test_household_is_made_once():
 
 def test_person_of_the_household_belongs_to_every_house():
     house, _, _ = shared_house()
-    ben = services.person_add(name="Ben at home")
+    ben = services.person_add(by=By(), name="Ben at home")
     assert list(House.objects.for_person(ben)) == [house]
 
 
@@ -61,7 +62,7 @@ def test_device_shut_out_stays_out():
 
 def test_invitation_makes_a_member_once():
     house, owner, _ = shared_house()
-    _, token = services.invitation_make(person=owner, house=house, role="viewer")
+    _, token = services.invitation_make(by=By(owner), house=house, role="viewer")
     assert services.invitation_take(token=token, person=cy()) == house
     assert Membership.objects.get(person=cy()).role == "viewer"
     with pytest.raises(Refused):
@@ -70,7 +71,7 @@ def test_invitation_makes_a_member_once():
 
 def test_old_or_withdrawn_invitation_opens_nothing():
     house, owner, _ = shared_house()
-    made, token = services.invitation_make(person=owner, house=house)
+    made, token = services.invitation_make(by=By(owner), house=house)
     Invitation.objects.filter(pk=made.pk).update(withdrawn=True)
     assert services.invitation_of(token) is None
     Invitation.objects.filter(pk=made.pk).update(withdrawn=False, expires_at=timezone.now())
@@ -80,11 +81,11 @@ def test_old_or_withdrawn_invitation_opens_nothing():
 def test_helper_invites_nobody_and_the_last_owner_stays():
     house, owner, helper = shared_house()
     with pytest.raises(Refused):
-        services.invitation_make(person=helper, house=house)
+        services.invitation_make(by=By(helper), house=house)
     with pytest.raises(Refused):
         services.membership_end(person=owner, membership=Membership.objects.get(person=owner))
     with pytest.raises(Refused):
-        services.membership_change(person=owner, membership=Membership.objects.get(person=owner), role="helper")
+        services.membership_change(by=By(owner), membership=Membership.objects.get(person=owner), role="helper")
 
 
 def test_stranger_gets_404_for_a_house_a_room_and_a_row():

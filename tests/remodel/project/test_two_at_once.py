@@ -18,6 +18,7 @@ from remodel.engine.lengths import Amount
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused, Stale
 from remodel.history.models import Change
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By, change, recorded, undo
 from remodel.house.models import Room
 from remodel.house.services import room_add_line, room_change
@@ -75,7 +76,7 @@ def test_second_of_two_edits_waits_then_is_told_both_values(room):
 
     @recorded("changed the room")
     def change_slowly(*, by: By) -> Room:
-        row = change(Room.objects.get(pk=room.pk), expected=room.version, name="Den")
+        row = change(Room.objects.get(pk=room.pk), name="Den")
         written.set()
         go_on.wait(WAIT)
         return row
@@ -85,7 +86,7 @@ def test_second_of_two_edits_waits_then_is_told_both_values(room):
         assert written.wait(WAIT)
         mine = Room.objects.get(pk=room.pk)
         second = pool.submit(
-            on_own_connection, lambda: room_change(by=By(ben()), room=mine, version=room.version, name="Pantry")
+            on_own_connection, lambda: room_change(by=By(ben(), seen=Seen.of(mine)), room=mine, name="Pantry")
         )
         assert not second.done()
         go_on.set()
@@ -142,7 +143,7 @@ def test_one_change_undone_twice_at_once_is_undone_once(room):
 
 
 def test_one_invitation_lets_one_of_two_in(house):
-    _, token = invitation_make(person=ada(), house=house, role=Role.HELPER)
+    _, token = invitation_make(by=By(ada()), house=house, role=Role.HELPER)
     at_once(lambda: invitation_take(token=token, person=ben()), lambda: invitation_take(token=token, person=cy()))
 
     assert Membership.objects.filter(house=house, role=Role.HELPER).count() == 1

@@ -6,6 +6,7 @@ from remodel.board.models import Plan
 from remodel.engine.lengths import FOOT, amount
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By, undo
 from remodel.house.services import house_add, room_add_line, room_change
 from remodel.supply import orders
@@ -73,9 +74,10 @@ def test_other_amount_takes_a_reason(by, house, room):
     with pytest.raises(Refused) as refused:
         orders.order_line_set(by=by, line=line, packs=line.worked_out + 1)
     assert refused.value.field == "reason"
-    orders.order_line_set(by=by, line=line, packs=line.worked_out + 1, reason="One spare", version=1)
+    stale = By(by.person, seen=Seen.of(line))
+    orders.order_line_set(by=stale, line=line, packs=line.worked_out + 1, reason="One spare")
     with pytest.raises(Stale):
-        orders.order_line_set(by=by, line=line, packs=9, reason="More", version=1)
+        orders.order_line_set(by=stale, line=line, packs=9, reason="More")
     undo(by=by, group=last_group(line.pk))
     line.refresh_from_db()
     assert (line.packs, line.reason) == (line.worked_out, "")

@@ -5,6 +5,7 @@ import pytest
 from remodel.engine.lengths import FOOT, INCH, amount
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By, undo
 from remodel.house.services import house_add
 from remodel.supply import services
@@ -55,9 +56,10 @@ def test_price_that_cannot_be_is_refused(by, house, price):
 def test_price_changed_from_an_old_page_is_stale_and_undo_unconfirms_it(by, house):
     pack = Pack.objects.first()
     before = pack.price
-    services.pack_change(by=by, pack=pack, price=before + 1, version=1)
+    stale = By(by.person, seen=Seen.of(pack))
+    services.pack_change(by=stale, pack=pack, price=before + 1)
     with pytest.raises(Stale):
-        services.pack_change(by=by, pack=Pack.objects.get(pk=pack.pk), price=5, version=1)
+        services.pack_change(by=stale, pack=Pack.objects.get(pk=pack.pk), price=5)
     undo(by=by, group=last_group(pack.pk))
     pack.refresh_from_db()
     assert (pack.price, pack.is_sample) == (before, True)

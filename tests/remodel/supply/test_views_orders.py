@@ -11,12 +11,13 @@ from django.urls import reverse
 
 from remodel.board.services import recompute
 from remodel.engine.lengths import FOOT
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import room_change
 from remodel.people.models import Role
 from remodel.supply import orders
 from remodel.supply.ledger import on_hand
-from remodel.supply.models import Material, Movement, Order, Pack, Receipt, Returned, SheetOnSale
+from remodel.supply.models import Material, Movement, Order, OrderLine, Pack, Receipt, Returned, SheetOnSale
 from remodel.supply.services import prices_confirm, store_add
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
@@ -121,10 +122,10 @@ def test_draft_lists_by_store_with_need_packs_price_and_weight(client, house, or
 
 def test_placing_with_sample_prices_is_refused_until_the_person_says_without(client, order):
     url = reverse("order-place", args=[order.pk])
-    refused = client.post(url, {"version": order.version})
+    refused = client.post(url, {"seen": str(Seen.of(order))})
     assert refused.status_code == 422
     assert "are samples" in refused.content.decode()
-    assert client.post(url, {"version": order.version, "without_prices": "on"}).status_code == 302
+    assert client.post(url, {"seen": str(Seen.of(order)), "without_prices": "on"}).status_code == 302
     order.refresh_from_db()
     assert (order.state, order.without_prices) == ("placed", True)
     page = page_of(client, "order-detail", order.pk)
@@ -139,15 +140,15 @@ def test_placing_with_the_stores_own_prices_needs_no_tick(client, house, order):
     page = page_of(client, "order-detail", order.pk)
     assert "without the prices" not in page
     order.refresh_from_db()
-    client.post(reverse("order-place", args=[order.pk]), {"version": order.version})
+    client.post(reverse("order-place", args=[order.pk]), {"seen": str(Seen.of(order))})
     order.refresh_from_db()
     assert (order.state, order.without_prices) == ("placed", False)
 
 
 def test_placing_a_stale_draft_is_told(client, order):
-    seen = order.version
-    Order.objects.filter(pk=order.pk).update(version=seen + 1)
-    answer = client.post(reverse("order-place", args=[order.pk]), {"version": seen, "without_prices": "on"})
+    seen = str(Seen.of(order, *order.lines.all(), OrderLine))
+    Order.objects.filter(pk=order.pk).update(version=order.version + 1)
+    answer = client.post(reverse("order-place", args=[order.pk]), {"seen": seen, "without_prices": "on"})
     assert answer.status_code == 409
     assert Order.objects.get(pk=order.pk).state == "draft"
 
@@ -162,12 +163,12 @@ def test_another_number_needs_a_reason_and_keeps_it(client, order):
     line = tape(order)
     url = reverse("order-line", args=[line.pk])
     more = str(line.packs + 2)
-    refused = client.post(url, {"packs": more, "version": line.version})
+    refused = client.post(url, {"packs": more, "seen": str(Seen.of(line))})
     page = refused.content.decode()
     assert refused.status_code == 422
     assert f'value="{more}"' in page
     assert "Say why the number differs" in page
-    assert client.post(url, {"packs": more, "reason": "Two spare", "version": line.version}).status_code == 302
+    assert client.post(url, {"packs": more, "reason": "Two spare", "seen": str(Seen.of(line))}).status_code == 302
     assert "Two spare" in page_of(client, "order-detail", order.pk)
     client.post(reverse("order-refresh", args=[order.pk]))
     kept = tape(order)
@@ -184,16 +185,16 @@ def test_a_number_that_cannot_be_is_refused(client, order, packs):
 def test_two_people_at_one_number_lose_nothing(client, order):
     line = tape(order)
     url = reverse("order-line", args=[line.pk])
-    seen = line.version
+    seen = str(Seen.of(line))
     orders.order_line_set(by=By(ben()), line=line, packs=9, reason="Ben's reason")
-    answer = client.post(url, {"packs": "5", "reason": "Ada's reason", "version": seen})
+    answer = client.post(url, {"packs": "5", "reason": "Ada's reason", "seen": seen})
     page = answer.content.decode()
     assert answer.status_code == 409
     assert "Ben&#x27;s reason" in page
     assert "Ada&#x27;s reason" in page
     line.refresh_from_db()
     assert line.packs == 9
-    assert client.post(url, {"packs": "5", "reason": "Ada", "version": line.version}).status_code == 302
+    assert client.post(url, {"packs": "5", "reason": "Ada", "seen": str(Seen.of(line))}).status_code == 302
 
 
 def test_something_is_added_by_hand_with_its_reason(client, house, order):

@@ -10,6 +10,7 @@ from django.urls import reverse
 from remodel.engine.lengths import FOOT, INCH
 from remodel.engine.rows import rules_of
 from remodel.history.models import Change
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.people.models import Role
@@ -43,7 +44,7 @@ def sheets_url(house):
 
 def posted(rows, **changes):
     data = {f"price-{row.pk}": f"{row.price // 100}.{row.price % 100:02d}" for row in rows}
-    return data | {f"seen-{row.pk}": str(row.version) for row in rows} | changes
+    return data | {"seen": str(Seen.of(*rows))} | changes
 
 
 def test_list_shows_every_size_with_its_price_and_says_they_are_samples(house, half_inch):
@@ -128,8 +129,7 @@ def test_stale_price_is_told_with_both_values_and_can_be_saved_again(house, half
     assert "$11.11" in page
     assert "$22.22" in page
     assert "Ben changed this" in page
-    again = {name: value for name, value in data.items() if not name.startswith("seen-")}
-    again |= {f"seen-{row.pk}": str(SheetOnSale.objects.get(pk=row.pk).version) for row in half_inch}
+    again = data | {"seen": answer.context["form"]["seen"].value()}
     assert client.post(sheets_url(house), again).status_code == 302
     half_inch[0].refresh_from_db()
     assert half_inch[0].price == 1111
@@ -163,12 +163,12 @@ def test_confirming_nothing_says_what_to_do(house):
 def test_longest_board_is_kept_as_a_rule(house):
     url = reverse("price-longest", args=[house.pk])
     client = browser(ada())
-    assert client.post(url, {"longest_board": "10'", "version": house.version}).status_code == 302
+    assert client.post(url, {"longest_board": "10'", "seen": str(Seen.of(house))}).status_code == 302
     assert rules_of(House.objects.get(pk=house.pk)).longest_board == 10 * FOOT
     refused = client.post(url, {"longest_board": "3'"})
     assert refused.status_code == 422
     assert "must be from 4" in refused.content.decode()
-    assert client.post(url, {"longest_board": "9'", "version": house.version}).status_code == 409
+    assert client.post(url, {"longest_board": "9'", "seen": str(Seen.of(house))}).status_code == 409
 
 
 def test_a_size_is_added_once_for_two_presses(house):
@@ -215,9 +215,12 @@ def test_stores_are_added_changed_and_removed_while_nothing_is_bought_there(hous
     client = browser(ada())
     client.post(reverse("store-add", args=[house.pk]), {"name": "Mill Street Lumber"})
     store = Store.objects.get(house=house)
-    changed = client.post(reverse("store-change", args=[store.pk]), {"name": "Mill Street", "version": store.version})
+    changed = client.post(
+        reverse("store-change", args=[store.pk]), {"name": "Mill Street", "seen": str(Seen.of(store))}
+    )
     assert changed.status_code == 302
-    assert client.post(reverse("store-change", args=[store.pk]), {"name": "X", "version": 1}).status_code == 409
+    again = client.post(reverse("store-change", args=[store.pk]), {"name": "X", "seen": str(Seen.of(store))})
+    assert again.status_code == 409
     prices_confirm(by=By(ada()), house=house, priced=half_inch, store=store)
     refused = client.post(reverse("store-remove", args=[store.pk]))
     assert "give them another store first" in refused.content.decode()

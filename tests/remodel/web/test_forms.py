@@ -15,7 +15,7 @@ BAD = {"name": "", "width": "6 1", "height": "tall", "wall": "z", "kind": "", "c
 
 
 def drawn(form):
-    return Template("{% load halfbay %}{% error_summary form %}{{ form }}").render(Context({"form": form}))
+    return Template("{% load halfbay %}{% problems %}{{ form }}").render(Context({"form": form}))
 
 
 def test_every_field_has_a_visible_label_and_none_of_the_attributes_that_cut_or_hide():
@@ -24,7 +24,7 @@ def test_every_field_has_a_visible_label_and_none_of_the_attributes_that_cut_or_
     for name in ("placeholder", "maxlength", "required", "minlength", 'type="number"'):
         assert name not in html
     ids = re.findall(r'<(?:input|select|textarea)[^>]* id="([^"]+)"', html.replace('type="hidden"', ""))
-    visible = [each for each in ids if each not in ("id_key", "id_version")]
+    visible = [each for each in ids if each not in ("id_key", "id_seen")]
     assert len(visible) == 13
     for each in visible:
         assert f'<label for="{each}"' in html
@@ -82,21 +82,21 @@ def test_a_fresh_form_has_no_summary_and_a_key_of_its_own():
     assert all(uuid.UUID(key) for key in keys)
 
 
-def test_a_refused_form_keeps_its_key_and_version():
+def test_a_refused_form_keeps_its_key_and_what_it_was_made_from():
     key = str(uuid.uuid4())
-    html = drawn(OpeningForm({"key": key, "version": "4", "width": "x"}))
+    html = drawn(OpeningForm({"key": key, "seen": "room:4", "width": "x"}))
 
     assert f'name="key" value="{key}"' in html
-    assert 'name="version" value="4"' in html
+    assert 'name="seen" value="room:4"' in html
 
 
-def test_values_leave_out_key_and_version():
+def test_values_leave_out_key_and_what_was_seen():
     key = uuid.uuid4()
-    form = OpeningForm({"key": str(key), "version": "4", "width": "150"})
+    form = OpeningForm({"key": str(key), "seen": "room:4", "width": "150"})
 
     assert form.is_valid()
     assert form.written_key == str(key)
-    assert form.cleaned_data["version"] == 4
+    assert form.cleaned_data["seen"] == "room:4"
     assert set(form.values) == {"width", "price", "count", "day", "name", "side"}
 
 
@@ -107,11 +107,12 @@ def test_a_meddled_key_asks_for_a_fresh_page():
     assert "<script>" not in html
 
 
-def test_the_page_carries_the_new_version_after_a_conflict():
-    form = OpeningForm({"version": "4", "width": "150"})
-    form.take_version(5)
+def test_the_page_carries_what_stands_now_after_a_conflict():
+    form = OpeningForm({"seen": "room:4", "width": "150"}, seen="room:5")
+    assert 'name="seen" value="room:4"' in drawn(form)
+    form.see_anew()
 
-    assert 'name="version" value="5"' in drawn(form)
+    assert 'name="seen" value="room:5"' in drawn(form)
 
 
 def test_words_given_with_a_field_are_kept():
@@ -148,9 +149,9 @@ def test_htmx_gets_the_same_part_and_not_the_page(client):
     assert "error-summary" in html
 
 
-def test_taking_a_version_keeps_every_value_of_a_field():
-    form = OpeningForm(QueryDict("version=4&width=150&tick=a&tick=b"))
-    form.take_version(5)
+def test_seeing_anew_keeps_every_value_of_a_field():
+    form = OpeningForm(QueryDict("seen=room:4&width=150&tick=a&tick=b"), seen="room:5")
+    form.see_anew()
 
     assert form.data.getlist("tick") == ["a", "b"]
-    assert form.data.getlist("version") == ["5"]
+    assert form.data.getlist("seen") == ["room:5"]

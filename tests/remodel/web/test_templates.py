@@ -70,8 +70,8 @@ def faults(path):
     for tag in tags(path, "a"):
         if "href=" not in tag["rest"]:
             found.append("link without href")
-    if _shows_a_form(path) and not path.name.startswith("_") and "{% error_summary" not in text:
-        found.append("{{ form }} without error_summary")
+    if _shows_a_form(path) and not path.name.startswith("_") and "{% problems %}" not in text:
+        found.append("{{ form }} without {% problems %}")
     return found
 
 

@@ -54,7 +54,10 @@ class SinkForm(HouseForm):
 
 def sink(request):
     form = SinkForm(
-        request.POST or None, units=request.GET.get("units", "in"), version=3, initial={"width": 150 * INCH + INCH // 2}
+        request.POST or None,
+        units=request.GET.get("units", "in"),
+        seen="room:3",
+        initial={"width": 150 * INCH + INCH // 2},
     )
     status = 200
     if request.method == "POST":

@@ -15,6 +15,7 @@ from django.utils import timezone
 from PIL import Image
 
 from remodel.engine.lengths import Amount
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import house_add, room_add_line
 from remodel.people.models import Membership, Role
@@ -267,7 +268,7 @@ def test_log_is_changed_and_a_stale_change_shows_both_values(client, by, taping)
     log = DayLog.objects.get()
     url = reverse("log-change", args=[log.pk])
     assert 'value="1:00"' in client.get(url).content.decode()
-    given = {"day": log.day.isoformat(), "hours": "2", "note": "Second", "version": log.version}
+    given = {"day": log.day.isoformat(), "hours": "2", "note": "Second", "seen": str(Seen.of(log))}
     assert client.post(url, given).status_code == 302
     stale = client.post(url, {**given, "note": "Third"})
     page = stale.content.decode()

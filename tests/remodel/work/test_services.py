@@ -12,6 +12,7 @@ from PIL import Image
 from remodel.engine.lengths import amount
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
+from remodel.history.seen import Seen
 from remodel.history.services import By, undo
 from remodel.house.models import HiddenItem
 from remodel.supply.ledger import move, on_hand
@@ -66,9 +67,10 @@ def test_blocked_phase_says_what_it_waits_for_and_is_not_done_next(by, room):
 
 def test_phase_changed_from_an_old_page_is_stale(by, room):
     framing = phase(room, "framing")
-    services.phase_set_state(by=by, phase=framing, state="ready", version=1)
+    stale = By(by.person, seen=Seen.of(framing))
+    services.phase_set_state(by=stale, phase=framing, state="ready")
     with pytest.raises(Stale):
-        services.phase_set_state(by=by, phase=framing, state="done", version=1)
+        services.phase_set_state(by=stale, phase=framing, state="in progress")
 
 
 def test_undo_puts_a_phase_back(by, room):

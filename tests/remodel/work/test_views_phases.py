@@ -7,6 +7,7 @@ import re
 import pytest
 from django.urls import reverse
 
+from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.partitions import partition_change
@@ -45,7 +46,7 @@ def get(phase, **query) -> str:
 
 
 def post(phase, **data):
-    return browser(ada()).post(url(phase), {"version": phase.version, **data})
+    return browser(ada()).post(url(phase), {"seen": str(Seen.of(phase)), **data})
 
 
 def done(room, *keys) -> None:
@@ -63,7 +64,9 @@ def test_phase_is_begun_and_the_room_is_shown(room):
 
 def test_begun_from_the_rooms_own_page_only_the_phases_are_swapped(room):
     phase = phase_of(room, "strip-out")
-    answer = browser(ada()).post(url(phase), {"version": phase.version, "state": "in progress", "quick": "yes"}, **HTMX)
+    answer = browser(ada()).post(
+        url(phase), {"seen": str(Seen.of(phase)), "state": "in progress", "quick": "yes"}, **HTMX
+    )
     page = answer.content.decode()
 
     assert answer.status_code == 200
@@ -74,7 +77,9 @@ def test_begun_from_the_rooms_own_page_only_the_phases_are_swapped(room):
 
 def test_what_needs_an_answer_leads_from_the_rooms_page_to_the_phases(room):
     phase = phase_of(room, "hanging")
-    answer = browser(ada()).post(url(phase), {"version": phase.version, "state": "in progress", "quick": "yes"}, **HTMX)
+    answer = browser(ada()).post(
+        url(phase), {"seen": str(Seen.of(phase)), "state": "in progress", "quick": "yes"}, **HTMX
+    )
 
     assert answer.headers["HX-Redirect"] == f"{url(phase)}?state=in+progress"
     assert phase_of(room, "hanging").state == "not started"
@@ -175,19 +180,19 @@ def test_two_at_once_are_told_and_both_values_shown(room):
     share(room.house, ben())
     phase = phase_of(room, "framing")
     phase_set_state(by=By(ben()), phase=phase_of(room, "framing"), state="in progress")
-    answer = browser(ada()).post(url(phase), {"version": phase.version, "state": "ready"})
+    answer = browser(ada()).post(url(phase), {"seen": str(Seen.of(phase)), "state": "ready"})
     page = answer.content.decode()
 
     assert answer.status_code == 409
     assert "Ben changed this while you were typing" in page
     assert "<td>Ready</td><td>In progress</td>" in page
-    again = browser(ada()).post(url(phase), {"version": answer.context["form"]["version"].value(), "state": "ready"})
+    again = browser(ada()).post(url(phase), {"seen": answer.context["form"]["seen"].value(), "state": "ready"})
     assert again.status_code == 302
 
 
 def test_sent_twice_is_done_once(room):
     phase = phase_of(room, "framing")
-    data = {"version": phase.version, "state": "in progress", "key": "8d8ac610-566d-4ef0-9c22-186b2a5ed793"}
+    data = {"seen": str(Seen.of(phase)), "state": "in progress", "key": "8d8ac610-566d-4ef0-9c22-186b2a5ed793"}
     answers = [browser(ada()).post(url(phase), data).status_code for _ in range(2)]
 
     assert answers == [302, 302]

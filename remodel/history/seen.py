@@ -1,0 +1,66 @@
+"""What a page was made from: the rows it showed with their versions, and the lists it showed whole.
+
+A form carries it from the page to the write. A write that would change a row as it stands now, where
+the page showed an older one, is a conflict; so is one that would change a row of a whole list that
+the page did not have, for somebody made that row meanwhile. A page that found no row yet names the
+empty list alone: "there was none". What is no such row is a fact with a name:
+how many deliveries there were, what role a member had.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Self
+from uuid import UUID
+
+from remodel.history.rows import Row
+
+__all__ = ["Seen"]
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """`versions` by row id; `lists` has the label of each table of which the page showed all it needs;
+    `facts` are what else the page was made from, by name.
+
+    `str()` gives the text a hidden field carries, `Seen.read()` takes it back.
+    """
+
+    versions: Mapping[UUID, int] = field(default_factory=dict)
+    lists: frozenset[str] = frozenset()
+    facts: Mapping[str, str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, *shown: Row | type[Row] | None, **facts: int | str) -> Self:
+        """What a page shows: rows, the classes of those it lists whole, facts (a number or a word).
+
+        None stands for no row.
+        """
+        return cls(
+            versions={row.pk: row.version for row in shown if isinstance(row, Row)},
+            lists=frozenset(kind._meta.label_lower for kind in shown if isinstance(kind, type)),
+            facts={name: str(fact) for name, fact in facts.items()},
+        )
+
+    @classmethod
+    def read(cls, text: str) -> Self:
+        """The value that `str()` wrote; raises `ValueError` for any other text."""
+        versions: dict[UUID, int] = {}
+        lists: set[str] = set()
+        facts: dict[str, str] = {}
+        for word in text.split():
+            key, mark, value = word.partition("=" if "=" in word else ":")
+            if not mark:
+                lists.add(key)
+            elif mark == "=":
+                facts[key] = value
+            elif value.isascii() and value.isdigit() and len(value) < 10:
+                versions[UUID(key)] = int(value)
+            else:
+                raise ValueError(f"{word} names no version of a row")
+        return cls(versions, frozenset(lists), facts)
+
+    def __str__(self) -> str:
+        rows = [f"{key.hex}:{version}" for key, version in self.versions.items()]
+        return " ".join([*rows, *sorted(self.lists), *(f"{name}={fact}" for name, fact in self.facts.items())])

@@ -42,7 +42,7 @@ from remodel.history.answers import offer_undo
 from remodel.history.errors import Overtaken, Refused, Stale
 from remodel.history.rows import Row
 from remodel.history.seen import Seen
-from remodel.history.services import By
+from remodel.history.services import By, written_before
 from remodel.history.words import differences, who_changed
 from remodel.people.http import SiteRequest
 from remodel.web.answers import go, say
@@ -54,7 +54,6 @@ Written = TypeVar("Written")
 Context = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
 _NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"})
-_OUT_OF_DATE = "This page is out of date. Load it again, then save"
 
 
 def posted(request: SiteRequest) -> QueryDict | None:
@@ -81,12 +80,16 @@ def edit(
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
-    if [one for one in (form, *more) if not one.is_valid()]:  # all are looked at
-        return page(request, template, context, form=form, more=more, status=422)
+    valid = not [one for one in (form, *more) if not one.is_valid()]  # all are looked at
+    by = by_of(request, form)
+    if not valid:
+        # A press sent twice may no longer be valid, for the first one was taken: all came already.
+        before = written_before(by)
+        return then(before.row) if before else page(request, template, context, form=form, more=more, status=422)
     conflict: Stale | None = None
     status, seconds = 422, 0
     try:
-        written = write(by_of(request, form))
+        written = write(by)
     except Stale as error:
         conflict, status = error, 409
         form.see_anew()
@@ -144,10 +147,7 @@ def page(
 def by_of(request: SiteRequest, form: HouseForm) -> By:
     """Who writes, under a key for this page and what was typed into it, and what the page showed."""
     key, person = form.written_key, getattr(request, "person", None)  # nobody, on the page to sign in
-    try:
-        seen = Seen.read(form.cleaned_data["seen"]) if form.cleaned_data["seen"] else None
-    except ValueError:
-        raise Refused(_OUT_OF_DATE) from None
+    seen = Seen.read(form.cleaned_data["seen"]) if form.cleaned_data.get("seen") else None
     if not key:
         return By(person, seen=seen)
     typed = sorted((name, values) for name, values in request.POST.lists() if name not in _NOT_TYPED)

@@ -45,6 +45,7 @@ __all__ = [
     "remove",
     "restore",
     "undo",
+    "written_before",
 ]
 
 P = ParamSpec("P")
@@ -174,6 +175,21 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
         for listener in _listeners:
             listener(touched)
     return result
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """A write that was done before under a key; `row` is what it made or changed, None for no one row."""
+
+    row: Any
+
+
+def written_before(by: By) -> Before | None:
+    """The write that was done under the same key, unless a row of the page was written again since."""
+    if not by.key or by.person is None:
+        return None
+    write = Write.objects.filter(person=by.person, key=by.key).first()
+    return None if write is None or _overtaken_since(write, by.seen) else Before(_earlier_row(write))
 
 
 def _worked(writing: _Writing, work: Callable[[], R]) -> R:

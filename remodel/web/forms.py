@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from typing import Any
 
@@ -15,6 +16,8 @@ from remodel.web.renderer import PageRenderer
 __all__ = ["HouseForm", "RowForm"]
 
 _HIDDEN = frozenset({"key", "seen"})
+# what `Seen` writes: rows with their versions, whole tables, facts
+_SEEN = re.compile(r"(?:(?:[0-9a-f]{32}:[0-9]{1,9}|[a-z]+\.[a-z]+|[a-z_]+=[\w.-]{0,60})(?: |$))*", re.ASCII)
 
 
 class HouseForm(forms.Form):
@@ -30,7 +33,7 @@ class HouseForm(forms.Form):
     use_required_attribute = False
 
     key = forms.UUIDField(required=False, widget=forms.HiddenInput)
-    seen = forms.CharField(required=False, max_length=100_000, widget=forms.HiddenInput)
+    seen = forms.RegexField(_SEEN, required=False, max_length=100_000, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, units: str = "in", seen: object = "", **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
@@ -47,7 +50,7 @@ class HouseForm(forms.Form):
 
     @property
     def written_key(self) -> str:
-        """The key this page posted, or "" where it posted none; only after `is_valid()`."""
+        """The key this page posted, or "" where it posted none that can be read; after `is_valid()`."""
         return str(self.cleaned_data.get("key") or "")
 
     @property

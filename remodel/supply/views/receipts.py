@@ -28,8 +28,10 @@ def order_receive_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Packs that came, line by line, with the money paid for them."""
     order = order_of(request, order_id, write=True)
     draft = order.state == Order.State.DRAFT
-    open_lines = [line for store in order_shown(order).stores for line in store.lines if line.to_come and not draft]
-    form = ReceiveForm(posted(request), lines=open_lines, units=order.house.units, seen=_seen(order))
+    lines = [line for store in order_shown(order).stores for line in store.lines if not draft]
+    # What was typed for a line is kept, although all of it came by another page meanwhile.
+    lines = [line for line in lines if line.to_come or f"came-{line.line.pk}" in request.POST]
+    form = ReceiveForm(posted(request), lines=lines, units=order.house.units, seen=_seen(order))
 
     def write(by: By) -> Order:
         day, note = form.cleaned_data["day"], form.cleaned_data["note"]

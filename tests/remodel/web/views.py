@@ -56,7 +56,7 @@ def sink(request):
     form = SinkForm(
         request.POST or None,
         units=request.GET.get("units", "in"),
-        seen="room:3",
+        seen="a.room",
         initial={"width": 150 * INCH + INCH // 2},
     )
     status = 200

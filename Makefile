@@ -3,9 +3,12 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 HOUSE ?= fixtures/hollow-lane.json
-# On the command line only: some shells have a HOST of their own.
+# On the command line only: some shells have variables of these names.
 HOST := local
 PORT := 8000
+PART :=
+ROOMS :=
+SECONDS :=
 
 .DEFAULT_GOAL := help
 
@@ -60,8 +63,8 @@ migrations: $(VENV)/dev.stamp ## no model change without its migration
 check: lint types migrations test ## all that has to pass before a change lands
 
 .PHONY: bench
-bench: $(VENV)/dev.stamp ## time, memory and board bought, as ratios in one run
-	$(BIN)/python -m tests.bench
+bench: $(VENV)/dev.stamp ## time, memory, board bought, in ten minutes (PART=boards for one part, ROOMS=30 SECONDS=30 for more)
+	$(BIN)/python -m tests.bench $(PART) $(if $(ROOMS),--rooms $(ROOMS)) $(if $(SECONDS),--seconds $(SECONDS))
 
 .PHONY: schemas
 schemas: $(VENV)/run.stamp ## write the JSON Schemas anew after a value has changed

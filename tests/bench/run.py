@@ -1,15 +1,11 @@
-"""Board plans against their bounds, and against plain ways to buy, in one run: `python -m tests.bench.run`.
+"""Board plans against their bounds, and against plain ways to buy.
 
 Everything is printed as it was measured; times depend on the machine and on what else it does.
 """
 
 from __future__ import annotations
 
-import argparse
-import os
-import platform
 import resource
-import sys
 import time
 from collections.abc import Callable, Sequence
 from fractions import Fraction
@@ -27,11 +23,13 @@ from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
 from takeoff.quantities import Cents
 from takeoff.solve.best import Effort, Progress, improve
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.units import INCH, Nm
 from tests.bench.plain import area_times, longest_first, plain_model
 from tests.bench.rooms import seeded_house
 
-__all__ = ["main", "pool_of"]
+__all__ = ["boards", "house_of_twelve", "modes_by_work", "plain_ways", "pool_of", "sticks"]
+
+Run = list[tuple[float, Progress]]  # each step of a search with when it came, in seconds
 
 _MANY = 1_000_000  # parts: the clock alone ends a search here
 BIN_PACKING = Path(__file__).parents[2] / "fixtures" / "binpacking"
@@ -59,7 +57,7 @@ def pool_of(house: House, rooms: Sequence[str] = ()) -> Pool:
     )
 
 
-def timed(pool: Pool, seconds: float) -> list[tuple[float, Progress]]:
+def timed(pool: Pool, seconds: float) -> Run:
     """Each step of a search with when it came."""
     begun = time.perf_counter()
     return [
@@ -89,7 +87,18 @@ def broken(plan: BoardPlan, pool: Pool, house: House) -> int:
     return len(check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue))
 
 
-def rooms_in(mode: JointMode, seeds: Sequence[int], seconds: float) -> list[list[tuple[float, Progress]]]:
+def boards(rooms: int, seconds: float) -> None:
+    """Searches of seeded rooms, on framing and where seams may float: gaps, when, how often proven."""
+    seeds = range(1, rooms + 1)
+    framing = rooms_in(JointMode.FRAMING, seeds, seconds)
+    either = rooms_in(JointMode.EITHER, seeds, seconds)
+    dearer = sum(a[-1][1].value > b[-1][1].value for a, b in zip(either, framing, strict=True))
+    print(f"  dearer than on framing in the same time, where the wider search got less far: {dearer}")
+    saved = [float(b[-1][1].value / a[-1][1].value - 1) * 100 for a, b in zip(either, framing, strict=True)]
+    print(f"  either saves: median {median(saved):.2f} %")
+
+
+def rooms_in(mode: JointMode, seeds: Sequence[int], seconds: float) -> list[Run]:
     """The seeded rooms in one mode: how near the best, how soon, how often proven."""
     runs, first_times, first_gaps, breaches = [], [], [], 0
     for seed in seeds:
@@ -106,7 +115,7 @@ def rooms_in(mode: JointMode, seeds: Sequence[int], seconds: float) -> list[list
     count = len(runs)
     near = [when_within(steps, 0.01) for steps in runs]
     one = sorted(near)
-    print(f"\n{mode} joints, {count} rooms, {seconds:g} s each at most; rules broken: {breaches}")
+    print(f"{mode} joints, {count} rooms, {seconds:g} s each at most; rules broken: {breaches}")
     print(
         f"  first plan: median {median(first_times) * 1000:.0f} ms, worst {max(first_times) * 1000:.0f} ms;"
         f" median {median(first_gaps):.2f} % over the bound, worst {max(first_gaps):.2f} %"
@@ -130,36 +139,38 @@ def rooms_in(mode: JointMode, seeds: Sequence[int], seconds: float) -> list[list
     return runs
 
 
-def beside(seeds: Sequence[int], runs: Sequence[Sequence[tuple[float, Progress]]], seconds: float) -> None:
-    """Plain ways to buy the same rooms, as ratios to the bound."""
+def plain_ways(rooms: int, seconds: float) -> None:
+    """Plain ways to buy seeded rooms, as ratios to the best bound that a search on framing finds in as many seconds as
+    the plain model has."""
+    seeds = range(1, rooms + 1)
+    bounds = [max(step.bound for _, step in timed(pool_of(seeded_house(seed)), seconds)) for seed in seeds]
     ways: list[tuple[str, Callable[[Pool, House], Fraction | None]]] = [
         ("longest sheet first", lambda pool, house: longest_first(pool)),
         ("area x 1.10", lambda pool, house: area_times(pool, Fraction(11, 10))),
         ("area x 1.15", lambda pool, house: area_times(pool, Fraction(23, 20))),
         (f"plain model in {seconds:g} s", lambda pool, house: plain_model(pool, seconds)),
     ]
-    print(
-        "\nbeside them, on framing, total over the bound (area: sheets alone, no seams; sheets of the cheapest price)"
-    )
+    print("on framing, total over the bound (area: sheets alone, no seams; sheets of the cheapest price)")
     for name, way in ways:
         ratios = []
-        for seed, steps in zip(seeds, runs, strict=True):
+        for seed, bound in zip(seeds, bounds, strict=True):
             house = seeded_house(seed)
             value = way(pool_of(house), house)
             if value is not None:
-                ratios.append(float(value / max(step.bound for _, step in steps)))
+                ratios.append(float(value / bound))
         text = f"median {median(ratios):.3f}, worst {max(ratios):.3f}" if ratios else "none found"
         print(f"  {name}: {text} ({len(ratios)} of {len(seeds)} rooms)", flush=True)
 
 
-def dearer_by_work(seeds: Sequence[int]) -> int:
+def modes_by_work(rooms: int) -> None:
     """How often joints of either kind end dearer than on framing alone, both searched by work and not by the clock."""
     effort = Effort(parts=5, patterns=200, nodes=50)
 
     def ends(seed: int, mode: JointMode) -> Fraction:
         return list(improve(pool_of(seeded_house(seed, joint_mode=mode)), effort=effort))[-1].value
 
-    return sum(ends(seed, JointMode.EITHER) > ends(seed, JointMode.FRAMING) for seed in seeds)
+    dearer = sum(ends(seed, JointMode.EITHER) > ends(seed, JointMode.FRAMING) for seed in range(1, rooms + 1))
+    target(f"rooms of {rooms} dearer than on framing, both by the same work", dearer, 0)
 
 
 def house_of_twelve(seed: int, seconds: float) -> None:
@@ -171,7 +182,7 @@ def house_of_twelve(seed: int, seconds: float) -> None:
     for room in house.rooms:
         alone += timed(pool_of(house, [room.id]), seconds / 12)[-1][1].value
     print(
-        f"\ntwelve rooms in one pool, {seconds:g} s: {float(last.value) / 100:.2f},"
+        f"twelve rooms in one pool, {seconds:g} s: {float(last.value) / 100:.2f},"
         f" gap {float(last.gap) * 100:.2f} %, bound {last.plan.bound.basis},"
         f" rules broken {broken(last.plan, pool, house)}"
     )
@@ -180,17 +191,17 @@ def house_of_twelve(seed: int, seconds: float) -> None:
         f"  room by room, {seconds / 12:.1f} s each: {float(alone) / 100:.2f}; pooling saves"
         f" {float(alone / last.value - 1) * 100:.2f} %"
     )
-    target("peak memory so far, MB", _peak(), 500)
+    target("peak memory, MB", _peak(), 500)
 
 
 def _peak() -> int:
-    """The most memory this process has held, in MB: it can only grow, so the house that has an aim comes first."""
+    """The most memory this process has held, in MB: it can only grow, so each part has a process of its own."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
 
 
 def sticks() -> None:
     """Published bin packing instances, each cut to its known optimum or not, and how long that took."""
-    print("\nlengths alone: published bin packing instances, one stick length")
+    print("lengths alone: published bin packing instances, one stick length")
     for path in sorted(BIN_PACKING.glob("*.txt")):
         rows = [row for row in path.read_text().splitlines() if not row.startswith("#")]
         capacity, _, optimum = map(int, rows[0].split())
@@ -202,38 +213,3 @@ def sticks() -> None:
         target("sticks", plan.cost, optimum)
         target("seconds", took, 1.0)
     print("  guillotine cutting (gcut): not run; its sheets are cut in more stages than a crosscut and one rip")
-
-
-def main(arguments: Sequence[str] | None = None) -> int:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--rooms", type=int, default=30, help="how many seeded rooms (30)")
-    parser.add_argument("--seconds", type=float, default=5, help="most seconds a room (5; the aims say 30)")
-    parser.add_argument("--pool-seconds", type=float, default=20, help="most seconds for the house of twelve (20)")
-    parser.add_argument("--plain-seconds", type=float, default=2, help="most seconds for the plain model (2)")
-    parser.add_argument("--skip-either", action="store_true", help="on framing only")
-    given = parser.parse_args(arguments)
-    seeds = range(1, given.rooms + 1)
-    print(
-        f"{platform.processor() or platform.machine()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f},"
-        f" Python {platform.python_version()}; one thread"
-    )
-    print(
-        f"seam price 0.96 a foot, sheets of 48 in by {', '.join(str(n) for n in (8, 9, 10, 12))} ft ({FOOT} nm a foot)"
-    )
-    house_of_twelve(1, given.pool_seconds)
-    framing = rooms_in(JointMode.FRAMING, seeds, given.seconds)
-    if not given.skip_either:
-        either = rooms_in(JointMode.EITHER, seeds, given.seconds)
-        dearer = sum(a[-1][1].value > b[-1][1].value for a, b in zip(either, framing, strict=True))
-        print(f"  dearer than on framing in the same time, where the wider search got less far: {dearer}")
-        target("rooms dearer than on framing, both by the same work", dearer_by_work(seeds), 0)
-        saved = [float(b[-1][1].value / a[-1][1].value - 1) * 100 for a, b in zip(either, framing, strict=True)]
-        print(f"  either saves: median {median(saved):.2f} %")
-    beside(seeds, framing, given.plain_seconds)
-    sticks()
-    print(f"\npeak memory of the whole run, all plans of all rooms kept: {_peak()} MB")
-    return 0
-
-
-if __name__ == "__main__":
-    sys.exit(main())

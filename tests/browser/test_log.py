@@ -19,6 +19,7 @@ from remodel.work.logbook import Taken, day_write, stuff_of
 from remodel.work.models import DayLog, Phase
 from remodel.work.services import phase_set_state
 from tests.browser.conftest import SIZES, sync_api
+from tests.browser.reading import SCHEMES, violations
 from tests.remodel.everything import a_photo
 from tests.remodel.site import small_house
 
@@ -79,18 +80,14 @@ def addresses(house: House) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("size", SIZES)
 def test_pages_read_well_and_take_a_thumb(visit, live_server, house, size, scheme):
-    from axe_playwright_python.sync_playwright import Axe
-
     page = visit("/help", size, scheme=scheme)
     least = 44 if size == "phone" else 24
     for address in addresses(house):
         page.goto(live_server.url + address)
-        page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-        found = Axe().run(page).response["violations"]
-        assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found] == [], address
+        assert violations(page, scheme) == [], address
         assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"], address
         assert page.evaluate(TOO_SMALL, least) == [], address
 

@@ -11,6 +11,7 @@ from remodel.house.models import Cutout, House, Opening, Room
 from remodel.house.things import cutout_add, hidden_add, opening_add
 from remodel.people.services import household
 from tests.browser.conftest import SIZES, sync_api
+from tests.browser.reading import SCHEMES, violations
 from tests.remodel.site import small_house, with_partition
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -175,19 +176,15 @@ TOO_SMALL = """(least) => [...document.querySelectorAll("main a, main button, ma
   .filter(([, width, height]) => width && (width < least || height < least))"""
 
 
-@pytest.mark.parametrize(("size", "scheme"), [("phone", "light"), ("phone", "dark"), ("laptop", "light")])
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("size", SIZES)
 def test_axe_finds_nothing_on_any_page_and_nothing_is_too_small_or_too_wide(visit, size, scheme):
-    from axe_playwright_python.sync_playwright import Axe
-
     pages = addresses()
     page = visit(pages["house-new"], size, scheme=scheme)
     wrong = {}
     for name, path in pages.items():
         page.goto(page.evaluate("location.origin") + path)
-        page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-        found = [
-            (each["id"], [node["html"] for node in each["nodes"]]) for each in Axe().run(page).response["violations"]
-        ]
+        found = violations(page, scheme)
         found += page.evaluate(TOO_SMALL, 44 if size == "phone" else 24)
         if page.evaluate("document.documentElement.scrollWidth") > SIZES[size]["width"]:
             found.append(("scrolls sideways", []))

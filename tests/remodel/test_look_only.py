@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from html.parser import HTMLParser
 from urllib.parse import urlsplit
 
 import pytest
+from django.db import transaction
+from django.test import override_settings
 from django.urls import resolve
 
 from remodel.history.services import By
@@ -13,7 +16,7 @@ from remodel.people.models import Membership, Role
 from remodel.supply.orders import order_make
 from tests.remodel.everything import Everything
 from tests.remodel.factories import PersonFactory
-from tests.remodel.routes import routes
+from tests.remodel.routes import Route, routes
 
 # posts that write nothing of the house: a drawing of what is typed, and a viewer's own leaving
 _THEIRS = {"room-outline", "membership-end"}
@@ -47,9 +50,50 @@ def everything(db, settings):
 
 @pytest.fixture
 def viewer(everything):
-    person = PersonFactory(name="Vi", email="vi@example.org")
-    Membership.objects.create(house=everything.house, person=person, role=Role.VIEWER)
+    return _member(everything, "Vi", Role.VIEWER)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Every page that opens to a viewer and to a helper, with what it offers; and how the links that a viewer is given
+    end, by the name of their route: one of each kind, for two links to rooms end the same way."""
+
+    viewer: list[tuple[Route, str, _Offered]]
+    helper: list[tuple[Route, str, _Offered]]
+    ends: dict[str, int]
+
+
+@pytest.fixture(scope="module")
+def seen(django_db_setup, django_db_blocker):
+    """All pages, read once for the tests here; the house they are of is gone again by then."""
+    with django_db_blocker.unblock(), override_settings(HOSTED=True), transaction.atomic():
+        everything = Everything()
+        viewer = _member(everything, "Vi", Role.VIEWER)
+        pages = list(_pages(everything, viewer))
+        found = Seen(
+            viewer=pages,
+            helper=list(_pages(everything, _member(everything, "Hal", Role.HELPER))),
+            ends=_ends(viewer, pages),
+        )
+        transaction.set_rollback(True)
+    return found
+
+
+def _member(everything, name, role):
+    person = PersonFactory(name=name)
+    Membership.objects.create(house=everything.house, person=person, role=role)
     return everything.client(person)
+
+
+def _ends(client, pages):
+    ends: dict[str, int] = {}
+    for _, _, page in pages:
+        for url in sorted(page.links):
+            if _name(url) not in ends:
+                answer = client.get(url)
+                ends[_name(url)] = answer.status_code
+                answer.close()
+    return ends
 
 
 def _pages(everything, client):
@@ -66,30 +110,25 @@ def _name(url: str) -> str:
     return resolve(urlsplit(url).path).url_name or ""
 
 
-def test_no_page_has_a_form_that_is_refused_to_who_may_look_only(everything, viewer):
+def test_pages_are_seen(seen):
+    assert min(len(seen.viewer), len(seen.helper), len(seen.ends)) > 30
+
+
+def test_no_page_has_a_form_that_is_refused_to_who_may_look_only(seen):
     refused = {each.name for each in routes() if each.who in ("house", "owner") and "POST" in each.methods} - _THEIRS
     offered = [
         (route.path, name)
-        for route, _, page in _pages(everything, viewer)
+        for route, _, page in seen.viewer
         for name in sorted({_name(url) for url in page.posts})
         if name in refused
     ]
     assert offered == []
 
 
-def test_no_link_leads_who_may_look_only_to_a_page_they_may_not_open(everything, viewer):
-    """One link of each kind a page: two links to rooms end the same way."""
-    ends: dict[str, int] = {}
-    broken = []
-    for route, _, page in _pages(everything, viewer):
-        for url in sorted(page.links):
-            name = _name(url)
-            if name not in ends:
-                answer = viewer.get(url)
-                ends[name] = answer.status_code
-                answer.close()
-            if ends[name] == 404:
-                broken.append((route.path, name))
+def test_no_link_leads_who_may_look_only_to_a_page_they_may_not_open(seen):
+    broken = [
+        (route.path, _name(url)) for route, _, page in seen.viewer for url in page.links if seen.ends[_name(url)] == 404
+    ]
     assert broken == []
 
 
@@ -113,25 +152,20 @@ def test_pages_only_for_writing_do_not_open_for_who_may_look_only(everything, vi
     assert opened == []
 
 
-def test_every_page_of_the_house_says_once_that_they_may_look_only(everything, viewer):
+def test_every_page_of_the_house_says_once_that_they_may_look_only(seen):
     said = [
         (route.path, page.count("You may look only"))
-        for route, page, _ in _pages(everything, viewer)
+        for route, page, _ in seen.viewer
         if route.who == "house" and "<html" in page and page.count("You may look only") != 1
     ]
     assert said == []
 
 
-def test_no_page_says_it_to_those_who_may_write(everything):
-    helper = PersonFactory(name="Hal", email="hal@example.org")
-    Membership.objects.create(house=everything.house, person=helper, role=Role.HELPER)
-    client = everything.client(helper)
-    assert [route.path for route, page, _ in _pages(everything, client) if "You may look only" in page] == []
+def test_no_page_says_it_to_those_who_may_write(seen):
+    assert [route.path for route, page, _ in seen.helper if "You may look only" in page] == []
 
 
-def test_helper_is_offered_the_forms_that_a_viewer_is_not(everything):
+def test_helper_is_offered_the_forms_that_a_viewer_is_not(seen):
     """Hiding follows the role, and is not simply everywhere."""
-    helper = PersonFactory(name="Hal", email="hal@example.org")
-    Membership.objects.create(house=everything.house, person=helper, role=Role.HELPER)
-    offered = {_name(url) for _, _, page in _pages(everything, everything.client(helper)) for url in page.posts}
+    offered = {_name(url) for _, _, page in seen.helper for url in page.posts}
     assert {"phase-detail", "note-add", "log-remove", "stock-reverse", "change-undo", "house-packs"} <= offered

@@ -1,0 +1,132 @@
+"""What people have stored since earlier versions is migrated, and nothing of it is lost (see `fixtures/kept`)."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from contextlib import closing
+
+import pytest
+
+from tests.kept.make import SET_UP, make, run
+from tests.kept.states import DATABASE, KEPT, NOW, RENAMED, expected_counts, row_counts, unpack
+
+STATES = sorted(path.name for path in KEPT.iterdir() if path.is_dir())
+
+
+VISIT = f"{SET_UP}; from tests.kept.visit import visit; print(json.dumps(visit()))"
+
+
+def migrated(stored, data):
+    unpack(stored, data)
+    run(data, "manage.py", "migrate", "-v", "0")
+    return data
+
+
+def dump(data):
+    with closing(sqlite3.connect(data / DATABASE)) as connection:
+        # When Django noted a migration is the one thing that is not what was stored.
+        return sorted(line for line in connection.iterdump() if 'INTO "django_migrations"' not in line)
+
+
+def files(folder):
+    return {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+@pytest.fixture(scope="module", params=STATES)
+def state(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def counts(state):
+    return json.loads((KEPT / state / "counts.json").read_text())
+
+
+@pytest.fixture(scope="module")
+def live(state, tmp_path_factory):
+    return migrated(KEPT / state / "live", tmp_path_factory.mktemp("live") / "data")
+
+
+@pytest.fixture(scope="module")
+def restored(state, tmp_path_factory):
+    return migrated(KEPT / state / "backup", tmp_path_factory.mktemp("backup") / "data")
+
+
+@pytest.fixture(scope="module")
+def seen(live, restored, tmp_path_factory):
+    """What the product shows of a copy of the live folder, for looking at it writes."""
+    copy = tmp_path_factory.mktemp("seen") / "data"
+    copy.mkdir()
+    with closing(sqlite3.connect(live / DATABASE)) as source, closing(sqlite3.connect(copy / DATABASE)) as target:
+        source.backup(target)
+    for name in ("media", "packs"):
+        (copy / name).symlink_to(live / name)
+    return json.loads(run(copy, "-c", VISIT))
+
+
+def test_there_is_a_stored_state():
+    assert STATES
+
+
+def test_what_has_changed_since_is_said_of_stored_states_alone():
+    assert {*RENAMED, *NOW} <= {*STATES}
+    assert all(why for tables in NOW.values() for _, why in tables.values())
+
+
+def test_migrated_database_is_whole(live, restored):
+    for data in (live, restored):
+        with closing(sqlite3.connect(data / DATABASE)) as connection:
+            assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+            assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+
+
+def test_no_row_is_lost_and_none_is_made(state, counts, live):
+    now = {table: count for table, count in row_counts(live / DATABASE).items() if count}
+    assert now == expected_counts(state, counts["tables"])
+
+
+def test_backup_of_then_restores_to_what_the_live_folder_is_now(live, restored):
+    assert dump(restored) == dump(live)
+    assert files(restored / "media") == files(live / "media")
+
+
+def test_what_people_entered_is_shown_as_it_was(counts, seen):
+    assert seen["facts"] == counts["facts"]
+
+
+def test_every_page_opens(seen):
+    assert seen["wrong"] == []
+
+
+def test_every_photo_opens_and_every_pack_that_is_kept(counts, seen):
+    assert len(seen["photos"]) == sum(len(house["photos"]) for house in counts["facts"]["houses"].values())
+    assert {picture for _, picture, *_ in seen["photos"]} == {"JPEG"}
+    assert seen["packs"]
+    assert {*seen["packs"]} == {"%PDF-"}
+
+
+def test_removed_room_comes_back_by_undo(counts, seen):
+    removed = [name for house in counts["facts"]["houses"].values() for name in house["removed rooms"]]
+    assert removed
+    assert seen["put back"] == [[name, 200] for name in removed]
+
+
+@pytest.mark.parametrize("table", ["work_photo", "house_room", "supply_receipt"])
+def test_lost_row_is_noticed(state, counts, live, tmp_path, table):
+    copy = tmp_path / DATABASE
+    copy.write_bytes((live / DATABASE).read_bytes())
+    with closing(sqlite3.connect(copy)) as connection:
+        connection.execute(f"DELETE FROM {table} WHERE rowid = (SELECT max(rowid) FROM {table})")
+        connection.commit()
+    now = {table: count for table, count in row_counts(copy).items() if count}
+    assert now != expected_counts(state, counts["tables"])
+
+
+@pytest.mark.deep
+def test_another_state_can_be_stored(tmp_path):
+    make(tmp_path / "new")
+    stored = json.loads((tmp_path / "new" / "counts.json").read_text())
+    assert stored["facts"]["houses"]
+    data = migrated(tmp_path / "new" / "live", tmp_path / "data")
+    assert json.loads(run(data, "-c", VISIT))["facts"] == stored["facts"]

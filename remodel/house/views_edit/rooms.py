@@ -154,7 +154,8 @@ def start_of(request: SiteRequest, house: House) -> dict[str, Any]:
     elif said.isascii() and said.isdigit() and len(said) < 12 and 4 * INCH <= int(said) <= 4 * FOOT:
         studs = int(said)
     else:
-        studs = int(rules_of(house).assumed_wall_spacing)
+        rules = rules_of(house)
+        studs = int(rules.assumed_wall_spacing) if rules.wall_spacing_known else None
     return {"units": house.units, "like": like, "studs": studs}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.conf import settings
+from django.contrib import messages
 from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
@@ -13,7 +14,7 @@ from remodel.engine.files import problems_of
 from remodel.engine.lengths import TakeoffError
 from remodel.engine.rows import rules_of
 from remodel.history.services import By, recorded
-from remodel.house.files import file_of_house, house_from_file
+from remodel.house.files import file_of_house, house_from_file, overlaps_found
 from remodel.house.forms.fields import UNKNOWN
 from remodel.house.forms.houses import HouseAnswersForm, HouseFileForm
 from remodel.house.models import House
@@ -89,7 +90,10 @@ def house_import(request: SiteRequest) -> HttpResponse:
             form.add_error("file", _refused(len(problems)))
             context["problems"] = problems
         else:
-            return saved_and_go(request, "house-detail", house.pk, name=house.name)
+            response = saved_and_go(request, "house-detail", house.pk, name=house.name)
+            for text in overlaps_found(house):
+                messages.warning(request, f"{text}.")
+            return response
     return page(request, "house_import", context, status=422)
 
 

@@ -119,12 +119,14 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         form = DayForm(stuff=stuff_of(phase), units=house.units, initial={"day": timezone.localdate()})
         return _day_page(request, phase, form)
     stuff = stuff_of(phase, also=request.POST.getlist("row")[:500])
-    form = DayForm(request.POST, request.FILES, stuff=stuff, units=house.units)
-    if form.is_valid():
-        given = form.cleaned_data
-        try:
-            if given["photo"]:
-                check_pace(request, PHOTOS)
+    form = DayForm(request.POST, request.FILES, stuff=stuff, units=house.units, person=request.person)
+    form.full_clean()
+    try:
+        if form.sent_photo:
+            check_pace(request, PHOTOS)
+        form.read_photo()
+        if form.is_valid() and not form.photo_removed:
+            given = form.cleaned_data
             log = day_write(
                 by=By(request.person, form.written_key),
                 phase=phase,
@@ -132,18 +134,19 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
                 minutes=given["hours"] or 0,
                 note=given["note"],
                 taken=form.taken,
-                photo=given["photo"],
+                photo=form.picture,
+                kept_photo=form.kept_token,
                 caption=given["caption"],
             )
-        except TooFast as error:
-            form.add_error("photo", f"{error}. Or save the day without a photo now")
-            return slowed(_day_page(request, phase, form), error)
-        except Refused as error:
-            field = {"file": "photo"}.get(error.field, error.field)
-            form.add_error(field if field in form.fields else None, str(error))
-        else:
             messages.info(request, f"Logged {log.room.name}, {phase.name.lower()}.")
             return go(request, "log-list", house.pk)
+    except TooFast as error:
+        form.add_error("photo", f"{error}. Or save the day without a photo now")
+        return slowed(_day_page(request, phase, form), error)
+    except Refused as error:
+        field = {"file": "photo"}.get(error.field, error.field)
+        form.add_error(field if field in form.fields else None, str(error))
+    form.keep_photo()
     return _day_page(request, phase, form)
 
 

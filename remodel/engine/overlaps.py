@@ -1,4 +1,4 @@
-"""Holes of a board in each other's place: why an edit is refused, and what a whole house has of them."""
+"""Holes of a board in each other's place, in words: why an edit is refused, what a house has."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ PlacedThings: TypeAlias = Sequence[Placed]
 class Reading:
     """The tape reading that a person changes to move a thing along its surface.
 
-    `label` is its field's, `origin` where the tape starts (`left`, `right`, or on a ceiling a wall), and
-    `distance` is in nanometres.
+    `label` is its field's, `origin` where the tape starts (`left`, `right`, or on a ceiling a
+    wall), and `distance` is in nanometres.
     """
 
     label: str
@@ -33,7 +33,7 @@ class Reading:
 
 
 def overlap_refusal(things: PlacedThings, key: str, reading: Reading, *, room: str, units: str) -> str | None:
-    """Why the hole of id `key` may not be where it is: what lies there, where, and what to enter instead.
+    """Why the hole of id `key` may not be where it is: what lies there, where, and what to enter.
 
     None where it overlaps nothing. `room` is the name of the room the hole is given in.
     """
@@ -45,9 +45,10 @@ def overlap_refusal(things: PlacedThings, key: str, reading: Reading, *, room: s
 
 
 def _of(things: PlacedThings, key: str) -> Iterator[Overlap]:
-    return (
-        overlap for placed in things for overlap in overlaps(placed) if key in (overlap.cutout.id, overlap.other.id)
-    )
+    for placed in things:
+        for overlap in overlaps(placed):
+            if key in (overlap.cutout.id, overlap.other.id):
+                yield overlap
 
 
 class _Words:
@@ -59,7 +60,8 @@ class _Words:
         self.thing = overlap.cutout if moved_cutout else overlap.other
         self.other = overlap.other if moved_cutout else overlap.cutout
         self.reading, self.units = reading, units
-        # An opening of a partition may cover a box of the room behind: its readings start on the other face.
+        # An opening of a partition may cover a box of the room behind, on the face where its own
+        # readings do not start.
         self.own_face = self.placed.name.startswith(f"{room}, ")
         self.surface = self.placed.name.removeprefix(f"{room}, ")
 
@@ -78,13 +80,15 @@ class _Words:
     def where(self) -> str:
         placed, other = self.placed, self.other
         if not placed.is_upright:
-            return f"Their centers would be {self._shown(_center_distance(self.thing, other))} apart."
+            apart = self._shown(_center_distance(self.thing, other))
+            return f"Their centers would be {apart} apart."
         if self.reading.origin == "right":
             ends = (placed.tape_to - other.right, placed.tape_to - other.left)
         else:
             ends = (other.left - placed.tape_from, other.right - placed.tape_from)
         end = "right" if self.reading.origin == "right" else "left"
-        what = f'The opening of "{other.name}"' if isinstance(other, PlacedOpening) else f'"{other.name}"'
+        is_opening = isinstance(other, PlacedOpening)
+        what = f'The opening of "{other.name}"' if is_opening else f'"{other.name}"'
         across = f"{self._shown(ends[0])} to {self._shown(ends[1])} from the {end} end"
         up = f"{self._shown(other.bottom)} to {self._shown(other.top)} above the floor"
         return f"{what} spans {across}, and {up}."
@@ -118,7 +122,7 @@ def _center_distance(one: PlacedOpening | PlacedCutout, other: PlacedOpening | P
 
 
 def overlaps_of_house(house: House) -> list[str]:
-    """A sentence for every two holes in each other's place; none for a house that cannot be drawn."""
+    """A sentence for every two holes in each other's place; none where a house cannot be drawn."""
     try:
         placed = house_geometry(house).placed
     except BadValue:

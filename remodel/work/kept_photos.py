@@ -1,4 +1,4 @@
-"""Photos of refused forms: a browser never fills a file input again, so the site keeps what was chosen for a day."""
+"""Photos of refused forms, kept for a day: a browser never fills a file input again."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ GONE = '"Photo" was kept for a day and is gone. Choose it again'
 
 
 def keep_photo(person: Person, picture: Picture, *, form: str) -> KeptPhoto:
-    """Keep a picture for the form it came with, by the form's key, in place of the one kept for it before.
+    """Keep a picture under the key of the form it came with, in place of the one before.
 
     Raises `Refused` where the person has too many kept already.
     """
@@ -56,7 +56,7 @@ def keep_photo(person: Person, picture: Picture, *, form: str) -> KeptPhoto:
                 field="file",
             )
         return KeptPhoto.objects.create(
-            # A form sent twice at once is answered twice: whichever answer is shown names the photo that stands.
+            # A form sent twice at once is answered twice; either answer names the photo that stands.
             id=before or uuid4(),
             person=person,
             form=form,
@@ -70,7 +70,7 @@ def keep_photo(person: Person, picture: Picture, *, form: str) -> KeptPhoto:
 
 
 def find_photo(person: Person, token: str) -> KeptPhoto | None:
-    """The photo kept for a form of this person; None for any other token. Its content is read when asked for."""
+    """The photo that `token` names, without its content; None where it is no photo of this person."""
     try:
         key = UUID(token)
     except ValueError:
@@ -99,7 +99,7 @@ def remove_photo(person: Person | None, token: str) -> None:
 
 
 def photo_source(photo: KeptPhoto) -> str:
-    """The small picture as the source of an image: it travels with the page and has no address of its own."""
+    """The small picture as an image's source: it travels with the page and has no address."""
     return f"data:image/jpeg;base64,{base64.b64encode(bytes(photo.small)).decode()}"
 
 

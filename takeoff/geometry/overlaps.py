@@ -1,7 +1,7 @@
 """Holes of a board in each other's place: two cut-outs in one spot, or a cut-out in an opening.
 
-Edges that only touch are no overlap: boxes ganged side by side are built so. A round hole is compared
-as the circle it is, by the distance of its center, exactly.
+Edges that only touch are no overlap: boxes ganged side by side are built so. A round hole is
+compared as the circle it is, by the distance of its center, exactly.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ __all__ = ["Overlap", "free_readings", "meet", "overlap_notes", "overlaps"]
 Hole = PlacedOpening | PlacedCutout
 Thing = Hole | PlacedHidden
 
-# Each edge of a placed thing is rounded to a whole nanometre, along both axes: two that touch may seem
-# to overlap by so much. No tape shows it.
+# Each edge of a placed thing is rounded to a whole nanometre, along both axes: two that touch may
+# seem to overlap by so much. No tape shows it.
 _ROUNDING = Nm(2)
 
 
 @dataclass(frozen=True, slots=True)
 class Overlap:
-    """A cut-out in the place of another one, or wholly or partly in an opening; both stand on `placed`."""
+    """A cut-out in the place of another, or wholly or partly in an opening, both on `placed`."""
 
     placed: Placed
     cutout: PlacedCutout
@@ -46,8 +46,8 @@ def overlaps(placed: Placed) -> Iterator[Overlap]:
 def meet(one: Thing, other: Thing, *, slack: Nm = Nm(0)) -> bool:
     """Whether two things of one surface overlap by more than `slack`; those that touch do not.
 
-    A round one is the circle in its square. Every comparison is of whole numbers: lengths are doubled,
-    so that a center is a whole number too, and distances stay squared.
+    A round one is the circle in its square. Every comparison is of whole numbers: lengths are
+    doubled, so that a center is a whole number too, and distances stay squared.
     """
     if not _bounds_meet(one, other, slack):
         return False
@@ -86,10 +86,11 @@ def _circle_meets(circle: Thing, rectangle: Thing, slack: Nm) -> bool:
 
 
 def free_readings(thing: Hole, placed: Placed, *, at: Nm, from_right: bool, mark: Nm) -> tuple[Nm, ...]:
-    """The readings next to `at` under which `thing` would be clear of all other holes at the same height.
+    """The readings next to `at` under which `thing` would be clear of all other holes.
 
-    They are the nearest smaller and the nearest larger one, as far as its surface has room, on whole
-    `mark`s of a tape. `at` is the reading that placed it, from the left end or `from_right`.
+    They are the nearest smaller and the nearest larger one at its height, as far as its surface has
+    room, on whole `mark`s of a tape. `at` is the reading that placed it, from the left end or
+    `from_right`.
     """
     way = -1 if from_right else 1
     holes: list[Hole] = [*placed.openings, *placed.cutouts]

@@ -38,6 +38,8 @@ class Rules:
 
     Prices are exact decimals of the currency. `sheets` replaces the catalogue's sheets on sale where given;
     `widths` narrows them. Defaults come from `takeoff/reference/` where a source exists; see each figure there.
+    `wall_spacing_known` says whether somebody has seen how far apart the studs of the house are. Where nobody has,
+    a new room is not given `assumed_wall_spacing` as its own: it has no spacing, and its plan is provisional.
     """
 
     # joints
@@ -79,6 +81,7 @@ class Rules:
     heaviest_lift: Decimal | None = None
     # framing and fastening
     assumed_wall_spacing: Nm = Nm(16 * INCH)  # FR-wall-spacing
+    wall_spacing_known: bool = True
     assumed_ceiling_spacing: Nm = Nm(24 * INCH)  # FR-ceiling-spacing
     floating_corners: bool = False
     adhesive: bool = False

@@ -32,7 +32,8 @@ from remodel.engine.views import (
 from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import Catalogue, Pack, SheetOnSale
 from takeoff.framing.members import frame
-from takeoff.geometry.rooms import room_shapes
+from takeoff.geometry.rooms import house_geometry
+from takeoff.geometry.surface import Placed
 from takeoff.house import House
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.materials import sheet_id, sheet_name
@@ -143,12 +144,14 @@ def left_after(family: Family, used: Mapping[str, int]) -> Family:
     return replace(family, house=replace(family.house, rules=replace(family.house.rules, owned=owned)))
 
 
-def check_shape(family: Family) -> None:
-    """Raise `BadValue` where a room of the family cannot be: one that does not close, an opening outside its wall, a
-    single member off its surface."""
-    for room in room_shapes(family.house)[0]:
+def check_shape(family: Family) -> tuple[Placed, ...]:
+    """What stands on the family's surfaces; raises `BadValue` where a room of it cannot be: one that does not close,
+    an opening outside its wall, a single member off its surface."""
+    geometry = house_geometry(family.house)
+    for room in geometry.rooms:
         for surface in room.surfaces:
             frame(surface, family.house.rules)
+    return geometry.placed
 
 
 def work_out_family(

@@ -9,12 +9,17 @@ from remodel.board.models import RoomResult
 from remodel.engine import house_value
 from remodel.engine.families import check_shape, joined
 from remodel.engine.lengths import TakeoffError
+from remodel.engine.overlaps import PlacedThings, Reading, overlap_refusal
 from remodel.engine.rows import board_kinds_value
 from remodel.history.errors import Refused
-from remodel.house.models import Room
+from remodel.house.models import Cutout, Opening, Room
 from remodel.house.queries import family_with
 
-__all__ = ["check_room", "refusing"]
+__all__ = ["CUTOUT_ACROSS", "OPENING_LEFT", "check_hole", "check_room", "refusing"]
+
+# The labels of the fields that place a hole along its surface, for forms and refusals alike.
+CUTOUT_ACROSS = "How far across"
+OPENING_LEFT = "Left end of the wall to the opening"
 
 
 @contextmanager
@@ -33,9 +38,34 @@ def refusing(field: str = "") -> Iterator[None]:
 def check_room(room: Room) -> None:
     """Raise `Refused` where a room, or one cut off it, cannot be built as it stands now: an opening outside its wall,
     a partition that misses. A room that could not be before is let through, for it is being put right step by step."""
+    _things_of(room)
+
+
+def check_hole(hole: Opening | Cutout) -> None:
+    """Raise `Refused` where a hole just added or moved is in the place of another, or as `check_room` does.
+
+    Two boxes may not share a spot, and no box may be in a door. Holes elsewhere in the room that overlap
+    are no reason to refuse this one.
+    """
+    room = hole._room()
+    if isinstance(hole, Opening):
+        field, reading = "left", Reading(label=OPENING_LEFT, origin="left", distance=hole.left)
+    else:
+        field = "across_distance"
+        reading = Reading(label=CUTOUT_ACROSS, origin=hole.across_origin, distance=hole.across_distance)
+    refusal = overlap_refusal(_things_of(room), hole.key, reading, room=room.name, units=room.house.units)
+    if refusal:
+        raise Refused(refusal, field=field)
+
+
+def _things_of(room: Room) -> PlacedThings:
+    """What stands on the surfaces of a room and of those cut off it, once all of it is checked.
+
+    Nothing where the room could not be built before this edit.
+    """
     if RoomResult.objects.filter(room=room).exclude(refusal="").exists():
-        return
+        return ()
     with refusing():
         row = family_with(room)
         house = house_value(row, catalogue=board_kinds_value(row))
-        check_shape(joined(house, [room.key], shared="-"))
+        return check_shape(joined(house, [room.key], shared="-"))

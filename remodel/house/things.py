@@ -9,7 +9,7 @@ from django.db.models import Max
 from remodel.engine import rows
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
-from remodel.house.checks import check_room, refusing
+from remodel.house.checks import check_hole, check_room, refusing
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
 from remodel.house.queries import new_key, surface_of, taken_keys
 
@@ -62,7 +62,7 @@ def partition_opening_add(*, by: By, partition: Partition, **values: Any) -> Ope
     with refusing():
         rows.check_row(row)
     create(row)
-    check_room(partition.room)
+    check_hole(row)
     return row
 
 
@@ -136,7 +136,7 @@ def _add(table: type[Thing], room: Room, surface: str, values: dict[str, Any]) -
     with refusing():
         rows.check_row(row)
     create(row)
-    check_room(room)
+    _check_placed(row)
     return row
 
 
@@ -146,12 +146,35 @@ def _change(row: Thing, values: dict[str, Any]) -> Thing:
         if room is None:
             raise Refused("An opening of a partition stays in it")
         values["wall"], values["plane"] = surface_of(room, values.pop("surface"))
+    before = _place_of(row)
     change(row, **values)
     with refusing():
         rows.check_row(row)
-    room = row._room()
-    check_room(room)
+    if _place_of(row) == before:
+        # It may be in the place of another since before that was refused; another name is no reason to move it.
+        check_room(row._room())
+    else:
+        _check_placed(row)
     return row
+
+
+def _check_placed(row: Thing) -> None:
+    """What is behind the board may pass behind a box; holes of the board may not share a place."""
+    if isinstance(row, HiddenItem):
+        check_room(row._room())
+    else:
+        check_hole(row)
+
+
+_PLACING = (
+    *("wall_id", "plane", "width", "height", "left", "sill", "given"),
+    *("across_origin", "across_distance", "across_to", "up_origin", "up_distance", "up_to"),
+)
+
+
+def _place_of(row: Thing) -> tuple[Any, ...]:
+    """All that says where a thing is and how large."""
+    return tuple(getattr(row, name, None) for name in _PLACING)
 
 
 def _key(name: str, prefix: str, table: type[Any]) -> str:

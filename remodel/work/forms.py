@@ -9,12 +9,18 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 
 from remodel.engine.lengths import BadValue, convert, parse_amount, same_kind, scale, shown_amount
+from remodel.history.errors import Refused
+from remodel.people.models import Person
 from remodel.supply.forms import NumberField
 from remodel.web.fields import DayField, TextField
 from remodel.web.forms import HouseForm
+from remodel.work.kept_photos import GONE, find_photo, keep_photo, photo_source, remove_photo
 from remodel.work.logbook import Stuff, Taken
+from remodel.work.models import KeptPhoto
+from remodel.work.photos import Picture, reencoded
 
 __all__ = ["DayChangeForm", "DayForm", "HoursField"]
 
@@ -59,7 +65,11 @@ def _minutes(text: str) -> int | None:
 
 
 class DayForm(HouseForm):
-    """A day's work on one phase of one room; three boxes for each thing that may be logged."""
+    """A day's work on one phase of one room; three boxes for each thing that may be logged.
+
+    A photo outlives a refusal: `keep_photo` keeps it for `person` where the day was not saved, and the form carries
+    its token from then on (`kept_token`).
+    """
 
     day = DayField(label="Day")
     hours = HoursField(label="Hours", required=False)
@@ -74,9 +84,14 @@ class DayForm(HouseForm):
     )
     caption = TextField(label="What the photo shows", required=False, max_length=300, example="Blocking over the tub")
 
-    def __init__(self, *args: Any, stuff: Sequence[Stuff], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, stuff: Sequence[Stuff], person: Person | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.stuff = stuff
+        self.person = person
+        self.picture: Picture | None = None
+        self.kept: KeptPhoto | None = None
+        self.kept_token = str(self.data.get("kept_photo", ""))
+        self.photo_removed = "remove_photo" in self.data
         for each in stuff:
             for kind, label in (("used", "Used"), ("spoiled", "Spoiled"), ("left", "Left")):
                 box = NumberField(label=label, required=False, help_text="", example="2" if each.cut else "2 1/2")
@@ -87,6 +102,50 @@ class DayForm(HouseForm):
                 self.fields[f"of-{each.slug}"] = forms.ChoiceField(
                     label=f"Counted in: {each.full_name}", choices=each.measures, required=False
                 )
+
+    @property
+    def sent_photo(self) -> Any:
+        """The file sent with the form; only after it was looked at (`is_valid`)."""
+        return self.cleaned_data.get("photo")
+
+    def read_photo(self) -> None:
+        """Write the photo anew where one was sent; what is wrong with it is said at its field."""
+        if self.photo_removed:
+            self._remove_photo()
+        if len(self.files.getlist("photo")) > 1:
+            self.add_error("photo", '"Photo" takes one picture, and several were sent. Choose one')
+        elif self.sent_photo:
+            try:
+                self.picture = reencoded(self.sent_photo)
+            except Refused as error:
+                self.add_error("photo", str(error))
+        elif self.cleaned_data.get("caption") and not self.kept_token and "photo" not in self.errors:
+            label = self.fields["caption"].label
+            self.add_error("photo", f'"Photo" is empty. Choose the photo, or empty "{label}"')
+
+    def _remove_photo(self) -> None:
+        """The photo goes, and with it the words that say what it shows."""
+        remove_photo(self.person, self.kept_token)
+        self.kept, self.kept_token = None, ""
+        posted = QueryDict(mutable=True)
+        posted.update(self.data)  # a MultiValueDict keeps every value of a field here
+        posted["caption"] = self.cleaned_data["caption"] = ""
+        self.data = posted
+
+    def keep_photo(self) -> None:
+        """Keep the photo for the next time this form is sent; to be called where the day was not saved."""
+        if self.picture is not None and self.person is not None:
+            try:
+                self.kept = keep_photo(self.person, self.picture, form=self.written_key)
+            except Refused as error:
+                self.add_error("photo", str(error))
+        elif self.kept_token and self.kept is None and "photo" not in self.errors:
+            self.add_error("photo", GONE)
+
+    @property
+    def kept_source(self) -> str:
+        """The kept photo, small, as the source of an image."""
+        return photo_source(self.kept) if self.kept is not None else ""
 
     @property
     def rows(self) -> list[dict[str, Any]]:
@@ -119,6 +178,8 @@ class DayForm(HouseForm):
 
     def clean(self) -> dict[str, Any]:
         found: dict[str, Any] = super().clean() or self.cleaned_data
+        if self.person is not None and self.kept_token:
+            self.kept = find_photo(self.person, self.kept_token)
         for each in self.stuff:
             used, spoiled, left = (found.get(f"{kind}-{each.slug}") for kind in ("used", "spoiled", "left"))
             if used is not None and left is not None:

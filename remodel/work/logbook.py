@@ -19,6 +19,7 @@ from remodel.house.models import House, Room
 from remodel.supply.ledger import balances, move
 from remodel.supply.models import Material, Movement
 from remodel.supply.queries import names_of, needs_of
+from remodel.work.kept_photos import remove_expired, remove_photo, take_photo
 from remodel.work.models import DayLog, Phase
 from remodel.work.photos import photo_add
 from remodel.work.services import day_log_add
@@ -159,10 +160,19 @@ def day_write(
     note: str = "",
     taken: Sequence[Taken] = (),
     photo: Any = None,
+    kept_photo: str = "",
     caption: str = "",
 ) -> DayLog:
-    """Log a day of one phase: hours, a note, a photo, and what was used, spoiled or is left. All or nothing."""
+    """Log a day of one phase: hours, a note, a photo, and what was used, spoiled or is left. All or nothing.
+
+    `kept_photo` is the token of a photo kept from a form that was refused; it counts where there is no `photo`.
+    """
     room = phase.room
+    remove_expired()
+    if kept_photo and not photo:
+        photo = take_photo(by.person, kept_photo)
+    elif kept_photo:
+        remove_photo(by.person, kept_photo)
     if not (minutes or note.strip() or photo or taken):
         raise Refused("There is nothing to log yet: enter hours, a note, a photo or a material")
     used: list[tuple[str, Amount, int]] = []

@@ -10,7 +10,7 @@ from django.db.models import Q
 from remodel.history.rows import Row
 from remodel.house.models import House, Room, Wall
 
-__all__ = ["GIVEN_PHASES", "DayLog", "Note", "Phase", "PhaseState", "Photo"]
+__all__ = ["GIVEN_PHASES", "DayLog", "KeptPhoto", "Note", "Phase", "PhaseState", "Photo"]
 
 GIVEN_PHASES: list[tuple[str, str]] = [
     ("strip-out", "Strip-out"),
@@ -111,6 +111,33 @@ class Photo(Row):
 
     def __str__(self) -> str:
         return self.caption or f"Photo of {self.room}"
+
+
+class KeptPhoto(models.Model):
+    """A photo of a form that was refused for another field, until the form is sent again.
+
+    It stands in the database, so that every process of the site finds it and it goes with its row. Its id is
+    random and goes into the form; only the person who sent the photo can use it. `form` is the key of the page the
+    form stands on, which keeps one photo however often it is sent. `small` is shown in the form.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    person = models.ForeignKey("people.Person", on_delete=models.CASCADE, related_name="+")
+    form = models.CharField(max_length=64, blank=True)
+    content = models.BinaryField()
+    small = models.BinaryField()
+    size = models.PositiveIntegerField()
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=("person", "form"), condition=~Q(form=""), name="kept_photo_of_a_form"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.width} x {self.height} of {self.at:%Y-%m-%d %H:%M}"
 
 
 class DayLog(Row):

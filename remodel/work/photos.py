@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.conf import settings
 from django.core.files.base import ContentFile
@@ -16,10 +16,18 @@ from remodel.history.services import By, change, create, recorded, remove
 from remodel.house.models import Room, Wall
 from remodel.work.models import DayLog, Phase, Photo
 
-__all__ = ["photo_add", "photo_change", "photo_remove", "reencoded"]
+__all__ = ["Picture", "photo_add", "photo_change", "photo_remove", "reencoded"]
 
 _LONGEST_SIDE = 2400
 _FORMATS = ("JPEG", "PNG", "WEBP")
+
+
+class Picture(NamedTuple):
+    """A picture as we write it: a JPEG without anything but the picture, and its size in pixels."""
+
+    content: bytes
+    width: int
+    height: int
 
 
 @recorded("added a photo")
@@ -33,11 +41,11 @@ def photo_add(
     log: DayLog | None = None,
     caption: str = "",
 ) -> Photo:
-    """Keep a photo of a room, written anew; raises `Refused` for what is no picture, or too large."""
-    content, width, height = reencoded(file)
+    """Keep a photo of a room, written anew unless `file` is a `Picture`; raises `Refused` as `reencoded` does."""
+    picture = file if isinstance(file, Picture) else reencoded(file)
     photo = Photo(
-        width=width,
-        height=height,
+        width=picture.width,
+        height=picture.height,
         room=room,
         phase=phase,
         wall=wall,
@@ -46,7 +54,7 @@ def photo_add(
         person=by.person,
         at=timezone.now(),
     )
-    photo.image.save("photo.jpg", ContentFile(content), save=False)
+    photo.image.save("photo.jpg", ContentFile(picture.content), save=False)
     return create(photo)
 
 
@@ -62,8 +70,8 @@ def photo_remove(*, by: By, photo: Photo) -> Photo:
     return remove(photo)
 
 
-def reencoded(file: Any) -> tuple[bytes, int, int]:
-    """The picture in `file` as a JPEG of at most 2400 pixels a side, without anything but the picture; its size."""
+def reencoded(file: Any) -> Picture:
+    """The picture in `file`, at most 2400 pixels a side; raises `Refused` for what is no picture, or too large."""
     if getattr(file, "size", 0) > settings.UPLOAD_MAX_BYTES:
         raise Refused(f"A photo may have at most {settings.UPLOAD_MAX_BYTES // 10**6} MB", field="file")
     try:
@@ -83,4 +91,4 @@ def reencoded(file: Any) -> tuple[bytes, int, int]:
     upright.thumbnail((_LONGEST_SIDE, _LONGEST_SIDE))
     written = io.BytesIO()
     upright.save(written, "JPEG", quality=85)
-    return written.getvalue(), upright.width, upright.height
+    return Picture(written.getvalue(), upright.width, upright.height)

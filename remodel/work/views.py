@@ -22,7 +22,7 @@ from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.people.http import SiteRequest
-from remodel.people.pace import PHOTOS, TooFast, check_pace
+from remodel.people.pace import PHOTOS, TooFast, check_pace, slowed
 from remodel.people.queries import house_for, row_for
 from remodel.supply.models import Movement
 from remodel.supply.queries import names_of, use_of
@@ -117,15 +117,17 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     house = phase.room.house
     stuff = stuff_of(phase, also=request.POST.getlist("row")[:500])
     given = (request.POST, request.FILES) if request.method == "POST" else ()
-    form = DayForm(*given, stuff=stuff, units=house.units, initial={"day": timezone.localdate()})
+    start = {"day": timezone.localdate()}
+    form = DayForm(*given, stuff=stuff, units=house.units, person=request.person, initial=start)
+    slow = _read_photo(request, form)
+
+    def context() -> dict[str, Any]:
+        if request.method == "POST":
+            form.keep_photo()  # the page is shown again, so the day was not saved
+        return {"house": house, "room": phase.room, "phase": phase, "section": "log"}
 
     def write(by: By) -> DayLog:
         typed = form.cleaned_data
-        if typed["photo"]:
-            try:
-                check_pace(request, PHOTOS)
-            except TooFast as error:
-                raise error.at("photo", "Or save the day without a photo now") from None
         try:
             return day_write(
                 by=by,
@@ -134,7 +136,8 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
                 minutes=typed["hours"] or 0,
                 note=typed["note"],
                 taken=form.taken,
-                photo=typed["photo"],
+                photo=form.picture,
+                kept_photo=form.kept_token,
                 caption=typed["caption"],
             )
         except Refused as error:
@@ -145,8 +148,24 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         messages.info(request, f"Logged {log.room.name}, {phase.name.lower()}.")
         return go(request, "log-list", house.pk)
 
-    context = {"house": house, "room": phase.room, "phase": phase, "section": "log"}
-    return edit(request, form, "log/add.html", context, write=write, then=logged)
+    saving = not form.photo_removed
+    answer = edit(request, form, "log/add.html", context, write=write, then=logged, saving=saving)
+    return slowed(answer, slow) if slow else answer
+
+
+def _read_photo(request: SiteRequest, form: DayForm) -> TooFast | None:
+    """Write the photo that was sent anew, for the day or to be kept; or why it is too early for another."""
+    if not form.is_bound:
+        return None
+    form.full_clean()
+    try:
+        if form.sent_photo:
+            check_pace(request, PHOTOS)
+        form.read_photo()
+    except TooFast as error:
+        form.add_error("photo", f"{error}. Or save the day without a photo now")
+        return error
+    return None
 
 
 def _phase(request: SiteRequest, phase_id: UUID) -> Phase:

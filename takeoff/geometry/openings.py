@@ -6,38 +6,29 @@ partitions leave of a surface.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import TypeVar
 
-from takeoff.choices import CutoutKind, HiddenKind, MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
+from takeoff.choices import MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import plane_parts, wall_shape
+from takeoff.geometry.overlaps import meet
 from takeoff.geometry.pieces import MeasuredRoom
 from takeoff.geometry.polygon import Exact, bounds, holds_rectangle, length_of, root
 from takeoff.geometry.problems import Problems
-from takeoff.geometry.shapes import RoomNote
-from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
+from takeoff.geometry.surface import Placed, PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
 from takeoff.house import Cutout, HiddenItem, House, Measure, Opening, PlainSurface, Room
 from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem, tape_reading
 
-__all__ = ["Placed", "check_undivided", "move_into", "place_on_face", "place_plain", "place_room"]
+__all__ = ["check_undivided", "move_into", "place_on_face", "place_plain", "place_room"]
 
 Thing = PlacedOpening | PlacedCutout | PlacedHidden
 Item = Cutout | HiddenItem
 _Some = TypeVar("_Some", PlacedOpening, PlacedCutout, PlacedHidden)
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """What stands on one whole surface, in the order the person gave it."""
-
-    openings: tuple[PlacedOpening, ...] = ()
-    cutouts: tuple[PlacedCutout, ...] = ()
-    hidden: tuple[PlacedHidden, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,17 +41,29 @@ class _Face:
 
     name: str
     parts: tuple[tuple[Point, ...], ...]
+    is_upright: bool = True
     tape_from: Nm
     tape_to: Nm
     ceiling: Callable[[Fraction], Exact]
 
+    @property
+    def empty(self) -> Placed:
+        """The face with nothing on it yet."""
+        return Placed(
+            name=self.name,
+            parts=self.parts,
+            is_upright=self.is_upright,
+            tape_from=self.tape_from,
+            tape_to=self.tape_to,
+        )
 
-def place_room(measured: MeasuredRoom, house: House) -> tuple[dict[str, Placed], tuple[RoomNote, ...]]:
+
+def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
     """What stands on each whole wall and ceiling plane of a room, by the surface's name without the room's.
 
     Readings start at the faces the room was measured to. Raises `BadValue`, naming the thing, for one that names no
     surface of the room, is not wholly on it, or cannot be placed by its readings, and for openings that overlap. Other
-    overlaps come back as notes.
+    overlaps are let through: see `takeoff.geometry.overlaps`.
     """
     room = measured.room
     walls = {part.id: _wall_face(measured, index) for index, part in enumerate(measured.whole.walls)}
@@ -76,26 +79,24 @@ def place_room(measured: MeasuredRoom, house: House) -> tuple[dict[str, Placed],
                 raise BadValue(
                     f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
                 )
-            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name, house.units)
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face, house.units)
     for item in _items(room):
         if item.surface in own_partitions:
             continue  # placed on the partition's face, once that stands
         with problems.of_each():
             if item.surface in walls:
                 wall = walls[item.surface]
-                _add(found, item.surface, _on_wall(item, wall, house.units), wall.name, house.units)
+                _add(found, item.surface, _on_wall(item, wall, house.units), wall, house.units)
             elif item.surface in known:
-                part, thing = _on_ceiling(item, measured, house.units)
-                _add(found, part, thing, f"{room.name}, ceiling", house.units)
+                part, thing, plane = _on_ceiling(item, measured, house.units)
+                _add(found, part, thing, plane, house.units)
             else:
                 raise BadValue(
                     f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; "
                     f"there are {', '.join(known)}"
                 )
     problems.refuse()
-    names = {part.id: f"{room.name}, {part.name}" for part in measured.whole.walls}
-    notes = [note for of, placed in found.items() for note in _overlaps(placed, names.get(of, f"{room.name}, ceiling"))]
-    return found, tuple(notes)
+    return found
 
 
 def _wall_face(measured: MeasuredRoom, index: int) -> _Face:
@@ -130,7 +131,7 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
             if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
                 raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
             face = faces[opening.wall][1]
-            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face.name, house.units)
+            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face, house.units)
     for item in _items(room):
         with problems.of_each():
             if item.surface not in faces:
@@ -139,7 +140,7 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
                     f"there are {', '.join(faces)}"
                 )
             face = faces[item.surface][1]
-            _add(found, item.surface, _on_wall(item, face, house.units), face.name, house.units)
+            _add(found, item.surface, _on_wall(item, face, house.units), face, house.units)
     problems.refuse()
     return found
 
@@ -162,12 +163,12 @@ def place_on_face(
     problems = Problems()
     for opening in openings:
         with problems.of_each():
-            _add(found, "", _opening(opening, face, house.rules, house.units), name, house.units)
+            _add(found, "", _opening(opening, face, house.rules, house.units), face, house.units)
     for item in items:
         with problems.of_each():
-            _add(found, "", _on_wall(item, face, house.units), name, house.units)
+            _add(found, "", _on_wall(item, face, house.units), face, house.units)
     problems.refuse()
-    return found.get("", Placed())
+    return found.get("", face.empty)
 
 
 def _sloped_face(name: str, outline: tuple[Point, ...]) -> _Face:
@@ -187,16 +188,16 @@ def _items(room: Room) -> list[Item]:
     return [*room.cutouts, *room.hidden]
 
 
-def _add(found: dict[str, Placed], of: str, thing: Thing, where: str, units: UnitSystem) -> None:
-    placed = found.get(of, Placed())
+def _add(found: dict[str, Placed], of: str, thing: Thing, face: _Face, units: UnitSystem) -> None:
+    placed = found.get(of, face.empty)
     if isinstance(thing, PlacedOpening):
         for other in placed.openings:
-            if _meet(other, thing):
+            if meet(other, thing):
                 spans = " and ".join(
                     f"{each.name} (from {tape_reading(each.left, units)} to {tape_reading(each.right, units)})"
                     for each in (thing, other)
                 )
-                raise BadValue(f"{where}: {spans} overlap; check where each starts and how wide it is")
+                raise BadValue(f"{face.name}: {spans} overlap; check where each starts and how wide it is")
         found[of] = replace(placed, openings=(*placed.openings, thing))
     elif isinstance(thing, PlacedCutout):
         found[of] = replace(placed, cutouts=(*placed.cutouts, thing))
@@ -276,8 +277,11 @@ def _check_on(thing: Thing, face: _Face, units: UnitSystem) -> None:
     )
 
 
-def _on_ceiling(item: Item, measured: MeasuredRoom, units: UnitSystem) -> tuple[str, PlacedCutout | PlacedHidden]:
-    """The plane a thing is on and its place there, from readings square to two walls, along the ceiling's face."""
+def _on_ceiling(
+    item: Item, measured: MeasuredRoom, units: UnitSystem
+) -> tuple[str, PlacedCutout | PlacedHidden, _Face]:
+    """The plane a thing is on by its name, the thing's place there and the plane's face; readings go square to two
+    walls, along the ceiling's face."""
     room, whole = measured.room, measured.whole
     ids = [part.id for part in whole.walls]
     for reading in (item.across, item.up):
@@ -333,32 +337,13 @@ def _on_ceiling(item: Item, measured: MeasuredRoom, units: UnitSystem) -> tuple[
         parts=tuple(
             tuple((Nm(round(pu - left)), Nm(round(pv - bottom))) for pu, pv in outline) for outline in outlines
         ),
+        is_upright=False,
         tape_from=Nm(0),
         tape_to=Nm(0),
         ceiling=lambda _: 0,
     )
     _check_on(placed, face, units)
-    return plane.part, placed
-
-
-def _meet(one: Thing, other: Thing) -> bool:
-    return one.left < other.right and other.left < one.right and one.bottom < other.top and other.bottom < one.top
-
-
-def _overlaps(placed: Placed, surface: str) -> Iterator[RoomNote]:
-    """Things in each other's place: boxes and openings, boxes, hidden things and openings, ducts or pipes and boxes."""
-    for index, cutout in enumerate(placed.cutouts):
-        beside: list[Thing] = [*placed.openings, *placed.cutouts[:index]]
-        for other in beside:
-            if _meet(cutout, other):
-                yield RoomNote(cutout.id, f"{surface}: {cutout.name} overlaps {other.name}; one of them is misplaced")
-    for item in placed.hidden:
-        in_the_way: list[Thing] = [*placed.openings]
-        if item.kind in (HiddenKind.DUCT, HiddenKind.PIPE):
-            in_the_way += [each for each in placed.cutouts if each.kind in (CutoutKind.BOX, CutoutKind.ROUND)]
-        for thing in in_the_way:
-            if _meet(item, thing):
-                yield RoomNote(item.id, f"{surface}: {item.name} runs behind {thing.name}; one of them is misplaced")
+    return plane.part, placed, face
 
 
 def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:

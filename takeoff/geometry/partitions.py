@@ -14,11 +14,11 @@ from takeoff.choices import FramedWhen, Runs, Side, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane, wall_shape
 from takeoff.geometry.drawing import Drawn, cosine_between, partition_framing, to_surface
-from takeoff.geometry.openings import Placed, place_on_face
+from takeoff.geometry.openings import place_on_face
 from takeoff.geometry.pieces import Piece, WallPart
 from takeoff.geometry.polygon import Exact, ExactPoint, bounds, length_of
 from takeoff.geometry.shapes import PartitionShape
-from takeoff.geometry.surface import Edge, EdgeKind, Point
+from takeoff.geometry.surface import Edge, EdgeKind, Placed, Point
 from takeoff.geometry.treatment import Treatment, decide
 from takeoff.house import Cutout, HiddenItem, House, Partition, Room
 from takeoff.reference.lumber import lumber

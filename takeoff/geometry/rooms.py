@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from takeoff.choices import Action, FramedWhen, SurfaceKind
@@ -11,25 +11,50 @@ from takeoff.errors import BadValue
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.drawing import Drawn, draw, draw_plain
 from takeoff.geometry.notes import board_notes, in_room, size_notes
-from takeoff.geometry.openings import Placed, check_undivided, move_into, place_plain, place_room
+from takeoff.geometry.openings import check_undivided, move_into, place_plain, place_room
+from takeoff.geometry.overlaps import overlap_notes
 from takeoff.geometry.partitions import Divided, divide, faces_after, frame_of, place_on_faces, whole_faces
 from takeoff.geometry.pieces import MeasuredRoom, measure
 from takeoff.geometry.polygon import area2
 from takeoff.geometry.problems import Problems
 from takeoff.geometry.shapes import Corner, PartitionShape, PlanSide, RoomGeometry, RoomNote
-from takeoff.geometry.surface import EdgeKind, Surface
+from takeoff.geometry.surface import EdgeKind, Placed, Surface
 from takeoff.geometry.treatment import Treatment
 from takeoff.house import BehindPartition, Ceiling, House, Room, SurfaceList
 from takeoff.rules import Rules
 from takeoff.units import Nm, tape_reading
 
-__all__ = ["Corner", "PartitionShape", "RoomGeometry", "RoomNote", "room_shapes"]
+__all__ = [
+    "Corner",
+    "HouseGeometry",
+    "PartitionShape",
+    "RoomGeometry",
+    "RoomNote",
+    "house_geometry",
+    "room_shapes",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HouseGeometry:
+    """A house worked out: its rooms in the house's order, its partitions' frames, and what stands on every whole
+    surface on which anything does, a partition's two faces among them."""
+
+    rooms: tuple[RoomGeometry, ...]
+    partitions: tuple[PartitionShape, ...]
+    placed: tuple[Placed, ...]
 
 
 def room_shapes(
     house: House, *, framed: Mapping[str, FramedWhen] | None = None
 ) -> tuple[tuple[RoomGeometry, ...], tuple[PartitionShape, ...]]:
-    """Every room's surfaces and corners, in the house's order, and every partition's frame.
+    """The rooms and partitions of `house_geometry`."""
+    geometry = house_geometry(house, framed=framed)
+    return geometry.rooms, geometry.partitions
+
+
+def house_geometry(house: House, *, framed: Mapping[str, FramedWhen] | None = None) -> HouseGeometry:
+    """Every room's surfaces and corners, every partition's frame, and what stands on each surface.
 
     `framed` says for partitions, by id, when they are framed, in place of what the house says, so that both ways can
     be worked out from one house. The same rooms come back either way. Raises one `BadValue`, a line for each thing in
@@ -39,17 +64,24 @@ def room_shapes(
     behind = _rooms_behind(house)
     made: dict[str, RoomGeometry] = {}
     frames: dict[str, PartitionShape] = {}
+    placed: list[Placed] = []
     problems = Problems()
     for room in house.rooms:
         with problems.of_each():
             if isinstance(room.shape, SurfaceList):
-                made[room.id] = _plain_room(room, room.shape, house)
+                made[room.id], there = _plain_room(room, room.shape, house)
+                placed += there
             elif not isinstance(room.shape, BehindPartition):
-                family, shapes = _walked_room(room, house, behind, when)
+                family, shapes, there = _walked_room(room, house, behind, when)
+                placed += there
                 made.update((each.room, each) for each in family)
                 frames.update((each.id, each) for each in shapes)
     problems.refuse()
-    return tuple(made[room.id] for room in house.rooms), tuple(frames[each.id] for each in house.partitions)
+    return HouseGeometry(
+        rooms=tuple(made[room.id] for room in house.rooms),
+        partitions=tuple(frames[each.id] for each in house.partitions),
+        placed=tuple(placed),
+    )
 
 
 def _rooms_behind(house: House) -> dict[str, str]:
@@ -77,7 +109,7 @@ def _rooms_behind(house: House) -> dict[str, str]:
     return behind
 
 
-def _plain_room(room: Room, shape: SurfaceList, house: House) -> RoomGeometry:
+def _plain_room(room: Room, shape: SurfaceList, house: House) -> tuple[RoomGeometry, list[Placed]]:
     placed = place_plain(room, shape.surfaces, house)
     drawn = []
     for plain in shape.surfaces:
@@ -86,15 +118,21 @@ def _plain_room(room: Room, shape: SurfaceList, house: House) -> RoomGeometry:
             each = replace(each, surface=move_into(each.surface, each.origin, placed[plain.id]))
         drawn.append(each)
     _check_names(room, [plain.id for plain in shape.surfaces])
-    return _finish(room, drawn, house, plan=(), notes=())
+    there = list(placed.values())
+    return _finish(room, drawn, house, plan=(), notes=_notes_of(there, house)), there
+
+
+def _notes_of(placed: Iterable[Placed], house: House) -> list[RoomNote]:
+    return [note for each in placed for note in overlap_notes(each, house.units)]
 
 
 def _walked_room(
     room: Room, house: House, behind: Mapping[str, str], when: Mapping[str, FramedWhen]
-) -> tuple[list[RoomGeometry], list[PartitionShape]]:
-    """A room with an outline, the rooms that its partitions cut off, and those partitions' frames."""
+) -> tuple[list[RoomGeometry], list[PartitionShape], list[Placed]]:
+    """A room with an outline, the rooms that its partitions cut off, those partitions' frames, and what stands on
+    each surface."""
     measured = measure(room, house)
-    placed, notes = place_room(measured, house)
+    placed = place_room(measured, house)
     partitions = [partition for partition in house.partitions if partition.room == room.id]
     divided = divide(room, measured.whole, partitions, behind, when, units=house.units)
     rooms = {room.id: room} | {cut.behind: house.room(cut.behind) for cut in divided.cuts}
@@ -105,6 +143,8 @@ def _walked_room(
     }
     later: dict[str, list[Drawn]] = {id_: [] for id_ in rooms}
     things: dict[str, dict[str, Placed]] = {id_: dict(placed) for id_ in rooms}
+    own_faces: dict[str, list[Placed]] = {id_: [] for id_ in rooms}
+    own_faces[room.id] += placed.values()
     frames = []
     for cut in sorted(divided.cuts, key=lambda each: each.framed is FramedWhen.AFTER):
         after = None
@@ -116,6 +156,8 @@ def _walked_room(
         seen, own = place_on_faces(cut, outlines, rooms, house)
         for id_, there in things.items():
             there[cut.partition.id] = own if id_ == cut.behind else seen
+        own_faces[room.id].append(seen)
+        own_faces[cut.behind].append(own)
         frames.append(frame_of(cut, outlines, seen, room, house))
 
     _check_family(room, rooms, measured, divided, drawn)
@@ -123,7 +165,8 @@ def _walked_room(
     made = []
     for id_, each in rooms.items():
         is_parent = id_ == room.id
-        said = [*measured.notes, *notes] if is_parent else _notes_behind(each, room, divided)
+        said = list(measured.notes) if is_parent else _notes_behind(each, room, divided)
+        said += _notes_of(own_faces[id_], house)
         made.append(
             _finish(
                 each,
@@ -136,7 +179,7 @@ def _walked_room(
                 later=[_with_things(one, things[id_]) for one in later[id_]],
             )
         )
-    return made, frames
+    return made, frames, [there for some in own_faces.values() for there in some]
 
 
 def _with_things(drawn: Drawn, things: Mapping[str, Placed]) -> Drawn:

@@ -27,7 +27,7 @@ from takeoff.house import Framing
 from takeoff.rules import BoardChoice
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["Edge", "EdgeKind", "PlacedCutout", "PlacedHidden", "PlacedOpening", "Point", "Surface"]
+__all__ = ["Edge", "EdgeKind", "Placed", "PlacedCutout", "PlacedHidden", "PlacedOpening", "Point", "Surface"]
 
 Point = tuple[Nm, Nm]
 
@@ -96,6 +96,25 @@ class PlacedHidden:
     top: Nm
     planned: bool
     lumber: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """What stands on one whole surface, in the order the person gave it.
+
+    `name` is the surface's for people, its room's first, and `parts` are its outlines. On one that `is_upright` (a
+    wall, a partition's face, a rectangle of a plain list) a reading from the left starts at `tape_from` and one from
+    the right at `tape_to`; on a ceiling's plane readings start at walls.
+    """
+
+    name: str = ""
+    parts: tuple[tuple[Point, ...], ...] = ()
+    is_upright: bool = True
+    tape_from: Nm = Nm(0)
+    tape_to: Nm = Nm(0)
+    openings: tuple[PlacedOpening, ...] = ()
+    cutouts: tuple[PlacedCutout, ...] = ()
+    hidden: tuple[PlacedHidden, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

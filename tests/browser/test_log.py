@@ -16,7 +16,7 @@ from remodel.supply.ledger import move
 from remodel.supply.models import Movement
 from remodel.supply.orders import order_make, order_place
 from remodel.work.logbook import Taken, day_write, stuff_of
-from remodel.work.models import DayLog, Phase
+from remodel.work.models import DayLog, KeptPhoto, Phase
 from remodel.work.services import phase_set_state
 from tests.browser.conftest import SIZES, sync_api
 from tests.browser.reading import SCHEMES, violations
@@ -174,3 +174,37 @@ def test_person_is_chosen_and_stands_in_the_history(visit, house):
     page.goto(page.url.removesuffix("/log") + "/history")
 
     expect(page.locator(".past-title").first).to_have_text("Ben logged a day")
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
+@pytest.mark.parametrize("size", SIZES)
+def test_photo_stays_when_the_hours_are_wrong_and_is_saved_with_the_next_try(visit, house, size, script):
+    file = a_photo()
+    page = visit(reverse("log-add", args=[taping(house).pk]), size, script=script)
+    page.get_by_label("Hours").fill("a lot")
+    page.locator("#id_photo").set_input_files({"name": file.name, "mimeType": "image/jpeg", "buffer": file.read()})
+    page.get_by_label("What the photo shows").fill("Left wall")
+    page.get_by_label("Hours").press("Enter")
+    expect(page.get_by_text("Photo kept.")).to_be_visible()
+    assert page.evaluate("document.querySelector('.kept-photo img').naturalWidth") == 40
+    expect(page.get_by_label("What the photo shows")).to_have_value("Left wall")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.get_by_label("Hours").fill("2")
+    page.get_by_label("Hours").press("Enter")
+    page.wait_for_url("**/house/*/log")
+    assert DayLog.objects.latest("at").photos.get().caption == "Left wall"
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
+def test_kept_photo_is_removed_and_the_rest_of_the_day_stays(visit, house, script):
+    file = a_photo()
+    page = visit(reverse("log-add", args=[taping(house).pk]), script=script)
+    page.get_by_label("Hours").fill("a lot")
+    page.locator("#id_photo").set_input_files({"name": file.name, "mimeType": "image/jpeg", "buffer": file.read()})
+    page.get_by_role("button", name="Save the day").click()
+    expect(page.get_by_text("Photo kept.")).to_be_visible()
+    page.get_by_label("Hours").fill("2")
+    page.get_by_role("button", name="Remove the photo").click()
+    expect(page.get_by_text("Photo kept.")).to_have_count(0)
+    expect(page.get_by_label("Hours")).to_have_value("2")
+    assert not KeptPhoto.objects.exists()

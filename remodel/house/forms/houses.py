@@ -8,7 +8,8 @@ from django import forms
 
 from remodel.engine import words
 from remodel.engine.lengths import FOOT, INCH, MM
-from remodel.house.forms.fields import UNKNOWN, choose
+from remodel.engine.rows import rules_of
+from remodel.house.forms.fields import UNKNOWN, choose, spacing_text
 from remodel.house.models import House
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
@@ -32,6 +33,7 @@ _LONGEST: words.Choices = [
     *((str(feet), f"{feet} ft ({round(feet * FOOT / MM)} mm)") for feet in (8, 9, 10, 12, 14, 16)),
     (UNKNOWN, "I don't know yet"),
 ]
+_KEPT = "kept"  # the answer is none of those on offer, and stays
 _SPACING = {("16", "in"): 16 * INCH, ("24", "in"): 24 * INCH, ("16", "mm"): 400 * MM, ("24", "mm"): 600 * MM}
 
 
@@ -59,12 +61,17 @@ class HouseAnswersForm(HouseForm):
         super().__init__(*args, **kwargs)
         if house is None:
             return
-        longest = house.rules.get("longest_board")
-        spacing = house.rules.get("assumed_wall_spacing")
+        rules = rules_of(house)
+        longest = rules.longest_board
+        if not rules.wall_spacing_known:
+            framed = UNKNOWN
+        elif (framed := _framed_word(rules.assumed_wall_spacing)) == _KEPT:
+            kept = (_KEPT, spacing_text(rules.assumed_wall_spacing, house.units))
+            self.fields["framed"].choices = [kept, *_FRAMED]  # type: ignore[attr-defined]
         if house.currency not in dict(_CURRENCIES):
             self.fields["currency"].choices = [*_CURRENCIES, (house.currency, house.currency)]  # type: ignore[attr-defined]
-        if longest is not None and _longest_word(longest) == "kept":
-            kept = ("kept", show_length(longest, house.units))
+        if longest is not None and _longest_word(longest) == _KEPT:
+            kept = (_KEPT, show_length(longest, house.units))
             self.fields["longest"].choices = [kept, *_LONGEST]  # type: ignore[attr-defined]
         self.initial.update(
             {
@@ -72,7 +79,7 @@ class HouseAnswersForm(HouseForm):
                 "units": house.units,
                 "currency": house.currency,
                 "longest": UNKNOWN if longest is None else _longest_word(longest),
-                "framed": "24" if spacing in (24 * INCH, 600 * MM) else "16",
+                "framed": framed,
             }
         )
 
@@ -84,22 +91,26 @@ class HouseAnswersForm(HouseForm):
         return {name: self.cleaned_data[name] for name in ("name", "units", "currency")}
 
     def rules(self) -> dict[str, Any]:
-        """The rules the answers set; what is not known is left as it is."""
-        rules: dict[str, Any] = {}
+        """The rules the answers set. Studs not known are kept as that, and what is assumed of them stays."""
+        rules: dict[str, Any] = {"wall_spacing_known": self.framed_answer != UNKNOWN}
         spacing = _SPACING.get((self.framed_answer, self.cleaned_data["units"]))
         if spacing is not None:
             rules["assumed_wall_spacing"] = int(spacing)
         longest = self.cleaned_data["longest"]
         if longest == UNKNOWN:
             rules["longest_board"] = None
-        elif longest != "kept":
+        elif longest != _KEPT:
             rules["longest_board"] = int(longest) * FOOT
         return rules
 
 
 def _longest_word(nm: int) -> str:
     feet = str(nm // FOOT)
-    return feet if nm % FOOT == 0 and feet in dict(_LONGEST) else "kept"
+    return feet if nm % FOOT == 0 and feet in dict(_LONGEST) else _KEPT
+
+
+def _framed_word(nm: int) -> str:
+    return next((word for (word, _), spacing in _SPACING.items() if spacing == nm), _KEPT)
 
 
 class HouseRemoveForm(HouseForm):

@@ -11,6 +11,7 @@ from django import forms
 from remodel.engine import read_quick_line, words
 from remodel.engine.framings import framing_of, framing_with
 from remodel.engine.lengths import FOOT, INCH, LengthError
+from remodel.engine.rows import rules_of
 from remodel.house.forms.fields import (
     OTHER,
     UNKNOWN,
@@ -77,7 +78,8 @@ class RoomStartForm(HouseForm):
         wall, ceiling = (framing_of(getattr(like, name, None)) for name in ("wall_framing", "ceiling_framing"))
         if like is not None:
             self.initial.setdefault("measured_to", like.measured_to)
-            studs = wall.spacing
+            # Where nobody knows the house's studs, those of one room say nothing of the next.
+            studs = wall.spacing if rules_of(like.house).wall_spacing_known else None
         set_spacing(self, "studs", spacing=studs)
         set_spacing(self, "joists", spacing=ceiling.spacing)
 

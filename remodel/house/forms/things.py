@@ -8,6 +8,7 @@ from django import forms
 
 from remodel.engine import words
 from remodel.engine.lengths import FOOT, INCH
+from remodel.house.checks import CUTOUT_ACROSS, OPENING_LEFT
 from remodel.house.forms.fields import choose, length, surface_choices, wall_choices
 from remodel.house.models import Cutout, HiddenItem, Opening, Room
 from remodel.web.fields import LengthField, TextField
@@ -60,7 +61,7 @@ class OpeningForm(OnSurfaceForm):
     surface = choose([], label="Wall it is in")
     kind = choose(words.OPENING_KINDS, label="Kind", initial="door")
     left = LengthField(
-        label="Left end of the wall to the opening",
+        label=OPENING_LEFT,
         help_text="",
         most=500 * FOOT,
         example=int(3 * FOOT + 2 * INCH),
@@ -115,7 +116,7 @@ class PlacedForm(OnSurfaceForm):
     """A thing placed by two tape readings."""
 
     across_origin = forms.ChoiceField(label="Measured from")
-    across_distance = LengthField(most=500 * FOOT, label="How far across", example=int(2 * FOOT + 7 * INCH))
+    across_distance = LengthField(most=500 * FOOT, label=CUTOUT_ACROSS, example=int(2 * FOOT + 7 * INCH))
     across_to = choose(words.MEASURE_TO, label="To its", initial="centre")
     up_origin = forms.ChoiceField(label="And from")
     up_distance = LengthField(most=500 * FOOT, label="How far up or down", example=int(12 * INCH))

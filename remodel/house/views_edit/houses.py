@@ -5,18 +5,16 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.conf import settings
+from django.contrib import messages
 from django.http import HttpResponse
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel.editing import Seen, edit, posted, saved_and_go
 from remodel.engine.files import problems_of
 from remodel.engine.lengths import TakeoffError
-from remodel.engine.rows import rules_of
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
-from remodel.house.files import file_of_house, house_from_file
-from remodel.house.forms.fields import UNKNOWN
+from remodel.house.files import file_of_house, house_from_file, overlaps_found
 from remodel.house.forms.houses import HouseAnswersForm, HouseFileForm
 from remodel.house.models import House
 from remodel.house.services import house_add, house_change, house_set_rules
@@ -33,19 +31,13 @@ __all__ = ["house_edit", "house_export", "house_import", "house_new"]
 def house_new(request: SiteRequest) -> HttpResponse:
     """Five questions, then the first room."""
     form = HouseAnswersForm(posted(request))
-
-    def first_room(house: House) -> HttpResponse:
-        known = form.framed_answer != UNKNOWN
-        studs = int(rules_of(house).assumed_wall_spacing) if known else UNKNOWN
-        return go(request, f"{reverse('room-add', args=[house.pk])}?studs={studs}")
-
     return edit(
         request,
         form,
         "edit/house_new.html",
         {},
         write=lambda by: house_add(by=by, **form.columns(), rules=form.rules()),
-        then=first_room,
+        then=lambda house: go(request, "room-add", house.pk),
     )
 
 
@@ -91,14 +83,13 @@ def house_import(request: SiteRequest) -> HttpResponse:
             context["problems"] = problems
             raise Refused(_refused(len(problems)), field="file") from None
 
-    return edit(
-        request,
-        form,
-        "edit/house_import.html",
-        context,
-        write=write,
-        then=lambda house: saved_and_go(request, "house-detail", house.pk, name=house.name),
-    )
+    def brought_in(house: House) -> HttpResponse:
+        answer = saved_and_go(request, "house-detail", house.pk, name=house.name)
+        for text in overlaps_found(house):
+            messages.warning(request, f"{text}.")
+        return answer
+
+    return edit(request, form, "edit/house_import.html", context, write=write, then=brought_in)
 
 
 def _refused(count: int) -> str:

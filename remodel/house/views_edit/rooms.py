@@ -13,11 +13,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.editing import Seen, edit, page, posted, removed, saved_and_go
 from remodel.engine import read_quick_line, show_length
-from remodel.engine.lengths import FOOT, INCH, LengthError
+from remodel.engine.lengths import LengthError
 from remodel.engine.rows import rules_of
 from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.house.forms.fields import UNKNOWN
 from remodel.house.forms.rooms import RoomBoardsForm, RoomForm, RoomFramingForm, RoomLineForm, RoomWalkForm
 from remodel.house.forms.walks import Walk
 from remodel.house.models import House, Room, Wall
@@ -49,7 +48,7 @@ __all__ = [
 def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A right-angled room in one line."""
     house = house_for(request.person, house_id, write=True)
-    form = RoomLineForm(posted(request), **start_of(request, house))
+    form = RoomLineForm(posted(request), **start_of(house))
     return edit(
         request,
         form,
@@ -64,7 +63,7 @@ def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by one."""
     house = house_for(request.person, house_id, write=True)
-    form = RoomWalkForm(posted(request), **start_of(request, house))
+    form = RoomWalkForm(posted(request), **start_of(house))
     walk = Walk(posted(request), units=house.units, add=_add_after(request))
 
     def write(by: By) -> Room:
@@ -144,16 +143,11 @@ def _add_after(request: SiteRequest) -> int | None:
     return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else None
 
 
-def start_of(request: SiteRequest, house: House) -> dict[str, Any]:
-    """What a new room's form starts from: the room added last, or the answer about studs just given."""
+def start_of(house: House) -> dict[str, Any]:
+    """What a new room's form starts from: the room added last, and what the house says of its studs."""
     like = house.rooms.filter(shape__in=("quick", "walls")).order_by("-position").first()
-    said = request.GET.get("studs", "")
-    if said == UNKNOWN:
-        studs = None
-    elif said.isascii() and said.isdigit() and len(said) < 12 and 4 * INCH <= int(said) <= 4 * FOOT:
-        studs = int(said)
-    else:
-        studs = int(rules_of(house).assumed_wall_spacing)
+    rules = rules_of(house)
+    studs = int(rules.assumed_wall_spacing) if rules.wall_spacing_known else None
     return {"units": house.units, "like": like, "studs": studs}
 
 

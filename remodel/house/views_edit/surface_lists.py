@@ -34,7 +34,7 @@ __all__ = ["room_add_by_surfaces", "room_hang_first", "room_surfaces"]
 def room_add_by_surfaces(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A room given as surfaces with width and height, where its outline is not known or not wanted."""
     house = house_for(request.person, house_id, write=True)
-    form = RoomSurfacesForm(posted(request), **start_of(request, house))
+    form = RoomSurfacesForm(posted(request), **start_of(house))
     listed = SurfaceList(posted(request), units=house.units, start=True, add="add" in request.POST)
 
     def write(by: By) -> Room:

@@ -11,6 +11,7 @@ from django.core.management.base import BaseCommand
 
 from remodel.board import worker
 from remodel.cards import printing
+from remodel.work.kept_photos import remove_expired
 
 
 class Command(BaseCommand):
@@ -25,6 +26,7 @@ class Command(BaseCommand):
             while worker.run_once(stop=stop) or printing.run_once():
                 pass
             return
+        remove_expired()
         for each in (signal.SIGINT, signal.SIGTERM):
             signal.signal(each, lambda *_: stop.set())
         # packs must not wait behind a search of two minutes

@@ -8,12 +8,14 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from remodel.board.queries import board_of
+from remodel.engine.framings import framing_of, framing_with
 from remodel.engine.lengths import FOOT, INCH, MM
 from remodel.engine.rows import rules_of
 from remodel.history.seen import Seen
 from remodel.history.services import By
-from remodel.house.models import House
-from remodel.house.services import house_change
+from remodel.house.models import House, Room
+from remodel.house.services import house_change, house_set_rules, room_add
 from remodel.people.models import Person, Role
 from remodel.people.services import household
 from tests.remodel.factories import ada, ben, cy, demo_house
@@ -55,6 +57,90 @@ def test_studs_not_known_are_not_known_in_the_first_room():
     page = client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"}, follow=True)
 
     assert page.context["form"].initial["studs"] == "unknown"
+
+
+def test_studs_not_known_are_shown_again_as_not_known_and_stay_so():
+    client = browser(ada())
+    client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"})
+    house = House.objects.get()
+    page = client.get(reverse("house-edit", args=[house.pk]))
+    client.post(
+        reverse("house-edit", args=[house.pk]),
+        ANSWERS | {"framed": page.context["form"]["framed"].value(), "name": "Elm Street 4", "version": house.version},
+    )
+
+    assert page.context["form"]["framed"].value() == "unknown"
+    assert not rules_of(House.objects.get(name="Elm Street 4")).wall_spacing_known
+
+
+@pytest.mark.parametrize("way", ["room-add", "room-add-walls", "room-add-surfaces"])
+def test_every_new_room_of_a_house_with_studs_not_known_starts_so(way):
+    client = browser(ada())
+    client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"})
+    house = House.objects.get()
+    room_add(
+        by=By(ada()), house=house, name="Hall", length=12 * FOOT, width=6 * FOOT,
+        wall_framing=framing_with(None, spacing=16 * INCH),
+    )  # fmt: skip
+
+    page = client.get(reverse(way, args=[house.pk]))
+    assert page.context["form"].initial["studs"] == "unknown"
+
+
+def test_room_of_a_house_with_studs_not_known_is_provisional():
+    client = browser(ada())
+    client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"})
+    add = reverse("room-add", args=[House.objects.get().pk])
+    form = client.get(add).context["form"]
+    started = {bound.name: bound.value() for bound in form if bound.value() not in (None, False)}
+    client.post(add, started | {"name": "Hall", "line": "12' x 6' x 8'", "joists": str(16 * INCH)})
+    room = Room.objects.get(name="Hall")
+
+    assert framing_of(room.wall_framing).spacing is None
+    assert board_of(room).summary.provisional
+
+
+def test_studs_once_known_start_every_new_room():
+    client = browser(ada())
+    client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"})
+    house = House.objects.get()
+    data = ANSWERS | {"framed": "24", "version": house.version}
+    client.post(reverse("house-edit", args=[house.pk]), data)
+
+    page = client.get(reverse("room-add", args=[house.pk]))
+    assert page.context["form"].initial["studs"] == str(24 * INCH)
+
+
+def test_house_from_before_the_answer_was_kept_says_16():
+    house = small_house(ada())
+    page = browser(ada()).get(reverse("house-edit", args=[house.pk]))
+
+    assert house.rules == {}
+    assert page.context["form"]["framed"].value() == "16"
+
+
+def test_spacing_that_is_no_answer_on_offer_is_shown_and_stays():
+    house = small_house(ada())
+    house = house_set_rules(by=By(ada()), house=house, assumed_wall_spacing=19 * INCH)
+    client = browser(ada())
+    url = reverse("house-edit", args=[house.pk])
+    page = client.get(url)
+    client.post(url, ANSWERS | {"framed": "kept", "version": house.version})
+    house.refresh_from_db()
+
+    assert "19 in" in page.content.decode()
+    assert page.context["form"]["framed"].value() == "kept"
+    assert rules_of(house).assumed_wall_spacing == 19 * INCH
+
+
+def test_studs_not_known_come_back_from_the_house_file():
+    client = browser(ada())
+    client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"})
+    house = House.objects.get()
+    file = client.get(reverse("house-export", args=[house.pk])).content
+    client.post(reverse("house-import"), upload(file))
+
+    assert not rules_of(House.objects.exclude(pk=house.pk).get()).wall_spacing_known
 
 
 def test_house_made_twice_by_one_page_is_one_house():

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from django.db import connection
+from django.utils import timezone
 
 from remodel.engine.lengths import Amount
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused, Stale
@@ -26,6 +27,11 @@ from remodel.people.models import Membership, Role
 from remodel.people.services import invitation_make, invitation_take, membership_end
 from remodel.supply.ledger import count_left, move, on_hand
 from remodel.supply.models import Movement
+from remodel.work.kept_photos import MOST_PHOTOS, keep_photo
+from remodel.work.logbook import day_write
+from remodel.work.models import KeptPhoto, Phase, Photo
+from remodel.work.photos import reencoded
+from tests.remodel.everything import a_photo
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import share, small_house
 
@@ -155,3 +161,28 @@ def test_two_owners_who_leave_at_once_leave_one(house):
     at_once(*[lambda m=m: membership_end(person=m.person, membership=m) for m in members])
 
     assert Membership.objects.filter(house=house, role=Role.OWNER).count() == 1
+
+
+def test_photo_of_a_form_sent_twice_at_once_is_kept_once_and_saved_once(room, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    picture = reencoded(a_photo())
+    form = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
+    kept = at_once(*[lambda: keep_photo(ada(), picture, form=form)] * 2)
+    assert len({photo.pk for photo in kept}) == KeptPhoto.objects.count() == 1
+
+    by = By(ada(), "one press")
+    phase = Phase.objects.get(room=room, key="taping")
+    day, token = timezone.localdate(), str(kept[0].pk)
+    logs = at_once(*[lambda: day_write(by=by, phase=phase, day=day, kept_photo=token)] * 2)
+    assert len({log.pk for log in logs}) == 1
+    assert (Photo.objects.count(), KeptPhoto.objects.count()) == (1, 0)
+
+
+def test_no_more_photos_are_kept_than_may_be_however_they_come(room):
+    picture = reencoded(a_photo())
+    for _ in range(MOST_PHOTOS - 1):
+        keep_photo(ada(), picture, form="")
+    answers = at_once(*[lambda: keep_photo(ada(), picture, form="")] * 4)
+
+    assert sum(isinstance(answer, KeptPhoto) for answer in answers) == 1
+    assert KeptPhoto.objects.count() == MOST_PHOTOS

@@ -180,7 +180,7 @@ def test_light_that_could_be_on_either_slope_must_say_which():
 def test_box_in_the_place_of_a_window_is_noted():
     geometry = shape(quick(openings=(window(),), cutouts=(box(tape("left", 40), tape("floor", 40)),)))
     (note,) = geometry.notes
-    assert (note.place, "Box overlaps Window" in note.text) == ("box", True)
+    assert (note.place, '"Box" lies in the opening of "Window"' in note.text) == ("box", True)
 
 
 def test_duct_behind_a_box_is_noted_and_a_cable_is_not():

@@ -35,8 +35,8 @@ NEEDS: dict[str, Data] = {
     "room-add-surfaces": {"name": ["Library"], "surface-0-width": ["3000 mm"], "surface-0-height": ["2400 mm"]},
     "opening-add": {
         "kind": ["door"],
-        "surface": ["B"],
-        "left": ["300 mm"],
+        "surface": ["D"],
+        "left": ["1000 mm"],
         "width": ["600 mm"],
         "height": ["2000 mm"],
     },

@@ -11,7 +11,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from remodel import plain
-from remodel.board.services import piles_wait, plans_order, recompute
+from remodel.board.services import bring_up_to_date, piles_wait, plans_order, recompute
 from remodel.engine.words import QUANTITY_PHASES, values
 from remodel.history.errors import Refused
 from remodel.history.services import By, Touched, change, create, recorded, remove
@@ -150,7 +150,7 @@ def order_place(*, by: By, order: Order, without_prices: bool = False, version: 
     """
     _finish_piles(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices, version=version)
-    recompute(placed.house_id)
+    bring_up_to_date(placed.house_id)
     return placed
 
 

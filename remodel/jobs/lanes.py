@@ -90,8 +90,9 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
             worker_gone(name)
 
 
-def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) -> None:
-    """Run every lane in a thread of its own until `stop` is set; where a thread ends by itself, stop them all."""
+def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) -> bool:
+    """Run every lane in a thread of its own until `stop` is set. Where a thread ends by itself, stop
+    them all and answer False."""
     threads = []
     for lane, step in lanes.items():
         thread = threading.Thread(target=keep_on, args=(lane, step, stop), name=lane)
@@ -99,6 +100,8 @@ def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) ->
         thread.start()
     while not stop.wait(1) and all(thread.is_alive() for thread in threads):
         pass
+    told = stop.is_set()
     stop.set()
     for thread in threads:
         thread.join()
+    return told

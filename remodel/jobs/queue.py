@@ -64,7 +64,7 @@ class Claim(Generic[JobT]):
     def wanted(self) -> bool:
         """False once the job is cancelled or another worker's. In an outage nobody can know, so the work goes on."""
         if time.monotonic() - self._looked_at >= _LOOK_SECONDS:
-            self._wanted = self._through_outage(self.mine().exists)
+            self._wanted = self._through_outage(lambda: bool(self.mine().exists()))
             self._looked_at = time.monotonic()
         return self._wanted
 

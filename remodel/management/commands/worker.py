@@ -44,20 +44,14 @@ class Command(BaseCommand):
                 ):
                     pass
             return
-        told = threading.Event()
-
-        def end(*_: Any) -> None:
-            told.set()
-            stop.set()
-
         for word in (signal.SIGINT, signal.SIGTERM):
-            signal.signal(word, end)
+            signal.signal(word, lambda *_: stop.set())
         lanes = {
             "figures": figures.Lane(name, stop).step,
             "searches": lambda: worker.run_once(stop=stop, name=name) is not None,
             "print sets": lambda: printing.run_once(stop=stop, name=name) is not None,
         }
         with present(name, stop, parent=options["parent"]):
-            run_lanes(lanes, stop)
-        if not told.is_set() and not options["parent"]:
+            told = run_lanes(lanes, stop)
+        if not told:
             raise CommandError("A part of the worker ended by itself; the log says why")

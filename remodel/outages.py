@@ -1,6 +1,8 @@
-"""Outages: the database or the disk cannot be used for a while, and nothing in the program is wrong.
+"""Outages: the database or the disk cannot be used for a while, and nothing in the program is
+wrong.
 
-Whoever meets one waits and goes on, or says so in plain words. Any other error is a fault and is told as one.
+Whoever meets one waits and goes on, or says so in plain words. Any other error is a fault and is
+told as one.
 """
 
 from __future__ import annotations
@@ -49,7 +51,8 @@ def outage_of(error: BaseException | None) -> Outage | None:
 
 
 def drop_connection() -> None:
-    """Let go of this thread's connection, so that the next query opens a new one. Inside a transaction it stays."""
+    """Let go of this thread's connection, so that the next query opens a new one. Inside a
+    transaction it stays."""
     if not connection.in_atomic_block:
         with suppress(DatabaseError, InterfaceError):
             connection.close()

@@ -1,4 +1,5 @@
-"""Figures brought up to date beside the web: piles that wait, and houses left stale by a process that ended."""
+"""Figures brought up to date beside the web: piles that wait, and houses left stale by a process
+that ended."""
 
 from __future__ import annotations
 
@@ -28,7 +29,8 @@ _NOTE_SECONDS = 2.0
 
 
 class Lane:
-    """The figures' lane of one worker. It looks for stale houses every few seconds, and takes what waits."""
+    """The figures' lane of one worker. It looks for stale houses every few seconds, and takes
+    what waits."""
 
     def __init__(self, name: str, stop: threading.Event) -> None:
         self._name, self._stop, self._noted_at = name, stop, 0.0
@@ -41,8 +43,8 @@ class Lane:
 
 
 def note_stale() -> None:
-    """Queue the houses whose figures are stale, unless whoever wrote is likely to be at them still. Those that failed
-    are tried again after a while."""
+    """Queue the houses whose figures are stale, unless whoever wrote is likely to be at them
+    still. Those that failed are tried again after a while."""
     due = stale_houses().filter(Q(changed_at__lt=Now() - GRACE) | Q(changed_at=None))
     for house in due:
         Figures.objects.get_or_create(house=house)

@@ -42,7 +42,8 @@ _NICE = 10  # people's own requests come first on a small machine
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """What a job needs: the family, the pool as it stands, the best plan so far, and what to ask the child."""
+    """What a job needs: the family, the pool as it stands, the best plan so far, and what to ask
+    the child."""
 
     family: Family
     pool: PoolState
@@ -82,7 +83,8 @@ def _search_of(job: Job) -> Search | None:
 
 
 def _best_so_far(job: Job, pool: PoolState) -> BoardPlan:
-    """The plan to beat: the one on offer, where a worker found one before it ended, or the pool's own."""
+    """The plan to beat: the one on offer, where a worker found one before it ended, or the
+    pool's own."""
     offer = _offered(job)
     return plan_from(offer.data) if offer is not None and Fraction(offer.total) < pool.plan.total else pool.plan
 

@@ -93,8 +93,8 @@ def _make_file(claim: Claim[Pack]) -> None:
 
 
 def _keep(claim: Claim[Pack], pdf: bytes, sheets: int) -> None:
-    """Write the file, then say that it is there. Each attempt has a file of its own, so that a worker which lost the
-    job meanwhile writes over nothing."""
+    """Write the file, then say that it is there. Each attempt has a file of its own, so that a
+    worker which lost the job meanwhile writes over nothing."""
     pack = claim.job
     path = folder() / f"{pack.pk}-{pack.attempts}-{pack.owner[-8:]}.pdf"
     kept = False
@@ -122,7 +122,8 @@ def _tell(claim: Claim[Pack], *, done: int, of: int, doing: str) -> bool:
 
 
 def _forget() -> None:
-    """Remove files a month old; the receipt stays, so that the code on the paper still tells what changed."""
+    """Remove files a month old; the receipt stays, so that the code on the paper still tells
+    what changed."""
     oldest = time.time() - KEPT.total_seconds()
     for path in folder().glob("*.pdf"):
         if path.stat().st_mtime < oldest:

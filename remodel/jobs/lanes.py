@@ -1,7 +1,8 @@
-"""The loops of a worker: each kind of job has a lane of its own, so that paper need not wait behind a search.
+"""The loops of a worker: each kind of job has a lane of its own, so that paper need not wait behind
+a search.
 
-A lane outlasts every error. In an outage it waits, longer each time, and says so once when it begins and once when it
-is over.
+A lane outlasts every error. In an outage it waits, longer each time, and says so once when it
+begins and once when it is over.
 """
 
 from __future__ import annotations
@@ -34,8 +35,16 @@ def new_name() -> str:
     return f"{socket.gethostname()[:50]}-{os.getpid()}-{secrets.token_hex(4)}"
 
 
-def keep_on(lane: str, step: Callable[[], bool], stop: threading.Event, *, rest: float = REST_SECONDS) -> None:
-    """Run `step` until `stop` is set. A step that found nothing to do (False) is followed by a rest."""
+def keep_on(
+    lane: str,
+    step: Callable[[], bool],
+    stop: threading.Event,
+    *,
+    rest: float = REST_SECONDS,
+    longest: float = LONGEST_PAUSE,
+) -> None:
+    """Run `step` until `stop` is set. A step that found nothing to do (False) is followed by a
+    rest, one that failed by pauses that grow up to `longest`."""
     pause, away_since = REST_SECONDS, 0.0
     while not stop.is_set():
         try:
@@ -47,7 +56,7 @@ def keep_on(lane: str, step: Callable[[], bool], stop: threading.Event, *, rest:
                 _tell(lane, error)
             drop_connection()
             stop.wait(pause)
-            pause = min(2 * pause, LONGEST_PAUSE)
+            pause = min(2 * pause, longest)
             continue
         if away_since:
             log.warning("%s: going on after %.0f seconds", lane, time.monotonic() - away_since)
@@ -69,7 +78,8 @@ def _tell(lane: str, error: Exception) -> None:
 def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[None]:
     """Have a worker seen every few seconds, whatever its lanes are at; and gone at the end.
 
-    With `parent`, the process that started the worker, `stop` is set once that is gone, for nobody could stop it then.
+    With `parent`, the process that started the worker, `stop` is set once that is gone, for nobody
+    could stop it then.
     """
     ended = threading.Event()
 
@@ -79,7 +89,8 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
             stop.set()
         return False
 
-    thread = threading.Thread(target=keep_on, args=("worker", beat, ended), kwargs={"rest": SEEN_SECONDS}, daemon=True)
+    often = {"rest": SEEN_SECONDS, "longest": SEEN_SECONDS}
+    thread = threading.Thread(target=keep_on, args=("worker", beat, ended), kwargs=often, daemon=True)
     thread.start()
     try:
         yield
@@ -91,8 +102,8 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
 
 
 def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) -> bool:
-    """Run every lane in a thread of its own until `stop` is set. Where a thread ends by itself, stop
-    them all and answer False."""
+    """Run every lane in a thread of its own until `stop` is set. Where a thread ends by itself,
+    stop them all and answer False."""
     threads = []
     for lane, step in lanes.items():
         thread = threading.Thread(target=keep_on, args=(lane, step, stop), name=lane)

@@ -14,7 +14,8 @@ _KEPT = timedelta(days=1)
 
 
 class Worker(models.Model):
-    """When a worker was last seen, by the clock of the database. Each start of a worker has a name of its own."""
+    """When a worker was last seen, by the clock of the database. Each start of a worker has a
+    name of its own."""
 
     name = models.CharField(max_length=80, primary_key=True)
     seen_at = models.DateTimeField()
@@ -26,10 +27,10 @@ class Worker(models.Model):
 class Queued(models.Model):
     """A row that waits for a worker. The model that takes these columns adds `house` and `state`.
 
-    `owner` is the worker that holds the job and `attempts` counts how often it was taken: both together name one
-    holding of it, so that a worker that lost a job to another cannot write its late result over. `due_at` is when it
-    was queued plus as long as it is likely to take: the order among the jobs of a house, in which a short job goes
-    before a long one and none waits forever.
+    `owner` is the worker that holds the job and `attempts` counts how often it was taken: both
+    together name one holding of it, so that a worker that lost a job to another cannot write its
+    late result over. `due_at` is when it was queued plus as long as it is likely to take: the order
+    among the jobs of a house, in which a short job goes before a long one and none waits forever.
     """
 
     WAITING = "waiting"
@@ -61,5 +62,6 @@ def worker_gone(name: str) -> None:
 
 
 def worker_is_here() -> bool:
-    """Whether any worker was seen in the last half minute; without one the first plan stands, and pages say so."""
+    """Whether any worker was seen in the last half minute; without one the first plan stands,
+    and pages say so."""
     return Worker.objects.filter(seen_at__gte=Now() - SILENT).exists()

@@ -1,8 +1,8 @@
 """Take a job, hold it, end it: each job is seen through once, whichever workers come and go.
 
-Nothing is locked between two statements. A job is taken, kept and ended by single updates that name the state, the
-owner and the attempt they expect; where one of them changes no row, the job is no longer ours. This holds on SQLite
-and on PostgreSQL alike.
+Nothing is locked between two statements. A job is taken, kept and ended by single updates that name
+the state, the owner and the attempt they expect; where one of them changes no row, the job is no
+longer ours. This holds on SQLite and on PostgreSQL alike.
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ _LONGEST_PAUSE = 30.0
 
 
 def patiently(write: Callable[[], T], stop: threading.Event) -> T:
-    """What a short write returns, tried again with growing pauses through an outage; raises it once `stop` is set."""
+    """What a short write returns, tried again with growing pauses through an outage; raises it
+    once `stop` is set."""
     pause = 0.5
     while True:
         try:
@@ -48,7 +49,8 @@ def patiently(write: Callable[[], T], stop: threading.Event) -> T:
 
 
 class Claim(Generic[JobT]):
-    """A job that one worker holds. Every write of it is dropped once the job is cancelled or another worker's."""
+    """A job that one worker holds. Every write of it is dropped once the job is cancelled or
+    another worker's."""
 
     def __init__(self, job: JobT, words: str, stop: threading.Event) -> None:
         self.job, self.stop = job, stop
@@ -62,22 +64,26 @@ class Claim(Generic[JobT]):
         return rows.filter(pk=job.pk, state=Queued.RUNNING, owner=job.owner, attempts=job.attempts)
 
     def wanted(self) -> bool:
-        """False once the job is cancelled or another worker's. In an outage nobody can know, so the work goes on."""
+        """False once the job is cancelled or another worker's. In an outage nobody can know, so
+        the work goes on."""
         if time.monotonic() - self._looked_at >= _LOOK_SECONDS:
             self._wanted = self._through_outage(lambda: bool(self.mine().exists()))
             self._looked_at = time.monotonic()
         return self._wanted
 
     def hold(self) -> bool:
-        """Inside a transaction: whether the job is ours, and then nobody takes it until the transaction has closed."""
+        """Inside a transaction: whether the job is ours, and then nobody takes it until the
+        transaction has closed."""
         return self.mine().select_for_update().values_list("pk").first() is not None
 
     def note(self, **values: Any) -> bool:
-        """Write down how far the job is; False once it is no longer wanted. An outage costs one note, not the job."""
+        """Write down how far the job is; False once it is no longer wanted. An outage costs one
+        note, not the job."""
         return self._through_outage(lambda: bool(self.mine().update(**values)))
 
     def end(self, state: str, words: str = "", **values: Any) -> bool:
-        """End the job with what came of it; False where it was no longer ours, and then nothing is written."""
+        """End the job with what came of it; False where it was no longer ours, and then nothing
+        is written."""
         values |= {"state": state, "ended_at": Now(), self._words: words[:200]}
         return patiently(lambda: bool(self.mine().update(**values)), self.stop)
 
@@ -96,18 +102,19 @@ class Claim(Generic[JobT]):
 
 
 class Queue(Generic[JobT]):
-    """The rows of one model, taken fairly: first those of houses for which fewest jobs run, then of the house that was
-    served longest ago, and within a house by `due_at`.
+    """The rows of one model, taken fairly: first those of houses for which fewest jobs run, then of
+    the house that was served longest ago, and within a house by `due_at`.
 
-    `limit` is how long a job may take at most; one that runs longer is taken from its worker. `words` names the column
-    that tells a person what came of a job.
+    `limit` is how long a job may take at most; one that runs longer is taken from its worker.
+    `words` names the column that tells a person what came of a job.
     """
 
     def __init__(self, model: type[JobT], *, words: str, limit: timedelta, failed: str) -> None:
         self.model, self._words, self._limit, self._failed = model, words, limit, failed
 
     def take(self, worker: str, stop: threading.Event | None = None) -> Claim[JobT] | None:
-        """The next job, now this worker's; None where none waits. Those of a removed house wait until it is back."""
+        """The next job, now this worker's; None where none waits. Those of a removed house wait
+        until it is back."""
         self._release()
         for job in self._waiting()[:_CANDIDATES]:
             row = self._rows().filter(pk=job.pk, state=Queued.WAITING, attempts=job.attempts)
@@ -124,8 +131,8 @@ class Queue(Generic[JobT]):
     def run_one(
         self, see_through: Callable[[Claim[JobT]], None], worker: str, stop: threading.Event | None = None
     ) -> JobT | None:
-        """Take one job and see it through; None where none waits. In an outage the job is put back and the error
-        raised; after any other error the job has failed."""
+        """Take one job and see it through; None where none waits. In an outage the job is put
+        back and the error raised; after any other error the job has failed."""
         claim = self.take(worker, stop)
         if claim is None:
             return None

@@ -1,4 +1,5 @@
-"""Halfbay as a person starts it, on a folder and a loopback port of its own; a browser; and ways to break things."""
+"""Halfbay as a person starts it, on a folder and a loopback port of its own; a browser; and ways
+to break things."""
 
 from __future__ import annotations
 

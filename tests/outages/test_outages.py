@@ -1,5 +1,6 @@
-"""The whole product through outages: pages and searches go on by themselves, the health page tells the truth, no write
-that was acknowledged is lost and no job is done twice. The short rounds run always, the long ones with `make deep`."""
+"""The whole product through outages: pages and searches go on by themselves, the health page
+tells the truth, no write that was acknowledged is lost and no job is done twice. The short
+rounds run always, the long ones with `make deep`."""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
-"""`manage.py serve`: bring the database up to date, then run the web server and one worker until stopped.
+"""`manage.py serve`: bring the database up to date, then run the web server and one worker until
+stopped.
 
-The worker's end never ends the web: it is started again, after pauses that grow while it keeps ending. The web's end
-ends all, for without it there is nothing to be seen.
+The worker's end never ends the web: it is started again, after pauses that grow while it keeps
+ending. The web's end ends all, for without it there is nothing to be seen.
 """
 
 from __future__ import annotations
@@ -65,7 +66,8 @@ class Command(BaseCommand):
 
 
 def addresses(host: str, port: int) -> tuple[list[str], str]:
-    """Where to listen, and the address other devices use; loopback always, and one address of ours at most."""
+    """Where to listen, and the address other devices use; loopback always, and one address of
+    ours at most."""
     binds = [f"127.0.0.1:{port}"]
     if host == "local":
         return binds, ""
@@ -80,7 +82,8 @@ def addresses(host: str, port: int) -> tuple[list[str], str]:
 
 
 def lan_address() -> str:
-    """This machine's address on the home network. Nothing is sent: only the way out is looked up."""
+    """This machine's address on the home network. Nothing is sent: only the way out is looked
+    up."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         try:
             way.connect(("192.0.2.1", 9))
@@ -90,7 +93,8 @@ def lan_address() -> str:
 
 
 class Supervisor:
-    """Runs the web server and one worker until the web ends or we are told to stop, then stops both."""
+    """Runs the web server and one worker until the web ends or we are told to stop, then stops
+    both."""
 
     def __init__(self, server: list[str], environment: dict[str, str], worker: list[str] | None = None) -> None:
         self._server, self._environment = server, environment

@@ -1,6 +1,7 @@
 """Whether all is well: the database, the worker and what waits for it, the figures, the disk.
 
-Each answer is asked for anew, and none waits long: a database that is locked is told as busy after a second.
+Each answer is asked for anew, and none waits long: a database that is locked is told as busy after
+a second.
 """
 
 from __future__ import annotations
@@ -43,7 +44,8 @@ _START = "Stop Halfbay and start it again; if that does not help, see what it sa
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """One thing that has to be well; `words` says how it stands and, where it is not, what to do."""
+    """One thing that has to be well; `words` says how it stands and, where it is not, what to
+    do."""
 
     name: str
     well: bool
@@ -70,7 +72,8 @@ def health(request: HttpRequest) -> HttpResponse:
 
 
 def checks() -> list[Check]:
-    """The database first; where it cannot even be read, the worker and its queues cannot be asked."""
+    """The database first; where it cannot even be read, the worker and its queues cannot be
+    asked."""
     with _short_waits():
         found = [_database()]
         try:
@@ -183,8 +186,8 @@ def _figures() -> Check:
 
 
 def _stale_for_long() -> Q:
-    """Stale houses that were queued long ago, or that changed long ago and were not even queued. After an update of
-    the engine a house may wait to be queued as long as a worker is here."""
+    """Stale houses that were queued long ago, or that changed long ago and were not even queued.
+    After an update of the engine a house may wait to be queued as long as a worker is here."""
     limit = Now() - _LONGEST_STALE
     changed = Q(figures__queued_at=None, figures__version=engine_version(), changed_at__lt=limit)
     unseen = Q() if worker_is_here() else Q(figures__queued_at=None)

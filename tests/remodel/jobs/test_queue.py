@@ -1,4 +1,5 @@
-"""One queue for all that is done beside the web: taken fairly, held by one worker, lost by a silent one."""
+"""One queue for all that is done beside the web: taken fairly, held by one worker, lost by a
+silent one."""
 
 import sqlite3
 import threading

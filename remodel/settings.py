@@ -109,6 +109,7 @@ INSTALLED_APPS = [
     "django_htmx",
     "template_partials",
     "remodel",
+    "remodel.jobs",
     "remodel.history",
     "remodel.people",
     "remodel.house",
@@ -164,6 +165,9 @@ DATABASES: dict[str, Any] = {
     if os.environ.get("DATABASE_URL")
     else {"ENGINE": "django.db.backends.sqlite3", "NAME": DATA_DIR / "halfbay.sqlite3"}
 }
+if DATABASES["default"]["ENGINE"] == "django.db.backends.postgresql":
+    # a machine that does not answer is told as away in seconds, not in minutes
+    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("connect_timeout", 5)
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
     DATABASES["default"]["CONN_MAX_AGE"] = 60

@@ -8,8 +8,9 @@ from django.db import models
 from django.db.models import Q
 
 from remodel.house.models import House, Room
+from remodel.jobs.models import Queued
 
-__all__ = ["Job", "Plan", "Result", "RoomResult"]
+__all__ = ["Figures", "Job", "Plan", "Result", "RoomResult"]
 
 
 class Result(models.Model):
@@ -43,6 +44,38 @@ class RoomResult(models.Model):
 
     def __str__(self) -> str:
         return f"{self.room_id}: {self.digest[:12] or self.refusal}"
+
+
+class Figures(Queued):
+    """How far the stored results of a house go, and the job of bringing them up to date beside the web.
+
+    `change` is the last change of the house that is in them, `version` the engine that worked them out: where a change
+    has a higher number or the engine another version, they are stale. A number below zero says that plans changed,
+    which are no changes of the house; each such write takes one away, so that no two of them look alike.
+    """
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waiting"
+        RUNNING = "running", "Running"
+        DONE = "done", "Done"
+        FAILED = "failed", "Failed"
+
+    house = models.OneToOneField(House, primary_key=True, on_delete=models.CASCADE, related_name="figures")
+    change = models.BigIntegerField(default=0)
+    version = models.CharField(max_length=16, blank=True)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.DONE)
+    queued_at = models.DateTimeField(null=True)
+    outcome = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(state__in=("waiting", "running", "done", "failed")), name="figures_state"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.house_id}: {self.state}"
 
 
 class Plan(models.Model):
@@ -97,7 +130,7 @@ class Plan(models.Model):
         return f"{self.board} in {self.room}: {self.state}"
 
 
-class Job(models.Model):
+class Job(Queued):
     """A search for a better plan of one pool. A newer digest of the same pool cancels the older search.
 
     `bound` is what it showed no plan of the pool can cost less than, in cents, and `basis` what that rests on.
@@ -118,9 +151,6 @@ class Job(models.Model):
     pool = models.CharField(max_length=64)
     state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
     queued_at = models.DateTimeField()
-    started_at = models.DateTimeField(null=True)
-    alive_at = models.DateTimeField(null=True)
-    ended_at = models.DateTimeField(null=True)
     outcome = models.CharField(max_length=500, blank=True)
     bound = models.CharField(max_length=120, blank=True)
     basis = models.CharField(max_length=30, blank=True)
@@ -141,13 +171,3 @@ class Job(models.Model):
 
     def __str__(self) -> str:
         return f"{self.board} in {self.room_id}: {self.state}"
-
-
-class Worker(models.Model):
-    """When a worker was last seen; without one the first plan stands and pages say so."""
-
-    name = models.CharField(max_length=80, primary_key=True)
-    seen_at = models.DateTimeField()
-
-    def __str__(self) -> str:
-        return self.name

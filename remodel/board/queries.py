@@ -6,10 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, TypeVar
+from uuid import UUID
+
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from remodel import plain
 from remodel.board.models import Job, Plan, Result, RoomResult
+from remodel.engine.families import engine_version
 from remodel.engine.views import FamilyResult, PlanSummary, RoomSummary, RoomView
+from remodel.history.models import Change
 from remodel.house.models import House, Room
 
 T = TypeVar("T")
@@ -21,10 +26,22 @@ __all__ = [
     "board_of",
     "changes_of",
     "family_of",
+    "figures_are_stale",
     "head_of",
+    "stale_houses",
     "summaries_of",
     "view_of",
 ]
+
+# Writes to any other table change no result.
+RESULT_TABLES = (
+    "house.",
+    "supply.boardkind",
+    "supply.sheetonsale",
+    "supply.material",
+    "supply.pack",
+    "supply.ownedsheet",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +71,7 @@ class Board:
     """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
 
     `bounds` are by board and thickness, of searches that are done; see `gap`. `pile_waits` says that what the room
-    shares with those it is bought with is still to be worked out.
+    shares with those it is bought with is still to be worked out, `stale` that the last change is not in it yet.
     """
 
     view: RoomView | None
@@ -67,6 +84,7 @@ class Board:
     searching: tuple[Job, ...]
     bounds: Mapping[tuple[str, int], tuple[Fraction, str]]
     pile_waits: bool = False
+    stale: bool = False
 
     def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
         """How far a plan is at most from the best possible, as a share of its cost, and what that rests on; a search
@@ -105,6 +123,7 @@ def board_of(room: Room) -> Board:
             if job.bound and (job.board, job.thickness, job.pool) in pools
         },
         pile_waits=bool(stored and stored.pile_waits),
+        stale=figures_are_stale(room.house_id),
     )
 
 
@@ -140,6 +159,26 @@ def changes_of(stored: RoomResult) -> Changes | None:
             if then.get(key) != now.get(key)
         ),
     )
+
+
+def stale_houses() -> QuerySet[House]:
+    """Houses whose stored results do not hold the last change, with the time of that change as `changed_at`: a process
+    ended between a write and its figures, or the engine is another one now."""
+    tables = Q()
+    for table in RESULT_TABLES:
+        tables |= Q(model__startswith=table)
+    last = Change.objects.filter(tables, house=OuterRef("pk")).order_by("-id")
+    behind = Q(figures__change__lt=F("changed")) | Q(figures__change__lt=0)
+    other_engine = ~Q(figures__version=engine_version())
+    houses: QuerySet[House] = House.objects.annotate(
+        changed=Subquery(last.values("id")[:1]), changed_at=Subquery(last.values("at")[:1])
+    ).filter(Q(figures=None) | behind | other_engine)
+    return houses
+
+
+def figures_are_stale(house: UUID) -> bool:
+    """Whether the last change of a house is not in its figures yet."""
+    return stale_houses().filter(pk=house).exists()
 
 
 def head_of(room: Room) -> Room:

@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
+import logging
 from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet, Value
+from django.db.models.functions import Least
+from django.utils import timezone
 
 from remodel import plain
 from remodel.board import queue
-from remodel.board.models import Plan, Result, RoomResult
-from remodel.board.queries import family_of
+from remodel.board.models import Figures, Plan, Result, RoomResult
+from remodel.board.queries import RESULT_TABLES, family_of
 from remodel.engine import house_value
-from remodel.engine.families import Family, GivenPlan, families_of, left_after, work_out_family
+from remodel.engine.families import (
+    Family,
+    GivenPlan,
+    engine_version,
+    families_of,
+    left_after,
+    work_out_family,
+)
 from remodel.engine.lengths import TakeoffError
 from remodel.engine.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
 from remodel.engine.views import FamilyResult, PoolState
@@ -24,9 +34,10 @@ from remodel.history.services import By, Touched
 from remodel.history.turns import write_turn
 from remodel.house.models import House, Room
 from remodel.house.queries import whole_house
+from remodel.outages import drop_connection, outage_of
 
 __all__ = [
-    "finish_piles",
+    "bring_up_to_date",
     "piles_wait",
     "plan_accept",
     "plan_keep",
@@ -38,15 +49,8 @@ __all__ = [
     "recompute_written",
 ]
 
-# Writes to any other table change no result.
-RESULT_TABLES = (
-    "house.",
-    "supply.boardkind",
-    "supply.sheetonsale",
-    "supply.material",
-    "supply.pack",
-    "supply.ownedsheet",
-)
+log = logging.getLogger(__name__)
+
 PILE_AT_ONCE = 3  # rooms; a larger pile takes longer than one waits for an edit
 STANDING = (Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG)
 
@@ -55,7 +59,20 @@ def recompute_written(touched: Touched) -> None:
     """Work out again the houses whose results a write may have changed."""
     for house, tables in touched.houses.items():
         if any(table.startswith(RESULT_TABLES) for table in tables):
-            recompute(house)
+            bring_up_to_date(house)
+
+
+def bring_up_to_date(house: UUID) -> None:
+    """`recompute` after a write that stands. In an outage the write stands all the same, so the person is not told
+    otherwise: the figures are known to be stale, and the worker brings them up to date."""
+    try:
+        recompute(house)
+    except Exception as error:
+        outage = outage_of(error)
+        if outage is None:
+            raise
+        drop_connection()
+        log.warning("Figures of house %s wait for the worker, for %s", house, outage.value)
 
 
 def recompute(house: House | UUID, *, whole: bool = False) -> None:
@@ -79,14 +96,6 @@ def piles_wait(house: House | None = None) -> bool:
     return (waiting.filter(room__house=house) if house else waiting).exists()
 
 
-def finish_piles() -> bool:
-    """Work out the piles that wait for it; whether there were any."""
-    houses = set(_waiting().values_list("room__house", flat=True))
-    for house in houses:
-        recompute(house, whole=True)
-    return bool(houses)
-
-
 def _waiting() -> QuerySet[RoomResult]:
     return RoomResult.objects.filter(pile_waits=True, room__deleted_at=None)
 
@@ -97,6 +106,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     row = House.objects.filter(pk=key).first()
     if row is None:
         return True
+    figures, _ = Figures.objects.get_or_create(house=row)
     row = whole_house(row)
     rooms = {room.key: room for room in row.rooms.all()}
     stored = {each.room_id: each for each in RoomResult.objects.filter(room__house=row)}
@@ -105,6 +115,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         families = families_of(house_value(row))
     except TakeoffError as error:
         _refuse(rooms.values(), stored, str(error))
+        _note_how_far(figures, mark)
         return True
     there = set(
         Result.objects.filter(digest__in=[each.digest for each in stored.values()]).values_list("digest", flat=True)
@@ -142,7 +153,22 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             if _last_change(row.pk) != mark:
                 return False
             _save(row, mine, family, digest, result, stored, new=kept is None, waits=at_once)
+    _note_how_far(figures, mark)
     return True
+
+
+def _note_how_far(figures: Figures, mark: int | None) -> None:
+    """Note which change the results now hold. Where the note is no longer the one that stood when we began, another
+    has written since, and the figures stay stale until that is in them too."""
+    rows = Figures.objects.filter(pk=figures.pk, change=figures.change, version=figures.version)
+    if (figures.change, figures.version) != (mark or 0, engine_version()):
+        rows.update(change=mark or 0, version=engine_version())
+
+
+def _plans_changed(house: UUID) -> None:
+    """Inside the write of a plan: the figures are stale from here until `recompute` has seen it."""
+    Figures.objects.get_or_create(house_id=house)
+    Figures.objects.filter(house=house).update(change=Least(F("change"), Value(0)) - 1)
 
 
 def _last_change(house: UUID) -> int | None:
@@ -202,6 +228,8 @@ def _save(
                 "refusal": "",
             },
         )
+    if waits:
+        Figures.objects.filter(house=house).update(state=Figures.State.WAITING, queued_at=timezone.now(), owner="")
     head = next(room for room in rooms if room.key == family.head)
     queue.seek(house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits])
     for room in rooms:
@@ -248,7 +276,8 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
         standing.update(state=Plan.State.LEFT)
         plan.state, plan.person = Plan.State.ACCEPTED, by.person
         plan.save()
-    recompute(plan.house_id)
+        _plans_changed(plan.house_id)
+    bring_up_to_date(plan.house_id)
     return plan
 
 
@@ -257,8 +286,10 @@ def plan_leave(*, by: By, plan: Plan) -> Plan:
     if plan.state not in (Plan.State.PROPOSED, Plan.State.ACCEPTED):
         raise Refused("Boards of this plan are ordered or cut already, so it cannot be left")
     plan.state, plan.person = Plan.State.LEFT, by.person
-    plan.save()
-    recompute(plan.house_id)
+    with write_turn():
+        plan.save()
+        _plans_changed(plan.house_id)
+    bring_up_to_date(plan.house_id)
     return plan
 
 
@@ -307,6 +338,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
                 Plan.objects.filter(pk=standing.pk).update(state=Plan.State.LEFT)
             made = propose(head, pool, pool.plan)
             Plan.objects.filter(pk=made.pk).update(state=Plan.State.ORDERED, person=by.person)
+        _plans_changed(room.house_id)
 
 
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:

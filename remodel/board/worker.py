@@ -1,12 +1,10 @@
-"""One worker: takes searches from the queue, each solved in a child process that can be killed."""
+"""Searches seen through: each is solved in a child process that can be killed."""
 
 from __future__ import annotations
 
 import json
-import logging
 import os
 import queue as queues
-import socket
 import subprocess
 import sys
 import threading
@@ -14,14 +12,16 @@ import time
 from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import IO
 
 from django.conf import settings
 
 from remodel.board import queue
-from remodel.board.models import Job, RoomResult
+from remodel.board.models import Job, Plan, RoomResult
 from remodel.board.queries import family_of
-from remodel.board.services import finish_piles, piles_wait, propose
+from remodel.board.queue import LONGEST_SEARCH, SEARCHES
+from remodel.board.services import propose
 from remodel.engine import house_value
 from remodel.engine.families import Family, families_of, left_after
 from remodel.engine.lengths import TakeoffError
@@ -31,61 +31,29 @@ from remodel.engine.views import PoolState
 from remodel.history.turns import write_turn
 from remodel.house.models import House
 from remodel.house.queries import whole_house
+from remodel.jobs.queue import Claim, patiently
 
-__all__ = ["Search", "run_once", "work"]
-
-log = logging.getLogger(__name__)
+__all__ = ["Search", "run_once"]
 
 COMMAND = [sys.executable, "-m", "remodel.engine.search"]
-LONGEST_SEARCH = 120.0  # seconds; what was found by then is offered
 _LOOK = 0.5
+_NICE = 10  # people's own requests come first on a small machine
 
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """What a job needs: the family, the pool as it stands, and what to ask the child."""
+    """What a job needs: the family, the pool as it stands, the best plan so far, and what to ask
+    the child."""
 
     family: Family
     pool: PoolState
+    best: BoardPlan
     request: str
-
-
-def work(*, stop: threading.Event, name: str = "") -> None:
-    """Take searches until `stop` is set."""
-    name = name or f"{socket.gethostname()}-{os.getpid()}"
-    seen = 0.0
-    while not stop.is_set():
-        if time.monotonic() - seen > 5:
-            queue.worker_seen(name)
-            seen = time.monotonic()
-        if not _piles_first() and not run_once(stop=stop, name=name):
-            stop.wait(1)
-
-
-def _piles_first() -> bool:
-    """Work out piles that wait for it, for their rooms are looked at now; whether any was."""
-    try:
-        return finish_piles()
-    except Exception:
-        log.exception("A pile could not be worked out")
-        return False
 
 
 def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Job | None:
     """Take one search from the queue and see it through; None where none waits."""
-    job = queue.take_next()
-    if job is None:
-        return None
-    search = _search_of(job)
-    if search is None:
-        queue.finish(job, Job.State.CANCELLED, "The room changed")
-        return job
-    try:
-        _see_through(job, search, stop or threading.Event(), name)
-    except Exception:
-        log.exception("A search failed: job %s", job.pk)
-        queue.finish(job, Job.State.FAILED, "The search failed; the plan that stands is kept")
-    return job
+    return SEARCHES.run_one(_see_through, name, stop)
 
 
 def _search_of(job: Job) -> Search | None:
@@ -106,21 +74,40 @@ def _search_of(job: Job) -> Search | None:
         for each in families_of(house_value(row)):
             family = left_after(each, used)
             if family.head == job.room.key:
-                return Search(family, pool, request_for(family.house, pool.board, pool.thickness, pool.plan))
+                best = _best_so_far(job, pool)
+                return Search(family, pool, best, request_for(family.house, pool.board, pool.thickness, best))
             used.update(taken.get(each.head, {}))
     except TakeoffError:
         return None
     return None
 
 
-def _see_through(job: Job, search: Search, stop: threading.Event, name: str) -> None:
+def _best_so_far(job: Job, pool: PoolState) -> BoardPlan:
+    """The plan to beat: the one on offer, where a worker found one before it ended, or the
+    pool's own."""
+    offer = _offered(job)
+    return plan_from(offer.data) if offer is not None and Fraction(offer.total) < pool.plan.total else pool.plan
+
+
+def _offered(job: Job) -> Plan | None:
+    offers = Plan.objects.filter(room=job.room_id, board=job.board, thickness=job.thickness, pool=job.pool)
+    return offers.filter(state=Plan.State.PROPOSED).first()
+
+
+def _see_through(claim: Claim[Job]) -> None:
+    search = _search_of(claim.job)
+    if search is None:
+        claim.end(Job.State.CANCELLED, "The room changed")
+        return
     child = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR)
     assert child.stdin is not None
     assert child.stdout is not None
     try:
+        with suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, child.pid, _NICE)
         child.stdin.write(search.request)
         child.stdin.close()
-        _listen(job, search.pool, child.stdout, stop, name)
+        _listen(claim, search, child.stdout)
     finally:
         child.kill()
         child.wait()
@@ -129,18 +116,17 @@ def _see_through(job: Job, search: Search, stop: threading.Event, name: str) -> 
         child.stdout.close()
 
 
-def _listen(job: Job, pool: PoolState, told: IO[str], stop: threading.Event, name: str) -> None:
+def _listen(claim: Claim[Job], search: Search, answers: IO[str]) -> None:
     """Offer what the child finds until it ends, is no longer wanted, or time is up."""
     lines: queues.Queue[str | None] = queues.Queue()
-    threading.Thread(target=_read, args=(told, lines), daemon=True).start()
-    until, end, best = time.monotonic() + LONGEST_SEARCH, "", pool.plan
+    threading.Thread(target=_read, args=(answers, lines), daemon=True).start()
+    until, end, best = time.monotonic() + LONGEST_SEARCH, "", search.best
     while not end:
-        if stop.is_set() or piles_wait():
-            queue.put_back(job)
+        if claim.stop.is_set():
+            claim.put_back()
             return
-        if not queue.still_wanted(job):
+        if not claim.wanted():
             return
-        queue.worker_seen(name)
         try:
             line = lines.get(timeout=_LOOK)
         except queues.Empty:
@@ -148,33 +134,39 @@ def _listen(job: Job, pool: PoolState, told: IO[str], stop: threading.Event, nam
             continue
         if line is None:
             raise RuntimeError("the search ended without a word")
-        said = json.loads(line)
-        end = said.get("end", "")
-        if "plan" in said:
-            plan = plan_from(said["plan"])
-            if plan.total < best.total and not _offer(job, pool, plan):
+        answer = json.loads(line)
+        end = answer.get("end", "")
+        if "plan" in answer:
+            plan = plan_from(answer["plan"])
+            if plan.total < best.total and not _offer(claim, search.pool, plan):
                 return
             best = plan
-    queue.finish(job, Job.State.DONE, _outcome(end, pool.plan, best), bound=best.bound)
+    known = {"bound": str(best.bound.value), "basis": best.bound.basis.value}
+    claim.end(Job.State.DONE, _outcome(end, search.pool.plan, best), **known)
 
 
-def _read(told: IO[str], lines: queues.Queue[str | None]) -> None:
+def _read(answers: IO[str], lines: queues.Queue[str | None]) -> None:
     with suppress(ValueError):  # the pipe is closed while we listen
-        for line in told:
+        for line in answers:
             lines.put(line)
     lines.put(None)
 
 
-def _offer(job: Job, pool: PoolState, plan: BoardPlan) -> bool:
-    """Offer a better plan, if the pool is still the one it was made for; one short transaction."""
+def _offer(claim: Claim[Job], pool: PoolState, plan: BoardPlan) -> bool:
+    """Offer a better plan, if the search is still ours and the pool the one it was made for."""
+    return patiently(lambda: _offer_now(claim, pool, plan), claim.stop)
+
+
+def _offer_now(claim: Claim[Job], pool: PoolState, plan: BoardPlan) -> bool:
+    """One short transaction: no other worker can take the search between the look and the offer."""
     with write_turn():
-        if not queue.still_wanted(job):
+        if not claim.hold():
             return False
-        now = family_of(job.room)
-        if now is None or not any(each.digest == job.pool for each in now.pools):
-            queue.cancel(job, "The room changed")
+        now = family_of(claim.job.room)
+        if now is None or not any(state.digest == claim.job.pool for state in now.pools):
+            queue.cancel(claim.job, "The room changed")
             return False
-        propose(job.room, pool, plan)
+        propose(claim.job.room, pool, plan)
     return True
 
 

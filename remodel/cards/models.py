@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import secrets
 import uuid
+from datetime import timedelta
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from remodel.engine.cards import BACK_UP, FACE_UP, MOST_ALLOWANCE
 from remodel.history.rows import Row
 from remodel.house.models import House, Room
+from remodel.jobs.models import Queued
 
 __all__ = ["BOXES", "OPENINGS", "SIDES_UP", "DoneMark", "Marking", "Pack", "new_code"]
 
@@ -18,6 +22,7 @@ SIDES_UP = [(FACE_UP, "Face up"), (BACK_UP, "Back up")]
 BOXES = [("floor", "Cut on the floor"), ("place", "Cut in place, centre marked")]
 OPENINGS = [("cut", "Cut on the floor"), ("later", "Left whole, sawn out once it hangs")]
 # no 0, 1, I, L or O: a code is read off paper and typed
+_SECONDS_A_ROOM = timedelta(seconds=10)
 _LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
 
@@ -91,7 +96,7 @@ def new_code() -> str:
     return "".join(secrets.choice(_LETTERS) for _ in range(8))
 
 
-class Pack(models.Model):
+class Pack(Queued):
     """A pack that was printed, or is being made by the worker: a receipt, never changed once done.
 
     `rooms` are the keys of its rooms, `revisions` says what stood in each, so that a page can tell what changed since.
@@ -123,8 +128,6 @@ class Pack(models.Model):
     doing = models.CharField(max_length=200, blank=True)
     person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
     made_at = models.DateTimeField(auto_now_add=True)
-    alive_at = models.DateTimeField(null=True)
-    ended_at = models.DateTimeField(null=True)
     file = models.CharField(max_length=200, blank=True)
 
     class Meta:
@@ -139,3 +142,9 @@ class Pack(models.Model):
 
     def __str__(self) -> str:
         return f"{self.title} ({self.code})"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Set when its turn comes among the packs of the house: one of few rooms goes before one of many."""
+        if self.due_at is None:
+            self.due_at = timezone.now() + _SECONDS_A_ROOM * len(self.rooms)
+        super().save(*args, **kwargs)

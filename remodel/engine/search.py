@@ -10,6 +10,8 @@ from __future__ import annotations
 import json
 import os
 import sys
+import threading
+import time
 from typing import IO
 
 from remodel import plain
@@ -28,6 +30,7 @@ def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> s
 
 
 def main() -> None:
+    threading.Thread(target=_end_with, args=(os.getppid(),), daemon=True).start()
     asked = json.load(sys.stdin)
     answers = _answers()
     house = read_house(asked["house"])
@@ -37,6 +40,13 @@ def main() -> None:
         print(json.dumps({"plan": plain.write(found.plan)}), file=answers, flush=True)
         end = "done" if found.finished else "stopped"
     print(json.dumps({"end": end}), file=answers, flush=True)
+
+
+def _end_with(worker: int) -> None:
+    """End where the worker that started us is gone: nobody listens any more, and a solver would work on."""
+    while os.getppid() == worker:
+        time.sleep(1)
+    os._exit(1)
 
 
 def _answers() -> IO[str]:

@@ -180,6 +180,7 @@ def seen_mark(board: Board) -> str:
     return plain.digest(
         board.digest,
         board.pile_waits,
+        board.stale,
         [str(each.pk) for each in board.offers],
         [f"{each.pk}{each.state}" for each in board.standing],
         [f"{each.pk}{each.state}" for each in board.searching],

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
+from remodel.board.queries import figures_are_stale
 from remodel.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
@@ -38,6 +39,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "done": sum(each.progress.done for each in open_),
         "of": sum(each.progress.of for each in open_),
         "money": _money(house, money_of(house), open_),
+        "stale": figures_are_stale(house.pk),
     }
     return render(request, "house/house.html", context)
 

@@ -7,9 +7,11 @@ from urllib.parse import quote
 
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
+from django.db import DatabaseError, InterfaceError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import NoReverseMatch, Resolver404, resolve, reverse
 
+from remodel.outages import drop_connection
 from remodel.people.models import Person
 from remodel.people.services import DEVICE_COOKIE, device_of, household
 from remodel.people.sign_in import keep_session
@@ -28,11 +30,21 @@ class WhoIsHereMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        person = self._person(request)
+        person = self._person_if_known(request)
         request.person = person  # type: ignore[attr-defined]
         if person is None and not _is_open(request):
             return self._turned_away(request)
         return self.get_response(request)
+
+    def _person_if_known(self, request: HttpRequest) -> Person | None:
+        """Nobody where an open page is asked for in an outage: the health page answers then too."""
+        try:
+            return self._person(request)
+        except (DatabaseError, InterfaceError):
+            if not _is_open(request):
+                raise
+            drop_connection()
+            return None
 
     def _person(self, request: HttpRequest) -> Person | None:
         if settings.HOSTED:

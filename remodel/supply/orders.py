@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from remodel import plain
-from remodel.board.services import piles_wait, plans_order, recompute
+from remodel.board.services import bring_up_to_date, piles_wait, plans_order, recompute
 from remodel.engine.words import QUANTITY_PHASES, values
 from remodel.history.errors import Overtaken, Refused
 from remodel.history.services import (
@@ -161,7 +161,7 @@ def order_place(*, by: By, order: Order, without_prices: bool = False) -> Order:
     """
     _finish_piles(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices)
-    recompute(placed.house_id)
+    bring_up_to_date(placed.house_id)
     return placed
 
 

@@ -3,20 +3,27 @@
 In the project's urls: `handler400 = "remodel.web.errors.bad_request"` and so on for `forbidden`, `not_found` and
 `server_error`; in its settings: `CSRF_FAILURE_VIEW = "remodel.web.errors.csrf_failure"`. `too_large` and `too_many` are
 for views and middleware to return. Each page shows a reference, and the same reference is in the log.
+
+An error that is an outage (`remodel.outages`) is answered as `away`, 503, wherever in the request it
+came up: nothing is wrong with what was sent, and the same press of a button is good again soon.
 """
 
 from __future__ import annotations
 
 import logging
+import sys
 import uuid
 
 from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 
-__all__ = ["bad_request", "csrf_failure", "forbidden", "not_found", "server_error", "too_large", "too_many"]
+from remodel.outages import Outage, outage_of
+
+__all__ = ["away", "bad_request", "csrf_failure", "forbidden", "not_found", "server_error", "too_large", "too_many"]
 
 logger = logging.getLogger("remodel.errors")
+_AWAY_SECONDS = 5
 
 
 def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
@@ -48,7 +55,20 @@ def too_many(request: HttpRequest, *, wait_seconds: int, said: str = "") -> Http
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    return _page(request, 500)
+    outage = outage_of(sys.exc_info()[1])
+    return away(request, outage) if outage else _page(request, 500)
+
+
+def away(request: HttpRequest, outage: Outage) -> HttpResponse:
+    """The database or the disk cannot be used for a while. A form's key sees to it that a second press of its button
+    saves nothing twice."""
+    response = _page(request, 503, {"why": outage.value, "full": outage is Outage.FULL, "writes": _writes(request)})
+    response["Retry-After"] = str(_AWAY_SECONDS)
+    return response
+
+
+def _writes(request: HttpRequest) -> bool:
+    return request.method not in ("GET", "HEAD", "OPTIONS")
 
 
 def _page(request: HttpRequest, status: int, context: dict[str, object] | None = None) -> HttpResponse:

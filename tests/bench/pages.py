@@ -54,12 +54,12 @@ def _pile(client: Any, house: Any, person: Any, rooms: int) -> None:
     """An edit of one room of some bought together; of a large pile the worker sees to the rest afterwards."""
     from django.urls import reverse
 
-    from remodel.board import queue
+    from remodel.board import figures
     from remodel.board.piles import heads_of, pile_make
-    from remodel.board.services import finish_piles
     from remodel.history.services import By
+    from remodel.jobs.models import worker_seen
 
-    queue.worker_seen("bench")
+    worker_seen("bench")
     heads = heads_of(house)[:rooms]
     pile_make(by=By(person), house=house, rooms=heads)
     room = next(each for each in heads if each.shape == "quick")
@@ -68,7 +68,7 @@ def _pile(client: Any, house: Any, person: Any, rooms: int) -> None:
     times, later = [], []
     for more in range(ROUNDS):
         times.append(_timed(edit(more + ROUNDS + 1)))
-        later.append(_timed(lambda: bool(finish_piles())))
+        later.append(_timed(lambda: bool(figures.run_once())))
     print(f"  {house}: {rooms} rooms bought together")
     _say("an edit of one of them, to the part swapped in", times, 500)
     _say("the pile worked out afterwards", later, 10_000)

@@ -1,8 +1,14 @@
-"""`manage.py serve`: bring the database up to date, then run the web server and one worker until stopped."""
+"""`manage.py serve`: bring the database up to date, then run the web server and one worker until
+stopped.
+
+The worker's end never ends the web: it is started again, after pauses that grow while it keeps
+ending. The web's end ends all, for without it there is nothing to be seen.
+"""
 
 from __future__ import annotations
 
 import ipaddress
+import logging
 import os
 import signal
 import socket
@@ -16,9 +22,18 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from remodel.board.services import recompute
-from remodel.house.models import House
+from remodel.jobs.lanes import new_name
+from remodel.jobs.models import worker_gone
+from remodel.outages import drop_connection
 from remodel.people.services import pairing_code_make
+
+log = logging.getLogger(__name__)
+
+_LOOK = 0.2
+_STOP_SECONDS = 15
+_FIRST_PAUSE = 1.0
+_LONGEST_PAUSE = 60.0
+_RAN_WELL = 60.0  # seconds a worker has to run for the pauses to begin anew
 
 
 class Command(BaseCommand):
@@ -34,16 +49,14 @@ class Command(BaseCommand):
         call_command("collectstatic", interactive=False, verbosity=0)
         if not options["no_demo"] and not settings.HOSTED:
             call_command("load_demo", if_empty=True)
-        for house in House.objects.all():
-            recompute(house)
         binds, lan = addresses(options["host"], options["port"])
         environment = {**os.environ, "HALFBAY_LAN_HOST": lan, "PORT": str(options["port"])}
         self._greet(options["port"], lan)
         server = [sys.executable, "-m", "gunicorn", "remodel.wsgi", "--threads", "4", "--workers", "1"]
         server += ["--worker-class", "gthread", "--access-logfile", os.devnull, "--log-level", "warning"]
+        server += ["--graceful-timeout", "8", "--config", "python:remodel.web.gunicorn"]
         server += [word for bind in binds for word in ("--bind", bind)]
-        commands = [server, [sys.executable, "manage.py", "worker"]]
-        run_together(commands, environment)
+        Supervisor(server, environment | {"HALFBAY_PARENT": str(os.getpid())}).run()
 
     def _greet(self, port: int, lan: str) -> None:
         self.stdout.write(f"Halfbay is at http://127.0.0.1:{port}/ (stop it with Ctrl-C)")
@@ -53,7 +66,8 @@ class Command(BaseCommand):
 
 
 def addresses(host: str, port: int) -> tuple[list[str], str]:
-    """Where to listen, and the address other devices use; loopback always, and one address of ours at most."""
+    """Where to listen, and the address other devices use; loopback always, and one address of
+    ours at most."""
     binds = [f"127.0.0.1:{port}"]
     if host == "local":
         return binds, ""
@@ -68,7 +82,8 @@ def addresses(host: str, port: int) -> tuple[list[str], str]:
 
 
 def lan_address() -> str:
-    """This machine's address on the home network. Nothing is sent: only the way out is looked up."""
+    """This machine's address on the home network. Nothing is sent: only the way out is looked
+    up."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         try:
             way.connect(("192.0.2.1", 9))
@@ -77,33 +92,70 @@ def lan_address() -> str:
         return str(way.getsockname()[0])
 
 
-def run_together(commands: list[list[str]], environment: dict[str, str]) -> None:
-    """Run commands until one ends or we are told to stop, then stop them all."""
-    children: list[subprocess.Popen[bytes]] = []
-    stopped = False
+class Supervisor:
+    """Runs the web server and one worker until the web ends or we are told to stop, then stops
+    both."""
 
-    def stop(*_: Any) -> None:
-        nonlocal stopped
-        stopped = True
+    def __init__(self, server: list[str], environment: dict[str, str], worker: list[str] | None = None) -> None:
+        self._server, self._environment = server, environment
+        self._worker_command = worker or [sys.executable, "manage.py", "worker", "--parent", str(os.getpid())]
+        self._children: dict[str, subprocess.Popen[bytes]] = {}
+        self._stopped = False
+        self._worker_name = ""
+        self._started_at, self._pause, self._start_at = 0.0, _FIRST_PAUSE, 0.0
 
-    for each in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(each, stop)
-    try:
-        children += [
-            subprocess.Popen(command, env=environment, cwd=settings.BASE_DIR, start_new_session=True)
-            for command in commands
-        ]
-        while not stopped and all(child.poll() is None for child in children):
-            time.sleep(0.2)
-    finally:
-        for child in children:
+    def run(self) -> None:
+        for word in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(word, self._stop)
+        try:
+            web = self._children["web"] = self._start(self._server)
+            while not self._stopped and web.poll() is None:
+                self._see_to_worker()
+                time.sleep(_LOOK)
+        finally:
+            self._end_all()
+        if not self._stopped:
+            raise CommandError(
+                f"The web server ended by itself (code {web.returncode}), so Halfbay has stopped. See what it said "
+                "above: another program may use the port, or the disk may be full. Then start Halfbay again."
+            )
+
+    def _stop(self, *_: Any) -> None:
+        self._stopped = True
+
+    def _start(self, command: list[str]) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(command, env=self._environment, cwd=settings.BASE_DIR, start_new_session=True)
+
+    def _see_to_worker(self) -> None:
+        """Start the worker where none runs and its pause is over."""
+        worker = self._children.get("worker")
+        now = time.monotonic()
+        if worker is None:
+            if now >= self._start_at:
+                self._worker_name, self._started_at = new_name(), now
+                self._children["worker"] = self._start([*self._worker_command, "--name", self._worker_name])
+            return
+        if worker.poll() is None:
+            return
+        del self._children["worker"]
+        if now - self._started_at > _RAN_WELL:
+            self._pause = _FIRST_PAUSE
+        log.error(
+            "The worker ended (code %s). Pages go on; it starts again in %.0f seconds.", worker.returncode, self._pause
+        )
+        self._start_at, self._pause = now + self._pause, min(2 * self._pause, _LONGEST_PAUSE)
+        try:
+            worker_gone(self._worker_name)  # what it held need not wait until it is missed
+        except Exception:
+            drop_connection()
+
+    def _end_all(self) -> None:
+        for child in self._children.values():
             child.terminate()
-        for child in children:
+        until = time.monotonic() + _STOP_SECONDS
+        for child in self._children.values():
             try:
-                child.wait(timeout=10)
+                child.wait(timeout=max(0.1, until - time.monotonic()))
             except subprocess.TimeoutExpired:
                 child.kill()
                 child.wait()
-    failed = [child.returncode for child in children if child.returncode not in (0, -signal.SIGTERM)]
-    if failed and not stopped:
-        raise CommandError("A part of the server ended by itself; see what it said above")

@@ -1,37 +1,61 @@
-"""`manage.py worker`: seek better board plans while people work."""
+"""`manage.py worker`: figures, searches and print sets, while people work."""
 
 from __future__ import annotations
 
+import os
 import signal
 import threading
 from argparse import ArgumentParser
+from contextlib import suppress
 from typing import Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
 
-from remodel.board import worker
+from remodel.board import figures, worker
 from remodel.cards import printing
+from remodel.jobs.lanes import new_name, present, run_lanes
 from remodel.work.kept_photos import remove_expired
+
+_NICE = 5  # people's own requests come first; what the worker starts inherits it
 
 
 class Command(BaseCommand):
-    help = "Seek better board plans, one at a time, until stopped."
+    help = (
+        "Bring figures up to date, look for better board plans and make print sets, until stopped. "
+        "Any number of workers may run on one database."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--once", action="store_true", help="stop when nothing waits any more")
+        parser.add_argument("--name", default="", help="what this worker is called; made up where it is left out")
+        parser.add_argument("--parent", type=int, default=0, help="stop once this process no longer runs us")
 
     def handle(self, *args: Any, **options: Any) -> None:
         stop = threading.Event()
+        name = options["name"] or new_name()
+        with suppress(OSError):
+            os.nice(_NICE)
         if options["once"]:
-            while worker.run_once(stop=stop) or printing.run_once():
-                pass
+            with present(name, stop):
+                figures.note_stale()
+                while (
+                    figures.run_once(stop=stop, name=name)
+                    or worker.run_once(stop=stop, name=name)
+                    or printing.run_once(stop=stop, name=name)
+                ):
+                    pass
             return
-        remove_expired()
-        for each in (signal.SIGINT, signal.SIGTERM):
-            signal.signal(each, lambda *_: stop.set())
-        # packs must not wait behind a search of two minutes
-        printer = threading.Thread(target=printing.work, kwargs={"stop": stop})
-        printer.start()
-        worker.work(stop=stop)
-        stop.set()
-        printer.join()
+        with suppress(DatabaseError):  # they go with the next photo that is kept
+            remove_expired()
+        for word in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(word, lambda *_: stop.set())
+        lanes = {
+            "figures": figures.Lane(name, stop).step,
+            "searches": lambda: worker.run_once(stop=stop, name=name) is not None,
+            "print sets": lambda: printing.run_once(stop=stop, name=name) is not None,
+        }
+        with present(name, stop, parent=options["parent"]):
+            told = run_lanes(lanes, stop)
+        if not told:
+            raise CommandError("A part of the worker ended by itself; the log says why")

@@ -1,21 +1,35 @@
-"""Whether all is well: that the database takes a write, that plans are being worked out, that the disk has room."""
+"""Whether all is well: the database, the worker and what waits for it, the figures, the disk.
+
+Each answer is asked for anew, and none waits long: a database that is locked is told as busy after
+a second.
+"""
 
 from __future__ import annotations
 
 import logging
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
 
 from django.conf import settings
-from django.db import DatabaseError, OperationalError
+from django.db import DatabaseError, InterfaceError, connection
+from django.db.models import Q
+from django.db.models.functions import Now
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from remodel.board.models import Job
+from remodel.board.models import Figures, Job
+from remodel.board.queries import stale_houses
+from remodel.cards.models import Pack
+from remodel.engine.families import engine_version
+from remodel.jobs.models import SILENT, Queued, Worker, worker_is_here
+from remodel.outages import Outage, drop_connection, outage_of
+from remodel.people.middleware import is_this_machine
 from remodel.people.models import Tried
 
 __all__ = ["Check", "checks", "health"]
@@ -23,11 +37,15 @@ __all__ = ["Check", "checks", "health"]
 logger = logging.getLogger("remodel.health")
 _LEAST_FREE = 200_000_000
 _LONGEST_WAIT = timedelta(minutes=10)
+_LONGEST_STALE = timedelta(minutes=2)
+_LOCK_MILLISECONDS = 1000
+_START = "Stop Halfbay and start it again; if that does not help, see what it says as it starts."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """One thing that has to be well; `words` says how it stands and, where it is not, what to do."""
+    """One thing that has to be well; `words` says how it stands and, where it is not, what to
+    do."""
 
     name: str
     well: bool
@@ -37,19 +55,62 @@ class Check:
 @never_cache
 @require_safe
 def health(request: HttpRequest) -> HttpResponse:
-    """200 where all is well, 503 where not. What is wrong is told to those who are let in alone."""
+    """200 where all is well, 503 where not. What is wrong is told only to those who are let in,
+    and to a browser on this machine."""
     found = checks()
-    well = all(each.well for each in found)
+    well = all(check.well for check in found)
     status = 200 if well else 503
-    if getattr(request, "person", None) is None or not found[0].well:
-        return HttpResponse("well\n" if well else "not well\n", status=status, content_type="text/plain; charset=utf-8")
+    plain = "text/plain; charset=utf-8"
+    known = getattr(request, "person", None) is not None
+    if not known and (settings.HOSTED or not is_this_machine(request)):
+        return HttpResponse("well\n" if well else "not well\n", status=status, content_type=plain)
+    if not known or not found[0].well:
+        # a page with the house's name and places would ask the database
+        lines = [f"{check.name}: {'well' if check.well else 'NOT WELL'}. {check.words}\n" for check in found]
+        return HttpResponse("".join(lines), status=status, content_type=plain)
     return render(request, "people/health.html", {"checks": found, "well": well}, status=status)
 
 
 def checks() -> list[Check]:
-    """The database first; without it the queue cannot be asked."""
-    database = _database()
-    return [database, *([_queue()] if database.well else []), _disk()]
+    """The database first; where it cannot even be read, the worker and its queues cannot be
+    asked."""
+    with _short_waits():
+        found = [_database()]
+        try:
+            found += [_worker(), _searches(), _print_sets(), _figures()]
+        except (DatabaseError, InterfaceError) as error:
+            _log(error)
+            drop_connection()
+    return [*found, _disk()]
+
+
+# Wait a second for a locked database, not five; and put it as it was.
+_SHORT = {
+    "sqlite": f"PRAGMA busy_timeout = {_LOCK_MILLISECONDS}",
+    "postgresql": f"SET statement_timeout = {_LOCK_MILLISECONDS}",
+}
+_USUAL = {
+    "sqlite": f"PRAGMA busy_timeout = {1000 * settings.SQLITE_OPTIONS['timeout']}",
+    "postgresql": "RESET statement_timeout",
+}
+
+
+@contextmanager
+def _short_waits() -> Iterator[None]:
+    _set(_SHORT[connection.vendor])
+    try:
+        yield
+    finally:
+        _set(_USUAL[connection.vendor])
+
+
+def _set(statement: str) -> None:
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute(statement)
+    except (DatabaseError, InterfaceError) as error:
+        _log(error)
+        drop_connection()
 
 
 def _database() -> Check:
@@ -58,21 +119,79 @@ def _database() -> Check:
         # written and committed for real: a full disk shows only then
         Tried.objects.create(what="health", at=timezone.now())
         Tried.objects.filter(what="health").delete()
-    except (DatabaseError, OperationalError):
-        logger.exception("the database takes no write")
-        return Check(
-            name=name, well=False, words="It takes no write. See what the server said, and whether its disk is full."
-        )
+    except (DatabaseError, InterfaceError) as error:
+        _log(error)
+        drop_connection()
+        return Check(name=name, well=False, words=_NO_WRITE.get(outage_of(error), _NO_WRITE[None]))
     return Check(name=name, well=True, words="It takes writes.")
 
 
-def _queue() -> Check:
-    waiting = Job.objects.filter(state=Job.State.WAITING).order_by("queued_at")
-    count, first = waiting.count(), waiting.first()
-    if first is not None and timezone.now() - first.queued_at > _LONGEST_WAIT:
-        words = "Nobody looks for better board plans. First plans stand; start the worker, or stop and start Halfbay."
-        return Check(name="Better board plans", well=False, words=words)
-    return Check(name="Better board plans", well=True, words=f"{count} waiting." if count else "None waiting.")
+_NO_WRITE = {
+    None: "It takes no write. See what the server said, and whether its disk is full.",
+    Outage.BUSY: "It is busy: another program holds it. Nothing is saved until it lets go. Then all goes on by itself.",
+    Outage.FULL: "Its disk is full. Nothing is saved until you make room. Then all goes on by itself.",
+    Outage.AWAY: "It cannot be reached. Nothing is saved until it runs again. Then all goes on by itself.",
+}
+
+
+def _worker() -> Check:
+    name = "Worker"
+    if worker_is_here():
+        return Check(name=name, well=True, words="It is running.")
+    seconds = int(SILENT.total_seconds())
+    last = Worker.objects.order_by("-seen_at").first()
+    seen = f", last {timezone.localtime(last.seen_at):%b %d at %H:%M}" if last else ""
+    words = (
+        f"None was seen in the last {seconds} seconds{seen}. "
+        f"Until one runs, figures may be old, no better plan is looked for, and no print set is made. {_START}"
+    )
+    return Check(name=name, well=False, words=words)
+
+
+def _searches() -> Check:
+    waiting = Job.objects.filter(state=Queued.WAITING, house__deleted_at=None)
+    late = waiting.filter(queued_at__lt=Now() - _LONGEST_WAIT)
+    moving = Job.objects.filter(started_at__gte=Now() - _LONGEST_WAIT)
+    return _queue("Better board plans", waiting.count(), late.count(), moving=moving.exists())
+
+
+def _print_sets() -> Check:
+    waiting = Pack.objects.filter(state=Queued.WAITING, house__deleted_at=None)
+    late = waiting.filter(made_at__lt=Now() - _LONGEST_WAIT)
+    moving = Pack.objects.filter(started_at__gte=Now() - _LONGEST_WAIT)
+    return _queue("Print sets", waiting.count(), late.count(), moving=moving.exists())
+
+
+def _queue(name: str, waiting: int, late: int, *, moving: bool) -> Check:
+    """A long queue is well as long as it moves: something was taken from it lately."""
+    minutes = int(_LONGEST_WAIT.total_seconds() // 60)
+    if late and not moving:
+        words = f"{waiting} waiting, and none was begun in the last {minutes} minutes. {_START}"
+        return Check(name=name, well=False, words=words)
+    return Check(name=name, well=True, words=f"{waiting} waiting." if waiting else "None waiting.")
+
+
+def _figures() -> Check:
+    name = "Figures"
+    if Figures.objects.filter(state=Queued.FAILED, house__deleted_at=None).exists():
+        words = "Those of a house could not be worked out. See what the server said."
+        return Check(name=name, well=False, words=words)
+    stale = stale_houses()
+    late = stale.filter(_stale_for_long()).count()
+    if late:
+        houses = "one house" if late == 1 else f"{late} houses"
+        words = f"Those of {houses} have been older than the last change for over two minutes. {_START}"
+        return Check(name=name, well=False, words=words)
+    return Check(name=name, well=True, words="Being worked out." if stale.exists() else "Up to date.")
+
+
+def _stale_for_long() -> Q:
+    """Stale houses that were queued long ago, or that changed long ago and were not even queued.
+    After an update of the engine a house may wait to be queued as long as a worker is here."""
+    limit = Now() - _LONGEST_STALE
+    changed = Q(figures__queued_at=None, figures__version=engine_version(), changed_at__lt=limit)
+    unseen = Q() if worker_is_here() else Q(figures__queued_at=None)
+    return Q(figures__queued_at__lt=limit) | changed | unseen
 
 
 def _disk() -> Check:
@@ -81,3 +200,10 @@ def _disk() -> Check:
     if free < _LEAST_FREE:
         words += " Make room before the next photo: what cannot be written is not saved."
     return Check(name="Disk", well=free >= _LEAST_FREE, words=words)
+
+
+def _log(error: Exception) -> None:
+    if outage_of(error) is None:
+        logger.exception("the database takes no write")
+    else:
+        logger.warning("the database takes no write: %s", str(error).strip().partition("\n")[0])

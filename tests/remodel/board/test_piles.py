@@ -1,11 +1,9 @@
 """Rooms bought together: one plan for the pile, kept in the house file, undone, never changed under begun boards."""
 
-import threading
-
 import pytest
 
-from remodel.board import queries, queue, services, worker
-from remodel.board.models import Job, Plan, Result, Worker
+from remodel.board import figures, queries, services, worker
+from remodel.board.models import Job, Plan, Result
 from remodel.board.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.cards.services import tick
 from remodel.engine import house_value
@@ -18,6 +16,7 @@ from remodel.house.files import file_of_house, house_from_file
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.house.services import room_remove, room_resize
+from remodel.jobs.models import Worker, worker_seen
 from remodel.supply.orders import order_make, order_place
 from tests.remodel.factories import ada
 from tests.remodel.site import small_house, with_partition
@@ -243,7 +242,7 @@ def large(by):
     """A pile of five rooms, with a worker here."""
     house = small_house(by.person, "Attic", "Bath", "Cellar", "Den", "Entry")
     pile_make(by=by, house=house, rooms=list(house.rooms.all()))
-    queue.worker_seen("worker")
+    worker_seen("worker")
     return house
 
 
@@ -258,15 +257,15 @@ def test_edit_of_a_large_pile_shows_each_room_by_itself_until_the_worker_has_see
     assert queries.board_of(room).pile_waits
     alone = total(room)
     assert not Job.objects.filter(room__house=large, state="waiting").exists()
-    assert services.finish_piles()
+    assert figures.run_once()
     assert not queries.board_of(room).pile_waits
     assert total(room) <= alone
-    assert not services.finish_piles()
+    assert not figures.run_once()
 
 
 def test_large_pile_is_worked_out_the_same_in_two_steps_as_in_one(by, large):
     room = resized(by, large)
-    services.finish_piles()
+    figures.run_once()
     later = queries.family_of(room)
     Result.objects.all().delete()
     services.recompute(large, whole=True)
@@ -276,7 +275,7 @@ def test_large_pile_is_worked_out_the_same_in_two_steps_as_in_one(by, large):
 def test_what_the_last_change_did_is_told_from_before_it_not_from_the_step_between(by, large):
     before = queries.summaries_of(large)["bath"]
     room = resized(by, large)
-    services.finish_piles()
+    figures.run_once()
     board = queries.board_of(room)
     assert board.changes.cost == board.summary.cost - before.cost
 
@@ -284,7 +283,7 @@ def test_what_the_last_change_did_is_told_from_before_it_not_from_the_step_betwe
 def test_undo_of_an_edit_of_a_large_pile_finds_its_result_at_once(by, large):
     before = total(large.rooms.get(key="bath"))
     room = resized(by, large)
-    services.finish_piles()
+    figures.run_once()
     undo(by=By(by.person), group=last_group(room.walls.get(key="A").pk))
     assert not queries.board_of(room).pile_waits
     assert total(room) == before
@@ -299,12 +298,3 @@ def test_order_of_a_large_pile_waits_for_what_it_shares(by, large):
     room = resized(by, large)
     order_make(by=by, house=large, phases=["hanging"], rooms=[room])
     assert not queries.board_of(room).pile_waits
-
-
-def test_search_under_way_gives_way_to_a_pile_that_waits(by, large, monkeypatch):
-    other = small_house(by.person)
-    resized(by, large)
-    monkeypatch.setattr(worker, "COMMAND", ["sleep", "60"])
-    job = worker.run_once(stop=threading.Event())
-    job.refresh_from_db()
-    assert (job.house_id, job.state) == (other.pk, "waiting")

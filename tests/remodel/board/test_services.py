@@ -1,18 +1,22 @@
 """Results are worked out on write, stored under digests, and only where something changed."""
 
 import threading
+from datetime import timedelta
 from fractions import Fraction
 
 import pytest
+from django.utils import timezone
 
 from remodel.board import queries, queue, services, worker
 from remodel.board.models import Job, Plan, Result, RoomResult
+from remodel.board.queue import SEARCHES
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.models import Room
 from remodel.house.services import house_add, room_add_line, room_change, room_resize, rooms_reorder
+from remodel.jobs.models import Worker, worker_seen
 from remodel.supply.services import owned_sheet_add, sheet_change
 from remodel.work.services import note_add
 from tests.remodel.factories import ada, demo_house
@@ -200,27 +204,27 @@ def test_same_pool_is_not_queued_twice(by, rooms):
 
 
 def test_taken_search_is_running_and_comes_back_when_its_worker_falls_silent(rooms):
-    from datetime import timedelta
-
-    from django.utils import timezone
-
-    job = queue.take_next()
-    assert (job.state, queue.take_next().pk != job.pk) == ("running", True)
-    Job.objects.filter(pk=job.pk).update(alive_at=timezone.now() - timedelta(minutes=5))
-    assert queue.take_next().pk == job.pk
+    worker_seen("one")
+    worker_seen("two")
+    job = SEARCHES.take("one").job
+    assert (job.state, SEARCHES.take("two").job.pk != job.pk) == ("running", True)
+    assert SEARCHES.take("two") is None
+    Worker.objects.filter(name="one").update(seen_at=timezone.now() - timedelta(minutes=5))
+    assert SEARCHES.take("two").job.pk == job.pk
 
 
 def test_no_worker_no_claim_that_one_is_here(rooms):
     assert not queue.worker_is_here()
-    queue.worker_seen("this-machine-1")
+    worker_seen("this-machine-1")
     assert queue.worker_is_here()
 
 
 def test_search_whose_room_changed_offers_nothing(by, rooms):
-    job = queue.take_next()
-    pool = first_pool(job.room)
-    room_change(by=by, room=Room.objects.get(pk=job.room_id), ceiling_height=9 * FOOT)
-    assert not worker._offer(job, pool, pool.plan)
+    claim = SEARCHES.take("one")
+    room = claim.job.room
+    pool = first_pool(room)
+    room_change(by=by, room=Room.objects.get(pk=room.pk), ceiling_height=9 * FOOT)
+    assert not worker._offer(claim, pool, pool.plan)
     assert not Plan.objects.exists()
 
 

@@ -7,11 +7,11 @@ from dataclasses import replace
 import pytest
 from django.urls import reverse
 
-from remodel.board import queue
 from remodel.board.models import Job, Plan
 from remodel.board.queries import family_of
 from remodel.board.services import propose
 from remodel.house.models import Room
+from remodel.jobs.models import worker_seen
 from remodel.people.models import Role
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
@@ -129,7 +129,7 @@ def test_search_under_way_is_seen_and_asked_after(room):
     page = client.get(reverse("room-detail", args=[room.pk])).content.decode()
     assert 'hx-trigger="every 3s"' in page
     assert "Until then the first plan stands" in page
-    queue.worker_seen("test")
+    worker_seen("test")
 
     assert "Looking for a better plan" in client.get(reverse("room-detail", args=[room.pk])).content.decode()
 

@@ -1,7 +1,9 @@
 import logging
+import sqlite3
 
 import pytest
 from django.core.exceptions import RequestDataTooBig
+from django.db import OperationalError
 from django.test import RequestFactory
 
 from remodel.web import errors
@@ -61,3 +63,19 @@ def test_a_missing_page_has_the_page_and_the_policy(client):
     assert answer.status_code == 404
     assert "There is no such page" in answer.content.decode()
     assert "default-src 'self'" in answer["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_outage_is_answered_as_one_and_not_as_a_fault(method):
+    request = getattr(RequestFactory(), method)("/")
+    try:
+        cause = sqlite3.OperationalError("database is locked")
+        cause.sqlite_errorcode = sqlite3.SQLITE_BUSY
+        raise OperationalError("database is locked") from cause
+    except OperationalError:
+        answer = errors.server_error(request)
+    html = answer.content.decode()
+
+    assert (answer.status_code, answer["Retry-After"]) == (503, "5")
+    assert ("Not saved: the database is busy" in html) == (method == "post")
+    assert ("press Save again" in html) == (method == "post")

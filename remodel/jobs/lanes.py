@@ -1,0 +1,118 @@
+"""The loops of a worker: each kind of job has a lane of its own, so that paper need not wait behind
+a search.
+
+A lane outlasts every error. In an outage it waits, longer each time, and says so once when it
+begins and once when it is over.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import secrets
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+
+from django.db import DatabaseError, InterfaceError, close_old_connections, connections
+
+from remodel.jobs.models import worker_gone, worker_seen
+from remodel.outages import drop_connection, outage_of
+
+__all__ = ["keep_on", "new_name", "present", "run_lanes"]
+
+log = logging.getLogger(__name__)
+
+REST_SECONDS = 1.0
+SEEN_SECONDS = 5.0
+LONGEST_PAUSE = 30.0
+
+
+def new_name() -> str:
+    """A name for this start of a worker; no other has it, on this machine or another."""
+    return f"{socket.gethostname()[:50]}-{os.getpid()}-{secrets.token_hex(4)}"
+
+
+def keep_on(
+    lane: str,
+    step: Callable[[], bool],
+    stop: threading.Event,
+    *,
+    rest: float = REST_SECONDS,
+    longest: float = LONGEST_PAUSE,
+) -> None:
+    """Run `step` until `stop` is set. A step that found nothing to do (False) is followed by a
+    rest, one that failed by pauses that grow up to `longest`."""
+    pause, away_since = REST_SECONDS, 0.0
+    while not stop.is_set():
+        try:
+            close_old_connections()
+            worked = step()
+        except Exception as error:
+            if not away_since:
+                away_since = time.monotonic()
+                _tell(lane, error)
+            drop_connection()
+            stop.wait(pause)
+            pause = min(2 * pause, longest)
+            continue
+        if away_since:
+            log.warning("%s: going on after %.0f seconds", lane, time.monotonic() - away_since)
+            pause, away_since = REST_SECONDS, 0.0
+        if not worked:
+            stop.wait(rest)
+    connections.close_all()
+
+
+def _tell(lane: str, error: Exception) -> None:
+    outage = outage_of(error)
+    if outage is not None:
+        log.warning("%s: waiting, for %s (%s)", lane, outage.value, str(error).strip().partition("\n")[0])
+    else:
+        log.error("%s: waiting after an error", lane, exc_info=error)
+
+
+@contextmanager
+def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[None]:
+    """Have a worker seen every few seconds, whatever its lanes are at; and gone at the end.
+
+    With `parent`, the process that started the worker, `stop` is set once that is gone, for nobody
+    could stop it then.
+    """
+    ended = threading.Event()
+
+    def beat() -> bool:
+        worker_seen(name)
+        if parent and os.getppid() != parent:
+            stop.set()
+        return False
+
+    often = {"rest": SEEN_SECONDS, "longest": SEEN_SECONDS}
+    thread = threading.Thread(target=keep_on, args=("worker", beat, ended), kwargs=often, daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        ended.set()
+        thread.join(timeout=10)
+        with suppress(DatabaseError, InterfaceError):
+            worker_gone(name)
+
+
+def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) -> bool:
+    """Run every lane in a thread of its own until `stop` is set. Where a thread ends by itself,
+    stop them all and answer False."""
+    threads = []
+    for lane, step in lanes.items():
+        thread = threading.Thread(target=keep_on, args=(lane, step, stop), name=lane)
+        threads.append(thread)
+        thread.start()
+    while not stop.wait(1) and all(thread.is_alive() for thread in threads):
+        pass
+    told = stop.is_set()
+    stop.set()
+    for thread in threads:
+        thread.join()
+    return told

@@ -1,0 +1,67 @@
+"""Workers, and what every row that waits for one has."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from django.db import models
+from django.db.models.functions import Now
+
+__all__ = ["SILENT", "Queued", "Worker", "worker_gone", "worker_is_here", "worker_seen"]
+
+SILENT = timedelta(seconds=30)  # a worker that was not seen for this long is taken for dead
+_KEPT = timedelta(days=1)
+
+
+class Worker(models.Model):
+    """When a worker was last seen, by the clock of the database. Each start of a worker has a
+    name of its own."""
+
+    name = models.CharField(max_length=80, primary_key=True)
+    seen_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Queued(models.Model):
+    """A row that waits for a worker. The model that takes these columns adds `house` and `state`.
+
+    `owner` is the worker that holds the job and `attempts` counts how often it was taken: both
+    together name one holding of it, so that a worker that lost a job to another cannot write its
+    late result over. `due_at` is when it was queued plus as long as it is likely to take: the order
+    among the jobs of a house, in which a short job goes before a long one and none waits forever.
+    """
+
+    WAITING = "waiting"
+    RUNNING = "running"
+    DONE = "done"
+    FAILED = "failed"
+
+    owner = models.CharField(max_length=80, blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    due_at = models.DateTimeField(null=True)
+    started_at = models.DateTimeField(null=True)
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        abstract = True
+
+
+def worker_seen(name: str) -> None:
+    """Note that a worker is there, and forget those of another day."""
+    Worker.objects.update_or_create(name=name, defaults={"seen_at": Now()})
+    old = Worker.objects.filter(seen_at__lt=Now() - _KEPT)
+    if old.exists():
+        old.delete()
+
+
+def worker_gone(name: str) -> None:
+    """Note that a worker has ended: what it held is taken by another at once."""
+    Worker.objects.filter(name=name).delete()
+
+
+def worker_is_here() -> bool:
+    """Whether any worker was seen in the last half minute; without one the first plan stands,
+    and pages say so."""
+    return Worker.objects.filter(seen_at__gte=Now() - SILENT).exists()

@@ -1,0 +1,173 @@
+"""Take a job, hold it, end it: each job is seen through once, whichever workers come and go.
+
+Nothing is locked between two statements. A job is taken, kept and ended by single updates that name
+the state, the owner and the attempt they expect; where one of them changes no row, the job is no
+longer ours. This holds on SQLite and on PostgreSQL alike.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any, Generic, TypeVar
+
+from django.db.models import Count, Exists, F, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce, Now
+
+from remodel.jobs.models import SILENT, Queued, Worker
+from remodel.outages import drop_connection, outage_of
+
+__all__ = ["MOST_ATTEMPTS", "Claim", "Queue", "patiently"]
+
+log = logging.getLogger(__name__)
+
+JobT = TypeVar("JobT", bound=Queued)
+T = TypeVar("T")
+
+MOST_ATTEMPTS = 5  # a job that ends its worker each time is given up
+_CANDIDATES = 5  # another worker may take the first ones meanwhile
+_LOOK_SECONDS = 0.5
+_LONGEST_PAUSE = 30.0
+
+
+def patiently(write: Callable[[], T], stop: threading.Event) -> T:
+    """What a short write returns, tried again with growing pauses through an outage; raises it
+    once `stop` is set."""
+    pause = 0.5
+    while True:
+        try:
+            return write()
+        except Exception as error:
+            if outage_of(error) is None or stop.is_set():
+                raise
+            drop_connection()
+        stop.wait(pause)
+        pause = min(2 * pause, _LONGEST_PAUSE)
+
+
+class Claim(Generic[JobT]):
+    """A job that one worker holds. Every write of it is dropped once the job is cancelled or
+    another worker's."""
+
+    def __init__(self, job: JobT, words: str, stop: threading.Event) -> None:
+        self.job, self.stop = job, stop
+        self._words = words
+        self._wanted, self._looked_at = True, 0.0
+
+    def mine(self) -> QuerySet[Any]:
+        """The row, as long as it is ours."""
+        job: Any = self.job
+        rows: QuerySet[Any] = type(job)._base_manager.all()
+        return rows.filter(pk=job.pk, state=Queued.RUNNING, owner=job.owner, attempts=job.attempts)
+
+    def wanted(self) -> bool:
+        """False once the job is cancelled or another worker's. In an outage nobody can know, so
+        the work goes on."""
+        if time.monotonic() - self._looked_at >= _LOOK_SECONDS:
+            self._wanted = self._through_outage(lambda: bool(self.mine().exists()))
+            self._looked_at = time.monotonic()
+        return self._wanted
+
+    def hold(self) -> bool:
+        """Inside a transaction: whether the job is ours, and then nobody takes it until the
+        transaction has closed."""
+        return self.mine().select_for_update().values_list("pk").first() is not None
+
+    def note(self, **values: Any) -> bool:
+        """Write down how far the job is; False once it is no longer wanted. An outage costs one
+        note, not the job."""
+        return self._through_outage(lambda: bool(self.mine().update(**values)))
+
+    def end(self, state: str, words: str = "", **values: Any) -> bool:
+        """End the job with what came of it; False where it was no longer ours, and then nothing
+        is written."""
+        values |= {"state": state, "ended_at": Now(), self._words: words[:200]}
+        return patiently(lambda: bool(self.mine().update(**values)), self.stop)
+
+    def put_back(self) -> None:
+        """Leave the job to the next worker, as if nobody had begun it."""
+        patiently(lambda: self.mine().update(state=Queued.WAITING, owner="", attempts=0), self.stop)
+
+    def _through_outage(self, ask: Callable[[], bool]) -> bool:
+        try:
+            return ask()
+        except Exception as error:
+            if outage_of(error) is None:
+                raise
+            drop_connection()
+            return self._wanted
+
+
+class Queue(Generic[JobT]):
+    """The rows of one model, taken fairly: first those of houses for which fewest jobs run, then of
+    the house that was served longest ago, and within a house by `due_at`.
+
+    `limit` is how long a job may take at most; one that runs longer is taken from its worker.
+    `words` names the column that tells a person what came of a job.
+    """
+
+    def __init__(self, model: type[JobT], *, words: str, limit: timedelta, failed: str) -> None:
+        self.model, self._words, self._limit, self._failed = model, words, limit, failed
+
+    def take(self, worker: str, stop: threading.Event | None = None) -> Claim[JobT] | None:
+        """The next job, now this worker's; None where none waits. Those of a removed house wait
+        until it is back."""
+        self._release()
+        for job in self._waiting()[:_CANDIDATES]:
+            row = self._rows().filter(pk=job.pk, state=Queued.WAITING, attempts=job.attempts)
+            if job.attempts >= MOST_ATTEMPTS:
+                row.update(state=Queued.FAILED, ended_at=Now(), **{self._words: self._failed})
+                log.error("Given up after %s attempts: %s %s", job.attempts, self.model.__name__, job.pk)
+                continue
+            taken = {"state": Queued.RUNNING, "owner": worker, "attempts": job.attempts + 1, "started_at": Now()}
+            if row.update(**taken, ended_at=None):
+                job.refresh_from_db()
+                return Claim(job, self._words, stop or threading.Event())
+        return None
+
+    def run_one(
+        self, see_through: Callable[[Claim[JobT]], None], worker: str, stop: threading.Event | None = None
+    ) -> JobT | None:
+        """Take one job and see it through; None where none waits. In an outage the job is put
+        back and the error raised; after any other error the job has failed."""
+        claim = self.take(worker, stop)
+        if claim is None:
+            return None
+        try:
+            see_through(claim)
+        except Exception as error:
+            if outage_of(error) is not None:
+                drop_connection()
+                claim.put_back()
+                raise
+            log.exception("Failed: %s %s", self.model.__name__, claim.job.pk)
+            claim.end(Queued.FAILED, self._failed)
+        return claim.job
+
+    def _rows(self) -> QuerySet[Any]:
+        rows: QuerySet[Any] = self.model._base_manager.all()
+        return rows
+
+    def _release(self) -> None:
+        """Let the jobs of silent workers, and those that run over the limit, wait again."""
+        here = Worker.objects.filter(name=OuterRef("owner"), seen_at__gte=Now() - SILENT)
+        over = Q(started_at__lt=Now() - self._limit)
+        silent = self._rows().filter(~Exists(here) | over, state=Queued.RUNNING)
+        if silent.exists():
+            silent.update(state=Queued.WAITING, owner="")
+
+    def _waiting(self) -> QuerySet[Any]:
+        of_house = self._rows().filter(house=OuterRef("house")).order_by().values("house")
+        running = of_house.filter(state=Queued.RUNNING).annotate(count=Count("pk")).values("count")
+        served = of_house.annotate(last=Max("started_at")).values("last")
+        waiting: QuerySet[Any] = self._rows().filter(state=Queued.WAITING, house__deleted_at=None)
+        waiting = waiting.annotate(running_here=Coalesce(Subquery(running), 0), served_at=Subquery(served))
+        return waiting.order_by(
+            "running_here",
+            F("served_at").asc(nulls_first=True),
+            F("due_at").asc(nulls_first=True),
+            "pk",
+        )

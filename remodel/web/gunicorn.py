@@ -1,0 +1,25 @@
+"""What the web server does beside its work: it ends when whoever started it is gone, so that the
+port is free again."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from typing import Any
+
+_LOOK_SECONDS = 1.0
+
+
+def when_ready(server: Any) -> None:
+    """Called by gunicorn in its first process, once it listens."""
+    parent = int(os.environ.get("HALFBAY_PARENT") or 0)
+    if parent:
+        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
+
+
+def _watch(parent: int) -> None:
+    while os.getppid() == parent:
+        time.sleep(_LOOK_SECONDS)
+    os.kill(os.getpid(), signal.SIGTERM)

@@ -1,0 +1,284 @@
+"""Halfbay as a person starts it, on a folder and a loopback port of its own; a browser; and ways
+to break things."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from http.cookiejar import CookieJar
+from pathlib import Path
+from typing import Any
+from urllib.error import HTTPError, URLError
+from urllib.parse import urlencode
+from urllib.request import HTTPCookieProcessor, Request, build_opener
+
+ROOT = Path(__file__).resolve().parents[2]
+KEPT = ("PATH", "HOME", "LANG", "PYTHONPATH")
+
+# Rooms of many sizes, so that searches and print sets take from an instant to some seconds.
+MAKE = """
+import sys, django
+django.setup()
+from django.core.management import call_command
+call_command("migrate", verbosity=0)
+from remodel.people.services import household
+from remodel.engine.lengths import FOOT
+from remodel.history.services import By
+from remodel.house.services import house_add, room_add
+by = By(household())
+house = house_add(by=by, name="Elm Street")
+for number in range(int(sys.argv[1])):
+    room_add(by=by, house=house, name=f"Room {number}", length=(12 + number) * FOOT, width=11 * FOOT)
+"""
+# One write whose process ends between the write and its figures.
+HALF_WRITE = """
+import os, django
+django.setup()
+from remodel.board import services
+from remodel.engine.lengths import FOOT
+from remodel.history.services import By
+from remodel.house.models import Room
+from remodel.house.services import room_change
+from remodel.people.services import household
+services.recompute = lambda *_, **__: os._exit(9)
+room_change(by=By(household()), room=Room.objects.order_by("position").first(), ceiling_height=9 * FOOT)
+"""
+ASK = """
+import json, sys, django
+django.setup()
+from django.apps import apps
+rows = apps.get_model(sys.argv[1]).objects.values(*sys.argv[2:])
+print(json.dumps(list(rows), default=str))
+"""
+
+
+def wait_for(what: Callable[[], Any], seconds: float, name: str = "") -> Any:
+    """What `what` gives once it is true; an error after so many seconds."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if value := what():
+            return value
+        time.sleep(0.05)
+    raise AssertionError(f"waited {seconds:g} seconds for {name or what}")
+
+
+def free_port() -> int:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return int(free.getsockname()[1])
+
+
+def children_of(process: int, word: str) -> list[int]:
+    """The processes below `process` whose command holds `word`."""
+    found = []
+    listed = subprocess.run(["ps", "-eo", "pid=,ppid=,args="], capture_output=True, text=True)
+    rows = [line.split(None, 2) for line in listed.stdout.splitlines()]
+    below = {process}
+    for _ in range(4):
+        below |= {int(row[0]) for row in rows if int(row[1]) in below}
+    for row in rows:
+        if int(row[0]) in below - {process} and len(row) > 2 and word in row[2]:
+            found.append(int(row[0]))
+    return found
+
+
+@dataclass
+class Product:
+    """One installation: its data folder, its database, and the processes started here."""
+
+    folder: Path
+    database: str = ""
+    port: int = field(default_factory=free_port)
+    served: subprocess.Popen[str] | None = None
+    workers: list[subprocess.Popen[str]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.log = self.folder.parent / f"{self.folder.name}.log"
+        self.browser = build_opener(HTTPCookieProcessor(CookieJar()))
+        self.environment = {key: value for key, value in os.environ.items() if key in KEPT}
+        self.environment |= {
+            "HALFBAY_DATA": str(self.folder),
+            "DJANGO_SETTINGS_MODULE": "remodel.settings",
+        }
+        if self.database:
+            self.environment["DATABASE_URL"] = self.database
+
+    # -- processes
+
+    def run(self, code: str, *words: str, codes: tuple[int, ...] = (0,)) -> str:
+        done = subprocess.run(
+            [sys.executable, "-c", code, *words],
+            cwd=ROOT,
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            timeout=300,
+        )
+        assert done.returncode in codes, done.stderr
+        return done.stdout
+
+    def manage(self, *words: str) -> subprocess.Popen[str]:
+        with self.log.open("a") as log:
+            command = [sys.executable, "manage.py", *words]
+            return subprocess.Popen(
+                command, cwd=ROOT, env=self.environment, stdout=log, stderr=subprocess.STDOUT, text=True
+            )
+
+    def serve(self) -> None:
+        self.served = self.manage("serve", "--no-demo", "--port", str(self.port))
+        wait_for(lambda: self.get("/")[0] == 200, 90, "the first page")
+
+    def worker(self) -> subprocess.Popen[str]:
+        child = self.manage("worker")
+        self.workers.append(child)
+        return child
+
+    def worker_pid(self) -> int:
+        """The worker that `serve` runs."""
+        assert self.served is not None
+        pid = self.served.pid
+        return int(wait_for(lambda: children_of(pid, "manage.py worker"), 90, "a worker")[0])
+
+    def stop(self) -> None:
+        for child in [*self.workers, *([self.served] if self.served else [])]:
+            if child.poll() is None:
+                child.send_signal(signal.SIGTERM)
+        for child in [*self.workers, *([self.served] if self.served else [])]:
+            with suppress(subprocess.TimeoutExpired):
+                child.wait(timeout=30)
+            if child.poll() is None:
+                child.kill()
+                child.wait()
+
+    def said(self) -> str:
+        return self.log.read_text() if self.log.exists() else ""
+
+    # -- a browser
+
+    def get(self, path: str, data: dict[str, Any] | None = None) -> tuple[int, str]:
+        """The status and text of an answer; 0 where nobody answers."""
+        body = urlencode(data, doseq=True).encode() if data is not None else None
+        try:
+            with self.browser.open(Request(f"http://127.0.0.1:{self.port}{path}", body), timeout=40) as answer:
+                return answer.status, answer.read().decode(errors="replace")
+        except HTTPError as error:
+            with error:
+                return error.code, error.read().decode(errors="replace")
+        except (URLError, OSError):
+            return 0, ""
+
+    def token(self, page: str) -> str:
+        status, text = self.get(page)
+        assert status == 200, (page, status)
+        (token, *_) = re.findall(r'name="csrfmiddlewaretoken" value="([^"]+)"', text)
+        return str(token)
+
+    def write_note(self, room: str, text: str, token: str, key: str) -> int:
+        form = {"csrfmiddlewaretoken": token, "text": text, "key": key}
+        return self.get(f"/room/{room}/notes/add", form)[0]
+
+    def health(self) -> tuple[int, str, float]:
+        begun = time.monotonic()
+        status, text = self.get("/health")
+        return status, text, time.monotonic() - begun
+
+    # -- what stands in the database
+
+    def rows(self, model: str, *fields: str) -> list[dict[str, Any]]:
+        found: list[dict[str, Any]] = json.loads(self.run(ASK, model, *fields))
+        return found
+
+    def jobs(self) -> dict[str, int]:
+        """How many searches stand in each state."""
+        found: dict[str, int] = {}
+        for row in self.rows("board.Job", "state"):
+            found[row["state"]] = found.get(row["state"], 0) + 1
+        return found
+
+    @property
+    def sqlite(self) -> Path:
+        return self.folder / "halfbay.sqlite3"
+
+    def ask(self, query: str) -> list[Any]:
+        """One reading query of SQLite, without Django's start."""
+        connection = sqlite3.connect(self.sqlite, timeout=30)
+        try:
+            return connection.execute(query).fetchall()
+        finally:
+            connection.close()
+
+
+@contextmanager
+def locked(database: Path) -> Iterator[None]:
+    """Hold SQLite's write lock, as a program would that copies or mends the database."""
+    connection = sqlite3.connect(database, isolation_level=None, timeout=30)
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    finally:
+        connection.execute("ROLLBACK")
+        connection.close()
+
+
+@contextmanager
+def small_disk(folder: Path, megabytes: int) -> Iterator[Path]:
+    """A disk of so many megabytes; an `OSError` where none can be mounted."""
+    folder.mkdir(parents=True)
+    command = ["mount", "-t", "tmpfs", "-o", f"size={megabytes}m", "tmpfs", str(folder)]
+    if not shutil.which("mount") or subprocess.run(command, capture_output=True).returncode:
+        raise OSError("no disk can be mounted here")
+    try:
+        yield folder
+    finally:
+        subprocess.run(["umount", "-l", str(folder)], check=True)
+
+
+def fill(disk: Path) -> Path:
+    """Fill a disk to its last block; remove the file to make room."""
+    path = disk / "fill"
+    with path.open("wb", buffering=0) as file, suppress(OSError):
+        while True:
+            file.write(bytes(4096))
+    return path
+
+
+class Cluster:
+    """A PostgreSQL server of our own, that can be stopped at once and started again."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.port = folder, free_port()
+        self.tools = sorted(Path("/usr/lib/postgresql").glob("*/bin"))[-1]
+        self.user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
+        if self.user:
+            shutil.chown(folder, "postgres")
+        self._tool("initdb", "-D", str(folder / "data"), "-A", "trust", "-U", "halfbay")
+        settings = f"port={self.port}\nlisten_addresses='127.0.0.1'\nunix_socket_directories='{folder}'\n"
+        with (folder / "data" / "postgresql.conf").open("a") as file:
+            file.write(settings)
+        self.start()
+        self._tool("createdb", "-h", "127.0.0.1", "-p", str(self.port), "-U", "halfbay", "halfbay")
+
+    @property
+    def url(self) -> str:
+        return f"postgres://halfbay@127.0.0.1:{self.port}/halfbay"
+
+    def start(self) -> None:
+        self._tool("pg_ctl", "-D", str(self.folder / "data"), "-l", str(self.folder / "log"), "-w", "start")
+
+    def stop(self) -> None:
+        self._tool("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "-w", "stop")
+
+    def _tool(self, name: str, *words: str) -> None:
+        command = [*self.user, str(self.tools / name), *words]
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd="/")

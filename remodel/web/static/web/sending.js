@@ -42,16 +42,13 @@
     return Array.from(form.elements).filter(function (field) { return field.type === "submit"; });
   }
 
-  /* Where a form stands: one line at each of its Save buttons, the latest truth alone. */
+  /* Where a form stands: one line at each group of Save buttons and where the press was, the latest truth alone. */
 
   function placesOf(form) {
-    var places = new Set();
-    buttonsOf(form).forEach(function (button) {
-      var group = button.closest(".buttons");
-      if (group && form.contains(group)) places.add(group);
-      else if (!button.matches(".unseen")) places.add(button);
-    });
-    return Array.from(places);
+    var places = Array.from(form.querySelectorAll(".buttons:has(button[type=submit])"));
+    var button = pressed.get(form) || buttonsOf(form).pop();
+    if (button && !button.matches(".unseen") && !places.includes(button.closest(".buttons"))) places.push(button);
+    return places;
   }
 
   function clear(form, kind) {
@@ -97,8 +94,13 @@
 
   function showSending(form) {
     var sign = form.querySelector(".when-working");
-    if (!sign) { clear(form); return; }
-    show(form, "sending", function (line) { line.append.apply(line, Array.from(sign.cloneNode(true).childNodes)); });
+    var again = form.querySelector(".unsent");
+    if (!sign && !again) return;
+    show(form, "sending", function (line) {
+      if (sign) line.append.apply(line, Array.from(sign.cloneNode(true).childNodes));
+      /* in the place of the words that stood there, so that nothing moves under a second press */
+      else line.append("Sending again");
+    });
   }
 
   function showFar(form, far) {

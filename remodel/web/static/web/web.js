@@ -5,13 +5,17 @@
   var live = document.getElementById("live");
   var clearing;
 
-  /* One line is said at a time, the latest. `heard` is for words that stand on the page already. */
+  /* One line is said at a time, the latest. `heard` words stand on the page already and are for those who hear it; a
+     `trouble` stays until the next thing is done. */
   document.addEventListener("say", function (event) {
     if (!live) return;
-    live.textContent = event.detail.text || event.detail.value || "";
-    live.classList.toggle("heard", Boolean(event.detail.heard));
+    var said = event.detail;
+    live.textContent = said.text || said.value || "";
+    if (said.link) live.append(" ", said.link);
+    live.classList.toggle("heard", Boolean(said.heard));
+    live.classList.toggle("trouble", Boolean(said.trouble));
     clearTimeout(clearing);
-    clearing = setTimeout(function () { live.textContent = ""; }, 8000);
+    if (!said.trouble) clearing = setTimeout(function () { live.textContent = ""; }, 8000);
   });
 
   /* Errors: the summary takes focus, and the title says so. */

@@ -49,10 +49,11 @@ What base.html does, so a page need not
   `say(response, "Saved 14:32")` of the same speaks in the one live region. `data-focus` on an element of the swapped
   part takes focus; otherwise focus stays, or goes to the part.
 - htmx attributes are not inherited here: write `hx-target` and `hx-swap` on the element that has `hx-get` or `hx-post`.
-- Every form that posts is sent by `static/web/sending.js` and its neighbors, with `hx-post` or without: one press sends
-  once; a form with something to type in that cannot reach the server keeps it, says so, and is sent again by itself; one
-  that is only pressed says that no answer came. A form without `hx-post` is a plain post for the view: it answers a full
-  page, or redirects. No `hx-disabled-elt`: a button disabled by htmx loses focus, and stays disabled when one goes Back.
+- Every form that posts is sent by `static/web/sending.js`, with `hx-post` or without: one press
+  sends once; a form with something to type in that cannot reach the server keeps it, says so, and
+  is sent again by itself; one that is only pressed says that no answer came. A form without
+  `hx-post` is a plain post for the view: it answers a full page, or redirects. No
+  `hx-disabled-elt`: a button disabled by htmx loses focus, and stays disabled when one goes Back.
 
 Forms
 - Fields (`remodel.web.fields`): `LengthField` (nm; limits `least`, `most` and `example` in nm), `MoneyField` (cents),

@@ -1,4 +1,4 @@
-"""What happens to every request before anything reads it, and to every answer a page's script waits for."""
+"""What happens to every request before anything reads it, and to what a page's script is answered."""
 
 from __future__ import annotations
 
@@ -35,10 +35,10 @@ class RequestMiddleware:
 class LeaveMiddleware:
     """Answers a form that the page's script sends with the address to go to, where a view redirects.
 
-    A script's request follows a redirect by itself: the page it leads to would be drawn for nobody, and what is said
-    there once ("Saved. Undo") would be lost. It stands inside the middleware that asks who is here, so that somebody
-    who is turned away is still redirected: the script tells that from the address that answers, and keeps what was
-    typed.
+    A script's request follows a redirect by itself: the page it leads to would be drawn for nobody,
+    and what is said there once ("Saved. Undo") would be lost. It stands inside the middleware that
+    asks who is here, so that somebody who is turned away is still redirected: the script tells that
+    from the address that answers, and keeps what was typed.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:

@@ -61,7 +61,7 @@ MARKS = "localStorage.getItem('halfbay-marks') || '{}'"
 
 @dataclass(frozen=True)
 class Form:
-    """Where a form is found: the way in, the address of its page, and how many of its action stand before it."""
+    """Where a form is found: the way in, the address and route of its page, and what it posts to."""
 
     way_in: str
     path: str
@@ -124,18 +124,18 @@ class Site:
         return Client(headers=HEADERS.get(way_in))
 
     def pages(self) -> Iterator[tuple[str, str, str]]:
-        """The way in, the route and the address of every page."""
+        """The way in, the route and the address of every page; signed in, those not the same at home."""
         read = [route for route in routes() if "GET" in route.methods and route.name not in NO_PAGE]
         for route in read:
             yield "local", route.name, self.everything.url(route)
         yield from self.more
         for route in read:
-            if route.who != "home":
+            if route.who in ("hosted", "owner", "open") or route.name == "house-people":
                 yield "signed in", route.name, self.everything.url(route)
 
     def forms(self, settings: Any, only: set[str] | None = None) -> list[Form]:
-        """Each form once for its page and what it posts to, of all pages or of those of the routes `only`; what a
-        page shows signed in and at home is tried at home."""
+        """Each form once for its page and what it posts to, of all pages or of those of the routes
+        `only`; what a page shows signed in and at home is tried at home."""
         found: dict[tuple[str, str], Form] = {}
         for way_in, page, path in self.pages():
             if only is not None and page not in only:

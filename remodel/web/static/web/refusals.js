@@ -1,23 +1,32 @@
-/* Answers that are no page to show: what was typed stays, the words say why, and the button can be pressed again. */
+/* Answers that are no page to show: what was typed stays, the words say why, and the button can be
+   pressed again. */
 (function () {
   "use strict";
 
   var REFUSED = {
     400: "the server could not read this. Check what you entered, then press the button again.",
-    403: "you may not change this, or the page is too old. Copy what you typed, load the page again, and try once more.",
+    403: "you may not change this, or the page is too old. Copy what you typed, load the page " +
+      "again, and try once more.",
     404: "this is no longer there. Copy what you still need before you leave the page.",
     413: "that is too large to send. Choose a smaller file, then press the button again.",
     429: "too many tries at once. Wait a minute, then press the button again.",
     503: "the server is busy or is starting again. Wait a minute, then press the button again."
   };
   var WRONG = "something went wrong on the server. Wait a minute, then press the button again.";
+  var SIGNED_OUT = "you are not signed in any more. Come in again in a new tab, then press the " +
+    "button here again.";
+  var SENT = "Sent. It is shown here once the other entry on this page is sent";
+  var TO_FIX = "something needs fixing. It is shown once the other entry on this page is sent; " +
+    "then press the button again.";
 
   var standing = window.standing;
   var sending = window.sending;
 
   function refuse(form, words, link) {
-    if (standing.isTyped(form)) standing.tell(form, "Not saved: " + words + " What you typed is still here.", link);
-    else standing.tell(form, "Not done: " + words, link);
+    words = standing.isTyped(form)
+      ? "Not saved: " + words + " What you typed is still here."
+      : "Not done: " + words;
+    standing.tell(form, words, link);
   }
 
   document.addEventListener("htmx:beforeOnLoad", function (event) {
@@ -30,7 +39,7 @@
     if (!standing.posts(form)) return;
     sending.release(form);
     if (xhr.status !== 403) delete form.dataset.renewed;
-    if (turnedAway) refuse(form, "you are not signed in any more. Come in again in a new tab, then press the button here again.", wayIn(came));
+    if (turnedAway) refuse(form, SIGNED_OUT, wayIn(came));
     else leaveForSamePage(event, xhr.getResponseHeader("HX-Redirect"));
   });
 
@@ -45,7 +54,8 @@
   /* To go to a place in the page one is on would load nothing. */
   function leaveForSamePage(event, to) {
     var address = to && new URL(to, location.href);
-    if (!address || !address.hash || address.pathname + address.search !== location.pathname + location.search) return;
+    var here = location.href.split("#")[0];
+    if (!address || !address.hash || address.href.split("#")[0] !== here) return;
     event.preventDefault();
     location.hash = address.hash;
     location.reload();
@@ -57,13 +67,14 @@
     var status = event.detail.xhr.status;
     if (sending.holdsOther(event.detail.target, form)) {
       event.detail.shouldSwap = false;
-      if (standing.posts(form) && status < 400) standing.say("Sent. It is shown here once the other entry on this page is sent");
-      else if (standing.posts(form)) refuse(form, "something needs fixing. It is shown once the other entry on this page is sent; then press the button again.");
+      if (standing.posts(form) && status < 400) standing.say(SENT);
+      else if (standing.posts(form)) refuse(form, TO_FIX);
       sending.sendHeld();
       return;
     }
     if (!standing.posts(form)) return;
-    if (status >= 400 && (standing.isTyped(form) || status === 429) && !hasForm(event.detail.serverResponse)) {
+    var kept = standing.isTyped(form) || status === 429;
+    if (status >= 400 && kept && !hasForm(event.detail.serverResponse)) {
       event.detail.shouldSwap = false;
       event.detail.isError = true;
     }
@@ -80,17 +91,23 @@
     var status = event.detail.xhr.status;
     if (standing.posts(asker) && status === 403 && !asker.dataset.renewed) renew(asker);
     else if (standing.isForm(asker)) refuse(asker, REFUSED[status] || WRONG);
-    else if (asker.matches("a, button")) standing.say("Not done: " + (REFUSED[status] || WRONG), { trouble: true });
+    else if (asker.matches("a, button")) {
+      standing.say("Not done: " + (REFUSED[status] || WRONG), { trouble: true });
+    }
   });
 
-  /* Signing in again, in another tab, makes the page's token stale: it is fetched anew, once, and the form sent again. */
+  /* Signing in again, in another tab, makes the page's token stale: it is fetched anew, once, and
+     the form sent again. */
   function renew(form) {
     form.dataset.renewed = "yes";
     fetch(location.href).then(function (answer) { return answer.text(); }).then(function (html) {
-      var headers = new DOMParser().parseFromString(html, "text/html").body.getAttribute("hx-headers");
+      var page = new DOMParser().parseFromString(html, "text/html");
+      var headers = page.body.getAttribute("hx-headers");
       var token = JSON.parse(headers)["X-CSRFToken"];
       document.body.setAttribute("hx-headers", headers);
-      document.querySelectorAll("[name=csrfmiddlewaretoken]").forEach(function (field) { field.value = token; });
+      document.querySelectorAll("[name=csrfmiddlewaretoken]").forEach(function (field) {
+        field.value = token;
+      });
       sending.send(form);
     }).catch(function () { refuse(form, REFUSED[403]); });
   }

@@ -1,14 +1,14 @@
-/* Sending a form: one press sends once, and what was typed and cannot be sent is held on the page and sent again.
-   Without this each form is a plain post. */
+/* Sending a form: one press sends once, and what was typed and cannot be sent is held on the page
+   and sent again. Without this each form is a plain post. */
 (function () {
   "use strict";
 
   var NOTHING_MOVES = 20000; /* ms without a byte: the connection is gone */
-  var FILE_IS_READ = 60000; /* ms for an answer once a photo has been sent: the server makes it smaller first */
+  var FILE_IS_READ = 60000; /* ms for an answer once a photo is sent: the server makes it smaller */
   var NEXT_TRY = 15000;
 
-  var NOT_YET = "Not saved yet: the server cannot be reached. What you typed is kept on this page and will be sent " +
-    "when the connection is back. Keep the page open.";
+  var NOT_YET = "Not saved yet: the server cannot be reached. What you typed is kept on this page " +
+    "and will be sent when the connection is back. Keep the page open.";
   var NO_ANSWER = "No answer: the server cannot be reached. Try again.";
 
   var standing = window.standing;
@@ -18,19 +18,21 @@
 
   /* What was said of an earlier save is over once the next one is on its way. */
   function clearOldNews() {
-    document.querySelectorAll(".just-saved, .messages li:not(:has(form))").forEach(function (news) { news.remove(); });
+    var news = document.querySelectorAll(".just-saved, .messages li:not(:has(form))");
+    news.forEach(function (line) { line.remove(); });
     standing.say("");
   }
 
   /* "Saved" of one entry must not hide that another is still held. */
   document.addEventListener("say", function (event) {
     if (!held.size || event.detail.own) return;
-    event.detail.text = (event.detail.text || event.detail.value) + ". Another entry on this page is not saved yet";
+    var text = event.detail.text || event.detail.value;
+    event.detail.text = text + ". Another entry on this page is not saved yet";
   }, true);
 
-  /* Every form that posts is sent by htmx, so that the browser's own error page never takes what was typed. One
-     without hx-post stays a plain post for the server: its page replaces the main part of this one, and its redirect
-     comes as an address to go to (remodel.web.middleware.LeaveMiddleware). */
+  /* Every form that posts is sent by htmx, so that the browser's own error page never takes what was
+     typed. One without hx-post stays a plain post for the server: its page replaces the main part of
+     this one, and its redirect comes as an address to go to (LeaveMiddleware in remodel.web). */
 
   document.addEventListener("htmx:beforeProcessNode", function (event) {
     var form = event.target;
@@ -66,7 +68,7 @@
     var form = event.detail.elt;
     if (!standing.isForm(form)) return;
     form.dataset.sending = "yes";
-    standing.buttonsOf(form).forEach(function (button) { button.setAttribute("aria-disabled", "true"); });
+    standing.press(form, true);
     if (!byItself) {
       clearOldNews();
       standing.showSending(form);
@@ -99,7 +101,7 @@
 
   function free(form) {
     delete form.dataset.sending;
-    standing.buttonsOf(form).forEach(function (button) { button.removeAttribute("aria-disabled"); });
+    standing.press(form, false);
     standing.clear(form, ".sending");
   }
 
@@ -116,8 +118,8 @@
     document.querySelectorAll("form[data-sending]").forEach(free);
   });
 
-  /* Held until the form's own answer comes; leaving the page meanwhile asks. Only then: a page with a `beforeunload`
-     is kept by no browser for Back. */
+  /* Held until the form's own answer comes; leaving the page meanwhile asks. Only then: a page with
+     a `beforeunload` is kept by no browser for Back. */
 
   function ask(event) { event.preventDefault(); }
 
@@ -140,7 +142,8 @@
 
   function sendHeld() {
     held.forEach(function (form) {
-      var typing = form.dataset.edited && form.contains(document.activeElement) && document.activeElement.type !== "checkbox";
+      var field = document.activeElement;
+      var typing = form.dataset.edited && form.contains(field) && field.type !== "checkbox";
       if (!form.isConnected) release(form);
       else if (!typing && !form.dataset.sending) {
         byItself = true;
@@ -161,7 +164,8 @@
   ["htmx:sendError", "htmx:timeout", "htmx:sendAbort"].forEach(function (name) {
     document.addEventListener(name, function (event) {
       var asker = event.detail.elt;
-      if (name === "htmx:sendAbort" && !lost.has(event.detail.xhr)) return; /* a newer request took its place */
+      /* one that was not given up here made way for a newer one */
+      if (name === "htmx:sendAbort" && !lost.has(event.detail.xhr)) return;
       if (standing.posts(asker) && standing.isTyped(asker)) hold(asker);
       else if (standing.isForm(asker)) standing.tell(asker, NO_ANSWER);
       else if (asker.matches("a, button")) standing.say(NO_ANSWER, { trouble: true });
@@ -170,7 +174,9 @@
 
   /* What is held in another form of the page is not swapped away with it. */
   function holdsOther(place, form) {
-    return Array.from(held).some(function (other) { return other !== form && place.contains(other); });
+    return Array.from(held).some(function (other) {
+      return other !== form && place.contains(other);
+    });
   }
 
   window.sending = { send: send, sendHeld: sendHeld, release: release, holdsOther: holdsOther };

@@ -1,4 +1,5 @@
-/* Where a form stands: on its way, not saved yet, or refused. The scripts that send forms say it through this. */
+/* Where a form stands: on its way, not saved yet, or refused. The scripts that send forms say it
+   through this. */
 (function () {
   "use strict";
 
@@ -6,15 +7,27 @@
 
   function isForm(element) { return element.matches("form"); }
 
-  function posts(element) { return isForm(element) && element.method === "post"; }
+  function posts(element) { return isForm(element) && element.getAttribute("method") === "post"; }
 
   /* Words and choices are kept; what is only pressed (Undo, Remove) is pressed again. */
   function isTyped(form) {
-    return Array.from(form.elements).some(function (field) { return field.matches("input:not([type=hidden]), select, textarea"); });
+    return Array.from(form.elements).some(function (field) {
+      return field.matches("input:not([type=hidden]), select, textarea");
+    });
   }
 
   function hasFile(form) {
-    return Array.from(form.elements).some(function (field) { return field.files && field.files.length; });
+    return Array.from(form.elements).some(function (field) {
+      return field.files && field.files.length;
+    });
+  }
+
+  /* Pressed buttons keep the focus, which disabled ones would lose. */
+  function press(form, down) {
+    buttonsOf(form).forEach(function (button) {
+      if (down) button.setAttribute("aria-disabled", "true");
+      else button.removeAttribute("aria-disabled");
+    });
   }
 
   function buttonsOf(form) {
@@ -26,7 +39,9 @@
   function placesOf(form) {
     var places = Array.from(form.querySelectorAll(".buttons:has(button[type=submit])"));
     var button = pressed.get(form) || buttonsOf(form).pop();
-    if (button && !button.matches(".unseen") && !places.includes(button.closest(".buttons"))) places.push(button);
+    if (button && !button.matches(".unseen") && !places.includes(button.closest(".buttons"))) {
+      places.push(button);
+    }
     return places;
   }
 
@@ -37,7 +52,7 @@
   function show(form, kind, fill) {
     clear(form);
     var places = placesOf(form);
-    var lines = (places.length ? places : [null]).map(function (place) {
+    return (places.length ? places : [null]).map(function (place) {
       var line = document.createElement("div");
       line.className = kind;
       fill(line);
@@ -45,7 +60,6 @@
       else form.append(line);
       return line;
     });
-    return lines;
   }
 
   function inSight(line) {
@@ -54,11 +68,12 @@
   }
 
   function say(text, more) {
-    document.dispatchEvent(new CustomEvent("say", { detail: Object.assign({ text: text, own: true }, more) }));
+    var detail = Object.assign({ text: text, own: true }, more);
+    document.dispatchEvent(new CustomEvent("say", { detail: detail }));
   }
 
-  /* Trouble with what was typed stands in the form. A form that is only pressed is a button in a row, which must not
-     move under the next press: its trouble is said at the edge of the window. */
+  /* Trouble with what was typed stands in the form. A form that is only pressed is a button in a
+     row, which must not move under the next press: its trouble is said at the edge of the window. */
   function tell(form, words, link) {
     if (!isTyped(form)) {
       say(words, { trouble: true, link: link });
@@ -70,9 +85,10 @@
       if (link) text.append(" ", link.cloneNode(true));
       line.append(text);
     });
-    var press = document.activeElement;
+    var focused = document.activeElement;
     lines.forEach(function (line) {
-      if (press && line.previousElementSibling && line.previousElementSibling.contains(press)) line.scrollIntoView({ block: "nearest" });
+      var place = line.previousElementSibling;
+      if (place && place.contains(focused)) line.scrollIntoView({ block: "nearest" });
     });
     say(words, { heard: lines.some(inSight) });
   }
@@ -83,7 +99,9 @@
       clear(form);
       return;
     }
-    show(form, "sending", function (line) { line.append.apply(line, Array.from(sign.cloneNode(true).childNodes)); });
+    show(form, "sending", function (line) {
+      line.append.apply(line, Array.from(sign.cloneNode(true).childNodes));
+    });
   }
 
   function showFar(form, far) {
@@ -106,7 +124,7 @@
   }
 
   window.standing = {
-    pressed: pressed, isForm: isForm, posts: posts, isTyped: isTyped, hasFile: hasFile, buttonsOf: buttonsOf,
+    pressed: pressed, isForm: isForm, posts: posts, isTyped: isTyped, hasFile: hasFile, press: press,
     clear: clear, say: say, tell: tell, showSending: showSending, showFar: showFar
   };
 })();

@@ -1,12 +1,12 @@
-/* What a page says, and where the focus goes. Everything here only adds: each page works without it. */
+/* What a page says, and where the focus goes. It only adds: each page works without it. */
 (function () {
   "use strict";
 
   var live = document.getElementById("live");
   var clearing;
 
-  /* One line is said at a time, the latest. `heard` words stand on the page already and are for those who hear it; a
-     `trouble` stays until the next thing is done. */
+  /* One line is said at a time, the latest. Words that are `heard` stand on the page already and are
+     for those who hear it; `trouble` stays until the next thing is done. */
   document.addEventListener("say", function (event) {
     if (!live) return;
     var said = event.detail;

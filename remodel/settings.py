@@ -133,6 +133,7 @@ MIDDLEWARE = [
     "remodel.people.middleware.WhoIsHereMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "remodel.web.middleware.LeaveMiddleware",
 ]
 
 ROOT_URLCONF = "remodel.urls"

@@ -1,4 +1,4 @@
-"""The look and the machinery of every page: base templates, forms, tags, one stylesheet, one small script.
+"""The look and the machinery of every page: base templates, forms, tags, one stylesheet, a few small scripts.
 
 A page in twenty lines
 ----------------------
@@ -32,8 +32,7 @@ The view fetches the row, makes a form and says what writes; `edit` (`remodel.ed
       <h1>Add an opening</h1>
       {% take_care %}<p>A wall that carries load needs a header sized by someone licensed.</p>{% endtake_care %}
       <form method="post" action="{{ request.path }}" novalidate
-            hx-post="{{ request.path }}" hx-target="#body" hx-swap="outerHTML"
-            hx-disabled-elt="find button[type=submit]">
+            hx-post="{{ request.path }}" hx-target="#body" hx-swap="outerHTML">
         {% csrf_token %}{{ form }}
         <div class="buttons"><button type="submit">Save the opening</button><a href="...">Leave it</a></div>
       </form>
@@ -46,13 +45,16 @@ What base.html does, so a page need not
 - `house` in the context fills the name, the six places and the way back. `section` ("house", "rooms", "orders", "log",
   "prices", "help") marks the place one is in where the route's name does not tell (`room-...`, `order-...`).
 - Blocks: title, head, back, main, foot. In main: one `h1`, no level skipped. No inline style, script or `on...`.
-- Answers 409 and 422 are swapped in like 200; the summary of errors takes focus and the title says Error. An answer
-  that redirects (302) after an htmx post is followed and its page swapped into the target: to leave the page instead,
-  answer `go(request, "room-detail", room.pk)` of `remodel.web.answers`, which redirects either way.
+- Answers 409 and 422 are swapped in like 200; the summary of errors takes focus and the title says Error. To leave the
+  page, answer `go(request, "room-detail", room.pk)` of `remodel.web.answers`.
   `say(response, "Saved 14:32")` of the same speaks in the one live region. `data-focus` on an element of the swapped
   part takes focus; otherwise focus stays, or goes to the part.
 - htmx attributes are not inherited here: write `hx-target` and `hx-swap` on the element that has `hx-get` or `hx-post`.
-- A form with `hx-post` that cannot reach the server keeps what was typed, says so, and is sent again by itself.
+- Every form that posts is sent by `static/web/sending.js`, with `hx-post` or without: one press
+  sends once; a form with something to type in that cannot reach the server keeps it, says so, and
+  is sent again by itself; one that is only pressed says that no answer came. A form without
+  `hx-post` is a plain post for the view: it answers a full page, or redirects. No
+  `hx-disabled-elt`: a button disabled by htmx loses focus, and stays disabled when one goes Back.
 
 Forms
 - Fields (`remodel.web.fields`): `LengthField` (nm; limits `least`, `most` and `example` in nm), `MoneyField` (cents),
@@ -78,8 +80,8 @@ Tags and filters (`{% load halfbay %}`; values in `remodel.web.parts`)
 - `{% facts rows %}` of `Fact`  `{% task_list tasks %}` of `Task`  `{% data_table table %}` of `Table`
 - `{% drawing drawing %}` of `Drawing`: the SVG, its caption, the same facts as a table
 - `{% empty_state "No rooms yet." url "Add the first room" %}`  `{% undo_bar "Deleted the window." url %}`
-- `{% working "Looking for a better plan" done of stop_url %}`; inside a form, an element of class `when-working` shows
-  only while it is being sent.
+- `{% working "Looking for a better plan" done of stop_url %}`; inside a form, an element of class `when-working` has
+  the words that stand at its Save buttons while it is being sent.
 
 Who may look only
 - `{% if house.pk in may_write %}` stands around each form and each link that only those who may change the house may

@@ -1,4 +1,4 @@
-"""What happens to every request before anything reads it."""
+"""What happens to every request before anything reads it, and to what a page's script is answered."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
+from django_htmx.http import HttpResponseClientRedirect
 
 from remodel.web.errors import too_large
 
-__all__ = ["RequestMiddleware"]
+__all__ = ["LeaveMiddleware", "RequestMiddleware"]
 
 # a form's own fields beside its file
 _ROOM = 500_000
@@ -29,3 +30,25 @@ class RequestMiddleware:
         if not length.isascii() or not length.isdigit() or int(length[:19]) > settings.UPLOAD_MAX_BYTES + _ROOM:
             return too_large(request, limit=f"{settings.UPLOAD_MAX_BYTES // 10**6} MB a file")
         return self.get_response(request)
+
+
+class LeaveMiddleware:
+    """Answers a form that the page's script sends with the address to go to, where a view redirects.
+
+    A script's request follows a redirect by itself: the page it leads to would be drawn for nobody,
+    and what is said there once ("Saved. Undo") would be lost. It stands inside the middleware that
+    asks who is here, so that somebody who is turned away is still redirected: the script tells that
+    from the address that answers, and keeps what was typed.
+    """
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        by_script = "HX-Request" in request.headers or "X-Whole-Page" in request.headers
+        if not (by_script and request.method == "POST" and response.status_code in (302, 303)):
+            return response
+        answer = HttpResponseClientRedirect(response["Location"])
+        answer.cookies = response.cookies
+        return answer

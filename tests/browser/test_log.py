@@ -158,8 +158,8 @@ def test_removed_log_is_brought_back_from_the_bar(visit, house):
     page.get_by_role("button", name="Remove").click()
     expect(page.locator(".undo")).to_contain_text("What it took from stock stays taken")
     assert not DayLog.objects.exists()
-    page.locator(".undo button").click()
-    page.wait_for_selector(".messages")
+    with page.expect_navigation():
+        page.locator(".undo button").click()
 
     assert DayLog.objects.exists()
 

@@ -166,7 +166,8 @@ def test_own_phase_is_removed_and_taken_back(visit, house):
     page.click("text=Add the phase")
     page.wait_for_selector(".phase-row:has-text('Trim')")
     page.click(".phase-row:has-text('Trim') button:has-text('Remove')")
-    page.click(".undo button")
-    page.wait_for_load_state()
+    page.wait_for_selector(".undo button")
+    with page.expect_navigation():
+        page.click(".undo button")
 
     assert kitchen_of(house).phases.filter(name="Trim").exists()

@@ -34,6 +34,7 @@ def faults(path):
         "javascript:",
         "js:",
         "hx-vars",
+        "hx-disabled-elt",
     ):
         if word in text:
             found.append(f"has {word}")
@@ -97,6 +98,7 @@ def test_template_keeps_the_rules(path):
     [
         ('<input placeholder="x">', "has placeholder="),
         ("{{ name|safe }}", "has |safe"),
+        ('<form hx-disabled-elt="find button">', "has hx-disabled-elt"),
         ('<p style="color: red">', "p has style="),
         ('<p onclick="go()">', "p has an on... attribute"),
         ("<script>go()</script>", "has an inline script"),

@@ -1,0 +1,288 @@
+"""Every form of the site, as its page shows it, sent over a connection that drops and comes back."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from django.core.management import call_command
+from django.core.signals import request_started
+from django.db import connection
+from django.test import Client
+from django.urls import resolve, reverse
+
+from remodel.board.piles import pile_make
+from remodel.board.queries import family_of
+from remodel.board.services import propose
+from remodel.cards.models import Pack
+from remodel.engine.lengths import FOOT
+from remodel.history.services import By
+from remodel.house.services import house_remove, room_add_surfaces
+from remodel.house.things import surface_choice_set
+from remodel.people.models import Membership, Role
+from remodel.people.services import household, invitation_make, person_add
+from remodel.supply.orders import order_make
+from tests.browser.conftest import SIZES
+from tests.remodel.everything import Everything
+from tests.remodel.routes import routes
+from tests.remodel.site import share, small_house
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+# Posted to, but by no form; said why.
+NO_FORM = {"room-outline": "draws what is being typed, and keeps nothing"}
+# Paper and files, which hold no form and take long to make.
+NO_PAGE = {"room-pack", "order-print", "house-pack-file", "house-export", "photo-image"}
+
+# The page and what its form posts to: of each way to send one, in `make check`.
+SAMPLE = {
+    ("who", "person-add"),  # a plain form, answered with another page
+    ("phase-detail", "note-add"),  # a plain form that leads back to its page
+    ("house-edit", "house-edit"),  # answered with a part
+    ("order-store", "order-line-tick"),  # sent by the tick itself
+    ("room-phases", "phase-move"),  # only pressed, answered with a part
+    ("house-history", "change-undo"),  # only pressed, a plain form
+    ("room-cut", "room-tick"),  # kept by the phone
+}
+
+TYPED = """(form) => [...form.elements].some((field) => field.matches("input:not([type=hidden]), select, textarea"))"""
+WORDS = "(form) => JSON.stringify([...new FormData(form)].map(([name, value]) => [name, value.name || value]))"
+PRESS = """(form) => {
+  for (let part = form; part; part = part.parentElement) if (part.matches("details")) part.open = true;
+  const tick = form.matches("[hx-trigger^=change]") && form.querySelector("[type=checkbox]");
+  const button = [...form.elements].find((field) => field.type === "submit" && !field.matches(".unseen"));
+  (tick || button).click();
+}"""
+MARKS = "localStorage.getItem('halfbay-marks') || '{}'"
+
+
+@dataclass(frozen=True)
+class Form:
+    """Where a form is found: the way in, the address and route of its page, and what it posts to."""
+
+    way_in: str
+    path: str
+    page: str
+    action: str
+    route: str
+
+
+class Site:
+    """The house of everything and one more, with what their pages need to show each form."""
+
+    def __init__(self) -> None:
+        self.everything = everything = Everything()
+        person_add(name="Ben")
+        me = household()
+        Membership.objects.get_or_create(house=everything.house, person=me, defaults={"role": Role.OWNER})
+        by = By(me)
+        invitation = invitation_make(person=everything.ada, house=everything.house)[1]
+        draft = order_make(by=by, house=everything.house, phases=["finishing"], rooms=[everything.room])
+        line = draft.lines.first()
+        waiting = Pack.objects.create(
+            house=everything.house, room=everything.room, title="Waiting", paper="a4", rooms=[everything.room.key]
+        )
+        listed = room_add_surfaces(
+            by=by, house=everything.house, name="Attic", surfaces=[("", "wall", 10 * FOOT, 8 * FOOT)]
+        )
+        surface_choice_set(by=by, room=listed, surface="A", wet=True)
+        house = small_house(me, "Kitchen", "Bath", "Hall", "Den")
+        share(house, everything.ada, Role.OWNER)
+        kitchen, bath, hall, den = house.rooms.order_by("position")
+        pile_make(by=by, house=house, rooms=[hall, den])
+        pool = family_of(kitchen).pools[0]
+        propose(kitchen, pool, pool.plan)
+        house_remove(by=by, house=small_house(me))
+        together = reverse("house-together", args=[house.pk])
+        self.more = [
+            ("local", "house-together", together),
+            ("local", "house-together", f"{together}?room={kitchen.pk}&room={bath.pk}&show=yes"),
+            ("local", "room-detail", reverse("room-detail", args=[kitchen.pk])),
+            ("local", "room-detail", reverse("room-detail", args=[bath.pk])),
+            ("local", "order-detail", reverse("order-detail", args=[draft.pk])),
+            ("local", "order-line", reverse("order-line", args=[line.pk])),
+            ("local", "house-pack", reverse("house-pack", args=[waiting.pk])),
+            ("local", "room-surfaces", reverse("room-surfaces", args=[listed.pk])),
+            ("local", "surface-edit", reverse("surface-edit", args=[listed.pk, "A"])),
+            ("another device", "pair", reverse("pair")),
+            ("signed out", "sign-in", reverse("sign-in")),
+            ("signed out", "invitation", reverse("invitation", args=[invitation])),
+        ]
+        self.signed_in = everything.client(everything.ada)
+        self.rows = connection.creation.serialize_db_to_string()
+
+    def restore(self) -> None:
+        call_command("flush", verbosity=0, interactive=False, inhibit_post_migrate=True)
+        connection.creation.deserialize_db_from_string(self.rows)
+
+    def client(self, way_in: str) -> Client:
+        if way_in == "signed in":
+            return self.signed_in
+        return Client(headers=HEADERS.get(way_in))
+
+    def pages(self) -> Iterator[tuple[str, str, str]]:
+        """The way in, the route and the address of every page; signed in, those not the same at home."""
+        read = [route for route in routes() if "GET" in route.methods and route.name not in NO_PAGE]
+        for route in read:
+            yield "local", route.name, self.everything.url(route)
+        yield from self.more
+        for route in read:
+            if route.who in ("hosted", "owner", "open") or route.name == "house-people":
+                yield "signed in", route.name, self.everything.url(route)
+
+    def forms(self, settings: Any, only: set[str] | None = None) -> list[Form]:
+        """Each form once for its page and what it posts to, of all pages or of those of the routes
+        `only`; what a page shows signed in and at home is tried at home."""
+        found: dict[tuple[str, str], Form] = {}
+        for way_in, page, path in self.pages():
+            if only is not None and page not in only:
+                continue
+            settings.HOSTED = way_in in HOSTED
+            answer = self.client(way_in).get(path)
+            body = b"".join(answer.streaming_content) if answer.streaming else answer.content
+            if not body.startswith(b"<!doctype html>"):  # a file, or a part that a page asks for
+                continue
+            for tag in re.findall(r"<form\b[^>]*>", body.decode()):
+                if 'method="post"' not in tag:
+                    continue
+                action = re.search(r'\baction="([^"?]*)', tag)[1]
+                route = resolve(action).url_name
+                known = [each for each in found if each[1] == route]
+                if (page, route) not in found and not (known and way_in == "signed in"):
+                    found[page, route] = Form(way_in, path, page, action, route)
+        return list(found.values())
+
+
+HOSTED = {"signed in", "signed out"}
+HEADERS = {"another device": {"X-Forwarded-For": "192.168.1.20"}}
+
+
+@pytest.fixture
+def posts() -> Iterator[list[str]]:
+    """The paths that were posted to, as the server saw them come."""
+    came: list[str] = []
+
+    def note(environ: dict[str, Any], **_: Any) -> None:
+        if environ["REQUEST_METHOD"] == "POST":
+            came.append(environ["PATH_INFO"])
+
+    request_started.connect(note)
+    yield came
+    request_started.disconnect(note)
+
+
+@pytest.fixture
+def site(live_server: Any, settings: Any) -> Site:
+    settings.LAN_HOST = "192.168.1.2"
+    return Site()
+
+
+@pytest.fixture
+def send(chromium: Any, live_server: Any, site: Site, settings: Any, posts: list[str]) -> Iterator[Callable[..., None]]:
+    """Send a form from its page with the connection gone, and again with it back."""
+    complaints: list[str] = []
+    contexts: list[Any] = []
+
+    def open_page(form: Form) -> Any:
+        context = chromium.new_context(
+            viewport=SIZES["phone"], has_touch=True, is_mobile=True, extra_http_headers=HEADERS.get(form.way_in)
+        )
+        contexts.append(context)
+        if form.way_in == "signed in":
+            cookies = site.signed_in.cookies.items()
+            context.add_cookies([{"name": key, "value": each.value, "url": live_server.url} for key, each in cookies])
+        page = context.new_page()
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("response", lambda answer: complaints.append(answer.url) if answer.status >= 500 else None)
+        page.goto(live_server.url + form.path, wait_until="load")
+        return page
+
+    def send_one(form: Form) -> None:
+        settings.HOSTED = form.way_in in HOSTED
+        page = open_page(form)
+        place = page.locator(f"form[method=post][action^='{form.action}']").first
+        posts.clear()
+        kept = place.evaluate("(form) => form.matches('[data-mark]')")
+        typed = place.evaluate(TYPED)
+        page.context.set_offline(True)
+        place.evaluate(PRESS)
+        if kept:
+            wait_for(page, f"{MARKS} !== '{{}}'")
+        else:
+            words = place.locator(".unsent").first if typed else page.locator("#live.trouble")
+            words.wait_for()
+            first = place.get_attribute("data-unsent") or "Not saved yet: the server cannot be reached"
+            assert (first if typed else "No answer: the server cannot be reached. Try again.") in words.inner_text()
+            assert place.locator("[aria-disabled]").count() == 0
+        before = place.evaluate(WORDS)
+        page.wait_for_timeout(50)
+        assert posts == []
+        assert place.evaluate(WORDS) == before
+
+        place.evaluate("(form) => { form.dataset.sentFrom = 'yes'; }")
+        page.context.set_offline(False)
+        if not typed and not kept:
+            page.wait_for_timeout(100)
+            assert posts == []  # what is only pressed is not sent by itself
+            place.evaluate(PRESS)
+        if kept:
+            wait_for(page, f"{MARKS} === '{{}}'")
+        else:  # its answer has taken its place
+            wait_for(page, "!document.querySelector('form[data-sent-from]')")
+        page.wait_for_load_state("networkidle")
+        page.evaluate("dispatchEvent(new Event('online'))")
+        page.wait_for_timeout(50)
+        assert [path for path in posts if path == form.action] == [form.action]
+        assert page.locator(".unsent, #live.trouble:not(:empty), form[data-sending]").count() == 0
+        assert page.locator("main h1").count() == 1
+        page.context.close()
+        contexts.remove(page.context)
+        assert complaints == []
+
+    yield send_one
+    for context in contexts:
+        context.close()
+
+
+def wait_for(page: Any, script: str) -> None:
+    """Wait until `script` is true; the page may be left for another meanwhile."""
+    for _ in range(300):
+        try:
+            if page.evaluate(f"document.readyState === 'complete' && ({script})"):
+                return
+        except Exception as error:
+            if "context was destroyed" not in str(error):
+                raise
+        page.wait_for_timeout(100)
+    raise AssertionError(f"this did not come about: {script}")
+
+
+def test_form_is_held_while_the_connection_is_gone_and_sent_once(site, settings, send):
+    forms = site.forms(settings, only={page for page, _ in SAMPLE})
+    forms = [form for form in forms if (form.page, form.route) in SAMPLE]
+    assert {(form.page, form.route) for form in forms} == SAMPLE
+    for form in forms:
+        send(form)
+
+
+def test_every_route_that_is_posted_to_has_its_form_on_a_page_tried_here(site, settings):
+    met = {form.route for form in site.forms(settings)}
+
+    assert {route.name for route in routes() if "POST" in route.methods} - met == set(NO_FORM)
+
+
+@pytest.mark.deep
+def test_every_form_is_held_while_the_connection_is_gone_and_sent_once(site, settings, send):
+    failed = []
+    forms = site.forms(settings)
+    print(f"{len(forms)} forms of {len({form.route for form in forms})} routes")
+    for form in forms:
+        site.restore()
+        try:
+            send(form)
+        except Exception as error:
+            failed.append((form.page, form.route, form.way_in, str(error)[:300]))
+    assert failed == []

@@ -93,6 +93,10 @@ class _Writing:
             return stored._meta.label_lower in self.by.seen.lists
         return version != stored.version
 
+    def seen_version(self, stored: Row) -> int | None:
+        """The version of the row that the page showed; None where it showed none."""
+        return self.by.seen.versions.get(stored.pk) if self.by.seen is not None else None
+
     def note(self, row: Row, before: dict[str, Any] | None) -> None:
         self.own_versions[row.pk] = row.version
         self.changes.append(
@@ -283,7 +287,7 @@ def change(row: AnyRow, **values: Any) -> AnyRow:
         return row
     if writing.overtakes(stored):
         # Go on, so that all the write would overwrite is told at once; it is rolled back in the end.
-        writing.conflicts += _conflicts(stored, values)
+        writing.conflicts += _conflicts(stored, values, since=writing.seen_version(stored))
     before = snapshot(stored)
     for name, value in values.items():
         setattr(stored, name, value)
@@ -390,12 +394,22 @@ def _save(writing: _Writing, row: Row, before: dict[str, Any]) -> None:
     writing.note(row, before)
 
 
-def _conflicts(stored: Row, values: dict[str, Any]) -> tuple[Conflict, ...]:
-    return tuple(
+def _conflicts(stored: Row, values: dict[str, Any], since: int | None = None) -> tuple[Conflict, ...]:
+    """Each field that would be overwritten. Of a row that was seen, only what was changed `since` that
+    version, unless the other person changed other fields alone: then all that stands against it."""
+    conflicts = [
         Conflict(row=stored, field=name, theirs=getattr(stored, name), mine=value)
         for name, value in values.items()
         if getattr(stored, name) != value
-    )
+    ]
+    shown = Change.objects.filter(row=stored.pk, version=since or 0).first()
+    if shown is None:
+        return tuple(conflicts)
+    now = snapshot(stored)
+    columns = {column.name: column.attname for column in stored._meta.concrete_fields}
+    changed = {name for name, value in now.items() if shown.after.get(name) != value}
+    since_then = [conflict for conflict in conflicts if columns.get(conflict.field, conflict.field) in changed]
+    return tuple(since_then or conflicts)
 
 
 def _take_over(row: Row, stored: Row) -> None:

@@ -11,6 +11,8 @@ from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Wall
 from remodel.house.services import room_resize, wall_change
+from remodel.supply.models import Store
+from remodel.supply.services import store_add, store_change
 from remodel.work.services import note_add, note_change
 from tests.remodel.factories import ben, shared_house
 from tests.remodel.site import small_house
@@ -64,6 +66,16 @@ def test_every_row_that_would_be_overwritten_is_told_at_once():
         room_resize(by=By(helper, seen=seen), room=room, length=14 * FOOT, width=11 * FOOT)
     assert {conflict.row.pk for conflict in refused.value.conflicts} == {wall.pk for wall in walls[:2]}
     assert [wall.length for wall in room.walls.all()] == [12 * FOOT, 10 * FOOT, 12 * FOOT, 10 * FOOT]
+
+
+def test_only_what_the_other_person_changed_is_told():
+    house, owner, helper = shared_house()
+    store = store_add(by=By(owner), house=house, name="Mill Street Lumber")
+    press = By(owner, seen=Seen.of(store))
+    store_change(by=By(helper), store=Store.objects.get(pk=store.pk), name="Corner Lumber")
+    with pytest.raises(Stale) as refused:
+        store_change(by=press, store=store, name="Mill Street", note="Delivers on Fridays")
+    assert [conflict.field for conflict in refused.value.conflicts] == ["name"]
 
 
 def test_the_same_value_from_an_older_page_is_no_conflict():

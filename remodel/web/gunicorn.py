@@ -14,9 +14,7 @@ _LOOK_SECONDS = 1.0
 
 def when_ready(server: Any) -> None:
     """Called by gunicorn in its first process, once it listens."""
-    parent = int(os.environ.get("HALFBAY_PARENT") or 0)
-    if parent:
-        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
+    threading.Thread(target=_watch, args=(os.getppid(),), daemon=True).start()
 
 
 def _watch(parent: int) -> None:

@@ -32,6 +32,7 @@ import sys, django
 django.setup()
 from django.core.management import call_command
 call_command("migrate", verbosity=0)
+call_command("collectstatic", interactive=False, verbosity=0)
 from remodel.people.services import household
 from remodel.engine.lengths import FOOT
 from remodel.history.services import By

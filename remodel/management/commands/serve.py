@@ -56,7 +56,7 @@ class Command(BaseCommand):
         server += ["--worker-class", "gthread", "--access-logfile", os.devnull, "--log-level", "warning"]
         server += ["--graceful-timeout", "8", "--config", "python:remodel.web.gunicorn"]
         server += [word for bind in binds for word in ("--bind", bind)]
-        Supervisor(server, environment | {"HALFBAY_PARENT": str(os.getpid())}).run()
+        Supervisor(server, environment).run()
 
     def _greet(self, port: int, lan: str) -> None:
         self.stdout.write(f"Halfbay is at http://127.0.0.1:{port}/ (stop it with Ctrl-C)")

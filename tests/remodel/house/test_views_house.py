@@ -96,7 +96,7 @@ def test_pages_of_many_rooms_ask_no_more_questions_than_of_one(name):
             assert client.get(reverse(name, args=[house.pk])).status_code == 200
         counts.append(len(seen))
 
-    assert counts[0] == counts[1] <= 12
+    assert counts[0] == counts[1] <= 13  # one of them whether the figures are up to date
 
 
 def test_room_list_draws_every_outline_at_one_scale():

@@ -1,14 +1,10 @@
 """The commands: demo, backup and restore, serving addresses."""
 
 import os
-import signal
-import socket
 import sqlite3
 import subprocess
 import sys
-import time
 from pathlib import Path
-from urllib.request import urlopen
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -95,28 +91,3 @@ def test_serving_to_the_world_is_refused(host):
 def test_local_listens_on_this_machine_alone():
     assert addresses("local", 8000) == (["127.0.0.1:8000"], "")
     assert addresses("192.168.1.20", 8000) == (["127.0.0.1:8000", "192.168.1.20:8000"], "192.168.1.20")
-
-
-def test_serve_starts_web_and_worker_and_stops_both(tmp_path):
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    child = manage(tmp_path, "serve", "--no-demo", "--port", str(port))
-    try:
-        status = 0
-        for _ in range(240):
-            try:
-                status = urlopen(f"http://127.0.0.1:{port}/", timeout=5).status
-                break
-            except OSError as error:
-                status = getattr(error, "code", 0)
-                if status or child.poll() is not None:
-                    break
-                time.sleep(0.25)
-        assert status in (200, 404)
-        mine = subprocess.run(["pgrep", "-P", str(child.pid)], capture_output=True, text=True).stdout.split()
-        assert len(mine) == 2
-    finally:
-        child.send_signal(signal.SIGINT)
-        child.communicate(timeout=30)
-    assert not [each for each in mine if Path(f"/proc/{each}").exists()]

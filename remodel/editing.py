@@ -137,7 +137,7 @@ def page(
     htmx = getattr(request, "htmx", False)
     answer = render(
         request,
-        f"{template}#body" if htmx else template,
+        [f"{template}#body", template] if htmx else template,  # a page of people has no part
         shown | {"has_errors": status != 200},
         status=status,
     )

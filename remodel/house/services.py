@@ -13,9 +13,9 @@ from typing import Any
 from django.db.models import Max
 
 from remodel.board.piles import check_removal
-from remodel.engine import read_quick_line, rows
+from remodel.engine import rows
 from remodel.engine.files import Catalogue
-from remodel.engine.lengths import BadValue, LengthError
+from remodel.engine.lengths import BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, create_all, recorded, remove, restore
 from remodel.house.checks import check_room, refusing
@@ -32,7 +32,6 @@ __all__ = [
     "house_remove",
     "house_set_rules",
     "room_add",
-    "room_add_line",
     "room_add_surfaces",
     "room_add_walls",
     "room_change",
@@ -112,17 +111,6 @@ def house_remove(*, by: By, house: House) -> House:
 def house_put_back(*, by: By, house: House) -> House:
     """Bring a removed house back with all that is in it."""
     return restore(house) if house.deleted_at else house
-
-
-@recorded("added a room")
-def room_add_line(*, by: By, house: House, name: str, line: str, **values: Any) -> Room:
-    """A right-angled room from one line, `12' 6" x 10' 2" x 8'`; raises `Refused` with an example where it cannot be
-    read."""
-    try:
-        length, width, height = read_quick_line(line, house.units)
-    except LengthError as error:
-        raise Refused(str(error), field="line") from None
-    return room_add(by=by, house=house, name=name, length=length, width=width, ceiling_height=height, **values)
 
 
 @recorded("added a room")

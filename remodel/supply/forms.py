@@ -10,7 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from remodel.engine.lengths import FOOT, INCH, TakeoffError, parse_amount
+from remodel.engine.lengths import FOOT, INCH, Amount, TakeoffError, amount, convert, parse_amount
 from remodel.engine.words import AMOUNT_UNITS, QUANTITY_PHASES
 from remodel.supply.models import Pack, Priced, Store
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
@@ -200,14 +200,22 @@ class PackForm(HouseForm):
             self.fields["weight"].label = "Weight in kilograms"
 
     @property
-    def pounds(self) -> Decimal | None:
-        from remodel.engine import lengths
+    def pack(self) -> dict[str, Any]:
+        """The pack as the services take it: what it holds as an amount, its weight in pounds."""
+        given = self.cleaned_data
+        return {
+            "name": given["name"],
+            "holds": amount(given["holds"], given["unit"]),
+            "price": given["price"],
+            "weight": self._pounds(given["weight"]),
+            "store": given["store"],
+        }
 
-        weight = self.cleaned_data["weight"]
+    def _pounds(self, weight: Fraction | None) -> Decimal | None:
         if weight is None:
             return None
         if self.units == "mm":
-            weight = lengths.convert(lengths.amount(weight, "kg"), "lb").value
+            weight = convert(amount(weight, "kg"), "lb").value
         return Decimal(round(weight * 10**6)) / 10**6
 
 
@@ -324,16 +332,29 @@ class ReturnForm(HouseForm):
 
 
 class _AmountForm(HouseForm):
-    """An amount of one item: in its unit, in packs it comes in, or so many sticks of a length."""
+    """An amount of one item: in its unit, in packs it comes in, or, of what is `cut` to length, so many sticks."""
 
     number = NumberField(label="How much", positive=True, example="2")
     of = forms.ChoiceField(label="Counted in")
 
-    def __init__(self, *args: Any, measures: Sequence[tuple[str, str]], **kwargs: Any):
+    def __init__(self, *args: Any, measures: Sequence[tuple[str, str]], cut: bool = False, **kwargs: Any):
         super().__init__(*args, **kwargs)
+        self.cut = cut
         self.fields["of"].choices = list(measures)  # type: ignore[attr-defined]
         if len(measures) == 1:
             self.fields["of"].initial = measures[0][0]
+
+    def clean_number(self) -> Fraction | None:
+        number: Fraction | None = self.cleaned_data["number"]
+        if self.cut and number is not None and (number.denominator != 1 or number > 100_000):
+            raise ValidationError("Count sticks in whole numbers, like 3")
+        return number
+
+    @property
+    def counted(self) -> tuple[Amount, int]:
+        """One amount; or, of what is cut to length, one stick and how many."""
+        number, size = self.cleaned_data["number"], parse_amount(self.cleaned_data["of"])
+        return (size, int(number)) if self.cut else (Amount(size.value * number, size.unit), 1)
 
 
 class CountLeftForm(_AmountForm):

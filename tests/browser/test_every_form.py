@@ -75,11 +75,11 @@ class Site:
 
     def __init__(self) -> None:
         self.everything = everything = Everything()
-        person_add(name="Ben")
+        person_add(by=By(), name="Ben")
         me = household()
         Membership.objects.get_or_create(house=everything.house, person=me, defaults={"role": Role.OWNER})
         by = By(me)
-        invitation = invitation_make(person=everything.ada, house=everything.house)[1]
+        invitation = invitation_make(by=By(everything.ada), house=everything.house)[1]
         draft = order_make(by=by, house=everything.house, phases=["finishing"], rooms=[everything.room])
         line = draft.lines.first()
         waiting = Pack.objects.create(

@@ -11,6 +11,7 @@ from remodel.engine.lengths import Amount
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.house.services import room_change
+from remodel.jobs.models import worker_seen
 from remodel.people.services import household, person_add
 from remodel.supply.ledger import move
 from remodel.supply.models import Movement
@@ -45,7 +46,7 @@ def house() -> House:
     by = By(household())
     house = small_house(by.person, "Kitchen")
     room = house.rooms.get()
-    person_add(name="Ben")
+    person_add(by=By(), name="Ben")
     order_place(by=by, order=order_make(by=by, house=house, phases=["taping"], rooms=[room]), without_prices=True)
     phase = taping(house)
     phase_set_state(by=by, phase=phase, state="in progress")
@@ -54,6 +55,7 @@ def house() -> House:
     taken = [Taken(stuff=compound, each=Amount(Fraction(1), "gal"), used=Fraction(2), spoiled=Fraction(1, 2))]
     day_write(by=by, phase=phase, day=phase.started_on, minutes=390, note="Shimmed", taken=taken, photo=a_photo())
     room_change(by=by, room=room, wall_level=5)
+    worker_seen("a worker")  # or the health page answers that none is here
     return house
 
 

@@ -36,7 +36,6 @@ from remodel.house.services import (
     house_add,
     house_remove,
     house_set_rules,
-    room_add_line,
     room_add_surfaces,
     room_add_walls,
     room_change,
@@ -80,6 +79,7 @@ from remodel.work.logbook import day_write
 from remodel.work.models import Phase
 from remodel.work.photos import photo_add, photo_change, photo_remove
 from remodel.work.services import note_add, note_change, note_remove, phase_add, phase_move
+from tests.remodel.factories import room_add_line
 
 __all__ = ["fill"]
 
@@ -89,7 +89,7 @@ SEARCHES = 4  # of the worker, each of at most two minutes
 def fill() -> None:
     """Carry the demo house on, as two people would over some weeks."""
     us = household()
-    other = person_add(name="Ben")
+    other = person_add(by=By(), name="Ben")
     house = House.objects.get(is_demo=True)
     _devices(us, other)
     _begun_rooms(By(other), house)
@@ -105,7 +105,7 @@ def fill() -> None:
     _changes(By(other, key="kept-1"), house)
     _papers(house)
     _other_houses(us)
-    invitation_make(person=us, house=house)
+    invitation_make(by=By(us), house=house)
 
 
 def _room(house: House, key: str) -> Room:

@@ -20,7 +20,6 @@ from remodel.history.models import Change
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.partitions import partition_add
-from remodel.house.services import room_add_line
 from remodel.house.things import hidden_add
 from remodel.people.models import Device, Membership, Person
 from remodel.people.services import invitation_make
@@ -29,7 +28,7 @@ from remodel.supply.orders import order_make, order_place, order_receive
 from remodel.work.logbook import day_write
 from remodel.work.models import Photo
 from remodel.work.services import note_add, phase_add
-from tests.remodel.factories import ada, demo_house
+from tests.remodel.factories import ada, demo_house, room_add_line
 from tests.remodel.routes import Route
 
 __all__ = ["Everything", "a_photo"]

@@ -8,12 +8,24 @@ from typing import Any
 import factory
 from django.conf import settings
 
+from remodel.engine import read_quick_line
 from remodel.engine.lengths import FOOT
 from remodel.history.services import By
 from remodel.house.models import House, Room, Wall
+from remodel.house.services import room_add
 from remodel.people.models import Membership, Person, Role
 
-__all__ = ["HouseFactory", "PersonFactory", "RoomFactory", "ada", "ben", "cy", "demo_house", "shared_house"]
+__all__ = [
+    "HouseFactory",
+    "PersonFactory",
+    "RoomFactory",
+    "ada",
+    "ben",
+    "cy",
+    "demo_house",
+    "room_add_line",
+    "shared_house",
+]
 
 
 class PersonFactory(factory.django.DjangoModelFactory[Person]):
@@ -82,6 +94,12 @@ def demo_house(person: Person, name: str = "hollow-lane") -> House:
 
     path = Path(settings.BASE_DIR) / "fixtures" / f"{name}.json"
     return house_from_file(by=By(person), text=path.read_bytes())
+
+
+def room_add_line(*, by: By, house: House, name: str, line: str, **values: Any) -> Room:
+    """A right-angled room from one line, as it is typed."""
+    length, width, height = read_quick_line(line, house.units)
+    return room_add(by=by, house=house, name=name, length=length, width=width, ceiling_height=height, **values)
 
 
 def shared_house() -> tuple[House, Person, Person]:

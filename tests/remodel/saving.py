@@ -16,12 +16,12 @@ from remodel.cards.models import Pack
 from remodel.engine.lengths import FOOT
 from remodel.history.rows import Row
 from remodel.history.services import By
-from remodel.house.services import house_add, house_remove, room_add_line, room_add_surfaces
+from remodel.house.services import house_add, house_remove, room_add_surfaces
 from remodel.people.models import Membership, Role
 from remodel.supply.models import Material
 from remodel.supply.orders import order_line_add, order_make
 from tests.remodel.everything import Everything
-from tests.remodel.factories import PersonFactory, ben
+from tests.remodel.factories import PersonFactory, ben, room_add_line
 from tests.remodel.page_forms import PageForm, forms_of
 from tests.remodel.routes import routes
 

@@ -117,16 +117,17 @@ class RoomLineForm(RoomStartForm):
         assert isinstance(widget, LineInput)
         widget.units = self.units
 
-    def clean_line(self) -> str:
-        line: str = self.cleaned_data["line"]
+    def clean_line(self) -> tuple[int, int, int]:
+        """Length, width and height in nanometers."""
         try:
-            read_quick_line(line, self.units)
+            length, width, height = read_quick_line(self.cleaned_data["line"], self.units)
         except LengthError as error:
             raise forms.ValidationError(str(error)) from None
-        return line
+        return length, width, height
 
     def columns(self) -> dict[str, Any]:
-        return super().columns() | {"line": self.cleaned_data["line"]}
+        length, width, height = self.cleaned_data["line"]
+        return super().columns() | {"length": length, "width": width, "ceiling_height": height}
 
 
 class RoomWalkForm(RoomStartForm):

@@ -17,11 +17,11 @@ from remodel.engine.lengths import LengthError
 from remodel.engine.rows import rules_of
 from remodel.history.errors import Refused
 from remodel.history.services import By
+from remodel.house import services
 from remodel.house.forms.rooms import RoomBoardsForm, RoomForm, RoomFramingForm, RoomLineForm, RoomWalkForm
 from remodel.house.forms.walks import Walk
 from remodel.house.models import House, Room, Wall
 from remodel.house.outlines import WalkedWall, room_walk
-from remodel.house.services import room_add_line, room_add_walls, room_change, room_remove, room_resize
 from remodel.house.views_edit.measured import measured_context
 from remodel.house.views_edit.outline import outline_shown
 from remodel.people.http import SiteRequest
@@ -54,7 +54,7 @@ def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
         form,
         "edit/room_add.html",
         lambda: {"house": house, "first": not house.rooms.exists()},
-        write=lambda by: room_add_line(by=by, house=house, **form.columns()),
+        write=lambda by: services.room_add(by=by, house=house, **form.columns()),
         then=lambda room: saved_and_go(request, "room-edit", room.pk, name=room.name),
     )
 
@@ -68,7 +68,7 @@ def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Room:
         walls = [(wall.cleaned_data["name"], wall.cleaned_data["length"], wall.degrees) for wall in walk.walls]
-        return room_add_walls(by=by, house=house, walls=walls, **form.columns())
+        return services.room_add_walls(by=by, house=house, walls=walls, **form.columns())
 
     return edit(
         request,
@@ -184,7 +184,7 @@ def room_size(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """A room's name, size and ceiling."""
 
     def write(by: By, room: Room, form: RoomForm) -> Room:
-        service = room_resize if form.sized else room_change
+        service = services.room_resize if form.sized else services.room_change
         return service(by=by, room=room, **form.columns())
 
     return _edit(request, room_id, "edit/room_size.html", RoomForm, write)
@@ -203,7 +203,7 @@ def room_finish(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 def _change(by: By, room: Room, form: Any) -> Room:
-    return room_change(by=by, room=room, **form.columns())
+    return services.room_change(by=by, room=room, **form.columns())
 
 
 def _edit(
@@ -227,7 +227,7 @@ def room_remove_it(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Remove a room with its partitions; the house's page offers to take that back."""
     room = room_for(request.person, room_id, write=True)
     try:
-        room_remove(by=By(request.person), room=room)
+        services.room_remove(by=By(request.person), room=room)
     except Refused as error:
         messages.info(request, f"{error}.")
         return go(request, "room-edit", room.pk)

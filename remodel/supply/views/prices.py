@@ -10,7 +10,6 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.editing import Seen, edit, page, posted
-from remodel.engine.lengths import amount
 from remodel.engine.rows import rules_of
 from remodel.engine.supply import sheet_sizes
 from remodel.history.answers import offer_undo
@@ -235,7 +234,7 @@ def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
         form,
         "supply/price_add.html",
         {"house": house, "material": material, "heading": f"Add a pack of {material.name}"},
-        write=lambda by: pack_add(by=by, material=material, **_pack(form)),
+        write=lambda by: pack_add(by=by, material=material, **form.pack),
         then=lambda _: go(request, "price-material", material.pk),
     )
 
@@ -249,7 +248,7 @@ def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Material:
         given = form.cleaned_data
-        return material_add(by=by, house=house, name=given["material"], cut=given["cut"], pack=_pack(form))
+        return material_add(by=by, house=house, name=given["material"], cut=given["cut"], pack=form.pack)
 
     return edit(
         request,
@@ -259,17 +258,6 @@ def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
         write=write,
         then=lambda material: go(request, "price-material", material.pk),
     )
-
-
-def _pack(form: PackForm) -> dict[str, Any]:
-    found = form.cleaned_data
-    return {
-        "name": found["name"],
-        "holds": amount(found["holds"], found["unit"]),
-        "price": found["price"],
-        "weight": form.pounds,
-        "store": found["store"],
-    }
 
 
 @require_http_methods(["GET", "POST"])

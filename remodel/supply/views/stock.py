@@ -132,15 +132,6 @@ class _Item:
         here = [_shown(item, found, count, self.house.units) for found, count in mine]
         self.here = ", ".join(here) or "nothing"
 
-    def counted(self, form: HouseForm) -> tuple[Amount, int]:
-        """What the form says: one amount, or for sticks each stick and how many."""
-        number, each = form.cleaned_data["number"], lengths.parse_amount(form.cleaned_data["of"])
-        if not self.cut:
-            return Amount(each.value * number, each.unit), 1
-        if number.denominator != 1 or number > 100_000:
-            raise Refused("Count sticks in whole numbers, like 3", field="number")
-        return each, int(number)
-
 
 @require_GET
 def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
@@ -154,10 +145,10 @@ def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
 def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """Count what is left: the ledger works out what went."""
     found = _Item(request, house_id, item, write=True)
-    form = CountLeftForm(posted(request), measures=found.measures, units=found.house.units)
+    form = CountLeftForm(posted(request), measures=found.measures, cut=found.cut, units=found.house.units)
 
     def write(by: By) -> None:
-        remains, pieces = found.counted(form)
+        remains, pieces = form.counted
         used, note = form.cleaned_data["used"] == "used", form.cleaned_data["note"]
         shared: dict[str, Any] = {"by": by, "house": found.house, "item": item, "note": note}
         if not found.cut:
@@ -177,10 +168,10 @@ def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
 @require_http_methods(["GET", "POST"])
 def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = SpoilForm(posted(request), measures=found.measures, units=found.house.units)
+    form = SpoilForm(posted(request), measures=found.measures, cut=found.cut, units=found.house.units)
 
     def write(by: By) -> None:
-        gone, pieces = found.counted(form)
+        gone, pieces = form.counted
         move(
             by=by,
             house=found.house,
@@ -197,10 +188,10 @@ def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
 @require_http_methods(["GET", "POST"])
 def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = MoveForm(posted(request), measures=found.measures, units=found.house.units)
+    form = MoveForm(posted(request), measures=found.measures, cut=found.cut, units=found.house.units)
 
     def write(by: By) -> None:
-        moved, pieces = found.counted(form)
+        moved, pieces = form.counted
         carry(
             by=by,
             house=found.house,

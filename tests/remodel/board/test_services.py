@@ -15,11 +15,11 @@ from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.models import Room
-from remodel.house.services import house_add, room_add_line, room_change, room_resize, rooms_reorder
+from remodel.house.services import house_add, room_change, room_resize, rooms_reorder
 from remodel.jobs.models import Worker, worker_seen
 from remodel.supply.services import owned_sheet_add, sheet_change
 from remodel.work.services import note_add
-from tests.remodel.factories import ada, demo_house
+from tests.remodel.factories import ada, demo_house, room_add_line
 
 pytestmark = pytest.mark.django_db
 

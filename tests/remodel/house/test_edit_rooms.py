@@ -128,7 +128,9 @@ def test_what_the_last_room_said_is_offered_for_the_next(house):
 
 
 @pytest.mark.parametrize("more", [{}, HTMX])
-@pytest.mark.parametrize("line", ["", "12 6 x 10", "12' x 10'", "0 x 10' x 8'", "12' x 10' x 8' x 9'"])
+@pytest.mark.parametrize(
+    "line", ["", "12 6 x 10", "12' x 10'", "0 x 10' x 8'", "12' x 10' x 8' x 9'", "12' x 6 1 x 8'", "x" * 200]
+)
 def test_line_that_cannot_be_read_is_kept_with_an_example(house, line, more):
     response = browser(ada()).post(reverse("room-add", args=[house.pk]), LINE | {"line": line}, **more)
     page = response.content.decode()

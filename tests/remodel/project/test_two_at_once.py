@@ -22,7 +22,7 @@ from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, change, recorded, undo
 from remodel.house.models import Room
-from remodel.house.services import room_add_line, room_change
+from remodel.house.services import room_change
 from remodel.people.models import Membership, Role
 from remodel.people.services import invitation_make, invitation_take, membership_end
 from remodel.supply.ledger import count_left, move, on_hand
@@ -32,7 +32,7 @@ from remodel.work.logbook import day_write
 from remodel.work.models import KeptPhoto, Phase, Photo
 from remodel.work.photos import reencoded
 from tests.remodel.everything import a_photo
-from tests.remodel.factories import ada, ben, cy
+from tests.remodel.factories import ada, ben, cy, room_add_line
 from tests.remodel.site import share, small_house
 
 pytestmark = [

@@ -7,14 +7,14 @@ import pytest
 from remodel.engine.lengths import amount
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
-from remodel.house.services import house_add, room_add_line
+from remodel.house.services import house_add
 from remodel.supply import orders
 from remodel.supply.coming import coming_for
 from remodel.supply.ledger import move
 from remodel.supply.models import Order, Pack
 from remodel.supply.queries import frozen_needs
 from remodel.supply.since import compare_order
-from tests.remodel.factories import ada
+from tests.remodel.factories import ada, room_add_line
 
 pytestmark = pytest.mark.django_db
 TAPE = "tape-paper"

@@ -8,14 +8,14 @@ from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo
-from remodel.house.services import house_add, room_add_line, room_change
+from remodel.house.services import house_add, room_change
 from remodel.supply import orders
 from remodel.supply.ledger import move, on_hand
 from remodel.supply.models import Order, Pack, SheetOnSale
 from remodel.supply.queries import money_of, needs_of, use_of
 from remodel.supply.services import pack_change, prices_confirm
 from remodel.supply.since import compare_order
-from tests.remodel.factories import ada
+from tests.remodel.factories import ada, room_add_line
 
 pytestmark = pytest.mark.django_db
 

@@ -17,7 +17,7 @@ from PIL import Image
 from remodel.engine.lengths import Amount
 from remodel.history.seen import Seen
 from remodel.history.services import By
-from remodel.house.services import house_add, room_add_line
+from remodel.house.services import house_add
 from remodel.people.models import Membership, Role
 from remodel.supply.ledger import balances, move, on_hand
 from remodel.supply.models import Movement
@@ -26,7 +26,7 @@ from remodel.work.forms import HoursField
 from remodel.work.logbook import stuff_of
 from remodel.work.models import DayLog, Phase, Photo
 from tests.remodel.everything import a_photo
-from tests.remodel.factories import PersonFactory, ada, cy
+from tests.remodel.factories import PersonFactory, ada, cy, room_add_line
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate

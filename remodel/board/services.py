@@ -312,7 +312,8 @@ def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
         if (pool.board, pool.thickness) == (board, thickness) and result is not None:
             head = Room.objects.get(house=room.house_id, key=result.views[0].head)
             standing = Plan.objects.filter(room=head, board=board, thickness=thickness, state__in=STANDING).first()
-            if standing and standing.pool == pool.digest:
+            # A plan that stands is shown as long as it fits, whatever prices and sheets on hand do.
+            if standing and standing.fits == pool.fits:
                 return standing
             return plan_accept(by=by, plan=propose(head, pool, pool.plan))
     raise Refused("There is no such plan to keep; put right what the room says first")

@@ -82,11 +82,10 @@ def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
     )
     chosen = form.cleaned_data["room"] if form.is_bound and form.is_valid() else []
 
-    def write(by: By) -> list[Room]:
+    def write(by: By) -> House:
         if form.cleaned_data["piles"] != seen_piles(heads) and not _is_pile(chosen, piles_of(house, heads)):
             raise Overtaken(_CHANGED)
-        pile_make(by=by, house=house, rooms=chosen)
-        return chosen
+        return pile_make(by=by, house=house, rooms=chosen)
 
     def context() -> dict[str, Any]:
         return {
@@ -104,7 +103,7 @@ def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
     if request.method == "GET":
         unread = form.is_bound and not form.is_valid()
         return page(request, template, context, form=form, status=422 if unread else 200)
-    return edit(request, form, template, context, write=write, then=lambda rooms: _bought(request, house, rooms, form))
+    return edit(request, form, template, context, write=write, then=lambda _: _bought(request, house, chosen, form))
 
 
 @require_POST
@@ -124,6 +123,8 @@ def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _bought(request: SiteRequest, house: House, rooms: list[Room], form: TogetherForm) -> HttpResponse:
     order = _draft(house, str(form.cleaned_data["order"] or ""))
+    if not rooms:  # sent again, after their boards were ordered
+        return go(request, "house-together", house.pk)
     if order is not None:
         order_refresh(by=By(request.person), order=order)
         offer_undo(request, f"{named(rooms)} are bought together now, and the order is worked out again.", rooms[0])

@@ -3,8 +3,8 @@
 A form carries it from the page to the write. A write that would change a row as it stands now, where
 the page showed an older one, is a conflict; so is one that would change a row of a whole list that
 the page did not have, for somebody made that row meanwhile. A page that found no row yet names the
-empty list alone: "there was none". What is no such row is a fact with a name:
-how many deliveries there were, what role a member had.
+empty list alone: "there was none". What is no row that people edit is a fact with a name: how many
+deliveries there were, what role a member had.
 """
 
 from __future__ import annotations

@@ -33,7 +33,6 @@ from remodel.history.turns import write_turn
 
 __all__ = [
     "By",
-    "Seen",
     "Touched",
     "before_undo",
     "change",

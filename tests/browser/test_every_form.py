@@ -26,6 +26,7 @@ from remodel.people.models import Membership, Role
 from remodel.people.services import household, invitation_make, person_add
 from remodel.supply.orders import order_make
 from tests.browser.conftest import SIZES
+from tests.conftest import CHROMIUM, FLAGS
 from tests.remodel.everything import Everything
 from tests.remodel.routes import routes
 from tests.remodel.site import share, small_house
@@ -187,13 +188,8 @@ def send(chromium: Any, live_server: Any, site: Site, settings: Any, posts: list
     contexts: list[Any] = []
 
     def open_page(form: Form) -> Any:
-        context = chromium.new_context(
-            viewport=SIZES["phone"], has_touch=True, is_mobile=True, extra_http_headers=HEADERS.get(form.way_in)
-        )
+        context = context_of(chromium, form, site, live_server.url)
         contexts.append(context)
-        if form.way_in == "signed in":
-            cookies = site.signed_in.cookies.items()
-            context.add_cookies([{"name": key, "value": each.value, "url": live_server.url} for key, each in cookies])
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("response", lambda answer: complaints.append(answer.url) if answer.status >= 500 else None)
@@ -247,6 +243,17 @@ def send(chromium: Any, live_server: Any, site: Site, settings: Any, posts: list
         context.close()
 
 
+def context_of(browser: Any, form: Form, site: Site, url: str) -> Any:
+    """A phone's browser that came in the way the form's page is come to."""
+    context = browser.new_context(
+        viewport=SIZES["phone"], has_touch=True, is_mobile=True, extra_http_headers=HEADERS.get(form.way_in)
+    )
+    if form.way_in == "signed in":
+        cookies = site.signed_in.cookies.items()
+        context.add_cookies([{"name": key, "value": cookie.value, "url": url} for key, cookie in cookies])
+    return context
+
+
 def wait_for(page: Any, script: str) -> None:
     """Wait until `script` is true; the page may be left for another meanwhile."""
     for _ in range(300):
@@ -286,3 +293,35 @@ def test_every_form_is_held_while_the_connection_is_gone_and_sent_once(site, set
         except Exception as error:
             failed.append((form.page, form.route, form.way_in, str(error)[:300]))
     assert failed == []
+
+
+@pytest.mark.deep
+def test_button_of_every_form_can_be_pressed_again_after_back(chromium, live_server, site, settings):
+    """In a browser that keeps pages for Back, as people's do; each form that leads to another page."""
+    browser = chromium.browser_type.launch(
+        executable_path=str(CHROMIUM), args=FLAGS, ignore_default_args=["--disable-back-forward-cache"]
+    )
+    stuck, kept, led = [], 0, 0
+    for form in site.forms(settings):
+        site.restore()
+        settings.HOSTED = form.way_in in HOSTED
+        context = context_of(browser, form, site, live_server.url)
+        page = context.new_page()
+        page.add_init_script("addEventListener('pageshow', (event) => { window.keptForBack = event.persisted; })")
+        page.goto(live_server.url + form.path, wait_until="load")
+        address = page.url
+        page.locator(f"form[method=post][action^='{form.action}']").first.evaluate(PRESS)
+        page.wait_for_timeout(700)  # answered in place, or on the way to another page
+        page.wait_for_load_state("networkidle")
+        if page.url != address:
+            led += 1
+            page.go_back(wait_until="commit")
+            wait_for(page, "true")
+            kept += bool(page.evaluate("window.keptForBack === true"))
+            if page.locator("form[data-sending], form [aria-disabled], form button:disabled").count():
+                stuck.append((form.page, form.route))
+        context.close()
+    browser.close()
+    print(f"{led} forms lead to another page; {kept} pages came back as they were left")
+    assert stuck == []
+    assert kept > led // 3

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from remodel.board.models import Plan
+from remodel.board.services import plan_set_state
 from remodel.cards.models import DoneMark, Marking
 from remodel.cards.queries import cards_for, choices_of, old_marks
 from remodel.cards.services import marking_set, tick
@@ -15,6 +16,7 @@ from remodel.history.models import Change
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import room_resize
+from remodel.supply.services import owned_sheet_add
 from tests.remodel.factories import ada
 
 pytestmark = pytest.mark.django_db
@@ -53,6 +55,18 @@ def test_all_cut_and_all_hung_move_the_plan_on_and_a_mark_taken_back_moves_it_ba
     assert standing(room).get().state == Plan.State.HUNG
     tick(by=by, room=room, kind="hung", item=pieces[0].key, plan=plan, done=False)
     assert standing(room).get().state == Plan.State.CUT
+
+
+def test_piece_of_an_ordered_plan_is_ticked_after_a_sheet_was_found(room, by):
+    plan, pieces = pieces_of(room)
+    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+    plan_set_state(by=by, plan=standing(room).get(), state=Plan.State.ORDERED)
+    size = {"thickness": INCH // 2, "width": 48 * INCH, "length": 8 * FOOT, "count": 1}
+    owned_sheet_add(by=by, house=room.house, board=standing(room).get().board, **size)
+    plan, pieces = pieces_of(room)
+    tick(by=by, room=room, kind="cut", item=pieces[1].key, plan=plan)
+
+    assert standing(room).get().state == Plan.State.ORDERED
 
 
 def test_hung_without_cut_marks_leaves_the_plan_where_it_is(room, by):

@@ -48,6 +48,16 @@ TOGETHER: list[tuple[str, str, Data]] = [
 ]
 # An answer to a question asked at the moment of saving, which no row keeps.
 NOT_KEPT = {("phase-detail", "aware"), ("phase-detail", "coldest"), ("order-place", "without_prices")}
+# Forms that change nothing a page shows: they add something, or ask for one thing whatever stands.
+ADDS = {
+    *("house-new", "room-add", "room-add-surfaces", "room-add-walls", "opening-add", "cutout-add", "hidden-add"),
+    *("partition-add", "phase-add", "note-add", "log-add", "store-add", "price-sheet-add", "price-material-add"),
+    *("price-pack-add", "order-new", "order-add", "stock-spoil", "stock-move", "house-packs", "invitation-add"),
+    "stock-count",  # what is here is here, whatever the page said before
+    "order-line-tick",  # the last tick counts
+    "house-remove",  # asks for the name alone
+    "password-change",  # asks for the password of now
+}
 # What came and went back is a fact beside others: `test_facts_from_an_older_page` has these pages.
 FACTS = {"order-receive", "order-return"}
 
@@ -213,3 +223,9 @@ def test_every_field_of_every_edit_page_survives_another_person(house):
 @pytest.mark.deep
 def test_every_row_of_every_list_survives_another_person(house):
     assert sweep(house, most=1000) == ""
+
+
+def test_every_form_says_what_its_page_was_made_from_or_adds_something(house):
+    forms = [form for _, form in house.forms(house.client(house.ada)).values() if form.typed]
+    without = {route_of(form.action) for form in forms if not form.seen}
+    assert not without ^ ADDS, " ".join(sorted(without ^ ADDS))

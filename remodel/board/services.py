@@ -229,7 +229,9 @@ def _save(
             },
         )
     if waits:
-        Figures.objects.filter(house=house).update(state=Figures.State.WAITING, queued_at=timezone.now(), owner="")
+        Figures.objects.filter(house=house).update(
+            state=Figures.State.WAITING, queued_at=timezone.now(), owner="", attempts=0
+        )
     head = next(room for room in rooms if room.key == family.head)
     queue.seek(house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits])
     for room in rooms:

@@ -17,6 +17,7 @@ from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.house.services import room_remove, room_resize
 from remodel.jobs.models import Worker, worker_seen
+from remodel.jobs.queue import MOST_ATTEMPTS
 from remodel.supply.orders import order_make, order_place
 from tests.remodel.factories import ada
 from tests.remodel.site import small_house, with_partition
@@ -298,3 +299,13 @@ def test_order_of_a_large_pile_waits_for_what_it_shares(by, large):
     room = resized(by, large)
     order_make(by=by, house=large, phases=["hanging"], rooms=[room])
     assert not queries.board_of(room).pile_waits
+
+
+def test_pile_that_is_edited_again_and_again_is_worked_out_each_time(by, pile, monkeypatch):
+    monkeypatch.setattr(services, "PILE_AT_ONCE", 1)
+    worker_seen("worker")
+    for more in range(MOST_ATTEMPTS + 2):
+        room_resize(by=by, room=Room.objects.get(pk=pile[0].pk), length=(13 + more) * FOOT, width=10 * FOOT)
+        assert services.piles_wait()
+        assert figures.run_once()
+        assert not services.piles_wait()

@@ -71,12 +71,14 @@ def edit(
     then: Callable[[Written], HttpResponse],
     more: Sequence[HouseForm] = (),
     saving: bool = True,
+    fields: Mapping[str, str] | None = None,
 ) -> HttpResponse:
     """Show a form, or save what was posted: `write` does it, `then` answers with what it wrote.
 
     `more` are the other forms of the page, a row each. A button that only adds a row or draws what
     was typed is not `saving`. `context` may be a function, called when the page is shown and so with
-    what stands then; `form` is added to it.
+    what stands then; `form` is added to it. `fields` names the form's field of a value that the
+    service calls otherwise, so that a refusal stands there.
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
@@ -101,7 +103,8 @@ def edit(
         form.see_anew()
         form.add_error(None, str(error))
     except Refused as error:
-        form.add_error(error.field if error.field in form.fields else None, str(error))
+        field = (fields or {}).get(error.field, error.field)
+        form.add_error(field if field in form.fields else None, str(error))
         seconds = error.seconds
     except TakeoffError as error:
         form.add_error(None, str(error))

@@ -87,7 +87,7 @@ class _Writing:
         """Whether the row is another than the page showed: written since, or made since."""
         if self.by.seen is None or stored.pk in self.own_versions:
             return False
-        version = self.by.seen.versions.get(stored.pk)
+        version = self.seen_version(stored)
         if version is None:
             return stored._meta.label_lower in self.by.seen.lists
         return version != stored.version

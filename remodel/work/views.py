@@ -128,28 +128,32 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
     def write(by: By) -> DayLog:
         typed = form.cleaned_data
-        try:
-            return day_write(
-                by=by,
-                phase=phase,
-                day=typed["day"],
-                minutes=typed["hours"] or 0,
-                note=typed["note"],
-                taken=form.taken,
-                photo=form.picture,
-                kept_photo=form.kept_token,
-                caption=typed["caption"],
-            )
-        except Refused as error:
-            error.field = {"file": "photo"}.get(error.field, error.field)
-            raise
+        return day_write(
+            by=by,
+            phase=phase,
+            day=typed["day"],
+            minutes=typed["hours"] or 0,
+            note=typed["note"],
+            taken=form.taken,
+            photo=form.picture,
+            kept_photo=form.kept_token,
+            caption=typed["caption"],
+        )
 
     def logged(log: DayLog) -> HttpResponse:
         messages.info(request, f"Logged {log.room.name}, {phase.name.lower()}.")
         return go(request, "log-list", house.pk)
 
-    saving = not form.photo_removed
-    answer = edit(request, form, "log/add.html", context, write=write, then=logged, saving=saving)
+    answer = edit(
+        request,
+        form,
+        "log/add.html",
+        context,
+        write=write,
+        then=logged,
+        saving=not form.photo_removed,
+        fields={"file": "photo"},
+    )
     return slowed(answer, slow) if slow else answer
 
 

@@ -83,17 +83,14 @@ class HouseAnswersForm(HouseForm):
             }
         )
 
-    @property
-    def framed_answer(self) -> str:
-        return str(self.cleaned_data["framed"])
-
     def columns(self) -> dict[str, Any]:
         return {name: self.cleaned_data[name] for name in ("name", "units", "currency")}
 
     def rules(self) -> dict[str, Any]:
         """The rules the answers set. Studs not known are kept as that, and what is assumed of them stays."""
-        rules: dict[str, Any] = {"wall_spacing_known": self.framed_answer != UNKNOWN}
-        spacing = _SPACING.get((self.framed_answer, self.cleaned_data["units"]))
+        framed = str(self.cleaned_data["framed"])
+        rules: dict[str, Any] = {"wall_spacing_known": framed != UNKNOWN}
+        spacing = _SPACING.get((framed, self.cleaned_data["units"]))
         if spacing is not None:
             rules["assumed_wall_spacing"] = int(spacing)
         longest = self.cleaned_data["longest"]

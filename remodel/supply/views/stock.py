@@ -209,23 +209,15 @@ def _write_page(
     request: SiteRequest, found: _Item, form: HouseForm, words: tuple[str, str], write: Callable[[By], None]
 ) -> HttpResponse:
     """A page that writes to the ledger; `words` are its heading and its button."""
-
-    def at_its_field(by: By) -> None:
-        try:
-            write(by)
-        except Refused as error:
-            if error.field in ("left", "amount"):
-                error.field = "number"
-            raise
-
     heading, button = words
     return edit(
         request,
         form,
         "supply/stock_write.html",
         {"house": found.house, "item": found, "heading": heading, "button": button},
-        write=at_its_field,
+        write=write,
         then=lambda _: go(request, "stock-item", found.house.pk, found.key),
+        fields={"left": "number", "amount": "number"},
     )
 
 

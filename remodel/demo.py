@@ -1,7 +1,9 @@
-"""A demo house some way into the work: phases done, going and blocked, orders received in part, days logged.
+"""A demo house some way into the work: phases done, going and blocked, orders received in part,
+days logged.
 
-What happened stands in a file beside the house's own, `NAME.progress.json`, told in days before today, so that the
-demo is never out of date. All of it is written through the services that people's own writes go through.
+What happened stands in a file beside the house's own, `NAME.progress.json`, told in days before
+today, so that the demo is never out of date. All of it is written through the services that
+people's own writes go through.
 """
 
 from __future__ import annotations
@@ -43,7 +45,9 @@ def tell_progress(*, by: By, house: House, text: str | bytes) -> None:
     for each in told["days"]:
         _day(by, rooms, each)
     for key in told["finished"]:
-        _finish(by, rooms[key], last=min(each["day"] for each in told["days"] if each["room"] == key))
+        _finish(
+            by, rooms[key], last=min(each["day"] for each in told["days"] if each["room"] == key)
+        )
     for each in told["later_orders"]:
         _order(by, house, rooms, each)
     for each in told["phases"]:
@@ -60,12 +64,18 @@ def _store(by: By, house: House, told: dict[str, Any]) -> None:
     rooms = list(house.rooms.values_list("key", flat=True))
     items = {line.item for line in needs_of(house, phases=told["phases"], rooms=rooms)}
     packs = Pack.objects.filter(material__house=house, material__key__in=items)
-    prices_confirm(by=by, house=house, priced=[*SheetOnSale.objects.filter(house=house), *packs], store=store)
+    prices_confirm(
+        by=by, house=house, priced=[*SheetOnSale.objects.filter(house=house), *packs], store=store
+    )
 
 
 def _order(by: By, house: House, rooms: dict[str, Room], told: dict[str, Any]) -> None:
     order = order_make(
-        by=by, house=house, phases=told["phases"], rooms=[rooms[key] for key in told["rooms"]], name=told["name"]
+        by=by,
+        house=house,
+        phases=told["phases"],
+        rooms=[rooms[key] for key in told["rooms"]],
+        name=told["name"],
     )
     order = order_place(by=by, order=order)
     _date(by=by, order=order, ago=told["placed"])

@@ -76,9 +76,9 @@ def edit(
     """Show a form, or save what was posted: `write` does it, `then` answers with what it wrote.
 
     `more` are the other forms of the page, a row each. A button that only adds a row or draws what
-    was typed is not `saving`. `context` may be a function, called when the page is shown and so with
-    what stands then; `form` is added to it. `fields` names the form's field of a value that the
-    service calls otherwise, so that a refusal stands there.
+    was typed is not `saving`. `context` may be a function, called when the page is shown and so
+    with what stands then; `form` is added to it. `fields` names the form's field of a value that
+    the service calls otherwise, so that a refusal stands there.
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
@@ -87,7 +87,11 @@ def edit(
     if not valid:
         # A press sent twice may no longer be valid, for the first one was taken: all came already.
         before = written_before(by)
-        return then(before.row) if before else page(request, template, context, form=form, more=more, status=422)
+        return (
+            then(before.row)
+            if before
+            else page(request, template, context, form=form, more=more, status=422)
+        )
     conflict: Stale | None = None
     status, seconds = 422, 0
     try:
@@ -97,7 +101,10 @@ def edit(
         form.see_anew()
         if error.row.deleted_at is not None:
             who = who_changed(error.row) or "Somebody else"
-            form.add_error(None, f"{who} removed this meanwhile. Bring it back from the history first, then save")
+            form.add_error(
+                None,
+                f"{who} removed this meanwhile. Bring it back from the history first, then save",
+            )
     except Overtaken as error:
         status = 409
         form.see_anew()
@@ -111,7 +118,13 @@ def edit(
     else:
         return then(written)
     answer = page(
-        request, template, context, form=form, more=more, status=429 if seconds else status, conflict=conflict
+        request,
+        template,
+        context,
+        form=form,
+        more=more,
+        status=429 if seconds else status,
+        conflict=conflict,
     )
     if seconds:
         answer["Retry-After"] = str(seconds)
@@ -129,7 +142,8 @@ def page(
     conflict: Stale | None = None,
     said: str = "",
 ) -> HttpResponse:
-    """The full page, or for htmx its part `body`; what is `said` is spoken once it is swapped in."""
+    """The full page, or for htmx its part `body`; what is `said` is spoken once it is swapped
+    in."""
     shown = dict(context() if callable(context) else context)
     if form is not None:
         shown |= {"form": form, "forms": [form, *more] if status != 200 else []}
@@ -148,13 +162,19 @@ def page(
 
 
 def by_of(request: SiteRequest, form: HouseForm) -> By:
-    """Who writes, under a key for this page and what was typed into it, and what the page showed."""
-    key, person = form.written_key, getattr(request, "person", None)  # nobody, on the page to sign in
+    """Who writes, under a key for this page and what was typed into it, and what the page
+    showed."""
+    # nobody, on the page to sign in
+    key, person = form.written_key, getattr(request, "person", None)
     seen = Seen.read(form.cleaned_data["seen"]) if form.cleaned_data.get("seen") else None
     if not key:
         return By(person, seen=seen)
-    typed = sorted((name, values) for name, values in request.POST.lists() if name not in _NOT_TYPED)
-    files = sorted((name, [_digest(file) for file in files]) for name, files in request.FILES.lists())
+    typed = sorted(
+        (name, values) for name, values in request.POST.lists() if name not in _NOT_TYPED
+    )
+    files = sorted(
+        (name, [_digest(file) for file in files]) for name, files in request.FILES.lists()
+    )
     return By(person, plain.digest(key, request.path, typed, files), seen)
 
 

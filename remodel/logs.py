@@ -9,7 +9,8 @@ __all__ = ["UtcFormatter"]
 
 
 class UtcFormatter(logging.Formatter):
-    """Times are UTC, wherever the machine stands; a value with a line break in it stays on its line."""
+    """Times are UTC, wherever the machine stands; a value with a line break in it stays on its
+    line."""
 
     converter = staticmethod(time.gmtime)
 

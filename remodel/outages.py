@@ -15,7 +15,8 @@ from django.db import DatabaseError, InterfaceError, OperationalError, connectio
 
 __all__ = ["Outage", "drop_connection", "outage_of"]
 
-# The low byte of SQLite's result code: busy, locked, out of memory, read-only, input or output, full, cannot open.
+# The low byte of SQLite's result code: busy, locked, out of memory, read-only, input or output,
+# full, cannot open.
 _SQLITE = {5: "busy", 6: "busy", 7: "away", 8: "away", 10: "away", 13: "full", 14: "away"}
 _FULL = {errno.ENOSPC, errno.EDQUOT}
 # SQLSTATE: 53100 disk full, 55P03 lock not available, 57014 the statement took too long
@@ -42,10 +43,14 @@ def outage_of(error: BaseException | None) -> Outage | None:
         name = _SQLITE.get(code & 0xFF)
     elif state := getattr(cause, "sqlstate", None):
         # Class 08 is the connection, 53 a resource that ran out, 57P the server going down.
-        name = _POSTGRESQL.get(state) or ("away" if state[:2] in ("08", "53") or state[:3] == "57P" else None)
+        name = _POSTGRESQL.get(state) or (
+            "away" if state[:2] in ("08", "53") or state[:3] == "57P" else None
+        )
     else:
         # A connection that was refused or that broke has no state.
-        lost = connection.vendor == "postgresql" and isinstance(error, OperationalError | InterfaceError)
+        lost = connection.vendor == "postgresql" and isinstance(
+            error, OperationalError | InterfaceError
+        )
         name = "away" if lost else None
     return Outage[name.upper()] if name else None
 

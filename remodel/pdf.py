@@ -1,10 +1,11 @@
 """Paper: a page into a PDF. Nothing but this and `pdf_drawing` brings in WeasyPrint.
 
-    return paper(request, "supply/order_print.html", {"house": house, ...}, name=f"{order.name} {today}")
+    return paper(request, "supply/order_print.html", {"house": house, ...}, name=f"{order.name}
+    {today}")
 
-The page is laid out by a process of its own, which is killed when it takes too long, one at a time for each person. It
-is given the page and our own stylesheet and can fetch nothing else: no file, no address, only what stands in the page
-itself as `data:`.
+The page is laid out by a process of its own, which is killed when it takes too long, one at a time
+for each person. It is given the page and our own stylesheet and can fetch nothing else: no file, no
+address, only what stands in the page itself as `data:`.
 """
 
 from __future__ import annotations
@@ -66,7 +67,9 @@ class Busy(CannotPrint):
 
 # how far the process of its own is: a page laid out, or a page written of all
 _FAR = re.compile(rb"^page (\d+)(?: of (\d+))?$", re.MULTILINE)
-_printer = Spare([sys.executable, "-m", "remodel.pdf"], folder=Path(__file__).resolve().parent.parent)
+_printer = Spare(
+    [sys.executable, "-m", "remodel.pdf"], folder=Path(__file__).resolve().parent.parent
+)
 _EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
 
 
@@ -76,10 +79,11 @@ def paper_of(request: Any) -> str:
 
 
 def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str) -> Any:
-    """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that was asked for.
+    """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that
+    was asked for.
 
-    Where it cannot be, the answer is a page that says why: 503 with the command that brings what is missing, 429 while
-    another is being made or after too many, 413 over a limit.
+    Where it cannot be, the answer is a page that says why: 503 with the command that brings what is
+    missing, 429 while another is being made or after too many, 413 over a limit.
     """
     from django.http import HttpResponse
     from django.shortcuts import render
@@ -88,7 +92,10 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     from remodel.people.pace import PDFS, TooFast, check_pace
     from remodel.web.errors import forbidden, too_large, too_many
 
-    if request.headers.get("Sec-Fetch-Site") == "cross-site" and request.headers.get("Sec-Fetch-Dest") != "document":
+    if (
+        request.headers.get("Sec-Fetch-Site") == "cross-site"
+        and request.headers.get("Sec-Fetch-Dest") != "document"
+    ):
         return forbidden(request)
     chosen = paper_of(request)
     try:
@@ -104,7 +111,11 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     except TooLong as error:
         return too_large(request, limit=str(error))
     except CannotPrint as error:
-        shown = {"house": context.get("house"), "missing": isinstance(error, NoPrinter), "said": str(error)}
+        shown = {
+            "house": context.get("house"),
+            "missing": isinstance(error, NoPrinter),
+            "said": str(error),
+        }
         return render(request, "paper_missing.html", shown, status=503)
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{file_name(name)} ({chosen}).pdf"'
@@ -122,8 +133,8 @@ def pdf_of(
 ) -> bytes:
     """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`.
 
-    `watch` is told now and then how far it is: pages laid out so far and 0, later pages written and how many there are.
-    Where it says False, the work is ended.
+    `watch` is told now and then how far it is: pages laid out so far and 0, later pages written and
+    how many there are. Where it says False, the work is ended.
     """
     if len(html) > most_bytes:
         raise TooLong(f"{most_bytes // 1_000_000} MB of words and drawings a print")
@@ -172,7 +183,8 @@ def _sheets() -> dict[str, str]:
 
 @contextmanager
 def _turn_of(person: str) -> Iterator[None]:
-    """One print at a time for each person, in whichever process of the server; raises `Busy` after a short wait."""
+    """One print at a time for each person, in whichever process of the server; raises `Busy` after
+    a short wait."""
     from django.conf import settings
 
     folder = Path(settings.DATA_DIR) / "prints"
@@ -251,7 +263,9 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
     class Closed(URLFetcher):  # type: ignore[misc,unused-ignore]
         def fetch(self, url: str, headers: Any = None) -> Any:
             if url in sheets:
-                return URLFetcherResponse(url, Path(sheets[url]).read_bytes(), {"Content-Type": "text/css"})
+                return URLFetcherResponse(
+                    url, Path(sheets[url]).read_bytes(), {"Content-Type": "text/css"}
+                )
             return super().fetch(url, headers)
 
     told = _Told(logging.ERROR)

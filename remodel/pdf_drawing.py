@@ -1,9 +1,11 @@
-"""Our own drawings on a page of a PDF, set without the detours of the library. Used by `remodel.pdf` alone.
+"""Our own drawings on a page of a PDF, set without the detours of the library. Used by
+`remodel.pdf` alone.
 
-Of itself the library asks of each element of an SVG all that an SVG may say (filters, masks, markers, inherited looks,
-lengths in any unit) and sets words letter by letter, which takes most of the time of a page of drawings and sets what
-is written from right to left the wrong way round. A drawing of ours says its looks on each element, in whole numbers,
-in few forms: those are written here; whatever has more to it is left to the library, which is pinned to one release.
+Of itself the library asks of each element of an SVG all that an SVG may say (filters, masks,
+markers, inherited looks, lengths in any unit) and sets words letter by letter, which takes most of
+the time of a page of drawings and sets what is written from right to left the wrong way round. A
+drawing of ours says its looks on each element, in whole numbers, in few forms: those are written
+here; whatever has more to it is left to the library, which is pinned to one release.
 """
 
 from __future__ import annotations
@@ -60,7 +62,13 @@ def set_drawings_directly() -> None:
 
 def _shape(tag: str, said: Mapping[str, str]) -> bytes | None:
     """A shape in the words of a PDF; None where it is not of the forms known here."""
-    path = _path(said["d"]) if tag == "path" else _polygon(said["points"]) if tag == "polygon" else _circle(said)
+    path = (
+        _path(said["d"])
+        if tag == "path"
+        else _polygon(said["points"])
+        if tag == "polygon"
+        else _circle(said)
+    )
     fill, stroke = said.get("fill", "#000"), said.get("stroke", "none")
     dashes, width = said.get("stroke-dasharray", "0"), said.get("stroke-width", "1")
     colours = [each for each in (fill, stroke) if each != "none"]
@@ -73,7 +81,9 @@ def _shape(tag: str, said: Mapping[str, str]) -> bytes | None:
         looks.append(f"{_parts(fill)} rg")
     if stroke != "none":
         cap = 1 if said.get("stroke-linecap") == "round" else 0
-        looks.append(f"{_parts(stroke)} RG {width} w {cap} J 0 j 4 M [{dashes if dashes != '0' else ''}] 0 d")
+        looks.append(
+            f"{_parts(stroke)} RG {width} w {cap} J 0 j 4 M [{dashes if dashes != '0' else ''}] 0 d"
+        )
     end = "n" if not colours else "f" if stroke == "none" else "S" if fill == "none" else "B"
     return f"q {' '.join(looks)} {path} {end} Q".encode()
 
@@ -86,10 +96,15 @@ def _parts(colour: str) -> str:
 
 def _path(said: str) -> str | None:
     if _LINES.fullmatch(said):
-        steps = (("h" if end else f"{x} {y} {'m' if how == 'M' else 'l'}") for how, x, y, end in _STEP.findall(said))
+        steps = (
+            ("h" if end else f"{x} {y} {'m' if how == 'M' else 'l'}")
+            for how, x, y, end in _STEP.findall(said)
+        )
         return " ".join(steps)
     if _CIRCLES.fullmatch(said):
-        return " ".join(_round(int(x) + int(r), int(y), int(r)) for x, y, r in _ONE_CIRCLE.findall(said))
+        return " ".join(
+            _round(int(x) + int(r), int(y), int(r)) for x, y, r in _ONE_CIRCLE.findall(said)
+        )
     return None
 
 
@@ -112,7 +127,8 @@ def _round(x: int, y: int, radius: int) -> str:
     r = radius
     return (
         f"{x + r} {y} m {x + r} {y + bend} {x + bend} {y + r} {x} {y + r} c "
-        f"{x - bend} {y + r} {x - r} {y + bend} {x - r} {y} c {x - r} {y - bend} {x - bend} {y - r} {x} {y - r} c "
+        f"{x - bend} {y + r} {x - r} {y + bend} {x - r} {y} c {x - r} {y - bend} {x - bend} "
+        f"{y - r} {x} {y - r} c "
         f"{x + bend} {y - r} {x + r} {y - bend} {x + r} {y} c h"
     )
 
@@ -126,8 +142,18 @@ class _Lines:
     def set(self, drawn: Any, words: str | None, said: Mapping[str, str]) -> bool:
         """Write one line; False where it is not of the form known here."""
         turn = _TURN.fullmatch(said.get("transform", "rotate(-90 0 0)"))
-        fill, size, weight = said.get("fill", "#000"), said.get("font-size", ""), said.get("font-weight", "400")
-        if not (words and {"x", "y"} <= said.keys() and turn and _COLOUR.fullmatch(fill) and size.isdecimal()):
+        fill, size, weight = (
+            said.get("fill", "#000"),
+            said.get("font-size", ""),
+            said.get("font-weight", "400"),
+        )
+        if not (
+            words
+            and {"x", "y"} <= said.keys()
+            and turn
+            and _COLOUR.fullmatch(fill)
+            and size.isdecimal()
+        ):
             return False
         if "transform" in said and (turn[1], turn[2]) != (said["x"], said["y"]):
             return False
@@ -138,14 +164,19 @@ class _Lines:
         x, y = float(said["x"]), float(said["y"])
         back = wide * _SHARE[said.get("text-anchor", "start")]
         # along the line, up from it, and where it begins; y grows downwards in a drawing
-        place = f"0 -1 -1 0 {x:g} {y + back:g}" if "transform" in said else f"1 0 0 -1 {x - back:g} {y:g}"
+        place = (
+            f"0 -1 -1 0 {x:g} {y + back:g}"
+            if "transform" in said
+            else f"1 0 0 -1 {x - back:g} {y:g}"
+        )
         head = f"q {_parts(fill)} rg BT 0 Tr {place} Tm ".encode()
         drawn.stream.stream.append(head + glyphs + b" ET Q")
         return True
 
 
 def _shaped(drawn: Any, words: str, size: str, weight: str, family: str) -> tuple[float, bytes]:
-    """How wide a line of words comes out, and its letters as the library writes them, its place left out."""
+    """How wide a line of words comes out, and its letters as the library writes them, its place
+    left out."""
     from weasyprint.css.properties import INITIAL_VALUES  # type: ignore[import-untyped,unused-ignore]
     from weasyprint.draw.text import draw_first_line  # type: ignore[import-untyped,unused-ignore]
     from weasyprint.matrix import Matrix  # type: ignore[import-untyped,unused-ignore]

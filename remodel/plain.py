@@ -1,7 +1,9 @@
-"""Values as plain JSON and back, worked out of their type hints: what a stored result or estimate is written in.
+"""Values as plain JSON and back, worked out of their type hints: what a stored result or estimate
+is written in.
 
-Whole numbers stay whole numbers (past 53 bits they are text), fractions and decimals are text, enumerations their
-value, tuples lists, dataclasses objects with every field. Nothing here knows what the values mean.
+Whole numbers stay whole numbers (past 53 bits they are text), fractions and decimals are text,
+enumerations their value, tuples lists, dataclasses objects with every field. Nothing here knows
+what the values mean.
 """
 
 from __future__ import annotations
@@ -43,7 +45,8 @@ def write(value: Any) -> Any:
 
 
 def read(kind: Any, raw: Any) -> Any:
-    """The value that `write` wrote, of type `kind`; raises `ValueError` or `TypeError` for what it never wrote."""
+    """The value that `write` wrote, of type `kind`; raises `ValueError` or `TypeError` for what it
+    never wrote."""
     return _reader(kind)(raw)
 
 

@@ -33,7 +33,9 @@ def env_choice(name: str, choices: tuple[str, ...]) -> str:
 def env_number(name: str, default: int, *, most: int) -> int:
     text = os.environ.get(name) or str(default)
     if not (text.isascii() and text.isdigit() and 1 <= int(text) <= most):
-        raise ImproperlyConfigured(f"{name} must be a whole number from 1 to {most}, like {default}; it is {text!r}")
+        raise ImproperlyConfigured(
+            f"{name} must be a whole number from 1 to {most}, like {default}; it is {text!r}"
+        )
     return int(text)
 
 
@@ -70,7 +72,8 @@ def required(name: str) -> str:
 
 
 def own_time_zone() -> str:
-    """The zone this machine lives in, so that an evening's log has the evening's day; UTC when hosted, unless said."""
+    """The zone this machine lives in, so that an evening's log has the evening's day; UTC when
+    hosted, unless said."""
     name = os.environ.get("HALFBAY_TIME_ZONE", "")
     given = bool(name)
     if not name and not HOSTED:
@@ -94,7 +97,9 @@ if HOSTED:
 ALLOWED_HOSTS = env_list("ALLOWED_HOSTS") if HOSTED else ["localhost", "127.0.0.1", "[::1]"]
 if LAN_HOST:
     ALLOWED_HOSTS.append(LAN_HOST)
-CSRF_TRUSTED_ORIGINS = [f"https://{host.lstrip('.')}" for host in ALLOWED_HOSTS if host != "*"] if HOSTED else []
+CSRF_TRUSTED_ORIGINS = (
+    [f"https://{host.lstrip('.')}" for host in ALLOWED_HOSTS if host != "*"] if HOSTED else []
+)
 if "*" in ALLOWED_HOSTS:
     raise ImproperlyConfigured("ALLOWED_HOSTS must name each host, like halfbay.example.org")
 
@@ -154,15 +159,17 @@ TEMPLATES = [
     }
 ]
 
-# IMMEDIATE: a transaction that will write waits for its turn instead of failing half-way. FULL: in WAL, NORMAL can
-# lose the last commits when the power goes.
+# IMMEDIATE: a transaction that will write waits for its turn instead of failing half-way. FULL: in
+# WAL, NORMAL can lose the last commits when the power goes.
 SQLITE_OPTIONS: dict[str, Any] = {
     "transaction_mode": "IMMEDIATE",
     "timeout": 5,
     "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
 }
 DATABASES: dict[str, Any] = {
-    "default": dj_database_url.parse(os.environ["DATABASE_URL"], conn_max_age=60, conn_health_checks=True)
+    "default": dj_database_url.parse(
+        os.environ["DATABASE_URL"], conn_max_age=60, conn_health_checks=True
+    )
     if os.environ.get("DATABASE_URL")
     else {"ENGINE": "django.db.backends.sqlite3", "NAME": DATA_DIR / "halfbay.sqlite3"}
 }
@@ -178,7 +185,10 @@ AUTH_USER_MODEL = "people.Person"
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "house-list"
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 8}},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 8},
+    },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {
         "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
@@ -219,7 +229,8 @@ SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = True
 CSRF_FAILURE_VIEW = "remodel.web.errors.csrf_failure"
-# Two weeks without a visit, or a password changed, ends a session; a device on the home network stays paired.
+# Two weeks without a visit, or a password changed, ends a session; a device on the home network
+# stays paired.
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 SESSION_SAVE_EVERY_REQUEST = False
 if HOSTED:
@@ -248,7 +259,10 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {
-        "plain": {"()": "remodel.logs.UtcFormatter", "format": "%(asctime)sZ %(levelname)s %(name)s %(message)s"}
+        "plain": {
+            "()": "remodel.logs.UtcFormatter",
+            "format": "%(asctime)sZ %(levelname)s %(name)s %(message)s",
+        }
     },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["console"], "level": "WARNING"},

@@ -1,7 +1,7 @@
 """A process started ahead of its work, so that nobody waits while it brings in what it needs.
 
-One is kept after each use, for ten minutes. It waits for its input, and ends by itself when the process that started
-it is gone, for then its input is closed.
+One is kept after each use, for ten minutes. It waits for its input, and ends by itself when the
+process that started it is gone, for then its input is closed.
 """
 
 from __future__ import annotations
@@ -27,7 +27,8 @@ class NotWanted(Exception):
 
 
 class Spare:
-    """Runs `command` once for each input; the process for the next one is started as soon as one is done."""
+    """Runs `command` once for each input; the process for the next one is started as soon as one is
+    done."""
 
     def __init__(self, command: Sequence[str], *, folder: Path) -> None:
         self._command, self._folder = list(command), folder
@@ -40,15 +41,17 @@ class Spare:
     def run(
         self, given: bytes, *, seconds: float, watch: Callable[[bytes], bool] | None = None
     ) -> tuple[int, bytes, bytes]:
-        """The exit code, output and complaints of one run; raises `subprocess.TimeoutExpired` after killing it.
+        """The exit code, output and complaints of one run; raises `subprocess.TimeoutExpired` after
+        killing it.
 
-        `watch` is given what it complained of so far, every half second; where it says False, the process is killed
-        and `NotWanted` raised.
+        `watch` is given what it complained of so far, every half second; where it says False, the
+        process is killed and `NotWanted` raised.
         """
         child = self._take()
         until = time.monotonic() + seconds
         feeder = threading.Thread(target=_feed, args=(child.stdin, given), daemon=True)
-        child.stdin = None  # the feeder's from here: `communicate` forgets what is left to send when it looks up
+        # the feeder's from here: `communicate` forgets what is left to send when it looks up
+        child.stdin = None
         feeder.start()
         try:
             while True:
@@ -104,7 +107,9 @@ class Spare:
 
     def _start(self) -> subprocess.Popen[bytes]:
         pipe = subprocess.PIPE
-        return subprocess.Popen(self._command, stdin=pipe, stdout=pipe, stderr=pipe, cwd=self._folder)
+        return subprocess.Popen(
+            self._command, stdin=pipe, stdout=pipe, stderr=pipe, cwd=self._folder
+        )
 
 
 def _feed(into: IO[bytes] | None, given: bytes) -> None:

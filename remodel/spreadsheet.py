@@ -19,8 +19,8 @@ _RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠"
 
 
 def cell(value: Value) -> str:
-    """A value as its cell. Text that a program would take for a formula gets an apostrophe in front; a number stays
-    one, with at most six decimals, for a fraction would be read as a day."""
+    """A value as its cell. Text that a program would take for a formula gets an apostrophe in
+    front; a number stays one, with at most six decimals, for a fraction would be read as a day."""
     if value is None:
         return ""
     if isinstance(value, Fraction):

@@ -14,7 +14,8 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "remodel.settings")
 def settle() -> None:
     """Load every page, and keep what is loaded out of later rounds of the garbage collector.
 
-    Those rounds walk all that lives, and made one answer in twenty three times as slow as the others.
+    Those rounds walk all that lives, and made one answer in twenty three times as slow as the
+    others.
     """
     assert get_resolver().url_patterns
     gc.collect()

@@ -1,7 +1,8 @@
 """The quantity engine: from a measured house to what to cut and what to buy.
 
-Pure Python over frozen values. Nothing here imports Django, reads a clock, or opens a file it was not handed
-(its own data folder `reference/` apart). The order of the rooms of this package is the order of the work:
+Pure Python over frozen values. Nothing here imports Django, reads a clock, or opens a file it was
+not handed (its own data folder `reference/` apart). The order of the rooms of this package is the
+order of the work:
 
     units, quantities   lengths in whole nanometres; rates with their dimensions checked
     choices, catalogue,

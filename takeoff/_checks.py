@@ -14,7 +14,8 @@ _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}\Z")
 def check_id(value: str, what: str) -> None:
     if not _ID.match(value):
         raise BadValue(
-            f"{what} id {value[:80]!r} must be 1 to 64 letters, digits, dots, dashes or underscores, like 'wall-a'",
+            f"{what} id {value[:80]!r} must be 1 to 64 letters, digits, dots, dashes or "
+            "underscores, like 'wall-a'",
             about=f"{what} id",
         )
 
@@ -27,16 +28,23 @@ def check_length(value: Nm | None, what: str, *, zero: bool = False, most: Nm = 
         raise BadValue(f"{what} must be {'zero or more' if zero else 'more than zero'}", about=what)
     if value > most:
         metres = f"{most / METRE:.1f}".removesuffix(".0")
-        raise BadValue(f"{what} must be at most {most // FOOT} ft ({metres} m){_meant(value, most)}", about=what)
+        raise BadValue(
+            f"{what} must be at most {most // FOOT} ft ({metres} m){_meant(value, most)}",
+            about=what,
+        )
 
 
 def _meant(value: Nm, most: Nm) -> str:
-    """What was meant where feet were given for inches, or a nought too many for millimetres; else nothing."""
+    """What was meant where feet were given for inches, or a nought too many for millimetres; else
+    nothing."""
     for part, unit in ((12, UnitSystem.INCH), (10, UnitSystem.MILLIMETRE)):
         less, rest = divmod(value, part)
         whole = INCH if unit is UnitSystem.INCH else MM
         if not rest and less % whole == 0 and FOOT <= less <= most:
-            return f"; did you mean {format_length(Nm(less), unit, feet=False).replace(chr(34), ' in')}?"
+            return (
+                "; did you mean "
+                f"{format_length(Nm(less), unit, feet=False).replace(chr(34), ' in')}?"
+            )
     return ""
 
 

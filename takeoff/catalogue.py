@@ -38,7 +38,8 @@ class Cutting(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardKind:
-    """A kind of board: its edges, how it is cut, what it may do, and its weight by thickness (psf, exact)."""
+    """A kind of board: its edges, how it is cut, what it may do, and its weight by thickness (psf,
+    exact)."""
 
     id: str
     name: str
@@ -69,7 +70,11 @@ class SheetOnSale:
     price: Cents
 
     def __post_init__(self) -> None:
-        for value, what in ((self.thickness, "thickness"), (self.width, "width"), (self.length, "length")):
+        for value, what in (
+            (self.thickness, "thickness"),
+            (self.width, "width"),
+            (self.length, "length"),
+        ):
             check_length(value, f"Sheet {what}")
         if self.width > self.length:
             raise BadValue("A sheet's width must be at most its length, like 48 in by 8 ft")
@@ -79,7 +84,8 @@ class SheetOnSale:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnedSheet:
-    """Sheets or offcuts already here: free, in finite number. `factory_edges` is how many long edges are factory."""
+    """Sheets or offcuts already here: free, in finite number. `factory_edges` is how many long
+    edges are factory."""
 
     id: str
     board: str
@@ -91,7 +97,11 @@ class OwnedSheet:
 
     def __post_init__(self) -> None:
         check_id(self.id, "Owned sheet")
-        for value, what in ((self.thickness, "thickness"), (self.width, "width"), (self.length, "length")):
+        for value, what in (
+            (self.thickness, "thickness"),
+            (self.width, "width"),
+            (self.length, "length"),
+        ):
             check_length(value, f"Owned sheet {self.id} {what}")
         if not 1 <= self.count <= 1000:
             raise BadValue(f"Owned sheet {self.id} count must be 1 to 1000")
@@ -101,7 +111,8 @@ class OwnedSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """What a store sells as one: a box, pail, roll, stick. `weight` in pounds, None where not known."""
+    """What a store sells as one: a box, pail, roll, stick. `weight` in pounds, None where not
+    known."""
 
     name: str
     holds: Amount
@@ -117,7 +128,8 @@ class Pack:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
-    """Something bought other than sheets. `cut` ones are sticks: needs are cut from whole packs, never poured."""
+    """Something bought other than sheets. `cut` ones are sticks: needs are cut from whole packs,
+    never poured."""
 
     id: str
     name: str
@@ -132,7 +144,8 @@ class Material:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Catalogue:
-    """Board kinds and materials with packs and prices. `sample` prices are ours until the person confirms them."""
+    """Board kinds and materials with packs and prices. `sample` prices are ours until the person
+    confirms them."""
 
     boards: tuple[BoardKind, ...] = ()
     sheets: tuple[SheetOnSale, ...] = ()
@@ -149,7 +162,10 @@ class Catalogue:
         for each in self.boards:
             if each.id == kind:
                 return each
-        raise BadValue(f"No board kind {kind!r} in the catalogue; there are {', '.join(k.id for k in self.boards)}")
+        raise BadValue(
+            f"No board kind {kind!r} in the catalogue; there are "
+            f"{', '.join(k.id for k in self.boards)}"
+        )
 
     def material(self, item: str) -> Material:
         """The material of that id; raises `BadValue` where the catalogue has none."""

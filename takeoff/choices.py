@@ -34,7 +34,8 @@ class SurfaceKind(StrEnum):
 
 
 class Action(StrEnum):
-    """What happens to a surface. `BOARD` is open framing; the other four begin with an old lining in place."""
+    """What happens to a surface. `BOARD` is open framing; the other four begin with an old lining
+    in place."""
 
     BOARD = "board"
     LEAVE = "leave"
@@ -62,7 +63,8 @@ class Orientation(StrEnum):
 
 
 class JointMode(StrEnum):
-    """Where a butt seam may fall: on a member, floating at mid-bay on a backer, or whichever is better."""
+    """Where a butt seam may fall: on a member, floating at mid-bay on a backer, or whichever is
+    better."""
 
     FRAMING = "framing"
     FLOATING = "floating"
@@ -70,7 +72,8 @@ class JointMode(StrEnum):
 
 
 class CeilingRows(StrEnum):
-    """Which edge of a ceiling the rows count from: the edge at v = 0 (`a`), the far edge (`b`), or the better."""
+    """Which edge of a ceiling the rows count from: the edge at v = 0 (`a`), the far edge (`b`), or
+    the better."""
 
     SIDE_A = "a"
     SIDE_B = "b"
@@ -78,7 +81,8 @@ class CeilingRows(StrEnum):
 
 
 class Runs(StrEnum):
-    """How members lie on a surface, by its drawing (u right, v up): `across` is upright, as studs stand in a wall."""
+    """How members lie on a surface, by its drawing (u right, v up): `across` is upright, as studs
+    stand in a wall."""
 
     ACROSS = "across"
     ALONG = "along"
@@ -117,7 +121,8 @@ class OpeningKind(StrEnum):
 class OpeningGiven(StrEnum):
     """Whether what is given is the rough opening, or the door or window itself.
 
-    Around a unit the rules' allowance is added: half on either side, half under a window, all above a door.
+    Around a unit the rules' allowance is added: half on either side, half under a window, all above
+    a door.
     """
 
     ROUGH = "rough"
@@ -125,7 +130,8 @@ class OpeningGiven(StrEnum):
 
 
 class OpeningEdge(StrEnum):
-    """How board ends at an opening: under a casing, in a corner bead, or turned into the opening with a bead."""
+    """How board ends at an opening: under a casing, in a corner bead, or turned into the opening
+    with a bead."""
 
     CASED = "cased"
     BEAD = "bead"
@@ -147,7 +153,8 @@ class HiddenKind(StrEnum):
 
 
 class MeasureTo(StrEnum):
-    """Which part of a thing the tape reads at: the edge nearer its origin, the centre, or the farther edge."""
+    """Which part of a thing the tape reads at: the edge nearer its origin, the centre, or the
+    farther edge."""
 
     NEAR = "near"
     CENTRE = "centre"
@@ -155,7 +162,8 @@ class MeasureTo(StrEnum):
 
 
 class FramedWhen(StrEnum):
-    """Whether a partition is framed before the room around it is boarded, or stands on finished faces after."""
+    """Whether a partition is framed before the room around it is boarded, or stands on finished
+    faces after."""
 
     BEFORE = "before"
     AFTER = "after"

@@ -1,6 +1,7 @@
 """What the engine says when it cannot go on: one small family under `TakeoffError`.
 
-Every message is a sentence for the person at the tape: what stands where, the limit, and what to enter.
+Every message is a sentence for the person at the tape: what stands where, the limit, and what to
+enter.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ class TakeoffError(ValueError):
 class BadValue(TakeoffError):
     """A value that cannot exist in a house, such as an opening wider than its wall.
 
-    `about` names the value where a shared check refused it (`Opening Front door width`), and is empty otherwise.
+    `about` names the value where a shared check refused it (`Opening Front door width`), and is
+    empty otherwise.
     """
 
     def __init__(self, message: str, *, about: str = "") -> None:
@@ -43,11 +45,13 @@ class LengthError(TakeoffError):
 
 
 class WrongUnit(TakeoffError):
-    """Amounts of different kinds that were to meet, or a unit nobody measures with here; names both."""
+    """Amounts of different kinds that were to meet, or a unit nobody measures with here; names
+    both."""
 
 
 class CannotBoard(TakeoffError):
-    """No plan is allowed: says the surface, the row where there is one, the rule, and what to relax."""
+    """No plan is allowed: says the surface, the row where there is one, the rule, and what to
+    relax."""
 
     def __init__(self, *, surface: str, rule: str, message: str, row: int | None = None) -> None:
         super().__init__(message)
@@ -58,7 +62,8 @@ class CannotBoard(TakeoffError):
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong in a house file: where it stands (`rooms[2].openings[0].width`) and what to enter."""
+    """One thing wrong in a house file: where it stands (`rooms[2].openings[0].width`) and what to
+    enter."""
 
     place: str
     message: str

@@ -1,11 +1,13 @@
-"""The values a person gives: house, rooms, walls, openings, partitions, and what is chosen for each.
+"""The values a person gives: house, rooms, walls, openings, partitions, and what is chosen for
+each.
 
-All are frozen and checked when made, so a wrong value cannot exist. None holds anything that can be worked out:
-surfaces, members and boards are derived by the modules that come after. Lengths are whole nanometres (`Nm`),
-money whole cents, rates exact decimals.
+All are frozen and checked when made, so a wrong value cannot exist. None holds anything that can be
+worked out: surfaces, members and boards are derived by the modules that come after. Lengths are
+whole nanometres (`Nm`), money whole cents, rates exact decimals.
 
-Ids: rooms, openings, cut-outs, hidden items and partitions have ids unique in the house; wall ids are unique in
-their room, and a surface is known everywhere as `room-id/wall-id` (a ceiling plane as `room-id/ceiling`).
+Ids: rooms, openings, cut-outs, hidden items and partitions have ids unique in the house; wall ids
+are unique in their room, and a surface is known everywhere as `room-id/wall-id` (a ceiling plane as
+`room-id/ceiling`).
 """
 
 from __future__ import annotations
@@ -69,9 +71,11 @@ _HIGHEST = Nm(40 * FOOT)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
-    """One wall of an outline, walked clockwise as one stands inside: its length, then the turn at its far end.
+    """One wall of an outline, walked clockwise as one stands inside: its length, then the turn at
+    its far end.
 
-    `turn` is in degrees to the right, exact: 90 is an inside corner, -90 an outside one, 45 a slanted wall's corner.
+    `turn` is in degrees to the right, exact: 90 is an inside corner, -90 an outside one, 45 a
+    slanted wall's corner.
     """
 
     id: str
@@ -88,7 +92,8 @@ class Wall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuickRoom:
-    """A right-angled room by length (wall A), width (wall B) and height of a flat ceiling; its walls are A B C D."""
+    """A right-angled room by length (wall A), width (wall B) and height of a flat ceiling; its
+    walls are A B C D."""
 
     length: Nm
     width: Nm
@@ -100,19 +105,23 @@ class QuickRoom:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outline:
-    """A room walked wall by wall from the left end of the door wall, clockwise as one stands inside."""
+    """A room walked wall by wall from the left end of the door wall, clockwise as one stands
+    inside."""
 
     walls: tuple[Wall, ...]
 
     def __post_init__(self) -> None:
         if not 3 <= len(self.walls) <= 100:
-            raise BadValue(f"A room's outline must have 3 to 100 walls; this one has {len(self.walls)}")
+            raise BadValue(
+                f"A room's outline must have 3 to 100 walls; this one has {len(self.walls)}"
+            )
         check_unique((wall.id for wall in self.walls), "Wall")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlainSurface:
-    """One rectangle to board, where a room is given as a plain list: width to the right, height up."""
+    """One rectangle to board, where a room is given as a plain list: width to the right, height
+    up."""
 
     id: str
     name: str
@@ -129,19 +138,23 @@ class PlainSurface:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceList:
-    """A room as a plain list of rectangles: nothing is known of how they meet, so each edge is taken off as given."""
+    """A room as a plain list of rectangles: nothing is known of how they meet, so each edge is
+    taken off as given."""
 
     surfaces: tuple[PlainSurface, ...]
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.surfaces) <= 200:
-            raise BadValue(f"A surface list must have 1 to 200 surfaces; this one has {len(self.surfaces)}")
+            raise BadValue(
+                f"A surface list must have 1 to 200 surfaces; this one has {len(self.surfaces)}"
+            )
         check_unique((surface.id for surface in self.surfaces), "Surface")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BehindPartition:
-    """A room that a planned partition makes: its shape is what the partition cuts off its parent room."""
+    """A room that a planned partition makes: its shape is what the partition cuts off its parent
+    room."""
 
     partition: str
 
@@ -150,9 +163,10 @@ class BehindPartition:
 class Ceiling:
     """The ceiling's shape; heights are floor to the face the room was measured to.
 
-    flat: `height`. slope: `height` at the low wall (`low_wall`), `high` at the point of the room farthest from it.
-    gable: `height` at the eave wall `low_wall`, the ridge runs parallel to it at `ridge_at` from it (half the
-    room's depth where None) and `high` up; `far_height` is the far eave (same as `height` where None).
+    flat: `height`. slope: `height` at the low wall (`low_wall`), `high` at the point of the room
+    farthest from it. gable: `height` at the eave wall `low_wall`, the ridge runs parallel to it at
+    `ridge_at` from it (half the room's depth where None) and `high` up; `far_height` is the far
+    eave (same as `height` where None).
     """
 
     kind: CeilingKind = CeilingKind.FLAT
@@ -169,18 +183,27 @@ class Ceiling:
         check_length(self.ridge_at, "Ceiling ridge_at", most=_LONGEST_SIDE)
         if self.kind is CeilingKind.FLAT:
             if self.high or self.ridge_at or self.far_height or self.low_wall:
-                raise BadValue("A flat ceiling has a height only; leave out low_wall, high, ridge_at and far_height")
+                raise BadValue(
+                    "A flat ceiling has a height only; leave out low_wall, high, ridge_at and "
+                    "far_height"
+                )
         elif self.low_wall is None or self.high is None:
-            raise BadValue(f"A {self.kind} ceiling must name its low_wall and its high point, like high 11' 6\"")
+            raise BadValue(
+                f"A {self.kind} ceiling must name its low_wall and its high point, like high 11' "
+                '6"'
+            )
         elif self.high <= max(self.height, self.far_height or self.height):
             raise BadValue(f"A {self.kind} ceiling's high point must be above its eaves")
         if self.kind is CeilingKind.SLOPE and (self.ridge_at or self.far_height):
-            raise BadValue("A single slope has no ridge and no far eave; leave out ridge_at and far_height")
+            raise BadValue(
+                "A single slope has no ridge and no far eave; leave out ridge_at and far_height"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
-    """A door, window or passage in a wall: `left` as one faces the wall from inside, `sill` up from the floor."""
+    """A door, window or passage in a wall: `left` as one faces the wall from inside, `sill` up from
+    the floor."""
 
     id: str
     name: str
@@ -205,7 +228,8 @@ class Opening:
 class Measure:
     """One tape reading that places a thing: from where, how far, and to which part of it.
 
-    `origin` is `left`, `right`, `floor` or `ceiling` on a wall; on a ceiling it names the wall measured from.
+    `origin` is `left`, `right`, `floor` or `ceiling` on a wall; on a ceiling it names the wall
+    measured from.
     """
 
     origin: str
@@ -218,9 +242,11 @@ class Measure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cutout:
-    """A hole in the board: `surface` is a wall id, `ceiling`, or a plane's id; `width` is a round one's diameter.
+    """A hole in the board: `surface` is a wall id, `ceiling`, or a plane's id; `width` is a round
+    one's diameter.
 
-    `across` and `up` are the two readings that place it; on a ceiling both name walls that are not parallel.
+    `across` and `up` are the two readings that place it; on a ceiling both name walls that are not
+    parallel.
     """
 
     id: str
@@ -249,7 +275,8 @@ class Cutout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HiddenItem:
-    """Something behind the board, kept after it is closed; `planned` is what must still go in before closing."""
+    """Something behind the board, kept after it is closed; `planned` is what must still go in
+    before closing."""
 
     id: str
     name: str
@@ -270,7 +297,8 @@ class HiddenItem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnevenMember:
-    """A member out of line: where its centre is, by how much its face stands back, and how it is brought into plane."""
+    """A member out of line: where its centre is, by how much its face stands back, and how it is
+    brought into plane."""
 
     at: Nm
     out_by: Nm
@@ -283,12 +311,14 @@ class UnevenMember:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Framing:
-    """Members behind a surface. `spacing` None means not known yet: the plan then rests on an assumption and says so.
+    """Members behind a surface. `spacing` None means not known yet: the plan then rests on an
+    assumption and says so.
 
-    Positions are of member centres, from u = 0 where members are upright (`across`), from v = 0 where they lie
-    `along`. `first` is the first member's centre; the next stand `spacing` apart. `extra` and `missing` are single
-    members where reality differs; `missing` names the position it would have had. `start_backed` and `end_backed` say
-    whether the board's edge at either end of the run of members has something to screw to; None means not looked at.
+    Positions are of member centres, from u = 0 where members are upright (`across`), from v = 0
+    where they lie `along`. `first` is the first member's centre; the next stand `spacing` apart.
+    `extra` and `missing` are single members where reality differs; `missing` names the position it
+    would have had. `start_backed` and `end_backed` say whether the board's edge at either end of
+    the run of members has something to screw to; None means not looked at.
     """
 
     spacing: Nm | None = None
@@ -314,11 +344,13 @@ class Framing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceChoice:
-    """What a person says of one wall or ceiling plane; None means the room's or the house's default.
+    """What a person says of one wall or ceiling plane; None means the room's or the house's
+    default.
 
-    `of` is a wall id, `ceiling`, or a plane's id. `lining` is the thickness of old board on the framing. A surface
-    that is `rated` names its tested assembly; one that is `wet`, rated, or `braces` the structure takes no floating
-    seam. `insulated` matters on ceilings: the board carries it.
+    `of` is a wall id, `ceiling`, or a plane's id. `lining` is the thickness of old board on the
+    framing. A surface that is `rated` names its tested assembly; one that is `wet`, rated, or
+    `braces` the structure takes no floating seam. `insulated` matters on ceilings: the board
+    carries it.
     """
 
     of: str
@@ -340,7 +372,8 @@ class SurfaceChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finish:
-    """How far a room's board is finished: level 0 to 5 (GA-214's scale), what it is taped with, coats, texture."""
+    """How far a room's board is finished: level 0 to 5 (GA-214's scale), what it is taped with,
+    coats, texture."""
 
     wall_level: int = 4
     ceiling_level: int = 4
@@ -357,16 +390,20 @@ class Finish:
         if not (0 <= self.primer_coats <= 5 and 0 <= self.paint_coats <= 5):
             raise BadValue("Primer and paint coats must each be 0 to 5, like 2")
         if self.tape is Tape.MESH and self.compound is Compound.DRYING:
-            raise BadValue("Mesh tape goes with setting compound only; choose paper tape, or compound 'setting'")
+            raise BadValue(
+                "Mesh tape goes with setting compound only; choose paper tape, or compound "
+                "'setting'"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
     """One room: its shape, ceiling, what stands in its walls, and what is done to each surface.
 
-    `hang_first` lists walls in the order they are hung, where the order matters to the person; the rest follow,
-    longest first. `longest_board` is the longest sheet that gets into the room, `heaviest_lift` pounds a sheet.
-    `pile` names what the room is bought with: rooms of one pile come out of the same sheets (see `takeoff.piles`).
+    `hang_first` lists walls in the order they are hung, where the order matters to the person; the
+    rest follow, longest first. `longest_board` is the longest sheet that gets into the room,
+    `heaviest_lift` pounds a sheet. `pile` names what the room is bought with: rooms of one pile
+    come out of the same sheets (see `takeoff.piles`).
     """
 
     id: str
@@ -403,10 +440,12 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Partition:
-    """A planned wall, square off `wall` of `room`, `at` from that wall's left end to the partition's framing.
+    """A planned wall, square off `wall` of `room`, `at` from that wall's left end to the
+    partition's framing.
 
-    What lies on its `side` (as one faces `wall` from inside) becomes the room whose shape is `BehindPartition`.
-    Openings are placed as one faces the partition from the parent room. Bearing ones are refused to an engineer.
+    What lies on its `side` (as one faces `wall` from inside) becomes the room whose shape is
+    `BehindPartition`. Openings are placed as one faces the partition from the parent room. Bearing
+    ones are refused to an engineer.
     """
 
     id: str
@@ -430,7 +469,8 @@ class Partition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class House:
-    """A whole house: what a house file holds, and all that a takeoff needs beside the default catalogue."""
+    """A whole house: what a house file holds, and all that a takeoff needs beside the default
+    catalogue."""
 
     id: str
     name: str
@@ -459,4 +499,6 @@ class House:
         for room in self.rooms:
             if room.id == room_id:
                 return room
-        raise BadValue(f"No room {room_id!r} in this house; there are {', '.join(r.id for r in self.rooms)}")
+        raise BadValue(
+            f"No room {room_id!r} in this house; there are {', '.join(r.id for r in self.rooms)}"
+        )

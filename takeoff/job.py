@@ -46,9 +46,9 @@ class PartitionChoice:
 class Takeoff:
     """Everything worked out of a house, in the order of its rooms.
 
-    `plans` has one plan a pile, board kind and thickness, its rooms sharing offcuts in the order they are listed. What
-    could not be boarded stands in `refused` and in no plan; `unframed` says of each partition without sticks why it has
-    none. `warnings` are sentences for the person.
+    `plans` has one plan a pile, board kind and thickness, its rooms sharing offcuts in the order
+    they are listed. What could not be boarded stands in `refused` and in no plan; `unframed` says
+    of each partition without sticks why it has none. `warnings` are sentences for the person.
     """
 
     house: House
@@ -85,17 +85,20 @@ def take_off(
     begin: Sequence[BoardPlan] = (),
     at_once: bool = False,
 ) -> Takeoff:
-    """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to buy.
+    """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to
+    buy.
 
-    `framed` overrides when a partition is framed, by its id. `worked` carries board problems and plans from one call
-    for the same house to the next; `seek` looks for better board plans than the first ones; `begin` are plans of
-    families that are known already, which a pile with them costs no more than; with `at_once` a pile is cut
-    as its families are apart, which is quick. Raises `BadValue` where
-    the house itself cannot be (a room that does not close, an opening outside its wall); a surface that cannot be
-    boarded is reported, not raised.
+    `framed` overrides when a partition is framed, by its id. `worked` carries board problems and
+    plans from one call for the same house to the next; `seek` looks for better board plans than the
+    first ones; `begin` are plans of families that are known already, which a pile with them costs
+    no more than; with `at_once` a pile is cut as its families are apart, which is quick. Raises
+    `BadValue` where the house itself cannot be (a room that does not close, an opening outside its
+    wall); a surface that cannot be boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
-    members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
+    members = {
+        surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
+    }
     all_members = tuple(members.values())
     plans, refused = plan_boards(house, rooms, members, worked, seek, begin, at_once=at_once)
     laid = [surface for plan in plans for surface in plan.surfaces]
@@ -137,22 +140,32 @@ def take_off(
     )
 
 
-def chosen_needs(takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()) -> tuple[Need, ...]:
+def chosen_needs(
+    takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()
+) -> tuple[Need, ...]:
     """The needs of some phases and rooms, all of them where none is named."""
     return tuple(
-        need for need in takeoff.needs if (not phases or need.phase in phases) and (not rooms or need.room in rooms)
+        need
+        for need in takeoff.needs
+        if (not phases or need.phase in phases) and (not rooms or need.room in rooms)
     )
 
 
-def supply_for(takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()) -> SupplyList:
-    """What to buy for some phases and rooms, all of them where none is named; stock on hand is used up first."""
+def supply_for(
+    takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()
+) -> SupplyList:
+    """What to buy for some phases and rooms, all of them where none is named; stock on hand is used
+    up first."""
     if not phases and not rooms:
         return takeoff.supply
     return _supply(takeoff.house, chosen_needs(takeoff, phases=phases, rooms=rooms))
 
 
-def partition_choices(takeoff: Takeoff, worked: Worked | None = None) -> tuple[PartitionChoice, ...]:
-    """Every partition of a takeoff framed before and after board, the others staying as they are."""
+def partition_choices(
+    takeoff: Takeoff, worked: Worked | None = None
+) -> tuple[PartitionChoice, ...]:
+    """Every partition of a takeoff framed before and after board, the others staying as they
+    are."""
     worked = worked or Worked()
     now = {shape.id: shape.framed for shape in takeoff.partitions}
     return tuple(
@@ -171,7 +184,8 @@ def partition_choices(takeoff: Takeoff, worked: Worked | None = None) -> tuple[P
 def _partition_frames(
     house: House, shapes: Sequence[PartitionShape]
 ) -> tuple[tuple[PartitionFrame, ...], tuple[str, ...]]:
-    """The sticks of every partition that may be framed without an engineer, and a sentence for each that may not."""
+    """The sticks of every partition that may be framed without an engineer, and a sentence for each
+    that may not."""
     frames, warnings = [], []
     by_id = {partition.id: partition for partition in house.partitions}
     for shape in shapes:
@@ -183,7 +197,13 @@ def _partition_frames(
 
 
 def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
-    return order(needs, catalogue=house.catalogue, stock=house.stock, kerf=house.rules.kerf, sheets=house.rules.sheets)
+    return order(
+        needs,
+        catalogue=house.catalogue,
+        stock=house.stock,
+        kerf=house.rules.kerf,
+        sheets=house.rules.sheets,
+    )
 
 
 def _warnings(
@@ -192,14 +212,18 @@ def _warnings(
     partitions: Sequence[PartitionShape],
     frames: Sequence[PartitionFrame],
 ) -> Iterator[str]:
-    """What a person should know of rooms and partitions before buying; what plans note stands with the plans."""
+    """What a person should know of rooms and partitions before buying; what plans note stands with
+    the plans."""
     for room in rooms:
         for note in room.notes:
             yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
     for room in rooms:
         patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
         if patched:
-            yield f"{'; '.join(patched)}: what the patches take is not counted; buy for them by what you find"
+            yield (
+                f"{'; '.join(patched)}: what the patches take is not counted; buy for them by "
+                "what you find"
+            )
     for frame_of in frames:
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"
@@ -207,6 +231,7 @@ def _warnings(
         planned = next(each for each in house.partitions if each.id == shape.id)
         if shape.framed is FramedWhen.AFTER and not planned.blocking_recorded:
             yield (
-                f"{shape.name} stands on finished faces, and no blocking is recorded where it meets them. Put blocking "
+                f"{shape.name} stands on finished faces, and no blocking is recorded where it "
+                "meets them. Put blocking "
                 "in before those faces are closed, then set blocking_recorded in the house file."
             )

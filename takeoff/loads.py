@@ -1,7 +1,8 @@
-"""What board weighs, on a floor, on a ceiling and in two pairs of hands, and whether it gets round a corner.
+"""What board weighs, on a floor, on a ceiling and in two pairs of hands, and whether it gets round
+a corner.
 
-Nothing here says that a floor or ceiling is strong enough; these are the amounts that a person, or their engineer, asks
-about. Trade figures are in `reference`.
+Nothing here says that a floor or ceiling is strong enough; these are the amounts that a person, or
+their engineer, asks about. Trade figures are in `reference`.
 """
 
 from __future__ import annotations
@@ -24,21 +25,25 @@ def sheet_weight(psf: Fraction, width: Nm, long: Nm) -> Fraction:
 
 
 def dead_load(thickness: Nm) -> Fraction:
-    """Design dead load of gypsum board of `thickness` in psf (DL-01), exact; more than today's sheets weigh."""
+    """Design dead load of gypsum board of `thickness` in psf (DL-01), exact; more than today's
+    sheets weigh."""
     return value("DL-01") * Fraction(8 * thickness, INCH)
 
 
 def flat_stack(live_load: str, psf: Fraction) -> int:
-    """Most sheets whose flat stack stays within a live load (HF-07, HF-08) under its own footprint, nobody by it."""
+    """Most sheets whose flat stack stays within a live load (HF-07, HF-08) under its own footprint,
+    nobody by it."""
     return floor(value(live_load) / psf)
 
 
 def longest_round_corner(first: Nm, second: Nm, *, thickness: Nm = Nm(0)) -> Nm:
-    """The longest stiff piece `thickness` thick in plan that goes level round a right-angled corner, whole nm down.
+    """The longest stiff piece `thickness` thick in plan that goes level round a right-angled
+    corner, whole nm down.
 
-    `first` and `second` are the clear widths of the two passages. Its outer face touches both outer walls, its inner
-    face the inner corner, so at tangent k of its angle it may be ((ak + b) sqrt(1 + k^2) - t(1 + k^2)) / k long, and
-    the least over all angles gets round. Raises `BadValue` where the piece is thicker than a passage is wide.
+    `first` and `second` are the clear widths of the two passages. Its outer face touches both outer
+    walls, its inner face the inner corner, so at tangent k of its angle it may be ((ak + b) sqrt(1
+    + k^2) - t(1 + k^2)) / k long, and the least over all angles gets round. Raises `BadValue` where
+    the piece is thicker than a passage is wide.
 
     >>> longest_round_corner(Nm(27), Nm(64))
     125
@@ -46,7 +51,9 @@ def longest_round_corner(first: Nm, second: Nm, *, thickness: Nm = Nm(0)) -> Nm:
     check_length(first, "Passage width")
     check_length(second, "Passage width")
     if thickness >= min(first, second):
-        raise BadValue("A piece must be thinner than the passages are wide, like 1/2 in in a 36 in corridor")
+        raise BadValue(
+            "A piece must be thinner than the passages are wide, like 1/2 in in a 36 in corridor"
+        )
     with localcontext() as context:
         context.prec = 40
         a, b, t = Decimal(first), Decimal(second), Decimal(thickness)
@@ -55,7 +62,8 @@ def longest_round_corner(first: Nm, second: Nm, *, thickness: Nm = Nm(0)) -> Nm:
             square = 1 + k * k
             return ((a * k + b) * square.sqrt() - t * square) / k
 
-        # One least value between a near-level and a near-square angle; each step keeps two thirds of the range.
+        # One least value between a near-level and a near-square angle; each step keeps two thirds
+        # of the range.
         low, high = (b / a) / 1000, (b / a) * 1000
         while high - low > Decimal("1e-18") * high:
             third = (high - low) / 3
@@ -63,5 +71,6 @@ def longest_round_corner(first: Nm, second: Nm, *, thickness: Nm = Nm(0)) -> Nm:
                 high -= third
             else:
                 low += third
-        # The least is flat, so the middle is right to far below a nanometre; a hair keeps whole answers whole.
+        # The least is flat, so the middle is right to far below a nanometre; a hair keeps whole
+        # answers whole.
         return Nm(int((reach((low + high) / 2) + Decimal("1e-6")).to_integral_value(ROUND_FLOOR)))

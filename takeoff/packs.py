@@ -11,7 +11,8 @@ from takeoff.quantities import Amount, convert
 
 __all__ = ["cheapest_mix"]
 
-_MOST_MIXES = 100_000  # no shelf of packs comes near; keeps a hostile catalogue from filling an evening
+# no shelf of packs comes near; keeps a hostile catalogue from filling an evening
+_MOST_MIXES = 100_000
 
 
 @dataclass(slots=True)
@@ -36,7 +37,8 @@ class _Search:
         for count in range(int(most), -1, -1):
             self.tried += 1
             rest = left - count * self.holds[at]
-            # Packs after this one are no cheaper by the unit, so what is left costs at least their price for it.
+            # Packs after this one are no cheaper by the unit, so what is left costs at least their
+            # price for it.
             least = cost + count * self.prices[at]
             if rest > 0:
                 if at + 1 == len(self.holds):
@@ -57,8 +59,9 @@ class _Search:
 def cheapest_mix(need: Amount, packs: Sequence[Pack]) -> tuple[int, ...]:
     """How many of each pack to buy, in the order given: the cheapest that hold `need`, exactly.
 
-    Of equally cheap mixes the one with less left over, then with fewer packs. No need, no packs. Raises `WrongUnit`
-    where a pack does not hold what the need is measured in. `packs` must not be empty.
+    Of equally cheap mixes the one with less left over, then with fewer packs. No need, no packs.
+    Raises `WrongUnit` where a pack does not hold what the need is measured in. `packs` must not be
+    empty.
 
     >>> from takeoff.quantities import Cents
     >>> gallon = Pack(name="1 gal", holds=Amount(Fraction(1), "gal"), price=Cents(3000))
@@ -69,7 +72,9 @@ def cheapest_mix(need: Amount, packs: Sequence[Pack]) -> tuple[int, ...]:
     if need.value <= 0:
         return (0,) * len(packs)
     holds = [convert(pack.holds, need.unit).value for pack in packs]
-    order = sorted(range(len(packs)), key=lambda i: (Fraction(packs[i].price) / holds[i], -holds[i], i))
+    order = sorted(
+        range(len(packs)), key=lambda i: (Fraction(packs[i].price) / holds[i], -holds[i], i)
+    )
     search = _Search(prices=[packs[i].price for i in order], holds=[holds[i] for i in order])
     search.fill(0, need.value, 0, ())
     by_place = dict(zip(order, search.counts, strict=True))

@@ -15,7 +15,8 @@ Rooms = tuple[str, ...]
 
 
 def families(house: House) -> tuple[Rooms, ...]:
-    """The rooms that partitions hold together, in the order of the house: each before those cut off from it.
+    """The rooms that partitions hold together, in the order of the house: each before those cut off
+    from it.
 
     They are framed and boarded as one, so they are always bought together.
     """
@@ -33,7 +34,9 @@ def families(house: House) -> tuple[Rooms, ...]:
             at = house.room(parent)
         return at.id
 
-    found: dict[str, list[str]] = {room.id: [room.id] for room in house.rooms if head(room) == room.id}
+    found: dict[str, list[str]] = {
+        room.id: [room.id] for room in house.rooms if head(room) == room.id
+    }
     for room in house.rooms:
         if room.id not in found:
             found.setdefault(head(room), []).append(room.id)
@@ -43,14 +46,15 @@ def families(house: House) -> tuple[Rooms, ...]:
 def piles(house: House) -> tuple[tuple[Rooms, ...], ...]:
     """The families of each pile, piles and families in the order of the house.
 
-    A family whose rooms name no pile is bought apart; one whose rooms name several holds those piles together. A house
-    in which no room names a pile is bought as one.
+    A family whose rooms name no pile is bought apart; one whose rooms name several holds those
+    piles together. A house in which no room names a pile is bought as one.
     """
     found = families(house)
     named = {room.id: room.pile for room in house.rooms if room.pile}
     if not named:
         return (found,) if found else ()
-    together: dict[str, str] = {}  # each pile's name, and the one that stands for all it is held together with
+    # each pile's name, and the one that stands for all it is held together with
+    together: dict[str, str] = {}
 
     def root(pile: str) -> str:
         while together.setdefault(pile, pile) != pile:

@@ -1,7 +1,8 @@
 """Amounts with a unit, rates between them, and money: the only module that imports pint.
 
-An `Amount` is an exact fraction and a unit name; pint checks the dimensions whenever two of different units meet, so
-pounds per 1000 sq ft cannot be added to gallons. Nothing is rounded before `display`, which is for people's eyes.
+An `Amount` is an exact fraction and a unit name; pint checks the dimensions whenever two of
+different units meet, so pounds per 1000 sq ft cannot be added to gallons. Nothing is rounded before
+`display`, which is for people's eyes.
 
 Packs are not units: a box or a roll holds an amount (`catalogue.Pack`). Things counted are `each`.
 """
@@ -45,8 +46,9 @@ __all__ = [
 
 Cents = NewType("Cents", int)
 
-# The units there are, each in terms of those before it. pint's own list is longer by a thousand and takes half a second
-# to read; these are its definitions, exact: in, lb and gal as NIST Handbook 44, Appendix C, gives them.
+# The units there are, each in terms of those before it. pint's own list is longer by a thousand and
+# takes half a second to read; these are its definitions, exact: in, lb and gal as NIST Handbook 44,
+# Appendix C, gives them.
 _DEFINED = """
 each = [piece]
 meter = [length]
@@ -124,7 +126,8 @@ _SHOWN = {
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """So much of something: an exact value in one of `UNITS`; raises `WrongUnit` for any other unit."""
+    """So much of something: an exact value in one of `UNITS`; raises `WrongUnit` for any other
+    unit."""
 
     value: Fraction
     unit: str
@@ -177,13 +180,18 @@ def convert(amount: Amount, unit: str) -> Amount:
     checked = Amount(Fraction(1), unit)
     factor = _factor(amount.unit, checked.unit)
     if factor is None:
-        raise WrongUnit(f"An amount in {amount.unit} cannot be given in {unit}: they measure different things")
+        raise WrongUnit(
+            f"An amount in {amount.unit} cannot be given in {unit}: they measure different things"
+        )
     return Amount(amount.value * factor, unit)
 
 
 def add(first: Amount, *others: Amount) -> Amount:
-    """Return the sum, in the first amount's unit; raises `WrongUnit` where one measures something else."""
-    return Amount(sum((convert(each, first.unit).value for each in others), first.value), first.unit)
+    """Return the sum, in the first amount's unit; raises `WrongUnit` where one measures something
+    else."""
+    return Amount(
+        sum((convert(each, first.unit).value for each in others), first.value), first.unit
+    )
 
 
 def subtract(first: Amount, second: Amount) -> Amount:
@@ -197,39 +205,46 @@ def scale(amount: Amount, by: Fraction | int) -> Amount:
 
 
 def ratio(first: Amount, second: Amount) -> Fraction:
-    """Return how many times `second` goes into `first`; raises `WrongUnit` where they measure different things.
+    """Return how many times `second` goes into `first`; raises `WrongUnit` where they measure
+    different things.
 
-    The packs for a need are `ceil(ratio(need, pack.holds))`. `second` must not be zero (`BadValue`).
+    The packs for a need are `ceil(ratio(need, pack.holds))`. `second` must not be zero
+    (`BadValue`).
     """
     if not second.value:
         raise BadValue(
-            f"Nothing can be measured in parts of 0 {second.unit}; give more than zero, like 1 {second.unit}"
+            f"Nothing can be measured in parts of 0 {second.unit}; give more than zero, like 1 "
+            f"{second.unit}"
         )
     return convert(first, second.unit).value / second.value
 
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """So much `amount` for so much `basis`: 9.4 gal per 1000 sq ft, 350 sq ft per 1 gal, 1.6 lb per sq ft."""
+    """So much `amount` for so much `basis`: 9.4 gal per 1000 sq ft, 350 sq ft per 1 gal, 1.6 lb per
+    sq ft."""
 
     amount: Amount
     basis: Amount
 
     def __post_init__(self) -> None:
         if self.basis.value <= 0:
-            raise BadValue(f"A rate's basis must be more than zero, like per 1000 {self.basis.unit}")
+            raise BadValue(
+                f"A rate's basis must be more than zero, like per 1000 {self.basis.unit}"
+            )
 
     def of(self, basis: Amount) -> Amount:
         """Return what `basis` takes, in the unit of the rate's amount.
 
         Raises `WrongUnit`, naming both, where `basis` does not measure what the rate is per.
 
-        >>> per(Amount(Fraction(1), "lb"), Amount(Fraction(1000), "sq ft")).of(Amount(Fraction(500), "sq ft"))
-        Amount(value=Fraction(1, 2), unit='lb')
+        >>> per(Amount(Fraction(1), "lb"), Amount(Fraction(1000), "sq ft")).of(Amount(Fraction(500),
+        "sq ft")) Amount(value=Fraction(1, 2), unit='lb')
         """
         if not same_kind(basis, self.basis):
             raise WrongUnit(
-                f"A rate in {self.amount.unit} per {self.basis.unit} cannot be taken of an amount in {basis.unit}"
+                f"A rate in {self.amount.unit} per {self.basis.unit} cannot be taken of an amount "
+                f"in {basis.unit}"
             )
         return scale(self.amount, ratio(basis, self.basis))
 
@@ -240,17 +255,20 @@ class Rate:
 
 
 def per(amount: Amount, basis: Amount) -> Rate:
-    """Return the rate of `amount` for each `basis`; raises `BadValue` where the basis is not more than zero."""
+    """Return the rate of `amount` for each `basis`; raises `BadValue` where the basis is not more
+    than zero."""
     return Rate(amount, basis)
 
 
 def from_nm(length: Nm, unit: str) -> Amount:
-    """Return a length as an exact amount in `unit`; raises `WrongUnit` where that is no unit of length."""
+    """Return a length as an exact amount in `unit`; raises `WrongUnit` where that is no unit of
+    length."""
     return _from_nanometres(length, "nm", unit)
 
 
 def from_nm2(area: int, unit: str) -> Amount:
-    """Return an area in square nanometres as an exact amount in `unit`; raises `WrongUnit` for no unit of area."""
+    """Return an area in square nanometres as an exact amount in `unit`; raises `WrongUnit` for no
+    unit of area."""
     return _from_nanometres(area, "nm2", unit)
 
 
@@ -259,14 +277,18 @@ def _from_nanometres(value: int, measured: str, unit: str) -> Amount:
     factor = _factor(measured, one.unit)
     if factor is None:
         what = "A length" if measured == "nm" else "An area"
-        raise WrongUnit(f"{what} in {measured} cannot be given in {unit}: they measure different things")
+        raise WrongUnit(
+            f"{what} in {measured} cannot be given in {unit}: they measure different things"
+        )
     return Amount(value * factor, unit)
 
 
 def display(amount: Amount, units: UnitSystem) -> str:
-    """Return short text for people, in the units the house shows: three figures at most after which all is rounded.
+    """Return short text for people, in the units the house shows: three figures at most after which
+    all is rounded.
 
-    Whole parts are kept whole, half goes to even, counts are never rounded to fewer figures than they have.
+    Whole parts are kept whole, half goes to even, counts are never rounded to fewer figures than
+    they have.
 
     >>> display(Amount(Fraction(94321, 10000), "gal"), UnitSystem.INCH)
     '9.43 gal'
@@ -299,7 +321,8 @@ _MONEY = re.compile(r"[$€£]? ?(?P<whole>[0-9]{1,9})(?:\.(?P<part>[0-9]{1,2}))
 def parse_amount(text: str) -> Amount:
     """Return the amount that `text` says exactly, like `4.5 gal`, `1 1/2 lb` or `50 each`.
 
-    Raises `BadValue` where it is not a number of zero or more and a unit, `WrongUnit` for a unit not in `UNITS`.
+    Raises `BadValue` where it is not a number of zero or more and a unit, `WrongUnit` for a unit
+    not in `UNITS`.
     """
     match = _AMOUNT.fullmatch(text.strip()) if len(text) <= 60 else None
     if match is None or (match["bottom"] and not int(match["bottom"])):
@@ -312,7 +335,8 @@ def parse_amount(text: str) -> Amount:
 
 
 def format_amount(amount: Amount) -> str:
-    """Return `amount` exactly, as a decimal where twelve places hold it and a fraction otherwise, for `parse_amount`.
+    """Return `amount` exactly, as a decimal where twelve places hold it and a fraction otherwise,
+    for `parse_amount`.
 
     >>> format_amount(Amount(Fraction(9, 2), "gal")), format_amount(Amount(Fraction(1, 3), "gal"))
     ('4.5 gal', '1/3 gal')
@@ -325,7 +349,8 @@ def format_amount(amount: Amount) -> str:
 def parse_money(text: str) -> Cents:
     """Return whole cents of a price like `14.50`, `14.5`, `14` or `$14.50`.
 
-    Raises `BadValue` for anything else: signs, commas, more than two decimals or nine digits before them.
+    Raises `BadValue` for anything else: signs, commas, more than two decimals or nine digits before
+    them.
     """
     match = _MONEY.fullmatch(text.strip()) if len(text) <= 20 else None
     if match is None:
@@ -334,7 +359,8 @@ def parse_money(text: str) -> Cents:
 
 
 def format_money(cents: Cents) -> str:
-    """Return a price with two decimals and no sign of currency, like `14.50`; a credit has a minus sign in front."""
+    """Return a price with two decimals and no sign of currency, like `14.50`; a credit has a minus
+    sign in front."""
     whole, part = divmod(abs(cents), 100)
     return f"{'-' if cents < 0 else ''}{whole}.{part:02d}"
 

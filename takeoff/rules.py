@@ -34,12 +34,14 @@ class BoardChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """Every freedom and allowance of the board plan and the needs. Zero is allowed wherever a length is taken off.
+    """Every freedom and allowance of the board plan and the needs. Zero is allowed wherever a
+    length is taken off.
 
-    Prices are exact decimals of the currency. `sheets` replaces the catalogue's sheets on sale where given;
-    `widths` narrows them. Defaults come from `takeoff/reference/` where a source exists; see each figure there.
-    `wall_spacing_known` says whether somebody has seen how far apart the studs of the house are. Where nobody has,
-    a new room is not given `assumed_wall_spacing` as its own: it has no spacing, and its plan is provisional.
+    Prices are exact decimals of the currency. `sheets` replaces the catalogue's sheets on sale
+    where given; `widths` narrows them. Defaults come from `takeoff/reference/` where a source
+    exists; see each figure there. `wall_spacing_known` says whether somebody has seen how far apart
+    the studs of the house are. Where nobody has, a new room is not given `assumed_wall_spacing` as
+    its own: it has no spacing, and its plan is provisional.
     """
 
     # joints
@@ -91,10 +93,23 @@ class Rules:
     gap_to_prefill: Nm = Nm(2 * SIXTEENTH)  # HL-07
 
     ZERO_ALLOWED: ClassVar[tuple[str, ...]] = (
-        "stagger", "preferred_stagger", "opening_clearance", "shortest_piece", "mid_bay_tolerance",
-        "floating_clear_bay", "floor_gap", "largest_floor_gap", "fitting", "kerf", "closing_tolerance",
-        "narrow_strip", "unit_allowance_width", "unit_allowance_height", "partition_slack", "gap_to_prefill",
-    )  # fmt: skip
+        "stagger",
+        "preferred_stagger",
+        "opening_clearance",
+        "shortest_piece",
+        "mid_bay_tolerance",
+        "floating_clear_bay",
+        "floor_gap",
+        "largest_floor_gap",
+        "fitting",
+        "kerf",
+        "closing_tolerance",
+        "narrow_strip",
+        "unit_allowance_width",
+        "unit_allowance_height",
+        "partition_slack",
+        "gap_to_prefill",
+    )
 
     def __post_init__(self) -> None:
         for name in self.ZERO_ALLOWED:
@@ -107,7 +122,8 @@ class Rules:
                 raise BadValue(f"Rule {name} must be zero or more, like 1.00")
         if self.floor_gap > self.largest_floor_gap:
             raise BadValue(
-                f"Rule floor_gap is {_said(self.floor_gap)} and must be at most largest_floor_gap, which is "
+                f"Rule floor_gap is {_said(self.floor_gap)} and must be at most largest_floor_gap, "
+                "which is "
                 f"{_said(self.largest_floor_gap)}; make the gap smaller, or its limit larger"
             )
         if self.partition_top_plates not in (1, 2):
@@ -117,11 +133,12 @@ class Rules:
 
     @classmethod
     def metric(cls) -> Rules:
-        """The defaults of a house in millimetres: the same allowances on the marks of a metric tape, 12.5 mm board,
-        and the framing usual with it.
+        """The defaults of a house in millimetres: the same allowances on the marks of a metric
+        tape, 12.5 mm board, and the framing usual with it.
 
-        Sizes are common practice, no published source, where they differ from the inch defaults by more than rounding
-        to a handy number: assumed spacings of 600 mm on walls and 400 mm on ceilings.
+        Sizes are common practice, no published source, where they differ from the inch defaults by
+        more than rounding to a handy number: assumed spacings of 600 mm on walls and 400 mm on
+        ceilings.
         """
         board = BoardChoice(kind="regular", thickness=Nm(25 * MM // 2))
         return cls(

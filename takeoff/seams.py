@@ -22,7 +22,8 @@ Span = tuple[Fraction, Fraction]
 
 
 class SeamKind(StrEnum):
-    """`TAPERED`: two factory edges. `CUT_EDGE`: a long seam where one edge was cut, so no taper helps the tape."""
+    """`TAPERED`: two factory edges. `CUT_EDGE`: a long seam where one edge was cut, so no taper
+    helps the tape."""
 
     TAPERED = "tapered"
     CUT_EDGE = "cut edge"
@@ -36,9 +37,10 @@ class SeamKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seam:
-    """One joint. `surfaces` is one id, or two where surfaces meet; `row` the lower of the two rows it lies between,
-    or the row a butt seam is in. `level` is the finish level that governs it; `mortar` ones have tile backer on a
-    side and are bedded in mortar. `edge` says how the board ends, on an edge at an opening, and `opening` at which.
+    """One joint. `surfaces` is one id, or two where surfaces meet; `row` the lower of the two rows
+    it lies between, or the row a butt seam is in. `level` is the finish level that governs it;
+    `mortar` ones have tile backer on a side and are bedded in mortar. `edge` says how the board
+    ends, on an edge at an opening, and `opening` at which.
     """
 
     kind: SeamKind
@@ -53,14 +55,19 @@ class Seam:
 
 
 def seams_of(
-    room: RoomGeometry, framed: Sequence[FramedSurface], plans: Sequence[SurfacePlan], catalogue: Catalogue
+    room: RoomGeometry,
+    framed: Sequence[FramedSurface],
+    plans: Sequence[SurfacePlan],
+    catalogue: Catalogue,
 ) -> tuple[Seam, ...]:
-    """Every joint of `room` where at least one side is new board, surface by surface, then corner by corner.
+    """Every joint of `room` where at least one side is new board, surface by surface, then corner
+    by corner.
 
-    A surface gives its long seams from low to high, its butt seams as planned, and the edges of its openings from
-    left to right. A long seam stops at an opening that reaches it, and where one of its rows is not boarded. A seam of
-    no length is left out. A surface to board that has no plan was refused: it counts as not boarded. `framed` and
-    `plans` may hold other rooms' surfaces; lengths are rounded once, half to even.
+    A surface gives its long seams from low to high, its butt seams as planned, and the edges of its
+    openings from left to right. A long seam stops at an opening that reaches it, and where one of
+    its rows is not boarded. A seam of no length is left out. A surface to board that has no plan
+    was refused: it counts as not boarded. `framed` and `plans` may hold other rooms' surfaces;
+    lengths are rounded once, half to even.
     """
     surfaces = {each.surface.id: each.surface for each in framed if each.surface.room == room.room}
     by_surface = {plan.surface: plan for plan in plans if plan.surface in surfaces}
@@ -74,7 +81,11 @@ def seams_of(
             found += _opening_edges(surface, kind)
     for corner in room.corners:
         sides = [surfaces[name] for name in (corner.first, corner.second) if name in surfaces]
-        boarded = [side for side in sides if side.action.gets_board and (side.id in by_surface or not side.board_area)]
+        boarded = [
+            side
+            for side in sides
+            if side.action.gets_board and (side.id in by_surface or not side.board_area)
+        ]
         if boarded:
             found.append(_corner(corner, room, sides, boarded, catalogue))
     return tuple(seam for seam in found if seam.length > 0)
@@ -100,7 +111,9 @@ def _long_seams(surface: Surface, plan: SurfacePlan, kind: BoardKind) -> Iterato
 def _butt_seams(surface: Surface, plan: SurfacePlan, kind: BoardKind) -> Iterator[Seam]:
     for joint in plan.joints:
         yield Seam(
-            kind=SeamKind.FLOATING_BUTT if joint.kind is JointKind.FLOATING else SeamKind.BUTT_ON_FRAMING,
+            kind=SeamKind.FLOATING_BUTT
+            if joint.kind is JointKind.FLOATING
+            else SeamKind.BUTT_ON_FRAMING,
             room=surface.room,
             surfaces=(surface.id,),
             length=joint.length,
@@ -158,7 +171,11 @@ def _overlap(surface: Surface, runs: Runs, lower: Row, upper: Row) -> Nm:
 
 
 def _corner(
-    corner: Corner, room: RoomGeometry, sides: Sequence[Surface], boarded: Sequence[Surface], catalogue: Catalogue
+    corner: Corner,
+    room: RoomGeometry,
+    sides: Sequence[Surface],
+    boarded: Sequence[Surface],
+    catalogue: Catalogue,
 ) -> Seam:
     """The corner as a seam; two ceiling planes meet in a ridge."""
     if not corner.inside:
@@ -182,14 +199,19 @@ def _turned(area: Sequence[Point]) -> tuple[Point, ...]:
 
 
 def _section(area: Sequence[Point], at: Nm, *, hand: int) -> list[Span]:
-    """Where the level line just below (`hand` -1) or above (1) `at` lies inside `area`, left to right."""
+    """Where the level line just below (`hand` -1) or above (1) `at` lies inside `area`, left to
+    right."""
     crossings = []
     for (u0, v0), (u1, v1) in zip(area, (*area[1:], area[0]), strict=True):
         low, high = min(v0, v1), max(v0, v1)
         if low < at <= high if hand < 0 else low <= at < high:
             crossings.append(u0 + Fraction((u1 - u0) * (at - v0), v1 - v0))
     crossings.sort()
-    return [(start, end) for start, end in zip(crossings[::2], crossings[1::2], strict=True) if start < end]
+    return [
+        (start, end)
+        for start, end in zip(crossings[::2], crossings[1::2], strict=True)
+        if start < end
+    ]
 
 
 def _both(one: Sequence[Span], other: Sequence[Span]) -> list[Span]:
@@ -203,7 +225,9 @@ def _both(one: Sequence[Span], other: Sequence[Span]) -> list[Span]:
 
 def _without(spans: Sequence[Span], low: Nm, high: Nm) -> list[Span]:
     parts = [
-        part for start, end in spans for part in ((start, min(end, Fraction(low))), (max(start, Fraction(high)), end))
+        part
+        for start, end in spans
+        for part in ((start, min(end, Fraction(low))), (max(start, Fraction(high)), end))
     ]
     return [(start, end) for start, end in parts if start < end]
 

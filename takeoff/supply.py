@@ -40,11 +40,12 @@ class PackCount:
 class SupplyLine:
     """One item of a phase: what it takes, what is on hand, the packs to buy, what is left over.
 
-    `on_hand` is what is there when the phase begins: stock, and what packs bought for an earlier phase left over.
-    `coming` is what is ordered already and not here yet; it is used up after what is on hand.
-    `cost` is cents, `weight` pounds (None where a pack's weight is not known). `bound` is the proven least cost of
-    the cutting where the item is cut from sticks. `volume` is the room it takes in cubic feet, None where not known.
-    `unmet` says why nothing is bought where it cannot be; it is empty otherwise.
+    `on_hand` is what is there when the phase begins: stock, and what packs bought for an earlier
+    phase left over. `coming` is what is ordered already and not here yet; it is used up after what
+    is on hand. `cost` is cents, `weight` pounds (None where a pack's weight is not known). `bound`
+    is the proven least cost of the cutting where the item is cut from sticks. `volume` is the room
+    it takes in cubic feet, None where not known. `unmet` says why nothing is bought where it cannot
+    be; it is empty otherwise.
     """
 
     phase: Phase
@@ -64,9 +65,11 @@ class SupplyLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupplyList:
-    """Every line in the order of the work, and the totals; `sample_prices` where no price is the person's own.
+    """Every line in the order of the work, and the totals; `sample_prices` where no price is the
+    person's own.
 
-    `weight` is pounds, of the lines whose weight is known. `unmet` are sentences on what cannot be bought.
+    `weight` is pounds, of the lines whose weight is known. `unmet` are sentences on what cannot be
+    bought.
     """
 
     lines: tuple[SupplyLine, ...]
@@ -86,14 +89,15 @@ def order(
     sheets: Sequence[SheetOnSale] | None = None,
     phases: Collection[Phase] | None = None,
 ) -> SupplyList:
-    """What to buy for `needs`, one line a phase and material, in the order of the work, then of `_Shelf.place`.
+    """What to buy for `needs`, one line a phase and material, in the order of the work, then of
+    `_Shelf.place`.
 
-    Needs of all rooms are added before anything is rounded. Stock is used up in the order of the phases, and so is
-    what an earlier phase's packs leave over; then what is `coming`, ordered already and not here yet. Poured and
-    counted things come in the cheapest mix of packs, sticks are cut from lengths on sale, `kerf` between them (none in
-    bead); stock of sticks is given one by one, each its length.
-    `sheets` replaces the catalogue's sheets on sale; `phases` takes only the needs of some. What no pack on sale can
-    meet has a line with `unmet`, and raises nothing.
+    Needs of all rooms are added before anything is rounded. Stock is used up in the order of the
+    phases, and so is what an earlier phase's packs leave over; then what is `coming`, ordered
+    already and not here yet. Poured and counted things come in the cheapest mix of packs, sticks
+    are cut from lengths on sale, `kerf` between them (none in bead); stock of sticks is given one
+    by one, each its length. `sheets` replaces the catalogue's sheets on sale; `phases` takes only
+    the needs of some. What no pack on sale can meet has a line with `unmet`, and raises nothing.
     """
     shelf = _Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
     hand = _Hand(stock, coming)
@@ -121,50 +125,68 @@ class _Shelf:
 
     def __init__(self, catalogue: Catalogue, sheets: Sequence[SheetOnSale]) -> None:
         self._catalogue = catalogue
-        self._sheets = {sheet_id(each.board, each.thickness, each.width, each.length): each for each in sheets}
+        self._sheets = {
+            sheet_id(each.board, each.thickness, each.width, each.length): each for each in sheets
+        }
         boards = {kind.id: number for number, kind in enumerate(catalogue.boards)}
         by_size = sorted(
             self._sheets.items(),
-            key=lambda item: (boards.get(item[1].board, 0), -item[1].thickness, -item[1].width, -item[1].length),
+            key=lambda item: (
+                boards.get(item[1].board, 0),
+                -item[1].thickness,
+                -item[1].width,
+                -item[1].length,
+            ),
         )
         ids = [item for item, _ in by_size] + [material.id for material in catalogue.materials]
         self._places = {item: place for place, item in enumerate(ids)}
 
     def place(self, item: str) -> int:
-        """Where an item stands in a list: sheets first, by kind and from long to short, the rest as catalogued."""
+        """Where an item stands in a list: sheets first, by kind and from long to short, the rest as
+        catalogued."""
         return self._places.get(item, len(self._places))
 
     def sheet(self, item: str) -> SheetOnSale | None:
         return self._sheets.get(item)
 
     def material(self, item: str) -> Material:
-        """A sheet as a material of one pack, or the catalogue's own; raises `BadValue` where there is none."""
+        """A sheet as a material of one pack, or the catalogue's own; raises `BadValue` where there
+        is none."""
         sheet = self._sheets.get(item)
         if sheet is None:
             return self._catalogue.material(item)
         board = self._catalogue.board(sheet.board)
         psf = board.weight(sheet.thickness)
-        weight = None if psf is None else _decimal(Fraction(psf) * sheet.width * sheet.length / FOOT**2)
-        pack = Pack(name="sheet", holds=Amount(Fraction(1), "each"), price=sheet.price, weight=weight)
-        return Material(id=item, name=sheet_name(board.name, sheet.thickness, sheet.width, sheet.length), packs=(pack,))
+        weight = (
+            None if psf is None else _decimal(Fraction(psf) * sheet.width * sheet.length / FOOT**2)
+        )
+        pack = Pack(
+            name="sheet", holds=Amount(Fraction(1), "each"), price=sheet.price, weight=weight
+        )
+        return Material(
+            id=item,
+            name=sheet_name(board.name, sheet.thickness, sheet.width, sheet.length),
+            packs=(pack,),
+        )
 
 
 class _Hand:
-    """What is on hand, and what is coming, while phases use it up: amounts of what is poured or counted, single sticks
-    of what is cut. What is on hand goes first."""
+    """What is on hand, and what is coming, while phases use it up: amounts of what is poured or
+    counted, single sticks of what is cut. What is on hand goes first."""
 
     def __init__(self, stock: Sequence[StockItem], coming: Sequence[StockItem]) -> None:
         self._here = _by_material(stock)
         self._coming = _by_material(coming)
 
     def amounts(self, item: str, unit: str) -> tuple[Amount, Amount]:
-        """All there is of a material, here and coming, in `unit`; raises `WrongUnit` where it is not measured so."""
+        """All there is of a material, here and coming, in `unit`; raises `WrongUnit` where it is
+        not measured so."""
         none = Amount(Fraction(0), unit)
         return add(none, *self._here.get(item, ())), add(none, *self._coming.get(item, ()))
 
     def keep(self, item: str, left: Amount) -> None:
-        """What is left of a material, what was bought included, in place of all there was. What was coming and is
-        left over is still coming: it was touched last."""
+        """What is left of a material, what was bought included, in place of all there was. What was
+        coming and is left over is still coming: it was touched last."""
         _, coming = self.amounts(item, left.unit)
         still = Amount(max(Fraction(0), min(coming.value, left.value)), left.unit)
         self._coming[item] = [still]
@@ -178,7 +200,9 @@ class _Hand:
         found = []
         for amount in items.get(item, ()):
             if not same_kind(amount, Amount(Fraction(1), "ft")):
-                raise BadValue(f"Stock of {item} must be given stick by stick, each its length, like 8 ft")
+                raise BadValue(
+                    f"Stock of {item} must be given stick by stick, each its length, like 8 ft"
+                )
             found.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
         return found
 
@@ -200,12 +224,21 @@ def _as_sticks(sticks: Counter[Nm]) -> list[Amount]:
     return [Amount(Fraction(stick, FOOT), "ft") for stick in sticks.elements()]
 
 
-def _line(phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _Hand, kerf: Nm) -> SupplyLine:
+def _line(
+    phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _Hand, kerf: Nm
+) -> SupplyLine:
     need = add(*(each.amount for each in needs))
     try:
         material = shelf.material(item)
         if material.cut:
-            return _cut_line(phase, material, need, [Nm(each) for one in needs for each in one.lengths], hand, kerf)
+            return _cut_line(
+                phase,
+                material,
+                need,
+                [Nm(each) for one in needs for each in one.lengths],
+                hand,
+                kerf,
+            )
         return _pack_line(phase, material, need, shelf, hand)
     except TakeoffError as error:
         nothing = Amount(Fraction(0), need.unit)
@@ -224,13 +257,18 @@ def _line(phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _
         )
 
 
-def _pack_line(phase: Phase, material: Material, need: Amount, shelf: _Shelf, hand: _Hand) -> SupplyLine:
+def _pack_line(
+    phase: Phase, material: Material, need: Amount, shelf: _Shelf, hand: _Hand
+) -> SupplyLine:
     on_hand, coming = hand.amounts(material.id, need.unit)
     missing = subtract(need, add(on_hand, coming))
     counts = cheapest_mix(missing, material.packs)
-    packs = tuple(_counted(pack, count) for pack, count in zip(material.packs, counts, strict=True) if count)
+    packs = tuple(
+        _counted(pack, count) for pack, count in zip(material.packs, counts, strict=True) if count
+    )
     bought = add(
-        Amount(Fraction(0), need.unit), *(Amount(pack.holds.value * pack.count, pack.holds.unit) for pack in packs)
+        Amount(Fraction(0), need.unit),
+        *(Amount(pack.holds.value * pack.count, pack.holds.unit) for pack in packs),
     )
     left_over = subtract(add(on_hand, coming, bought), need)
     hand.keep(material.id, left_over)
@@ -254,7 +292,9 @@ def _cut_line(
     phase: Phase, material: Material, need: Amount, lengths: Sequence[Nm], hand: _Hand, kerf: Nm
 ) -> SupplyLine:
     by_name = {pack.name: pack for pack in material.packs}
-    stock = [StickStock(_stick_length(pack, material), pack.price, pack.name) for pack in material.packs]
+    stock = [
+        StickStock(_stick_length(pack, material), pack.price, pack.name) for pack in material.packs
+    ]
     here, coming = hand.sticks(material.id)
     owned = here + coming
     plan = cut_sticks(lengths, stock, kerf=Nm(0) if material.id in _SNIPPED else kerf, owned=owned)
@@ -282,12 +322,17 @@ def _cut_line(
 def _stick_length(pack: Pack, material: Material) -> Nm:
     inches = convert(pack.holds, "in").value * INCH
     if inches.denominator != 1:
-        raise BadValue(f"{material.name}: a stick's length must be a whole number of 64ths or millimetres, like 8 ft")
+        raise BadValue(
+            f"{material.name}: a stick's length must be a whole number of 64ths or millimetres, "
+            "like 8 ft"
+        )
     return Nm(inches.numerator)
 
 
 def _counted(pack: Pack, count: int) -> PackCount:
-    return PackCount(name=pack.name, count=count, price=pack.price, holds=pack.holds, weight=pack.weight)
+    return PackCount(
+        name=pack.name, count=count, price=pack.price, holds=pack.holds, weight=pack.weight
+    )
 
 
 def _weight(packs: Sequence[PackCount]) -> Decimal | None:

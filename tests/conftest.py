@@ -1,4 +1,5 @@
-"""What tests of every part share: the one Chromium of a run, for its driver cannot be started twice."""
+"""What tests of every part share: the one Chromium of a run, for its driver cannot be started
+twice."""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""The product's settings, with a data folder of its own and static files served by their plain names."""
+"""The product's settings, with a data folder of its own and static files served by their plain
+names."""
 
 import os
 import tempfile

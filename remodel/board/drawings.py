@@ -21,7 +21,8 @@ _DAY = 24 * 3600
 
 
 def room_drawn(room: Room) -> RoomDrawn | None:
-    """Every drawing of a room; None where nothing could be worked out. Drawn once for each result."""
+    """Every drawing of a room; None where nothing could be worked out. Drawn once for each
+    result."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     if not digest:
         return None
@@ -37,7 +38,8 @@ def room_drawn(room: Room) -> RoomDrawn | None:
 
 
 def surface_drawn(room: Room, surface: str) -> Drawn | None:
-    """One surface, large; None where nothing could be worked out. Raises `BadValue` for no such surface."""
+    """One surface, large; None where nothing could be worked out. Raises `BadValue` for no such
+    surface."""
     result = family_of(room)
     if result is None:
         return None

@@ -1,4 +1,5 @@
-"""Stored results (droppable), plans that were offered or accepted (kept whole), and the jobs that seek better ones."""
+"""Stored results (droppable), plans that were offered or accepted (kept whole), and the jobs that
+seek better ones."""
 
 from __future__ import annotations
 
@@ -14,7 +15,8 @@ __all__ = ["Figures", "Job", "Plan", "Result", "RoomResult"]
 
 
 class Result(models.Model):
-    """What the engine worked out from one input, by the input's digest. Dropping all of these loses nothing."""
+    """What the engine worked out from one input, by the input's digest. Dropping all of these loses
+    nothing."""
 
     digest = models.CharField(max_length=64, primary_key=True)
     data = models.JSONField()
@@ -27,12 +29,15 @@ class Result(models.Model):
 class RoomResult(models.Model):
     """Where a room stands: the digest of its latest result, and the summary a list page shows.
 
-    `summary` is a `RoomSummary`, `before` the one that stood before the latest change, `used` the owned sheets that the
-    room's family takes. `pile_waits` says that the rooms it is bought with are worked out each by itself, and the pile
-    they share follows. `refusal` says why nothing could be worked out, with what to put right.
+    `summary` is a `RoomSummary`, `before` the one that stood before the latest change, `used` the
+    owned sheets that the room's family takes. `pile_waits` says that the rooms it is bought with
+    are worked out each by itself, and the pile they share follows. `refusal` says why nothing could
+    be worked out, with what to put right.
     """
 
-    room = models.OneToOneField(Room, primary_key=True, on_delete=models.CASCADE, related_name="result")
+    room = models.OneToOneField(
+        Room, primary_key=True, on_delete=models.CASCADE, related_name="result"
+    )
     digest = models.CharField(max_length=64, blank=True)
     last_digest = models.CharField(max_length=64, blank=True)
     summary = models.JSONField(null=True)
@@ -47,11 +52,13 @@ class RoomResult(models.Model):
 
 
 class Figures(Queued):
-    """How far the stored results of a house go, and the job of bringing them up to date beside the web.
+    """How far the stored results of a house go, and the job of bringing them up to date beside the
+    web.
 
-    `change` is the last change of the house that is in them, `version` the engine that worked them out: where a change
-    has a higher number or the engine another version, they are stale. A number below zero says that plans changed,
-    which are no changes of the house; each such write takes one away, so that no two of them look alike.
+    `change` is the last change of the house that is in them, `version` the engine that worked them
+    out: where a change has a higher number or the engine another version, they are stale. A number
+    below zero says that plans changed, which are no changes of the house; each such write takes one
+    away, so that no two of them look alike.
     """
 
     class State(models.TextChoices):
@@ -60,7 +67,9 @@ class Figures(Queued):
         DONE = "done", "Done"
         FAILED = "failed", "Failed"
 
-    house = models.OneToOneField(House, primary_key=True, on_delete=models.CASCADE, related_name="figures")
+    house = models.OneToOneField(
+        House, primary_key=True, on_delete=models.CASCADE, related_name="figures"
+    )
     change = models.BigIntegerField(default=0)
     version = models.CharField(max_length=16, blank=True)
     state = models.CharField(max_length=10, choices=State.choices, default=State.DONE)
@@ -70,7 +79,8 @@ class Figures(Queued):
     class Meta:
         constraints = (
             models.CheckConstraint(
-                condition=Q(state__in=("waiting", "running", "done", "failed")), name="figures_state"
+                condition=Q(state__in=("waiting", "running", "done", "failed")),
+                name="figures_state",
             ),
         )
 
@@ -81,8 +91,9 @@ class Figures(Queued):
 class Plan(models.Model):
     """A board plan of one pool. Accepted ones are kept whole, with the version of their schema.
 
-    `pool` is the digest of all it was made from, `fits` of the shape it lies on: a plan that stands fits as long as the
-    shape is the same, whatever prices do. Nothing replaces a plan that stands unasked.
+    `pool` is the digest of all it was made from, `fits` of the shape it lies on: a plan that stands
+    fits as long as the shape is the same, whatever prices do. Nothing replaces a plan that stands
+    unasked.
     """
 
     class State(models.TextChoices):
@@ -108,13 +119,16 @@ class Plan(models.Model):
     basis = models.CharField(max_length=30)
     made_at = models.DateTimeField(auto_now_add=True)
     state_at = models.DateTimeField(auto_now=True)
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
 
     class Meta:
         ordering = ("-made_at",)
         constraints = (
             models.CheckConstraint(
-                condition=Q(state__in=("proposed", "accepted", "ordered", "cut", "hung", "left")), name="plan_state"
+                condition=Q(state__in=("proposed", "accepted", "ordered", "cut", "hung", "left")),
+                name="plan_state",
             ),
             models.UniqueConstraint(
                 fields=("room", "board", "thickness"),
@@ -122,7 +136,9 @@ class Plan(models.Model):
                 name="plan_one_stands",
             ),
             models.UniqueConstraint(
-                fields=("room", "board", "thickness"), condition=Q(state="proposed"), name="plan_one_proposed"
+                fields=("room", "board", "thickness"),
+                condition=Q(state="proposed"),
+                name="plan_one_proposed",
             ),
         )
 
@@ -131,9 +147,11 @@ class Plan(models.Model):
 
 
 class Job(Queued):
-    """A search for a better plan of one pool. A newer digest of the same pool cancels the older search.
+    """A search for a better plan of one pool. A newer digest of the same pool cancels the older
+    search.
 
-    `bound` is what it showed no plan of the pool can cost less than, in cents, and `basis` what that rests on.
+    `bound` is what it showed no plan of the pool can cost less than, in cents, and `basis` what
+    that rests on.
     """
 
     class State(models.TextChoices):
@@ -160,7 +178,8 @@ class Job(Queued):
         indexes = (models.Index(fields=("state", "queued_at"), name="job_queue"),)
         constraints = (
             models.CheckConstraint(
-                condition=Q(state__in=("waiting", "running", "done", "cancelled", "failed")), name="job_state"
+                condition=Q(state__in=("waiting", "running", "done", "cancelled", "failed")),
+                name="job_state",
             ),
             models.UniqueConstraint(
                 fields=("room", "board", "thickness"),

@@ -1,4 +1,5 @@
-"""Rooms bought together: which are, what stands in the way of changing that, and the writes that do.
+"""Rooms bought together: which are, what stands in the way of changing that, and the writes that
+do.
 
 A room here is the head of its family; the rooms behind its partitions go with it.
 """
@@ -75,8 +76,8 @@ def seen_piles(heads: Iterable[Room]) -> str:
 
 
 def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
-    """Why what a room is bought with cannot be changed now, by room; a room that nothing stands in the way of is not
-    in it. Boards of a plan that is ordered, cut or hung stay what they are."""
+    """Why what a room is bought with cannot be changed now, by room; a room that nothing stands in
+    the way of is not in it. Boards of a plan that is ordered, cut or hung stay what they are."""
     states: dict[UUID, str] = {}
     for plan in _begun(house):
         states.setdefault(
@@ -94,19 +95,28 @@ def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
 
 
 def _begun(house: House) -> list[Plan]:
-    """The plans of a house that boards are ordered, cut or hung by; a first mark on a piece begins one."""
+    """The plans of a house that boards are ordered, cut or hung by; a first mark on a piece begins
+    one."""
     plans = list(
-        Plan.objects.filter(house=house, state__in=("accepted", *_BEGUN), room__deleted_at=None).select_related(
-            "room__behind"
-        )
+        Plan.objects.filter(
+            house=house, state__in=("accepted", *_BEGUN), room__deleted_at=None
+        ).select_related("room__behind")
     )
-    marked = set(DoneMark.objects.filter(house=house, done=True).exclude(plan="").values_list("plan", flat=True))
-    return [plan for plan in plans if plan.state in _BEGUN or (marked and plain.digest(plan_from(plan.data)) in marked)]
+    marked = set(
+        DoneMark.objects.filter(house=house, done=True)
+        .exclude(plan="")
+        .values_list("plan", flat=True)
+    )
+    return [
+        plan
+        for plan in plans
+        if plan.state in _BEGUN or (marked and plain.digest(plan_from(plan.data)) in marked)
+    ]
 
 
 def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
-    """What buying rooms together would save, kept by the digest of what it is worked out from. Raises `TakeoffError`
-    where a room cannot be worked out."""
+    """What buying rooms together would save, kept by the digest of what it is worked out from.
+    Raises `TakeoffError` where a room cannot be worked out."""
     heads = heads_of(house)
     chosen = {room.pk for room in rooms}
     touched = {room.pile for room in rooms} - {""}
@@ -129,7 +139,8 @@ def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
 
 
 def check_free(house: House, rooms: Iterable[Room], heads: Sequence[Room]) -> None:
-    """Raise `Refused`, saying why, where what one of the rooms is bought with cannot be changed now."""
+    """Raise `Refused`, saying why, where what one of the rooms is bought with cannot be changed
+    now."""
     why = in_the_way(house, heads)
     for room in rooms:
         if room.pk in why:
@@ -141,7 +152,8 @@ def check_free(house: House, rooms: Iterable[Room], heads: Sequence[Room]) -> No
 
 
 def check_removal(room: Room) -> None:
-    """Raise `Refused` where a room is one of a pile whose boards are begun: the others are cut by the same plan."""
+    """Raise `Refused` where a room is one of a pile whose boards are begun: the others are cut by
+    the same plan."""
     heads = heads_of(room.house)
     head = room.behind.room if room.behind else room
     pile = next((pile for pile in piles_of(room.house, heads) if head in pile.rooms), None)
@@ -151,8 +163,13 @@ def check_removal(room: Room) -> None:
 
 
 def check_undo(changes: Sequence[Change]) -> None:
-    """Raise `Refused` where an undo would change what rooms are bought with under boards that are begun."""
-    touched = [each.row for each in changes if each.model == "house.room" and each.before and "pile" in each.fields]
+    """Raise `Refused` where an undo would change what rooms are bought with under boards that are
+    begun."""
+    touched = [
+        each.row
+        for each in changes
+        if each.model == "house.room" and each.before and "pile" in each.fields
+    ]
     for house in House.objects.filter(rooms__in=touched).distinct():
         heads = heads_of(house)
         check_free(house, [room for room in heads if room.pk in touched], heads)
@@ -164,13 +181,17 @@ def pile_make(*, by: By, house: House, rooms: Sequence[Room]) -> House:
     heads = heads_of(house)
     chosen = [room for room in heads if any(room.pk == each.pk for each in rooms)]
     if len(chosen) < 2 or len(chosen) < len(rooms):
-        raise Refused("Choose at least two rooms of this house that are not behind a partition", field="rooms")
+        raise Refused(
+            "Choose at least two rooms of this house that are not behind a partition", field="rooms"
+        )
     left = {room.pile for room in chosen} - {""}
     rest = [room for room in heads if room.pile in left and room not in chosen]
     if not rest and len(left) == 1 and all(room.pile for room in chosen):
         return house
     check_free(house, [*chosen, *rest], heads)
-    key = new_key("-".join(room.name for room in chosen), {room.pile for room in heads}, fallback="pile")
+    key = new_key(
+        "-".join(room.name for room in chosen), {room.pile for room in heads}, fallback="pile"
+    )
     for room in chosen:
         change(room, pile=key)
     _follow(house, chosen)
@@ -195,6 +216,7 @@ def pile_end(*, by: By, house: House, key: str) -> House:
 
 
 def _follow(house: House, heads: Sequence[Room]) -> None:
-    """A room behind a partition goes with the room it is cut off from, whatever pile a house file gave it."""
+    """A room behind a partition goes with the room it is cut off from, whatever pile a house file
+    gave it."""
     for room in Room.objects.filter(house=house, behind__room__in=heads).exclude(pile=""):
         change(room, pile="")

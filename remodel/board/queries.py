@@ -56,7 +56,8 @@ class AmountChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
-    """What the latest change did to a room: its cost in cents, its butt seams, and each need that moved."""
+    """What the latest change did to a room: its cost in cents, its butt seams, and each need that
+    moved."""
 
     cost: Fraction
     joints: int
@@ -70,8 +71,9 @@ class Changes:
 class Board:
     """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
 
-    `bounds` are by board and thickness, of searches that are done; see `gap`. `pile_waits` says that what the room
-    shares with those it is bought with is still to be worked out, `stale` that the last change is not in it yet.
+    `bounds` are by board and thickness, of searches that are done; see `gap`. `pile_waits` says
+    that what the room shares with those it is bought with is still to be worked out, `stale` that
+    the last change is not in it yet.
     """
 
     view: RoomView | None
@@ -87,12 +89,14 @@ class Board:
     stale: bool = False
 
     def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
-        """How far a plan is at most from the best possible, as a share of its cost, and what that rests on; a search
-        that is done knows better than the plan itself."""
+        """How far a plan is at most from the best possible, as a share of its cost, and what that
+        rests on; a search that is done knows better than the plan itself."""
         found = self.bounds.get((plan.board, plan.thickness))
         if found is None or found[0] <= plan.bound:
             return plan.gap, plan.basis
-        return max(Fraction(0), (plan.value - found[0]) / plan.value) if plan.value else Fraction(0), found[1]
+        return max(Fraction(0), (plan.value - found[0]) / plan.value) if plan.value else Fraction(
+            0
+        ), found[1]
 
 
 def view_of(room: Room) -> RoomView | None:
@@ -101,11 +105,14 @@ def view_of(room: Room) -> RoomView | None:
 
 
 def board_of(room: Room) -> Board:
-    """Everything stored of a room's boards, in four queries; `head` rooms hold the plans of their family."""
+    """Everything stored of a room's boards, in four queries; `head` rooms hold the plans of their
+    family."""
     stored = RoomResult.objects.filter(room=room).first()
     view = _view(stored, room)
     head = {"room__house": room.house_id, "room__key": view.head} if view else {"room": room}
-    jobs = list(Job.objects.filter(**head, state__in=("waiting", "running", "done")).order_by("queued_at"))
+    jobs = list(
+        Job.objects.filter(**head, state__in=("waiting", "running", "done")).order_by("queued_at")
+    )
     pools = {(plan.board, plan.thickness, plan.digest) for plan in view.plans} if view else set()
     plans = list(Plan.objects.filter(**head).exclude(state=Plan.State.LEFT))
     return Board(
@@ -128,8 +135,11 @@ def board_of(room: Room) -> Board:
 
 
 def summaries_of(house: House) -> dict[str, RoomSummary]:
-    """Every room's summary by the room's key, in one query; rooms that could not be worked out are left out."""
-    found = RoomResult.objects.filter(room__house=house, room__deleted_at=None).order_by("room__position")
+    """Every room's summary by the room's key, in one query; rooms that could not be worked out are
+    left out."""
+    found = RoomResult.objects.filter(room__house=house, room__deleted_at=None).order_by(
+        "room__position"
+    )
     return {
         summary.key: summary
         for raw in found.values_list("summary", flat=True)
@@ -162,8 +172,9 @@ def changes_of(stored: RoomResult) -> Changes | None:
 
 
 def stale_houses() -> QuerySet[House]:
-    """Houses whose stored results do not hold the last change, with the time of that change as `changed_at`: a process
-    ended between a write and its figures, or the engine is another one now."""
+    """Houses whose stored results do not hold the last change, with the time of that change as
+    `changed_at`: a process ended between a write and its figures, or the engine is another one
+    now."""
     tables = Q()
     for table in RESULT_TABLES:
         tables |= Q(model__startswith=table)
@@ -182,7 +193,8 @@ def figures_are_stale(house: UUID) -> bool:
 
 
 def head_of(room: Room) -> Room:
-    """The room that holds the plans of all that this one is worked out with; itself where nothing could be."""
+    """The room that holds the plans of all that this one is worked out with; itself where nothing
+    could be."""
     key = RoomResult.objects.filter(room=room).values_list("summary__head", flat=True).first()
     return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
 
@@ -209,7 +221,8 @@ def _summary(raw: Any) -> RoomSummary | None:
 
 
 def _read(kind: type[T], raw: Any) -> T | None:
-    """A stored value; None where there is none, or one of an older shape, since results are a cache to be dropped."""
+    """A stored value; None where there is none, or one of an older shape, since results are a cache
+    to be dropped."""
     if raw is None:
         return None
     try:

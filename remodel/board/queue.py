@@ -27,12 +27,16 @@ _SECONDS_A_SHEET = 2.0  # about as long as a search takes, to let short ones go 
 
 
 def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
-    """Queue a search for each pool that was not searched under this digest, and cancel older searches of this room.
+    """Queue a search for each pool that was not searched under this digest, and cancel older
+    searches of this room.
 
     A plan that is the best there can be is left alone.
     """
     wanted = {(pool.board, pool.thickness): pool for pool in pools if pool.total > pool.bound}
-    under_way = {(job.board, job.thickness): job for job in Job.objects.filter(room=room, state__in=_UNDER_WAY)}
+    under_way = {
+        (job.board, job.thickness): job
+        for job in Job.objects.filter(room=room, state__in=_UNDER_WAY)
+    }
     for key, job in under_way.items():
         if key not in wanted or wanted[key].digest != job.pool:
             cancel(job, "The room changed")

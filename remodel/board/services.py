@@ -63,8 +63,9 @@ def recompute_written(touched: Touched) -> None:
 
 
 def bring_up_to_date(house: UUID) -> None:
-    """`recompute` after a write that stands. In an outage the write stands all the same, so the person is not told
-    otherwise: the figures are known to be stale, and the worker brings them up to date."""
+    """`recompute` after a write that stands. In an outage the write stands all the same, so the
+    person is not told otherwise: the figures are known to be stale, and the worker brings them up
+    to date."""
     try:
         recompute(house)
     except Exception as error:
@@ -76,13 +77,14 @@ def bring_up_to_date(house: UUID) -> None:
 
 
 def recompute(house: House | UUID, *, whole: bool = False) -> None:
-    """Bring every room's stored result up to date; only families whose input changed are worked out.
+    """Bring every room's stored result up to date; only families whose input changed are worked
+    out.
 
-    Of a large pile the rooms are worked out each by itself, and the worker sees to what they share, unless the `whole`
-    is asked for or no worker is here.
+    Of a large pile the rooms are worked out each by itself, and the worker sees to what they share,
+    unless the `whole` is asked for or no worker is here.
 
-    Everything is worked out first and saved then, in one short transaction a family; where another write came between,
-    nothing is saved and it begins anew.
+    Everything is worked out first and saved then, in one short transaction a family; where another
+    write came between, nothing is saved and it begins anew.
     """
     key = house.pk if isinstance(house, House) else house
     for _ in range(5):
@@ -118,7 +120,9 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         _note_how_far(figures, mark)
         return True
     there = set(
-        Result.objects.filter(digest__in=[each.digest for each in stored.values()]).values_list("digest", flat=True)
+        Result.objects.filter(digest__in=[each.digest for each in stored.values()]).values_list(
+            "digest", flat=True
+        )
     )
     used: Counter[str] = Counter()
     for each in families:
@@ -131,7 +135,9 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             [plain.digest(plan) for plan in begin],
         )
         known = digest in there or Result.objects.filter(digest=digest).exists()
-        at_once = not whole and not known and len(family.heads) > PILE_AT_ONCE and queue.worker_is_here()
+        at_once = (
+            not whole and not known and len(family.heads) > PILE_AT_ONCE and queue.worker_is_here()
+        )
         if at_once:
             digest = plain.digest(digest, "at once")
         mine = [rooms[key] for key in family.rooms]
@@ -158,8 +164,8 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
 
 
 def _note_how_far(figures: Figures, mark: int | None) -> None:
-    """Note which change the results now hold. Where the note is no longer the one that stood when we began, another
-    has written since, and the figures stay stale until that is in them too."""
+    """Note which change the results now hold. Where the note is no longer the one that stood when
+    we began, another has written since, and the figures stay stale until that is in them too."""
     rows = Figures.objects.filter(pk=figures.pk, change=figures.change, version=figures.version)
     if (figures.change, figures.version) != (mark or 0, engine_version()):
         rows.update(change=mark or 0, version=engine_version())
@@ -191,11 +197,14 @@ def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
 def _plans_apart(
     family: Family, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
 ) -> list[BoardPlan]:
-    """The plans that rooms bought together had apart and still would: together they may cost no more."""
+    """The plans that rooms bought together had apart and still would: together they may cost no
+    more."""
     heads = family.heads
     if len(heads) == 1:
         return []
-    return [plan.plan for head in heads for _, plan in sorted(given.get(rooms[head].pk, {}).items())]
+    return [
+        plan.plan for head in heads for _, plan in sorted(given.get(rooms[head].pk, {}).items())
+    ]
 
 
 def _save(
@@ -214,7 +223,8 @@ def _save(
         Result.objects.update_or_create(digest=digest, defaults={"data": plain.write(result)})
     for room in rooms:
         last = stored.get(room.pk)
-        # What stood for a moment is not what was before: the last change is told from what stood before that.
+        # What stood for a moment is not what was before: the last change is told from what stood
+        # before that.
         passing = last is not None and last.pile_waits
         RoomResult.objects.update_or_create(
             room=room,
@@ -222,7 +232,9 @@ def _save(
                 "digest": digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": plain.write(summaries[room.key]),
-                "before": (last.before if passing else last.summary or last.before) if last else None,
+                "before": (last.before if passing else last.summary or last.before)
+                if last
+                else None,
                 "pile_waits": waits,
                 "used": dict(result.used) if room.key == family.head else {},
                 "refusal": "",
@@ -233,7 +245,9 @@ def _save(
             state=Figures.State.WAITING, queued_at=timezone.now(), owner="", attempts=0
         )
     head = next(room for room in rooms if room.key == family.head)
-    queue.seek(house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits])
+    queue.seek(
+        house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits]
+    )
     for room in rooms:
         if room.key in family.heads[1:]:
             queue.seek(house, room, [])  # what was sought or offered for it alone
@@ -241,9 +255,12 @@ def _save(
 
 
 def _forget(rooms: list[Room], stored: dict[UUID, RoomResult]) -> None:
-    """Drop what these rooms stood at two changes ago; the result before this one is kept, for an undo."""
+    """Drop what these rooms stood at two changes ago; the result before this one is kept, for an
+    undo."""
     old = {stored[room.pk].last_digest for room in rooms if room.pk in stored} - {""}
-    old |= {stored[room.pk].digest for room in rooms if room.pk in stored and stored[room.pk].pile_waits}
+    old |= {
+        stored[room.pk].digest for room in rooms if room.pk in stored and stored[room.pk].pile_waits
+    }
     if old:
         kept = RoomResult.objects.values("digest").union(RoomResult.objects.values("last_digest"))
         Result.objects.filter(digest__in=old - set(kept.values_list("digest", flat=True))).delete()
@@ -274,7 +291,10 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
             room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING
         )
         if standing.exclude(state=Plan.State.ACCEPTED).exists():
-            raise Refused("Boards of the plan that stands are ordered or cut already, so it cannot be replaced")
+            raise Refused(
+                "Boards of the plan that stands are ordered or cut already, so it cannot be "
+                "replaced"
+            )
         standing.update(state=Plan.State.LEFT)
         plan.state, plan.person = Plan.State.ACCEPTED, by.person
         plan.save()
@@ -308,12 +328,15 @@ def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
 
 
 def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
-    """Accept the plan that a room shows now, so that nothing replaces it; raises `Refused` where it has none."""
+    """Accept the plan that a room shows now, so that nothing replaces it; raises `Refused` where it
+    has none."""
     result = family_of(room)
     for pool in result.pools if result else ():
         if (pool.board, pool.thickness) == (board, thickness) and result is not None:
             head = Room.objects.get(house=room.house_id, key=result.views[0].head)
-            standing = Plan.objects.filter(room=head, board=board, thickness=thickness, state__in=STANDING).first()
+            standing = Plan.objects.filter(
+                room=head, board=board, thickness=thickness, state__in=STANDING
+            ).first()
             # A plan that stands is shown as long as it fits, whatever prices and sheets on hand do.
             if standing and standing.fits == pool.fits:
                 return standing
@@ -322,7 +345,8 @@ def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
 
 
 def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
-    """Let the plans that rooms show now stand as ordered. The caller brings results up to date afterwards."""
+    """Let the plans that rooms show now stand as ordered. The caller brings results up to date
+    afterwards."""
     for room in rooms:
         result = family_of(room)
         if result is None:
@@ -333,7 +357,9 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
             standing = mine.filter(state__in=STANDING).first()
             if standing is not None and standing.fits == pool.fits:
                 if standing.state == Plan.State.ACCEPTED:
-                    Plan.objects.filter(pk=standing.pk).update(state=Plan.State.ORDERED, person=by.person)
+                    Plan.objects.filter(pk=standing.pk).update(
+                        state=Plan.State.ORDERED, person=by.person
+                    )
                 continue
             if standing is not None and standing.state in (Plan.State.CUT, Plan.State.HUNG):
                 continue  # boards cut by it are still there; what more to buy is told by needs
@@ -347,7 +373,9 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:
     """Offer a plan of one pool in place of an earlier offer."""
     with write_turn():
-        Plan.objects.filter(room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED).delete()
+        Plan.objects.filter(
+            room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
+        ).delete()
         return Plan.objects.create(
             house_id=room.house_id,
             room=room,

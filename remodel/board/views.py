@@ -38,7 +38,9 @@ def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
 def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Let the plan on offer stand."""
     plan = _plan(request, plan_id)
-    return _answer(request, plan.room, lambda by: plan_accept(by=by, plan=plan), "The plan is accepted")
+    return _answer(
+        request, plan.room, lambda by: plan_accept(by=by, plan=plan), "The plan is accepted"
+    )
 
 
 @require_POST
@@ -54,7 +56,10 @@ def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     plan = _plan(request, plan_id)
     state = request.POST.get("state", "")
     return _answer(
-        request, plan.room, lambda by: plan_set_state(by=by, plan=plan, state=state), f"The plan is {state} now"
+        request,
+        plan.room,
+        lambda by: plan_set_state(by=by, plan=plan, state=state),
+        f"The plan is {state} now",
     )
 
 
@@ -75,7 +80,9 @@ def _plan(request: SiteRequest, plan_id: UUID) -> Plan:
     return row_for(request.person, plans, plan_id, through="room__house", write=True)
 
 
-def _answer(request: SiteRequest, room: Room, write: Callable[[By], object], said: str) -> HttpResponse:
+def _answer(
+    request: SiteRequest, room: Room, write: Callable[[By], object], said: str
+) -> HttpResponse:
     shown = _shown(request, room)
     wrong = ""
     try:
@@ -85,7 +92,10 @@ def _answer(request: SiteRequest, room: Room, write: Callable[[By], object], sai
     if not request.htmx:
         messages.info(request, wrong or f"{said}.")
         return go(request, "room-detail", shown.pk)
-    context = room_context(room_with_phases(request, shown.pk)) | {"swapping": True, "plan_refused": wrong}
+    context = room_context(room_with_phases(request, shown.pk)) | {
+        "swapping": True,
+        "plan_refused": wrong,
+    }
     answer = render(request, "rooms/room.html#swapped", context, status=422 if wrong else 200)
     return say(answer, wrong or said)
 
@@ -93,4 +103,6 @@ def _answer(request: SiteRequest, room: Room, write: Callable[[By], object], sai
 def _shown(request: SiteRequest, room: Room) -> Room:
     """The room whose page the button stood on: the plan of a family belongs to its head room."""
     asked = request.POST.get("room", "")
-    return next((each for each in Room.objects.filter(house=room.house_id) if str(each.pk) == asked), room)
+    return next(
+        (each for each in Room.objects.filter(house=room.house_id) if str(each.pk) == asked), room
+    )

@@ -41,12 +41,15 @@ from remodel.web.templatetags.halfbay import money
 
 __all__ = ["house_apart", "house_together"]
 
-_CHANGED = "What is bought with what was changed meanwhile. Look at the rooms again, then buy them together"
+_CHANGED = (
+    "What is bought with what was changed meanwhile. Look at the rooms again, then buy them "
+    "together"
+)
 
 
 class TogetherForm(HouseForm):
-    """Which rooms share a pile. `order` is the draft that is worked out again with it, `piles` names
-    the piles there were when the page was made."""
+    """Which rooms share a pile. `order` is the draft that is worked out again with it, `piles`
+    names the piles there were when the page was made."""
 
     room = forms.MultipleChoiceField(
         label="Rooms to buy together, in the order they are hung",
@@ -56,7 +59,9 @@ class TogetherForm(HouseForm):
     order = forms.UUIDField(required=False, widget=forms.HiddenInput)
     piles = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, rooms: list[Room], labels: dict[UUID, str], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, rooms: list[Room], labels: dict[UUID, str], **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.rooms_by_key = {str(each.pk): each for each in rooms}
         self.fields["room"].choices = [(str(each.pk), labels[each.pk]) for each in rooms]  # type: ignore[attr-defined]
@@ -64,13 +69,16 @@ class TogetherForm(HouseForm):
     def clean_room(self) -> list[Room]:
         chosen = set(self.cleaned_data["room"])
         if len(chosen) < 2:
-            raise forms.ValidationError("Rooms to buy together: tick at least two, like the first two")
+            raise forms.ValidationError(
+                "Rooms to buy together: tick at least two, like the first two"
+            )
         return [room for key, room in self.rooms_by_key.items() if key in chosen]
 
 
 @require_http_methods(["GET", "POST"])
 def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """The piles there are; and of the rooms that are ticked, what one pile would save. Posting buys them together."""
+    """The piles there are; and of the rooms that are ticked, what one pile would save. Posting buys
+    them together."""
     house = house_for(request.person, house_id, write=request.method == "POST")
     heads = heads_of(house)
     why = in_the_way(house, heads)
@@ -78,12 +86,18 @@ def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
     looked_at = request.GET if {"room", "show"} & set(request.GET) else None
     initial = {"piles": seen_piles(heads), "order": request.GET.get("order", "")}
     form = TogetherForm(
-        posted(request) or looked_at, rooms=free, labels=_labels(house, heads), units=house.units, initial=initial
+        posted(request) or looked_at,
+        rooms=free,
+        labels=_labels(house, heads),
+        units=house.units,
+        initial=initial,
     )
     chosen = form.cleaned_data["room"] if form.is_bound and form.is_valid() else []
 
     def write(by: By) -> House:
-        if form.cleaned_data["piles"] != seen_piles(heads) and not _is_pile(chosen, piles_of(house, heads)):
+        if form.cleaned_data["piles"] != seen_piles(heads) and not _is_pile(
+            chosen, piles_of(house, heads)
+        ):
             raise Overtaken(_CHANGED)
         return pile_make(by=by, house=house, rooms=chosen)
 
@@ -103,14 +117,23 @@ def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
     if request.method == "GET":
         unread = form.is_bound and not form.is_valid()
         return page(request, template, context, form=form, status=422 if unread else 200)
-    return edit(request, form, template, context, write=write, then=lambda _: _bought(request, house, chosen, form))
+    return edit(
+        request,
+        form,
+        template,
+        context,
+        write=write,
+        then=lambda _: _bought(request, house, chosen, form),
+    )
 
 
 @require_POST
 def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Buy the rooms of one pile apart again."""
     house = house_for(request.person, house_id, write=True)
-    pile = next((each for each in piles_of(house) if each.key == request.POST.get("pile", "")), None)
+    pile = next(
+        (each for each in piles_of(house) if each.key == request.POST.get("pile", "")), None
+    )
     try:
         pile_end(by=By(request.person), house=house, key=pile.key if pile else "")
     except Refused as error:
@@ -121,13 +144,19 @@ def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
     return go(request, "house-together", house.pk)
 
 
-def _bought(request: SiteRequest, house: House, rooms: list[Room], form: TogetherForm) -> HttpResponse:
+def _bought(
+    request: SiteRequest, house: House, rooms: list[Room], form: TogetherForm
+) -> HttpResponse:
     order = _draft(house, str(form.cleaned_data["order"] or ""))
     if not rooms:  # sent again, after their boards were ordered
         return go(request, "house-together", house.pk)
     if order is not None:
         order_refresh(by=By(request.person), order=order)
-        offer_undo(request, f"{named(rooms)} are bought together now, and the order is worked out again.", rooms[0])
+        offer_undo(
+            request,
+            f"{named(rooms)} are bought together now, and the order is worked out again.",
+            rooms[0],
+        )
         return go(request, "order-detail", order.pk)
     offer_undo(request, f"{named(rooms)} are bought together now.", rooms[0])
     return go(request, "house-together", house.pk)
@@ -147,7 +176,8 @@ def _draft(house: House, order: str) -> Order | None:
 
 
 def _labels(house: House, heads: list[Room]) -> dict[UUID, str]:
-    """Each room with what goes with it: the rooms behind its partitions, and those it is bought with now."""
+    """Each room with what goes with it: the rooms behind its partitions, and those it is bought
+    with now."""
     behind: dict[UUID, list[Room]] = {}
     for room in Room.objects.filter(house=house, behind__isnull=False).select_related("behind"):
         behind.setdefault(room.behind.room_id, []).append(room)  # type: ignore[union-attr]
@@ -159,7 +189,9 @@ def _labels(house: House, heads: list[Room]) -> dict[UUID, str]:
     found = {}
     for room in heads:
         own = f" and {named(behind[room.pk])}" if room.pk in behind else ""
-        found[room.pk] = room.name + own + (f", bought with {named(with_[room.pk])}" if room.pk in with_ else "")
+        found[room.pk] = (
+            room.name + own + (f", bought with {named(with_[room.pk])}" if room.pk in with_ else "")
+        )
     return found
 
 

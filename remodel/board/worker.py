@@ -61,7 +61,9 @@ def _search_of(job: Job) -> Search | None:
     result = family_of(job.room)
     asked = (job.board, job.thickness, job.pool)
     pools = result.pools if result else ()
-    pool = next((each for each in pools if (each.board, each.thickness, each.digest) == asked), None)
+    pool = next(
+        (each for each in pools if (each.board, each.thickness, each.digest) == asked), None
+    )
     if pool is None:
         return None
     used: Counter[str] = Counter()
@@ -75,7 +77,9 @@ def _search_of(job: Job) -> Search | None:
             family = left_after(each, used)
             if family.head == job.room.key:
                 best = _best_so_far(job, pool)
-                return Search(family, pool, best, request_for(family.house, pool.board, pool.thickness, best))
+                return Search(
+                    family, pool, best, request_for(family.house, pool.board, pool.thickness, best)
+                )
             used.update(taken.get(each.head, {}))
     except TakeoffError:
         return None
@@ -86,11 +90,17 @@ def _best_so_far(job: Job, pool: PoolState) -> BoardPlan:
     """The plan to beat: the one on offer, where a worker found one before it ended, or the
     pool's own."""
     offer = _offered(job)
-    return plan_from(offer.data) if offer is not None and Fraction(offer.total) < pool.plan.total else pool.plan
+    return (
+        plan_from(offer.data)
+        if offer is not None and Fraction(offer.total) < pool.plan.total
+        else pool.plan
+    )
 
 
 def _offered(job: Job) -> Plan | None:
-    offers = Plan.objects.filter(room=job.room_id, board=job.board, thickness=job.thickness, pool=job.pool)
+    offers = Plan.objects.filter(
+        room=job.room_id, board=job.board, thickness=job.thickness, pool=job.pool
+    )
     return offers.filter(state=Plan.State.PROPOSED).first()
 
 
@@ -99,7 +109,9 @@ def _see_through(claim: Claim[Job]) -> None:
     if search is None:
         claim.end(Job.State.CANCELLED, "The room changed")
         return
-    child = subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR)
+    child = subprocess.Popen(
+        COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR
+    )
     assert child.stdin is not None
     assert child.stdout is not None
     try:

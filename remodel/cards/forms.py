@@ -21,13 +21,16 @@ BOX, OPENING = "box_", "opening_"
 
 
 class MarkingForm(HouseForm):
-    """How a house or a room marks its pieces. For a room everything may be left as the house has it, and each box,
-    window and door has a choice of its own."""
+    """How a house or a room marks its pieces. For a room everything may be left as the house has
+    it, and each box, window and door has a choice of its own."""
 
-    side_up = forms.ChoiceField(label="Which side of a sheet is up while you mark it", widget=forms.RadioSelect)
+    side_up = forms.ChoiceField(
+        label="Which side of a sheet is up while you mark it", widget=forms.RadioSelect
+    )
     allowance = LengthField(
         label="The tool's cut allowance",
-        help_text="Added on every side of a hole, so that the box goes in; 1/16 in is common practice",
+        help_text="Added on every side of a hole, so that the box goes in; 1/16 in is common "
+        "practice",
         most=MOST_ALLOWANCE,
         example=USUAL_ALLOWANCE,
         required=False,
@@ -66,21 +69,28 @@ class MarkingForm(HouseForm):
 
         def each(prefix: str) -> dict[str, str]:
             return {
-                name.removeprefix(prefix): value for name, value in found.items() if name.startswith(prefix) and value
+                name.removeprefix(prefix): value
+                for name, value in found.items()
+                if name.startswith(prefix) and value
             }
 
         return {
             "allowance": found["allowance"],
             "boxes_each": each(BOX),
             "openings_each": each(OPENING),
-        } | {name: "" if found[name] == "house" else found[name] for name in ("side_up", "boxes", "openings")}
+        } | {
+            name: "" if found[name] == "house" else found[name]
+            for name in ("side_up", "boxes", "openings")
+        }
 
 
 class PackForm(HouseForm):
     """What to print: a phase, rooms, paper."""
 
     phase = forms.ChoiceField(
-        label="What it holds", choices=[(key, name) for key, (name, _) in PHASES.items()], widget=forms.RadioSelect
+        label="What it holds",
+        choices=[(key, name) for key, (name, _) in PHASES.items()],
+        widget=forms.RadioSelect,
     )
     rooms = forms.MultipleChoiceField(label="Rooms", widget=forms.CheckboxSelectMultiple)
     paper = forms.ChoiceField(label="Paper", choices=list(PAPERS.items()), widget=forms.RadioSelect)

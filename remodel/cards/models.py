@@ -27,13 +27,17 @@ _LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
 
 class Marking(Row):
-    """How pieces are marked, for a house or one of its rooms. Empty columns mean the house's way, or the usual.
+    """How pieces are marked, for a house or one of its rooms. Empty columns mean the house's way,
+    or the usual.
 
-    `boxes_each` and `openings_each` hold the choice for single boxes, windows and doors, by their ids.
+    `boxes_each` and `openings_each` hold the choice for single boxes, windows and doors, by their
+    ids.
     """
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="markings")
-    room = models.ForeignKey(Room, null=True, blank=True, on_delete=models.CASCADE, related_name="markings")
+    room = models.ForeignKey(
+        Room, null=True, blank=True, on_delete=models.CASCADE, related_name="markings"
+    )
     side_up = models.CharField(max_length=10, choices=SIDES_UP, blank=True)
     allowance = models.BigIntegerField(null=True, blank=True)
     boxes = models.CharField(max_length=10, choices=BOXES, blank=True)
@@ -44,11 +48,19 @@ class Marking(Row):
     class Meta:
         verbose_name = "marking of sheets"
         constraints = (
-            models.UniqueConstraint(fields=("house",), condition=Q(room=None), name="marking_one_a_house"),
+            models.UniqueConstraint(
+                fields=("house",), condition=Q(room=None), name="marking_one_a_house"
+            ),
             models.UniqueConstraint(fields=("room",), name="marking_one_a_room"),
-            models.CheckConstraint(condition=Q(side_up__in=("", FACE_UP, BACK_UP)), name="marking_side_up"),
-            models.CheckConstraint(condition=Q(boxes__in=("", "floor", "place")), name="marking_boxes"),
-            models.CheckConstraint(condition=Q(openings__in=("", "cut", "later")), name="marking_openings"),
+            models.CheckConstraint(
+                condition=Q(side_up__in=("", FACE_UP, BACK_UP)), name="marking_side_up"
+            ),
+            models.CheckConstraint(
+                condition=Q(boxes__in=("", "floor", "place")), name="marking_boxes"
+            ),
+            models.CheckConstraint(
+                condition=Q(openings__in=("", "cut", "later")), name="marking_openings"
+            ),
             models.CheckConstraint(
                 condition=Q(allowance=None) | Q(allowance__gte=0, allowance__lte=MOST_ALLOWANCE),
                 name="marking_allowance",
@@ -60,7 +72,8 @@ class Marking(Row):
 
 
 class DoneMark(Row):
-    """Something ticked: a piece cut or hung (`plan` names the plan it was cut by), or a step of the hanging order.
+    """Something ticked: a piece cut or hung (`plan` names the plan it was cut by), or a step of the
+    hanging order.
 
     A mark stays when plans change: the board it was made for lies there.
     """
@@ -76,14 +89,18 @@ class DoneMark(Row):
     plan = models.CharField(max_length=64, blank=True)
     item = models.CharField(max_length=140)
     done = models.BooleanField(default=True)
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     at = models.DateTimeField()
 
     class Meta:
         verbose_name = "done mark"
         constraints = (
             models.UniqueConstraint(fields=("room", "kind", "plan", "item"), name="done_mark_once"),
-            models.CheckConstraint(condition=Q(kind__in=("cut", "hung", "step")), name="done_mark_kind"),
+            models.CheckConstraint(
+                condition=Q(kind__in=("cut", "hung", "step")), name="done_mark_kind"
+            ),
             models.CheckConstraint(condition=~Q(item=""), name="done_mark_item"),
         )
 
@@ -99,8 +116,8 @@ def new_code() -> str:
 class Pack(Queued):
     """A pack that was printed, or is being made by the worker: a receipt, never changed once done.
 
-    `rooms` are the keys of its rooms, `revisions` says what stood in each, so that a page can tell what changed since.
-    `data` is kept for packs that were made as a job.
+    `rooms` are the keys of its rooms, `revisions` says what stood in each, so that a page can tell
+    what changed since. `data` is kept for packs that were made as a job.
     """
 
     class State(models.TextChoices):
@@ -126,7 +143,9 @@ class Pack(Queued):
     done = models.PositiveIntegerField(default=0)
     of = models.PositiveIntegerField(default=0)
     doing = models.CharField(max_length=200, blank=True)
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     made_at = models.DateTimeField(auto_now_add=True)
     file = models.CharField(max_length=200, blank=True)
 
@@ -135,16 +154,20 @@ class Pack(Queued):
         indexes = (models.Index(fields=("state", "made_at"), name="pack_queue"),)
         constraints = (
             models.CheckConstraint(
-                condition=Q(state__in=("waiting", "running", "done", "failed", "stopped")), name="pack_state"
+                condition=Q(state__in=("waiting", "running", "done", "failed", "stopped")),
+                name="pack_state",
             ),
-            models.UniqueConstraint(fields=("person", "key"), condition=~Q(key=""), name="pack_once"),
+            models.UniqueConstraint(
+                fields=("person", "key"), condition=~Q(key=""), name="pack_once"
+            ),
         )
 
     def __str__(self) -> str:
         return f"{self.title} ({self.code})"
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        """Set when its turn comes among the packs of the house: one of few rooms goes before one of many."""
+        """Set when its turn comes among the packs of the house: one of few rooms goes before one of
+        many."""
         if self.due_at is None:
             self.due_at = timezone.now() + _SECONDS_A_ROOM * len(self.rooms)
         super().save(*args, **kwargs)

@@ -1,4 +1,5 @@
-"""The pages of a pack: what is on them, how a drawing is set on paper, and the revision of what was printed."""
+"""The pages of a pack: what is on them, how a drawing is set on paper, and the revision of what was
+printed."""
 
 from __future__ import annotations
 
@@ -19,7 +20,14 @@ from django.utils.safestring import SafeString
 from remodel import plain
 from remodel.board.queries import family_of
 from remodel.cards.models import Pack
-from remodel.cards.queries import cards_for, choices_of, digest_of, hanging_for, plain_choices, troubles_for
+from remodel.cards.queries import (
+    cards_for,
+    choices_of,
+    digest_of,
+    hanging_for,
+    plain_choices,
+    troubles_for,
+)
 from remodel.engine import cards as engine
 from remodel.engine import house_value
 from remodel.engine.families import engine_version
@@ -53,7 +61,8 @@ _DAY = 24 * 3600
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPages:
-    """One sheet's card: the sheet, then its pieces; `why_not` says where a piece has too much on it to draw."""
+    """One sheet's card: the sheet, then its pieces; `why_not` says where a piece has too much on it
+    to draw."""
 
     code: str
     board: str
@@ -63,7 +72,8 @@ class SheetPages:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPart:
-    """What a pack holds of one room. `revision` names it all: the same words and lines give the same one."""
+    """What a pack holds of one room. `revision` names it all: the same words and lines give the
+    same one."""
 
     key: str
     name: str
@@ -75,12 +85,15 @@ class RoomPart:
 
 
 def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPart | None:
-    """A room's part of a pack, kept by what it is made of; None where nothing could be worked out."""
+    """A room's part of a pack, kept by what it is made of; None where nothing could be worked
+    out."""
     digest = digest_of(room)
     if not digest:
         return None
     choices = choices_of(room.house_id)
-    mark = plain.digest(engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name)
+    mark = plain.digest(
+        engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name
+    )
     found: RoomPart | None = cache.get(f"pack:{mark}")
     if found is None:
         found = _room_part(room, parts, shared)
@@ -105,7 +118,9 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
     steps: tuple[engine.HangStep, ...] = ()
     if "drawings" in parts:
         house = shared or house_value(whole_house(room.house_id))
-        drawings = [(each.title, drawn(each)) for each, _ in engine.paper_set(house, room.key, result)]
+        drawings = [
+            (each.title, drawn(each)) for each, _ in engine.paper_set(house, room.key, result)
+        ]
     if "cards" in parts:
         cards = cards_for(room)
         for sheet in cards.sheets if cards else ():
@@ -118,7 +133,12 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
                 except BadValue as error:
                     why_not.append(str(error))
             sheets.append(
-                SheetPages(code=sheet.code, board=sheet.board_name, figures=tuple(figures), why_not=tuple(why_not))
+                SheetPages(
+                    code=sheet.code,
+                    board=sheet.board_name,
+                    figures=tuple(figures),
+                    why_not=tuple(why_not),
+                )
             )
     if "hanging" in parts:
         steps = hanging_for(room) or ()
@@ -136,7 +156,8 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
 
 
 def figure(drawing: PaperDrawing) -> SafeString:
-    """A drawing as it stands on a page: a picture, with what it shows in words for those who cannot see it."""
+    """A drawing as it stands on a page: a picture, with what it shows in words for those who cannot
+    see it."""
     data = base64.b64encode(drawing.svg.encode()).decode()
     return format_html(
         '<img class="fig" src="data:image/svg+xml;base64,{}" alt="{}" style="width:{};height:{}">',
@@ -177,8 +198,12 @@ def revision_of(parts: Sequence[RoomPart]) -> tuple[str, dict[str, str]]:
 
 
 def changed_since(pack: Pack) -> list[tuple[str, str]]:
-    """What is no longer as it was printed: each room's name and in what way; empty where all still stands."""
-    rooms = {room.key: room for room in Room.everything.filter(house=pack.house_id, key__in=list(pack.revisions))}
+    """What is no longer as it was printed: each room's name and in what way; empty where all still
+    stands."""
+    rooms = {
+        room.key: room
+        for room in Room.everything.filter(house=pack.house_id, key__in=list(pack.revisions))
+    }
     found = []
     for key, revision in pack.revisions.items():
         room = rooms.get(key)
@@ -194,7 +219,8 @@ def changed_since(pack: Pack) -> list[tuple[str, str]]:
 
 
 def address_of(build: Callable[[str], str], code: str) -> str:
-    """Where a pack's code leads, for another device; empty on a server that only this machine reaches."""
+    """Where a pack's code leads, for another device; empty on a server that only this machine
+    reaches."""
     path = reverse("pack-check", args=[code])
     if settings.HOSTED:
         return build(path)

@@ -65,7 +65,9 @@ def _make(claim: Claim[Pack]) -> None:
 
 def _make_file(claim: Claim[Pack]) -> None:
     pack = claim.job
-    rooms = list(Room.objects.filter(house=pack.house_id, key__in=pack.rooms).select_related("behind"))
+    rooms = list(
+        Room.objects.filter(house=pack.house_id, key__in=pack.rooms).select_related("behind")
+    )
     sheets = _sheets_of(rooms) if "cards" in pack.parts else 0
     house = whole_house(pack.house_id)
     value = house_value(house)
@@ -79,7 +81,9 @@ def _make_file(claim: Claim[Pack]) -> None:
             parts.append(part)
             drawn += len(part.sheets)
     if not parts:
-        claim.end(Pack.State.FAILED, "None of these rooms could be worked out. Fix what they say first")
+        claim.end(
+            Pack.State.FAILED, "None of these rooms could be worked out. Fix what they say first"
+        )
         return
     pack.revision, pack.revisions = revision_of(parts)
 
@@ -100,7 +104,11 @@ def _keep(claim: Claim[Pack], pdf: bytes, sheets: int) -> None:
     kept = False
     try:
         path.write_bytes(pdf)
-        made: dict[str, Any] = {"file": path.name, "revision": pack.revision, "revisions": pack.revisions}
+        made: dict[str, Any] = {
+            "file": path.name,
+            "revision": pack.revision,
+            "revisions": pack.revisions,
+        }
         kept = claim.end(Pack.State.DONE, done=sheets, of=sheets, **made)
     finally:
         if not kept:

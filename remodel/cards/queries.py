@@ -50,14 +50,20 @@ def choices_of(house_id: UUID) -> dict[str, engine.RoomChoice]:
     markings = {each.room_id: each for each in Marking.objects.filter(house=house_id)}
     own = markings.get(None, Marking())
     boxes: dict[UUID, list[tuple[str, str]]] = {}
-    for key, room, box in Cutout.objects.filter(room__house=house_id).values_list("key", "room", "id"):
+    for key, room, box in Cutout.objects.filter(room__house=house_id).values_list(
+        "key", "room", "id"
+    ):
         boxes.setdefault(room, []).append((str(box), key))
     openings: dict[UUID, list[tuple[str, str]]] = {}
-    for key, room, opening in Opening.objects.filter(room__house=house_id).values_list("key", "room", "id"):
+    for key, room, opening in Opening.objects.filter(room__house=house_id).values_list(
+        "key", "room", "id"
+    ):
         openings.setdefault(room, []).append((str(opening), key))
     # one in a partition is seen from the room on either side
     through = Opening.objects.filter(partition__house=house_id, partition__deleted_at=None)
-    for key, room, behind, opening in through.values_list("key", "partition__room", "partition__rooms_behind", "id"):
+    for key, room, behind, opening in through.values_list(
+        "key", "partition__room", "partition__rooms_behind", "id"
+    ):
         for each in {room, behind} - {None}:
             openings.setdefault(each, []).append((str(opening), key))
     found = {}
@@ -70,17 +76,22 @@ def choices_of(house_id: UUID) -> dict[str, engine.RoomChoice]:
             up=mine.side_up or own.side_up or engine.FACE_UP,
             allowance=engine.USUAL_ALLOWANCE if allowance is None else allowance,
             in_place=frozenset(
-                name for box, name in boxes.get(room, ()) if mine.boxes_each.get(box, usual_box) == "place"
+                name
+                for box, name in boxes.get(room, ())
+                if mine.boxes_each.get(box, usual_box) == "place"
             ),
             sawn_later=frozenset(
-                name for each, name in openings.get(room, ()) if mine.openings_each.get(each, usual_opening) == "later"
+                name
+                for each, name in openings.get(room, ())
+                if mine.openings_each.get(each, usual_opening) == "later"
             ),
         )
     return found
 
 
 def cards_for(room: Room, *, up: str = "") -> engine.FamilyCards | None:
-    """Every sheet of the room's family; None where nothing could be worked out. `up` turns all over for one look."""
+    """Every sheet of the room's family; None where nothing could be worked out. `up` turns all over
+    for one look."""
     digest = digest_of(room)
     if not digest:
         return None
@@ -112,7 +123,8 @@ def troubles_for(room: Room) -> tuple[str, ...]:
 
 
 def on_result(room: Room, make: Any) -> Any:
-    """What `make` gives of the house value and the room's result; None where nothing could be worked out."""
+    """What `make` gives of the house value and the room's result; None where nothing could be
+    worked out."""
     result = family_of(room)
     return make(house_value(whole_house(room.house_id)), result) if result is not None else None
 
@@ -131,17 +143,23 @@ def marks_of(house_id: UUID, kind: str) -> frozenset[tuple[str, str, str]]:
 
 def step_marks(room: Room) -> frozenset[str]:
     """The steps of the hanging order that are ticked, by key."""
-    return frozenset(DoneMark.objects.filter(room=room, kind="step", done=True).values_list("item", flat=True))
+    return frozenset(
+        DoneMark.objects.filter(room=room, kind="step", done=True).values_list("item", flat=True)
+    )
 
 
 def old_marks(room: Room, cards: engine.FamilyCards) -> list[str]:
     """Pieces of the room that were cut by a plan that no longer stands."""
-    marks = DoneMark.objects.filter(room=room, kind="cut", done=True).exclude(plan__in=list(cards.plans))
+    marks = DoneMark.objects.filter(room=room, kind="cut", done=True).exclude(
+        plan__in=list(cards.plans)
+    )
     return sorted(item.rpartition(".")[2] for item in marks.values_list("item", flat=True))
 
 
 def _turned(choice: engine.RoomChoice, up: str) -> engine.RoomChoice:
-    return engine.RoomChoice(up=up, allowance=choice.allowance, in_place=choice.in_place, sawn_later=choice.sawn_later)
+    return engine.RoomChoice(
+        up=up, allowance=choice.allowance, in_place=choice.in_place, sawn_later=choice.sawn_later
+    )
 
 
 def plain_choices(choices: Mapping[str, engine.RoomChoice]) -> list[Any]:

@@ -32,11 +32,14 @@ def marking_set(*, by: By, house: House, room: Room | None = None, **values: Any
     return change(found, **values)
 
 
-def tick(*, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True) -> DoneMark:
+def tick(
+    *, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True
+) -> DoneMark:
     """Mark a piece cut or hung or a step done, or take the mark back; the plan's own state follows.
 
-    A first cut keeps the plan it is cut by. All pieces cut makes the plan cut, all hung makes it hung. A mark for a
-    plan that was replaced meanwhile is kept with the name of that plan, for the board is cut.
+    A first cut keeps the plan it is cut by. All pieces cut makes the plan cut, all hung makes it
+    hung. A mark for a plan that was replaced meanwhile is kept with the name of that plan, for the
+    board is cut.
     """
     if kind not in DoneMark.Kind.values or not _ITEM.fullmatch(item) or not _PLAN.fullmatch(plan):
         raise Refused("That mark cannot be read. Load the page again, then tick it again")
@@ -51,10 +54,16 @@ def tick(*, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool
 @recorded("ticked off")
 def _mark(*, by: By, room: Room, kind: str, item: str, plan: str, done: bool) -> DoneMark:
     with transaction.atomic():
-        found = DoneMark.everything.select_for_update().filter(room=room, kind=kind, plan=plan, item=item).first()
+        found = (
+            DoneMark.everything.select_for_update()
+            .filter(room=room, kind=kind, plan=plan, item=item)
+            .first()
+        )
         values = {"done": done, "person": by.person, "at": timezone.now()}
         if found is None:
-            made = DoneMark(house_id=room.house_id, room=room, kind=kind, plan=plan, item=item, **values)
+            made = DoneMark(
+                house_id=room.house_id, room=room, kind=kind, plan=plan, item=item, **values
+            )
             return create(made)
         return found if found.done == done else change(found, **values)
 
@@ -69,7 +78,12 @@ def _plan_follows(by: By, room: Room, plan: str, kind: str, *, done: bool) -> No
     row = _standing(room, board, thickness)
     if row is None:
         return
-    pieces = [(piece.room_key, piece.key) for sheet in cards.sheets if sheet.plan == plan for piece in sheet.pieces]
+    pieces = [
+        (piece.room_key, piece.key)
+        for sheet in cards.sheets
+        if sheet.plan == plan
+        for piece in sheet.pieces
+    ]
     state = Plan.State.CUT if kind == DoneMark.Kind.CUT else Plan.State.HUNG
     marked = cut_marks(room, kind=kind, plan=plan)
     all_done = bool(pieces) and all(each in marked for each in pieces)
@@ -78,12 +92,17 @@ def _plan_follows(by: By, room: Room, plan: str, kind: str, *, done: bool) -> No
         while order.index(Plan.State(row.state)) < order.index(state):
             if state == Plan.State.HUNG and row.state != Plan.State.CUT:
                 break  # hung boards were cut, but by what is not known here
-            row = plan_set_state(by=by, plan=row, state=order[order.index(Plan.State(row.state)) + 1])
+            row = plan_set_state(
+                by=by, plan=row, state=order[order.index(Plan.State(row.state)) + 1]
+            )
     elif not done and row.state == state:
         plan_set_state(by=by, plan=row, state=order[order.index(state) - 1])
 
 
 def _standing(room: Room, board: str, thickness: int) -> Plan | None:
     return Plan.objects.filter(
-        room=head_of(room), board=board, thickness=thickness, state__in=("accepted", "ordered", "cut", "hung")
+        room=head_of(room),
+        board=board,
+        thickness=thickness,
+        state__in=("accepted", "ordered", "cut", "hung"),
     ).first()

@@ -13,7 +13,15 @@ from remodel.engine.lengths import BadValue
 from remodel.house.models import Room
 from remodel.web.parts import Column, Drawing, Table
 
-__all__ = ["CardShown", "PieceOfCard", "RoomList", "SheetLine", "card_shown", "house_lists", "sheet_lines"]
+__all__ = [
+    "CardShown",
+    "PieceOfCard",
+    "RoomList",
+    "SheetLine",
+    "card_shown",
+    "house_lists",
+    "sheet_lines",
+]
 
 Marks = frozenset[tuple[str, str, str]]
 
@@ -47,7 +55,8 @@ class CardShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetLine:
-    """A sheet in a list: how many of its pieces are cut, and the other rooms that take pieces of it."""
+    """A sheet in a list: how many of its pieces are cut, and the other rooms that take pieces of
+    it."""
 
     sheet: engine.SheetShown
     done: int
@@ -66,8 +75,11 @@ class RoomList:
     lines: Sequence[SheetLine]
 
 
-def card_shown(sheet: engine.SheetShown, room: Room, marks: Marks, rooms: Mapping[str, UUID]) -> CardShown:
-    """A sheet and its pieces, each drawn for a screen. `rooms` are the ids of the house's rooms by key."""
+def card_shown(
+    sheet: engine.SheetShown, room: Room, marks: Marks, rooms: Mapping[str, UUID]
+) -> CardShown:
+    """A sheet and its pieces, each drawn for a screen. `rooms` are the ids of the house's rooms by
+    key."""
     pieces = []
     for index, piece in enumerate(sheet.pieces):
         anchor = f"piece-{sheet.key}-{index}".lower()
@@ -111,7 +123,9 @@ def sheet_lines(room: Room, cards: engine.FamilyCards, marks: Marks) -> list[She
             sheet=sheet,
             done=sum((sheet.plan, piece.room_key, piece.key) in marks for piece in sheet.pieces),
             of=len(sheet.pieces),
-            others=tuple(dict.fromkeys(piece.room for piece in sheet.pieces if piece.room_key != room.key)),
+            others=tuple(
+                dict.fromkeys(piece.room for piece in sheet.pieces if piece.room_key != room.key)
+            ),
         )
         for sheet in cards.sheets
         if room.key in sheet.rooms
@@ -126,7 +140,11 @@ def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
         cards = cards_for(room)
         if cards is None:
             continue
-        lines = [line for line in sheet_lines(room, cards, marks) if (cards.head, line.sheet.key) not in seen]
+        lines = [
+            line
+            for line in sheet_lines(room, cards, marks)
+            if (cards.head, line.sheet.key) not in seen
+        ]
         seen |= {(cards.head, line.sheet.key) for line in lines}
         if lines:
             found.append(RoomList(room=room, head=cards.head, lines=lines))

@@ -4,8 +4,12 @@ from remodel.cards import views, views_packs
 
 urlpatterns = [
     path("room/<uuid:room_id>/drawings", views.room_drawings, name="room-drawings"),
-    path("room/<uuid:room_id>/drawings/<str:which>.svg", views.drawing_svg, name="room-drawing-svg"),
-    path("room/<uuid:room_id>/drawings/<str:which>.dxf", views.drawing_dxf, name="room-drawing-dxf"),
+    path(
+        "room/<uuid:room_id>/drawings/<str:which>.svg", views.drawing_svg, name="room-drawing-svg"
+    ),
+    path(
+        "room/<uuid:room_id>/drawings/<str:which>.dxf", views.drawing_dxf, name="room-drawing-dxf"
+    ),
     path("room/<uuid:room_id>/cards", views.room_cards, name="room-cards"),
     path("room/<uuid:room_id>/cards/<str:sheet>", views.card_detail, name="room-card"),
     path("room/<uuid:room_id>/cut", views.room_cut, name="room-cut"),

@@ -58,22 +58,32 @@ SIDES = {"face": engine.FACE_UP, "back": engine.BACK_UP}
 
 @require_GET
 def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """The plan, ceilings from below, sections and walls from inside, each with its facts and its files."""
+    """The plan, ceilings from below, sections and walls from inside, each with its facts and its
+    files."""
     room = room_for(request.person, room_id)
     drawn = room_drawn(room)
     parts: list[dict[str, Any]] = []
     if drawn is not None:
-        for which, name, each in (("plan", "Plan", drawn.plan), ("section", "Section across the slope", drawn.section)):
+        for which, name, each in (
+            ("plan", "Plan", drawn.plan),
+            ("section", "Section across the slope", drawn.section),
+        ):
             if each is not None:
                 parts.append(
-                    {"which": which, "name": name, "drawing": drawing_of(each, which, f"{name} of {room.name}")}
+                    {
+                        "which": which,
+                        "name": name,
+                        "drawing": drawing_of(each, which, f"{name} of {room.name}"),
+                    }
                 )
         parts += [
             {
                 "which": each.key,
                 "name": each.name,
                 "dxf": True,
-                "drawing": drawing_of(each.drawn, f"surface-{each.key}", f"{each.name}, {room.name}")
+                "drawing": drawing_of(
+                    each.drawn, f"surface-{each.key}", f"{each.name}, {room.name}"
+                )
                 if each.drawn
                 else None,
                 "why_not": each.why_not,
@@ -158,7 +168,8 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_GET
 def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse:
-    """One sheet: its cuts in order, then each piece with all that is marked on it. `?up=back` turns it over."""
+    """One sheet: its cuts in order, then each piece with all that is marked on it. `?up=back` turns
+    it over."""
     room = room_for(request.person, room_id)
     up = SIDES.get(request.GET.get("up", ""), "")
     cards = cards_for(room, up=up)
@@ -185,7 +196,8 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
 
 @require_GET
 def room_cut(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """For the phone beside the sheet: one piece at a time, all of a room's on one page, so that no signal is needed."""
+    """For the phone beside the sheet: one piece at a time, all of a room's on one page, so that no
+    signal is needed."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
     marks, rooms = marks_of(room.house_id, "cut"), _rooms(room)
@@ -240,7 +252,8 @@ def hanging_context(room: Room) -> dict[str, Any]:
 
 @require_POST
 def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Set or take back one mark. A page's script gets a few words; a plain form is led back to its page."""
+    """Set or take back one mark. A page's script gets a few words; a plain form is led back to its
+    page."""
     room = room_for(request.person, room_id, write=True)
     post = request.POST
     wants_words = request.headers.get("X-Marks") == "yes"
@@ -288,7 +301,11 @@ def room_marking(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 def _marking(
-    request: SiteRequest, house: House, room: Room | None, boxes: Iterable[Cutout], openings: Iterable[Opening]
+    request: SiteRequest,
+    house: House,
+    room: Room | None,
+    boxes: Iterable[Cutout],
+    openings: Iterable[Opening],
 ) -> HttpResponse:
     stands = marking_of(house, room)
     form = MarkingForm(
@@ -321,4 +338,6 @@ def _initial(stands: Marking | None, room: Room | None) -> dict[str, Any]:
     found |= {f"{BOX}{key}": value for key, value in stands.boxes_each.items()}
     found |= {f"{OPENING}{key}": value for key, value in stands.openings_each.items()}
     allowance = stands.allowance
-    return found | {"allowance": engine.USUAL_ALLOWANCE if allowance is None and room is None else allowance}
+    return found | {
+        "allowance": engine.USUAL_ALLOWANCE if allowance is None and room is None else allowance
+    }

@@ -1,4 +1,5 @@
-"""Packs for print: a room's at once, a house's by the worker, and the page a printed code leads to."""
+"""Packs for print: a room's at once, a house's by the worker, and the page a printed code leads
+to."""
 
 from __future__ import annotations
 
@@ -15,7 +16,15 @@ from remodel.board.queue import worker_is_here
 from remodel.cards import printing
 from remodel.cards.forms import PackForm
 from remodel.cards.models import Pack, new_code
-from remodel.cards.packs import PARTS, PHASES, address_of, changed_since, pack_html, revision_of, room_part
+from remodel.cards.packs import (
+    PARTS,
+    PHASES,
+    address_of,
+    changed_since,
+    pack_html,
+    revision_of,
+    room_part,
+)
 from remodel.editing import edit, posted
 from remodel.history.services import By
 from remodel.house.models import House, Room
@@ -43,7 +52,9 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
     name, parts = PHASES.get(phase, PHASES["all"])
     part = room_part(room, parts)
     if part is None:
-        messages.info(request, f"{room.name} cannot be worked out yet, so there is nothing to print.")
+        messages.info(
+            request, f"{room.name} cannot be worked out yet, so there is nothing to print."
+        )
         return go(request, "room-detail", room.pk)
     code = new_code()
     revision, revisions = revision_of([part])
@@ -51,7 +62,8 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
         house=room.house,
         room=room,
         code=code,
-        title=f"{room.name}: {name.partition(':')[0].lower() if phase in PHASES and phase != 'all' else 'room pack'}",
+        title=f"{room.name}: "
+        f"{name.partition(':')[0].lower() if phase in PHASES and phase != 'all' else 'room pack'}",
         paper=paper_of(request),
         parts=list(parts),
         rooms=[room.key],
@@ -80,10 +92,15 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Choose what to print of the house; the worker makes it. Below, what was printed, and a code to look up."""
+    """Choose what to print of the house; the worker makes it. Below, what was printed, and a code
+    to look up."""
     house = house_for(request.person, house_id, write=request.method == "POST")
     rooms = list(Room.objects.filter(house=house))
-    initial = {"phase": "all", "rooms": [each.key for each in rooms if not each.finished], "paper": "letter"}
+    initial = {
+        "phase": "all",
+        "rooms": [each.key for each in rooms if not each.finished],
+        "paper": "letter",
+    }
     form = PackForm(posted(request), house=house, rooms=rooms, initial=initial)
 
     def write(by: By) -> Pack:
@@ -91,7 +108,12 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
         return _ask(request, house, form, by)
 
     def context() -> dict[str, object]:
-        return {"house": house, "packs": Pack.objects.filter(house=house)[:12], "rooms": rooms, "section": "house"}
+        return {
+            "house": house,
+            "packs": Pack.objects.filter(house=house)[:12],
+            "rooms": rooms,
+            "section": "house",
+        }
 
     return edit(
         request,
@@ -113,7 +135,9 @@ def _ask(request: SiteRequest, house: House, form: PackForm, by: By) -> Pack:
                 house=house,
                 code=code,
                 key=by.key,
-                title=f"{name.partition(':')[0]} pack" if values["phase"] != "all" else "House pack",
+                title=f"{name.partition(':')[0]} pack"
+                if values["phase"] != "all"
+                else "House pack",
                 paper=values["paper"],
                 parts=list(parts),
                 rooms=values["rooms"],
@@ -146,7 +170,9 @@ def pack_detail(request: SiteRequest, pack_id: UUID) -> HttpResponse:
 @require_POST
 def pack_stop(request: SiteRequest, pack_id: UUID) -> HttpResponse:
     pack = _pack(request, pack_id, write=True)
-    Pack.objects.filter(pk=pack.pk, state__in=("waiting", "running")).update(state=Pack.State.STOPPED, doing="")
+    Pack.objects.filter(pk=pack.pk, state__in=("waiting", "running")).update(
+        state=Pack.State.STOPPED, doing=""
+    )
     return go(request, "house-pack", pack.pk)
 
 
@@ -174,7 +200,13 @@ def pack_check(request: SiteRequest, code: str) -> HttpResponse:
     )
     changes = changed_since(pack)
     room = pack.room or Room.objects.filter(house=pack.house, key__in=pack.rooms).first()
-    context = {"house": pack.house, "pack": pack, "changes": changes, "room": room, "section": "house"}
+    context = {
+        "house": pack.house,
+        "pack": pack,
+        "changes": changes,
+        "room": room,
+        "section": "house",
+    }
     return render(request, "packs/check.html", context)
 
 

@@ -1,7 +1,9 @@
-"""Sheet cards, hanging order and packs of drawings, by the engine's own hand, as plain values for pages.
+"""Sheet cards, hanging order and packs of drawings, by the engine's own hand, as plain values for
+pages.
 
-Cards are made from a room's stored plans: shapes are walked again, nothing is planned again. A sheet is shared by the
-rooms of a family, so cards are made family by family; each room has its own say on its boxes, windows and doors.
+Cards are made from a room's stored plans: shapes are walked again, nothing is planned again. A
+sheet is shared by the rooms of a family, so cards are made family by family; each room has its own
+say on its boxes, windows and doors.
 """
 
 from __future__ import annotations
@@ -78,7 +80,8 @@ class RoomChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideShown:
-    """One side of a piece as it lies: where it is, what it meets in the room, and how it is made."""
+    """One side of a piece as it lies: where it is, what it meets in the room, and how it is
+    made."""
 
     where: str
     meets: str
@@ -87,7 +90,8 @@ class SideShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceShown:
-    """One piece as a page tells it; `key` names it among the pieces of its plan. `card` is the engine's own."""
+    """One piece as a page tells it; `key` names it among the pieces of its plan. `card` is the
+    engine's own."""
 
     key: str
     code: str
@@ -113,8 +117,9 @@ class PieceShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetShown:
-    """One sheet to cut, in `room`. `pool` and `code` name it in its family; `board` and `thickness` are its plan's, and
-    `plan` names that plan, whatever it was made from. `card` is the engine's own."""
+    """One sheet to cut, in `room`. `pool` and `code` name it in its family; `board` and `thickness`
+    are its plan's, and `plan` names that plan, whatever it was made from. `card` is the engine's
+    own."""
 
     key: str
     code: str
@@ -143,7 +148,8 @@ class SheetShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FamilyCards:
-    """Every sheet of a family in the order they are cut, its head room's key, and its plans by board and thickness."""
+    """Every sheet of a family in the order they are cut, its head room's key, and its plans by
+    board and thickness."""
 
     head: str
     sheets: tuple[SheetShown, ...]
@@ -152,7 +158,8 @@ class FamilyCards:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HangStep:
-    """One line of the hanging order. `key` stays while the line says the same, whatever comes before it.
+    """One line of the hanging order. `key` stays while the line says the same, whatever comes
+    before it.
 
     `plan` and `piece` are set where it hangs a board; `leave` is where the lift goes out.
     """
@@ -168,9 +175,11 @@ class HangStep:
     leave: bool = False
 
 
-def cards_of_family(house: House, room: str, result: FamilyResult, choices: Mapping[str, RoomChoice]) -> FamilyCards:
-    """Every sheet of the family that `room` belongs to. `choices` are by room key; the head room's says which side is
-    up and the tool's allowance, for its sheets are cut once for all."""
+def cards_of_family(
+    house: House, room: str, result: FamilyResult, choices: Mapping[str, RoomChoice]
+) -> FamilyCards:
+    """Every sheet of the family that `room` belongs to. `choices` are by room key; the head room's
+    says which side is up and the tool's allowance, for its sheets are cut once for all."""
     shown = _shown(house, room, result)
     head = choices.get(result.views[0].head, RoomChoice())
     by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
@@ -190,13 +199,20 @@ def cards_of_family(house: House, room: str, result: FamilyResult, choices: Mapp
             for piece in card.pieces
             if piece.surface.partition("/")[0] == each.room
         }
-    plans = [(plan.surfaces[0].board, int(plan.surfaces[0].thickness), plain.digest(plan)) for plan in shown.plans]
+    plans = [
+        (plan.surfaces[0].board, int(plan.surfaces[0].thickness), plain.digest(plan))
+        for plan in shown.plans
+    ]
     units = house.units
     sheets = []
     for card in whole:
         board, thickness, plan = plans[card.pool]
         mine = replace(
-            card, pieces=tuple(by_room[each.surface.partition("/")[0]][each.surface, each.code] for each in card.pieces)
+            card,
+            pieces=tuple(
+                by_room[each.surface.partition("/")[0]][each.surface, each.code]
+                for each in card.pieces
+            ),
         )
         sheets.append(_sheet(mine, board, thickness, plan, units))
     return FamilyCards(
@@ -210,7 +226,11 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
     """The steps of hanging a room, each to be ticked; empty where nothing of it has a plan."""
     shown = _shown(house, room, result)
     digests = [plain.digest(plan) for plan in shown.plans]
-    plan_of = {each.surface: digests[pool] for pool, plan in enumerate(shown.plans) for each in plan.surfaces}
+    plan_of = {
+        each.surface: digests[pool]
+        for pool, plan in enumerate(shown.plans)
+        for each in plan.surfaces
+    }
     steps = []
     for step in hanging_order(shown, room):
         surface = step.surface or ""
@@ -240,33 +260,45 @@ def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...
 
 def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
     """The sheet with its cuts, for a screen; its words stand beside it."""
-    return _plain(sheet_drawing(sheet.card, UnitSystem(sheet.units), page=PHONE, prefix=prefix, notes=False))
+    return _plain(
+        sheet_drawing(sheet.card, UnitSystem(sheet.units), page=PHONE, prefix=prefix, notes=False)
+    )
 
 
 def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:
-    """The piece as it lies, for a screen; raises `BadValue` where there is more on it than a page takes."""
-    return _plain(piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix, notes=False))
+    """The piece as it lies, for a screen; raises `BadValue` where there is more on it than a page
+    takes."""
+    return _plain(
+        piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix, notes=False)
+    )
 
 
 def paper_sheet(sheet: SheetShown, *, prefix: str) -> PaperDrawing:
     """The sheet for a page of a pack, with its cuts in words."""
-    return on_paper(sheet_drawing(sheet.card, UnitSystem(sheet.units), page=_SHEET_PAPER, prefix=prefix))
+    return on_paper(
+        sheet_drawing(sheet.card, UnitSystem(sheet.units), page=_SHEET_PAPER, prefix=prefix)
+    )
 
 
 def paper_piece(piece: PieceShown, *, prefix: str) -> PaperDrawing:
     """The piece for a page of a pack, with its checks and warnings in words."""
-    return on_paper(piece_drawing(piece.card, UnitSystem(piece.units), page=_PIECE_PAPER, prefix=prefix))
+    return on_paper(
+        piece_drawing(piece.card, UnitSystem(piece.units), page=_PIECE_PAPER, prefix=prefix)
+    )
 
 
 def paper_set(
     house: House, room: str, result: FamilyResult
 ) -> tuple[tuple[PaperDrawing, tuple[tuple[str, str, str], ...]], ...]:
     """Every drawing of a room for paper, each with its facts."""
-    return tuple((on_paper(each), _facts(each)) for each in room_set(_shown(house, room, result), room))
+    return tuple(
+        (on_paper(each), _facts(each)) for each in room_set(_shown(house, room, result), room)
+    )
 
 
 def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> str:
-    """One drawing as an SVG file of its own: `plan`, `section`, or the key of a surface. Raises `BadValue` for none."""
+    """One drawing as an SVG file of its own: `plan`, `section`, or the key of a surface. Raises
+    `BadValue` for none."""
     shown = _shown(house, room, result)
     draw: dict[str, Callable[[], Drawing]] = {
         "plan": lambda: plan_drawing(shown, room),
@@ -281,7 +313,8 @@ def dxf_of(house: House, room: str, surface: str, result: FamilyResult) -> str:
 
 
 def _held(text: str) -> str:
-    """The text with each length kept on one line: 11' 7 3/4" is not to be read as 11' 7 where a line ends."""
+    """The text with each length kept on one line: 11' 7 3/4" is not to be read as 11' 7 where a
+    line ends."""
     return re.sub(r"""(?<=[\d'"]) (?=\d)""", "\u00a0", text)
 
 
@@ -329,12 +362,17 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         lying=card.lying.text,
         arrow=f"{card.lying.arrow}: {card.lying.arrow_text}",
         sides=tuple(_sides(card)),
-        checks=tuple(_held(hole_check(hole, card, units)) for hole in card.holes if hole.when is CutWhen.FLOOR),
+        checks=tuple(
+            _held(hole_check(hole, card, units))
+            for hole in card.holes
+            if hole.when is CutWhen.FLOOR
+        ),
         holes=tuple((hole.name, hole.when.value, hole.kind.value) for hole in card.holes),
         notches=tuple((notch.name, notch.steps) for notch in card.notches),
         screws=_held(screw_words(card, units)),
         backers=tuple(
-            f"Seam backer behind {' and '.join(each.meets) or 'the seam'}, {tape(each.length, units)} long"
+            f"Seam backer behind {' and '.join(each.meets) or 'the seam'}, "
+            f"{tape(each.length, units)} long"
             for each in card.backers
         ),
         notes=tuple(_held(each) for each in card.notes),
@@ -344,7 +382,8 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
 
 
 def _sides(card: PieceCard) -> list[SideShown]:
-    """What each lying side meets, told round the piece from the far edge; a corner cut out has sides of its own."""
+    """What each lying side meets, told round the piece from the far edge; a corner cut out has
+    sides of its own."""
     lay = card.on.lay
     found: dict[str, SideShown] = {}
     corners = card.corners
@@ -359,6 +398,8 @@ def _sides(card: PieceCard) -> list[SideShown]:
             where = "Far edge"
         else:
             where = "Slope" if side.sloped else "Corner cut out"
-        found[f"{where}{side.text}"] = SideShown(where=where, meets=side.text, finish=side.finish.value)
+        found[f"{where}{side.text}"] = SideShown(
+            where=where, meets=side.text, finish=side.finish.value
+        )
     order = ("Far edge", "Right end", "Near edge", "Left end", "Slope", "Corner cut out")
     return sorted(found.values(), key=lambda each: order.index(each.where))

@@ -37,19 +37,23 @@ def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
     return RoomDrawn(
         plan=_try(lambda: plan_drawing(shown, room, page=PHONE, prefix="plan"))[0],
         section=_try(lambda: section_drawing(shown, room, page=PHONE, prefix="section"))[0],
-        surfaces=tuple(_surface(shown, by_id[each], index) for index, each in enumerate(geometry.hang_order)),
+        surfaces=tuple(
+            _surface(shown, by_id[each], index) for index, each in enumerate(geometry.hang_order)
+        ),
         order=tuple((step.what, step.reason) for step in hanging_order(shown, room)),
     )
 
 
 def draw_surface(house: House, room: str, surface: str, result: FamilyResult) -> Drawn:
-    """One surface as large as a sheet of paper takes it; raises `BadValue` for one that is not there."""
+    """One surface as large as a sheet of paper takes it; raises `BadValue` for one that is not
+    there."""
     shown = _shown(house, room, result)
     return _plain(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
 
 
 def screen_css() -> str:
-    """The stylesheet of a drawing for screens: the paper's, with the colours of the page's own scheme."""
+    """The stylesheet of a drawing for screens: the paper's, with the colours of the page's own
+    scheme."""
     css = (
         DRAWING_CSS.replace(".drawing", "svg.drawing")
         .replace("#eceef1", "var(--rest)")
@@ -65,7 +69,8 @@ def screen_css() -> str:
 
 
 def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
-    """What drawings read of a takeoff: shapes, members and the plans that stand. The rest is left empty."""
+    """What drawings read of a takeoff: shapes, members and the plans that stand. The rest is left
+    empty."""
     family = joined(house, [room]).house
     rooms, partitions = room_shapes(family)
     nothing: dict[str, Any] = {each.name: () for each in fields(Takeoff)}
@@ -75,7 +80,9 @@ def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
             "house": family,
             "rooms": rooms,
             "partitions": partitions,
-            "framed": tuple(frame(each, family.rules) for shape in rooms for each in shape.surfaces),
+            "framed": tuple(
+                frame(each, family.rules) for shape in rooms for each in shape.surfaces
+            ),
             "plans": tuple(pool.plan for pool in result.pools),
             "loose_edges": tuple(edge for view in result.views for edge in view.loose_edges),
         }
@@ -83,7 +90,9 @@ def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
 
 
 def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
-    drawn, why_not = _try(lambda: surface_drawing(shown, surface.id, page=PHONE, prefix=f"surface-{index}"))
+    drawn, why_not = _try(
+        lambda: surface_drawing(shown, surface.id, page=PHONE, prefix=f"surface-{index}")
+    )
     _, _, key = surface.id.partition("/")
     name = surface.name.partition(", ")[2] or surface.name
     return SurfaceDrawn(
@@ -91,7 +100,9 @@ def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
         name=name[:1].upper() + name[1:],
         drawn=drawn,
         why_not=why_not,
-        troubles=tuple(each.text.partition(": ")[2] or each.text for each in troubles(shown, surface.id)),
+        troubles=tuple(
+            each.text.partition(": ")[2] or each.text for each in troubles(shown, surface.id)
+        ),
     )
 
 

@@ -9,7 +9,8 @@ __all__ = ["Drawn", "RoomDrawn", "SurfaceDrawn"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawn:
-    """A finished drawing: SVG that may stand in a page, and its facts as (kind, label, what it means)."""
+    """A finished drawing: SVG that may stand in a page, and its facts as (kind, label, what it
+    means)."""
 
     title: str
     svg: str
@@ -18,8 +19,9 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceDrawn:
-    """A surface by its key inside the room; `drawn` is None where it is too large to draw, and `why_not` says so.
-    `troubles` tell of boxes and openings that stand where no board can be cut for them."""
+    """A surface by its key inside the room; `drawn` is None where it is too large to draw, and
+    `why_not` says so. `troubles` tell of boxes and openings that stand where no board can be cut
+    for them."""
 
     key: str
     name: str
@@ -30,8 +32,9 @@ class SurfaceDrawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomDrawn:
-    """A room's drawings, ceiling and walls in the order they are hung. `plan` is None for a plain list of surfaces,
-    `section` where no ceiling slopes. `order` has the steps of hanging, each with its reason."""
+    """A room's drawings, ceiling and walls in the order they are hung. `plan` is None for a plain
+    list of surfaces, `section` where no ceiling slopes. `order` has the steps of hanging, each with
+    its reason."""
 
     plan: Drawn | None
     section: Drawn | None

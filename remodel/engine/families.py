@@ -1,8 +1,8 @@
 """A house worked out family by family, so that an edit costs one of them.
 
-A family is a room with the rooms behind its partitions, and with the families it is bought together with: they share
-offcuts. Each has its own pools; owned sheets go to families in the order of the rooms, each taking what the ones before
-left.
+A family is a room with the rooms behind its partitions, and with the families it is bought together
+with: they share offcuts. Each has its own pools; owned sheets go to families in the order of the
+rooms, each taking what the ones before left.
 """
 
 from __future__ import annotations
@@ -56,8 +56,9 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """The part of a house that is worked out together: its head room's key, the house value cut down to it, and a
-    digest of what all families share (the engine's version, units, what is on sale)."""
+    """The part of a house that is worked out together: its head room's key, the house value cut
+    down to it, and a digest of what all families share (the engine's version, units, what is on
+    sale)."""
 
     head: str
     house: House
@@ -73,7 +74,8 @@ class Family:
         return tuple(some[0] for some in families(self.house))
 
     def digest(self) -> str:
-        """A name for all that the family's result is worked out from, this engine's own version among it."""
+        """A name for all that the family's result is worked out from, this engine's own version
+        among it."""
         return plain.digest(self.shared, self.house.rooms, self.house.partitions, self.house.rules)
 
 
@@ -89,7 +91,8 @@ class GivenPlan:
 
 @lru_cache(maxsize=1)
 def engine_version() -> str:
-    """Changes whenever the engine or the shape of its results does: results of another version are worked out anew."""
+    """Changes whenever the engine or the shape of its results does: results of another version are
+    worked out anew."""
     root = Path(takeoff.__file__).parent
     found = sha256()
     here = Path(__file__).parent
@@ -99,7 +102,8 @@ def engine_version() -> str:
 
 
 def families_of(house: House) -> list[Family]:
-    """The families of a house in the order of their head rooms, each with every owned sheet (see `left_after`)."""
+    """The families of a house in the order of their head rooms, each with every owned sheet (see
+    `left_after`)."""
     shared = shared_digest(house)
     return [joined(house, some[:1], shared=shared) for some in _bought(house)]
 
@@ -114,11 +118,14 @@ def _bought(house: House) -> list[tuple[str, ...]]:
 def shared_digest(house: House) -> str:
     """A name for what every family of a house is worked out from."""
     sale = house.catalogue
-    return plain.digest(engine_version(), house.units.value, sale.boards, sale.sheets, sale.materials)
+    return plain.digest(
+        engine_version(), house.units.value, sale.boards, sale.sheets, sale.materials
+    )
 
 
 def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
-    """Some rooms of a house as one family, with all that their partitions and piles hold together with them."""
+    """Some rooms of a house as one family, with all that their partitions and piles hold together
+    with them."""
     found = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
     wanted = set(chain.from_iterable(found))
     return Family(
@@ -141,12 +148,14 @@ def left_after(family: Family, used: Mapping[str, int]) -> Family:
         for each in family.house.rules.owned
         if each.count > used.get(each.id, 0)
     )
-    return replace(family, house=replace(family.house, rules=replace(family.house.rules, owned=owned)))
+    return replace(
+        family, house=replace(family.house, rules=replace(family.house.rules, owned=owned))
+    )
 
 
 def check_shape(family: Family) -> tuple[Placed, ...]:
-    """What stands on the family's surfaces; raises `BadValue` where a room of it cannot be: one that does not close,
-    an opening outside its wall, a single member off its surface."""
+    """What stands on the family's surfaces; raises `BadValue` where a room of it cannot be: one
+    that does not close, an opening outside its wall, a single member off its surface."""
     geometry = house_geometry(family.house)
     for room in geometry.rooms:
         for surface in room.surfaces:
@@ -161,9 +170,9 @@ def work_out_family(
     *,
     at_once: bool = False,
 ) -> FamilyResult:
-    """The whole of a family; `given` plans stand where they fit. What is bought together costs no more than the plans
-    in `begin`, which its rooms had apart; `at_once` leaves what it shares for later. Raises `BadValue` where a room
-    cannot be."""
+    """The whole of a family; `given` plans stand where they fit. What is bought together costs no
+    more than the plans in `begin`, which its rooms had apart; `at_once` leaves what it shares for
+    later. Raises `BadValue` where a room cannot be."""
     return result_of(take_off(family.house, begin=begin, at_once=at_once), family.head, given or {})
 
 
@@ -174,7 +183,10 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> F
     sources: dict[PoolKey, tuple[str, bool]] = {}
     for plan in done.plans:
         key = (plan.surfaces[0].board, int(plan.surfaces[0].thickness))
-        states[key] = digest_of_pool(done.house, *key, done.framed), fit_of_pool(done.house, *key, done.framed)
+        states[key] = (
+            digest_of_pool(done.house, *key, done.framed),
+            fit_of_pool(done.house, *key, done.framed),
+        )
         offer = given.get(key)
         fits = offer is not None and offer.fits == states[key][1]
         if offer is not None and fits and (offer.accepted or offer.digest == states[key][0]):
@@ -218,7 +230,9 @@ def _key(plan: BoardPlan) -> PoolKey:
     return plan.surfaces[0].board, int(plan.surfaces[0].thickness)
 
 
-def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: str, aside: bool) -> PlanSummary:
+def _plan_summary(
+    plan: BoardPlan, catalogue: Catalogue, digest: str, source: str, aside: bool
+) -> PlanSummary:
     board, thickness = _key(plan)
     joints = [joint for surface in plan.surfaces for joint in surface.joints]
     return PlanSummary(
@@ -239,11 +253,15 @@ def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: st
     )
 
 
-def _room_view(done: Takeoff, index: int, head: str, plans: Sequence[PlanSummary], prices: _Prices) -> RoomView:
+def _room_view(
+    done: Takeoff, index: int, head: str, plans: Sequence[PlanSummary], prices: _Prices
+) -> RoomView:
     room = done.rooms[index]
     laid = {surface.surface: surface for surface in done.surface_plans}
     framed = {each.surface.id: each for each in done.framed}
-    refused = {each.surface: RefusedSurface(rule=each.rule, message=each.message) for each in done.refused}
+    refused = {
+        each.surface: RefusedSurface(rule=each.rule, message=each.message) for each in done.refused
+    }
     surfaces = []
     for each in room.surfaces:
         plan = laid.get(each.id)
@@ -315,7 +333,10 @@ class _Prices:
         }
         sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
         self._sheets: dict[str, tuple[str, Cents]] = {
-            sheet_id(each.board, each.thickness, each.width, each.length): (_name(each, house.catalogue), each.price)
+            sheet_id(each.board, each.thickness, each.width, each.length): (
+                _name(each, house.catalogue),
+                each.price,
+            )
             for each in sheets
         }
 
@@ -329,7 +350,9 @@ class _Prices:
             for pack in packs
             if same_kind(pack.holds, need.amount)
         ]
-        return NeedLine(need=need, name=name, cost=need.amount.value * min(a_unit) if a_unit else None)
+        return NeedLine(
+            need=need, name=name, cost=need.amount.value * min(a_unit) if a_unit else None
+        )
 
 
 def _name(sheet: SheetOnSale, catalogue: Catalogue) -> str:

@@ -15,7 +15,15 @@ from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue, HouseFileError, TakeoffError
 from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house, write_house
-from takeoff.job import PartitionChoice, Takeoff, Worked, chosen_needs, partition_choices, supply_for, take_off
+from takeoff.job import (
+    PartitionChoice,
+    Takeoff,
+    Worked,
+    chosen_needs,
+    partition_choices,
+    supply_for,
+    take_off,
+)
 from takeoff.needs.need import Phase
 from takeoff.quantities import money
 from takeoff.report.csv_text import supply_csv
@@ -68,12 +76,16 @@ class Job:
         return supply_csv(supply, currency=self.takeoff.house.catalogue.currency)
 
     def json(self) -> str:
-        """The whole takeoff, whatever rooms and phases were asked for: half a plan could not be re-checked."""
+        """The whole takeoff, whatever rooms and phases were asked for: half a plan could not be
+        re-checked."""
         return json.dumps(document(self.takeoff, self.choices), indent=1, ensure_ascii=False) + "\n"
 
     def why(self, item: str) -> str:
-        """The reasons behind one item; raises `TakeoffError` that lists the items where none matches."""
-        return why_text(self.takeoff, chosen_needs(self.takeoff, phases=self.phases, rooms=self.rooms), item)
+        """The reasons behind one item; raises `TakeoffError` that lists the items where none
+        matches."""
+        return why_text(
+            self.takeoff, chosen_needs(self.takeoff, phases=self.phases, rooms=self.rooms), item
+        )
 
 
 def work_out(
@@ -86,13 +98,17 @@ def work_out(
     seek_seconds: float | None = None,
     told: Callable[[str], None] = lambda line: None,
 ) -> Job:
-    """Read a house file and work it out; `catalogue_file` serves a house that brings no catalogue of its own.
+    """Read a house file and work it out; `catalogue_file` serves a house that brings no catalogue
+    of its own.
 
-    No phases or rooms means all of them. `both_ways` works out every partition framed before and after board as well,
-    both with first plans. `seek_seconds` looks so long for better board plans, and tells each step in a line.
-    Raises `TakeoffError` with everything wrong in the file, and `OSError` where a file cannot be read.
+    No phases or rooms means all of them. `both_ways` works out every partition framed before and
+    after board as well, both with first plans. `seek_seconds` looks so long for better board plans,
+    and tells each step in a line. Raises `TakeoffError` with everything wrong in the file, and
+    `OSError` where a file cannot be read.
     """
-    house = read_house(house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes()))
+    house = read_house(
+        house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes())
+    )
     chosen = tuple(_room_id(house, room) for room in rooms)
     worked = Worked()
     takeoff = take_off(house, worked=worked)
@@ -109,7 +125,8 @@ def work_out(
 
 
 def read_house_file(text: str | bytes, catalogue: Catalogue) -> House:
-    """The house a file holds; `catalogue` serves one that brings none. Raises `TakeoffError` with all that is wrong."""
+    """The house a file holds; `catalogue` serves one that brings none. Raises `TakeoffError` with
+    all that is wrong."""
     return read_house(text, catalogue=catalogue)
 
 
@@ -128,7 +145,10 @@ def _room_id(house: House, wanted: str) -> str:
     for room in house.rooms:
         if wanted.strip().casefold() in (room.id.casefold(), room.name.casefold()):
             return room.id
-    raise BadValue(f"No room {wanted!r} in this house; there are {', '.join(room.name for room in house.rooms)}")
+    raise BadValue(
+        f"No room {wanted!r} in this house; there are "
+        f"{', '.join(room.name for room in house.rooms)}"
+    )
 
 
 def _teller(house: House, told: Callable[[str], None]) -> Callable[[Pool, Progress], None]:
@@ -146,7 +166,8 @@ def _teller(house: House, told: Callable[[str], None]) -> Callable[[Pool, Progre
 
 
 def problems_of(error: TakeoffError) -> list[tuple[str, str]]:
-    """Everything a refused house file has wrong, as (place, what to enter); the place is empty for the whole file."""
+    """Everything a refused house file has wrong, as (place, what to enter); the place is empty for
+    the whole file."""
     if isinstance(error, HouseFileError):
         return [(each.place, each.message) for each in error.problems]
     return [("", str(error))]

@@ -22,17 +22,22 @@ def framing_of(raw: dict[str, Any] | None) -> Framing:
 
 
 def framing_with(
-    raw: dict[str, Any] | None, *, uneven: Iterable[tuple[int, int, str]] | None = None, **changes: Any
+    raw: dict[str, Any] | None,
+    *,
+    uneven: Iterable[tuple[int, int, str]] | None = None,
+    **changes: Any,
 ) -> dict[str, Any] | None:
-    """The column with some fields changed; None where nothing is said any more. `runs` and `substrate` come as words,
-    `uneven` as (centre, out by, remedy). Raises `BadValue` for what cannot be, like members 2 in apart."""
+    """The column with some fields changed; None where nothing is said any more. `runs` and
+    `substrate` come as words, `uneven` as (centre, out by, remedy). Raises `BadValue` for what
+    cannot be, like members 2 in apart."""
     if "runs" in changes:
         changes["runs"] = Runs(changes["runs"]) if changes["runs"] else None
     if "substrate" in changes:
         changes["substrate"] = Substrate(changes["substrate"])
     if uneven is not None:
         changes["uneven"] = tuple(
-            UnevenMember(at=Nm(at), out_by=Nm(out_by), remedy=Remedy(remedy)) for at, out_by, remedy in uneven
+            UnevenMember(at=Nm(at), out_by=Nm(out_by), remedy=Remedy(remedy))
+            for at, out_by, remedy in uneven
         )
     made = replace(framing_of(raw), **changes)
     return None if made == _NOTHING_SAID else plain.write(made)

@@ -21,8 +21,8 @@ class HungWall:
 
 
 def walls_as_hung(house: House, room: str) -> tuple[HungWall, ...]:
-    """The walls of a room in the order they are hung: those set by hand, then the longest first. Ceilings go up before
-    any of them. Raises `TakeoffError` where the room cannot be built."""
+    """The walls of a room in the order they are hung: those set by hand, then the longest first.
+    Ceilings go up before any of them. Raises `TakeoffError` where the room cannot be built."""
     shapes, _ = room_shapes(joined(house, [room], shared="-").house)
     shape = next(each for each in shapes if each.room == room)
     by_id = {each.id: each for each in shape.surfaces}

@@ -22,7 +22,17 @@ from takeoff.quantities import (
     scale,
     subtract,
 )
-from takeoff.units import FOOT, INCH, LONGEST, MM, Nm, UnitSystem, format_length, parse_length, round_to_tape
+from takeoff.units import (
+    FOOT,
+    INCH,
+    LONGEST,
+    MM,
+    Nm,
+    UnitSystem,
+    format_length,
+    parse_length,
+    round_to_tape,
+)
 
 __all__ = [
     "FOOT",
@@ -60,7 +70,8 @@ _BETWEEN = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 
 
 def read_length(text: str, units: str) -> Nm:
-    """The length a text says; a bare number is in the house's `units`. Raises `LengthError` with an example."""
+    """The length a text says; a bare number is in the house's `units`. Raises `LengthError` with an
+    example."""
     return parse_length(text, unit=UnitSystem(units))
 
 
@@ -75,8 +86,9 @@ def tape_text(nm: int, units: str) -> str:
 
 
 def read_room_length(text: str, units: str) -> Nm:
-    """A length of a room itself, where a small bare number is refused: a tape means inches (or millimetres) by 8, the
-    person who types a room of 12 x 10 x 8 means feet (or metres), and a room in inches still gets a plan."""
+    """A length of a room itself, where a small bare number is refused: a tape means inches (or
+    millimetres) by 8, the person who types a room of 12 x 10 x 8 means feet (or metres), and a room
+    in inches still gets a plan."""
     found = read_length(text, units)
     metric = UnitSystem(units) is UnitSystem.MILLIMETRE
     if found and found < (500 * MM if metric else 40 * INCH) and _BARE.fullmatch(text.strip()):
@@ -91,11 +103,14 @@ def read_room_length(text: str, units: str) -> Nm:
 
 
 def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
-    """Length, width and height of a room in one line, like `12' 6" x 10' 2" x 8'`; x, × or by stands between.
+    """Length, width and height of a room in one line, like `12' 6" x 10' 2" x 8'`; x, × or by
+    stands between.
 
     Raises `LengthError` that says which of the three is at fault.
     """
-    example = "12' 6\" x 10' 2\" x 8'" if UnitSystem(units) is UnitSystem.INCH else "3810 x 3100 x 2400"
+    example = (
+        "12' 6\" x 10' 2\" x 8'" if UnitSystem(units) is UnitSystem.INCH else "3810 x 3100 x 2400"
+    )
     if len(text) > 130:
         raise LengthError(f"A room's line takes at most 130 characters, like {example}")
     parts = _BETWEEN.split(text.strip())

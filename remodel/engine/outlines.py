@@ -1,4 +1,5 @@
-"""An outline while it is walked: where one stands after each wall, and how far from the start at the end."""
+"""An outline while it is walked: where one stands after each wall, and how far from the start at
+the end."""
 
 from __future__ import annotations
 
@@ -15,9 +16,11 @@ __all__ = ["WalkedSoFar", "walk_so_far"]
 
 @dataclass(frozen=True, slots=True)
 class WalkedSoFar:
-    """`corners` from the start on, one more than there are walls, for drawing (x right, y down, whole nanometres).
+    """`corners` from the start on, one more than there are walls, for drawing (x right, y down,
+    whole nanometres).
 
-    `gap` is from the last to the start; `turn` is what the turns add up to (360 in a closed outline walked clockwise).
+    `gap` is from the last to the start; `turn` is what the turns add up to (360 in a closed outline
+    walked clockwise).
     """
 
     corners: tuple[tuple[int, int], ...]
@@ -26,7 +29,8 @@ class WalkedSoFar:
 
 
 def walk_so_far(walls: Sequence[tuple[int, Decimal]]) -> WalkedSoFar:
-    """Walk walls given by length and turn, closed or not. Nothing is spread or refused: it is for looking at."""
+    """Walk walls given by length and turn, closed or not. Nothing is spread or refused: it is for
+    looking at."""
     x = y = 0
     heading = Decimal(0)
     corners = [(0, 0)]

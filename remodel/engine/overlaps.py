@@ -32,7 +32,9 @@ class Reading:
     distance: int
 
 
-def overlap_refusal(things: PlacedThings, key: str, reading: Reading, *, room: str, units: str) -> str | None:
+def overlap_refusal(
+    things: PlacedThings, key: str, reading: Reading, *, room: str, units: str
+) -> str | None:
     """Why the hole of id `key` may not be where it is: what lies there, where, and what to enter.
 
     None where it overlaps nothing. `room` is the name of the room the hole is given in.
@@ -54,7 +56,9 @@ def _of(things: PlacedThings, key: str) -> Iterator[Overlap]:
 class _Words:
     """One overlap as told to the person who moves the thing of id `key` into it."""
 
-    def __init__(self, overlap: Overlap, key: str, reading: Reading, room: str, units: UnitSystem) -> None:
+    def __init__(
+        self, overlap: Overlap, key: str, reading: Reading, room: str, units: UnitSystem
+    ) -> None:
         self.placed = overlap.placed
         moved_cutout = overlap.cutout.id == key
         self.thing = overlap.cutout if moved_cutout else overlap.other

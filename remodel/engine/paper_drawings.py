@@ -1,7 +1,8 @@
 """Drawings for paper: the engine's own, with the looks of its stylesheet written into each shape.
 
-The layout of PDF pages reads no variables and no `:is()` in an SVG, and paints no outline under its letters. Shapes and
-words therefore carry their looks themselves, and a word that is read across lines has a ground of paper.
+The layout of PDF pages reads no variables and no `:is()` in an SVG, and paints no outline under its
+letters. Shapes and words therefore carry their looks themselves, and a word that is read across
+lines has a ground of paper.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ __all__ = ["PaperDrawing", "Word", "looks", "on_paper"]
 _RULE = re.compile(r"^(?P<selector>\.drawing[^{]*)\{(?P<body>[^}]*)\}", re.MULTILINE)
 _TEXT = re.compile(
     r'<text class="(?P<cls>[\w-]+)" x="(?P<x>-?\d+)" y="(?P<y>-?\d+)" font-size="(?P<size>\d+)"'
-    r'(?: text-anchor="(?P<anchor>\w+)")?(?P<turned> transform="rotate\(-90 -?\d+ -?\d+\)")?>(?P<text>[^<]*)</text>'
+    r'(?: text-anchor="(?P<anchor>\w+)")?(?P<turned> transform="rotate\(-90 -?\d+ '
+    r'-?\d+\)")?>(?P<text>[^<]*)</text>'
 )
 _SHAPE = re.compile(r'<(?P<tag>path|polygon|circle) class="(?P<cls>[\w-]+)"')
 _PATTERN = re.compile(r'<pattern id="[^"]+" class="(?P<cls>[\w-]+)"[^>]*><path')
@@ -28,14 +30,18 @@ _BASE = {"fill": "none", "stroke": "var(--ink)", "stroke-width": "20"}
 _KEPT = ("fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap")
 # classes whose words stand on lines and hatches, and are given a ground of paper
 _FACES = "Helvetica Neue, Helvetica, Liberation Sans, Arial, DejaVu Sans, sans-serif"
-_INK, _INKS = "#16181d", {"under": "#3d424b", "note": "#3d424b", "side": "#3d424b", "mark": "#a3341f"}
+_INK, _INKS = (
+    "#16181d",
+    {"under": "#3d424b", "note": "#3d424b", "side": "#3d424b", "mark": "#a3341f"},
+)
 _BOLD = frozenset({"title", "code", "mark", "head", "meets"})
 _GROUNDED = frozenset({"code", "size", "name", "mark", "side", "meets"})
 
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One line of text in hundredths of a millimetre: (x, y) is its start, middle or end on the base line."""
+    """One line of text in hundredths of a millimetre: (x, y) is its start, middle or end on the
+    base line."""
 
     text: str
     cls: str
@@ -49,7 +55,8 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperDrawing:
-    """An SVG for paper, `width` x `height` in hundredths of a millimetre, what it shows, and its words."""
+    """An SVG for paper, `width` x `height` in hundredths of a millimetre, what it shows, and its
+    words."""
 
     title: str
     says: str
@@ -65,7 +72,12 @@ def on_paper(drawing: Drawing) -> PaperDrawing:
     said = re.search(r"<desc [^>]*>([^<]*)</desc>", drawing.svg)
     svg = _TEXT.sub(_worded, drawing.svg)
     svg = re.sub(r"<title .*?</desc>", "", svg, count=1)
-    svg = re.sub(r' class="drawing" role="img" aria-labelledby="[^"]*"', f' font-family="{_FACES}"', svg, count=1)
+    svg = re.sub(
+        r' class="drawing" role="img" aria-labelledby="[^"]*"',
+        f' font-family="{_FACES}"',
+        svg,
+        count=1,
+    )
     svg = _PATTERN.sub(lambda found: f"{found[0]} {_written(found['cls'], 'pattern')}", svg)
     svg = re.sub(r'(<pattern id="[^"]+") class="[\w-]+"', r"\1", svg)
     svg = _SHAPE.sub(lambda found: f"<{found['tag']} {_written(found['cls'], found['tag'])}", svg)
@@ -100,7 +112,8 @@ def _worded(found: re.Match[str]) -> str:
     anchor = "" if word.anchor == "start" else f' text-anchor="{word.anchor}"'
     ink = _INKS.get(word.cls, _INK)
     return (
-        f'{ground}<text x="{word.x}" y="{word.y}" font-size="{word.size}" fill="{ink}"{bold}{anchor}'
+        f'{ground}<text x="{word.x}" y="{word.y}" font-size="{word.size}" '
+        f'fill="{ink}"{bold}{anchor}'
         f"{found['turned'] or ''}>{found['text']}</text>"
     )
 
@@ -112,17 +125,29 @@ def _ground(word: Word) -> str:
     up, down = word.size * 80 // 100, word.size * 22 // 100
     if word.turned:
         low = word.y + start
-        corners = ((word.x - up, low), (word.x - up, low - wide), (word.x + down, low - wide), (word.x + down, low))
+        corners = (
+            (word.x - up, low),
+            (word.x - up, low - wide),
+            (word.x + down, low - wide),
+            (word.x + down, low),
+        )
     else:
         left = word.x - start
-        corners = ((left, word.y - up), (left + wide, word.y - up), (left + wide, word.y + down), (left, word.y + down))
-    return f'<polygon fill="#fff" stroke="none" points="{" ".join(f"{x},{y}" for x, y in corners)}"/>'
+        corners = (
+            (left, word.y - up),
+            (left + wide, word.y - up),
+            (left + wide, word.y + down),
+            (left, word.y + down),
+        )
+    return (
+        f'<polygon fill="#fff" stroke="none" points="{" ".join(f"{x},{y}" for x, y in corners)}"/>'
+    )
 
 
 @lru_cache(maxsize=1)
 def looks() -> dict[str, dict[str, str]]:
-    """What the engine's stylesheet says of each class of shapes, and of the strokes of each hatch; colours as they are
-    on paper."""
+    """What the engine's stylesheet says of each class of shapes, and of the strokes of each hatch;
+    colours as they are on paper."""
     colours: dict[str, str] = {}
     found: dict[str, dict[str, str]] = {}
     for rule in _RULE.finditer(DRAWING_CSS.partition("@media")[0]):
@@ -136,7 +161,9 @@ def looks() -> dict[str, dict[str, str]]:
             if selector.strip() == ".drawing":
                 colours |= {key: value for key, value in body.items() if key.startswith("--")}
             elif name:
-                found.setdefault(name[1], {}).update({key: body[key] for key in _KEPT if key in body})
+                found.setdefault(name[1], {}).update(
+                    {key: body[key] for key in _KEPT if key in body}
+                )
     return {
         cls: {
             key: re.sub(r"var\((--\w+)\)", lambda each: colours[each[1]], value)
@@ -153,4 +180,6 @@ def _written(cls: str, tag: str) -> str:
     known = looks().get(cls)
     if known is None:
         known = {"fill": "none", "stroke": "#16181d", "stroke-width": "20"}
-    return " ".join(f'{key}="{value}"' for key, value in known.items() if (key, value) != ("stroke-width", "1"))
+    return " ".join(
+        f'{key}="{value}"' for key, value in known.items() if (key, value) != ("stroke-width", "1")
+    )

@@ -1,4 +1,5 @@
-"""What buying rooms together saves: bought apart, from one pile, and from one pile with offcuts thrown away."""
+"""What buying rooms together saves: bought apart, from one pile, and from one pile with offcuts
+thrown away."""
 
 from __future__ import annotations
 
@@ -48,22 +49,30 @@ class Compared:
 
 
 def family_together(house: House, rooms: Collection[str], used: Mapping[str, int]) -> Family:
-    """The rooms as one pile, whatever they are bought with now; `used` are owned sheets that are spoken for."""
-    wanted = {room for family in families(house) if not set(family).isdisjoint(rooms) for room in family}
+    """The rooms as one pile, whatever they are bought with now; `used` are owned sheets that are
+    spoken for."""
+    wanted = {
+        room for family in families(house) if not set(family).isdisjoint(rooms) for room in family
+    }
     as_one = replace(
         house,
-        rooms=tuple(replace(room, pile=_TOGETHER if room.id in wanted else "") for room in house.rooms),
+        rooms=tuple(
+            replace(room, pile=_TOGETHER if room.id in wanted else "") for room in house.rooms
+        ),
     )
     return left_after(joined(as_one, sorted(wanted)), used)
 
 
 def compared(family: Family, begin: Sequence[BoardPlan] = ()) -> Compared:
-    """Rooms that `family_together` joined, bought apart and together; `begin` are plans they have apart already."""
+    """Rooms that `family_together` joined, bought apart and together; `begin` are plans they have
+    apart already."""
     house = family.house
     head = {room: some[0] for some in families(house) for room in some}
     apart = replace(house, rooms=tuple(replace(room, pile=head[room.id]) for room in house.rooms))
     wasteful = replace(house, rules=replace(house.rules, keep_offcuts=False))
-    (one, _), (pile, refused), (thrown, _) = (_planned(each, begin) for each in (apart, house, wasteful))
+    (one, _), (pile, refused), (thrown, _) = (
+        _planned(each, begin) for each in (apart, house, wasteful)
+    )
     return Compared(apart=_bought(one), pile=_bought(pile), thrown=_bought(thrown), refused=refused)
 
 
@@ -74,7 +83,9 @@ def digest_of(family: Family, begin: Sequence[BoardPlan]) -> str:
 
 def _planned(house: House, begin: Sequence[BoardPlan]) -> tuple[tuple[BoardPlan, ...], int]:
     rooms, _ = room_shapes(house)
-    members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
+    members = {
+        surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
+    }
     plans, refused = plan_boards(house, rooms, members, begin=begin)
     return plans, len(refused)
 
@@ -92,8 +103,9 @@ def _bought(plans: Sequence[BoardPlan]) -> Bought:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Others:
-    """What the rooms of a pile that an order leaves out still bring: sheets bought for them, pieces of the ordered
-    rooms that come out of those, and pieces of theirs that come out of the ordered rooms' sheets."""
+    """What the rooms of a pile that an order leaves out still bring: sheets bought for them, pieces
+    of the ordered rooms that come out of those, and pieces of theirs that come out of the ordered
+    rooms' sheets."""
 
     sheets: int
     from_them: int
@@ -101,8 +113,11 @@ class Others:
 
 
 def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
-    """Of the plans of a pile, for an order of some of its rooms; a sheet is bought for the room it is first cut in."""
-    room_of = {piece.code: each.room for plan in plans for each in plan.surfaces for piece in each.pieces}
+    """Of the plans of a pile, for an order of some of its rooms; a sheet is bought for the room it
+    is first cut in."""
+    room_of = {
+        piece.code: each.room for plan in plans for each in plan.surfaces for piece in each.pieces
+    }
     brought = from_them = for_them = 0
     for sheet in (sheet for plan in plans for sheet in plan.sheets):
         placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]

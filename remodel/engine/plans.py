@@ -36,19 +36,28 @@ PLAN_SCHEMA = 1
 PoolKey = tuple[str, int]
 
 
-def digest_of_pool(house: House, board: str, thickness: int, framed: Sequence[FramedSurface]) -> str:
-    """A name for all that a pool's plan is made from: surfaces and members, rules, owned sheets, sheets on sale."""
+def digest_of_pool(
+    house: House, board: str, thickness: int, framed: Sequence[FramedSurface]
+) -> str:
+    """A name for all that a pool's plan is made from: surfaces and members, rules, owned sheets,
+    sheets on sale."""
     sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
     return plain.digest(
         fit_of_pool(house, board, thickness, framed),
         [each for each in sheets if (each.board, each.thickness) == (board, thickness)],
-        [house.rules.seam_price, house.rules.backer_price, house.rules.shim_price, house.rules.preferred_stagger_price],
+        [
+            house.rules.seam_price,
+            house.rules.backer_price,
+            house.rules.shim_price,
+            house.rules.preferred_stagger_price,
+        ],
         [each for each in house.rules.owned if (each.board, each.thickness) == (board, thickness)],
     )
 
 
 def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[FramedSurface]) -> str:
-    """A name for the shape a pool's plan lies on; prices, stock and the names of things are no part of it."""
+    """A name for the shape a pool's plan lies on; prices, stock and the names of things are no part
+    of it."""
     shapes = [
         replace(
             each,
@@ -61,7 +70,8 @@ def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[Frame
             ),
         )
         for each in framed
-        if each.surface.board_area and (each.surface.board.kind, each.surface.board.thickness) == (board, thickness)
+        if each.surface.board_area
+        and (each.surface.board.kind, each.surface.board.thickness) == (board, thickness)
     ]
     rules = replace(
         house.rules,
@@ -87,18 +97,31 @@ def seam_length_of(plan: BoardPlan) -> int:
 
 
 def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
-    """The takeoff with other plans for some pools, and all that follows from plans worked out again but the supply
-    list."""
+    """The takeoff with other plans for some pools, and all that follows from plans worked out again
+    but the supply list."""
     laid = tuple(
-        plans.get((plan.surfaces[0].board, plan.surfaces[0].thickness), plan) if plan.surfaces else plan
+        plans.get((plan.surfaces[0].board, plan.surfaces[0].thickness), plan)
+        if plan.surfaces
+        else plan
         for plan in takeoff.plans
     )
     house = takeoff.house
     surfaces = [surface for plan in laid for surface in plan.surfaces]
     sheets = [sheet for plan in laid for sheet in plan.sheets]
-    seams = [seam for room in takeoff.rooms for seam in seams_of(room, takeoff.framed, surfaces, house.catalogue)]
+    seams = [
+        seam
+        for room in takeoff.rooms
+        for seam in seams_of(room, takeoff.framed, surfaces, house.catalogue)
+    ]
     needs = needs_of(
-        house, takeoff.rooms, takeoff.framed, takeoff.partition_frames, surfaces, sheets, takeoff.loose_edges, seams
+        house,
+        takeoff.rooms,
+        takeoff.framed,
+        takeoff.partition_frames,
+        surfaces,
+        sheets,
+        takeoff.loose_edges,
+        seams,
     )
     checks = cross_checks(
         Job(
@@ -116,15 +139,16 @@ def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Where a search stands: the best plan so far, which carries the best bound, and whether the search is over."""
+    """Where a search stands: the best plan so far, which carries the best bound, and whether the
+    search is over."""
 
     plan: BoardPlan
     finished: bool
 
 
 def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> Iterator[Found]:
-    """Better and better plans of one pool, each passed by the independent checker; `start` again where only its bound
-    rose. Nothing where there is no solver: the first plan stands then."""
+    """Better and better plans of one pool, each passed by the independent checker; `start` again
+    where only its bound rose. Nothing where there is no solver: the first plan stands then."""
     try:
         from takeoff.solve.best import improve  # type: ignore[import-not-found,unused-ignore]
     except ImportError:
@@ -133,7 +157,9 @@ def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> 
     best = start
     for progress in improve(pool, start=start):
         plan: BoardPlan = progress.plan
-        better = plan.total < best.total or (plan.total == best.total and plan.bound.value > best.bound.value)
+        better = plan.total < best.total or (
+            plan.total == best.total and plan.bound.value > best.bound.value
+        )
         if better and not check_plan(plan, framed, house.rules, house.catalogue):
             best = plan
         yield Found(plan=best, finished=progress.finished)
@@ -142,7 +168,10 @@ def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> 
 def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:
     """One pool of rooms worked out together, with the marks it has among their pools."""
     rooms, _ = room_shapes(house)
-    members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
-    pools, _ = pools_of(house, rooms, members)  # what cannot be boarded was told of where the first plan was made
+    members = {
+        surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
+    }
+    # what cannot be boarded was told of where the first plan was made
+    pools, _ = pools_of(house, rooms, members)
     pool = next(each for each in pools if (each.board, each.thickness) == (board, thickness))
     return pool, list(members.values())

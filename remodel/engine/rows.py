@@ -1,7 +1,8 @@
 """Rows to engine values and back, without loss.
 
-`house_value` reads a house and all that hangs on it (see `house.queries.whole_house`); `columns_of_*` say which
-columns a value fills. Nothing here reads or writes the database by itself, but for following the relations it is given.
+`house_value` reads a house and all that hangs on it (see `house.queries.whole_house`);
+`columns_of_*` say which columns a value fills. Nothing here reads or writes the database by itself,
+but for following the relations it is given.
 """
 
 from __future__ import annotations
@@ -138,7 +139,8 @@ def board_kinds_value(house: house_rows.House) -> Catalogue:
 
 
 def catalogue_value(house: house_rows.House) -> Catalogue:
-    """What is on sale, as the engine takes it. A material without a pack is on no shelf and is left out."""
+    """What is on sale, as the engine takes it. A material without a pack is on no shelf and is left
+    out."""
     return replace(
         board_kinds_value(house),
         sheets=tuple(
@@ -229,7 +231,10 @@ def _shape(room: house_rows.Room) -> QuickRoom | Outline | SurfaceList | BehindP
         return QuickRoom(length=Nm(walls[0].length), width=Nm(walls[1].length))
     if room.shape == "walls":
         return Outline(
-            walls=tuple(Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn) for each in walls)
+            walls=tuple(
+                Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn)
+                for each in walls
+            )
         )
     return SurfaceList(
         surfaces=tuple(
@@ -252,7 +257,10 @@ def walls_of(room: Room) -> list[dict[str, Any]]:
             sides = (("A", length), ("B", width), ("C", length), ("D", width))
             return [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
         case Outline(walls=walls):
-            return [{"key": each.id, "name": each.name, "length": each.length, "turn": each.turn} for each in walls]
+            return [
+                {"key": each.id, "name": each.name, "length": each.length, "turn": each.turn}
+                for each in walls
+            ]
         case SurfaceList(surfaces=surfaces):
             return [
                 {
@@ -308,7 +316,9 @@ def _board(row: Any, name: str) -> BoardChoice | None:
     if not kind:
         return None
     return BoardChoice(
-        kind=kind, thickness=Nm(getattr(row, f"{name}_thickness")), width=_nm(getattr(row, f"{name}_width"))
+        kind=kind,
+        thickness=Nm(getattr(row, f"{name}_thickness")),
+        width=_nm(getattr(row, f"{name}_width")),
     )
 
 
@@ -326,7 +336,8 @@ def _framing(raw: dict[str, Any] | None) -> Framing | None:
 
 
 def framing_columns(framing: Framing | None) -> dict[str, Any] | None:
-    """Framing as the JSON its column keeps, lengths in whole nanometres; None where nothing was said."""
+    """Framing as the JSON its column keeps, lengths in whole nanometres; None where nothing was
+    said."""
     return None if framing is None else plain.write(framing)
 
 
@@ -506,14 +517,20 @@ def _owned(row: supply_rows.OwnedSheet) -> OwnedSheet:
 
 
 def rules_columns(rules: Rules) -> dict[str, Any]:
-    """The rules that differ from their default, as their column keeps them; owned sheets have rows of their own."""
+    """The rules that differ from their default, as their column keeps them; owned sheets have rows
+    of their own."""
     written, default = plain.write(replace(rules, owned=())), plain.write(Rules())
     return {name: value for name, value in written.items() if value != default[name]}
 
 
 def stock_items(balances: Iterable[tuple[str, Amount, int]]) -> tuple[StockItem, ...]:
-    """What is on hand as the engine takes it: an amount a line, so many times (sticks are given one by one)."""
-    return tuple(StockItem(material=item, amount=amount) for item, amount, count in balances for _ in range(count))
+    """What is on hand as the engine takes it: an amount a line, so many times (sticks are given one
+    by one)."""
+    return tuple(
+        StockItem(material=item, amount=amount)
+        for item, amount, count in balances
+        for _ in range(count)
+    )
 
 
 def _nm(value: int | None) -> Nm | None:
@@ -540,10 +557,13 @@ def rules_of(house: house_rows.House) -> Rules:
 
 
 def check_row(row: Any) -> None:
-    """Raise `BadValue` where a row cannot be a value of the engine: a cut-out without a height, say."""
+    """Raise `BadValue` where a row cannot be a value of the engine: a cut-out without a height,
+    say."""
     checks: dict[str | None, Callable[[Any], object]] = {
         "room": _room_alone,
-        "wall": lambda each: Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn),
+        "wall": lambda each: Wall(
+            id=each.key, name=each.name, length=Nm(each.length), turn=each.turn
+        ),
         "opening": _opening,
         "cutout": _cutout,
         "hiddenitem": _hidden,

@@ -25,7 +25,12 @@ __all__ = ["main", "request_for"]
 
 def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> str:
     """What the process is asked: a family's house, which pool, and the plan to beat."""
-    asked = {"house": write_house(house), "board": board, "thickness": thickness, "start": plain.write(start)}
+    asked = {
+        "house": write_house(house),
+        "board": board,
+        "thickness": thickness,
+        "start": plain.write(start),
+    }
     return json.dumps(asked)
 
 
@@ -43,14 +48,16 @@ def main() -> None:
 
 
 def _end_with(worker: int) -> None:
-    """End where the worker that started us is gone: nobody listens any more, and a solver would work on."""
+    """End where the worker that started us is gone: nobody listens any more, and a solver would
+    work on."""
     while os.getppid() == worker:
         time.sleep(1)
     os._exit(1)
 
 
 def _answers() -> IO[str]:
-    """Where answers go, and nothing else: what a solver's own library prints goes to the error output instead."""
+    """Where answers go, and nothing else: what a solver's own library prints goes to the error
+    output instead."""
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "w")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
     return answers

@@ -1,4 +1,5 @@
-"""Needs of chosen phases and rooms, less stock, in packs on sale; and what changed since they were ordered."""
+"""Needs of chosen phases and rooms, less stock, in packs on sale; and what changed since they were
+ordered."""
 
 from __future__ import annotations
 
@@ -31,7 +32,9 @@ __all__ = [
 ]
 
 
-def chosen(lines: Iterable[NeedLine], *, phases: Collection[str], rooms: Collection[str]) -> tuple[Need, ...]:
+def chosen(
+    lines: Iterable[NeedLine], *, phases: Collection[str], rooms: Collection[str]
+) -> tuple[Need, ...]:
     """The needs of some phases and rooms."""
     return tuple(line.need for line in lines if line.phase in phases and line.need.room in rooms)
 
@@ -44,8 +47,11 @@ def supply_of(
     stock: Sequence[StockItem] = (),
     coming: Sequence[StockItem] = (),
 ) -> SupplyList:
-    """What to buy for needs, in the order of the work; stock is used up first, then what is ordered and coming."""
-    return order(needs, catalogue=catalogue, stock=stock, coming=coming, kerf=rules.kerf, sheets=rules.sheets)
+    """What to buy for needs, in the order of the work; stock is used up first, then what is ordered
+    and coming."""
+    return order(
+        needs, catalogue=catalogue, stock=stock, coming=coming, kerf=rules.kerf, sheets=rules.sheets
+    )
 
 
 def sheet_key(board: str, thickness: int, width: int, length: int) -> str:
@@ -54,7 +60,8 @@ def sheet_key(board: str, thickness: int, width: int, length: int) -> str:
 
 
 def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
-    """A sheet's thickness, and its width and length, as a store writes them: `1/2 in` and `48 in x 8 ft`."""
+    """A sheet's thickness, and its width and length, as a store writes them: `1/2 in` and `48 in x
+    8 ft`."""
     _, *parts = sheet_name("", Nm(thickness), Nm(width), Nm(length)).split(", ")
     if len(parts) == 2:
         return parts[0], parts[1]
@@ -68,7 +75,9 @@ def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
     kinds = {kind.id: kind.name for kind in catalogue.boards}
     for each in catalogue.sheets if rules.sheets is None else rules.sheets:
         key = sheet_id(each.board, each.thickness, each.width, each.length)
-        names[key] = sheet_name(kinds.get(each.board, each.board), each.thickness, each.width, each.length)
+        names[key] = sheet_name(
+            kinds.get(each.board, each.board), each.thickness, each.width, each.length
+        )
     return names
 
 
@@ -83,7 +92,8 @@ def total_of(needs: Iterable[Need]) -> dict[tuple[str, str], Amount]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ordered:
-    """What one order has of an item: its packs (name, holds, count), and what was on hand when it was placed."""
+    """What one order has of an item: its packs (name, holds, count), and what was on hand when it
+    was placed."""
 
     item: str
     packs: tuple[tuple[str, Amount, int], ...]
@@ -92,7 +102,8 @@ class Ordered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SinceOrdered:
-    """One item of an order as things stand today: packs to buy more of, and whole packs that can go back."""
+    """One item of an order as things stand today: packs to buy more of, and whole packs that can go
+    back."""
 
     item: str
     name: str
@@ -104,10 +115,15 @@ class SinceOrdered:
 
 
 def since_ordered(
-    frozen: Sequence[Need], today: Sequence[Need], ordered: Sequence[Ordered], *, catalogue: Catalogue, rules: Rules
+    frozen: Sequence[Need],
+    today: Sequence[Need],
+    ordered: Sequence[Ordered],
+    *,
+    catalogue: Catalogue,
+    rules: Rules,
 ) -> tuple[SinceOrdered, ...]:
-    """Each item whose need is not what it was when the order was placed, or that the order has too little or too much
-    of; what was used meanwhile makes no difference."""
+    """Each item whose need is not what it was when the order was placed, or that the order has too
+    little or too much of; what was used meanwhile makes no difference."""
     then, now = _by_item(frozen), _by_item(today)
     names = item_names(catalogue, rules)
     have = {each.item: each for each in ordered}
@@ -156,13 +172,21 @@ def _more(
 
 
 def _back(
-    needs: Sequence[Need], today: Amount | None, ordered: Ordered, catalogue: Catalogue, rules: Rules
+    needs: Sequence[Need],
+    today: Amount | None,
+    ordered: Ordered,
+    catalogue: Catalogue,
+    rules: Rules,
 ) -> tuple[tuple[str, int], ...]:
     """Whole packs of the order that today's need leaves over, the largest first."""
     if any(need.lengths for need in needs):
-        fresh = supply_of(_as_one_phase(needs), catalogue=catalogue, rules=rules, stock=ordered.on_hand).lines
+        fresh = supply_of(
+            _as_one_phase(needs), catalogue=catalogue, rules=rules, stock=ordered.on_hand
+        ).lines
         wanted = Counter({pack.name: pack.count for line in fresh for pack in line.packs})
-        return tuple((name, count - wanted[name]) for name, _, count in ordered.packs if count > wanted[name])
+        return tuple(
+            (name, count - wanted[name]) for name, _, count in ordered.packs if count > wanted[name]
+        )
     if not ordered.packs:
         return ()
     unit = ordered.packs[0][1].unit

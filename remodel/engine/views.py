@@ -1,4 +1,5 @@
-"""What pages are given: plain frozen values, worked out on write and stored. Lengths are whole nanometres."""
+"""What pages are given: plain frozen values, worked out on write and stored. Lengths are whole
+nanometres."""
 
 from __future__ import annotations
 
@@ -31,12 +32,14 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanSummary:
-    """One board plan of a room (and of the rooms behind its partitions, which are cut from the same sheets).
+    """One board plan of a room (and of the rooms behind its partitions, which are cut from the same
+    sheets).
 
-    `value` is its aim in cents and `bound` what no plan can cost less than; `gap` is the share of `value` between
-    them, and `basis` says what the bound rests on. `source` is `first` (made at once), `better` (found by the search)
-    or `accepted`. `digest` names all it was made from. `aside` says that an accepted plan no longer fits the room, so
-    that this one stands in its place.
+    `value` is its aim in cents and `bound` what no plan can cost less than; `gap` is the share of
+    `value` between them, and `basis` says what the bound rests on. `source` is `first` (made at
+    once), `better` (found by the search) or `accepted`. `digest` names all it was made from.
+    `aside` says that an accepted plan no longer fits the room, so that this one stands in its
+    place.
     """
 
     board: str
@@ -56,13 +59,17 @@ class PlanSummary:
 
     @property
     def gap(self) -> Fraction:
-        """How far at most from the best possible, as a share of the plan's own cost; zero for a best plan."""
-        return max(Fraction(0), (self.value - self.bound) / self.value) if self.value else Fraction(0)
+        """How far at most from the best possible, as a share of the plan's own cost; zero for a
+        best plan."""
+        return (
+            max(Fraction(0), (self.value - self.bound) / self.value) if self.value else Fraction(0)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeedLine:
-    """One material of one phase, with all its reasons. `cost` is cents at the cheapest price a unit, before packs."""
+    """One material of one phase, with all its reasons. `cost` is cents at the cheapest price a
+    unit, before packs."""
 
     need: Need
     name: str
@@ -91,7 +98,8 @@ class RefusedSurface:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceView:
-    """One surface with its members and, where it gets board, its plan; everything a drawing and its table take."""
+    """One surface with its members and, where it gets board, its plan; everything a drawing and its
+    table take."""
 
     framed: FramedSurface
     rows_run: Runs | None = None
@@ -119,7 +127,8 @@ class SurfaceView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomView:
-    """A room worked out. `plan` is its outline from above; `plans` are of its whole family, `sheets` those cut here."""
+    """A room worked out. `plan` is its outline from above; `plans` are of its whole family,
+    `sheets` those cut here."""
 
     key: str
     name: str
@@ -142,9 +151,11 @@ class RoomView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomSummary:
-    """What a list page shows of a room. `costs` are cents a phase at the cheapest price a unit, before whole packs.
+    """What a list page shows of a room. `costs` are cents a phase at the cheapest price a unit,
+    before whole packs.
 
-    `plans` stands with the family's head room only, so that a house adds up. `corners` is the outline from above.
+    `plans` stands with the family's head room only, so that a house adds up. `corners` is the
+    outline from above.
     """
 
     key: str
@@ -170,7 +181,8 @@ class RoomSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PoolState:
-    """One pool and its plan: `digest` of all it was made from, `fits` of its shape alone, prices left out."""
+    """One pool and its plan: `digest` of all it was made from, `fits` of its shape alone, prices
+    left out."""
 
     board: str
     thickness: int
@@ -185,7 +197,8 @@ class PoolState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FamilyResult:
-    """A room and the rooms behind its partitions, worked out together; `used` counts the owned sheets they take."""
+    """A room and the rooms behind its partitions, worked out together; `used` counts the owned
+    sheets they take."""
 
     views: tuple[RoomView, ...]
     summaries: tuple[RoomSummary, ...]

@@ -19,7 +19,8 @@ __all__ = ["Way", "WayLine", "both_ways"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WayLine:
-    """How much of one material of one phase one way takes; `cost` is cents at the cheapest price a unit."""
+    """How much of one material of one phase one way takes; `cost` is cents at the cheapest price a
+    unit."""
 
     phase: str
     item: str
@@ -30,7 +31,8 @@ class WayLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """What the rooms on both sides take one way. `cost` is cents before whole packs; lengths are nanometres."""
+    """What the rooms on both sides take one way. `cost` is cents before whole packs; lengths are
+    nanometres."""
 
     framed: str
     cost: Fraction
@@ -50,14 +52,19 @@ def both_ways(house: House, partition: str) -> tuple[Way, Way]:
     Raises `BadValue` where either way cannot be built.
     """
     room = next(each.room for each in house.partitions if each.id == partition)
-    before, after = (_way(house, room, partition, when) for when in (FramedWhen.BEFORE, FramedWhen.AFTER))
+    before, after = (
+        _way(house, room, partition, when) for when in (FramedWhen.BEFORE, FramedWhen.AFTER)
+    )
     return before, after
 
 
 def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
     other = replace(
         house,
-        partitions=tuple(replace(each, framed=when) if each.id == partition else each for each in house.partitions),
+        partitions=tuple(
+            replace(each, framed=when) if each.id == partition else each
+            for each in house.partitions
+        ),
     )
     result = work_out_family(joined(other, [room]))
     lines = _lines(line for view in result.views for line in view.needs)
@@ -71,7 +78,9 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
         butt_seams=sum(plan.joints for plan in plans),
         butt_length=sum(plan.seam_length for plan in plans),
         corner_length=sum(seam.length for seam in seams if seam.kind is SeamKind.INSIDE_CORNER),
-        nailers=sum(edge.support is not Support.CLIP for view in result.views for edge in view.loose_edges),
+        nailers=sum(
+            edge.support is not Support.CLIP for view in result.views for edge in view.loose_edges
+        ),
         lines=lines,
         warnings=tuple(dict.fromkeys(text for view in result.views for text in view.warnings)),
     )

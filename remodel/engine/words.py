@@ -38,18 +38,27 @@ JOINT_MODES = _choices(
     FLOATING="Floating, at half a bay on a backer",
     EITHER="Whichever is better",
 )
-CEILING_ROWS = _choices(choices.CeilingRows, SIDE_A="From side A", SIDE_B="From side B", EITHER="Whichever is better")
+CEILING_ROWS = _choices(
+    choices.CeilingRows, SIDE_A="From side A", SIDE_B="From side B", EITHER="Whichever is better"
+)
 RUNS = _choices(
-    choices.Runs, ACROSS="Upright, square to the drawing's lower edge", ALONG="Along the drawing's lower edge"
+    choices.Runs,
+    ACROSS="Upright, square to the drawing's lower edge",
+    ALONG="Along the drawing's lower edge",
 )
 SUBSTRATES = _choices(choices.Substrate)
 REMEDIES = _choices(choices.Remedy)
 MEASURED_TO = _choices(choices.MeasuredTo, FRAMING="Framing", FINISHED="Finished faces")
 CEILING_KINDS = _choices(choices.CeilingKind, FLAT="Flat", SLOPE="One slope", GABLE="Gable")
 OPENING_KINDS = _choices(choices.OpeningKind)
-OPENING_GIVEN = _choices(choices.OpeningGiven, ROUGH="Rough opening", UNIT="The door or window itself")
+OPENING_GIVEN = _choices(
+    choices.OpeningGiven, ROUGH="Rough opening", UNIT="The door or window itself"
+)
 OPENING_EDGES = _choices(
-    choices.OpeningEdge, CASED="Under a casing", BEAD="In a corner bead", RETURN="Turned into the opening"
+    choices.OpeningEdge,
+    CASED="Under a casing",
+    BEAD="In a corner bead",
+    RETURN="Turned into the opening",
 )
 CUTOUT_KINDS = _choices(choices.CutoutKind, BOX="Electrical box", ROUND="Round light")
 HIDDEN_KINDS = _choices(choices.HiddenKind)

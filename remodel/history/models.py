@@ -12,16 +12,19 @@ __all__ = ["Change", "Write"]
 
 
 class Change(models.Model):
-    """One row before and after. Changes of one write share `group`; `undoes` is the group that an undo took back.
+    """One row before and after. Changes of one write share `group`; `undoes` is the group that an
+    undo took back.
 
-    Houses, rooms and rows are named by id alone, so that history outlives them. `before` is null where the row was
-    made, `after` is never null: a deletion is a change of `deleted_at`.
+    Houses, rooms and rows are named by id alone, so that history outlives them. `before` is null
+    where the row was made, `after` is never null: a deletion is a change of `deleted_at`.
     """
 
     id = models.BigAutoField(primary_key=True)
     group = models.UUIDField(default=uuid.uuid4, db_index=True)
     at = models.DateTimeField()
-    person = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     who = models.CharField(max_length=200, blank=True)
     what = models.CharField(max_length=200)
     house = models.UUIDField(null=True)
@@ -40,7 +43,9 @@ class Change(models.Model):
             models.Index(fields=("room", "-id"), name="change_room"),
             models.Index(fields=("row", "version"), name="change_row"),
         )
-        constraints = (models.UniqueConstraint(fields=("row", "version"), name="change_one_a_version"),)
+        constraints = (
+            models.UniqueConstraint(fields=("row", "version"), name="change_one_a_version"),
+        )
 
     def __str__(self) -> str:
         return f"{self.what} ({self.model} {self.row}, version {self.version})"
@@ -49,11 +54,16 @@ class Change(models.Model):
     def fields(self) -> dict[str, tuple[Any, Any]]:
         """What changed: each field's value before and after."""
         before = self.before or {}
-        return {name: (before.get(name), value) for name, value in self.after.items() if before.get(name) != value}
+        return {
+            name: (before.get(name), value)
+            for name, value in self.after.items()
+            if before.get(name) != value
+        }
 
 
 class Write(models.Model):
-    """A write that came with a key, and the row it made or changed: sent again, it is answered and not done again."""
+    """A write that came with a key, and the row it made or changed: sent again, it is answered and
+    not done again."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     key = models.CharField(max_length=64)

@@ -28,8 +28,8 @@ class Entry:
 def entries(
     *, house: uuid.UUID, room: uuid.UUID | None = None, before: int | None = None, most: int = 50
 ) -> list[Entry]:
-    """The latest writes to a house, or to one of its rooms, latest first; two queries. `before` is the id of a change:
-    what came later is left out."""
+    """The latest writes to a house, or to one of its rooms, latest first; two queries. `before` is
+    the id of a change: what came later is left out."""
     found = Change.objects.filter(house=house)
     if before is not None:
         found = found.filter(id__lt=before)
@@ -63,5 +63,7 @@ def last_group(row: uuid.UUID) -> uuid.UUID | None:
 def _undone(groups: Iterable[uuid.UUID]) -> set[uuid.UUID]:
     """Groups taken back by an undo that was not itself taken back."""
     undos = dict(Change.objects.filter(undoes__in=list(groups)).values_list("undoes", "group"))
-    again = set(Change.objects.filter(undoes__in=list(undos.values())).values_list("undoes", flat=True))
+    again = set(
+        Change.objects.filter(undoes__in=list(undos.values())).values_list("undoes", flat=True)
+    )
     return {of for of, group in undos.items() if of is not None and group not in again}

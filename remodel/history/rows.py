@@ -1,4 +1,5 @@
-"""What every row that people edit has: a permanent id, a version, and a time of deletion in place of a real one."""
+"""What every row that people edit has: a permanent id, a version, and a time of deletion in place
+of a real one."""
 
 from __future__ import annotations
 
@@ -16,7 +17,8 @@ class LiveManager(models.Manager[Any]):
 
 
 class Row(models.Model):
-    """`objects` leaves out what was deleted; `everything` does not. Written through `remodel.history.services` only."""
+    """`objects` leaves out what was deleted; `everything` does not. Written through
+    `remodel.history.services` only."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     version = models.PositiveIntegerField(default=1, editable=False)
@@ -31,7 +33,9 @@ class Row(models.Model):
     @property
     def trail_house(self) -> uuid.UUID | None:
         """The house whose history this row's changes belong to."""
-        return getattr(self, "house_id", None) or (room.house_id if (room := self._room()) else None)
+        return getattr(self, "house_id", None) or (
+            room.house_id if (room := self._room()) else None
+        )
 
     @property
     def trail_room(self) -> uuid.UUID | None:

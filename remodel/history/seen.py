@@ -1,10 +1,10 @@
 """What a page was made from: the rows it showed with their versions, and the lists it showed whole.
 
-A form carries it from the page to the write. A write that would change a row as it stands now, where
-the page showed an older one, is a conflict; so is one that would change a row of a whole list that
-the page did not have, for somebody made that row meanwhile. A page that found no row yet names the
-empty list alone: "there was none". What is no row that people edit is a fact with a name: how many
-deliveries there were, what role a member had.
+A form carries it from the page to the write. A write that would change a row as it stands now,
+where the page showed an older one, is a conflict; so is one that would change a row of a whole list
+that the page did not have, for somebody made that row meanwhile. A page that found no row yet names
+the empty list alone: "there was none". What is no row that people edit is a fact with a name: how
+many deliveries there were, what role a member had.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ __all__ = ["Seen"]
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """`versions` by row id; `lists` has the label of each table of which the page showed all it needs;
-    `facts` are what else the page was made from, by name.
+    """`versions` by row id; `lists` has the label of each table of which the page showed all it
+    needs; `facts` are what else the page was made from, by name.
 
     `str()` gives the text a hidden field carries, `Seen.read()` takes it back.
     """
@@ -63,4 +63,6 @@ class Seen:
 
     def __str__(self) -> str:
         rows = [f"{key.hex}:{version}" for key, version in self.versions.items()]
-        return " ".join([*rows, *sorted(self.lists), *(f"{name}={fact}" for name, fact in self.facts.items())])
+        return " ".join(
+            [*rows, *sorted(self.lists), *(f"{name}={fact}" for name, fact in self.facts.items())]
+        )

@@ -4,10 +4,10 @@
     def opening_add(*, by: By, room: Room, name: str, ...) -> Opening:
         return create(Opening(room=room, name=name, ...))
 
-`recorded` opens one transaction, gathers every change under one group, and answers a write whose key was seen before
-with the row it made then. `create`, `change` and `remove` work inside it and nowhere else; a service called by another
-joins its group. When the outermost is done and its transaction has closed, `on_written` callbacks hear which houses
-and rooms were touched.
+`recorded` opens one transaction, gathers every change under one group, and answers a write whose
+key was seen before with the row it made then. `create`, `change` and `remove` work inside it and
+nowhere else; a service called by another joins its group. When the outermost is done and its
+transaction has closed, `on_written` callbacks hear which houses and rooms were touched.
 """
 
 from __future__ import annotations
@@ -81,7 +81,8 @@ class _Writing:
     undoes: uuid.UUID | None = None
     changes: list[Change] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
-    own_versions: dict[uuid.UUID, int] = field(default_factory=dict)  # of rows this write made or changed
+    # of rows this write made or changed
+    own_versions: dict[uuid.UUID, int] = field(default_factory=dict)
 
     def overtakes(self, stored: Row) -> bool:
         """Whether the row is another than the page showed: written since, or made since."""
@@ -139,20 +140,24 @@ def on_written(listener: Callable[[Touched], None]) -> None:
 
 
 def before_undo(check: Callable[[list[Change]], None]) -> None:
-    """Have `check` look at what an undo would take back; it raises `Refused` where that must stay."""
+    """Have `check` look at what an undo would take back; it raises `Refused` where that must
+    stay."""
     if check not in _undo_checks:
         _undo_checks.append(check)
 
 
 def recorded(what: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Make a service of a function that takes `by`: one transaction, one group of changes, done once for each key."""
+    """Make a service of a function that takes `by`: one transaction, one group of changes, done
+    once for each key."""
 
     def decorate(service: Callable[P, R]) -> Callable[P, R]:
         @functools.wraps(service)
         def run(*args: P.args, **kwargs: P.kwargs) -> R:
             if _writing.get() is not None:
                 return service(*args, **kwargs)
-            return _outermost(_Writing(by=cast(By, kwargs["by"]), what=what), lambda: service(*args, **kwargs))
+            return _outermost(
+                _Writing(by=cast(By, kwargs["by"]), what=what), lambda: service(*args, **kwargs)
+            )
 
         return run
 
@@ -182,23 +187,28 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """A write that was done before under a key; `row` is what it made or changed, None for no one row."""
+    """A write that was done before under a key; `row` is what it made or changed, None for no one
+    row."""
 
     row: Any
 
 
 def written_before(by: By) -> Before | None:
-    """The write that was done under the same key, unless a row of the page was written again since."""
+    """The write that was done under the same key, unless a row of the page was written again
+    since."""
     if not by.key or by.person is None:
         return None
     write = Write.objects.filter(person=by.person, key=by.key).first()
-    return None if write is None or _overtaken_since(write, by.seen) else Before(_earlier_row(write))
+    return (
+        None if write is None or _overtaken_since(write, by.seen) else Before(_earlier_row(write))
+    )
 
 
 def _worked(writing: _Writing, work: Callable[[], R]) -> R:
     """Do the write; raise `Stale` with all it would have overwritten, and then nothing is written.
 
-    A conflict is raised in place of a refusal: what the other person wrote may be why it is refused.
+    A conflict is raised in place of a refusal: what the other person wrote may be why it is
+    refused.
     """
     try:
         result = work()
@@ -229,14 +239,17 @@ def _overtaken_since(earlier: Write, seen: Seen | None) -> bool:
 
 
 def _claim(writing: _Writing) -> tuple[Write | None, Write | None]:
-    """The write done before under this key, or a new one that holds the key; neither where there is no key."""
+    """The write done before under this key, or a new one that holds the key; neither where there is
+    no key."""
     person, key = writing.by.person, writing.by.key
     if not key or person is None:
         return None, None
     if len(key) > 64:
         raise Refused("The form's key is too long; load the page again")
     with suppress(IntegrityError), transaction.atomic():
-        return None, Write.objects.create(person=person, key=key, group=writing.group, at=timezone.now())
+        return None, Write.objects.create(
+            person=person, key=key, group=writing.group, at=timezone.now()
+        )
     return Write.objects.get(person=person, key=key), None
 
 
@@ -274,8 +287,9 @@ def create_all(rows: Iterable[AnyRow]) -> list[AnyRow]:
 def change(row: AnyRow, **values: Any) -> AnyRow:
     """Set fields of a row and return it as it stands then. What is already so is left alone.
 
-    Where another write came since the page was made (`By.seen`), the whole write ends in `Stale` with
-    both values of each field, and writes nothing. Raises `Stale` at once for a row that was deleted.
+    Where another write came since the page was made (`By.seen`), the whole write ends in `Stale`
+    with both values of each field, and writes nothing. Raises `Stale` at once for a row that was
+    deleted.
     """
     writing = _current()
     stored = _locked(row)
@@ -285,7 +299,8 @@ def change(row: AnyRow, **values: Any) -> AnyRow:
         _take_over(row, stored)
         return row
     if writing.overtakes(stored):
-        # Go on, so that all the write would overwrite is told at once; it is rolled back in the end.
+        # Go on, so that all the write would overwrite is told at once; it is rolled back in the
+        # end.
         writing.conflicts += _conflicts(stored, values, since=writing.seen_version(stored))
     before = snapshot(stored)
     for name, value in values.items():
@@ -319,7 +334,8 @@ def must_stand(*rows: Row) -> None:
 
 
 def is_news(name: str, fact: int | str) -> bool:
-    """Whether a fact of the page is another now, like how many deliveries of an order there were."""
+    """Whether a fact of the page is another now, like how many deliveries of an order there
+    were."""
     seen = _current().by.seen
     return seen is not None and seen.facts.get(name, str(fact)) != str(fact)
 
@@ -336,10 +352,12 @@ def restore(row: AnyRow) -> AnyRow:
 
 
 def undo(*, by: By, group: uuid.UUID) -> list[Row]:
-    """Take back every field a group changed, where each still is as the group left it; returns the rows.
+    """Take back every field a group changed, where each still is as the group left it; returns the
+    rows.
 
-    Raises `CannotUndo` with both values of each field where one is not, and then nothing is undone; `AlreadyUndone`
-    the second time. What others changed since in other fields stays. The undo is a group itself, and can be undone.
+    Raises `CannotUndo` with both values of each field where one is not, and then nothing is undone;
+    `AlreadyUndone` the second time. What others changed since in other fields stays. The undo is a
+    group itself, and can be undone.
     """
     changes = list(Change.objects.filter(group=group).order_by("-id"))
     if not changes:
@@ -364,7 +382,9 @@ def _take_back(writing: _Writing, changes: list[Change]) -> list[Row]:
         row = model.everything.select_for_update().get(pk=key)
         first, after, now = some[-1], some[0].after, snapshot(row)
         before = first.before or {}
-        changed = [name for name in after if first.before is None or before.get(name) != after[name]]
+        changed = [
+            name for name in after if first.before is None or before.get(name) != after[name]
+        ]
         conflicts += [
             Conflict(row=row, field=name, theirs=now[name], mine=before.get(name))
             for name in changed
@@ -393,9 +413,12 @@ def _save(writing: _Writing, row: Row, before: dict[str, Any]) -> None:
     writing.note(row, before)
 
 
-def _conflicts(stored: Row, values: dict[str, Any], since: int | None = None) -> tuple[Conflict, ...]:
-    """Each field that would be overwritten. Of a row that was seen, only what was changed `since` that
-    version, unless the other person changed other fields alone: then all that stands against it."""
+def _conflicts(
+    stored: Row, values: dict[str, Any], since: int | None = None
+) -> tuple[Conflict, ...]:
+    """Each field that would be overwritten. Of a row that was seen, only what was changed `since`
+    that version, unless the other person changed other fields alone: then all that stands against
+    it."""
     conflicts = [
         Conflict(row=stored, field=name, theirs=getattr(stored, name), mine=value)
         for name, value in values.items()
@@ -407,7 +430,9 @@ def _conflicts(stored: Row, values: dict[str, Any], since: int | None = None) ->
     now = snapshot(stored)
     columns = {column.name: column.attname for column in stored._meta.concrete_fields}
     changed = {name for name, value in now.items() if shown.after.get(name) != value}
-    since_then = [conflict for conflict in conflicts if columns.get(conflict.field, conflict.field) in changed]
+    since_then = [
+        conflict for conflict in conflicts if columns.get(conflict.field, conflict.field) in changed
+    ]
     return tuple(since_then or conflicts)
 
 

@@ -26,7 +26,9 @@ def snapshot(row: models.Model) -> dict[str, Any]:
 def values_of(row: models.Model, taken: dict[str, Any]) -> dict[str, Any]:
     """The values of a snapshot, ready to be set; columns that came after it keep what they have."""
     return {
-        each.attname: each.to_python(taken[each.attname]) for each in row._meta.concrete_fields if each.attname in taken
+        each.attname: each.to_python(taken[each.attname])
+        for each in row._meta.concrete_fields
+        if each.attname in taken
     }
 
 

@@ -1,9 +1,10 @@
 """Whose turn it is to write: one writer at a time, on either database.
 
-Much that is written follows from what stands: the ledger's next number, a key not taken yet, whether an owner is left.
-SQLite lets one transaction write at a time anyhow (see `SQLITE_OPTIONS`); PostgreSQL lets them all read first and then
-overwrite or refuse each other. A lock of the whole database costs a household nothing, for a write takes milliseconds;
-whatever takes long (working out boards, laying out paper) is done outside of it.
+Much that is written follows from what stands: the ledger's next number, a key not taken yet,
+whether an owner is left. SQLite lets one transaction write at a time anyhow (see `SQLITE_OPTIONS`);
+PostgreSQL lets them all read first and then overwrite or refuse each other. A lock of the whole
+database costs a household nothing, for a write takes milliseconds; whatever takes long (working out
+boards, laying out paper) is done outside of it.
 """
 
 from __future__ import annotations
@@ -20,8 +21,8 @@ _LOCK = 0x48414C46  # any number, the same for every process of this database
 
 @contextmanager
 def write_turn() -> Iterator[None]:
-    """A transaction that first waits for those who are writing. Take it before any row is locked, or two may wait for
-    each other; taking it again inside of itself is free."""
+    """A transaction that first waits for those who are writing. Take it before any row is locked,
+    or two may wait for each other; taking it again inside of itself is free."""
     with transaction.atomic():
         if connection.vendor == "postgresql":
             with connection.cursor() as cursor:

@@ -32,7 +32,11 @@ def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Every change of a room, latest first, each with its Undo."""
     room = room_for(request.person, room_id)
     found = entries(house=room.house_id, room=room.pk, before=_before(request))
-    return render(request, "history/history.html", {"house": room.house, "room": room, **_told(found, room.house)})
+    return render(
+        request,
+        "history/history.html",
+        {"house": room.house, "room": room, **_told(found, room.house)},
+    )
 
 
 @require_GET
@@ -58,19 +62,24 @@ def _told(found: list[Entry], house: House) -> dict[str, object]:
 
 
 def _stands(changes: Iterable[Change], house: UUID) -> bool:
-    """Whether a write cannot be taken back from a page: the one that made the house itself (remove the house), and
-    those that placed an order, for money and stock hang on it (close it, or return what came). Nor one that
-    removed the house or put it back: there is a page for either."""
+    """Whether a write cannot be taken back from a page: the one that made the house itself (remove
+    the house), and those that placed an order, for money and stock hang on it (close it, or return
+    what came). Nor one that removed the house or put it back: there is a page for either."""
     return any(
         (each.row == house and (each.before is None or "deleted_at" in each.fields))
-        or (each.model == "supply.order" and each.before is not None and "draft" in each.fields.get("state", ()))
+        or (
+            each.model == "supply.order"
+            and each.before is not None
+            and "draft" in each.fields.get("state", ())
+        )
         for each in changes
     )
 
 
 @require_POST
 def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
-    """Take a write back; where something changed again since, both values are shown and nothing is undone."""
+    """Take a write back; where something changed again since, both values are shown and nothing is
+    undone."""
     change = Change.objects.filter(group=group).order_by("id").first()
     if change is None or change.house is None:
         raise Http404("No such change")
@@ -82,7 +91,12 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     try:
         undo(by=By(request.person), group=group)
     except CannotUndo as error:
-        context = {"house": house, "room": room, "what": change.what, "rows": differences(error, house.units)}
+        context = {
+            "house": house,
+            "room": room,
+            "what": change.what,
+            "rows": differences(error, house.units),
+        }
         return render(request, "history/cannot_undo.html", context, status=409)
     except (AlreadyUndone, Refused) as error:
         messages.info(request, str(error))

@@ -1,4 +1,5 @@
-"""Changes told to people: which fields of which row, as they were and as they are, in the words of the page."""
+"""Changes told to people: which fields of which row, as they were and as they are, in the words of
+the page."""
 
 from __future__ import annotations
 
@@ -32,14 +33,26 @@ _WORDS = {
 }
 # not said to people: what a row hangs on, keys, and what only the page needs
 _UNSAID = frozenset(
-    {"key", "position", "made_at", "own", "version", "at", "frozen", "placed_at", "confirmed_at", "person_id"}
+    {
+        "key",
+        "position",
+        "made_at",
+        "own",
+        "version",
+        "at",
+        "frozen",
+        "placed_at",
+        "confirmed_at",
+        "person_id",
+    }
 )
 _MONEY_WORDS = frozenset({"paid", "price", "refund"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """One row of a write: what it is called, what happened to it (made, changed, removed, brought back), and fields."""
+    """One row of a write: what it is called, what happened to it (made, changed, removed, brought
+    back), and fields."""
 
     name: str
     happened: str
@@ -52,8 +65,13 @@ def tell(entry: Entry, units: str) -> list[Told]:
 
 
 def differences(error: Stale | CannotUndo, units: str, currency: str = "") -> list[Difference]:
-    """Both values of each field two people changed, for `{% problems %}`; of several rows, each by its name."""
-    conflicts = [conflict for conflict in error.conflicts if conflict.field not in _UNSAID or _is_said(conflict)]
+    """Both values of each field two people changed, for `{% problems %}`; of several rows, each by
+    its name."""
+    conflicts = [
+        conflict
+        for conflict in error.conflicts
+        if conflict.field not in _UNSAID or _is_said(conflict)
+    ]
     several = len({conflict.row.pk for conflict in conflicts}) > 1
     return [_difference(conflict, units, currency, named=several) for conflict in conflicts]
 
@@ -65,7 +83,11 @@ def _is_said(conflict: Conflict) -> bool:
 def who_changed(row: models.Model) -> str:
     """Who wrote a row last, for the heading of `{% conflict %}`; empty where nobody knows."""
     return (
-        Change.objects.filter(row=row.pk).exclude(who="").order_by("-id").values_list("who", flat=True).first()
+        Change.objects.filter(row=row.pk)
+        .exclude(who="")
+        .order_by("-id")
+        .values_list("who", flat=True)
+        .first()
     ) or ""
 
 
@@ -101,7 +123,9 @@ def _told(change: Change, units: str) -> Told:
             if field not in _UNSAID or (field == "at" and _is_length(model, field))
         ]
     return Told(
-        name=f"{kind.capitalize()}: {name}" if name else kind.capitalize(), happened=happened, fields=tuple(shown)
+        name=f"{kind.capitalize()}: {name}" if name else kind.capitalize(),
+        happened=happened,
+        fields=tuple(shown),
     )
 
 
@@ -116,7 +140,9 @@ def _difference(conflict: Conflict, units: str, currency: str, *, named: bool) -
     ]
     name = str(getattr(conflict.row, "name", "")) if named else ""
     return Difference(
-        label=f"{name}: {label[0].lower()}{label[1:]}" if name else label, yours=values[0], theirs=values[1]
+        label=f"{name}: {label[0].lower()}{label[1:]}" if name else label,
+        yours=values[0],
+        theirs=values[1],
     )
 
 
@@ -167,7 +193,9 @@ def _day(when: datetime.date) -> str:
 
 def _named(model: Any, key: Any) -> str:
     """A row by its name, deleted ones too; its kind where it is not there any more."""
-    found = getattr(model, "everything", model._base_manager).filter(pk=getattr(key, "pk", key)).first()
+    found = (
+        getattr(model, "everything", model._base_manager).filter(pk=getattr(key, "pk", key)).first()
+    )
     return str(found) if found else str(model._meta.verbose_name)
 
 

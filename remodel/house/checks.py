@@ -36,24 +36,30 @@ def refusing(field: str = "") -> Iterator[None]:
 
 
 def check_room(room: Room) -> None:
-    """Raise `Refused` where a room, or one cut off it, cannot be built as it stands now: an opening outside its wall,
-    a partition that misses. A room that could not be before is let through, for it is being put right step by step."""
+    """Raise `Refused` where a room, or one cut off it, cannot be built as it stands now: an opening
+    outside its wall, a partition that misses. A room that could not be before is let through, for
+    it is being put right step by step."""
     _things_of(room)
 
 
 def check_hole(hole: Opening | Cutout) -> None:
-    """Raise `Refused` where a hole just added or moved is in the place of another, or as `check_room` does.
+    """Raise `Refused` where a hole just added or moved is in the place of another, or as
+    `check_room` does.
 
-    Two boxes may not share a spot, and no box may be in a door. Holes elsewhere in the room that overlap
-    are no reason to refuse this one.
+    Two boxes may not share a spot, and no box may be in a door. Holes elsewhere in the room that
+    overlap are no reason to refuse this one.
     """
     room = hole._room()
     if isinstance(hole, Opening):
         field, reading = "left", Reading(label=OPENING_LEFT, origin="left", distance=hole.left)
     else:
         field = "across_distance"
-        reading = Reading(label=CUTOUT_ACROSS, origin=hole.across_origin, distance=hole.across_distance)
-    refusal = overlap_refusal(_things_of(room), hole.key, reading, room=room.name, units=room.house.units)
+        reading = Reading(
+            label=CUTOUT_ACROSS, origin=hole.across_origin, distance=hole.across_distance
+        )
+    refusal = overlap_refusal(
+        _things_of(room), hole.key, reading, room=room.name, units=room.house.units
+    )
     if refusal:
         raise Refused(refusal, field=field)
 

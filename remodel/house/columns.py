@@ -11,7 +11,15 @@ from remodel.engine import words
 from remodel.engine.lengths import LONGEST
 from remodel.history.rows import Row
 
-__all__ = ["OnSurface", "Placed", "key_column", "length_check", "length_column", "one_of", "word_column"]
+__all__ = [
+    "OnSurface",
+    "Placed",
+    "key_column",
+    "length_check",
+    "length_column",
+    "one_of",
+    "word_column",
+]
 
 
 def length_column(**options: Any) -> models.BigIntegerField[Any, Any]:
@@ -24,27 +32,37 @@ def key_column() -> models.CharField[Any, Any]:
     return models.CharField(max_length=64, editable=False)
 
 
-def word_column(choices: words.Choices, *, default: str = "", blank: bool = False) -> models.CharField[Any, Any]:
+def word_column(
+    choices: words.Choices, *, default: str = "", blank: bool = False
+) -> models.CharField[Any, Any]:
     return models.CharField(max_length=20, choices=choices, default=default, blank=blank)
 
 
 def length_check(table: str, column: str, *, zero: bool = False) -> models.CheckConstraint:
     """More than zero (or zero, where that means something) and at most 1000 ft; a null passes."""
     return models.CheckConstraint(
-        condition=Q(**{f"{column}__gte": 0 if zero else 1, f"{column}__lte": LONGEST}), name=f"{table}_{column}"
+        condition=Q(**{f"{column}__gte": 0 if zero else 1, f"{column}__lte": LONGEST}),
+        name=f"{table}_{column}",
     )
 
 
-def one_of(table: str, column: str, choices: words.Choices, *, blank: bool = False) -> models.CheckConstraint:
+def one_of(
+    table: str, column: str, choices: words.Choices, *, blank: bool = False
+) -> models.CheckConstraint:
     """One of the engine's words, or nothing where that means the default."""
     allowed = words.values(choices) + ([""] if blank else [])
-    return models.CheckConstraint(condition=Q(**{f"{column}__in": allowed}), name=f"{table}_{column}")
+    return models.CheckConstraint(
+        condition=Q(**{f"{column}__in": allowed}), name=f"{table}_{column}"
+    )
 
 
 class OnSurface(Row):
-    """A row that stands on a surface: a wall, or (`plane`) a ceiling plane or the face of a partition."""
+    """A row that stands on a surface: a wall, or (`plane`) a ceiling plane or the face of a
+    partition."""
 
-    wall = models.ForeignKey("house.Wall", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    wall = models.ForeignKey(
+        "house.Wall", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     plane = models.CharField(max_length=64, blank=True)
 
     class Meta:
@@ -64,7 +82,8 @@ class OnSurface(Row):
 
 
 class Placed(OnSurface):
-    """A thing placed by two tape readings; `origin` is left, right, floor, ceiling, or the key of a wall."""
+    """A thing placed by two tape readings; `origin` is left, right, floor, ceiling, or the key of a
+    wall."""
 
     across_origin = models.CharField(max_length=64)
     across_distance = length_column()

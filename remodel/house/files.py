@@ -25,7 +25,8 @@ def house_from_file(*, by: By, text: str | bytes, is_demo: bool = False) -> Hous
 
 
 def overlaps_found(house: House) -> list[str]:
-    """What a person who brought in a house should know at once: holes in each other's place, a sentence for each.
+    """What a person who brought in a house should know at once: holes in each other's place, a
+    sentence for each.
 
     Not more than a few; the page of each room says all of its own.
     """
@@ -43,5 +44,6 @@ def file_of_house(house: House) -> str:
 
 
 def default_catalogue() -> files.Catalogue:
-    """What a house without a catalogue of its own starts with: invented prices, marked as samples."""
+    """What a house without a catalogue of its own starts with: invented prices, marked as
+    samples."""
     return files.read_catalogue_file(settings.CATALOGUE_FILE.read_bytes())

@@ -1,4 +1,5 @@
-"""Rooms as list pages show them: outline, phases, what is next, what it costs. Works nothing out, asks nothing."""
+"""Rooms as list pages show them: outline, phases, what is next, what it costs. Works nothing out,
+asks nothing."""
 
 from __future__ import annotations
 
@@ -19,7 +20,8 @@ _THUMB = 1000  # the widest room of a house, in the units of its drawing
 
 @dataclass(frozen=True, slots=True)
 class Thumb:
-    """A room's outline, small: `points` of a polygon in a box of this size, all rooms of a house at one scale."""
+    """A room's outline, small: `points` of a polygon in a box of this size, all rooms of a house at
+    one scale."""
 
     points: str
     width: int
@@ -28,7 +30,8 @@ class Thumb:
 
 @dataclass(frozen=True, slots=True)
 class PhaseCell:
-    """A phase of a room as one board of its course; `code` is the state as a page's classes know it."""
+    """A phase of a room as one board of its course; `code` is the state as a page's classes know
+    it."""
 
     phase: Phase
     code: str
@@ -48,7 +51,9 @@ class Glance:
     @property
     def finished(self) -> bool:
         """Nothing is left to do here, or the room was finished before."""
-        return self.room.finished or (self.progress.of > 0 and self.progress.done == self.progress.of)
+        return self.room.finished or (
+            self.progress.of > 0 and self.progress.done == self.progress.of
+        )
 
     @property
     def going(self) -> tuple[PhaseCell, ...]:
@@ -56,7 +61,8 @@ class Glance:
 
     @property
     def to_spend(self) -> Fraction:
-        """Cents that phases not done yet take, at the cheapest price a unit, before whole packs and stock."""
+        """Cents that phases not done yet take, at the cheapest price a unit, before whole packs and
+        stock."""
         if self.summary is None:
             return Fraction(0)
         open_ = {phase.key for phase in self.progress.phases if phase.state != PhaseState.DONE}
@@ -117,7 +123,9 @@ def _reach(summary: RoomSummary) -> int:
 
 def _thumb(summary: RoomSummary, widest: int) -> Thumb:
     left, top = min(x for x, _ in summary.corners), min(y for _, y in summary.corners)
-    spots = [((x - left) * _THUMB // widest, (y - top) * _THUMB // widest) for x, y in summary.corners]
+    spots = [
+        ((x - left) * _THUMB // widest, (y - top) * _THUMB // widest) for x, y in summary.corners
+    ]
     return Thumb(
         points=" ".join(f"{x},{y}" for x, y in spots),
         width=max(x for x, _ in spots),

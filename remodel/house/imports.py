@@ -9,7 +9,16 @@ from remodel.engine.rows import House as HouseValue
 from remodel.engine.rows import Partition as PartitionValue
 from remodel.engine.rows import Room as RoomValue
 from remodel.history.services import By, change, create, create_all, recorded
-from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice, Wall
+from remodel.house.models import (
+    Cutout,
+    HiddenItem,
+    House,
+    Opening,
+    Partition,
+    Room,
+    SurfaceChoice,
+    Wall,
+)
 from remodel.house.services import give_to_owners
 
 __all__ = ["save_house_value"]
@@ -17,7 +26,8 @@ __all__ = ["save_house_value"]
 
 @recorded("brought in a house")
 def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
-    """Make rows of a house value, owned as a new house is: `engine.house_value` of them is the same value."""
+    """Make rows of a house value, owned as a new house is: `engine.house_value` of them is the same
+    value."""
     from remodel.supply.imports import catalogue_import, stock_import
     from remodel.work.services import phases_add
 
@@ -48,7 +58,9 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
     for each in value.rooms:
         behind = getattr(each.shape, "partition", None)
         home = parent.get(behind, each.id) if behind else each.id
-        _things(rooms[each.id], each, {key: wall for (room, key), wall in walls.items() if room == home})
+        _things(
+            rooms[each.id], each, {key: wall for (room, key), wall in walls.items() if room == home}
+        )
     for index, partition in enumerate(value.partitions):
         _partition(house, rooms, walls, partition, index)
     _close_behind(rooms, value)
@@ -59,8 +71,8 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
 
 
 def _rooms(house: House, value: HouseValue) -> dict[str, Room]:
-    """The rooms' own rows; those behind partitions are first saved as if they were plain, for partitions point at
-    rooms and rooms at partitions."""
+    """The rooms' own rows; those behind partitions are first saved as if they were plain, for
+    partitions point at rooms and rooms at partitions."""
     made = {}
     for index, each in enumerate(value.rooms):
         columns = rows.columns_of_room(each)
@@ -89,21 +101,31 @@ def _things(room: Room, value: RoomValue, walls: dict[str, Wall]) -> None:
         for index, each in enumerate(value.openings)
     )
     create_all(
-        Cutout(room=room, position=index, **_on(walls, each.surface), **rows.columns_of_cutout(each))
+        Cutout(
+            room=room, position=index, **_on(walls, each.surface), **rows.columns_of_cutout(each)
+        )
         for index, each in enumerate(value.cutouts)
     )
     create_all(
-        HiddenItem(room=room, position=index, **_on(walls, each.surface), **rows.columns_of_hidden(each))
+        HiddenItem(
+            room=room, position=index, **_on(walls, each.surface), **rows.columns_of_hidden(each)
+        )
         for index, each in enumerate(value.hidden)
     )
     create_all(
-        SurfaceChoice(room=room, position=index, **_on(walls, each.of), **rows.columns_of_choice(each))
+        SurfaceChoice(
+            room=room, position=index, **_on(walls, each.of), **rows.columns_of_choice(each)
+        )
         for index, each in enumerate(value.surfaces)
     )
 
 
 def _partition(
-    house: House, rooms: dict[str, Room], walls: dict[tuple[str, str], Wall], value: PartitionValue, position: int
+    house: House,
+    rooms: dict[str, Room],
+    walls: dict[tuple[str, str], Wall],
+    value: PartitionValue,
+    position: int,
 ) -> None:
     own = {key: wall for (room, key), wall in walls.items() if room == value.room}
     row = create(
@@ -116,6 +138,12 @@ def _partition(
         )
     )
     create_all(
-        Opening(partition=row, position=index, wall=None, plane=each.wall, **rows.columns_of_opening(each))
+        Opening(
+            partition=row,
+            position=index,
+            wall=None,
+            plane=each.wall,
+            **rows.columns_of_opening(each),
+        )
         for index, each in enumerate(value.openings)
     )

@@ -1,4 +1,5 @@
-"""A house as the couple measures it: rooms, walls, openings, cut-outs, what is behind the board, partitions.
+"""A house as the couple measures it: rooms, walls, openings, cut-outs, what is behind the board,
+partitions.
 
 Nothing that can be worked out is kept here. Lengths are whole nanometres.
 """
@@ -15,7 +16,15 @@ from django.db.models import Q
 from remodel.engine import words
 from remodel.engine.lengths import FOOT, INCH
 from remodel.history.rows import LiveManager, Row
-from remodel.house.columns import OnSurface, Placed, key_column, length_check, length_column, one_of, word_column
+from remodel.house.columns import (
+    OnSurface,
+    Placed,
+    key_column,
+    length_check,
+    length_column,
+    one_of,
+    word_column,
+)
 
 __all__ = ["Cutout", "HiddenItem", "House", "Opening", "Partition", "Room", "SurfaceChoice", "Wall"]
 
@@ -35,7 +44,8 @@ class HouseManager(LiveManager):
 
 
 class House(Row):
-    """`rules` holds those that differ from their default; `sample_prices` stands until the person confirmed each."""
+    """`rules` holds those that differ from their default; `sample_prices` stands until the person
+    confirmed each."""
 
     key = key_column()
     name = models.CharField(max_length=200)
@@ -64,7 +74,8 @@ class House(Row):
 
 
 class Room(Row):
-    """Empty board columns and null framing mean the house's own. Rooms of one `pile` are bought together."""
+    """Empty board columns and null framing mean the house's own. Rooms of one `pile` are bought
+    together."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="rooms")
     key = key_column()
@@ -72,7 +83,11 @@ class Room(Row):
     position = models.PositiveIntegerField(default=0)
     shape = word_column(SHAPES, default="quick")
     behind = models.ForeignKey(
-        "house.Partition", null=True, blank=True, on_delete=models.PROTECT, related_name="rooms_behind"
+        "house.Partition",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="rooms_behind",
     )
     ceiling_kind = word_column(words.CEILING_KINDS, default="flat")
     ceiling_height = length_column(default=8 * FOOT)
@@ -108,7 +123,8 @@ class Room(Row):
             models.UniqueConstraint(fields=("house", "key"), name="room_key"),
             models.CheckConstraint(condition=~Q(name=""), name="room_has_a_name"),
             models.CheckConstraint(
-                condition=(Q(shape="behind") & Q(behind__isnull=False)) | (~Q(shape="behind") & Q(behind__isnull=True)),
+                condition=(Q(shape="behind") & Q(behind__isnull=False))
+                | (~Q(shape="behind") & Q(behind__isnull=True)),
                 name="room_behind",
             ),
             one_of("room", "shape", SHAPES),
@@ -116,8 +132,12 @@ class Room(Row):
             one_of("room", "measured_to", words.MEASURED_TO),
             one_of("room", "compound", words.COMPOUNDS),
             one_of("room", "tape", words.TAPES),
-            models.CheckConstraint(condition=Q(wall_level__lte=5, ceiling_level__lte=5), name="room_levels"),
-            models.CheckConstraint(condition=Q(primer_coats__lte=5, paint_coats__lte=5), name="room_coats"),
+            models.CheckConstraint(
+                condition=Q(wall_level__lte=5, ceiling_level__lte=5), name="room_levels"
+            ),
+            models.CheckConstraint(
+                condition=Q(primer_coats__lte=5, paint_coats__lte=5), name="room_coats"
+            ),
             *(
                 length_check("room", column)
                 for column in (
@@ -144,7 +164,8 @@ class Room(Row):
 
 
 class Wall(Row):
-    """One wall of an outline, or one surface of a plain list (which alone has a `height` and may be a ceiling)."""
+    """One wall of an outline, or one surface of a plain list (which alone has a `height` and may be
+    a ceiling)."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="walls")
     key = key_column()
@@ -193,10 +214,14 @@ class SurfaceChoice(OnSurface):
         ordering = ("position", "id")
         constraints = (
             models.UniqueConstraint(
-                fields=("room", "wall"), condition=Q(deleted_at=None, wall__isnull=False), name="choice_once_a_wall"
+                fields=("room", "wall"),
+                condition=Q(deleted_at=None, wall__isnull=False),
+                name="choice_once_a_wall",
             ),
             models.UniqueConstraint(
-                fields=("room", "plane"), condition=Q(deleted_at=None) & ~Q(plane=""), name="choice_once_a_plane"
+                fields=("room", "plane"),
+                condition=Q(deleted_at=None) & ~Q(plane=""),
+                name="choice_once_a_plane",
             ),
             OnSurface.surface_check("choice"),
             one_of("choice", "action", words.ACTIONS, blank=True),
@@ -244,10 +269,15 @@ class Partition(OnSurface):
 
 
 class Opening(OnSurface):
-    """A door, window or passage in a wall of a room, or in a partition (`plane` is then the partition's key)."""
+    """A door, window or passage in a wall of a room, or in a partition (`plane` is then the
+    partition's key)."""
 
-    room = models.ForeignKey(Room, null=True, blank=True, on_delete=models.CASCADE, related_name="openings")
-    partition = models.ForeignKey(Partition, null=True, blank=True, on_delete=models.CASCADE, related_name="openings")
+    room = models.ForeignKey(
+        Room, null=True, blank=True, on_delete=models.CASCADE, related_name="openings"
+    )
+    partition = models.ForeignKey(
+        Partition, null=True, blank=True, on_delete=models.CASCADE, related_name="openings"
+    )
     key = key_column()
     name = models.CharField(max_length=200)
     position = models.PositiveIntegerField(default=0)
@@ -265,7 +295,8 @@ class Opening(OnSurface):
             models.UniqueConstraint(fields=("room", "key"), name="opening_key"),
             models.UniqueConstraint(fields=("partition", "key"), name="opening_key_in_partition"),
             models.CheckConstraint(
-                condition=Q(room__isnull=True) ^ Q(partition__isnull=True), name="opening_in_one_place"
+                condition=Q(room__isnull=True) ^ Q(partition__isnull=True),
+                name="opening_in_one_place",
             ),
             OnSurface.surface_check("opening"),
             length_check("opening", "left", zero=True),

@@ -29,7 +29,8 @@ class WalkedWall:
 def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
     """Give a room these walls in this order. A wall left out is removed with what stands on it.
 
-    Raises `Refused` where they do not make a room, `Stale` where somebody else changed one of them meanwhile.
+    Raises `Refused` where they do not make a room, `Stale` where somebody else changed one of them
+    meanwhile.
     """
     if len(walls) < 3:
         raise Refused("A room has at least three walls; enter the length of each")
@@ -41,7 +42,8 @@ def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
     for wall in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=wall)
     in_order = [
-        each.wall or wall_add(by=by, room=room, length=each.length, turn=each.turn, name=each.name) for each in walls
+        each.wall or wall_add(by=by, room=room, length=each.length, turn=each.turn, name=each.name)
+        for each in walls
     ]
     for index, wall in enumerate(in_order):
         change(wall, position=index)

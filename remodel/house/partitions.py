@@ -21,10 +21,12 @@ __all__ = ["partition_add", "partition_change", "partition_remove"]
 def partition_add(
     *, by: By, room: Room, surface: str, name: str, behind: str, at: int, side: str, **values: Any
 ) -> Partition:
-    """Plan a partition square off the wall of key `surface`, `at` from that wall's left end; what lies on its `side`
-    becomes the room called `behind`."""
+    """Plan a partition square off the wall of key `surface`, `at` from that wall's left end; what
+    lies on its `side` becomes the room called `behind`."""
     if not name.strip() or not behind.strip():
-        raise Refused("Name the partition and the room behind it, like Closet wall and Closet", field="name")
+        raise Refused(
+            "Name the partition and the room behind it, like Closet wall and Closet", field="name"
+        )
     wall, plane = surface_of(room, surface)
     house = room.house
     last = Partition.everything.filter(house=house).aggregate(last=Max("position"))["last"]

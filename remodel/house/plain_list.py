@@ -29,7 +29,8 @@ class ListedSurface:
 def room_list_surfaces(*, by: By, room: Room, surfaces: Sequence[ListedSurface]) -> Room:
     """Give a room these surfaces in this order. One left out is removed with what stands on it.
 
-    Raises `Refused` where they cannot be, `Stale` where somebody else changed one of them meanwhile.
+    Raises `Refused` where they cannot be, `Stale` where somebody else changed one of them
+    meanwhile.
     """
     if room.shape != "surfaces":
         raise Refused("This room was measured by its outline; change its walls")
@@ -42,7 +43,10 @@ def room_list_surfaces(*, by: By, room: Room, surfaces: Sequence[ListedSurface])
     for row in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=row)
     in_order = [
-        each.row or wall_add(by=by, room=room, length=each.width, name=each.name, kind=each.kind, height=each.height)
+        each.row
+        or wall_add(
+            by=by, room=room, length=each.width, name=each.name, kind=each.kind, height=each.height
+        )
         for each in surfaces
     ]
     for index, row in enumerate(in_order):

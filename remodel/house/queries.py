@@ -10,7 +10,16 @@ from uuid import UUID
 
 from django.db.models import Prefetch, Q, QuerySet
 
-from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice, Wall
+from remodel.house.models import (
+    Cutout,
+    HiddenItem,
+    House,
+    Opening,
+    Partition,
+    Room,
+    SurfaceChoice,
+    Wall,
+)
 from remodel.supply.models import Material
 
 __all__ = ["family_with", "new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
@@ -28,7 +37,8 @@ def whole_rooms() -> QuerySet[Room]:
 
 
 def family_with(room: Room) -> House:
-    """The house of a room with that room's family alone: its head room and the rooms behind partitions there."""
+    """The house of a room with that room's family alone: its head room and the rooms behind
+    partitions there."""
     head = room.behind.room_id if room.behind else room.pk
     partitions = _whole_partitions().filter(room=head)
     found: House = House.objects.prefetch_related(
@@ -61,13 +71,17 @@ def whole_house(house: House | UUID) -> House:
 
 
 def rooms_of(house: House) -> QuerySet[Room]:
-    """The rooms of a house in their order, each with its stored result and phases: a list page's two queries."""
-    found: QuerySet[Room] = house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
+    """The rooms of a house in their order, each with its stored result and phases: a list page's
+    two queries."""
+    found: QuerySet[Room] = (
+        house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
+    )
     return found
 
 
 def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:
-    """Where a surface's key points: a wall of the room (or of the room its partition stands in), or a plane."""
+    """Where a surface's key points: a wall of the room (or of the room its partition stands in), or
+    a plane."""
     wall = Wall.objects.filter(room=room, key=key).first()
     if wall is None and room.behind is not None:
         wall = Wall.objects.filter(room=room.behind.room_id, key=key).first()
@@ -75,7 +89,8 @@ def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:
 
 
 def new_key(name: str, taken: Iterable[str], *, prefix: str = "", fallback: str = "thing") -> str:
-    """A key worked out of a name, with a number where it is taken; keys of what was deleted stay taken."""
+    """A key worked out of a name, with a number where it is taken; keys of what was deleted stay
+    taken."""
     plain = unicodedata.normalize("NFKD", name[:200]).encode("ascii", "ignore").decode().lower()
     slug = re.sub("[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or fallback
     base = f"{prefix}-{slug}".strip("-")[:56].rstrip("-")

@@ -1,4 +1,5 @@
-"""All that a room's page shows, gathered once for the full page and for each part that is swapped."""
+"""All that a room's page shows, gathered once for the full page and for each part that is
+swapped."""
 
 from __future__ import annotations
 
@@ -52,7 +53,8 @@ class ReasonShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeedShown:
-    """A need with its reasons surface by surface, each with what it comes to, and every trade figure once."""
+    """A need with its reasons surface by surface, each with what it comes to, and every trade
+    figure once."""
 
     line: NeedLine
     amount: str
@@ -72,10 +74,12 @@ class NeedGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanShown:
-    """The plan of one kind of board: what it costs, how far from the best possible, its state, a better one on offer.
+    """The plan of one kind of board: what it costs, how far from the best possible, its state, a
+    better one on offer.
 
-    `share` is how far it is at most from the best, as a share of its cost; `saves` what the offer would save, in cents,
-    with each foot of butt seam priced; `sheets_more` (cents) and `seam_more` (nm) say what that is made of.
+    `share` is how far it is at most from the best, as a share of its cost; `saves` what the offer
+    would save, in cents, with each foot of butt seam priced; `sheets_more` (cents) and `seam_more`
+    (nm) say what that is made of.
     """
 
     plan: PlanSummary
@@ -96,7 +100,11 @@ class PlanShown:
     @property
     def gap(self) -> str:
         """How far it is at most from the best possible, in words."""
-        return f"at most {percent(self.share)}" if round(self.share * 1000) or not self.share else "less than 0.1 %"
+        return (
+            f"at most {percent(self.share)}"
+            if round(self.share * 1000) or not self.share
+            else "less than 0.1 %"
+        )
 
     @property
     def state(self) -> str:
@@ -134,7 +142,8 @@ def room_context(room: Room) -> dict[str, Any]:
     return context | {
         "view": board.view,
         "warnings": [
-            each.replace(_IN_THE_FILE, "then say so on the partition's page.") for each in board.view.warnings
+            each.replace(_IN_THE_FILE, "then say so on the partition's page.")
+            for each in board.view.warnings
         ],
         "plans": plans_shown(board),
         "groups": needs_shown(board.view.needs, board.view, house.units),
@@ -142,7 +151,9 @@ def room_context(room: Room) -> dict[str, Any]:
         "plan_drawing": drawing_of(drawn.plan, "room-plan", f"{room.name} from above")
         if drawn and drawn.plan
         else None,
-        "section_drawing": drawing_of(drawn.section, "room-section", f"{room.name}, a section across the slope")
+        "section_drawing": drawing_of(
+            drawn.section, "room-section", f"{room.name}, a section across the slope"
+        )
         if drawn and drawn.section
         else None,
         "surfaces": [
@@ -150,7 +161,9 @@ def room_context(room: Room) -> dict[str, Any]:
                 "surface": surfaces.get(each.key),
                 "key": each.key,
                 "name": each.name,
-                "drawing": drawing_of(each.drawn, f"drawing-{each.key}", _caption(each.name, surfaces.get(each.key)))
+                "drawing": drawing_of(
+                    each.drawn, f"drawing-{each.key}", _caption(each.name, surfaces.get(each.key))
+                )
                 if each.drawn
                 else None,
                 "why_not": each.why_not,
@@ -171,12 +184,14 @@ def _pile_of(room: Room) -> list[Room]:
 
 
 def _strips(surface: SurfaceView | None) -> list[str]:
-    """A narrow strip is told beside the drawing, for a wider board may spare it: that is to be known before buying."""
+    """A narrow strip is told beside the drawing, for a wider board may spare it: that is to be
+    known before buying."""
     return [each.text for each in surface.notes if each.rule == "narrow_strip"] if surface else []
 
 
 def seen_mark(board: Board) -> str:
-    """A short mark of what a page shows of plans and searches, so that a poll swaps only what is new."""
+    """A short mark of what a page shows of plans and searches, so that a poll swaps only what is
+    new."""
     return plain.digest(
         board.digest,
         board.pile_waits,
@@ -201,7 +216,9 @@ def plans_shown(board: Board) -> list[PlanShown]:
                 plan=plan,
                 share=gap,
                 basis=BASIS.get(basis, basis),
-                standing=next((each for each in board.standing if (each.board, each.thickness) == key), None),
+                standing=next(
+                    (each for each in board.standing if (each.board, each.thickness) == key), None
+                ),
                 offer=offer,
                 saves=plan.value - Fraction(offer.total) if offer else Fraction(0),
                 sheets_more=better.sheet_cost - plan.sheet_cost if better else 0,
@@ -242,7 +259,11 @@ def _need(line: NeedLine, names: Mapping[str, str], units: str) -> NeedShown:
                 surface,
                 amount_text(add(*(each.amount for each in some)), units) if len(some) > 1 else "",
                 tuple(
-                    ReasonShown(text=each.text, amount=amount_text(each.amount, units), figures=", ".join(each.figures))
+                    ReasonShown(
+                        text=each.text,
+                        amount=amount_text(each.amount, units),
+                        figures=", ".join(each.figures),
+                    )
                     for each in some
                 ),
             )

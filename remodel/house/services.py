@@ -1,7 +1,9 @@
-"""Writes to a house and its rooms. Each is one undoable group; what cannot be built is refused and nothing is saved.
+"""Writes to a house and its rooms. Each is one undoable group; what cannot be built is refused and
+nothing is saved.
 
-Lengths come as whole nanometres, words as the engine spells them (`remodel.engine.words`). `by` carries what the
-page was made from. What stands on walls has its services in `things`, partitions in `partitions`.
+Lengths come as whole nanometres, words as the engine spells them (`remodel.engine.words`). `by`
+carries what the page was made from. What stands on walls has its services in `things`, partitions
+in `partitions`.
 """
 
 from __future__ import annotations
@@ -58,8 +60,8 @@ def house_add(
     rules: dict[str, Any] | None = None,
     catalogue: Catalogue | None = None,
 ) -> House:
-    """A new house with the default catalogue, its prices marked as samples. Whoever makes it owns it; in a household
-    that does not sign in, everybody does."""
+    """A new house with the default catalogue, its prices marked as samples. Whoever makes it owns
+    it; in a household that does not sign in, everybody does."""
     from remodel.house.files import default_catalogue
     from remodel.supply.imports import catalogue_import
 
@@ -82,11 +84,14 @@ def house_add(
 
 
 def give_to_owners(house: House, person: Person | None) -> None:
-    """A new house belongs to whoever made it; in a household that does not sign in, to everybody."""
+    """A new house belongs to whoever made it; in a household that does not sign in, to
+    everybody."""
     owners = [person] if person else []
     if person is not None and person.email is None:
         owners = list(Person.objects.filter(email=None))
-    Membership.objects.bulk_create(Membership(house=house, person=each, role=Role.OWNER) for each in owners)
+    Membership.objects.bulk_create(
+        Membership(house=house, person=each, role=Role.OWNER) for each in owners
+    )
 
 
 @recorded("changed the house")
@@ -97,7 +102,8 @@ def house_change(*, by: By, house: House, **values: Any) -> House:
 
 @recorded("changed the rules")
 def house_set_rules(*, by: By, house: House, **rules: Any) -> House:
-    """Change board rules by their names in the house file; raises `Refused` for one that cannot be, naming it."""
+    """Change board rules by their names in the house file; raises `Refused` for one that cannot be,
+    naming it."""
     return change(house, rules=_rules(house.rules, rules))
 
 
@@ -115,25 +121,37 @@ def house_put_back(*, by: By, house: House) -> House:
 
 @recorded("added a room")
 def room_add(*, by: By, house: House, name: str, length: int, width: int, **values: Any) -> Room:
-    """A right-angled room: walls A and C are `length`, B and D `width`. `values` are columns of the room."""
+    """A right-angled room: walls A and C are `length`, B and D `width`. `values` are columns of the
+    room."""
     sides = zip("ABCD", (length, width, length, width), strict=True)
     walls = [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
     return _room(by, house, name, "quick", walls, values)
 
 
 @recorded("added a room")
-def room_add_walls(*, by: By, house: House, name: str, walls: Sequence[Walk], **values: Any) -> Room:
-    """A room walked wall by wall: (name, length, turn at its far end), clockwise from the door wall."""
+def room_add_walls(
+    *, by: By, house: House, name: str, walls: Sequence[Walk], **values: Any
+) -> Room:
+    """A room walked wall by wall: (name, length, turn at its far end), clockwise from the door
+    wall."""
     keyed = [
-        {"key": _letter(index), "name": called or f"Wall {_letter(index)}", "length": length, "turn": turn}
+        {
+            "key": _letter(index),
+            "name": called or f"Wall {_letter(index)}",
+            "length": length,
+            "turn": turn,
+        }
         for index, (called, length, turn) in enumerate(walls)
     ]
     return _room(by, house, name, "walls", keyed, values)
 
 
 @recorded("added a room")
-def room_add_surfaces(*, by: By, house: House, name: str, surfaces: Sequence[Plain], **values: Any) -> Room:
-    """A room as a plain list of surfaces: (name, wall or ceiling, width, height). Nothing is known of how they meet."""
+def room_add_surfaces(
+    *, by: By, house: House, name: str, surfaces: Sequence[Plain], **values: Any
+) -> Room:
+    """A room as a plain list of surfaces: (name, wall or ceiling, width, height). Nothing is known
+    of how they meet."""
     keyed = [
         {
             "key": _letter(index),
@@ -152,13 +170,23 @@ def surface_name(kind: str, key: str) -> str:
     return f"{'Ceiling' if kind == 'ceiling' else 'Wall'} {key}"
 
 
-def _room(by: By, house: House, name: str, shape: str, walls: Sequence[dict[str, Any]], values: dict[str, Any]) -> Room:
+def _room(
+    by: By,
+    house: House,
+    name: str,
+    shape: str,
+    walls: Sequence[dict[str, Any]],
+    values: dict[str, Any],
+) -> Room:
     if not name.strip():
         raise Refused("Name the room, like Kitchen", field="name")
     called = name.strip()
     if Room.objects.filter(house=house, name__iexact=called).exists():
         # Cards and lists tell rooms apart by their names alone.
-        raise Refused(f"There is a {called} in this house already. Name this one apart, like {called} 2", field="name")
+        raise Refused(
+            f"There is a {called} in this house already. Name this one apart, like {called} 2",
+            field="name",
+        )
     last = Room.everything.filter(house=house).aggregate(last=Max("position"))["last"]
     room = Room(
         house=house,
@@ -182,7 +210,8 @@ def _room(by: By, house: House, name: str, shape: str, walls: Sequence[dict[str,
 
 @recorded("changed the room")
 def room_change(*, by: By, room: Room, **values: Any) -> Room:
-    """Change the room's own columns: name, ceiling, framing, boards, finish, longest board, finished."""
+    """Change the room's own columns: name, ceiling, framing, boards, finish, longest board,
+    finished."""
     row = change(room, **values)
     with refusing():
         rows.check_row(row)
@@ -206,7 +235,8 @@ def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -
 
 @recorded("removed the room")
 def room_remove(*, by: By, room: Room) -> Room:
-    """Remove a room with the partitions in it and the rooms behind them. One of a pile whose boards are begun stays."""
+    """Remove a room with the partitions in it and the rooms behind them. One of a pile whose boards
+    are begun stays."""
     check_removal(room)
     for partition in Partition.objects.filter(room=room):
         for behind in Room.objects.filter(behind=partition):
@@ -237,10 +267,13 @@ def wall_add(
     kind: str = "wall",
     height: int | None = None,
 ) -> Wall:
-    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by wall from then.
-    A surface of a plain list has a `height` as well, and may be a ceiling by its `kind`."""
+    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by
+    wall from then. A surface of a plain list has a `height` as well, and may be a ceiling by its
+    `kind`."""
     walls = _walked(room)
-    at = next((index + 1 for index, each in enumerate(walls) if after and each.pk == after.pk), len(walls))
+    at = next(
+        (index + 1 for index, each in enumerate(walls) if after and each.pk == after.pk), len(walls)
+    )
     key = _next_letter(taken_keys(Wall, room=room))
     row = Wall(
         room=room,
@@ -261,7 +294,8 @@ def wall_add(
 
 @recorded("changed a wall")
 def wall_change(*, by: By, wall: Wall, **values: Any) -> Wall:
-    """Change a wall's name, length or turn. In a right-angled room a new length makes it walked wall by wall."""
+    """Change a wall's name, length or turn. In a right-angled room a new length makes it walked
+    wall by wall."""
     if {"length", "turn"} & values.keys():
         _walked(wall.room)
     row = change(wall, **values)

@@ -1,4 +1,5 @@
-"""Writes to what stands on a room's surfaces: openings, cut-outs, hidden items, and what is chosen for a surface."""
+"""Writes to what stands on a room's surfaces: openings, cut-outs, hidden items, and what is chosen
+for a surface."""
 
 from __future__ import annotations
 
@@ -33,7 +34,8 @@ Thing = TypeVar("Thing", Opening, Cutout, HiddenItem)
 
 @recorded("added an opening")
 def opening_add(*, by: By, room: Room, surface: str, **values: Any) -> Opening:
-    """Add a door, window or passage to the wall of key `surface`: kind, left, sill, width, height, given, edge."""
+    """Add a door, window or passage to the wall of key `surface`: kind, left, sill, width, height,
+    given, edge."""
     return _add(Opening, room, surface, values)
 
 
@@ -68,7 +70,8 @@ def partition_opening_add(*, by: By, partition: Partition, **values: Any) -> Ope
 
 @recorded("added a cut-out")
 def cutout_add(*, by: By, room: Room, surface: str, **values: Any) -> Cutout:
-    """Add a hole in the board: kind, across_* and up_* (origin, distance, to), width, height (None for a round one)."""
+    """Add a hole in the board: kind, across_* and up_* (origin, distance, to), width, height (None
+    for a round one)."""
     return _add(Cutout, room, surface, values)
 
 
@@ -84,7 +87,8 @@ def cutout_remove(*, by: By, cutout: Cutout) -> Cutout:
 
 @recorded("noted something behind the board")
 def hidden_add(*, by: By, room: Room, surface: str, **values: Any) -> HiddenItem:
-    """Note blocking, a cable, a pipe or a duct behind a surface; `planned` is what must still go in."""
+    """Note blocking, a cable, a pipe or a duct behind a surface; `planned` is what must still go
+    in."""
     return _add(HiddenItem, room, surface, values)
 
 
@@ -100,11 +104,14 @@ def hidden_remove(*, by: By, item: HiddenItem) -> HiddenItem:
 
 @recorded("chose for a surface")
 def surface_choice_set(*, by: By, room: Room, surface: str, **values: Any) -> SurfaceChoice:
-    """Set what is chosen for a surface; columns not named stay as they are, and empty ones mean the default."""
+    """Set what is chosen for a surface; columns not named stay as they are, and empty ones mean the
+    default."""
     wall, plane = surface_of(room, surface)
     row = SurfaceChoice.objects.filter(room=room, wall=wall, plane=plane).first()
     if row is None:
-        row = SurfaceChoice(room=room, wall=wall, plane=plane, position=_next(room.choices), **values)
+        row = SurfaceChoice(
+            room=room, wall=wall, plane=plane, position=_next(room.choices), **values
+        )
         with refusing():
             rows.check_row(row)
         create(row)
@@ -123,7 +130,10 @@ def surface_choice_clear(*, by: By, choice: SurfaceChoice) -> SurfaceChoice:
 
 def _add(table: type[Thing], room: Room, surface: str, values: dict[str, Any]) -> Thing:
     wall, plane = surface_of(room, surface)
-    name = values.pop("name", "").strip() or str(values.get("kind", table._meta.verbose_name)).capitalize()
+    name = (
+        values.pop("name", "").strip()
+        or str(values.get("kind", table._meta.verbose_name)).capitalize()
+    )
     row = table(
         room=room,
         wall=wall,
@@ -151,7 +161,8 @@ def _change(row: Thing, values: dict[str, Any]) -> Thing:
     with refusing():
         rows.check_row(row)
     if _place_of(row) == before:
-        # It may be in the place of another since before that was refused; another name is no reason to move it.
+        # It may be in the place of another since before that was refused; another name is no reason
+        # to move it.
         check_room(row._room())
     else:
         _check_placed(row)
@@ -179,8 +190,14 @@ def _place_of(row: Thing) -> tuple[Any, ...]:
 
 def _key(name: str, prefix: str, table: type[Any]) -> str:
     """A key no opening, cut-out or hidden item of any house has had behind this prefix."""
-    taken = [key for each in (Opening, Cutout, HiddenItem) for key in taken_keys(each, key__startswith=prefix)]
-    return new_key(name, taken, prefix=prefix[:25].rstrip("-"), fallback=table._meta.model_name or "thing")
+    taken = [
+        key
+        for each in (Opening, Cutout, HiddenItem)
+        for key in taken_keys(each, key__startswith=prefix)
+    ]
+    return new_key(
+        name, taken, prefix=prefix[:25].rstrip("-"), fallback=table._meta.model_name or "thing"
+    )
 
 
 def _next(rows_: Any) -> int:

@@ -6,7 +6,9 @@ urlpatterns = [
     path("house/<uuid:house_id>", views_house.house_detail, name="house-detail"),
     path("house/<uuid:house_id>/rooms", views_house.room_list, name="room-list"),
     path("house/<uuid:house_id>/partitions", views_partition.partition_list, name="partition-list"),
-    path("partition/<uuid:partition_id>", views_partition.partition_detail, name="partition-detail"),
+    path(
+        "partition/<uuid:partition_id>", views_partition.partition_detail, name="partition-detail"
+    ),
     path("room/<uuid:room_id>", views_room.room_detail, name="room-detail"),
     path("room/<uuid:room_id>/surface/<str:key>", views_room.surface_detail, name="surface-detail"),
 ]

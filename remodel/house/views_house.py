@@ -48,7 +48,9 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def room_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every room with its outline, all at one scale, and what its boards come to."""
     house = house_for(request.person, house_id)
-    return render(request, "house/rooms.html", {"house": house, "rooms": rooms_at_a_glance(_rooms(house))})
+    return render(
+        request, "house/rooms.html", {"house": house, "rooms": rooms_at_a_glance(_rooms(house))}
+    )
 
 
 def _rooms(house: House) -> list[Room]:
@@ -56,7 +58,8 @@ def _rooms(house: House) -> list[Room]:
 
 
 def _at_hand(rooms: list[Glance]) -> list[Task]:
-    """What is going on or may begin: in progress first, then ready; where neither is, each room's next."""
+    """What is going on or may begin: in progress first, then ready; where neither is, each room's
+    next."""
     found = [
         (
             cell.code != "in_progress",
@@ -103,7 +106,9 @@ def _url(cell: PhaseCell) -> str:
 def _money(house: House, paid: Money, rooms: list[Glance]) -> list[Fact]:
     ahead = sum((each.to_spend for each in rooms), 0)
     return [
-        Fact(term="Spent", value=money(paid.spent, house.currency), note="Paid, less what went back"),
+        Fact(
+            term="Spent", value=money(paid.spent, house.currency), note="Paid, less what went back"
+        ),
         Fact(term="Ordered, still to come", value=money(paid.to_come, house.currency)),
         Fact(
             term="Phases not done yet",

@@ -36,7 +36,9 @@ __all__ = ["partition_detail", "partition_list"]
 class FramedForm(HouseForm):
     """When a partition is framed, and whether what it is fastened to is in."""
 
-    framed = forms.ChoiceField(label="When it is framed", choices=words.FRAMED_WHEN, widget=forms.RadioSelect)
+    framed = forms.ChoiceField(
+        label="When it is framed", choices=words.FRAMED_WHEN, widget=forms.RadioSelect
+    )
     blocking_recorded = forms.BooleanField(
         label="Blocking is in where it meets the walls and the ceiling",
         required=False,
@@ -58,8 +60,12 @@ class WayRow:
 def partition_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every planned partition of a house."""
     house = house_for(request.person, house_id)
-    partitions = Partition.objects.filter(house=house, room__deleted_at=None).select_related("room", "wall")
-    return render(request, "rooms/partitions.html", {"house": house, "partitions": list(partitions)})
+    partitions = Partition.objects.filter(house=house, room__deleted_at=None).select_related(
+        "room", "wall"
+    )
+    return render(
+        request, "rooms/partitions.html", {"house": house, "partitions": list(partitions)}
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -79,7 +85,9 @@ def partition_detail(request: SiteRequest, partition_id: UUID) -> HttpResponse:
 
 
 def _partition(request: SiteRequest, partition_id: UUID, *, write: bool = False) -> Partition:
-    partitions = Partition.objects.filter(room__deleted_at=None).select_related("house", "room", "wall")
+    partitions = Partition.objects.filter(room__deleted_at=None).select_related(
+        "house", "room", "wall"
+    )
     return row_for(request.person, partitions, partition_id, through="house", write=write)
 
 
@@ -97,7 +105,8 @@ def _context(partition: Partition) -> dict[str, Any]:
 
 
 def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:
-    """Both ways worked out, kept by the digest of what they are worked out from; or why they cannot be."""
+    """Both ways worked out, kept by the digest of what they are worked out from; or why they cannot
+    be."""
     house = house_value(whole_house(partition.house_id))
     family = joined(house, [partition.room.key])
     key = f"ways:{plain.digest(engine_version(), family.digest(), partition.key)}"
@@ -114,12 +123,18 @@ def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:
 def _compared(partition: Partition, before: Way, after: Way) -> dict[str, Any]:
     house = partition.house
     pairs = [
-        ("Cost, before whole packs", *(money(round(way.cost), house.currency) for way in (before, after))),
+        (
+            "Cost, before whole packs",
+            *(money(round(way.cost), house.currency) for way in (before, after)),
+        ),
         ("Sheets", str(before.sheets), str(after.sheets)),
         ("Boards hung", str(before.pieces), str(after.pieces)),
         ("Butt seams", str(before.butt_seams), str(after.butt_seams)),
         ("Butt seam length", *(tape_text(way.butt_length, house.units) for way in (before, after))),
-        ("Inside corners to tape", *(tape_text(way.corner_length, house.units) for way in (before, after))),
+        (
+            "Inside corners to tape",
+            *(tape_text(way.corner_length, house.units) for way in (before, after)),
+        ),
         ("Edges that need backing", str(before.nailers), str(after.nailers)),
     ]
     difference = round(before.cost - after.cost)
@@ -147,6 +162,10 @@ def _needs_table(partition: Partition, before: Way, after: Way) -> Table:
     return Table(
         id="both-ways",
         caption="What is not the same both ways",
-        columns=[*columns, Column(title="Framed before", number=True), Column(title="Framed after", number=True)],
+        columns=[
+            *columns,
+            Column(title="Framed before", number=True),
+            Column(title="Framed after", number=True),
+        ],
         rows=rows,
     )

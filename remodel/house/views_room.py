@@ -44,7 +44,9 @@ def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpRespons
         "room": room,
         "surface": surface,
         "name": name[:1].upper() + name[1:],
-        "drawing": drawing_of(drawn, "surface-drawing", f"{name[:1].upper() + name[1:]}, {room.name}")
+        "drawing": drawing_of(
+            drawn, "surface-drawing", f"{name[:1].upper() + name[1:]}, {room.name}"
+        )
         if drawn
         else None,
         "why_not": why_not,

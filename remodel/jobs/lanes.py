@@ -69,7 +69,9 @@ def keep_on(
 def _tell(lane: str, error: Exception) -> None:
     outage = outage_of(error)
     if outage is not None:
-        log.warning("%s: waiting, for %s (%s)", lane, outage.value, str(error).strip().partition("\n")[0])
+        log.warning(
+            "%s: waiting, for %s (%s)", lane, outage.value, str(error).strip().partition("\n")[0]
+        )
     else:
         log.error("%s: waiting after an error", lane, exc_info=error)
 
@@ -90,7 +92,9 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
         return False
 
     often = {"rest": SEEN_SECONDS, "longest": SEEN_SECONDS}
-    thread = threading.Thread(target=keep_on, args=("worker", beat, ended), kwargs=often, daemon=True)
+    thread = threading.Thread(
+        target=keep_on, args=("worker", beat, ended), kwargs=often, daemon=True
+    )
     thread.start()
     try:
         yield

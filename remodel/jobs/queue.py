@@ -120,16 +120,26 @@ class Queue(Generic[JobT]):
             row = self._rows().filter(pk=job.pk, state=Queued.WAITING, attempts=job.attempts)
             if job.attempts >= MOST_ATTEMPTS:
                 row.update(state=Queued.FAILED, ended_at=Now(), **{self._words: self._failed})
-                log.error("Given up after %s attempts: %s %s", job.attempts, self.model.__name__, job.pk)
+                log.error(
+                    "Given up after %s attempts: %s %s", job.attempts, self.model.__name__, job.pk
+                )
                 continue
-            taken = {"state": Queued.RUNNING, "owner": worker, "attempts": job.attempts + 1, "started_at": Now()}
+            taken = {
+                "state": Queued.RUNNING,
+                "owner": worker,
+                "attempts": job.attempts + 1,
+                "started_at": Now(),
+            }
             if row.update(**taken, ended_at=None):
                 job.refresh_from_db()
                 return Claim(job, self._words, stop or threading.Event())
         return None
 
     def run_one(
-        self, see_through: Callable[[Claim[JobT]], None], worker: str, stop: threading.Event | None = None
+        self,
+        see_through: Callable[[Claim[JobT]], None],
+        worker: str,
+        stop: threading.Event | None = None,
     ) -> JobT | None:
         """Take one job and see it through; None where none waits. In an outage the job is put
         back and the error raised; after any other error the job has failed."""
@@ -164,7 +174,9 @@ class Queue(Generic[JobT]):
         running = of_house.filter(state=Queued.RUNNING).annotate(count=Count("pk")).values("count")
         served = of_house.annotate(last=Max("started_at")).values("last")
         waiting: QuerySet[Any] = self._rows().filter(state=Queued.WAITING, house__deleted_at=None)
-        waiting = waiting.annotate(running_here=Coalesce(Subquery(running), 0), served_at=Subquery(served))
+        waiting = waiting.annotate(
+            running_here=Coalesce(Subquery(running), 0), served_at=Subquery(served)
+        )
         return waiting.order_by(
             "running_here",
             F("served_at").asc(nulls_first=True),

@@ -13,21 +13,28 @@ __all__ = ["client_address", "code_picture", "next_page", "shared_url"]
 
 
 def client_address(request: HttpRequest) -> str:
-    """The address a request came from. What a proxy adds is believed only where one is named as trusted, and then its
-    own word alone: the last address in the list, which the sender cannot write."""
+    """The address a request came from. What a proxy adds is believed only where one is named as
+    trusted, and then its own word alone: the last address in the list, which the sender cannot
+    write."""
     address = str(request.META.get("REMOTE_ADDR") or "")
     if settings.TRUSTED_PROXY:
-        address = str(request.META.get("HTTP_X_FORWARDED_FOR") or address).rpartition(",")[2].strip() or address
+        address = (
+            str(request.META.get("HTTP_X_FORWARDED_FOR") or address).rpartition(",")[2].strip()
+            or address
+        )
     try:
         found = ipaddress.ip_address(address)
     except ValueError:
         return "unknown"
     # a household of the newer kind has a whole network to itself
-    return str(ipaddress.ip_network(f"{found}/64", strict=False)) if found.version == 6 else str(found)
+    return (
+        str(ipaddress.ip_network(f"{found}/64", strict=False)) if found.version == 6 else str(found)
+    )
 
 
 def shared_url(request: HttpRequest, path: str) -> str:
-    """The address of a page for another device: on the home network this machine's own address, not its loopback."""
+    """The address of a page for another device: on the home network this machine's own address, not
+    its loopback."""
     if settings.HOSTED or not settings.LAN_HOST:
         return request.build_absolute_uri(path)
     host = f"[{settings.LAN_HOST}]" if ":" in settings.LAN_HOST else settings.LAN_HOST
@@ -42,5 +49,7 @@ def code_picture(address: str) -> str:
 def next_page(request: HttpRequest, fallback: str = "/") -> str:
     """Where to go on, given as `next`; never to another site."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
-    allowed = url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure())
+    allowed = url_has_allowed_host_and_scheme(
+        wanted, {request.get_host()}, require_https=request.is_secure()
+    )
     return wanted if allowed else fallback

@@ -13,7 +13,10 @@ __all__ = ["may_write"]
 
 
 def may_write(request: HttpRequest) -> dict[str, Any]:
-    """`{% if house.pk in may_write %}` around what only those who may change a house are offered. Hiding is a courtesy:
-    the views refuse by themselves. Asked of the database once a page, and not by a page that has no such place."""
+    """`{% if house.pk in may_write %}` around what only those who may change a house are offered.
+    Hiding is a courtesy: the views refuse by themselves. Asked of the database once a page, and not
+    by a page that has no such place."""
     person = getattr(request, "person", None)
-    return {"may_write": SimpleLazyObject(lambda: houses_to_write(person)) if person else frozenset()}
+    return {
+        "may_write": SimpleLazyObject(lambda: houses_to_write(person)) if person else frozenset()
+    }

@@ -11,7 +11,16 @@ from remodel.people.models import Person, Role
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
 
-__all__ = ["InviteForm", "PairForm", "PasswordForm", "PersonForm", "RoleForm", "SignInForm", "SignUpForm", "WhoForm"]
+__all__ = [
+    "InviteForm",
+    "PairForm",
+    "PasswordForm",
+    "PersonForm",
+    "RoleForm",
+    "SignInForm",
+    "SignUpForm",
+    "WhoForm",
+]
 
 ROLES = [
     (Role.OWNER.value, "Owner: changes everything, and who belongs to the house"),
@@ -31,8 +40,12 @@ def _email(**kwargs: Any) -> forms.EmailField:
         label="E-mail address",
         max_length=254,
         help_text="Like ada@example.org",
-        widget=forms.EmailInput(attrs={"autocomplete": "username", "autocapitalize": "off", "spellcheck": "false"}),
-        error_messages={"invalid": "E-mail address must have a name, an @ and a place, like ada@example.org"},
+        widget=forms.EmailInput(
+            attrs={"autocomplete": "username", "autocapitalize": "off", "spellcheck": "false"}
+        ),
+        error_messages={
+            "invalid": "E-mail address must have a name, an @ and a place, like ada@example.org"
+        },
         **kwargs,
     )
 
@@ -43,7 +56,9 @@ def _password(label: str, *, new: bool, help_text: str = "") -> forms.CharField:
         max_length=256,
         strip=False,
         help_text=help_text,
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password" if new else "current-password"}),
+        widget=forms.PasswordInput(
+            attrs={"autocomplete": "new-password" if new else "current-password"}
+        ),
     )
 
 
@@ -51,12 +66,20 @@ _RULES = "8 characters or more, any you like; 15 or more is better, like four wo
 
 
 class PairForm(NextForm):
-    code = TextField(label="Code", max_length=20, help_text="The six digits shown on the other machine, like 123 456")
+    code = TextField(
+        label="Code",
+        max_length=20,
+        help_text="The six digits shown on the other machine, like 123 456",
+    )
     label = TextField(label="Name of this device", example="Ben's phone", max_length=80)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["code"].widget.attrs |= {"inputmode": "numeric", "autocomplete": "one-time-code", "class": "short"}
+        self.fields["code"].widget.attrs |= {
+            "inputmode": "numeric",
+            "autocomplete": "one-time-code",
+            "class": "short",
+        }
 
 
 class WhoForm(NextForm):
@@ -92,7 +115,9 @@ class PasswordForm(HouseForm):
 
 
 class InviteForm(HouseForm):
-    role = forms.ChoiceField(label="What they may do", choices=ROLES, widget=forms.RadioSelect, initial=Role.HELPER)
+    role = forms.ChoiceField(
+        label="What they may do", choices=ROLES, widget=forms.RadioSelect, initial=Role.HELPER
+    )
 
 
 class RoleForm(HouseForm):

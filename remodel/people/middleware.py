@@ -1,4 +1,5 @@
-"""Who is here: every view finds `request.person`, and whoever is nobody gets no further than the open pages."""
+"""Who is here: every view finds `request.person`, and whoever is nobody gets no further than the
+open pages."""
 
 from __future__ import annotations
 
@@ -19,12 +20,14 @@ from remodel.people.sign_in import keep_session
 __all__ = ["OPEN_PAGES", "WhoIsHereMiddleware", "is_this_machine"]
 
 # Pages for those who have not come in yet, by url name.
-OPEN_PAGES = frozenset({"sign-in", "sign-up", "pair", "invitation", "health", "manifest", "service-worker"})
+OPEN_PAGES = frozenset(
+    {"sign-in", "sign-up", "pair", "invitation", "health", "manifest", "service-worker"}
+)
 
 
 class WhoIsHereMiddleware:
-    """Sets `request.person`. Local: the one who was chosen, or the household. Home network: a paired device's holder.
-    Hosted: whoever signed in."""
+    """Sets `request.person`. Local: the one who was chosen, or the household. Home network: a
+    paired device's holder. Hosted: whoever signed in."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -48,7 +51,9 @@ class WhoIsHereMiddleware:
 
     def _person(self, request: HttpRequest) -> Person | None:
         if settings.HOSTED:
-            return request.user if isinstance(request.user, Person) and keep_session(request) else None
+            return (
+                request.user if isinstance(request.user, Person) and keep_session(request) else None
+            )
         if is_this_machine(request):
             return _chosen(request) or household()
         device = device_of(request.COOKIES.get(DEVICE_COOKIE, ""))
@@ -66,7 +71,8 @@ class WhoIsHereMiddleware:
 
 
 def is_this_machine(request: HttpRequest) -> bool:
-    """Whether the browser runs on the machine that serves: a loopback address, and nobody in between."""
+    """Whether the browser runs on the machine that serves: a loopback address, and nobody in
+    between."""
     direct = "HTTP_X_FORWARDED_FOR" not in request.META and "HTTP_FORWARDED" not in request.META
     return direct and request.META.get("REMOTE_ADDR") in ("127.0.0.1", "::1")
 

@@ -24,7 +24,8 @@ class PersonManager(BaseUserManager["Person"]):
 
 
 class Person(AbstractBaseUser):
-    """Somebody who works on a house. `email` is for signing in, and null in a household that does not."""
+    """Somebody who works on a house. `email` is for signing in, and null in a household that does
+    not."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     name = models.CharField(max_length=80)
@@ -61,7 +62,8 @@ class Membership(models.Model):
 
 
 class Invitation(models.Model):
-    """A link that makes whoever follows it a member, once and for a while. Only the token's hash is kept."""
+    """A link that makes whoever follows it a member, once and for a while. Only the token's hash is
+    kept."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     house = models.ForeignKey("house.House", on_delete=models.CASCADE, related_name="invitations")
@@ -73,7 +75,9 @@ class Invitation(models.Model):
     withdrawn = models.BooleanField(default=False)
 
     class Meta:
-        constraints = (models.CheckConstraint(condition=Q(role__in=Role.values), name="invitation_role"),)
+        constraints = (
+            models.CheckConstraint(condition=Q(role__in=Role.values), name="invitation_role"),
+        )
 
     def __str__(self) -> str:
         return f"{self.role} of {self.house}"
@@ -107,7 +111,8 @@ class Device(models.Model):
 
 
 class Tried(models.Model):
-    """One try counted against a limit. `what` is a digest: no address and no e-mail stands in it."""
+    """One try counted against a limit. `what` is a digest: no address and no e-mail stands in
+    it."""
 
     what = models.CharField(max_length=64)
     at = models.DateTimeField()

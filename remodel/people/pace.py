@@ -1,7 +1,9 @@
-"""Limits on what costs the server much: bringing in files, making PDFs, taking in photos. By person and by address.
+"""Limits on what costs the server much: bringing in files, making PDFs, taking in photos. By person
+and by address.
 
-Only where the site is hosted. At home the server is the household's own machine and serves nobody else: a limit would
-guard nothing, and stop somebody who prints the whole house in one evening. One PDF at a time a person holds there too.
+Only where the site is hosted. At home the server is the household's own machine and serves nobody
+else: a limit would guard nothing, and stop somebody who prints the whole house in one evening. One
+PDF at a time a person holds there too.
 """
 
 from __future__ import annotations
@@ -27,8 +29,8 @@ logger = logging.getLogger("remodel.people")
 
 @dataclass(frozen=True, slots=True)
 class Costly:
-    """So many of `what` in the time `within`: `person` of one person, `address` of all from one address, which a
-    household or a whole office may share."""
+    """So many of `what` in the time `within`: `person` of one person, `address` of all from one
+    address, which a household or a whole office may share."""
 
     what: str
     person: int
@@ -48,7 +50,8 @@ class TooFast(Refused):
         minutes = math.ceil(seconds / 60)
         at = timezone.localtime(timezone.now() + timedelta(seconds=seconds))
         super().__init__(
-            f"Too many {costly.what} in a short time. Try again in {minutes} minute{'' if minutes == 1 else 's'}, "
+            f"Too many {costly.what} in a short time. Try again in {minutes} "
+            f"minute{'' if minutes == 1 else 's'}, "
             f"after {at:%H:%M}"
         )
         self.seconds = seconds
@@ -60,12 +63,16 @@ class TooFast(Refused):
 
 
 def check_pace(request: SiteRequest, costly: Costly) -> None:
-    """Count one, or raise `TooFast` where the person or the address has had as many as there are; that counts none."""
+    """Count one, or raise `TooFast` where the person or the address has had as many as there are;
+    that counts none."""
     if not settings.HOSTED:
         return
     wait = seconds_to_wait(
         (Limit(f"{costly.what} of a person", costly.person, costly.within), str(request.person.pk)),
-        (Limit(f"{costly.what} from an address", costly.address, costly.within), client_address(request)),
+        (
+            Limit(f"{costly.what} from an address", costly.address, costly.within),
+            client_address(request),
+        ),
     )
     if wait:
         logger.warning("too many %s, has to wait %s s", costly.what, wait)

@@ -11,23 +11,37 @@ from django.http import Http404
 from remodel.house.models import House, Room
 from remodel.people.models import Membership, Person, Role
 
-__all__ = ["house_for", "houses_to_write", "members_of", "owned_house", "owns", "removed_houses", "room_for", "row_for"]
+__all__ = [
+    "house_for",
+    "houses_to_write",
+    "members_of",
+    "owned_house",
+    "owns",
+    "removed_houses",
+    "room_for",
+    "row_for",
+]
 
 AnyRow = TypeVar("AnyRow", bound=Model)
 
 
 def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> House:
-    """One of the person's own houses; 404 for any other, as for one that does not exist, and for who may look only
-    where they would write."""
-    found: House | None = House.objects.filter(pk=house_id, memberships__in=_memberships(person, write)).first()
+    """One of the person's own houses; 404 for any other, as for one that does not exist, and for
+    who may look only where they would write."""
+    found: House | None = House.objects.filter(
+        pk=house_id, memberships__in=_memberships(person, write)
+    ).first()
     if found is None:
         raise Http404("No such house")
     return found
 
 
 def owned_house(person: Person, house_id: UUID | str, *, removed: bool = False) -> House:
-    """A house that the person owns, or one of theirs that was `removed`; for anybody else there is no such house."""
-    owned = House.everything.filter(memberships__in=_memberships(person, write=True).filter(role=Role.OWNER))
+    """A house that the person owns, or one of theirs that was `removed`; for anybody else there is
+    no such house."""
+    owned = House.everything.filter(
+        memberships__in=_memberships(person, write=True).filter(role=Role.OWNER)
+    )
     found: House | None = owned.filter(pk=house_id, deleted_at__isnull=not removed).first()
     if found is None:
         raise Http404("No such house")
@@ -53,7 +67,9 @@ def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Roo
     """A room of one of the person's own houses; 404 otherwise."""
     found: Room | None = (
         Room.objects.select_related("house", "behind")
-        .filter(pk=room_id, house__deleted_at=None, house__memberships__in=_memberships(person, write))
+        .filter(
+            pk=room_id, house__deleted_at=None, house__memberships__in=_memberships(person, write)
+        )
         .first()
     )
     if found is None:
@@ -62,13 +78,20 @@ def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Roo
 
 
 def row_for(
-    person: Person, rows: QuerySet[AnyRow], row_id: UUID | str | int, *, through: str, write: bool = False
+    person: Person,
+    rows: QuerySet[AnyRow],
+    row_id: UUID | str | int,
+    *,
+    through: str,
+    write: bool = False,
 ) -> AnyRow:
-    """A row of one of the person's own houses, fetched `through` its path to the house, like `room__house`; 404
-    otherwise. What was deleted, or stands in something deleted, is not there."""
+    """A row of one of the person's own houses, fetched `through` its path to the house, like
+    `room__house`; 404 otherwise. What was deleted, or stands in something deleted, is not there."""
     path = through.split("__")
     alive = {f"{'__'.join(path[: index + 1])}__deleted_at": None for index in range(len(path))}
-    found = rows.filter(pk=row_id, **alive, **{f"{through}__memberships__in": _memberships(person, write)}).first()
+    found = rows.filter(
+        pk=row_id, **alive, **{f"{through}__memberships__in": _memberships(person, write)}
+    ).first()
     if found is None:
         raise Http404("No such thing")
     return found

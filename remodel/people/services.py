@@ -39,7 +39,8 @@ _INVITATION_LIVES = timedelta(days=7)
 
 
 def household() -> Person:
-    """Whoever works here while nobody has said who it is; the first person of a household that does not sign in."""
+    """Whoever works here while nobody has said who it is; the first person of a household that does
+    not sign in."""
     person = Person.objects.filter(email=None).order_by("joined_at").first()
     return person or person_add(by=By(), name="Us")
 
@@ -70,11 +71,15 @@ def pairing_code_make() -> str:
 
 
 def device_pair(*, code: str, label: str, person: Person | None = None) -> tuple[Device, str]:
-    """Let a device in by a code; returns it with the token for its cookie. Raises `Refused` for a wrong or old code;
-    after five wrong tries a new one must be made."""
+    """Let a device in by a code; returns it with the token for its cookie. Raises `Refused` for a
+    wrong or old code; after five wrong tries a new one must be made."""
     given = _hashed("".join(each for each in code if each.isdigit()))
     with transaction.atomic():
-        waiting = PairingCode.objects.select_for_update().filter(used_at=None, expires_at__gt=timezone.now()).first()
+        waiting = (
+            PairingCode.objects.select_for_update()
+            .filter(used_at=None, expires_at__gt=timezone.now())
+            .first()
+        )
         if waiting is not None and waiting.wrong_tries < _CODE_TRIES:
             if secrets.compare_digest(waiting.code_hash, given):
                 waiting.used_at = timezone.now()
@@ -86,14 +91,21 @@ def device_pair(*, code: str, label: str, person: Person | None = None) -> tuple
                 return device, token
             waiting.wrong_tries += 1
             waiting.save(update_fields=("wrong_tries",))
-    raise Refused("This code does not fit; enter the six digits shown on the first machine, like 123456", field="code")
+    raise Refused(
+        "This code does not fit; enter the six digits shown on the first machine, like 123456",
+        field="code",
+    )
 
 
 def device_of(token: str) -> Device | None:
     """The paired device that holds a token."""
     if not token:
         return None
-    device = Device.objects.select_related("person").filter(token_hash=_hashed(token), withdrawn=False).first()
+    device = (
+        Device.objects.select_related("person")
+        .filter(token_hash=_hashed(token), withdrawn=False)
+        .first()
+    )
     if device and (device.seen_at is None or device.seen_at < timezone.now() - timedelta(hours=1)):
         Device.objects.filter(pk=device.pk).update(seen_at=timezone.now())
     return device
@@ -114,7 +126,8 @@ def device_withdraw(*, device: Device) -> Device:
 
 
 def invitation_make(*, by: By, house: House, role: str = Role.HELPER) -> tuple[Invitation, str]:
-    """Invite somebody to a house for a week; returns the invitation with the token for its link. Owners only.
+    """Invite somebody to a house for a week; returns the invitation with the token for its link.
+    Owners only.
 
     A press sent twice makes one invitation. Its token is a new one then, for the answer that showed
     the first never arrived.
@@ -160,8 +173,12 @@ def invitation_take(*, token: str, person: Person) -> House:
     with write_turn():
         found = invitation_of(token)
         if found is None:
-            raise Refused("This invitation was used, withdrawn, or is over a week old; ask for a new one")
-        Membership.objects.get_or_create(house=found.house, person=person, defaults={"role": found.role})
+            raise Refused(
+                "This invitation was used, withdrawn, or is over a week old; ask for a new one"
+            )
+        Membership.objects.get_or_create(
+            house=found.house, person=person, defaults={"role": found.role}
+        )
         found.taken_by = person
         found.save(update_fields=("taken_by",))
     return found.house
@@ -179,7 +196,9 @@ def membership_change(*, by: By, membership: Membership, role: str) -> Membershi
     membership.refresh_from_db(fields=("role",))
     if is_news("role", membership.role) and role != membership.role:
         now = Role(membership.role).label.lower()
-        raise Overtaken(f"Another owner made {membership.person.name} {now} meanwhile. Look again, then save")
+        raise Overtaken(
+            f"Another owner made {membership.person.name} {now} meanwhile. Look again, then save"
+        )
     if role != Role.OWNER:
         _check_not_last_owner(membership)
     membership.role = role
@@ -202,7 +221,9 @@ def _check_owner(person: Person, house: House) -> None:
 
 
 def _check_not_last_owner(membership: Membership) -> None:
-    others = Membership.objects.filter(house=membership.house, role=Role.OWNER).exclude(pk=membership.pk)
+    others = Membership.objects.filter(house=membership.house, role=Role.OWNER).exclude(
+        pk=membership.pk
+    )
     if membership.role == Role.OWNER and not others.exists():
         raise Refused("A house must keep an owner; make somebody else one first")
 

@@ -46,12 +46,15 @@ class MustWait(Refused):
 
     def __init__(self, seconds: int) -> None:
         minutes = math.ceil(seconds / 60)
-        super().__init__(f"Too many tries. Wait {minutes} minute{'s' if minutes > 1 else ''}, then sign in again")
+        super().__init__(
+            f"Too many tries. Wait {minutes} minute{'s' if minutes > 1 else ''}, then sign in again"
+        )
         self.seconds = seconds
 
 
 def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
-    """Let a person in under a new session. Raises `Refused` for a wrong pair, `MustWait` after too many."""
+    """Let a person in under a new session. Raises `Refused` for a wrong pair, `MustWait` after too
+    many."""
     account = email.strip().lower()
     browser = _known_browser(request, account)
     tries = ((BY_ACCOUNT, browser or account), (BY_ADDRESS, client_address(request)))
@@ -82,7 +85,9 @@ def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Pe
         with transaction.atomic():
             person.save(force_insert=True)
     except IntegrityError:
-        raise Refused("There is an account with this address already; sign in with it instead", field="email") from None
+        raise Refused(
+            "There is an account with this address already; sign in with it instead", field="email"
+        ) from None
     auth.login(request, person, backend="django.contrib.auth.backends.ModelBackend")
     request.session["since"] = timezone.now().isoformat()
     logger.info("signed up %s", person.pk)
@@ -90,7 +95,8 @@ def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Pe
 
 
 def password_change(request: HttpRequest, *, person: Person, current: str, new: str) -> None:
-    """Set another password; every other session of the person ends. Wrong tries count as at sign-in."""
+    """Set another password; every other session of the person ends. Wrong tries count as at
+    sign-in."""
     tries = ((BY_ACCOUNT, str(person.pk)), (BY_ADDRESS, client_address(request)))
     wait = seconds_to_wait(*tries)
     if wait:
@@ -98,7 +104,9 @@ def password_change(request: HttpRequest, *, person: Person, current: str, new: 
     if not person.check_password(current):
         if person.check_password(new):
             return  # sent twice: it is changed already
-        raise Refused("This is not the password you sign in with now; enter it again", field="current")
+        raise Refused(
+            "This is not the password you sign in with now; enter it again", field="current"
+        )
     forget(tries[0])
     check_password_rules(new, person)
     person.set_password(new)
@@ -110,9 +118,12 @@ def password_change(request: HttpRequest, *, person: Person, current: str, new: 
 def check_password_rules(password: str, person: Person) -> None:
     """Raises `Refused` with the first rule a password breaks."""
     words = {
-        "password_too_short": "The password must have 8 characters or more; 15 or more is better, like four words",
-        "password_too_common": "This password is on lists of common ones; choose another, like four words of your own",
-        "password_too_similar": "The password is too much like your name or address; choose another",
+        "password_too_short": "The password must have 8 characters or more; 15 or more is better, "
+        "like four words",
+        "password_too_common": "This password is on lists of common ones; choose another, like "
+        "four words of your own",
+        "password_too_similar": "The password is too much like your name or address; choose "
+        "another",
     }
     try:
         validate_password(password, person)
@@ -122,7 +133,8 @@ def check_password_rules(password: str, person: Person) -> None:
 
 
 def keep_session(request: HttpRequest) -> bool:
-    """Whether a session may go on; one that is over its limit ends. A visit a day moves the other limit on."""
+    """Whether a session may go on; one that is over its limit ends. A visit a day moves the other
+    limit on."""
     session, now = request.session, timezone.now()
     since = session.get("since")
     if since is None:
@@ -151,7 +163,9 @@ def remember_browser(request: HttpRequest, response: HttpResponse, person: Perso
 
 def _known_browser(request: HttpRequest, account: str) -> str:
     try:
-        found = _signer().unsign_object(request.COOKIES.get(_BROWSER_COOKIE, ""), max_age=_BROWSER_LASTS)
+        found = _signer().unsign_object(
+            request.COOKIES.get(_BROWSER_COOKIE, ""), max_age=_BROWSER_LASTS
+        )
     except (BadSignature, ValueError):
         return ""
     return f"browser {found['nonce']}" if found.get("account") == account else ""

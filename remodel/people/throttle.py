@@ -1,4 +1,5 @@
-"""Limits on what may be tried again and again, counted in the database so that every process sees them."""
+"""Limits on what may be tried again and again, counted in the database so that every process sees
+them."""
 
 from __future__ import annotations
 
@@ -26,10 +27,12 @@ class Limit:
 
 
 def seconds_to_wait(*tries: tuple[Limit, str]) -> int:
-    """Count a try against each limit and return 0, or how long to wait where one is spent; then nothing is counted, so
-    that trying on does not make the wait longer."""
+    """Count a try against each limit and return 0, or how long to wait where one is spent; then
+    nothing is counted, so that trying on does not make the wait longer."""
     now = timezone.now()
-    noted = Tried.objects.bulk_create(Tried(what=_digest(limit, who), at=now) for limit, who in tries)
+    noted = Tried.objects.bulk_create(
+        Tried(what=_digest(limit, who), at=now) for limit, who in tries
+    )
     waits = [_wait(limit, each.what) for (limit, _), each in zip(tries, noted, strict=True)]
     if any(waits):
         Tried.objects.filter(pk__in=[each.pk for each in noted]).delete()

@@ -18,7 +18,11 @@ urlpatterns = [
     path("join/<str:token>/sign-up", hosted.sign_up_page, name="sign-up"),
     path("house/<uuid:house_id>/people", members.house_people, name="house-people"),
     path("house/<uuid:house_id>/people/invite", members.invitation_add, name="invitation-add"),
-    path("invitation/<uuid:invitation_id>/withdraw", members.invitation_withdraw, name="invitation-withdraw"),
+    path(
+        "invitation/<uuid:invitation_id>/withdraw",
+        members.invitation_withdraw,
+        name="invitation-withdraw",
+    ),
     path("member/<int:membership_id>/role", members.membership_role, name="membership-role"),
     path("member/<int:membership_id>/end", members.membership_end_one, name="membership-end"),
     path("health", health.health, name="health"),

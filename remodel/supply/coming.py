@@ -1,4 +1,5 @@
-"""What placed orders still bring: packs on their way, so far as they were ordered for the same work."""
+"""What placed orders still bring: packs on their way, so far as they were ordered for the same
+work."""
 
 from __future__ import annotations
 
@@ -20,7 +21,8 @@ __all__ = ["Coming", "as_stock", "coming_for", "kept_coming", "still_coming"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coming:
-    """Packs of one line of a placed order that are on their way; `came` is how many of the line had come by then."""
+    """Packs of one line of a placed order that are on their way; `came` is how many of the line had
+    come by then."""
 
     line: str
     order: str
@@ -35,10 +37,11 @@ class Coming:
 def coming_for(
     house: House, *, phases: Collection[str], rooms: Collection[str], leave_out: UUID | None = None
 ) -> tuple[Coming, ...]:
-    """What placed orders still bring for some phases and rooms (by key), in the order they were placed.
+    """What placed orders still bring for some phases and rooms (by key), in the order they were
+    placed.
 
-    An order of more rooms keeps what the others of them still need: packs for the kitchen do not serve the bedroom.
-    What was added by hand was for something else, and stays out.
+    An order of more rooms keeps what the others of them still need: packs for the kitchen do not
+    serve the bedroom. What was added by hand was for something else, and stays out.
     """
     found: dict[str, Coming] = {}
     for order in orders_of(house).filter(state=Order.State.PLACED).order_by("placed_at", "pk"):
@@ -50,7 +53,9 @@ def coming_for(
             continue
         kept = _for_others(house, order, rooms)
         for line in {(each.phase, each.item): each for each in lines}.values():
-            ids = {str(each.pk) for each in lines if (each.phase, each.item) == (line.phase, line.item)}
+            ids = {
+                str(each.pk) for each in lines if (each.phase, each.item) == (line.phase, line.item)
+            }
             mine = [each for each in outstanding if each.line in ids]
             if aside := kept.get((line.phase, line.item)):
                 mine = _less(mine, aside - _for_them_already(line, found), line.unit)
@@ -60,19 +65,26 @@ def coming_for(
 
 def as_stock(coming: Iterable[Coming]) -> tuple[StockItem, ...]:
     """As the engine takes it: a pack a line, so many times."""
-    return tuple(StockItem(material=each.item, amount=each.holds) for each in coming for _ in range(each.packs))
+    return tuple(
+        StockItem(material=each.item, amount=each.holds)
+        for each in coming
+        for _ in range(each.packs)
+    )
 
 
 def kept_coming(lines: Iterable[OrderLine]) -> tuple[Coming, ...]:
-    """What an order's lines were worked out with, each once: an item bought in two packs carries it on both lines."""
+    """What an order's lines were worked out with, each once: an item bought in two packs carries it
+    on both lines."""
     found = {raw["line"]: plain.read(Coming, raw) for line in lines for raw in line.coming}
     return tuple(found[key] for key in sorted(found))
 
 
 def still_coming(frozen: Sequence[Coming]) -> tuple[Coming, ...]:
-    """What a placed order counted on, as far as it can still be counted on: packs of an order that was closed since
-    count only where they came, and packs that went back to the store do not."""
-    rows = OrderLine.everything.filter(pk__in=[each.line for each in frozen]).select_related("order")
+    """What a placed order counted on, as far as it can still be counted on: packs of an order that
+    was closed since count only where they came, and packs that went back to the store do not."""
+    rows = OrderLine.everything.filter(pk__in=[each.line for each in frozen]).select_related(
+        "order"
+    )
     lines = {str(line.pk): line for line in rows.prefetch_related("receipts", "returns")}
     found = []
     for each in frozen:
@@ -104,8 +116,11 @@ def _outstanding(order: Order, line: OrderLine) -> Coming | None:
     )
 
 
-def _for_others(house: House, order: Order, rooms: Collection[str]) -> dict[tuple[str, str], Fraction]:
-    """What an order's other rooms still need of each (phase, item): as frozen, less what they used since."""
+def _for_others(
+    house: House, order: Order, rooms: Collection[str]
+) -> dict[tuple[str, str], Fraction]:
+    """What an order's other rooms still need of each (phase, item): as frozen, less what they used
+    since."""
     others = [line for line in frozen_needs(order) if line.need.room not in rooms]
     if not others:
         return {}
@@ -118,13 +133,15 @@ def _for_others(house: House, order: Order, rooms: Collection[str]) -> dict[tupl
         need, key = each.amount.value, (each.phase, each.item)
         for used in moves.get((each.need.room, *key), ()):
             if lengths.same_kind(used, each.amount):
-                need += lengths.convert(used, each.amount.unit).value  # what was used is kept with a minus
+                # what was used is kept with a minus
+                need += lengths.convert(used, each.amount.unit).value
         left[key] = left.get(key, Fraction(0)) + max(Fraction(0), need)
     return left
 
 
 def _for_them_already(line: OrderLine, found: Mapping[str, Coming]) -> Fraction:
-    """What orders placed before bring for the other rooms: what the line counted on, less what is counted here."""
+    """What orders placed before bring for the other rooms: what the line counted on, less what is
+    counted here."""
     left = Fraction(0)
     for each in kept_coming([line]):
         counted = found[each.line].packs if each.line in found else 0

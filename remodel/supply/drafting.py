@@ -1,4 +1,5 @@
-"""The lines of a draft: what its rooms take, less what is on hand and what is on its way, in packs on sale."""
+"""The lines of a draft: what its rooms take, less what is on hand and what is on its way, in packs
+on sale."""
 
 from __future__ import annotations
 
@@ -54,7 +55,8 @@ def draft_lines(order: Order, edited: Edited) -> list[OrderLine]:
 
 
 def counts_what_comes(order: Order) -> bool:
-    """Whether a draft still counts just what placed orders bring; False once one of them was placed, came or closed."""
+    """Whether a draft still counts just what placed orders bring; False once one of them was
+    placed, came or closed."""
     lines = list(order.lines.all())
     items = {line.item for line in lines}
     rooms = list(order.rooms.values_list("key", flat=True))

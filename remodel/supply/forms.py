@@ -63,7 +63,9 @@ class NumberField(forms.Field):
             number = Fraction(-1)
         if number < 0 or number > 10**9 or (self.positive and not number):
             least = "more than zero" if self.positive else "zero or more"
-            raise ValidationError(f"{self.label} must be a number, {least}, like {self.example}", code="number")
+            raise ValidationError(
+                f"{self.label} must be a number, {least}, like {self.example}", code="number"
+            )
         return number
 
 
@@ -94,17 +96,27 @@ class StoreForm(HouseForm):
 
 class LongestForm(HouseForm):
     longest_board = LengthField(
-        label="Longest board that gets in", required=False, least=4 * FOOT, most=20 * FOOT, example=12 * FOOT
+        label="Longest board that gets in",
+        required=False,
+        least=4 * FOOT,
+        most=20 * FOOT,
+        example=12 * FOOT,
     )
 
 
 class PricesForm(HouseForm):
-    """The prices of some things on sale, each with its box and a tick for what no store here has."""
+    """The prices of some things on sale, each with its box and a tick for what no store here
+    has."""
 
     store = StoreField(label="Store")
 
     def __init__(
-        self, *args: Any, rows: Sequence[Priced], names: dict[Any, str], stores: Sequence[Store], **kwargs: Any
+        self,
+        *args: Any,
+        rows: Sequence[Priced],
+        names: dict[Any, str],
+        stores: Sequence[Store],
+        **kwargs: Any,
     ):
         super().__init__(*args, **kwargs)
         self.rows = rows
@@ -112,11 +124,15 @@ class PricesForm(HouseForm):
             price = MoneyField(label=f"Price of {names[row.pk]}", required=False, help_text="")
             price.initial = row.price
             self.fields[f"price-{row.pk}"] = price
-            self.fields[f"gone-{row.pk}"] = forms.BooleanField(label=f"Not sold here: {names[row.pk]}", required=False)
+            self.fields[f"gone-{row.pk}"] = forms.BooleanField(
+                label=f"Not sold here: {names[row.pk]}", required=False
+            )
         self.names = names
         known = {str(row.store_id or "") for row in rows}
         self.fields["store"].stand(stores)  # type: ignore[attr-defined]
-        self.fields["store"].initial = known.pop() if len(known) == 1 else str(stores[0].pk) if len(stores) == 1 else ""
+        self.fields["store"].initial = (
+            known.pop() if len(known) == 1 else str(stores[0].pk) if len(stores) == 1 else ""
+        )
 
     @property
     def lines(self) -> list[dict[str, Any]]:
@@ -156,7 +172,13 @@ class ConfirmForm(HouseForm):
         error_messages={"required": "Prices that are right: tick at least one"},
     )
 
-    def __init__(self, *args: Any, samples: Sequence[tuple[Priced, str]], stores: Sequence[Store], **kwargs: Any):
+    def __init__(
+        self,
+        *args: Any,
+        samples: Sequence[tuple[Priced, str]],
+        stores: Sequence[Store],
+        **kwargs: Any,
+    ):
         super().__init__(*args, **kwargs)
         self.samples = {str(row.pk): row for row, _ in samples}
         self.fields["right"].choices = [(str(row.pk), text) for row, text in samples]  # type: ignore[attr-defined]
@@ -175,7 +197,9 @@ class SheetForm(HouseForm):
     price = MoneyField(label="Price of one sheet", example="14.98")
     store = StoreField(label="Store")
 
-    def __init__(self, *args: Any, kinds: Sequence[tuple[str, str]], stores: Sequence[Store], **kwargs: Any):
+    def __init__(
+        self, *args: Any, kinds: Sequence[tuple[str, str]], stores: Sequence[Store], **kwargs: Any
+    ):
         super().__init__(*args, **kwargs)
         self.fields["board"].choices = [("", "Choose a kind"), *kinds]  # type: ignore[attr-defined]
         self.fields["store"].stand(stores)  # type: ignore[attr-defined]
@@ -187,7 +211,8 @@ class PackForm(HouseForm):
     name = TextField(label="Name of the pack", example="5 lb box", max_length=200)
     holds = NumberField(label="It holds", positive=True, example="5")
     unit = forms.ChoiceField(
-        label="Of", choices=[(unit, "pieces" if unit == "each" else unit) for unit, _ in AMOUNT_UNITS]
+        label="Of",
+        choices=[(unit, "pieces" if unit == "each" else unit) for unit, _ in AMOUNT_UNITS],
     )
     price = MoneyField(label="Price of one pack", example="24.98")
     weight = NumberField(label="Weight in pounds", required=False, positive=True, example="5")
@@ -237,7 +262,9 @@ class OrderForm(HouseForm):
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Rooms: tick at least one"},
     )
-    name = TextField(label="Name of the order", example="Board for upstairs", required=False, max_length=200)
+    name = TextField(
+        label="Name of the order", example="Board for upstairs", required=False, max_length=200
+    )
 
     def __init__(self, *args: Any, rooms: Sequence[Any], **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -250,7 +277,9 @@ class OrderForm(HouseForm):
 
 class LineForm(HouseForm):
     packs = CountField(label="How many to buy", most=100_000)
-    reason = TextField(label="Why another number", example="One spare", required=False, max_length=500)
+    reason = TextField(
+        label="Why another number", example="One spare", required=False, max_length=500
+    )
 
 
 class OrderAddForm(HouseForm):
@@ -263,7 +292,10 @@ class OrderAddForm(HouseForm):
         self.packs_by_key = {str(each.pk): each for each in packs}
         self.fields["pack"].choices = [  # type: ignore[attr-defined]
             ("", "Choose a pack"),
-            *((key, f"{each.material.name}, {each.name}") for key, each in self.packs_by_key.items()),
+            *(
+                (key, f"{each.material.name}, {each.name}")
+                for key, each in self.packs_by_key.items()
+            ),
         ]
 
     def clean_pack(self) -> Pack:
@@ -271,7 +303,9 @@ class OrderAddForm(HouseForm):
 
 
 class PlaceForm(HouseForm):
-    without_prices = forms.BooleanField(label="Order without the prices that are samples", required=False)
+    without_prices = forms.BooleanField(
+        label="Order without the prices that are samples", required=False
+    )
 
 
 class ReceiveForm(HouseForm):
@@ -284,8 +318,15 @@ class ReceiveForm(HouseForm):
         super().__init__(*args, **kwargs)
         self.lines = lines
         for each in lines:
-            came = CountField(label=f"Came: {each.name}, {each.line.pack}", required=False, most=100_000, help_text="")
-            paid = MoneyField(label=f"Paid: {each.name}, {each.line.pack}", required=False, help_text="")
+            came = CountField(
+                label=f"Came: {each.name}, {each.line.pack}",
+                required=False,
+                most=100_000,
+                help_text="",
+            )
+            paid = MoneyField(
+                label=f"Paid: {each.name}, {each.line.pack}", required=False, help_text=""
+            )
             came.initial = each.to_come or None
             if each.to_come and each.price is not None and not each.line.sample_price:
                 paid.initial = each.to_come * each.price
@@ -295,7 +336,11 @@ class ReceiveForm(HouseForm):
     @property
     def rows(self) -> list[dict[str, Any]]:
         return [
-            {"shown": each, "came": self[f"came-{each.line.pk}"], "paid": self[f"paid-{each.line.pk}"]}
+            {
+                "shown": each,
+                "came": self[f"came-{each.line.pk}"],
+                "paid": self[f"paid-{each.line.pk}"],
+            }
             for each in self.lines
         ]
 
@@ -317,7 +362,8 @@ class ReceiveForm(HouseForm):
             if came and paid is None and not bad:
                 self.add_error(
                     f"paid-{each.line.pk}",
-                    f"Paid for {each.name}, {each.line.pack}, is missing: enter it, like 41.94, or 0 where it was free",
+                    f"Paid for {each.name}, {each.line.pack}, is missing: enter it, like 41.94, or "
+                    "0 where it was free",
                 )
         if not self.errors and not self.receipts:
             raise ValidationError("Nothing came yet: enter how many packs of at least one line")
@@ -332,12 +378,15 @@ class ReturnForm(HouseForm):
 
 
 class _AmountForm(HouseForm):
-    """An amount of one item: in its unit, in packs it comes in, or, of what is `cut` to length, so many sticks."""
+    """An amount of one item: in its unit, in packs it comes in, or, of what is `cut` to length, so
+    many sticks."""
 
     number = NumberField(label="How much", positive=True, example="2")
     of = forms.ChoiceField(label="Counted in")
 
-    def __init__(self, *args: Any, measures: Sequence[tuple[str, str]], cut: bool = False, **kwargs: Any):
+    def __init__(
+        self, *args: Any, measures: Sequence[tuple[str, str]], cut: bool = False, **kwargs: Any
+    ):
         super().__init__(*args, **kwargs)
         self.cut = cut
         self.fields["of"].choices = list(measures)  # type: ignore[attr-defined]

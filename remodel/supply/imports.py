@@ -17,8 +17,11 @@ __all__ = ["catalogue_import", "stock_import"]
 
 
 @recorded("brought in what is on sale")
-def catalogue_import(*, by: By, house: House, catalogue: Catalogue, owned: Sequence[OwnedValue] = ()) -> House:
-    """Make rows of a catalogue; its prices count as confirmed only where it says they are no samples."""
+def catalogue_import(
+    *, by: By, house: House, catalogue: Catalogue, owned: Sequence[OwnedValue] = ()
+) -> House:
+    """Make rows of a catalogue; its prices count as confirmed only where it says they are no
+    samples."""
     confirmed = None if catalogue.sample else timezone.now()
     create_all(
         BoardKind(
@@ -50,7 +53,9 @@ def catalogue_import(*, by: By, house: House, catalogue: Catalogue, owned: Seque
         for index, each in enumerate(catalogue.sheets)
     )
     for index, each in enumerate(catalogue.materials):
-        material = create(Material(house=house, key=each.id, name=each.name, cut=each.cut, position=index))
+        material = create(
+            Material(house=house, key=each.id, name=each.name, cut=each.cut, position=index)
+        )
         create_all(
             Pack(
                 material=material,

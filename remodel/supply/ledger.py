@@ -1,4 +1,5 @@
-"""The stock ledger: movements in, movements out, and what they leave on hand. Nothing in it is ever changed."""
+"""The stock ledger: movements in, movements out, and what they leave on hand. Nothing in it is ever
+changed."""
 
 from __future__ import annotations
 
@@ -43,8 +44,8 @@ def move(
     log: Any = None,
     line: Any = None,
 ) -> Movement:
-    """Write one movement. What was used, spoiled or returned is given as a positive amount and kept as a negative one;
-    sticks are given one by one, `pieces` of `amount` each."""
+    """Write one movement. What was used, spoiled or returned is given as a positive amount and kept
+    as a negative one; sticks are given one by one, `pieces` of `amount` each."""
     value = abs(amount.value)
     if not value and kind != Movement.Kind.COUNTED:
         raise Refused("Enter an amount of more than zero, like 3", field="amount")
@@ -70,9 +71,11 @@ def move(
 
 
 @recorded("carried stock")
-def carry(*, by: By, house: House, item: str, amount: Amount, to: str, pieces: int = 1, note: str = "") -> Movement:
-    """Write that something lies elsewhere from now on: a movement away and one to `to`, which leave the balance alone.
-    Raises `Refused` where there is not so much."""
+def carry(
+    *, by: By, house: House, item: str, amount: Amount, to: str, pieces: int = 1, note: str = ""
+) -> Movement:
+    """Write that something lies elsewhere from now on: a movement away and one to `to`, which leave
+    the balance alone. Raises `Refused` where there is not so much."""
     if not to.strip():
         raise Refused("Say where to, like Garage", field="to")
     if amount.value <= 0:
@@ -87,7 +90,13 @@ def carry(*, by: By, house: House, item: str, amount: Amount, to: str, pieces: i
     if not enough:
         raise Refused("There is not so much on hand; count what is left first", field="number")
     note = note.strip()
-    shared: dict[str, Any] = {"by": by, "house": house, "item": item, "kind": Movement.Kind.MOVED, "pieces": pieces}
+    shared: dict[str, Any] = {
+        "by": by,
+        "house": house,
+        "item": item,
+        "kind": Movement.Kind.MOVED,
+        "pieces": pieces,
+    }
     move(**shared, amount=Amount(-amount.value, amount.unit), note=note)
     return move(**shared, amount=amount, place=to.strip()[:80], note=note)
 
@@ -106,10 +115,14 @@ def count_left(
     log: Any = None,
     used: bool = True,
 ) -> Movement | None:
-    """Write the movement that makes the ledger say `left`: what is gone was used (or, not `used`, the count itself is
-    what moved). None where the ledger already says so. Not for sticks, which are counted length by length."""
+    """Write the movement that makes the ledger say `left`: what is gone was used (or, not `used`,
+    the count itself is what moved). None where the ledger already says so. Not for sticks, which
+    are counted length by length."""
     if item in _cut_items(house):
-        raise Refused("Sticks are counted length by length; enter how many of each length were used", field="item")
+        raise Refused(
+            "Sticks are counted length by length; enter how many of each length were used",
+            field="item",
+        )
     if left.value < 0:
         raise Refused("What is left must be zero or more, like 3", field="left")
     before = on_hand(house, item, left.unit)
@@ -119,7 +132,16 @@ def count_left(
     kind = Movement.Kind.USED if used and gone > 0 else Movement.Kind.COUNTED
     amount = Amount(gone if kind == Movement.Kind.USED else -gone, left.unit)
     return move(
-        by=by, house=house, item=item, kind=kind, amount=amount, room=room, phase=phase, day=day, note=note, log=log
+        by=by,
+        house=house,
+        item=item,
+        kind=kind,
+        amount=amount,
+        room=room,
+        phase=phase,
+        day=day,
+        note=note,
+        log=log,
     )
 
 
@@ -150,7 +172,8 @@ def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
 
 
 def on_hand(house: House, item: str, unit: str) -> Amount:
-    """What the ledger says is here of one item, in `unit`; raises `WrongUnit` where it is not measured so."""
+    """What the ledger says is here of one item, in `unit`; raises `WrongUnit` where it is not
+    measured so."""
     total = Amount(Fraction(0), unit)
     for each in Movement.objects.filter(house=house, item=item):
         total = lengths.add(total, each.amount)
@@ -158,7 +181,8 @@ def on_hand(house: House, item: str, unit: str) -> Amount:
 
 
 def balances(house: House) -> list[Balance]:
-    """What is on hand, in the order items first came: (item, amount, how often). Sticks stand length by length."""
+    """What is on hand, in the order items first came: (item, amount, how often). Sticks stand
+    length by length."""
     cut = _cut_items(house)
     poured: dict[str, Amount] = {}
     sticks: dict[tuple[str, Amount], int] = {}
@@ -175,7 +199,11 @@ def balances(house: House) -> list[Balance]:
     found: list[Balance] = []
     for item, amount in poured.items():
         if item in cut:
-            found += [(item, stick, count) for (of, stick), count in sticks.items() if of == item and count > 0]
+            found += [
+                (item, stick, count)
+                for (of, stick), count in sticks.items()
+                if of == item and count > 0
+            ]
         elif amount.value > 0:
             found.append((item, amount, 1))
     return found

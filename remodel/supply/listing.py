@@ -1,4 +1,5 @@
-"""An order as people read it: by store, line by line, with its totals; the same for screen, paper, store and table."""
+"""An order as people read it: by store, line by line, with its totals; the same for screen, paper,
+store and table."""
 
 from __future__ import annotations
 
@@ -38,7 +39,9 @@ def said(amount: lengths.Amount, units: str) -> str:
 def unbroken(name: str) -> str:
     """A name whose measures, like `1/2 in, 48 in x 12 ft`, each stay on one line."""
     head, *measures = name.split(", ")
-    return ", ".join([head, *(each.replace(" ", chr(0xA0)) if len(each) < 20 else each for each in measures)])
+    return ", ".join(
+        [head, *(each.replace(" ", chr(0xA0)) if len(each) < 20 else each for each in measures)]
+    )
 
 
 def bought(packs: int, pack: str) -> str:
@@ -59,8 +62,8 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineShown:
-    """One line. `coming` is what is on its way, and `sources` the orders that bring it. `again` says that the item's
-    need stands in the line above; money is cents, None where not known."""
+    """One line. `coming` is what is on its way, and `sources` the orders that bring it. `again`
+    says that the item's need stands in the line above; money is cents, None where not known."""
 
     line: OrderLine
     name: str
@@ -107,7 +110,8 @@ class StoreGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderShown:
-    """The whole order. `covered` are lines of which nothing is bought, for there is enough; nothing meets `unmet`."""
+    """The whole order. `covered` are lines of which nothing is bought, for there is enough; nothing
+    meets `unmet`."""
 
     stores: tuple[StoreGroup, ...]
     covered: tuple[LineShown, ...]
@@ -140,7 +144,8 @@ def order_shown(order: Order) -> OrderShown:
     for line in order.lines.all():
         rows.append(_line(order, line, units, again=before == (line.phase, line.item)))
         before = (line.phase, line.item)
-    # a mix of packs is bought where each is: a line whose item stands in another store's group names its need too
+    # a mix of packs is bought where each is: a line whose item stands in another store's group
+    # names its need too
     buying = [row for row in rows if row.line.packs or row.came]
     groups: dict[str, list[LineShown]] = {}
     for row in buying:
@@ -149,8 +154,15 @@ def order_shown(order: Order) -> OrderShown:
     rest = [row for row in rows if not row.line.packs and not row.came]
     weighed = [row for row in buying if row.line.weight is not None]
     return OrderShown(
-        stores=tuple(_group(name, groups[name], units) for name in sorted(groups, key=lambda each: (not each, each))),
-        covered=tuple(row for row in rest if not row.line.unmet and (row.line.phase, row.line.item) not in bought),
+        stores=tuple(
+            _group(name, groups[name], units)
+            for name in sorted(groups, key=lambda each: (not each, each))
+        ),
+        covered=tuple(
+            row
+            for row in rest
+            if not row.line.unmet and (row.line.phase, row.line.item) not in bought
+        ),
         unmet=tuple(row for row in rows if row.line.unmet),
         cost=sum(row.cost or 0 for row in buying),
         samples=sum(1 for row in buying if row.line.sample_price),
@@ -168,7 +180,8 @@ def order_shown(order: Order) -> OrderShown:
 
 def shown_weight(rows: Iterable[LineShown], units: str) -> str:
     pounds = sum(
-        (Fraction(row.line.weight) * row.line.packs for row in rows if row.line.weight is not None), Fraction(0)
+        (Fraction(row.line.weight) * row.line.packs for row in rows if row.line.weight is not None),
+        Fraction(0),
     )
     return lengths.shown_amount(lengths.amount(pounds, "lb"), units) if pounds else ""
 
@@ -199,12 +212,17 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
 
 
 def sources_of(line: OrderLine) -> tuple[Source, ...]:
-    """Which orders bring what a line counts as on its way, as it stood when the line was worked out."""
+    """Which orders bring what a line counts as on its way, as it stood when the line was worked
+    out."""
     found: dict[str, list[Coming]] = {}
     for each in kept_coming([line]):
         found.setdefault(each.order, []).append(each)
     return tuple(
-        Source(order=order, name=some[0].name, packs=", ".join(bought(each.packs, each.pack) for each in some))
+        Source(
+            order=order,
+            name=some[0].name,
+            packs=", ".join(bought(each.packs, each.pack) for each in some),
+        )
         for order, some in found.items()
     )
 

@@ -60,7 +60,9 @@ class Priced(Row):
     """Something with a price. Until a person has confirmed it, it is a sample price and says so."""
 
     price = cents_column()
-    store = models.ForeignKey(Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    store = models.ForeignKey(
+        Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     confirmed_at = models.DateTimeField(null=True, blank=True)
     position = models.PositiveIntegerField(default=0)
 
@@ -114,7 +116,9 @@ class SheetOnSale(Priced):
             length_check("sheet", "thickness"),
             length_check("sheet", "width"),
             length_check("sheet", "length"),
-            models.CheckConstraint(condition=Q(width__lte=models.F("length")), name="sheet_longer_than_wide"),
+            models.CheckConstraint(
+                condition=Q(width__lte=models.F("length")), name="sheet_longer_than_wide"
+            ),
             cents_check("sheet", "price"),
         )
 
@@ -143,7 +147,8 @@ class Material(Row):
 
 
 class Pack(Priced):
-    """What a store sells as one. `holds` is an exact number of `unit`, kept as a fraction; `weight` is pounds."""
+    """What a store sells as one. `holds` is an exact number of `unit`, kept as a fraction; `weight`
+    is pounds."""
 
     material = models.ForeignKey(Material, on_delete=models.CASCADE, related_name="packs")
     name = models.CharField(max_length=200)
@@ -157,9 +162,13 @@ class Pack(Priced):
         constraints = (
             cents_check("pack", "price"),
             one_of("pack", "unit", words.AMOUNT_UNITS),
-            models.CheckConstraint(condition=Q(numerator__gte=1, denominator__gte=1), name="pack_holds"),
+            models.CheckConstraint(
+                condition=Q(numerator__gte=1, denominator__gte=1), name="pack_holds"
+            ),
             models.CheckConstraint(condition=Q(weight__gte=0), name="pack_weight"),
-            models.UniqueConstraint(fields=("material", "name"), condition=Q(deleted_at=None), name="pack_name"),
+            models.UniqueConstraint(
+                fields=("material", "name"), condition=Q(deleted_at=None), name="pack_name"
+            ),
         )
 
     def __str__(self) -> str:
@@ -207,7 +216,8 @@ class OwnedSheet(Row):
 
 
 class Order(Row):
-    """A supply order of some phases and rooms. Placing it freezes the estimate, whole, with its schema version."""
+    """A supply order of some phases and rooms. Placing it freezes the estimate, whole, with its
+    schema version."""
 
     class State(models.TextChoices):
         DRAFT = "draft", "Draft"
@@ -228,7 +238,9 @@ class Order(Row):
     class Meta:
         ordering = ("-made_at", "id")
         constraints = (
-            models.CheckConstraint(condition=Q(state__in=("draft", "placed", "closed")), name="order_state"),
+            models.CheckConstraint(
+                condition=Q(state__in=("draft", "placed", "closed")), name="order_state"
+            ),
             models.CheckConstraint(
                 condition=Q(state="draft", placed_at__isnull=True, frozen__isnull=True)
                 | (~Q(state="draft") & Q(placed_at__isnull=False, frozen__isnull=False)),
@@ -252,9 +264,10 @@ class OrderRoom(models.Model):
 
 
 class OrderLine(Row):
-    """One pack of one item. `worked_out` is how many the takeoff says; `packs` how many are ordered, with a reason
-    where they differ. `on_the_way` is what placed orders still bring of the item, `coming` of which. An item
-    nothing on sale can meet has a line without a pack, and `unmet` says why."""
+    """One pack of one item. `worked_out` is how many the takeoff says; `packs` how many are
+    ordered, with a reason where they differ. `on_the_way` is what placed orders still bring of the
+    item, `coming` of which. An item nothing on sale can meet has a line without a pack, and `unmet`
+    says why."""
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
     position = models.PositiveIntegerField(default=0)
@@ -266,7 +279,9 @@ class OrderLine(Row):
     on_the_way = models.CharField(max_length=80, default="0")
     coming = models.JSONField(default=list)
     unit = word_column(words.AMOUNT_UNITS)
-    store = models.ForeignKey(Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    store = models.ForeignKey(
+        Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     pack = models.CharField(max_length=200, blank=True)
     holds = models.CharField(max_length=60, blank=True)
     holds_unit = models.CharField(max_length=20, blank=True)
@@ -284,10 +299,13 @@ class OrderLine(Row):
         constraints = (
             cents_check("order_line", "price"),
             models.CheckConstraint(
-                condition=Q(packs=models.F("worked_out")) | ~Q(reason=""), name="order_line_reason_when_edited"
+                condition=Q(packs=models.F("worked_out")) | ~Q(reason=""),
+                name="order_line_reason_when_edited",
             ),
             models.CheckConstraint(condition=Q(packs__lte=100_000), name="order_line_packs"),
-            models.CheckConstraint(condition=~Q(pack="") | Q(packs=0), name="order_line_pack_when_bought"),
+            models.CheckConstraint(
+                condition=~Q(pack="") | Q(packs=0), name="order_line_pack_when_bought"
+            ),
         )
 
     def __str__(self) -> str:
@@ -307,14 +325,17 @@ class OrderLine(Row):
 
 
 class Receipt(models.Model):
-    """Packs of a line that came, and what was paid for them together. Taken back by another with negative packs."""
+    """Packs of a line that came, and what was paid for them together. Taken back by another with
+    negative packs."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     line = models.ForeignKey(OrderLine, on_delete=models.CASCADE, related_name="receipts")
     packs = models.IntegerField()
     paid = models.BigIntegerField()
     at = models.DateTimeField()
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     note = models.CharField(max_length=500, blank=True)
 
     class Meta:
@@ -322,7 +343,8 @@ class Receipt(models.Model):
         constraints = (
             models.CheckConstraint(condition=~Q(packs=0), name="receipt_of_something"),
             models.CheckConstraint(
-                condition=Q(packs__gt=0, paid__gte=0) | Q(packs__lt=0, paid__lte=0), name="receipt_paid"
+                condition=Q(packs__gt=0, paid__gte=0) | Q(packs__lt=0, paid__lte=0),
+                name="receipt_paid",
             ),
         )
 
@@ -338,7 +360,9 @@ class Returned(models.Model):
     packs = models.PositiveIntegerField()
     refund = models.BigIntegerField()
     at = models.DateTimeField()
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     note = models.CharField(max_length=500, blank=True)
 
     class Meta:
@@ -353,8 +377,9 @@ class Returned(models.Model):
 
 
 class Movement(models.Model):
-    """One line of the stock ledger, never changed: `value` of `unit` came (more than zero) or went (less), `pieces`
-    times. Sticks are given one by one, each its length. A wrong one is taken back by another, which it `reverses`."""
+    """One line of the stock ledger, never changed: `value` of `unit` came (more than zero) or went
+    (less), `pieces` times. Sticks are given one by one, each its length. A wrong one is taken back
+    by another, which it `reverses`."""
 
     class Kind(models.TextChoices):
         RECEIVED = "received", "Received"
@@ -374,14 +399,24 @@ class Movement(models.Model):
     unit = word_column(words.AMOUNT_UNITS)
     pieces = models.PositiveIntegerField(default=1)
     place = models.CharField(max_length=80, blank=True)
-    room = models.ForeignKey(Room, null=True, blank=True, on_delete=models.SET_NULL, related_name="movements")
+    room = models.ForeignKey(
+        Room, null=True, blank=True, on_delete=models.SET_NULL, related_name="movements"
+    )
     phase = models.CharField(max_length=40, blank=True)
     day = models.DateField()
     at = models.DateTimeField()
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
-    line = models.ForeignKey(OrderLine, null=True, blank=True, on_delete=models.SET_NULL, related_name="movements")
-    log = models.ForeignKey("work.DayLog", null=True, blank=True, on_delete=models.SET_NULL, related_name="movements")
-    reverses = models.OneToOneField("self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    line = models.ForeignKey(
+        OrderLine, null=True, blank=True, on_delete=models.SET_NULL, related_name="movements"
+    )
+    log = models.ForeignKey(
+        "work.DayLog", null=True, blank=True, on_delete=models.SET_NULL, related_name="movements"
+    )
+    reverses = models.OneToOneField(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by"
+    )
     note = models.CharField(max_length=500, blank=True)
 
     class Meta:
@@ -391,7 +426,9 @@ class Movement(models.Model):
             models.UniqueConstraint(fields=("house", "serial"), name="movement_serial"),
             one_of("movement", "unit", words.AMOUNT_UNITS),
             models.CheckConstraint(
-                condition=Q(kind__in=("received", "used", "spoiled", "moved", "returned", "counted")),
+                condition=Q(
+                    kind__in=("received", "used", "spoiled", "moved", "returned", "counted")
+                ),
                 name="movement_kind",
             ),
             models.CheckConstraint(condition=Q(denominator__gte=1), name="movement_value"),
@@ -402,7 +439,9 @@ class Movement(models.Model):
                 | Q(kind__in=("moved", "counted")),
                 name="movement_direction",
             ),
-            models.CheckConstraint(condition=Q(pieces__gte=1, pieces__lte=100_000), name="movement_pieces"),
+            models.CheckConstraint(
+                condition=Q(pieces__gte=1, pieces__lte=100_000), name="movement_pieces"
+            ),
         )
 
     def __str__(self) -> str:

@@ -1,4 +1,5 @@
-"""Supply orders: drafted from needs less stock, edited by hand with a reason, placed, received in parts, returned."""
+"""Supply orders: drafted from needs less stock, edited by hand with a reason, placed, received in
+parts, returned."""
 
 from __future__ import annotations
 
@@ -56,7 +57,13 @@ FROZEN_SCHEMA = 2  # 1 knew no `coming`
 
 @recorded("drafted an order")
 def order_make(
-    *, by: By, house: House, phases: Sequence[str], rooms: Sequence[Room], name: str = "", note: str = ""
+    *,
+    by: By,
+    house: House,
+    phases: Sequence[str],
+    rooms: Sequence[Room],
+    name: str = "",
+    note: str = "",
 ) -> Order:
     """Draft an order of what some phases of some rooms take, less what is on hand."""
     known = [phase for phase in values(QUANTITY_PHASES) if phase in phases]
@@ -65,7 +72,9 @@ def order_make(
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
     _finish_piles(house)
-    name = name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
+    name = (
+        name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
+    )
     order = create(Order(house=house, name=name[:200], phases=known, note=note))
     OrderRoom.objects.bulk_create(OrderRoom(order=order, room=room) for room in rooms)
     draft_lines(order, {})
@@ -74,8 +83,8 @@ def order_make(
 
 @recorded("worked out the order again")
 def order_refresh(*, by: By, order: Order) -> Order:
-    """Work out a draft again from today's needs, stock, orders and prices; amounts edited by hand keep their reason,
-    and what was added by hand stays."""
+    """Work out a draft again from today's needs, stock, orders and prices; amounts edited by hand
+    keep their reason, and what was added by hand stays."""
     _check_draft(order)
     _finish_piles(order.house)
     lines = list(order.lines.all())
@@ -91,8 +100,9 @@ def order_refresh(*, by: By, order: Order) -> Order:
 
 
 def drafts_follow(house: UUID) -> None:
-    """Work out again each draft that counts on packs of a placed order otherwise than they stand now. A write of its
-    own: taking a draft's change back must not look like taking a receipt back."""
+    """Work out again each draft that counts on packs of a placed order otherwise than they stand
+    now. A write of its own: taking a draft's change back must not look like taking a receipt
+    back."""
     for draft in Order.objects.filter(house=house, state=Order.State.DRAFT):
         if not counts_what_comes(draft):
             order_refresh(by=By(), order=draft)
@@ -107,12 +117,15 @@ def orders_written(touched: Touched) -> None:
 
 @recorded("edited an amount")
 def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "") -> OrderLine:
-    """Order another number of packs than was worked out, and say why; the number worked out needs no reason."""
+    """Order another number of packs than was worked out, and say why; the number worked out needs
+    no reason."""
     _check_draft(line.order)
     if not 0 <= packs <= 100_000:
         raise Refused("Packs must be a whole number from 0 to 100000, like 3", field="packs")
     if packs and not line.pack:
-        raise Refused("Nothing on sale meets this need; add a pack to the material first", field="packs")
+        raise Refused(
+            "Nothing on sale meets this need; add a pack to the material first", field="packs"
+        )
     reason = reason.strip()
     if packs != line.worked_out and not reason:
         raise Refused("Say why the number differs, like One spare", field="reason")
@@ -120,7 +133,9 @@ def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "") -> 
 
 
 @recorded("added to an order")
-def order_line_add(*, by: By, order: Order, pack: Pack, packs: int, reason: str, phase: str = "") -> OrderLine:
+def order_line_add(
+    *, by: By, order: Order, pack: Pack, packs: int, reason: str, phase: str = ""
+) -> OrderLine:
     """Order something nobody worked out, with a reason."""
     _check_draft(order)
     if not reason.strip() or packs < 1:
@@ -156,8 +171,8 @@ def order_line_tick(*, by: By, line: OrderLine, ticked: bool) -> OrderLine:
 def order_place(*, by: By, order: Order, without_prices: bool = False) -> Order:
     """Place an order: its estimate is frozen, and the board plans it buys for stand from now on.
 
-    Raises `Refused` where a price is a sample, unless the person says to order without prices; or where a room to hang
-    has nothing worked out.
+    Raises `Refused` where a price is a sample, unless the person says to order without prices; or
+    where a room to hang has nothing worked out.
     """
     _finish_piles(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices)
@@ -184,7 +199,9 @@ def _place(*, by: By, order: Order, without_prices: bool) -> Order:
     samples = [line.name for line in buying if line.sample_price]
     if samples and not without_prices:
         raise Refused(
-            f"Prices of {', '.join(dict.fromkeys(samples[:5]))}{' and more' if len(samples) > 5 else ''} are samples. "
+            "Prices of "
+            f"{', '.join(dict.fromkeys(samples[:5]))}{' and more' if len(samples) > 5 else ''} are "
+            "samples. "
             "Enter your store's, or order without prices",
             field="without_prices",
         )
@@ -203,7 +220,9 @@ def _place(*, by: By, order: Order, without_prices: bool) -> Order:
             "rooms": {room.key: {"id": str(room.pk), "name": room.name} for room in rooms},
             "phases": order.phases,
             "needs": plain.write(needs),
-            "stock": [[item, plain.write(amount), count] for item, amount, count in balances(order.house)],
+            "stock": [
+                [item, plain.write(amount), count] for item, amount, count in balances(order.house)
+            ],
             "coming": plain.write(kept_coming(lines)),
         },
     )
@@ -227,21 +246,25 @@ def order_remove(*, by: By, order: Order) -> Order:
 def order_receive(
     *, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = ""
 ) -> Receipt:
-    """Some or all packs of a line came: what was paid for them together, in cents. The ledger gets them, and drafts
-    that counted on them take them from there."""
+    """Some or all packs of a line came: what was paid for them together, in cents. The ledger gets
+    them, and drafts that counted on them take them from there."""
     receipt = _receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
     drafts_follow(line.order.house_id)
     return receipt
 
 
 @recorded("received packs")
-def _receive(*, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = "") -> Receipt:
+def _receive(
+    *, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = ""
+) -> Receipt:
     _check_placed(line.order)
     if packs < 1:
         raise Refused("Packs received must be one or more, like 3", field="packs")
     if paid < 0:
         raise Refused("What was paid must be zero or more, like 41.94", field="paid")
-    receipt = Receipt.objects.create(line=line, packs=packs, paid=paid, at=_moment(day), person=by.person, note=note)
+    receipt = Receipt.objects.create(
+        line=line, packs=packs, paid=paid, at=_moment(day), person=by.person, note=note
+    )
     move(
         by=by,
         house=line.order.house,
@@ -273,7 +296,12 @@ def order_receive_all(
 
 @recorded("received packs")
 def _receive_all(
-    *, by: By, order: Order, receipts: Sequence[tuple[OrderLine, int, int]], day: date | None, note: str
+    *,
+    by: By,
+    order: Order,
+    receipts: Sequence[tuple[OrderLine, int, int]],
+    day: date | None,
+    note: str,
 ) -> Order:
     _check_no_news(order)
     if not receipts:
@@ -286,7 +314,8 @@ def _receive_all(
 
 
 def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
-    """Take back a receipt entered by mistake: one with its signs turned, and the ledger put right."""
+    """Take back a receipt entered by mistake: one with its signs turned, and the ledger put
+    right."""
     back = _take_back(by=by, receipt=receipt, note=note)
     drafts_follow(receipt.line.order.house_id)
     return back
@@ -294,10 +323,18 @@ def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
 
 @recorded("took back a receipt")
 def _take_back(*, by: By, receipt: Receipt, note: str) -> Receipt:
-    if receipt.packs < 0 or receipt.line.receipts.filter(packs=-receipt.packs, at=receipt.at).exists():
+    if (
+        receipt.packs < 0
+        or receipt.line.receipts.filter(packs=-receipt.packs, at=receipt.at).exists()
+    ):
         raise Refused("This receipt was already taken back")
     back = Receipt.objects.create(
-        line=receipt.line, packs=-receipt.packs, paid=-receipt.paid, at=receipt.at, person=by.person, note=note
+        line=receipt.line,
+        packs=-receipt.packs,
+        paid=-receipt.paid,
+        at=receipt.at,
+        person=by.person,
+        note=note,
     )
     move(
         by=by,
@@ -319,7 +356,9 @@ def order_return(
     """Packs went back to the store; at most as many as came and were not returned before."""
     _check_placed(line.order)
     _check_no_news(line.order)
-    here = sum(each.packs for each in line.receipts.all()) - sum(each.packs for each in line.returns.all())
+    here = sum(each.packs for each in line.receipts.all()) - sum(
+        each.packs for each in line.returns.all()
+    )
     if not 1 <= packs <= here:
         raise Refused(f"Packs to return must be 1 to {here}, for that many came", field="packs")
     if refund < 0:
@@ -357,7 +396,8 @@ def movements_of_order(order: Order) -> QuerySet[Movement]:
 
 
 def _check_no_news(order: Order) -> None:
-    """Refuse what was typed on a page made before the latest delivery or return: it may be the same one."""
+    """Refuse what was typed on a page made before the latest delivery or return: it may be the same
+    one."""
     movements = movements_of_order(order)
     if not is_news("movements", movements.count()):
         return

@@ -34,7 +34,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """Cents: what was paid less what came back, and what placed orders still cost at their own prices."""
+    """Cents: what was paid less what came back, and what placed orders still cost at their own
+    prices."""
 
     spent: int
     to_come: int
@@ -42,8 +43,8 @@ class Money:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseLine:
-    """Estimate against use of one item in one phase of one room. `estimate` is what placed orders froze, None where
-    nothing was ordered for it; `used` includes what was spoiled."""
+    """Estimate against use of one item in one phase of one room. `estimate` is what placed orders
+    froze, None where nothing was ordered for it; `used` includes what was spoiled."""
 
     room: str
     phase: str
@@ -53,24 +54,36 @@ class UseLine:
     spoiled: Amount | None
 
 
-def needs_of(house: House, *, phases: Collection[str], rooms: Collection[str]) -> tuple[NeedLine, ...]:
-    """The stored needs of some phases and rooms (by key), with their reasons; two queries, nothing worked out."""
+def needs_of(
+    house: House, *, phases: Collection[str], rooms: Collection[str]
+) -> tuple[NeedLine, ...]:
+    """The stored needs of some phases and rooms (by key), with their reasons; two queries, nothing
+    worked out."""
     digests = dict(
-        RoomResult.objects.filter(room__house=house, room__key__in=list(rooms), room__deleted_at=None)
+        RoomResult.objects.filter(
+            room__house=house, room__key__in=list(rooms), room__deleted_at=None
+        )
         .exclude(digest="")
         .values_list("room__key", "digest")
     )
-    data = dict(Result.objects.filter(digest__in=set(digests.values())).values_list("digest", "data"))
+    data = dict(
+        Result.objects.filter(digest__in=set(digests.values())).values_list("digest", "data")
+    )
     found: list[NeedLine] = []
     for room in rooms:
         for view in data.get(digests.get(room, ""), {}).get("views", ()):
             if view["key"] == room:
-                found += [plain.read(NeedLine, line) for line in view["needs"] if line["need"]["phase"] in phases]
+                found += [
+                    plain.read(NeedLine, line)
+                    for line in view["needs"]
+                    if line["need"]["phase"] in phases
+                ]
     return tuple(found)
 
 
 def with_catalogue(house: UUID) -> House:
-    """A house with what is on sale and its rules, all that prices and packs are worked out from; no rooms."""
+    """A house with what is on sale and its rules, all that prices and packs are worked out from; no
+    rooms."""
     materials = Prefetch("materials", Material.objects.prefetch_related("packs"))
     found: House = House.objects.prefetch_related("board_kinds", "sheets", materials).get(pk=house)
     return found
@@ -91,12 +104,15 @@ def orders_of(house: House) -> QuerySet[Order]:
 def money_of(house: House) -> Money:
     """What was spent, and what placed orders still have to come; three queries."""
     paid = Receipt.objects.filter(line__order__house=house).aggregate(all=Sum("paid"))["all"] or 0
-    back = Returned.objects.filter(line__order__house=house).aggregate(all=Sum("refund"))["all"] or 0
+    back = (
+        Returned.objects.filter(line__order__house=house).aggregate(all=Sum("refund"))["all"] or 0
+    )
     open_lines = OrderLine.objects.filter(
         order__house=house, order__state=Order.State.PLACED, order__deleted_at=None
     ).annotate(came=Sum("receipts__packs"))
     to_come = sum(
-        max(0, packs - (came or 0)) * price for packs, came, price in open_lines.values_list("packs", "came", "price")
+        max(0, packs - (came or 0)) * price
+        for packs, came, price in open_lines.values_list("packs", "came", "price")
     )
     return Money(spent=paid - back, to_come=to_come)
 
@@ -107,7 +123,8 @@ def frozen_needs(order: Order) -> tuple[NeedLine, ...]:
 
 
 def use_of(house: House) -> list[UseLine]:
-    """Estimate against use by room, phase and item, in that order; two queries. Totals are sums of these lines."""
+    """Estimate against use by room, phase and item, in that order; two queries. Totals are sums of
+    these lines."""
     estimate: dict[tuple[str, str, str], Amount] = {}
     placed = Order.objects.filter(house=house).exclude(state=Order.State.DRAFT)
     for order in placed:

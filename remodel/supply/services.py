@@ -1,4 +1,5 @@
-"""Writes to what is on sale: stores, materials, packs, sheets, prices, and the sheets already here."""
+"""Writes to what is on sale: stores, materials, packs, sheets, prices, and the sheets already
+here."""
 
 from __future__ import annotations
 
@@ -53,18 +54,25 @@ def store_change(*, by: By, store: Store, **values: Any) -> Store:
 @recorded("removed a store")
 def store_remove(*, by: By, store: Store) -> Store:
     """Remove a store nothing is bought at."""
-    if SheetOnSale.objects.filter(store=store).exists() or Pack.objects.filter(store=store).exists():
+    if (
+        SheetOnSale.objects.filter(store=store).exists()
+        or Pack.objects.filter(store=store).exists()
+    ):
         raise Refused("Things are bought at this store; give them another store first")
     return remove(store)
 
 
 @recorded("added a material")
-def material_add(*, by: By, house: House, name: str, pack: dict[str, Any], cut: bool = False) -> Material:
+def material_add(
+    *, by: By, house: House, name: str, pack: dict[str, Any], cut: bool = False
+) -> Material:
     """Add a material with its first pack (see `pack_add`)."""
     if not name.strip():
         raise Refused("Name the material, like Acoustic sealant", field="name")
     key = new_key(name, taken_keys(Material, house=house), fallback="material")
-    row = create(Material(house=house, key=key, name=name.strip(), cut=cut, position=_next(house.materials)))
+    row = create(
+        Material(house=house, key=key, name=name.strip(), cut=cut, position=_next(house.materials))
+    )
     pack_add(by=by, material=row, **pack)
     return row
 
@@ -80,13 +88,18 @@ def board_kind_change(*, by: By, kind: BoardKind, **values: Any) -> BoardKind:
 
 
 @recorded("added a pack")
-def pack_add(*, by: By, material: Material, name: str, holds: Amount, price: int, **values: Any) -> Pack:
+def pack_add(
+    *, by: By, material: Material, name: str, holds: Amount, price: int, **values: Any
+) -> Pack:
     """Add what a store sells as one; a price that a person enters is confirmed by that."""
     if holds.value <= 0:
         raise Refused("A pack must hold more than zero, like 4.5 gal", field="holds")
     _check_price(price)
     if material.packs.filter(name=name.strip()).exists():
-        raise Refused(f"There is a pack called {name.strip()} already; add the store's name to it", field="name")
+        raise Refused(
+            f"There is a pack called {name.strip()} already; add the store's name to it",
+            field="name",
+        )
     row = create(
         Pack(
             material=material,
@@ -130,13 +143,23 @@ def pack_remove(*, by: By, pack: Pack) -> Pack:
 
 @recorded("added a sheet")
 def sheet_add(
-    *, by: By, house: House, board: str, thickness: int, width: int, length: int, price: int, **values: Any
+    *,
+    by: By,
+    house: House,
+    board: str,
+    thickness: int,
+    width: int,
+    length: int,
+    price: int,
+    **values: Any,
 ) -> SheetOnSale:
     """Put a sheet on sale: a size that a store has, with its price."""
     _check_price(price)
     _check_board(house, board)
     if width > length:
-        raise Refused("A sheet's width must be at most its length, like 48 in by 8 ft", field="width")
+        raise Refused(
+            "A sheet's width must be at most its length, like 48 in by 8 ft", field="width"
+        )
     row = create(
         SheetOnSale(
             house=house,
@@ -171,7 +194,9 @@ def sheet_remove(*, by: By, sheet: SheetOnSale) -> SheetOnSale:
 
 
 @recorded("confirmed prices")
-def prices_confirm(*, by: By, house: House, priced: Iterable[Priced], store: Store | None = None) -> House:
+def prices_confirm(
+    *, by: By, house: House, priced: Iterable[Priced], store: Store | None = None
+) -> House:
     """Say that prices are a store's own as they stand."""
     now = timezone.now()
     for each in priced:
@@ -188,8 +213,8 @@ def prices_set(
     gone: Iterable[Priced] = (),
     store: Store | None = None,
 ) -> House:
-    """Give prices as a person read them in the store, each (what, cents), and take away what no store
-    here has. All or nothing; a price given is confirmed."""
+    """Give prices as a person read them in the store, each (what, cents), and take away what no
+    store here has. All or nothing; a price given is confirmed."""
     for row, price in prices:
         if isinstance(row, Pack):
             pack_change(by=by, pack=row, price=price, store=store)
@@ -208,7 +233,9 @@ def owned_sheet_add(*, by: By, house: House, board: str, **values: Any) -> Owned
     """Note sheets or offcuts that are here: thickness, width, length, count, factory_edges."""
     _check_board(house, board)
     key = new_key(board, taken_keys(OwnedSheet, house=house), prefix="here", fallback="sheet")
-    row = OwnedSheet(house=house, key=key, board=board, position=_next(house.owned_sheets), **values)
+    row = OwnedSheet(
+        house=house, key=key, board=board, position=_next(house.owned_sheets), **values
+    )
     with refusing():
         rows.check_row(row)
     return create(row)
@@ -248,7 +275,9 @@ def _note_samples(house: House) -> House:
     """Keep the house's mark true: sample prices as long as any price is one."""
     sample = (
         SheetOnSale.objects.filter(house=house, confirmed_at=None).exists()
-        or Pack.objects.filter(material__house=house, material__deleted_at=None, confirmed_at=None).exists()
+        or Pack.objects.filter(
+            material__house=house, material__deleted_at=None, confirmed_at=None
+        ).exists()
     )
     return change(house, sample_prices=sample)
 

@@ -7,8 +7,16 @@ urlpatterns = [
     path("house/<uuid:house_id>/prices/confirm", prices.price_confirm, name="price-confirm"),
     path("house/<uuid:house_id>/prices/longest-board", prices.price_longest, name="price-longest"),
     path("house/<uuid:house_id>/prices/board/add", prices.price_sheet_add, name="price-sheet-add"),
-    path("house/<uuid:house_id>/prices/board/<str:board>/<int:thickness>", prices.price_sheets, name="price-sheets"),
-    path("house/<uuid:house_id>/prices/material/add", prices.price_material_add, name="price-material-add"),
+    path(
+        "house/<uuid:house_id>/prices/board/<str:board>/<int:thickness>",
+        prices.price_sheets,
+        name="price-sheets",
+    ),
+    path(
+        "house/<uuid:house_id>/prices/material/add",
+        prices.price_material_add,
+        name="price-material-add",
+    ),
     path("material/<uuid:material_id>/prices", prices.price_material, name="price-material"),
     path("material/<uuid:material_id>/prices/add", prices.price_pack_add, name="price-pack-add"),
     path("house/<uuid:house_id>/stores/add", prices.store_add_page, name="store-add"),
@@ -29,12 +37,20 @@ urlpatterns = [
     path("order-line/<uuid:line_id>", orders.order_line, name="order-line"),
     path("order-line/<uuid:line_id>/tick", orders.order_line_tick_page, name="order-line-tick"),
     path("order-line/<uuid:line_id>/return", receipts.order_return_page, name="order-return"),
-    path("receipt/<uuid:receipt_id>/take-back", receipts.receipt_take_back_page, name="receipt-take-back"),
+    path(
+        "receipt/<uuid:receipt_id>/take-back",
+        receipts.receipt_take_back_page,
+        name="receipt-take-back",
+    ),
     path("house/<uuid:house_id>/stock", stock.stock_list, name="stock-list"),
     path("house/<uuid:house_id>/stock/ledger.csv", stock.stock_csv, name="stock-csv"),
     path("house/<uuid:house_id>/stock/item/<str:item>", stock.stock_item, name="stock-item"),
-    path("house/<uuid:house_id>/stock/item/<str:item>/count", stock.stock_count, name="stock-count"),
-    path("house/<uuid:house_id>/stock/item/<str:item>/spoil", stock.stock_spoil, name="stock-spoil"),
+    path(
+        "house/<uuid:house_id>/stock/item/<str:item>/count", stock.stock_count, name="stock-count"
+    ),
+    path(
+        "house/<uuid:house_id>/stock/item/<str:item>/spoil", stock.stock_spoil, name="stock-spoil"
+    ),
     path("house/<uuid:house_id>/stock/item/<str:item>/move", stock.stock_move, name="stock-move"),
     path("movement/<uuid:movement_id>/reverse", stock.stock_reverse, name="stock-reverse"),
 ]

@@ -1,11 +1,13 @@
-"""Pages for when something is wrong. They read no database, and fall back to plain text where even a template fails.
+"""Pages for when something is wrong. They read no database, and fall back to plain text where even
+a template fails.
 
-In the project's urls: `handler400 = "remodel.web.errors.bad_request"` and so on for `forbidden`, `not_found` and
-`server_error`; in its settings: `CSRF_FAILURE_VIEW = "remodel.web.errors.csrf_failure"`. `too_large` and `too_many` are
-for views and middleware to return. Each page shows a reference, and the same reference is in the log.
+In the project's urls: `handler400 = "remodel.web.errors.bad_request"` and so on for `forbidden`,
+`not_found` and `server_error`; in its settings: `CSRF_FAILURE_VIEW =
+"remodel.web.errors.csrf_failure"`. `too_large` and `too_many` are for views and middleware to
+return. Each page shows a reference, and the same reference is in the log.
 
-An error that is an outage (`remodel.outages`) is answered as `away`, 503, wherever in the request it
-came up: nothing is wrong with what was sent, and the same press of a button is good again soon.
+An error that is an outage (`remodel.outages`) is answered as `away`, 503, wherever in the request
+it came up: nothing is wrong with what was sent, and the same press of a button is good again soon.
 """
 
 from __future__ import annotations
@@ -20,7 +22,16 @@ from django.template.loader import render_to_string
 
 from remodel.outages import Outage, outage_of
 
-__all__ = ["away", "bad_request", "csrf_failure", "forbidden", "not_found", "server_error", "too_large", "too_many"]
+__all__ = [
+    "away",
+    "bad_request",
+    "csrf_failure",
+    "forbidden",
+    "not_found",
+    "server_error",
+    "too_large",
+    "too_many",
+]
 
 logger = logging.getLogger("remodel.errors")
 _AWAY_SECONDS = 5
@@ -60,9 +71,13 @@ def server_error(request: HttpRequest) -> HttpResponse:
 
 
 def away(request: HttpRequest, outage: Outage) -> HttpResponse:
-    """The database or the disk cannot be used for a while. A form's key sees to it that a second press of its button
-    saves nothing twice."""
-    response = _page(request, 503, {"why": outage.value, "full": outage is Outage.FULL, "writes": _writes(request)})
+    """The database or the disk cannot be used for a while. A form's key sees to it that a second
+    press of its button saves nothing twice."""
+    response = _page(
+        request,
+        503,
+        {"why": outage.value, "full": outage is Outage.FULL, "writes": _writes(request)},
+    )
     response["Retry-After"] = str(_AWAY_SECONDS)
     return response
 
@@ -71,12 +86,22 @@ def _writes(request: HttpRequest) -> bool:
     return request.method not in ("GET", "HEAD", "OPTIONS")
 
 
-def _page(request: HttpRequest, status: int, context: dict[str, object] | None = None) -> HttpResponse:
+def _page(
+    request: HttpRequest, status: int, context: dict[str, object] | None = None
+) -> HttpResponse:
     reference = str(getattr(request, "id", "") or uuid.uuid4().hex[:10])
-    logger.log(logging.ERROR if status == 500 else logging.WARNING, "answered %s, reference %s", status, reference)
+    logger.log(
+        logging.ERROR if status == 500 else logging.WARNING,
+        "answered %s, reference %s",
+        status,
+        reference,
+    )
     try:
-        # Without the request: context processors may read the database, which may be what is broken.
-        body = render_to_string(f"errors/{status}.html", {"reference": reference, **(context or {})})
+        # Without the request: context processors may read the database, which may be what is
+        # broken.
+        body = render_to_string(
+            f"errors/{status}.html", {"reference": reference, **(context or {})}
+        )
     except Exception:
         logger.exception("error page %s could not be drawn, reference %s", status, reference)
         return HttpResponse(

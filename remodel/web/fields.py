@@ -1,7 +1,8 @@
 """Form fields of the trade: lengths, money, counts and days.
 
-Each turns what was typed into whole nanometres, whole cents, an int or a date, and says in words what to enter where it
-cannot. The name of the field in a message is its label, so a summary of errors can be read by itself.
+Each turns what was typed into whole nanometres, whole cents, an int or a date, and says in words
+what to enter where it cannot. The name of the field in a message is its label, so a summary of
+errors can be read by itself.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from remodel.web.lengths import read_length, read_room_length, show_length
 __all__ = ["CountField", "DayField", "LengthField", "MoneyField", "TextField"]
 
 INCH_NM = 25_400_000
-_EXAMPLE_NM = 3_822_700_000  # 12' 6 1/2"; a metric house is shown a whole number of centimetres instead
+# 12' 6 1/2"; a metric house is shown a whole number of centimetres instead
+_EXAMPLE_NM = 3_822_700_000
 _EXAMPLE_METRIC_NM = 3_810_000_000
 
 _MONEY = re.compile(
@@ -34,7 +36,8 @@ def _name(field: forms.Field) -> str:
 
 
 class LengthInput(forms.TextInput):
-    """A plain text box (a number pad has no foot mark) that reads back how the length was understood."""
+    """A plain text box (a number pad has no foot mark) that reads back how the length was
+    understood."""
 
     template_name = "web/forms/length.html"
     units = "in"
@@ -46,11 +49,13 @@ class LengthInput(forms.TextInput):
 
 
 class LengthField(forms.Field):
-    """A length as one reads it off a tape; cleans to whole nanometres, or None where it may stay empty.
+    """A length as one reads it off a tape; cleans to whole nanometres, or None where it may stay
+    empty.
 
-    `least` and `most` are limits in nanometres, both allowed; `example` is a length in nanometres that fits the field.
-    `of_room` is for a length of a room itself, where a small bare number (8: feet or inches?) is refused.
-    The form sets `units`, so example, limits and value are shown the way the house measures.
+    `least` and `most` are limits in nanometres, both allowed; `example` is a length in nanometres
+    that fits the field. `of_room` is for a length of a room itself, where a small bare number (8:
+    feet or inches?) is refused. The form sets `units`, so example, limits and value are shown the
+    way the house measures.
     """
 
     widget = LengthInput
@@ -76,7 +81,10 @@ class LengthField(forms.Field):
         self.units = units
         self.widget.units = units
         if not self.help_text:
-            self.help_text = f"{'In millimetres' if units == 'mm' else 'In feet and inches'}, like {self.shown_example}"
+            self.help_text = (
+                f"{'In millimetres' if units == 'mm' else 'In feet and inches'}, like "
+                f"{self.shown_example}"
+            )
 
     @property
     def shown_example(self) -> str:
@@ -99,11 +107,17 @@ class LengthField(forms.Field):
         if value is None:
             return
         if value < self.least or (self.most is not None and value > self.most):
-            raise ValidationError(f"{_name(self)} must be {self._limits()}, like {self.shown_example}", code="limit")
+            raise ValidationError(
+                f"{_name(self)} must be {self._limits()}, like {self.shown_example}", code="limit"
+            )
 
     def _limits(self) -> str:
         # What only may not be zero has a least of one nanometre, which is on no tape.
-        least = "more than zero" if self.least == 1 else f"at least {show_length(self.least, self.units)}"
+        least = (
+            "more than zero"
+            if self.least == 1
+            else f"at least {show_length(self.least, self.units)}"
+        )
         if self.most is None:
             return least
         most = show_length(self.most, self.units)
@@ -119,7 +133,8 @@ class LengthField(forms.Field):
 
 
 class MoneyField(forms.Field):
-    """An amount of money, zero or more; cleans to whole cents. Takes `14.50`, `14,5`, `$14` and `1,250.00`."""
+    """An amount of money, zero or more; cleans to whole cents. Takes `14.50`, `14,5`, `$14` and
+    `1,250.00`."""
 
     widget = forms.TextInput
 
@@ -139,13 +154,17 @@ class MoneyField(forms.Field):
         match = _MONEY.fullmatch(text) if len(text) <= 20 else None
         if match is None or (match["grouped"] and match["mark"] == ","):
             raise ValidationError(
-                f"{_name(self)} must be zero or more with at most two decimals, like {self.example}", code="money"
+                f"{_name(self)} must be zero or more with at most two decimals, like "
+                f"{self.example}",
+                code="money",
             )
         whole = (match["grouped"] or match["plain"]).replace(",", "")
         cents = int(whole) * 100 + int((match["part"] or "0").ljust(2, "0"))
         if cents > self.most:
             raise ValidationError(
-                f"{_name(self)} must be at most {self.prepare_value(self.most)}, like {self.example}", code="limit"
+                f"{_name(self)} must be at most {self.prepare_value(self.most)}, like "
+                f"{self.example}",
+                code="limit",
             )
         return cents
 
@@ -161,7 +180,9 @@ class CountField(forms.Field):
 
     widget = forms.TextInput
 
-    def __init__(self, *, least: int = 0, most: int = 9_999, example: int | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *, least: int = 0, most: int = 9_999, example: int | None = None, **kwargs: Any
+    ) -> None:
         self.least = least
         self.most = most
         self.example = min(max(6, least), most) if example is None else example
@@ -177,7 +198,8 @@ class CountField(forms.Field):
             return None
         if not _COUNT.fullmatch(text) or not self.least <= int(text) <= self.most:
             raise ValidationError(
-                f"{_name(self)} must be a whole number from {self.least} to {self.most}, like {self.example}",
+                f"{_name(self)} must be a whole number from {self.least} to {self.most}, like "
+                f"{self.example}",
                 code="count",
             )
         return int(text)
@@ -197,13 +219,18 @@ class DayField(forms.DateField):
         try:
             return super().to_python(value)
         except ValidationError:
-            raise ValidationError(f"{_name(self)} must be a day, like 2026-11-25", code="day") from None
+            raise ValidationError(
+                f"{_name(self)} must be a day, like 2026-11-25", code="day"
+            ) from None
 
 
 class TextField(forms.CharField):
-    """Words of the person's own. `example` becomes the hint; `lines` over 1 makes a box of that many lines."""
+    """Words of the person's own. `example` becomes the hint; `lines` over 1 makes a box of that
+    many lines."""
 
-    def __init__(self, *, example: str = "", lines: int = 1, max_length: int = 200, **kwargs: Any) -> None:
+    def __init__(
+        self, *, example: str = "", lines: int = 1, max_length: int = 200, **kwargs: Any
+    ) -> None:
         self.example = example
         if example:
             kwargs.setdefault("help_text", f"Like {example}")

@@ -17,16 +17,19 @@ __all__ = ["HouseForm", "RowForm"]
 
 _HIDDEN = frozenset({"key", "seen"})
 # what `Seen` writes: rows with their versions, whole tables, facts
-_SEEN = re.compile(r"(?:(?:[0-9a-f]{32}:[0-9]{1,9}|[a-z]+\.[a-z]+|[a-z_]+=[\w.-]{0,60})(?: |$))*", re.ASCII)
+_SEEN = re.compile(
+    r"(?:(?:[0-9a-f]{32}:[0-9]{1,9}|[a-z]+\.[a-z]+|[a-z_]+=[\w.-]{0,60})(?: |$))*", re.ASCII
+)
 
 
 class HouseForm(forms.Form):
-    """A form that explains itself: label, hint, error in words, and a summary of errors for the top of the page.
+    """A form that explains itself: label, hint, error in words, and a summary of errors for the top
+    of the page.
 
     `units` is "in" or "mm", as the house measures. `seen` is what the page is made from
-    (`remodel.history.seen.Seen`), so that a save that would overwrite somebody else's is told; leave
-    it out for something new. `key` makes a double press write once: it is drawn afresh for each page
-    and posted back with it. `values` has what was filled in without those two.
+    (`remodel.history.seen.Seen`), so that a save that would overwrite somebody else's is told;
+    leave it out for something new. `key` makes a double press write once: it is drawn afresh for
+    each page and posted back with it. `values` has what was filled in without those two.
     """
 
     default_renderer = PageRenderer
@@ -50,7 +53,8 @@ class HouseForm(forms.Form):
 
     @property
     def written_key(self) -> str:
-        """The key this page posted, or "" where it posted none that can be read; after `is_valid()`."""
+        """The key this page posted, or "" where it posted none that can be read; after
+        `is_valid()`."""
         return str(self.cleaned_data.get("key") or "")
 
     @property
@@ -67,21 +71,29 @@ class HouseForm(forms.Form):
 
     @property
     def summary(self) -> list[dict[str, str]]:
-        """Every error with the id of the field to mend, top to bottom; errors of the whole form come first, without."""
+        """Every error with the id of the field to mend, top to bottom; errors of the whole form
+        come first, without."""
         if not self.is_bound or not self.errors:
             return []
         rows = [{"anchor": "", "text": str(text)} for text in self.non_field_errors()]
         for bound in self:
             if bound.field.widget.is_hidden:
                 if bound.errors:
-                    rows.insert(0, {"anchor": "", "text": "This page is out of date. Load it again, then save"})
+                    rows.insert(
+                        0,
+                        {
+                            "anchor": "",
+                            "text": "This page is out of date. Load it again, then save",
+                        },
+                    )
             else:
                 rows += [{"anchor": _anchor(bound), "text": str(text)} for text in bound.errors]
         return rows
 
 
 class RowForm(HouseForm):
-    """One row of a list on a page; the page's own form has the key and what the page is made from."""
+    """One row of a list on a page; the page's own form has the key and what the page is made
+    from."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -89,7 +101,8 @@ class RowForm(HouseForm):
 
 
 def _anchor(bound: BoundField) -> str:
-    """The id that takes focus: a group of radio buttons has none of its own, its first button has."""
+    """The id that takes focus: a group of radio buttons has none of its own, its first button
+    has."""
     return f"{bound.auto_id}_0" if bound.use_fieldset else str(bound.auto_id)
 
 
@@ -102,14 +115,17 @@ def _example(field: forms.Field) -> str:
 
 
 def _speak_plainly(field: forms.Field) -> None:
-    """Put our words where Django's stand, keep words given with the field, and take off attributes that cut text."""
+    """Put our words where Django's stand, keep words given with the field, and take off attributes
+    that cut text."""
     label = field.label
     choose = isinstance(field, forms.ChoiceField | forms.BooleanField | forms.FileField)
     ours = {
-        "required": f"{label} is missing: {'choose one' if choose else 'enter it'}{_example(field)}",
+        "required": f"{label} is missing: "
+        f"{'choose one' if choose else 'enter it'}{_example(field)}",
         "max_length": f"{label} takes at most %(limit_value)d characters; this has %(show_value)d",
         "min_length": f"{label} takes at least %(limit_value)d characters; this has %(show_value)d",
-        "null_characters_not_allowed": f"{label} has a character that cannot be kept. Type it again",
+        "null_characters_not_allowed": f"{label} has a character that cannot be kept. Type it "
+        "again",
         "invalid_choice": f"{label} must be one of the choices on the page",
         "invalid_list": f"{label} must be one or more of the choices on the page",
         "invalid": f"{label} could not be read. Enter it again",

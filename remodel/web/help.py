@@ -1,4 +1,5 @@
-"""Help: how each page works, collected from the pages themselves, the words with their picture, and the cautions."""
+"""Help: how each page works, collected from the pages themselves, the words with their picture, and
+the cautions."""
 
 from __future__ import annotations
 
@@ -22,8 +23,8 @@ from remodel.people.queries import house_for
 
 __all__ = ["EXPLAINED", "Explained", "explained", "help_page"]
 
-# Which pages explain themselves, in the order one meets them: the template and what its page is called here. A template
-# with several explanations has a name for each.
+# Which pages explain themselves, in the order one meets them: the template and what its page is
+# called here. A template with several explanations has a name for each.
 EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
     "The house and its rooms": {
         "edit/house_new.html": ("A new house",),
@@ -108,7 +109,9 @@ def help_page(request: SiteRequest, house_id: UUID | None = None) -> HttpRespons
     """Help, with the house's places around it where one is at hand."""
     house = house_for(request.person, house_id) if house_id else None
     sections = [(title, list(explained(templates))) for title, templates in EXPLAINED.items()]
-    return render(request, "help/help.html", {"house": house, "sections": sections, "hosted": settings.HOSTED})
+    return render(
+        request, "help/help.html", {"house": house, "sections": sections, "hosted": settings.HOSTED}
+    )
 
 
 def explained(templates: dict[str, tuple[str, ...]]) -> Iterator[Explained]:
@@ -130,7 +133,8 @@ def _texts(template: str) -> Iterator[str]:
 
 
 def _plain(text: str) -> Iterator[str]:
-    """Paragraphs without their links, which lead from that page; one that is a link and no more is left out."""
+    """Paragraphs without their links, which lead from that page; one that is a link and no more is
+    left out."""
     for paragraph in re.findall(r"<p>(.*?)</p>", text, re.DOTALL):
         if not re.fullmatch(r"\s*<a\b[^>]*>[^<]*</a>\s*", paragraph):
             yield " ".join(html.unescape(strip_tags(paragraph)).split())

@@ -1,4 +1,5 @@
-"""Lengths as text, by way of the engine, which is loaded at first use: declaring a form needs no engine."""
+"""Lengths as text, by way of the engine, which is loaded at first use: declaring a form needs no
+engine."""
 
 from __future__ import annotations
 
@@ -6,7 +7,8 @@ __all__ = ["marked_length", "read_length", "read_room_length", "show_length"]
 
 
 def read_length(text: str, units: str) -> int:
-    """Return the whole nanometres that `text` says; raises `ValueError` whose message says what to write instead."""
+    """Return the whole nanometres that `text` says; raises `ValueError` whose message says what to
+    write instead."""
     from remodel.engine import lengths
 
     return int(lengths.read_length(text, units))
@@ -20,7 +22,8 @@ def read_room_length(text: str, units: str) -> int:
 
 
 def show_length(nm: int, units: str) -> str:
-    """Return `nm` exactly, as this house writes lengths: `12' 6 1/2"` for "in", `3810 mm` for "mm"."""
+    """Return `nm` exactly, as this house writes lengths: `12' 6 1/2"` for "in", `3810 mm` for
+    "mm"."""
     from remodel.engine import lengths
 
     return lengths.show_length(nm, units)

@@ -1,4 +1,5 @@
-"""What happens to every request before anything reads it, and to what a page's script is answered."""
+"""What happens to every request before anything reads it, and to what a page's script is
+answered."""
 
 from __future__ import annotations
 
@@ -18,8 +19,8 @@ _ROOM = 500_000
 
 
 class RequestMiddleware:
-    """Gives a request the reference that its error page and the log both show, and turns away what is larger than any
-    file may be before it is read."""
+    """Gives a request the reference that its error page and the log both show, and turns away what
+    is larger than any file may be before it is read."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -27,13 +28,18 @@ class RequestMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.id = uuid.uuid4().hex[:10]  # type: ignore[attr-defined]
         length = str(request.META.get("CONTENT_LENGTH") or "0")
-        if not length.isascii() or not length.isdigit() or int(length[:19]) > settings.UPLOAD_MAX_BYTES + _ROOM:
+        if (
+            not length.isascii()
+            or not length.isdigit()
+            or int(length[:19]) > settings.UPLOAD_MAX_BYTES + _ROOM
+        ):
             return too_large(request, limit=f"{settings.UPLOAD_MAX_BYTES // 10**6} MB a file")
         return self.get_response(request)
 
 
 class LeaveMiddleware:
-    """Answers a form that the page's script sends with the address to go to, where a view redirects.
+    """Answers a form that the page's script sends with the address to go to, where a view
+    redirects.
 
     A script's request follows a redirect by itself: the page it leads to would be drawn for nobody,
     and what is said there once ("Saved. Undo") would be lost. It stands inside the middleware that

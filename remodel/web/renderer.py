@@ -1,4 +1,5 @@
-"""How forms are drawn: our own templates, found in this app whatever the project's template settings are."""
+"""How forms are drawn: our own templates, found in this app whatever the project's template
+settings are."""
 
 from __future__ import annotations
 

@@ -16,7 +16,8 @@ __all__ = ["PostedRow", "posted_count", "posted_rows"]
 
 @dataclass(frozen=True, slots=True)
 class PostedRow:
-    """What a row's form is bound to: all that was posted, and the prefix of the row's own fields."""
+    """What a row's form is bound to: all that was posted, and the prefix of the row's own
+    fields."""
 
     data: QueryDict
     prefix: str
@@ -36,8 +37,8 @@ def posted_rows(
 ) -> list[PostedRow]:
     """The rows as they were posted, at most `most`, numbered in their order.
 
-    `after` puts a row with the values `fresh` in after the row of that number, from 0 (-1: first); a
-    number that no row has puts none in.
+    `after` puts a row with the values `fresh` in after the row of that number, from 0 (-1: first);
+    a number that no row has puts none in.
     """
     count = posted_count(data, prefix, most=most)
     rows = [_fields(data, f"{prefix}-{index}-") for index in range(count)]

@@ -13,7 +13,8 @@ __all__ = ["length_readback"]
 
 @require_GET
 def length_readback(request: HttpRequest) -> HttpResponse:
-    """Say how a length was understood: help while one types, never an error, so it always answers 200."""
+    """Say how a length was understood: help while one types, never an error, so it always answers
+    200."""
     units = "mm" if request.GET.get("units") == "mm" else "in"
     text = request.GET.get(request.GET.get("field", ""), "").strip()
     if not text:

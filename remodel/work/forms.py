@@ -50,7 +50,9 @@ class HoursField(forms.Field):
             return None
         minutes = _minutes(text)
         if minutes is None or not 0 <= minutes <= _MOST_MINUTES:
-            raise ValidationError(f"{self.label} must be from 0 to 480, like 3 1/2 or 3:30", code="hours")
+            raise ValidationError(
+                f"{self.label} must be from 0 to 480, like 3 1/2 or 3:30", code="hours"
+            )
         return minutes
 
 
@@ -67,24 +69,36 @@ def _minutes(text: str) -> int | None:
 class DayForm(HouseForm):
     """A day's work on one phase of one room; three boxes for each thing that may be logged.
 
-    A photo outlives a refusal: `keep_photo` keeps it for `person` where the day was not saved, and the form carries
-    its token from then on (`kept_token`).
+    A photo outlives a refusal: `keep_photo` keeps it for `person` where the day was not saved, and
+    the form carries its token from then on (`kept_token`).
     """
 
     day = DayField(label="Day")
     hours = HoursField(label="Hours", required=False)
     note = TextField(
-        label="Note", required=False, lines=3, max_length=4000, example="Left wall is 3/8 in out of plumb; shimmed it"
+        label="Note",
+        required=False,
+        lines=3,
+        max_length=4000,
+        example="Left wall is 3/8 in out of plumb; shimmed it",
     )
     photo = forms.FileField(
         label="Photo",
         required=False,
-        help_text="A JPEG, PNG or WebP of at most 20 MB; where it was taken and by what is not kept",
+        help_text="A JPEG, PNG or WebP of at most 20 MB; where it was taken and by what is not "
+        "kept",
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
     )
-    caption = TextField(label="What the photo shows", required=False, max_length=300, example="Blocking over the tub")
+    caption = TextField(
+        label="What the photo shows",
+        required=False,
+        max_length=300,
+        example="Blocking over the tub",
+    )
 
-    def __init__(self, *args: Any, stuff: Sequence[Stuff], person: Person | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, stuff: Sequence[Stuff], person: Person | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.stuff = stuff
         self.person = person
@@ -94,7 +108,9 @@ class DayForm(HouseForm):
         self.photo_removed = "remove_photo" in self.data
         for each in stuff:
             for kind, label in (("used", "Used"), ("spoiled", "Spoiled"), ("left", "Left")):
-                box = NumberField(label=label, required=False, help_text="", example="2" if each.cut else "2 1/2")
+                box = NumberField(
+                    label=label, required=False, help_text="", example="2" if each.cut else "2 1/2"
+                )
                 box.label = f"{label}: {each.full_name}"
                 box.error_messages.update({"required": ""})
                 self.fields[f"{kind}-{each.slug}"] = box
@@ -119,7 +135,9 @@ class DayForm(HouseForm):
                 self.picture = reencoded(self.sent_photo)
             except Refused as error:
                 self.add_error("photo", str(error))
-        elif self.cleaned_data.get("caption") and not self.kept_token and "photo" not in self.errors:
+        elif (
+            self.cleaned_data.get("caption") and not self.kept_token and "photo" not in self.errors
+        ):
             label = self.fields["caption"].label
             self.add_error("photo", f'"Photo" is empty. Choose the photo, or empty "{label}"')
 
@@ -133,7 +151,8 @@ class DayForm(HouseForm):
         self.data = posted
 
     def keep_photo(self) -> None:
-        """Keep the photo for the next time this form is sent; to be called where the day was not saved."""
+        """Keep the photo for the next time this form is sent; to be called where the day was not
+        saved."""
         if self.picture is not None and self.person is not None:
             try:
                 self.kept = keep_photo(self.person, self.picture, form=self.written_key)
@@ -181,17 +200,21 @@ class DayForm(HouseForm):
         if self.person is not None and self.kept_token:
             self.kept = find_photo(self.person, self.kept_token)
         for each in self.stuff:
-            used, spoiled, left = (found.get(f"{kind}-{each.slug}") for kind in ("used", "spoiled", "left"))
+            used, spoiled, left = (
+                found.get(f"{kind}-{each.slug}") for kind in ("used", "spoiled", "left")
+            )
             if used is not None and left is not None:
                 self.add_error(
                     f"left-{each.slug}",
-                    f"{each.full_name}: enter what was used or what is left, not both; one says the other",
+                    f"{each.full_name}: enter what was used or what is left, not both; one says "
+                    "the other",
                 )
             if each.cut:
                 for kind, number in (("used", used), ("spoiled", spoiled), ("left", left)):
                     if number is not None and number.denominator != 1:
                         self.add_error(
-                            f"{kind}-{each.slug}", f"{each.full_name}: count sticks in whole numbers, like 3"
+                            f"{kind}-{each.slug}",
+                            f"{each.full_name}: count sticks in whole numbers, like 3",
                         )
             else:
                 for kind, number in (("used", used), ("spoiled", spoiled)):
@@ -200,7 +223,8 @@ class DayForm(HouseForm):
         return found
 
     def _refuse_far_too_much(self, stuff: Stuff, kind: str, number: Fraction) -> None:
-        """200 screws entered as 200 boxes would go into the ledger and teach the next room nonsense."""
+        """200 screws entered as 200 boxes would go into the ledger and teach the next room
+        nonsense."""
         chosen = self.cleaned_data.get(f"of-{stuff.slug}") or stuff.measures[0][0]
         measure = parse_amount(chosen)
         if stuff.most is None or not same_kind(measure, stuff.most):
@@ -212,7 +236,8 @@ class DayForm(HouseForm):
         told = shown_amount(convert(entered, stuff.most.unit), self.units).removesuffix(" each")
         self.add_error(
             f"{kind}-{stuff.slug}",
-            f"{stuff.full_name}: counted in {dict(stuff.measures)[chosen]} that is {told}, far over the {known} "
+            f"{stuff.full_name}: counted in {dict(stuff.measures)[chosen]} that is {told}, far "
+            f"over the {known} "
             "on hand or needed here. Change the number, or what it is counted in",
         )
 
@@ -222,7 +247,9 @@ class DayForm(HouseForm):
         found = self.cleaned_data
         taken = []
         for each in self.stuff:
-            used, spoiled, left = (found.get(f"{kind}-{each.slug}") for kind in ("used", "spoiled", "left"))
+            used, spoiled, left = (
+                found.get(f"{kind}-{each.slug}") for kind in ("used", "spoiled", "left")
+            )
             if used or spoiled or left is not None:
                 measure = parse_amount(found.get(f"of-{each.slug}") or each.measures[0][0])
                 taken.append(Taken(stuff=each, each=measure, used=used, spoiled=spoiled, left=left))

@@ -39,8 +39,13 @@ class DegreesField(forms.Field):
         self.metric = units == "mm"
         self.least, self.most = (-50, 65) if self.metric else (-60, 150)
         sign, example = ("°C", 13) if self.metric else ("°F", 55)
-        self.said = f"{self.label} must be a number of degrees from {self.least} to {self.most} {sign}, like {example}"
-        self.help_text = f"In {sign}, day and night, from two days before until it is dry, like {example}"
+        self.said = (
+            f"{self.label} must be a number of degrees from {self.least} to {self.most} "
+            f"{sign}, like {example}"
+        )
+        self.help_text = (
+            f"In {sign}, day and night, from two days before until it is dry, like {example}"
+        )
 
     def to_python(self, value: Any) -> Decimal | None:
         text = "" if value is None else str(value).strip()
@@ -62,9 +67,13 @@ class PhaseForm(HouseForm):
     """
 
     state = forms.ChoiceField(label="Where it stands", widget=forms.RadioSelect)
-    waits_for = TextField(label="What it waits for", required=False, example="the electrician's sign-off")
+    waits_for = TextField(
+        label="What it waits for", required=False, example="the electrician's sign-off"
+    )
     coldest = DegreesField(label="How cold the room gets while it is taped", required=False)
-    aware = forms.BooleanField(label="I have read what must be done first, and go on", required=False)
+    aware = forms.BooleanField(
+        label="I have read what must be done first, and go on", required=False
+    )
 
     def __init__(self, *args: Any, phase: Phase, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -88,7 +97,9 @@ class PhaseForm(HouseForm):
         self.warnings = warnings_before(self.phase, state, fahrenheit=cleaned.get("coldest"))
         stops = [warning for warning in self.warnings if warning.severity == "stop"]
         if stops and state != self.phase.state and not cleaned.get("aware"):
-            self.add_error("aware", "Do what must be done first, or tick that you have read it and go on")
+            self.add_error(
+                "aware", "Do what must be done first, or tick that you have read it and go on"
+            )
         return cleaned
 
 

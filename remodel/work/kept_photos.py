@@ -51,12 +51,15 @@ def keep_photo(person: Person, picture: Picture, *, form: str) -> KeptPhoto:
         size = len(picture.content) + len(small)
         if kept["photos"] >= MOST_PHOTOS or (kept["size"] or 0) + size > MOST_BYTES:
             raise Refused(
-                f'"Photo" is not kept: {kept["photos"]} photos of days not saved yet are kept already, the most '
-                "there may be. Save or remove those, or fix the rest first and then choose the photo again",
+                f'"Photo" is not kept: {kept["photos"]} photos of days not saved yet are kept '
+                "already, the most "
+                "there may be. Save or remove those, or fix the rest first and then choose the "
+                "photo again",
                 field="file",
             )
         return KeptPhoto.objects.create(
-            # A form sent twice at once is answered twice; either answer names the photo that stands.
+            # A form sent twice at once is answered twice; either answer names the photo that
+            # stands.
             id=before or uuid4(),
             person=person,
             form=form,
@@ -70,7 +73,8 @@ def keep_photo(person: Person, picture: Picture, *, form: str) -> KeptPhoto:
 
 
 def find_photo(person: Person, token: str) -> KeptPhoto | None:
-    """The photo that `token` names, without its content; None where it is no photo of this person."""
+    """The photo that `token` names, without its content; None where it is no photo of this
+    person."""
     try:
         key = UUID(token)
     except ValueError:

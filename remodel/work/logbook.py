@@ -1,4 +1,5 @@
-"""The end of a day: what may be logged for a phase of a room, writing it down, and reading it again."""
+"""The end of a day: what may be logged for a phase of a room, writing it down, and reading it
+again."""
 
 from __future__ import annotations
 
@@ -33,9 +34,10 @@ Measures = list[tuple[str, str]]
 class Stuff:
     """Something that may be logged: an item, or for sticks one length of it.
 
-    `token` names it in a form. `measures` are what it can be counted in, as the value of a choice (an amount as text)
-    and its words. `here` is what the ledger says, in words; `need` what the phase takes of it in this room, if it does.
-    `most` is the larger of the two as an amount, None where there is neither.
+    `token` names it in a form. `measures` are what it can be counted in, as the value of a choice
+    (an amount as text) and its words. `here` is what the ledger says, in words; `need` what the
+    phase takes of it in this room, if it does. `most` is the larger of the two as an amount, None
+    where there is neither.
     """
 
     item: str
@@ -49,7 +51,9 @@ class Stuff:
 
     @property
     def token(self) -> str:
-        return self.item if self.stick is None else f"{self.item}|{lengths.format_amount(self.stick)}"
+        return (
+            self.item if self.stick is None else f"{self.item}|{lengths.format_amount(self.stick)}"
+        )
 
     @property
     def slug(self) -> str:
@@ -63,7 +67,8 @@ class Stuff:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """What was entered of one thing, in `each`: numbers used, spoiled and left, None where nothing was."""
+    """What was entered of one thing, in `each`: numbers used, spoiled and left, None where nothing
+    was."""
 
     stuff: Stuff
     each: Amount
@@ -76,14 +81,19 @@ class Taken:
 
 
 def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
-    """What may be logged for a phase: what it takes first, then all else on hand. `also` are tokens a form was made
-    with, kept even where nothing is on hand any more, so that what was typed is not lost."""
+    """What may be logged for a phase: what it takes first, then all else on hand. `also` are tokens
+    a form was made with, kept even where nothing is on hand any more, so that what was typed is not
+    lost."""
     house, room = phase.room.house, phase.room
     names = names_of(house)
     needs: dict[str, Amount] = {}
     for line in needs_of(house, phases=[phase.key], rooms=[room.key]):
-        needs[line.item] = lengths.add(needs[line.item], line.amount) if line.item in needs else line.amount
-    materials = {each.key: each for each in Material.objects.filter(house=house).prefetch_related("packs")}
+        needs[line.item] = (
+            lengths.add(needs[line.item], line.amount) if line.item in needs else line.amount
+        )
+    materials = {
+        each.key: each for each in Material.objects.filter(house=house).prefetch_related("packs")
+    }
     here: dict[str, list[tuple[Amount, int]]] = {}
     for item, amount, count in balances(house):
         here.setdefault(item, []).append((amount, count))
@@ -97,37 +107,62 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
         material = materials.get(item)
         cut = bool(material and material.cut)
         need = _words(needs[item], house.units) if item in needs else ""
-        shared: dict[str, Any] = {"item": item, "name": names.get(item, item), "cut": cut, "need": need}
+        shared: dict[str, Any] = {
+            "item": item,
+            "name": names.get(item, item),
+            "cut": cut,
+            "need": need,
+        }
         if not cut:
             stood = here.get(item)
-            unit = (needs.get(item) or (stood[0][0] if stood else None) or Amount(Fraction(1), "each")).unit
+            unit = (
+                needs.get(item) or (stood[0][0] if stood else None) or Amount(Fraction(1), "each")
+            ).unit
             words = ", ".join(_words(amount, house.units) for amount, _ in stood or ())
-            most = _most([amount for amount, _ in stood or ()] + ([needs[item]] if item in needs else []))
-            found.append(Stuff(**shared, stick=None, here=words, measures=_measures(material, unit), most=most))
+            most = _most(
+                [amount for amount, _ in stood or ()] + ([needs[item]] if item in needs else [])
+            )
+            found.append(
+                Stuff(
+                    **shared, stick=None, here=words, measures=_measures(material, unit), most=most
+                )
+            )
             continue
         counts = dict(here.get(item, ()))
         sizes: list[Amount | None] = list(dict.fromkeys([*counts, *sticks]))
         for size in sizes or [None]:
-            found.append(_stick(shared, size, counts.get(size, 0) if size else 0, material, house.units))
+            found.append(
+                _stick(shared, size, counts.get(size, 0) if size else 0, material, house.units)
+            )
     return found
 
 
 def _most(amounts: Sequence[Amount]) -> Amount | None:
     """The largest of amounts of one thing; None where there is none above zero."""
-    alike = [lengths.convert(each, amounts[0].unit) for each in amounts if lengths.same_kind(each, amounts[0])]
+    alike = [
+        lengths.convert(each, amounts[0].unit)
+        for each in amounts
+        if lengths.same_kind(each, amounts[0])
+    ]
     largest = max(alike, key=lambda each: each.value, default=None)
     return largest if largest and largest.value > 0 else None
 
 
-def _stick(shared: dict[str, Any], size: Amount | None, count: int, material: Material | None, units: str) -> Stuff:
+def _stick(
+    shared: dict[str, Any], size: Amount | None, count: int, material: Material | None, units: str
+) -> Stuff:
     packs = list(material.packs.all()) if material else []
     sizes = [size] if size else list(dict.fromkeys(pack.amount for pack in packs))
-    measures = tuple((lengths.format_amount(each), f"sticks of {lengths.shown_amount(each, units)}") for each in sizes)
+    measures = tuple(
+        (lengths.format_amount(each), f"sticks of {lengths.shown_amount(each, units)}")
+        for each in sizes
+    )
     return Stuff(**shared, stick=size, here=str(count) if count else "", measures=measures)
 
 
 def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ...]:
-    """Each pack and the unit itself, as amounts; packs first, for that is how one counts what stands in a corner."""
+    """Each pack and the unit itself, as amounts; packs first, for that is how one counts what
+    stands in a corner."""
     whole = Amount(Fraction(1), unit)
     found: Measures = []
     for pack in material.packs.all() if material else ():
@@ -135,7 +170,10 @@ def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ..
             found.append((lengths.format_amount(pack.amount), pack.name))
     return (
         *dict(found).items(),
-        (lengths.format_amount(whole), ("pieces" if material else "sheets") if unit == "each" else unit),
+        (
+            lengths.format_amount(whole),
+            ("pieces" if material else "sheets") if unit == "each" else unit,
+        ),
     )
 
 
@@ -163,9 +201,11 @@ def day_write(
     kept_photo: str = "",
     caption: str = "",
 ) -> DayLog:
-    """Log a day of one phase: hours, a note, a photo, and what was used, spoiled or is left. All or nothing.
+    """Log a day of one phase: hours, a note, a photo, and what was used, spoiled or is left. All or
+    nothing.
 
-    `kept_photo` is the token of a photo kept from a form that was refused; it counts where there is no `photo`.
+    `kept_photo` is the token of a photo kept from a form that was refused; it counts where there is
+    no `photo`.
     """
     room = phase.room
     remove_expired()
@@ -229,12 +269,15 @@ def day_write(
 
 
 def logs_of(house: House, *, room: Room | None = None) -> QuerySet[DayLog]:
-    """The days of a house or a room, latest first, with what each wrote into the ledger and its photos."""
+    """The days of a house or a room, latest first, with what each wrote into the ledger and its
+    photos."""
     moves = Movement.objects.order_by("serial").select_related("reversed_by")
     found = DayLog.objects.filter(room__house=house, room__deleted_at=None)
     if room is not None:
         found = found.filter(room=room)
-    return found.select_related("room", "phase", "person").prefetch_related(Prefetch("movements", moves), "photos")
+    return found.select_related("room", "phase", "person").prefetch_related(
+        Prefetch("movements", moves), "photos"
+    )
 
 
 def movement_words(moves: Iterable[Movement], units: str) -> str:
@@ -253,4 +296,6 @@ def _moved(each: Movement, units: str) -> str:
 def shown_minutes(minutes: int) -> str:
     """3 h 30 min."""
     hours, rest = divmod(minutes, 60)
-    return " ".join([*([f"{hours} h"] if hours else []), *([f"{rest} min"] if rest else [])]) or "0 h"
+    return (
+        " ".join([*([f"{hours} h"] if hours else []), *([f"{rest} min"] if rest else [])]) or "0 h"
+    )

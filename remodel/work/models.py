@@ -35,7 +35,8 @@ class PhaseState(models.TextChoices):
 class Phase(Row):
     """One phase of one room: a given one (its key is in GIVEN_PHASES) or the person's own.
 
-    `waits_for` says what a blocked one waits for. One that is `left_out` is not part of this room's work.
+    `waits_for` says what a blocked one waits for. One that is `left_out` is not part of this room's
+    work.
     """
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="phases")
@@ -44,7 +45,9 @@ class Phase(Row):
     own = models.BooleanField(default=False)
     left_out = models.BooleanField(default=False)
     position = models.PositiveIntegerField(default=0)
-    state = models.CharField(max_length=12, choices=PhaseState.choices, default=PhaseState.NOT_STARTED)
+    state = models.CharField(
+        max_length=12, choices=PhaseState.choices, default=PhaseState.NOT_STARTED
+    )
     waits_for = models.CharField(max_length=300, blank=True)
     started_on = models.DateField(null=True, blank=True)
     done_on = models.DateField(null=True, blank=True)
@@ -59,7 +62,8 @@ class Phase(Row):
                 condition=~Q(state="blocked") | ~Q(waits_for=""), name="phase_blocked_says_for_what"
             ),
             models.CheckConstraint(
-                condition=Q(state="done", done_on__isnull=False) | (~Q(state="done") & Q(done_on__isnull=True)),
+                condition=Q(state="done", done_on__isnull=False)
+                | (~Q(state="done") & Q(done_on__isnull=True)),
                 name="phase_done_has_a_day",
             ),
         )
@@ -72,11 +76,19 @@ class Note(Row):
     """Something written down: of a room, or of one of its phases or walls."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="notes")
-    room = models.ForeignKey(Room, null=True, blank=True, on_delete=models.CASCADE, related_name="notes")
-    phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="notes")
-    wall = models.ForeignKey(Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="notes")
+    room = models.ForeignKey(
+        Room, null=True, blank=True, on_delete=models.CASCADE, related_name="notes"
+    )
+    phase = models.ForeignKey(
+        Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="notes"
+    )
+    wall = models.ForeignKey(
+        Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="notes"
+    )
     text = models.TextField()
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     at = models.DateTimeField()
 
     class Meta:
@@ -96,14 +108,22 @@ class Photo(Row):
     """A picture, opened and written anew, so that nothing else came in with it."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="photos")
-    phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
-    wall = models.ForeignKey(Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
-    log = models.ForeignKey("DayLog", null=True, blank=True, on_delete=models.PROTECT, related_name="photos")
+    phase = models.ForeignKey(
+        Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="photos"
+    )
+    wall = models.ForeignKey(
+        Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="photos"
+    )
+    log = models.ForeignKey(
+        "DayLog", null=True, blank=True, on_delete=models.PROTECT, related_name="photos"
+    )
     image = models.ImageField(upload_to=photo_path, max_length=200)
     width = models.PositiveIntegerField(default=0)
     height = models.PositiveIntegerField(default=0)
     caption = models.CharField(max_length=300, blank=True)
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     at = models.DateTimeField()
 
     class Meta:
@@ -116,9 +136,10 @@ class Photo(Row):
 class KeptPhoto(models.Model):
     """A photo of a form that was refused for another field, until the form is sent again.
 
-    It stands in the database, so that every process of the site finds it and it goes with its row. Its id is
-    random and goes into the form; only the person who sent the photo can use it. `form` is the key of the page the
-    form stands on, which keeps one photo however often it is sent. `small` is shown in the form.
+    It stands in the database, so that every process of the site finds it and it goes with its row.
+    Its id is random and goes into the form; only the person who sent the photo can use it. `form`
+    is the key of the page the form stands on, which keeps one photo however often it is sent.
+    `small` is shown in the form.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -133,7 +154,9 @@ class KeptPhoto(models.Model):
 
     class Meta:
         constraints = (
-            models.UniqueConstraint(fields=("person", "form"), condition=~Q(form=""), name="kept_photo_of_a_form"),
+            models.UniqueConstraint(
+                fields=("person", "form"), condition=~Q(form=""), name="kept_photo_of_a_form"
+            ),
         )
 
     def __str__(self) -> str:
@@ -141,19 +164,26 @@ class KeptPhoto(models.Model):
 
 
 class DayLog(Row):
-    """A day's work on one phase of one room. What was used and spoiled are movements of the ledger."""
+    """A day's work on one phase of one room. What was used and spoiled are movements of the
+    ledger."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="logs")
-    phase = models.ForeignKey(Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="logs")
+    phase = models.ForeignKey(
+        Phase, null=True, blank=True, on_delete=models.PROTECT, related_name="logs"
+    )
     day = models.DateField()
     minutes = models.PositiveIntegerField(default=0)
     note = models.TextField(blank=True)
-    person = models.ForeignKey("people.Person", null=True, on_delete=models.SET_NULL, related_name="+")
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
     at = models.DateTimeField()
 
     class Meta:
         ordering = ("-day", "-at", "id")
-        constraints = (models.CheckConstraint(condition=Q(minutes__lte=24 * 60 * 20), name="log_minutes"),)
+        constraints = (
+            models.CheckConstraint(condition=Q(minutes__lte=24 * 60 * 20), name="log_minutes"),
+        )
 
     def __str__(self) -> str:
         return f"{self.day}: {self.room}"

@@ -10,13 +10,20 @@ from remodel.work.queries import StepWarning, step_warnings
 
 __all__ = ["COLDEST", "warnings_before"]
 
-# °F; GA-216, application and finishing of gypsum panel products (from memory; the maker's sheet comes before it)
+# °F; GA-216, application and finishing of gypsum panel products (from memory; the maker's sheet
+# comes before it)
 COLDEST = Decimal(50)
-_SOURCE = "GA-216, application and finishing of gypsum panel products (from memory); check the maker's sheet"
+_SOURCE = (
+    "GA-216, application and finishing of gypsum panel products (from memory); check the "
+    "maker's sheet"
+)
 
 
-def warnings_before(phase: Phase, state: str, *, fahrenheit: Decimal | None = None) -> list[StepWarning]:
-    """Every warning of a step, those that stop first. `fahrenheit` is how cold the room gets, where the person said."""
+def warnings_before(
+    phase: Phase, state: str, *, fahrenheit: Decimal | None = None
+) -> list[StepWarning]:
+    """Every warning of a step, those that stop first. `fahrenheit` is how cold the room gets, where
+    the person said."""
     found = step_warnings(phase, state)
     if state in (PhaseState.IN_PROGRESS, PhaseState.DONE, PhaseState.READY):
         if phase.key == "taping" and fahrenheit is not None and fahrenheit < COLDEST:
@@ -31,7 +38,8 @@ def _cold(fahrenheit: Decimal) -> StepWarning:
     celsius = (fahrenheit - 32) * 5 / 9
     return StepWarning(
         "stop",
-        f"The room gets as cold as {fahrenheit:f} °F ({celsius:.0f} °C); warm it to 50 °F (10 °C) or more first.",
+        f"The room gets as cold as {fahrenheit:f} °F ({celsius:.0f} °C); warm it to 50 °F (10 °C) "
+        "or more first.",
         "Compound that freezes or dries cold shrinks, cracks and loses its bond.",
         _SOURCE,
     )
@@ -39,13 +47,17 @@ def _cold(fahrenheit: Decimal) -> StepWarning:
 
 def _ceiling_first(phase: Phase) -> list[StepWarning]:
     view = view_of(phase.room)
-    boarded = {each.framed.surface.kind.value for each in view.surfaces if each.pieces} if view else set()
+    boarded = (
+        {each.framed.surface.kind.value for each in view.surfaces if each.pieces} if view else set()
+    )
     if not {"ceiling", "wall"} <= boarded:
         return []
     return [
         StepWarning(
             "think",
-            "Hang the ceiling before the walls: the wall boards are cut to go up against its board.",
-            "A wall board under the ceiling's edge holds it up; hung first, the walls take boards of another size.",
+            "Hang the ceiling before the walls: the wall boards are cut to go up against its "
+            "board.",
+            "A wall board under the ceiling's edge holds it up; hung first, the walls take boards "
+            "of another size.",
         )
     ]

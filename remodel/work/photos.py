@@ -1,4 +1,5 @@
-"""Photos: opened, turned upright, made smaller and written anew as JPEG, so that nothing else came in with them."""
+"""Photos: opened, turned upright, made smaller and written anew as JPEG, so that nothing else came
+in with them."""
 
 from __future__ import annotations
 
@@ -41,7 +42,8 @@ def photo_add(
     log: DayLog | None = None,
     caption: str = "",
 ) -> Photo:
-    """Keep a photo of a room, written anew unless `file` is a `Picture`; raises `Refused` as `reencoded` does."""
+    """Keep a photo of a room, written anew unless `file` is a `Picture`; raises `Refused` as
+    `reencoded` does."""
     picture = file if isinstance(file, Picture) else reencoded(file)
     photo = Photo(
         width=picture.width,
@@ -71,22 +73,33 @@ def photo_remove(*, by: By, photo: Photo) -> Photo:
 
 
 def reencoded(file: Any) -> Picture:
-    """The picture in `file`, at most 2400 pixels a side; raises `Refused` for what is no picture, or too large."""
+    """The picture in `file`, at most 2400 pixels a side; raises `Refused` for what is no picture,
+    or too large."""
     if getattr(file, "size", 0) > settings.UPLOAD_MAX_BYTES:
-        raise Refused(f"A photo may have at most {settings.UPLOAD_MAX_BYTES // 10**6} MB", field="file")
+        raise Refused(
+            f"A photo may have at most {settings.UPLOAD_MAX_BYTES // 10**6} MB", field="file"
+        )
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             picture = Image.open(file, formats=_FORMATS)
             if picture.width * picture.height > settings.PHOTO_MAX_PIXELS:
                 raise Refused(
-                    f"A photo may have at most {settings.PHOTO_MAX_PIXELS // 10**6} million pixels", field="file"
+                    f"A photo may have at most {settings.PHOTO_MAX_PIXELS // 10**6} million pixels",
+                    field="file",
                 )
             picture.draft("RGB", (_LONGEST_SIDE, _LONGEST_SIDE))
             upright = ImageOps.exif_transpose(picture).convert("RGB")
     except Refused:
         raise
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError, Warning):
+    except (
+        UnidentifiedImageError,
+        OSError,
+        ValueError,
+        SyntaxError,
+        Image.DecompressionBombError,
+        Warning,
+    ):
         raise Refused("Choose a photo: a JPEG, PNG or WebP file", field="file") from None
     upright.thumbnail((_LONGEST_SIDE, _LONGEST_SIDE))
     written = io.BytesIO()

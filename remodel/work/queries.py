@@ -16,7 +16,8 @@ __all__ = ["Progress", "StepWarning", "hours_of", "progress_of", "step_warnings"
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """A room's phases at a glance: how many of how many are done, what is next, what waits and for what."""
+    """A room's phases at a glance: how many of how many are done, what is next, what waits and for
+    what."""
 
     phases: tuple[Phase, ...]
     done: int
@@ -27,7 +28,8 @@ class Progress:
 
 @dataclass(frozen=True, slots=True)
 class StepWarning:
-    """Something to know before a step. `severity` is stop, think or note; `source` says where the rule is from."""
+    """Something to know before a step. `severity` is stop, think or note; `source` says where the
+    rule is from."""
 
     severity: str
     text: str
@@ -37,7 +39,12 @@ class StepWarning:
 
 def progress_of(room: Room) -> Progress:
     """Of a room fetched with its phases; no query of its own."""
-    phases = tuple(sorted((each for each in room.phases.all() if not each.left_out), key=lambda each: each.position))
+    phases = tuple(
+        sorted(
+            (each for each in room.phases.all() if not each.left_out),
+            key=lambda each: each.position,
+        )
+    )
     open_ = [each for each in phases if each.state != PhaseState.DONE]
     return Progress(
         phases=phases,
@@ -66,7 +73,8 @@ def step_warnings(phase: Phase, state: str) -> list[StepWarning]:
 
 _TAPING_COLD = StepWarning(
     "think",
-    "Keep the room at 50 °F (10 °C) or warmer from two days before taping until the compound is dry.",
+    "Keep the room at 50 °F (10 °C) or warmer from two days before taping until the compound is "
+    "dry.",
     "Drying compound that freezes or dries cold shrinks, cracks and loses its bond.",
     "GA-216, application and finishing of gypsum panel products; check the maker's sheet",
 )
@@ -78,8 +86,10 @@ def _before_board(others: dict[str, Phase]) -> Iterable[StepWarning]:
         if phase is not None and not phase.left_out and phase.state != PhaseState.DONE:
             yield StepWarning(
                 "stop",
-                f"{what} is {phase.get_state_display().lower()}. Have it done and signed off before board closes it.",
-                "What is behind the board cannot be inspected or put right without opening it again.",
+                f"{what} is {phase.get_state_display().lower()}. Have it done and signed off "
+                "before board closes it.",
+                "What is behind the board cannot be inspected or put right without opening it "
+                "again.",
             )
 
 
@@ -96,14 +106,17 @@ def _partitions(room: Room) -> Iterable[StepWarning]:
     for partition in Partition.objects.filter(room=room, framed="after", blocking_recorded=False):
         yield StepWarning(
             "stop",
-            f"{partition} is framed after board, and no blocking is recorded where it meets the walls and the ceiling.",
+            f"{partition} is framed after board, and no blocking is recorded where it meets the "
+            "walls and the ceiling.",
             "A partition on finished faces needs something behind the board to be fastened to.",
         )
     for partition in Partition.objects.filter(room=room, framed="before"):
         yield StepWarning(
             "think",
-            f"{partition} is framed before board: frame it first, or change it to after board and compare both.",
-            "Board hung first runs through behind it, and its corners are then taped on finished faces.",
+            f"{partition} is framed before board: frame it first, or change it to after board and "
+            "compare both.",
+            "Board hung first runs through behind it, and its corners are then taped on finished "
+            "faces.",
         )
 
 

@@ -32,11 +32,22 @@ __all__ = [
     "phases_add",
 ]
 
-# Which state may follow which. Done can be opened again; nothing goes straight from blocked to done.
+# Which state may follow which. Done can be opened again; nothing goes straight from blocked to
+# done.
 ALLOWED_STEPS: dict[str, tuple[str, ...]] = {
-    PhaseState.NOT_STARTED: (PhaseState.READY, PhaseState.BLOCKED, PhaseState.IN_PROGRESS, PhaseState.DONE),
+    PhaseState.NOT_STARTED: (
+        PhaseState.READY,
+        PhaseState.BLOCKED,
+        PhaseState.IN_PROGRESS,
+        PhaseState.DONE,
+    ),
     PhaseState.BLOCKED: (PhaseState.NOT_STARTED, PhaseState.READY),
-    PhaseState.READY: (PhaseState.NOT_STARTED, PhaseState.BLOCKED, PhaseState.IN_PROGRESS, PhaseState.DONE),
+    PhaseState.READY: (
+        PhaseState.NOT_STARTED,
+        PhaseState.BLOCKED,
+        PhaseState.IN_PROGRESS,
+        PhaseState.DONE,
+    ),
     PhaseState.IN_PROGRESS: (PhaseState.READY, PhaseState.BLOCKED, PhaseState.DONE),
     PhaseState.DONE: (PhaseState.IN_PROGRESS,),
 }
@@ -53,9 +64,11 @@ def phases_add(*, by: By, room: Room) -> list[Phase]:
 
 
 @recorded("moved a phase on")
-def phase_set_state(*, by: By, phase: Phase, state: str, waits_for: str = "", day: date | None = None) -> Phase:
-    """Put a phase into another state. A blocked one says what it waits for; done notes the day. Raises `Refused` for
-    a step that is not allowed, naming those that are."""
+def phase_set_state(
+    *, by: By, phase: Phase, state: str, waits_for: str = "", day: date | None = None
+) -> Phase:
+    """Put a phase into another state. A blocked one says what it waits for; done notes the day.
+    Raises `Refused` for a step that is not allowed, naming those that are."""
     day = day or timezone.localdate()
     if state == phase.state and state != PhaseState.BLOCKED:
         return phase
@@ -63,10 +76,15 @@ def phase_set_state(*, by: By, phase: Phase, state: str, waits_for: str = "", da
         raise Refused(f"Choose one of {', '.join(PhaseState.values)}", field="state")
     if state != phase.state and state not in ALLOWED_STEPS[phase.state]:
         steps = " or ".join(PhaseState(each).label.lower() for each in ALLOWED_STEPS[phase.state])
-        raise Refused(f"{phase.name} is {phase.get_state_display().lower()}; it can go to {steps}", field="state")
+        raise Refused(
+            f"{phase.name} is {phase.get_state_display().lower()}; it can go to {steps}",
+            field="state",
+        )
     if state == PhaseState.BLOCKED and not waits_for.strip():
         raise Refused("Say what it waits for, like the electrician's sign-off", field="waits_for")
-    started = phase.started_on or (day if state in (PhaseState.IN_PROGRESS, PhaseState.DONE) else None)
+    started = phase.started_on or (
+        day if state in (PhaseState.IN_PROGRESS, PhaseState.DONE) else None
+    )
     return change(
         phase,
         state=state,
@@ -94,10 +112,13 @@ def phase_add(*, by: By, room: Room, name: str, after: Phase | None = None) -> P
             position = after.position + 10
     return create(
         Phase(
-            room=room, key=new_key(name, taken, prefix="own", fallback="phase")[:40], name=name.strip(), own=True,
+            room=room,
+            key=new_key(name, taken, prefix="own", fallback="phase")[:40],
+            name=name.strip(),
+            own=True,
             position=position,
         )
-    )  # fmt: skip
+    )
 
 
 @recorded("changed a phase")
@@ -131,12 +152,26 @@ def phase_remove(*, by: By, phase: Phase) -> Phase:
 
 @recorded("wrote a note")
 def note_add(
-    *, by: By, house: House, text: str, room: Room | None = None, phase: Phase | None = None, wall: Wall | None = None
+    *,
+    by: By,
+    house: House,
+    text: str,
+    room: Room | None = None,
+    phase: Phase | None = None,
+    wall: Wall | None = None,
 ) -> Note:
     if not text.strip():
         raise Refused("Write the note, like Left wall is 3/8 in out of plumb", field="text")
     return create(
-        Note(house=house, room=room, phase=phase, wall=wall, text=text.strip(), person=by.person, at=timezone.now())
+        Note(
+            house=house,
+            room=room,
+            phase=phase,
+            wall=wall,
+            text=text.strip(),
+            person=by.person,
+            at=timezone.now(),
+        )
     )
 
 
@@ -165,16 +200,25 @@ def day_log_add(
     spoiled: list[tuple[str, Amount, int]] | None = None,
     left: list[tuple[str, Amount]] | None = None,
 ) -> DayLog:
-    """Log a day: hours as minutes, and what was used, spoiled (item, amount, pieces) or is left (item, amount).
+    """Log a day: hours as minutes, and what was used, spoiled (item, amount, pieces) or is left
+    (item, amount).
 
-    What is left says what was used: the ledger gets the difference. A phase that was not begun is in progress from
-    that day; taking the log back puts it where it was.
+    What is left says what was used: the ledger gets the difference. A phase that was not begun is
+    in progress from that day; taking the log back puts it where it was.
     """
     day = day or timezone.localdate()
     if day > timezone.localdate():
         raise Refused("The day must not be in the future, like today's", field="day")
     log = create(
-        DayLog(room=room, phase=phase, day=day, minutes=minutes, note=note, person=by.person, at=timezone.now())
+        DayLog(
+            room=room,
+            phase=phase,
+            day=day,
+            minutes=minutes,
+            note=note,
+            person=by.person,
+            at=timezone.now(),
+        )
     )
     if phase and phase.state in (PhaseState.NOT_STARTED, PhaseState.READY):
         change(phase, state=PhaseState.IN_PROGRESS, started_on=phase.started_on or day)
@@ -182,21 +226,33 @@ def day_log_add(
     for kind, some in ((Movement.Kind.USED, used or []), (Movement.Kind.SPOILED, spoiled or [])):
         for item, amount, pieces in some:
             move(
-                by=by, house=room.house, item=item, kind=kind, amount=amount, pieces=pieces, room=room, phase=key,
-                day=day, log=log,
-            )  # fmt: skip
+                by=by,
+                house=room.house,
+                item=item,
+                kind=kind,
+                amount=amount,
+                pieces=pieces,
+                room=room,
+                phase=key,
+                day=day,
+                log=log,
+            )
     for item, amount in left or []:
-        count_left(by=by, house=room.house, item=item, left=amount, room=room, phase=key, day=day, log=log)
+        count_left(
+            by=by, house=room.house, item=item, left=amount, room=room, phase=key, day=day, log=log
+        )
     return log
 
 
 @recorded("changed a day's log")
 def day_log_change(*, by: By, log: DayLog, **values: Any) -> DayLog:
-    """Change the day, minutes or note; movements are taken back one by one (`supply.ledger.reverse`)."""
+    """Change the day, minutes or note; movements are taken back one by one
+    (`supply.ledger.reverse`)."""
     return change(log, **values)
 
 
 @recorded("removed a day's log")
 def day_log_remove(*, by: By, log: DayLog) -> DayLog:
-    """Remove the log; what it wrote into the ledger stays, for the ledger is put right by a movement only."""
+    """Remove the log; what it wrote into the ledger stays, for the ledger is put right by a
+    movement only."""
     return remove(log)

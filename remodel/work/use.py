@@ -25,7 +25,8 @@ _MOST = Fraction(3, 2)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseTotal:
-    """One material of one phase, summed over some rooms. `used` includes what was spoiled; None is not known."""
+    """One material of one phase, summed over some rooms. `used` includes what was spoiled; None is
+    not known."""
 
     phase: str
     item: str
@@ -63,13 +64,27 @@ def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal
             if amount is not None:
                 found[place] = lengths.add(before, amount) if before is not None else amount
     totals = [
-        UseTotal(phase=phase, item=item, name=names.get(item, item), estimate=sum_[0], used=sum_[1], spoiled=sum_[2])
+        UseTotal(
+            phase=phase,
+            item=item,
+            name=names.get(item, item),
+            estimate=sum_[0],
+            used=sum_[1],
+            spoiled=sum_[2],
+        )
         for (phase, item), sum_ in sums.items()
     ]
     return sorted(totals, key=lambda each: (_ORDER.get(each.phase, 99), each.phase, each.name))
 
 
-def use_table(totals: Iterable[UseTotal], *, id: str, caption: str, units: str, phases: bool = True) -> Table:  # noqa: A002
+def use_table(
+    totals: Iterable[UseTotal],
+    *,
+    id: str,  # noqa: A002
+    caption: str,
+    units: str,
+    phases: bool = True,
+) -> Table:
     """Estimate, used, spoiled and the difference, row by row."""
     columns = [
         Column(title="Material"),
@@ -82,7 +97,11 @@ def use_table(totals: Iterable[UseTotal], *, id: str, caption: str, units: str, 
     rows = [
         [
             each.name,
-            *([_PHASES.get(each.phase, each.phase.removeprefix("own-") or "No phase")] if phases else []),
+            *(
+                [_PHASES.get(each.phase, each.phase.removeprefix("own-") or "No phase")]
+                if phases
+                else []
+            ),
             _shown(each.estimate, units, none="None ordered"),
             _shown(each.used, units, none="None yet"),
             _shown(each.spoiled, units, none=""),
@@ -113,16 +132,20 @@ def _against(each: UseTotal, units: str) -> str:
 
 
 def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
-    """A bar a material, the estimate as its length; None where nothing was used of what was estimated."""
+    """A bar a material, the estimate as its length; None where nothing was used of what was
+    estimated."""
     shown = [each for each in totals if each.share is not None and each.used is not None]
     if not shown:
         return None
-    rows = format_html_join("\n", "{}", ((_bar(each, place * 56 + 8, units),) for place, each in enumerate(shown)))
+    rows = format_html_join(
+        "\n", "{}", ((_bar(each, place * 56 + 8, units),) for place, each in enumerate(shown))
+    )
     height = len(shown) * 56 + 8
     svg = format_html(
         '<svg viewBox="0 0 660 {}" role="img" aria-labelledby="use-drawing-title use-drawing-desc">'
         '<title id="use-drawing-title">What was used, against the estimate</title>'
-        '<desc id="use-drawing-desc">A bar for each material; its box is the estimate, the filled part what was used, '
+        '<desc id="use-drawing-desc">A bar for each material; its box is the estimate, the filled '
+        "part what was used, "
         "the hatched end what was spoiled.</desc>"
         '<defs><pattern id="use-spoiled" width="6" height="6" patternUnits="userSpaceOnUse">'
         '<path class="measure" d="M0 6 L6 0" fill="none" stroke="#000"/></pattern></defs>{}</svg>',
@@ -131,7 +154,8 @@ def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
     )
     return Drawing(
         id="use-drawing",
-        caption="Each box is the estimate, frozen when the order was placed; the filled part is what was used so far, "
+        caption="Each box is the estimate, frozen when the order was placed; the filled part is "
+        "what was used so far, "
         "its hatched end what was spoiled.",
         svg=svg,
     )
@@ -143,9 +167,11 @@ def _bar(each: UseTotal, top: int, units: str) -> SafeString:
     spoiled = min(max(each.spoiled_share, Fraction(0)), drawn)
     return format_html(
         '<text x="0" y="{y}" font-size="15">{name}</text>'
-        '<rect class="member" x="0" y="{bar}" width="{used}" height="20" fill="#ddd" stroke="#000"/>'
+        '<rect class="member" x="0" y="{bar}" width="{used}" height="20" fill="#ddd" '
+        'stroke="#000"/>'
         '<rect x="{from_}" y="{bar}" width="{spoiled}" height="20" fill="url(#use-spoiled)"/>'
-        '<rect class="measure" x="0" y="{bar}" width="{whole}" height="20" fill="none" stroke="#000" stroke-width="2"/>'
+        '<rect class="measure" x="0" y="{bar}" width="{whole}" height="20" fill="none" '
+        'stroke="#000" stroke-width="2"/>'
         '<text x="{words}" y="{line}" font-size="15">{said}</text>',
         name=each.name,
         y=top + 14,

@@ -86,7 +86,12 @@ def _entry(log: DayLog, names: dict[str, str], units: str) -> dict[str, Any]:
         "log": log,
         "hours": shown_minutes(log.minutes) if log.minutes else "",
         "moves": [
-            {"item": item, "name": names.get(item, item), "words": movement_words(moves, units), "back": back}
+            {
+                "item": item,
+                "name": names.get(item, item),
+                "words": movement_words(moves, units),
+                "back": back,
+            }
             for (item, back), moves in lines.items()
         ],
         "photos": log.photos.all(),
@@ -100,14 +105,24 @@ def log_pick(request: SiteRequest, house_id: UUID) -> HttpResponse:
     going: list[Task] = []
     rooms: list[dict[str, Any]] = []
     for room in rooms_of(house):
-        phases = [each for each in sorted(room.phases.all(), key=lambda each: each.position) if not each.left_out]
-        going += [_task(each, f"{each.name}, {room.name}") for each in phases if each.state == PhaseState.IN_PROGRESS]
+        phases = [
+            each
+            for each in sorted(room.phases.all(), key=lambda each: each.position)
+            if not each.left_out
+        ]
+        going += [
+            _task(each, f"{each.name}, {room.name}")
+            for each in phases
+            if each.state == PhaseState.IN_PROGRESS
+        ]
         rooms.append({"room": room, "tasks": [_task(each, each.name) for each in phases]})
     return render(request, "log/pick.html", {"house": house, "going": going, "rooms": rooms})
 
 
 def _task(phase: Phase, name: str) -> Task:
-    return Task(name=name, status=phase.state.replace(" ", "_"), url=reverse("log-add", args=[phase.pk]))
+    return Task(
+        name=name, status=phase.state.replace(" ", "_"), url=reverse("log-add", args=[phase.pk])
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -158,7 +173,8 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
 
 def _read_photo(request: SiteRequest, form: DayForm) -> TooFast | None:
-    """Write the photo that was sent anew, for the day or to be kept; or why it is too early for another."""
+    """Write the photo that was sent anew, for the day or to be kept; or why it is too early for
+    another."""
     if not form.is_bound:
         return None
     form.full_clean()
@@ -187,7 +203,9 @@ def log_change(request: SiteRequest, log_id: UUID) -> HttpResponse:
 
     def write(by: By) -> DayLog:
         typed = form.cleaned_data
-        return day_log_change(by=by, log=log, day=typed["day"], minutes=typed["hours"] or 0, note=typed["note"])
+        return day_log_change(
+            by=by, log=log, day=typed["day"], minutes=typed["hours"] or 0, note=typed["note"]
+        )
 
     return edit(
         request,
@@ -209,8 +227,14 @@ def log_remove(request: SiteRequest, log_id: UUID) -> HttpResponse:
     except Refused as error:
         messages.info(request, str(error))
     else:
-        stays = " What it took from stock stays taken; put that right under what is on hand." if moved else ""
-        offer_undo(request, f"Removed the log of {log.day:%a} {log.day.day} {log.day:%b}.{stays}", log)
+        stays = (
+            " What it took from stock stays taken; put that right under what is on hand."
+            if moved
+            else ""
+        )
+        offer_undo(
+            request, f"Removed the log of {log.day:%a} {log.day.day} {log.day:%b}.{stays}", log
+        )
     return go(request, "log-list", log.room.house_id)
 
 
@@ -228,7 +252,9 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
         raise Http404("No such table")
     lines, names = use_of(house), names_of(house)
     totals = use_totals(lines, names)
-    tables = [use_table(totals, id="use-house", caption="Every material of the house", units=house.units)]
+    tables = [
+        use_table(totals, id="use-house", caption="Every material of the house", units=house.units)
+    ]
     if by == "phase":
         phases = list(dict.fromkeys(each.phase for each in totals))
         tables = [
@@ -265,7 +291,9 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _rooms_used(house: House, keys: set[str]) -> list[tuple[str, str]]:
     known = dict(
-        Room.everything.filter(house=house, key__in=keys).order_by("position", "key").values_list("key", "name")
+        Room.everything.filter(house=house, key__in=keys)
+        .order_by("position", "key")
+        .values_list("key", "name")
     )
     return [*known.items(), *((key, key or "No room") for key in sorted(keys - known.keys()))]
 
@@ -275,7 +303,9 @@ def _hours(house: House) -> list[tuple[str, str]]:
     sums: dict[str, int] = {}
     for (_, phase), minutes in hours_of(house).items():
         sums[phase] = sums.get(phase, 0) + minutes
-    names = dict(Phase.objects.filter(room__house=house).order_by("-position").values_list("key", "name"))
+    names = dict(
+        Phase.objects.filter(room__house=house).order_by("-position").values_list("key", "name")
+    )
     return [(names.get(key, "No phase"), shown_minutes(sums[key])) for key in sums if sums[key]]
 
 

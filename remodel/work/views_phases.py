@@ -82,7 +82,9 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         "work/phase.html",
         lambda: _context(_phase(request, phase_id), form),
         write=write,
-        then=lambda phase: _done(request, phase, f"{phase.name}: {phase.get_state_display().lower()}"),
+        then=lambda phase: _done(
+            request, phase, f"{phase.name}: {phase.get_state_display().lower()}"
+        ),
     )
     if answer.status_code >= 400 and request.htmx and request.POST.get("quick"):
         # the short way from the room's page: the questions are on the phase's own
@@ -126,7 +128,10 @@ def phase_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
     form = PhaseAddForm(request.POST, phases=_in_order(room))
 
     def write(by: By) -> Phase:
-        after = next((phase for phase in _in_order(room) if str(phase.pk) == form.cleaned_data["after"]), None)
+        after = next(
+            (phase for phase in _in_order(room) if str(phase.pk) == form.cleaned_data["after"]),
+            None,
+        )
         return phase_add(by=by, room=room, name=form.cleaned_data["name"], after=after)
 
     return edit(
@@ -155,7 +160,9 @@ def phase_leave_out(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     phase = _phase(request, phase_id, write=True)
     out = request.POST.get("left_out") == "yes"
     phase_change(by=By(request.person), phase=phase, left_out=out)
-    return _after_phases(request, phase.room, f"{phase.name} is {'left out' if out else 'part of the work'}")
+    return _after_phases(
+        request, phase.room, f"{phase.name} is {'left out' if out else 'part of the work'}"
+    )
 
 
 @require_POST
@@ -164,7 +171,9 @@ def phase_remove_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     try:
         phase_remove(by=By(request.person), phase=phase)
     except Refused as error:
-        return _phases_page(request, room_with_phases(request, phase.room_id), status=422, refused=str(error))
+        return _phases_page(
+            request, room_with_phases(request, phase.room_id), status=422, refused=str(error)
+        )
     offer_undo(request, f"Removed the phase {phase.name}.", phase)
     return go(request, "room-phases", phase.room_id)
 
@@ -173,15 +182,21 @@ def phase_remove_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Write a note down, of the room or of one of its phases."""
     room = room_with_phases(request, room_id, write=True)
-    phase = next((each for each in room.phases.all() if str(each.pk) == request.POST.get("phase", "")), None)
+    phase = next(
+        (each for each in room.phases.all() if str(each.pk) == request.POST.get("phase", "")), None
+    )
     form = NoteForm(request.POST)
     return edit(
         request,
         form,
         "work/note.html",
         {"house": room.house, "section": "rooms", "room": room, "phase": phase},
-        write=lambda by: note_add(by=by, house=room.house, room=room, phase=phase, text=form.cleaned_data["text"]),
-        then=lambda _: go(request, "phase-detail", phase.pk) if phase else go(request, "room-detail", room.pk),
+        write=lambda by: note_add(
+            by=by, house=room.house, room=room, phase=phase, text=form.cleaned_data["text"]
+        ),
+        then=lambda _: (
+            go(request, "phase-detail", phase.pk) if phase else go(request, "room-detail", room.pk)
+        ),
     )
 
 
@@ -193,7 +208,11 @@ def note_remove_it(request: SiteRequest, note_id: UUID) -> HttpResponse:
     offer_undo(request, "Removed the note.", note)
     if note.phase_id:
         return go(request, "phase-detail", note.phase_id)
-    return go(request, "room-detail", note.room_id) if note.room_id else go(request, "house-detail", note.house_id)
+    return (
+        go(request, "room-detail", note.room_id)
+        if note.room_id
+        else go(request, "house-detail", note.house_id)
+    )
 
 
 def _phase(request: SiteRequest, phase_id: UUID, *, write: bool = False) -> Phase:

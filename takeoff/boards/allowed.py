@@ -1,4 +1,5 @@
-"""Whether a board may lie this way on this framing, by the framing table and the rules of what it must carry."""
+"""Whether a board may lie this way on this framing, by the framing table and the rules of what it
+must carry."""
 
 from __future__ import annotations
 
@@ -28,15 +29,20 @@ class Refused:
 
 def spacing_of(surface: Surface, rules: Rules) -> Nm:
     """The spacing of the members behind `surface`: as measured, or the one the rules assume."""
-    assumed = rules.assumed_wall_spacing if surface.kind is SurfaceKind.WALL else rules.assumed_ceiling_spacing
+    assumed = (
+        rules.assumed_wall_spacing
+        if surface.kind is SurfaceKind.WALL
+        else rules.assumed_ceiling_spacing
+    )
     return surface.framing.spacing or assumed
 
 
 def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) -> Refused | None:
     """Why `surface` may not take its board across (or along) its framing; None where it may.
 
-    The framing table holds for one layer on open framing; an old lining that stays behind the board lets a thinner
-    one lie on it. A surface that names a rated assembly follows the assembly, so the table does not speak.
+    The framing table holds for one layer on open framing; an old lining that stays behind the board
+    lets a thinner one lie on it. A surface that names a rated assembly follows the assembly, so the
+    table does not speak.
     """
     if surface.rated is not None:
         return None
@@ -47,8 +53,10 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
             return None
         return Refused(
             "framing",
-            f"{surface.name}: tile backer needs framing at most {shown(widest, surface, feet=False)} on center; "
-            f"this is {shown(spacing, surface, feet=False)}. Add members between, and enter the spacing, like "
+            f"{surface.name}: tile backer needs framing at most "
+            f"{shown(widest, surface, feet=False)} on center; "
+            f"this is {shown(spacing, surface, feet=False)}. Add members between, and enter the "
+            "spacing, like "
             f"{shown(widest, surface, feet=False)}",
         )
     if table_thickness(thickness) is None and surface.action.keeps_lining:
@@ -56,7 +64,9 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
     place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
     if not allowed_rows(thickness=thickness, place=place, across=across, spacing=spacing):
         return _off_the_table(surface, place, spacing, across=across)
-    return _carries_too_much(surface, kind, spacing, across=across) if place is Place.CEILING else None
+    return (
+        _carries_too_much(surface, kind, spacing, across=across) if place is Place.CEILING else None
+    )
 
 
 def _off_the_table(surface: Surface, place: Place, spacing: Nm, *, across: bool) -> Refused:
@@ -82,17 +92,23 @@ def _off_the_table(surface: Surface, place: Place, spacing: Nm, *, across: bool)
         changes.append(f"bring the framing to {shown(max(closer), surface, feet=False)} on center")
     return Refused(
         "framing",
-        f"{surface.name}: the framing table does not let {shown(thickness, surface, feet=False)} board lie {way} the "
+        f"{surface.name}: the framing table does not let {shown(thickness, surface, feet=False)} "
+        f"board lie {way} the "
         f"framing of a {place} at {shown(spacing, surface, feet=False)} on center. "
         f"To change: {', or '.join(changes) or 'choose 1/2 in board'}",
     )
 
 
-def _carries_too_much(surface: Surface, kind: BoardKind, spacing: Nm, *, across: bool) -> Refused | None:
+def _carries_too_much(
+    surface: Surface, kind: BoardKind, spacing: Nm, *, across: bool
+) -> Refused | None:
     """GB-21 to GB-24: what water-based texture and insulation ask of ceiling board."""
     loads = [
         name
-        for name, there in (("water-based texture", surface.water_texture), ("insulation", surface.insulated))
+        for name, there in (
+            ("water-based texture", surface.water_texture),
+            ("insulation", surface.insulated),
+        )
         if there
     ]
     if not loads:
@@ -103,21 +119,25 @@ def _carries_too_much(surface: Surface, kind: BoardKind, spacing: Nm, *, across:
     if surface.water_texture and not across:
         return Refused(
             "orientation",
-            f"{surface.name}: under water-based texture ceiling board lies across the framing only. "
+            f"{surface.name}: under water-based texture ceiling board lies across the framing "
+            "only. "
             "Lay the boards across, or choose another texture",
         )
     if thickness == thicknesses[0]:
         return Refused(
             "board",
-            f"{surface.name}: {shown(thicknesses[0], surface, feet=False)} board may not carry {load} on a ceiling. "
+            f"{surface.name}: {shown(thicknesses[0], surface, feet=False)} board may not carry "
+            f"{load} on a ceiling. "
             f"Choose {shown(thicknesses[1], surface, feet=False)} board",
         )
     closest = min(row.max_spacing for row in board_rows() if row.place is Place.CEILING)
     if spacing > closest and thickness != thicknesses[-1] and not kind.sag_resistant:
         return Refused(
             "board",
-            f"{surface.name}: {shown(surface.board.thickness, surface, feet=False)} board sags under {load} on framing "
-            f"at {shown(spacing, surface, feet=False)} on center. Choose a sag-resistant ceiling board, or "
+            f"{surface.name}: {shown(surface.board.thickness, surface, feet=False)} board sags "
+            f"under {load} on framing "
+            f"at {shown(spacing, surface, feet=False)} on center. Choose a sag-resistant ceiling "
+            "board, or "
             f"{shown(thicknesses[-1], surface, feet=False)} board",
         )
     return None
@@ -145,7 +165,8 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
                 surface=surface.id,
                 rule="framing",
                 text=f"Provisional: nobody has looked at the framing; members are assumed "
-                f"{shown(spacing_of(surface, rules), surface, feet=False)} on center. Find them before the first cut",
+                f"{shown(spacing_of(surface, rules), surface, feet=False)} on center. Find them "
+                "before the first cut",
             )
         )
     wide = _widest_gap(framed, rules)
@@ -174,7 +195,8 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
             PlanNote(
                 surface=surface.id,
                 rule="rated",
-                text="No rated assembly is named, so this plan cannot confirm a fire or sound rating; "
+                text="No rated assembly is named, so this plan cannot confirm a fire or sound "
+                "rating; "
                 "name the assembly your local code asks for",
             )
         )
@@ -182,10 +204,16 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
 
 
 def _widest_gap(framed: FramedSurface, rules: Rules) -> tuple[Nm, Nm, Nm] | None:
-    """The widest stretch between members that is wider than the framing table lets this board span, and that limit."""
+    """The widest stretch between members that is wider than the framing table lets this board span,
+    and that limit."""
     surface = framed.surface
     place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
-    rows = allowed_rows(thickness=surface.board.thickness, place=place, across=True, spacing=spacing_of(surface, rules))
+    rows = allowed_rows(
+        thickness=surface.board.thickness,
+        place=place,
+        across=True,
+        spacing=spacing_of(surface, rules),
+    )
     gaps = pairwise(sorted({member.centre for member in framed.members}))
     start, end = max(gaps, key=lambda gap: gap[1] - gap[0], default=(Nm(0), Nm(0)))
     limit = max((row.max_spacing for row in rows), default=Nm(end - start))

@@ -1,7 +1,9 @@
-"""From choices to a board plan: the one place that names pieces, lays them on sheets, and adds up the money.
+"""From choices to a board plan: the one place that names pieces, lays them on sheets, and adds up
+the money.
 
-A planner chooses a layout and joints for each surface of a pool (`Chosen`), asks `cut_pieces` for what must be cut,
-finds sheets for it (`SheetCut`, by `takeoff.cutting.sheets.pack` or better), and calls `assemble`.
+A planner chooses a layout and joints for each surface of a pool (`Chosen`), asks `cut_pieces` for
+what must be cut, finds sheets for it (`SheetCut`, by `takeoff.cutting.sheets.pack` or better), and
+calls `assemble`.
 """
 
 from __future__ import annotations
@@ -35,31 +37,53 @@ from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Chosen", "area_bound", "assemble", "close_pairs", "cut_pieces", "letters_from", "piece_edges", "sale_of"]
+__all__ = [
+    "Chosen",
+    "area_bound",
+    "assemble",
+    "close_pairs",
+    "cut_pieces",
+    "letters_from",
+    "piece_edges",
+    "sale_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What a planner chose for one surface: a layout, and the joints of each segment of each row, in order."""
+    """What a planner chose for one surface: a layout, and the joints of each segment of each row,
+    in order."""
 
     layout: Layout
     joints: tuple[tuple[tuple[JointPoint, ...], ...], ...]
 
 
-def assemble(pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], bound: Bound | None = None) -> BoardPlan:
-    """The plan of a pool from what was chosen for each of its surfaces, in order, and the sheets it is cut from.
+def assemble(
+    pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], bound: Bound | None = None
+) -> BoardPlan:
+    """The plan of a pool from what was chosen for each of its surfaces, in order, and the sheets it
+    is cut from.
 
-    `sheets` hold the pieces `cut_pieces(pool, chosen)` gives, each once. Sheets are put in the order they are first
-    cut, and named so (`takeoff.boards.plan` says how). `bound` defaults to the area bound.
+    `sheets` hold the pieces `cut_pieces(pool, chosen)` gives, each once. Sheets are put in the
+    order they are first cut, and named so (`takeoff.boards.plan` says how). `bound` defaults to the
+    area bound.
     """
     plans = tuple(
         _surface_plan(pool, problem, each, letters)
-        for problem, each, letters in zip(pool.surfaces, chosen, letters_from(pool.first_surface), strict=False)
+        for problem, each, letters in zip(
+            pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
+        )
     )
     rooms = [plan.room for plan in plans for _ in plan.pieces]
-    order = {piece.code: index for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)}
+    order = {
+        piece.code: index
+        for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)
+    }
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
-    laid = tuple(_sheet(pool, f"{pool.mark}{number}", cut, order, rooms) for number, cut in enumerate(ordered, start=1))
+    laid = tuple(
+        _sheet(pool, f"{pool.mark}{number}", cut, order, rooms)
+        for number, cut in enumerate(ordered, start=1)
+    )
     points = [point for each in chosen for row in each.joints for path in row for point in path]
     pairs = sum(close_pairs(each, pool.rules) for each in chosen)
     return BoardPlan(
@@ -74,10 +98,13 @@ def assemble(pool: Pool, chosen: Sequence[Chosen], sheets: Sequence[SheetCut], b
 
 
 def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
-    """What must be cut for these choices, in hanging order, row by row, each with its code in the plan."""
+    """What must be cut for these choices, in hanging order, row by row, each with its code in the
+    plan."""
     found: list[CutPiece] = []
     rooms = room_order(pool)
-    for problem, each, letters in zip(pool.surfaces, chosen, letters_from(pool.first_surface), strict=False):
+    for problem, each, letters in zip(
+        pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
+    ):
         sale = sale_of(pool, problem, each.layout.sheet_width)
         room = rooms[problem.framed.surface.room]
         for number, (row, segment, start, end) in enumerate(_stretches(each), start=1):
@@ -115,14 +142,20 @@ def room_order(pool: Pool) -> Mapping[str, int]:
 def close_pairs(chosen: Chosen, rules: Rules) -> int:
     """How many pairs of joints in touching rows stand closer than the preferred stagger."""
     rows = [[point.at for path in row for point in path] for row in chosen.joints]
-    return sum(abs(a - b) < rules.preferred_stagger for one, two in pairwise(rows) for a in one for b in two)
+    return sum(
+        abs(a - b) < rules.preferred_stagger
+        for one, two in pairwise(rows)
+        for a in one
+        for b in two
+    )
 
 
 def area_bound(pool: Pool) -> Bound:
-    """What the board to be hung costs at the cheapest price by area on sale, owned sheets taken off.
+    """What the board to be hung costs at the cheapest price by area on sale, owned sheets taken
+    off.
 
-    True since no sheet gives more board than its area, and what opens in a row's whole height is the only board
-    saved; seams count nothing.
+    True since no sheet gives more board than its area, and what opens in a row's whole height is
+    the only board saved; seams count nothing.
     """
     total, dearest = Fraction(0), Fraction(0)
     for problem in pool.surfaces:
@@ -163,7 +196,8 @@ def letters_from(number: int) -> Iterator[str]:
 
 
 def _stretches(chosen: Chosen) -> Iterator[tuple[RowProblem, Segment, Nm, Nm]]:
-    """Each piece in the order of the rows: its row, its segment, its start and end along the row."""
+    """Each piece in the order of the rows: its row, its segment, its start and end along the
+    row."""
     for row, paths in zip(chosen.layout.rows, chosen.joints, strict=True):
         for segment, path in zip(row.segments, paths, strict=True):
             cuts = (segment.start, *(point.at for point in path), segment.end)
@@ -219,7 +253,8 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
 
 
 def _blocking_note(surface: Surface, chosen: Chosen) -> tuple[PlanNote, ...]:
-    """Butt ends of boards along the framing land on no member, so each takes blocking put in before hanging."""
+    """Butt ends of boards along the framing land on no member, so each takes blocking put in before
+    hanging."""
     seams = [point.seam for row in chosen.joints for path in row for point in path]
     if not chosen.layout.along_framing or not seams:
         return ()
@@ -241,9 +276,11 @@ def _all_pieces(cut: SheetCut) -> tuple[CutPiece, ...]:
     return cut.whole + cut.first + cut.second
 
 
-def _sheet(pool: Pool, code: str, cut: SheetCut, order: Mapping[str, int], rooms: Sequence[str]) -> Sheet:
-    """One sheet with its pieces in place: whole-width ones from the left, the rip at the far end where what is left
-    between is worth keeping whole."""
+def _sheet(
+    pool: Pool, code: str, cut: SheetCut, order: Mapping[str, int], rooms: Sequence[str]
+) -> Sheet:
+    """One sheet with its pieces in place: whole-width ones from the left, the rip at the far end
+    where what is left between is worth keeping whole."""
     edges = 2 if cut.owned is None else cut.owned.factory_edges
     whole = _placed(cut.whole, Nm(0), pool.kerf, order)
     ripped = max((_run(strip, pool.kerf) for strip in (cut.first, cut.second) if strip), default=0)
@@ -280,7 +317,11 @@ def _sheet(pool: Pool, code: str, cut: SheetCut, order: Mapping[str, int], rooms
         else:
             offcuts.append((cut.length - rip_at, cut.width - upper, max(0, edges - 1)))
         offcuts += [
-            (cut.length - strip.pieces[-1].end - pool.kerf, strip.high - strip.low, strip.factory_edges)
+            (
+                cut.length - strip.pieces[-1].end - pool.kerf,
+                strip.high - strip.low,
+                strip.factory_edges,
+            )
             for strip in strips
         ]
     else:
@@ -300,17 +341,25 @@ def _sheet(pool: Pool, code: str, cut: SheetCut, order: Mapping[str, int], rooms
         rip_at=rip_at,
         strips=tuple(strips),
         offcuts=tuple(
-            Offcut(id=f"{code}.{number}", length=Nm(length), width=Nm(width), factory_edges=edge_count)
+            Offcut(
+                id=f"{code}.{number}", length=Nm(length), width=Nm(width), factory_edges=edge_count
+            )
             for number, (length, width, edge_count) in enumerate(kept, start=1)
         ),
     )
 
 
-def _placed(pieces: Sequence[CutPiece], start: Nm, kerf: Nm, order: Mapping[str, int]) -> tuple[PlacedPiece, ...]:
+def _placed(
+    pieces: Sequence[CutPiece], start: Nm, kerf: Nm, order: Mapping[str, int]
+) -> tuple[PlacedPiece, ...]:
     placed = []
     at: int = start
     for piece in sorted(pieces, key=lambda each: order[each.code]):
-        placed.append(PlacedPiece(piece=piece.code, start=Nm(at), end=Nm(at + piece.length), width=piece.width))
+        placed.append(
+            PlacedPiece(
+                piece=piece.code, start=Nm(at), end=Nm(at + piece.length), width=piece.width
+            )
+        )
         at += piece.length + kerf
     return tuple(placed)
 

@@ -13,7 +13,8 @@ __all__ = ["standing_butts"]
 
 
 def standing_butts(plan: BoardPlan, surfaces: Mapping[str, Surface]) -> tuple[LooseEdge, ...]:
-    """One edge for each butt seam of boards along the framing, as long as the seam, in the order of the plan.
+    """One edge for each butt seam of boards along the framing, as long as the seam, in the order of
+    the plan.
 
     `surfaces` are those of the plan by id, for the sentence of each.
     """
@@ -34,4 +35,7 @@ def standing_butts(plan: BoardPlan, surfaces: Mapping[str, Surface]) -> tuple[Lo
 
 def _sentence(surface: Surface, joint: Joint) -> str:
     where = shown(joint.at, surface)
-    return f"{surface.name}: nothing to screw to behind the butt seam {where} along column {joint.row + 1}"
+    return (
+        f"{surface.name}: nothing to screw to behind the butt seam {where} along column "
+        f"{joint.row + 1}"
+    )

@@ -1,8 +1,9 @@
 """The first plan of a pool: deterministic, at once, and already good.
 
-Surfaces are laid in hanging order. Each layout's rows are gone through one by one, the few best ways so far kept
-side by side (`_Way`), every way carrying the sheets begun, so that a row is chosen by what its pieces really add.
-Then rows and surfaces are taken down and laid again as long as that saves money.
+Surfaces are laid in hanging order. Each layout's rows are gone through one by one, the few best
+ways so far kept side by side (`_Way`), every way carrying the sheets begun, so that a row is chosen
+by what its pieces really add. Then rows and surfaces are taken down and laid again as long as that
+saves money.
 """
 
 from __future__ import annotations
@@ -33,9 +34,10 @@ _ON_FRAMING = frozenset({JointKind.FRAMING})
 def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
     """A plan of the whole pool: every rule kept, money near the least, the same each time.
 
-    Where joints may float it is never dearer than the plan that only uses framing; with `framing_only` it is that one,
-    joints on framing wherever they may be of either kind. Raises `CannotBoard` where owned
-    sheets are too few for pieces no sheet on sale is long enough for, or rows cannot keep apart.
+    Where joints may float it is never dearer than the plan that only uses framing; with
+    `framing_only` it is that one, joints on framing wherever they may be of either kind. Raises
+    `CannotBoard` where owned sheets are too few for pieces no sheet on sale is long enough for, or
+    rows cannot keep apart.
     """
     best: BoardPlan | None = None
     refusal: CannotBoard | None = None
@@ -54,7 +56,8 @@ def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
 
 
 def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
-    """Which joints to plan with: all that are allowed, and, where both kinds are, those on framing alone as well."""
+    """Which joints to plan with: all that are allowed, and, where both kinds are, those on framing
+    alone as well."""
     kinds = {
         point.kind
         for problem in pool.surfaces
@@ -68,8 +71,13 @@ def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
 
 
 def _rank(plan: BoardPlan) -> tuple[Fraction, int, int, list[tuple[str, int, Nm]]]:
-    """Orders plans: money, then fewer joints, then the larger least stagger, then the lowest joint positions."""
-    joints = [(surface.surface, joint.row, joint.at) for surface in plan.surfaces for joint in surface.joints]
+    """Orders plans: money, then fewer joints, then the larger least stagger, then the lowest joint
+    positions."""
+    joints = [
+        (surface.surface, joint.row, joint.at)
+        for surface in plan.surfaces
+        for joint in surface.joints
+    ]
     apart = [
         abs(one - other)
         for surface, row, one in joints
@@ -94,7 +102,8 @@ class _Way(NamedTuple):
 
 
 class _Planner:
-    """One run over a pool with joints of some kinds only (`kinds` None for all that are allowed)."""
+    """One run over a pool with joints of some kinds only (`kinds` None for all that are
+    allowed)."""
 
     def __init__(self, pool: Pool, kinds: frozenset[JointKind] | None) -> None:
         self.pool = pool
@@ -102,7 +111,8 @@ class _Planner:
         rooms = room_order(pool)
         self.rooms = [rooms[problem.framed.surface.room] for problem in pool.surfaces]
         self.options = [
-            self._options(index, problem, self.rooms[index], kinds) for index, problem in enumerate(pool.surfaces)
+            self._options(index, problem, self.rooms[index], kinds)
+            for index, problem in enumerate(pool.surfaces)
         ]
 
     def _options(
@@ -115,7 +125,9 @@ class _Planner:
             for number, layout in enumerate(problem.layouts):
                 sale = sale_of(self.pool, problem, layout.sheet_width)
                 prefix = f"{index}/{number}"
-                options = options_of(layout, self.pool.rules, sale, room=room, prefix=prefix, keep=keep, kinds=only)
+                options = options_of(
+                    layout, self.pool.rules, sale, room=room, prefix=prefix, keep=keep, kinds=only
+                )
                 if options is not None:
                     found.append(options)
             if found:
@@ -123,7 +135,8 @@ class _Planner:
         raise CannotBoard(
             surface=surface.id,
             rule="stagger",
-            message=f"{surface.name}: no joints were found that keep every row apart from the next. "
+            message=f"{surface.name}: no joints were found that keep every row apart from the "
+            "next. "
             "Let them come closer, or let butt seams float where that is better",
         )
 
@@ -189,11 +202,14 @@ class _Planner:
         )
         return self.pair_price * close
 
-    def _improve(self, cutter: Cutter, chosen: list[_Laid], bench: Bench) -> tuple[list[_Laid], Bench]:
-        """Room by room, take rows down and lay them again, one at a time, while that saves money; sheets too.
+    def _improve(
+        self, cutter: Cutter, chosen: list[_Laid], bench: Bench
+    ) -> tuple[list[_Laid], Bench]:
+        """Room by room, take rows down and lay them again, one at a time, while that saves money;
+        sheets too.
 
-        Only sheets that hold a piece of the room or of those before and after it are opened again, so that a whole
-        house takes its rooms' time and no more.
+        Only sheets that hold a piece of the room or of those before and after it are opened again,
+        so that a whole house takes its rooms' time and no more.
         """
         for room in sorted(set(self.rooms)):
             surfaces = [index for index, at in enumerate(self.rooms) if at == room]
@@ -212,11 +228,21 @@ class _Planner:
                 active = emptied(cutter, active)
                 if active is before:
                     break
-            bench = Bench(idle.loads + active.loads, active.shelf, idle.price + active.price, idle.price + active.price)
+            bench = Bench(
+                idle.loads + active.loads,
+                active.shelf,
+                idle.price + active.price,
+                idle.price + active.price,
+            )
         return chosen, bench
 
     def _better_row(
-        self, cutter: Cutter, options: LayoutOptions, rows: Sequence[RowOption], index: int, bench: Bench
+        self,
+        cutter: Cutter,
+        options: LayoutOptions,
+        rows: Sequence[RowOption],
+        index: int,
+        bench: Bench,
     ) -> tuple[Bench, RowOption] | None:
         now = rows[index]
         before = rows[index - 1] if index else None
@@ -224,13 +250,17 @@ class _Planner:
         bare = cutter.take(bench, {piece.code for piece in now.pieces})
 
         def joints(option: RowOption) -> int:
-            pairs = self._pairs(before, option) + (self._pairs(option, after) if after is not None else 0)
+            pairs = self._pairs(before, option) + (
+                self._pairs(option, after) if after is not None else 0
+            )
             return option.cost + pairs
 
         best = (MICRO * bench.price + joints(now), now.count)
         found: tuple[Bench, RowOption] | None = None
         for option in options.rows[index]:
-            if (before is not None and before.near & option.mask) or (after is not None and option.near & after.mask):
+            if (before is not None and before.near & option.mask) or (
+                after is not None and option.near & after.mask
+            ):
                 continue
             tried = cutter.put_all(bare, option.pieces)
             if tried is not None and (MICRO * tried.price + joints(option), option.count) < best:
@@ -240,7 +270,9 @@ class _Planner:
 
     def _assembled(self, chosen: Sequence[_Laid], bench: Bench) -> BoardPlan:
         pool = self.pool
-        choices = [Chosen(options.layout, tuple(row.joints for row in rows)) for options, rows in chosen]
+        choices = [
+            Chosen(options.layout, tuple(row.joints for row in rows)) for options, rows in chosen
+        ]
         named = cut_pieces(pool, choices)
         searched = [
             piece
@@ -279,12 +311,19 @@ def _apart(bench: Bench, rooms: set[int]) -> tuple[Bench, Bench]:
     for load in bench.loads:
         (active if any(piece.room in rooms for _, piece in load.pieces) else idle).append(load)
     idle_price, price = sum(load.price for load in idle), sum(load.price for load in active)
-    return Bench(tuple(idle), (), idle_price, idle_price), Bench(tuple(active), bench.shelf, price, price)
+    return Bench(tuple(idle), (), idle_price, idle_price), Bench(
+        tuple(active), bench.shelf, price, price
+    )
 
 
 def _priced(bench: Bench) -> Bench:
     """`bench` with nothing left to come, so that leftovers are worth nothing."""
-    return Bench(tuple(load._replace(net=load.price) for load in bench.loads), bench.shelf, bench.price, bench.price)
+    return Bench(
+        tuple(load._replace(net=load.price) for load in bench.loads),
+        bench.shelf,
+        bench.price,
+        bench.price,
+    )
 
 
 def _too_few(problem: SurfaceProblem) -> CannotBoard:
@@ -292,5 +331,6 @@ def _too_few(problem: SurfaceProblem) -> CannotBoard:
     return CannotBoard(
         surface=surface.id,
         rule="sheets",
-        message=f"{surface.name}: too few owned sheets are long enough, and none on sale is. Put a longer one on sale",
+        message=f"{surface.name}: too few owned sheets are long enough, and none on sale is. Put a "
+        "longer one on sale",
     )

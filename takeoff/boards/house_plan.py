@@ -1,4 +1,5 @@
-"""The board plans of a whole house: one pool a pile, board kind and thickness, passed by the independent checker."""
+"""The board plans of a whole house: one pool a pile, board kind and thickness, passed by the
+independent checker."""
 
 from __future__ import annotations
 
@@ -42,9 +43,9 @@ _ENDLESS = 1_000_000_000  # parts of a problem
 class Seek:
     """How hard to look for better plans than the first ones, and who is told of each.
 
-    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the same plans. A
-    `clock` with `seconds` shares the time among the pools by their surfaces instead; what comes out may then differ
-    from run to run.
+    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the
+    same plans. A `clock` with `seconds` shares the time among the pools by their surfaces instead;
+    what comes out may then differ from run to run.
     """
 
     effort: Effort | None = None
@@ -65,10 +66,11 @@ def plan_boards(
 ) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
     """Plan every surface that gets board, and name each that no plan can be made for.
 
-    A plan is given only after the checker, which shares no code with the planner, has found nothing wrong with it.
-    `worked` holds what an earlier call for the same house worked out, and is added to. With `seek` better plans than
-    the first ones are looked for; they are not kept in `worked`. `begin` are plans of single families that are known
-    already: a pile costs no more than they do. `at_once` leaves the plans of whole piles for later.
+    A plan is given only after the checker, which shares no code with the planner, has found nothing
+    wrong with it. `worked` holds what an earlier call for the same house worked out, and is added
+    to. With `seek` better plans than the first ones are looked for; they are not kept in `worked`.
+    `begin` are plans of single families that are known already: a pile costs no more than they do.
+    `at_once` leaves the plans of whole piles for later.
     """
     worked = worked or Worked()
     refused: list[Refusal] = []
@@ -105,12 +107,13 @@ def pools_of(
     left: Mapping[str, int] | None = None,
     after: Sequence[Pool] = (),
 ) -> tuple[list[Pool], list[Refusal]]:
-    """The pools of rooms bought together, in the order their board is first hung, surfaces in hanging order, rooms in
-    theirs.
+    """The pools of rooms bought together, in the order their board is first hung, surfaces in
+    hanging order, rooms in theirs.
 
-    Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark of its own, and its
-    surfaces' letters go on where those of the pool before end; `after` are the house's pools before these. `left` is
-    how many of each owned sheet they leave, all of them where it is None.
+    Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark
+    of its own, and its surfaces' letters go on where those of the pool before end; `after` are the
+    house's pools before these. `left` is how many of each owned sheet they leave, all of them where
+    it is None.
     """
     known = (worked or Worked()).problems
     refused: list[Refusal] = []
@@ -157,14 +160,19 @@ def _pool(house: House, board: str, thickness: Nm, problems: Sequence[SurfacePro
         thickness=thickness,
         kerf=house.rules.kerf if sawn else Nm(0),
         surfaces=tuple(problems),
-        owned=tuple(sheet for sheet in house.rules.owned if sheet.board == board and sheet.thickness == thickness),
+        owned=tuple(
+            sheet
+            for sheet in house.rules.owned
+            if sheet.board == board and sheet.thickness == thickness
+        ),
         rules=house.rules,
     )
 
 
 def _better(pool: Pool, plan: BoardPlan, house: House, seek: Seek, share: Fraction) -> BoardPlan:
     """The best plan found that the checker passes; `share` of the time goes to this pool."""
-    from takeoff.solve.best import Effort, improve  # loads the solver, which a plain takeoff does not pay for
+    # loads the solver, which a plain takeoff does not pay for
+    from takeoff.solve.best import Effort, improve
 
     effort = seek.effort or Effort()
     if seek.seconds is not None:

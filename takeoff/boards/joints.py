@@ -36,7 +36,8 @@ Span = tuple[Nm, Nm]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointPoint:
-    """A place along a row where a butt seam is allowed, and what it costs: seam, backers and shims, in cents."""
+    """A place along a row where a butt seam is allowed, and what it costs: seam, backers and shims,
+    in cents."""
 
     at: Nm
     kind: JointKind
@@ -53,9 +54,9 @@ class JointPoint:
 class Segment:
     """A stretch of a row to board, and the allowed joints strictly inside it, in order.
 
-    A run of pieces covers it where every piece is at least the shortest piece long (unless the whole segment is
-    shorter) and at most the longest sheet. `area` is its part of the region in row coordinates, counter-clockwise;
-    empty where it is the plain rectangle of its row.
+    A run of pieces covers it where every piece is at least the shortest piece long (unless the
+    whole segment is shorter) and at most the longest sheet. `area` is its part of the region in row
+    coordinates, counter-clockwise; empty where it is the plain rectangle of its row.
     """
 
     start: Nm
@@ -89,7 +90,8 @@ class Bearing:
 
 
 def seam_spans(at: Nm, spans: Iterable[Span], openings: Iterable[Box]) -> tuple[Span, ...]:
-    """What is left of the board's `spans` (in y) at `at` when the openings that strictly contain `at` are taken out."""
+    """What is left of the board's `spans` (in y) at `at` when the openings that strictly contain
+    `at` are taken out."""
     left = list(spans)
     for opening in openings:
         if opening.left < at < opening.right:
@@ -113,7 +115,8 @@ def _beside(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
 
 
 def is_covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
-    """Whether members on one centre line lie behind every part of `spans`, to a nanometre of rounding."""
+    """Whether members on one centre line lie behind every part of `spans`, to a nanometre of
+    rounding."""
     for low, high in spans:
         reached = low
         for member in members:
@@ -126,10 +129,11 @@ def is_covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """What stands in the way along one row: the board's own extent in y, what is behind it, what cuts it.
+    """What stands in the way along one row: the board's own extent in y, what is behind it, what
+    cuts it.
 
-    `section` gives the board's extent in y at an x; `obstacles` are boxes, blocking and whatever else may fill the
-    place of a backer.
+    `section` gives the board's extent in y at an x; `obstacles` are boxes, blocking and whatever
+    else may fill the place of a backer.
     """
 
     low: Nm
@@ -140,12 +144,15 @@ class Row:
     obstacles: Sequence[Box]
 
 
-def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) -> tuple[JointPoint, ...]:
+def joint_points(
+    row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules
+) -> tuple[JointPoint, ...]:
     """The allowed joints strictly between `start` and `end` of a row across the framing, in order.
 
-    On framing: at the centre of a member that is present behind the whole seam, so that both board ends bear on it.
-    Floating: at the middle of the clear bay between neighbouring members, rounded half to even, where the bay is wide
-    enough and nothing is in the backer's place. None stands closer to an opening's side than the clearance.
+    On framing: at the centre of a member that is present behind the whole seam, so that both board
+    ends bear on it. Floating: at the middle of the clear bay between neighbouring members, rounded
+    half to even, where the bay is wide enough and nothing is in the backer's place. None stands
+    closer to an opening's side than the clearance.
     """
     lines: dict[Nm, list[Bearing]] = {}
     for member in row.members:
@@ -162,7 +169,11 @@ def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) ->
             if right - left < 2 * rules.floating_clear_bay or not start < at < end:
                 continue
             seam = _seam(at, row)
-            if _beside(seam, lines[before]) and _beside(seam, lines[after]) and _backer_fits(at, row):
+            if (
+                _beside(seam, lines[before])
+                and _beside(seam, lines[after])
+                and _backer_fits(at, row)
+            ):
                 found[at] = JointKind.FLOATING
     if mode is not JointMode.FLOATING:
         for at in centres:
@@ -171,11 +182,15 @@ def joint_points(row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules) ->
     return priced(row, found, rules)
 
 
-def blocked_points(row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules) -> tuple[JointPoint, ...]:
-    """The allowed butt ends strictly between `start` and `end` of a row along the framing, in order.
+def blocked_points(
+    row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules
+) -> tuple[JointPoint, ...]:
+    """The allowed butt ends strictly between `start` and `end` of a row along the framing, in
+    order.
 
-    Each is screwed to blocking put in for it, so the framing does not say where: whole sheets from either end, and
-    the ends' shortest pieces with a stagger from them, so that neighbours can keep apart.
+    Each is screwed to blocking put in for it, so the framing does not say where: whole sheets from
+    either end, and the ends' shortest pieces with a stagger from them, so that neighbours can keep
+    apart.
     """
     short, apart = rules.shortest_piece, rules.stagger
     steps = {short, Nm(short + apart)}
@@ -188,13 +203,19 @@ def blocked_points(row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: R
 def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[JointPoint, ...]:
     """The joints at `places` that keep clear of openings, in order, with what each costs.
 
-    Where the rules split boards at large openings, a joint on framing may come close to one of those.
+    Where the rules split boards at large openings, a joint on framing may come close to one of
+    those.
     """
     meeting = [box for box in row.openings if box.meets(row.low, row.high)]
     sides = [side for box in meeting for side in (box.left, box.right)]
     if rules.split_at_large_openings:
         large = length("HL-large-opening")
-        held = [side for box in meeting if box.right - box.left < large for side in (box.left, box.right)]
+        held = [
+            side
+            for box in meeting
+            if box.right - box.left < large
+            for side in (box.left, box.right)
+        ]
     else:
         held = sides
     backer = 100 * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price))
@@ -228,12 +249,16 @@ def _seam(at: Nm, row: Row) -> tuple[Span, ...]:
 
 
 def _backer_fits(at: Nm, row: Row) -> bool:
-    """Whether nothing fills the backer's place behind the row's height. A header lies on its opening, so an opening
-    that only touches the row counts too."""
+    """Whether nothing fills the backer's place behind the row's height. A header lies on its
+    opening, so an opening that only touches the row counts too."""
     half = length("BB-width") // 2
     left, right = at - half, at + half
-    behind = any(box.left < right and box.right > left and box.meets(row.low, row.high) for box in row.obstacles)
+    behind = any(
+        box.left < right and box.right > left and box.meets(row.low, row.high)
+        for box in row.obstacles
+    )
     headers = any(
-        box.left < right and box.right > left and box.low <= row.high and box.high >= row.low for box in row.openings
+        box.left < right and box.right > left and box.low <= row.high and box.high >= row.low
+        for box in row.openings
     )
     return not behind and not headers

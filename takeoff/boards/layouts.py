@@ -1,4 +1,5 @@
-"""The ways to lay rows on a surface: which direction, which sheet width, from which side, with their joints."""
+"""The ways to lay rows on a surface: which direction, which sheet width, from which side, with
+their joints."""
 
 from __future__ import annotations
 
@@ -6,11 +7,28 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import floating_forbidden, refused
-from takeoff.boards.joints import Bearing, Box, Row, Segment, Span, blocked_points, is_covered, joint_points, seam_spans
+from takeoff.boards.joints import (
+    Bearing,
+    Box,
+    Row,
+    Segment,
+    Span,
+    blocked_points,
+    is_covered,
+    joint_points,
+    seam_spans,
+)
 from takeoff.boards.paths import apart_throughout, can_cover
 from takeoff.boards.plan import PlanNote
 from takeoff.boards.region import Part, eave, extent_within, in_rows, is_rectangle, parts, section
-from takeoff.boards.rows import Band, on_members, rows_down, rows_from_eave, rows_sharing_rip, rows_up
+from takeoff.boards.rows import (
+    Band,
+    on_members,
+    rows_down,
+    rows_from_eave,
+    rows_sharing_rip,
+    rows_up,
+)
 from takeoff.boards.stock import owned_for
 from takeoff.boards.words import shown
 from takeoff.catalogue import BoardEdges, BoardKind, SheetOnSale
@@ -33,10 +51,11 @@ _PATHS = 60  # choices of joints that each row is tried with
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowProblem:
-    """One row of a layout. `full` rows take the whole sheet width; others are ripped and keep one factory edge.
+    """One row of a layout. `full` rows take the whole sheet width; others are ripped and keep one
+    factory edge.
 
-    A ripped row's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece of a full row that
-    a slope makes narrower than the sheet.
+    A ripped row's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece of
+    a full row that a slope makes narrower than the sheet.
     """
 
     index: int
@@ -51,8 +70,9 @@ class RowProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """One way to lay the rows of a surface. `area` is the region to board in row coordinates (x along the rows,
-    y square to them), counter-clockwise; consecutive rows touch, so their joints must keep the stagger apart.
+    """One way to lay the rows of a surface. `area` is the region to board in row coordinates (x
+    along the rows, y square to them), counter-clockwise; consecutive rows touch, so their joints
+    must keep the stagger apart.
 
     `sheet_width` is the width of every sheet it takes, `longest` the longest piece it may have.
     """
@@ -73,15 +93,17 @@ class Layout:
         return extent_within(segment.area, start, end)
 
     def piece_width(self, row: RowProblem, segment: Segment, start: Nm, end: Nm) -> Nm:
-        """The width a piece is bought at: its bounding height square to the row. The sheet's width means whole."""
+        """The width a piece is bought at: its bounding height square to the row. The sheet's width
+        means whole."""
         low, high = self.piece_extent(row, segment, start, end)
         return Nm(high - low)
 
 
 @dataclass(frozen=True, slots=True)
 class Stuck:
-    """Where a layout cannot be boarded: in the segment from `start` to `end` of a row; `apart` where its joints
-    cannot keep the stagger from the row before, else no choice of joints covers it."""
+    """Where a layout cannot be boarded: in the segment from `start` to `end` of a row; `apart`
+    where its joints cannot keep the stagger from the row before, else no choice of joints covers
+    it."""
 
     row: int
     start: Nm
@@ -100,10 +122,11 @@ def lay_out(
 ) -> list[tuple[Layout, Stuck | None]]:
     """Every way to lay the rows of a surface, each with where it is stuck, if it is.
 
-    `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider one in `currency`.
+    `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider
+    one in `currency`.
 
-    Raises `CannotBoard` where the framing table forbids every direction the surface asks for, or where no member
-    lies under the edges of boards along the framing.
+    Raises `CannotBoard` where the framing table forbids every direction the surface asks for, or
+    where no member lies under the edges of boards along the framing.
     """
     surface = framed.surface
     asked = {
@@ -128,14 +151,21 @@ def lay_out(
         raise CannotBoard(
             surface=surface.id,
             rule="orientation",
-            message=f"{surface.name}: boards along the framing need a member under each long edge, and some stretch "
+            message=f"{surface.name}: boards along the framing need a member under each long edge, "
+            "and some stretch "
             "wider than a sheet has none. Lay the boards across the framing, or add a member",
         )
     return found
 
 
 def _with_width(
-    framed: FramedSurface, kind: BoardKind, rules: Rules, sheets: Sequence[SheetOnSale], width: Nm, *, across: bool
+    framed: FramedSurface,
+    kind: BoardKind,
+    rules: Rules,
+    sheets: Sequence[SheetOnSale],
+    width: Nm,
+    *,
+    across: bool,
 ) -> list[Layout]:
     surface = framed.surface
     members_across = runs_of(surface) is Runs.ACROSS
@@ -175,7 +205,13 @@ def _with_width(
 
 
 def _row_choices(
-    framed: FramedSurface, rules: Rules, area: tuple[Point, ...], width: Nm, rows_run: Runs, *, across: bool
+    framed: FramedSurface,
+    rules: Rules,
+    area: tuple[Point, ...],
+    width: Nm,
+    rows_run: Runs,
+    *,
+    across: bool,
 ) -> list[tuple[Band, ...]]:
     """The rows of each way to count them, the first row first; equal ways once."""
     surface = framed.surface
@@ -210,7 +246,8 @@ def _row_choices(
 
 
 def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs) -> list[Nm]:
-    """Where a long edge may lie along the framing: the centres of members that run behind all of it, in order."""
+    """Where a long edge may lie along the framing: the centres of members that run behind all of
+    it, in order."""
     _, low, _, high = bounds(area)
     across = Runs.ACROSS if rows_run is Runs.ALONG else Runs.ALONG
     turned = in_rows(framed.surface.board_area, across)
@@ -218,11 +255,14 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
     openings = [_box(opening, across) for opening in framed.surface.openings]
     lines: dict[Nm, list[Bearing]] = {}
     for each in framed.members:
-        lines.setdefault(each.centre, []).append(Bearing(each.centre, each.width, each.low, each.high))
+        lines.setdefault(each.centre, []).append(
+            Bearing(each.centre, each.width, each.low, each.high)
+        )
     return sorted(
         at
         for at, members in lines.items()
-        if low < at < high and is_covered(seam_spans(at, section(turned, at, left, right), openings), members)
+        if low < at < high
+        and is_covered(seam_spans(at, section(turned, at, left, right), openings), members)
     )
 
 
@@ -231,7 +271,10 @@ def _between(area: tuple[Point, ...], low: Nm, high: Nm) -> tuple[Point, ...]:
     _, bottom, _, top = bounds(area)
     if (bottom, top) == (low, high):
         return area
-    return max(clip_band(area, 1, low, high), key=lambda part: max(x for x, _ in part) - min(x for x, _ in part))
+    return max(
+        clip_band(area, 1, low, high),
+        key=lambda part: max(x for x, _ in part) - min(x for x, _ in part),
+    )
 
 
 def _segments(
@@ -243,7 +286,8 @@ def _segments(
     rows_run: Runs,
     lengths: Sequence[Nm],
 ) -> tuple[Segment, ...]:
-    """The stretches of a row to board, from the left, split where an opening takes the row's whole height."""
+    """The stretches of a row to board, from the left, split where an opening takes the row's whole
+    height."""
     surface = framed.surface
     openings = [_box(opening, rows_run) for opening in surface.openings]
     obstacles = [_box(cutout, rows_run) for cutout in surface.cutouts]
@@ -253,7 +297,9 @@ def _segments(
     mode = JointMode.FRAMING if floating_forbidden(surface, kind) else surface.joint_mode
     through = [box for box in openings if box.low <= band.low and box.high >= band.high]
     segments = []
-    for part in (piece for whole in parts(area, band.low, band.high) for piece in _split(whole, through)):
+    for part in (
+        piece for whole in parts(area, band.low, band.high) for piece in _split(whole, through)
+    ):
         row = Row(
             low=band.low,
             high=band.high,
@@ -315,7 +361,11 @@ def _stuck(layout: Layout, rules: Rules) -> Stuck | None:
             if not can_cover(segment, rules.shortest_piece, layout.longest):
                 return Stuck(row.index, segment.start, segment.end, False)
     stuck = apart_throughout(
-        [row.segments for row in layout.rows], rules.shortest_piece, layout.longest, rules.stagger, limit=_PATHS
+        [row.segments for row in layout.rows],
+        rules.shortest_piece,
+        layout.longest,
+        rules.stagger,
+        limit=_PATHS,
     )
     if stuck is None:
         return None
@@ -326,8 +376,8 @@ def _stuck(layout: Layout, rules: Rules) -> Stuck | None:
 def _row_notes(
     surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale], currency: str
 ) -> tuple[PlanNote, ...]:
-    """A rest left as gap, each row narrower than the narrow strip with what a wider sheet costs, and what is asked
-    for but not done."""
+    """A rest left as gap, each row narrower than the narrow strip with what a wider sheet costs,
+    and what is asked for but not done."""
     notes = []
     width = layout.sheet_width
     whole = in_rows(surface.board_area, layout.rows_run)
@@ -337,7 +387,8 @@ def _row_notes(
             PlanNote(
                 surface=surface.id,
                 rule="largest_floor_gap",
-                text=f"The rows end {shown(Nm(rest + rules.floor_gap), surface)} above the floor: the rest is gap, "
+                text=f"The rows end {shown(Nm(rest + rules.floor_gap), surface)} above the floor: "
+                "the rest is gap, "
                 "not a strip",
             )
         )
@@ -353,18 +404,22 @@ def _row_notes(
                 key=lambda sheet: (abs(sheet.length - other.length), sheet.price),
             )
             text += (
-                f"; {shown(other.width, surface, feet=False)} sheets are on sale at {money(other.price, currency)} for "
+                f"; {shown(other.width, surface, feet=False)} sheets are on sale at "
+                f"{money(other.price, currency)} for "
                 f"{shown(other.length, surface)}, against {money(same.price, currency)} for "
                 f"{shown(same.length, surface)} of this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
     large = length("HL-large-opening")
-    if rules.split_at_large_openings and any(each.right - each.left >= large for each in surface.openings):
+    if rules.split_at_large_openings and any(
+        each.right - each.left >= large for each in surface.openings
+    ):
         notes.append(
             PlanNote(
                 surface=surface.id,
                 rule="split_at_large_openings",
-                text="Seams may fall beside a large opening, as the rules of this house let them: they are the "
+                text="Seams may fall beside a large opening, as the rules of this house let them: "
+                "they are the "
                 "first to crack, so bed them in setting compound",
             )
         )

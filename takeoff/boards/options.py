@@ -1,4 +1,5 @@
-"""What a first plan chooses among in each row: a few dozen choices of joints, each with its pieces and cost."""
+"""What a first plan chooses among in each row: a few dozen choices of joints, each with its pieces
+and cost."""
 
 from __future__ import annotations
 
@@ -22,8 +23,8 @@ MICRO = 1_000_000  # costs inside a search are whole millionths of a cent; the p
 
 @dataclass(frozen=True, slots=True)
 class RowOption:
-    """One choice of joints for a row. `mask` has a bit for each of its joints, `near` for each place too close to
-    one of them. `cost` is its seams and backers."""
+    """One choice of joints for a row. `mask` has a bit for each of its joints, `near` for each
+    place too close to one of them. `cost` is its seams and backers."""
 
     joints: tuple[tuple[JointPoint, ...], ...]
     pieces: tuple[CutPiece, ...]
@@ -35,7 +36,8 @@ class RowOption:
 
 @dataclass(frozen=True, slots=True)
 class LayoutOptions:
-    """The choices of each row of a layout, such that each has one in the next row that keeps apart from it."""
+    """The choices of each row of a layout, such that each has one in the next row that keeps apart
+    from it."""
 
     layout: Layout
     rows: tuple[tuple[RowOption, ...], ...]
@@ -53,16 +55,24 @@ def options_of(
 ) -> LayoutOptions | None:
     """The choices of a layout, up to about `keep` a row, with joints of `kinds` only where given.
 
-    Pieces are named `prefix/row/choice/piece`. None where the choices kept cannot keep apart from row to row.
+    Pieces are named `prefix/row/choice/piece`. None where the choices kept cannot keep apart from
+    row to row.
     """
     lengths = sale.lengths
     rows: list[list[RowOption]] = []
-    places = sorted({point.at for row in layout.rows for each in row.segments for point in each.points})
+    places = sorted(
+        {point.at for row in layout.rows for each in row.segments for point in each.points}
+    )
     bit = {at: 1 << index for index, at in enumerate(places)}
-    near = {at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places}
+    near = {
+        at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places
+    }
     for row in layout.rows:
         segments = [_of_kinds(segment, kinds) for segment in row.segments]
-        each = [_paths(segment, rules.shortest_piece, layout.longest, lengths, keep) for segment in segments]
+        each = [
+            _paths(segment, rules.shortest_piece, layout.longest, lengths, keep)
+            for segment in segments
+        ]
         choices = list(islice(product(*each), 2 * keep))
         nears = [_union(near, _ats(joints)) for joints in choices]
         if rows and not any(not one.mask & mask for one in rows[-1] for mask in nears):
@@ -73,7 +83,9 @@ def options_of(
             options.append(
                 RowOption(
                     joints=joints,
-                    pieces=tuple(_pieces(layout, row, joints, sale, room, f"{prefix}/{row.index}/{number}")),
+                    pieces=tuple(
+                        _pieces(layout, row, joints, sale, room, f"{prefix}/{row.index}/{number}")
+                    ),
                     cost=round(MICRO * sum(point.cost for path in joints for point in path)),
                     count=len(ats),
                     mask=_union(bit, ats),
@@ -83,7 +95,11 @@ def options_of(
         rows.append(options)
     # From the last row back, only what some choice of the next row keeps apart from.
     for index in range(len(rows) - 2, -1, -1):
-        rows[index] = [one for one in rows[index] if any(not one.near & other.mask for other in rows[index + 1])]
+        rows[index] = [
+            one
+            for one in rows[index]
+            if any(not one.near & other.mask for other in rows[index + 1])
+        ]
     if not all(rows):
         return None
     return LayoutOptions(layout, tuple(tuple(row) for row in rows))
@@ -96,13 +112,18 @@ def _ats(joints: Sequence[Sequence[JointPoint]]) -> list[Nm]:
 def _apart_from(
     before: Sequence[RowOption], segments: Sequence[Segment], layout: Layout, rules: Rules
 ) -> list[tuple[tuple[JointPoint, ...], ...]]:
-    """Choices that keep apart from each choice of the row before, where the usual ones all come too close."""
+    """Choices that keep apart from each choice of the row before, where the usual ones all come too
+    close."""
     points = [{point.at: point for point in segment.points} for segment in segments]
     found = []
     for option in before:
-        paths = row_path_apart(segments, rules.shortest_piece, layout.longest, _ats(option.joints), rules.stagger)
+        paths = row_path_apart(
+            segments, rules.shortest_piece, layout.longest, _ats(option.joints), rules.stagger
+        )
         if paths is not None:
-            found.append(tuple(tuple(of[at] for at in path) for of, path in zip(points, paths, strict=True)))
+            found.append(
+                tuple(tuple(of[at] for at in path) for of, path in zip(points, paths, strict=True))
+            )
     return list(dict.fromkeys(found))
 
 
@@ -114,7 +135,12 @@ def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
 
 
 def _pieces(
-    layout: Layout, row: RowProblem, joints: Sequence[Sequence[JointPoint]], sale: Sale, room: int, prefix: str
+    layout: Layout,
+    row: RowProblem,
+    joints: Sequence[Sequence[JointPoint]],
+    sale: Sale,
+    room: int,
+    prefix: str,
 ) -> list[CutPiece]:
     found: list[CutPiece] = []
     for segment, path in zip(row.segments, joints, strict=True):
@@ -140,9 +166,11 @@ def _paths(
     lengths: Sequence[Nm],
     keep: int,
 ) -> list[tuple[JointPoint, ...]]:
-    """Choices of joints that cover `segment`: those with the fewest joints, and the best of those with one more.
+    """Choices of joints that cover `segment`: those with the fewest joints, and the best of those
+    with one more.
 
-    Of more than `keep`, those that leave least when each piece is cut from a sheet of its own, or fill one together.
+    Of more than `keep`, those that leave least when each piece is cut from a sheet of its own, or
+    fill one together.
     """
     shortest = Nm(min(shortest, segment.end - segment.start))
     points = segment.points
@@ -173,7 +201,9 @@ def _paths(
         if stack:  # too long a row to try every choice: take some from all over it
             number = {at: index for index, at in enumerate(ats)}
             spread, _ = sparse_paths(segment, shortest, longest, limit=keep)
-            found[extra] = [tuple(number[at] for at in path) for path in spread] if not extra else []
+            found[extra] = (
+                [tuple(number[at] for at in path) for path in spread] if not extra else []
+            )
     left_over: dict[int, int] = {}
 
     def waste(path: tuple[int, ...]) -> int:
@@ -181,7 +211,9 @@ def _paths(
         for a, b in pairwise((0, *path, last)):
             length = ats[b] - ats[a]
             if length not in left_over:
-                left_over[length] = min((each - length for each in lengths if each >= length), default=longest)
+                left_over[length] = min(
+                    (each - length for each in lengths if each >= length), default=longest
+                )
             total += left_over[length]
         return total
 
@@ -189,8 +221,11 @@ def _paths(
     return [tuple(points[index - 1] for index in path) for path in kept]
 
 
-def _some(paths: list[tuple[int, ...]], keep: int, waste: Callable[[tuple[int, ...]], int]) -> list[tuple[int, ...]]:
-    """Up to `keep` of `paths`: half by least waste, half spread evenly over the rest, so that rows find ways apart."""
+def _some(
+    paths: list[tuple[int, ...]], keep: int, waste: Callable[[tuple[int, ...]], int]
+) -> list[tuple[int, ...]]:
+    """Up to `keep` of `paths`: half by least waste, half spread evenly over the rest, so that rows
+    find ways apart."""
     if len(paths) <= keep:
         return paths
     ranked = sorted(paths, key=lambda path: (waste(path), path))

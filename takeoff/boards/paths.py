@@ -1,4 +1,5 @@
-"""Which joints of a row can be taken together: pieces neither too short nor too long, and rows that keep apart."""
+"""Which joints of a row can be taken together: pieces neither too short nor too long, and rows that
+keep apart."""
 
 from __future__ import annotations
 
@@ -9,7 +10,15 @@ from itertools import islice, product
 from takeoff.boards.joints import Segment
 from takeoff.units import Nm
 
-__all__ = ["Path", "apart_throughout", "best_path", "can_cover", "keeps_apart", "row_path_apart", "sparse_paths"]
+__all__ = [
+    "Path",
+    "apart_throughout",
+    "best_path",
+    "can_cover",
+    "keeps_apart",
+    "row_path_apart",
+    "sparse_paths",
+]
 
 Path = tuple[Nm, ...]
 
@@ -22,8 +31,8 @@ def can_cover(segment: Segment, shortest: Nm, longest: Nm) -> bool:
 
 
 def keeps_apart(first: Iterable[Nm], second: Sequence[Nm], stagger: Nm) -> bool:
-    """Whether every joint of one row stands at least `stagger` from every joint of the row it touches; `second` is in
-    order."""
+    """Whether every joint of one row stands at least `stagger` from every joint of the row it
+    touches; `second` is in order."""
     for at in first:
         index = bisect_left(second, at)
         if index < len(second) and second[index] - at < stagger:
@@ -42,12 +51,14 @@ def best_path(
     stagger: Nm = Nm(0),
     seed: int = 0,
 ) -> Path | None:
-    """The choice of fewest joints that covers `segment` and keeps `stagger` from the joints `avoid` (in order); None
-    where there is none. Among equal ones `seed` decides, the same each time; with 0 the lowest joints win."""
+    """The choice of fewest joints that covers `segment` and keeps `stagger` from the joints `avoid`
+    (in order); None where there is none. Among equal ones `seed` decides, the same each time; with
+    0 the lowest joints win."""
     shortest = Nm(min(shortest, segment.end - segment.start))
     ats = [segment.start, *(point.at for point in segment.points), segment.end]
     last = len(ats) - 1
-    best: list[tuple[int, int, int] | None] = [(0, 0, -1), *([None] * last)]  # joints, weight, the one before
+    # joints, weight, the one before
+    best: list[tuple[int, int, int] | None] = [(0, 0, -1), *([None] * last)]
     begin = 0
     for index in range(1, last + 1):
         at = ats[index]
@@ -75,11 +86,14 @@ def best_path(
     return tuple(reversed(path))
 
 
-def sparse_paths(segment: Segment, shortest: Nm, longest: Nm, *, limit: int) -> tuple[list[Path], bool]:
-    """Up to `limit` choices of joints from which none could be left out, and whether these are all there are.
+def sparse_paths(
+    segment: Segment, shortest: Nm, longest: Nm, *, limit: int
+) -> tuple[list[Path], bool]:
+    """Up to `limit` choices of joints from which none could be left out, and whether these are all
+    there are.
 
-    Where rows can keep apart at all, they can with such: a joint left out never stands in another's way. In a row
-    too long to try every choice they are spread over it, another seed each time.
+    Where rows can keep apart at all, they can with such: a joint left out never stands in another's
+    way. In a row too long to try every choice they are spread over it, another seed each time.
     """
     shortest = Nm(min(shortest, segment.end - segment.start))
     if segment.end - segment.start <= longest:
@@ -112,24 +126,34 @@ def sparse_paths(segment: Segment, shortest: Nm, longest: Nm, *, limit: int) -> 
 def row_path_apart(
     segments: Sequence[Segment], shortest: Nm, longest: Nm, avoid: Sequence[Nm], stagger: Nm
 ) -> tuple[Path, ...] | None:
-    """Joints for each segment of a row that keep apart from the joints `avoid` of the row before, in order."""
-    paths = [best_path(segment, shortest, longest, avoid=avoid, stagger=stagger) for segment in segments]
+    """Joints for each segment of a row that keep apart from the joints `avoid` of the row before,
+    in order."""
+    paths = [
+        best_path(segment, shortest, longest, avoid=avoid, stagger=stagger) for segment in segments
+    ]
     return tuple(path for path in paths if path is not None) if None not in paths else None
 
 
 def apart_throughout(
     rows: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
 ) -> int | None:
-    """The first row for which no choice of joints was found that keeps apart from the row before it, None where
-    every row has one. Up to `limit` choices are tried a row, and what keeps apart from each of those before it."""
+    """The first row for which no choice of joints was found that keeps apart from the row before
+    it, None where every row has one. Up to `limit` choices are tried a row, and what keeps apart
+    from each of those before it."""
     alive: list[Path] = []
     for index, segments in enumerate(rows):
         each = [sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments]
         choices = [_joined(paths) for paths in islice(product(*each), limit)]
         if index:
-            choices = [path for path in choices if any(keeps_apart(path, before, stagger) for before in alive)]
+            choices = [
+                path
+                for path in choices
+                if any(keeps_apart(path, before, stagger) for before in alive)
+            ]
             if not choices:
-                made = (row_path_apart(segments, shortest, longest, before, stagger) for before in alive)
+                made = (
+                    row_path_apart(segments, shortest, longest, before, stagger) for before in alive
+                )
                 choices = [_joined(paths) for paths in made if paths is not None]
         if not choices:
             return index

@@ -1,13 +1,14 @@
 """A board plan: which boards lie where, where they meet, and how they come out of sheets.
 
-Values only; the planner makes them, the checker reads them, and neither knows the other. Positions are surface
-coordinates (see `geometry.surface`) except on a sheet, where x runs along its length from the left end and y up
-across its width from its lower long edge, face up.
+Values only; the planner makes them, the checker reads them, and neither knows the other. Positions
+are surface coordinates (see `geometry.surface`) except on a sheet, where x runs along its length
+from the left end and y up across its width from its lower long edge, face up.
 
-Every mark is used once in a house, so that no two boards on its floors carry the same. A piece is its surface's letter
-and its number there, `A-01`; the letters go on from one pool to the next. A sheet is its pool's mark and its number in
-the order sheets are first cut, `R7`, never with a dash; a pool's mark is the first letter of its kind of board that is
-not yet another pool's. An offcut is its sheet's name and its number on it, `R7.1`.
+Every mark is used once in a house, so that no two boards on its floors carry the same. A piece is
+its surface's letter and its number there, `A-01`; the letters go on from one pool to the next. A
+sheet is its pool's mark and its number in the order sheets are first cut, `R7`, never with a dash;
+a pool's mark is the first letter of its kind of board that is not yet another pool's. An offcut is
+its sheet's name and its number on it, `R7.1`.
 """
 
 from __future__ import annotations
@@ -44,7 +45,8 @@ class JointKind(StrEnum):
 
 
 class BoundBasis(StrEnum):
-    """What a bound rests on: exact rational arithmetic, a solver within its tolerance, or area alone."""
+    """What a bound rests on: exact rational arithmetic, a solver within its tolerance, or area
+    alone."""
 
     PROVEN = "proven"
     SOLVER = "to solver tolerance"
@@ -53,11 +55,13 @@ class BoundBasis(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One course of boards. `low` to `high` is its extent square to the run of the rows (v where rows run along u).
+    """One course of boards. `low` to `high` is its extent square to the run of the rows (v where
+    rows run along u).
 
-    `segments` are the stretches to board along the row, in order, split where an opening takes the row's whole height.
-    `sheet_width` is the width of sheet it is cut from; `factory_low` and `factory_high` say which long edges of its
-    pieces are the sheet's own (tapered) edges; the other was cut.
+    `segments` are the stretches to board along the row, in order, split where an opening takes the
+    row's whole height. `sheet_width` is the width of sheet it is cut from; `factory_low` and
+    `factory_high` say which long edges of its pieces are the sheet's own (tapered) edges; the other
+    was cut.
     """
 
     index: int
@@ -71,7 +75,8 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Joint:
-    """A butt seam at `at` along row `row`; `length` is the seam itself, openings it crosses taken out."""
+    """A butt seam at `at` along row `row`; `length` is the seam itself, openings it crosses taken
+    out."""
 
     row: int
     at: Nm
@@ -81,11 +86,12 @@ class Joint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """One board as it hangs: its bounding rectangle in row coordinates and its true outline in the surface's.
+    """One board as it hangs: its bounding rectangle in row coordinates and its true outline in the
+    surface's.
 
-    `start` to `end` is along the row, `low` to `high` square to it; the rectangle is what is bought. `outline`
-    (counter-clockwise, surface coordinates) is the rectangle unless the surface is sloped there; openings and holes
-    are not taken out of it.
+    `start` to `end` is along the row, `low` to `high` square to it; the rectangle is what is
+    bought. `outline` (counter-clockwise, surface coordinates) is the rectangle unless the surface
+    is sloped there; openings and holes are not taken out of it.
     """
 
     code: str
@@ -100,7 +106,8 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanNote:
-    """Something a person must know of the plan: a narrow strip, an assumption, a limit; `rule` names the key."""
+    """Something a person must know of the plan: a narrow strip, an assumption, a limit; `rule`
+    names the key."""
 
     surface: str
     rule: str
@@ -109,9 +116,11 @@ class PlanNote:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfacePlan:
-    """The boards of one surface. `rows_run` ALONG: rows lie level along u; ACROSS: they stand along v.
+    """The boards of one surface. `rows_run` ALONG: rows lie level along u; ACROSS: they stand along
+    v.
 
-    `along_framing` is true for boards laid along their framing: their butt ends then stand on blocking.
+    `along_framing` is true for boards laid along their framing: their butt ends then stand on
+    blocking.
     """
 
     surface: str
@@ -138,10 +147,11 @@ class PlacedPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """One of the two strips of a rip, `low` to `high` across the sheet, and the pieces crosscut from it.
+    """One of the two strips of a rip, `low` to `high` across the sheet, and the pieces crosscut
+    from it.
 
-    `factory_edges` of its own is 1 where it touches a long edge of the sheet that is a factory edge, else 0.
-    A piece narrower than the strip is trimmed on the strip's cut side.
+    `factory_edges` of its own is 1 where it touches a long edge of the sheet that is a factory
+    edge, else 0. A piece narrower than the strip is trimmed on the strip's cut side.
     """
 
     low: Nm
@@ -152,7 +162,8 @@ class Strip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offcut:
-    """What is left over and large enough to keep: size, long factory edges, and the sheet it comes from."""
+    """What is left over and large enough to keep: size, long factory edges, and the sheet it comes
+    from."""
 
     id: str
     length: Nm
@@ -162,10 +173,12 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One sheet and its cuts: first the full-width pieces from its left end, then one rip of what is left.
+    """One sheet and its cuts: first the full-width pieces from its left end, then one rip of what
+    is left.
 
-    `source` is None for a sheet bought; the id of an owned sheet, or of an earlier sheet's offcut, otherwise (price
-    zero then). `room` is where it is cut. `strips` is empty, or one or two strips of the length from `rip_at` on.
+    `source` is None for a sheet bought; the id of an owned sheet, or of an earlier sheet's offcut,
+    otherwise (price zero then). `room` is where it is cut. `strips` is empty, or one or two strips
+    of the length from `rip_at` on.
     """
 
     code: str
@@ -185,7 +198,8 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bound:
-    """No plan under these rules and joint points can cost less than `value` (cents); `basis` says why that is so."""
+    """No plan under these rules and joint points can cost less than `value` (cents); `basis` says
+    why that is so."""
 
     value: Fraction
     basis: BoundBasis
@@ -195,7 +209,8 @@ class Bound:
 class BoardPlan:
     """The plan of one or more rooms that share their offcuts, in the order they are hung.
 
-    `sheet_cost` is cents; `seam_cost` prices butt seams, `backer_cost` backers and shims: their sum is the aim.
+    `sheet_cost` is cents; `seam_cost` prices butt seams, `backer_cost` backers and shims: their sum
+    is the aim.
     """
 
     surfaces: tuple[SurfacePlan, ...]

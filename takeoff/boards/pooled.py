@@ -20,12 +20,22 @@ from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface
 from takeoff.piles import Rooms
 
-__all__ = ["Planned", "Refusal", "Worked", "breaches_of", "plan_pile", "refusal_of", "take_owned", "with_owned"]
+__all__ = [
+    "Planned",
+    "Refusal",
+    "Worked",
+    "breaches_of",
+    "plan_pile",
+    "refusal_of",
+    "take_owned",
+    "with_owned",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Refusal:
-    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and what to relax."""
+    """A surface that cannot be boarded under the rules: which rule stands in the way, where, and
+    what to relax."""
 
     surface: str
     row: int | None
@@ -35,7 +45,8 @@ class Refusal:
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """What was already worked out of one house, so that a what-if works out only what it changes."""
+    """What was already worked out of one house, so that a what-if works out only what it
+    changes."""
 
     problems: dict[FramedSurface, SurfaceProblem | CannotBoard] = field(default_factory=dict)
     plans: dict[Pool, tuple[BoardPlan | None, list[Refusal]]] = field(default_factory=dict)
@@ -53,9 +64,10 @@ def plan_pile(
     *,
     at_once: bool = False,
 ) -> Planned:
-    """The first plan of a pool: one made for the whole of it, or its families' or its rooms' own plans taken together
-    where they are cheaper. `begin` are plans of single families to begin with. With `at_once` there is none
-    of the whole, so that an edit of one room of a large pile costs that room alone."""
+    """The first plan of a pool: one made for the whole of it, or its families' or its rooms' own
+    plans taken together where they are cheaper. `begin` are plans of single families to begin with.
+    With `at_once` there is none of the whole, so that an edit of one room of a large pile costs
+    that room alone."""
     if pool in worked.plans and not begin:
         return worked.plans[pool]
     rooms = tuple(dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces))
@@ -64,7 +76,8 @@ def plan_pile(
     one_by_one: list[Rooms] = [(room,) for room in rooms]
     ways = [one_by_one] if apart == one_by_one else [apart, one_by_one]
     best: Planned = (None, [])
-    # Where no offcut is kept, rooms share nothing but owned sheets, so their own plans are the plan.
+    # Where no offcut is kept, rooms share nothing but owned sheets, so their own plans are the
+    # plan.
     if len(apart) == 1 or (pool.rules.keep_offcuts and not at_once):
         best = _planned(pool, catalogue)
     if len(apart) > 1:
@@ -87,12 +100,15 @@ def _of_parts(
     *,
     than: Planned,
 ) -> BoardPlan | None:
-    """The plans of parts of a pool, taken together; None where one has none, or they are no better `than` what is
-    known. Owned sheets go to the first parts."""
+    """The plans of parts of a pool, taken together; None where one has none, or they are no better
+    `than` what is known. Owned sheets go to the first parts."""
     left = {each.id: each.count for each in pool.owned}
     plans = []
     for rooms in parts:
-        part = replace(pool, surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room in rooms))
+        part = replace(
+            pool,
+            surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room in rooms),
+        )
         plan = _of_part(with_owned(part, left), catalogue, worked, begin)
         if plan is None:
             return None
@@ -105,9 +121,13 @@ def _of_parts(
     return None if plan is None or breaches_of(plan, pool, catalogue) else plan
 
 
-def _of_part(part: Pool, catalogue: Catalogue, worked: Worked, begin: Sequence[BoardPlan]) -> BoardPlan | None:
-    """The first plan of a part, or one to begin with that is cheaper; None where that leaves a surface out."""
-    part = replace(part, mark="S", first_surface=0)  # its marks are given anew, and so it is known again
+def _of_part(
+    part: Pool, catalogue: Catalogue, worked: Worked, begin: Sequence[BoardPlan]
+) -> BoardPlan | None:
+    """The first plan of a part, or one to begin with that is cheaper; None where that leaves a
+    surface out."""
+    # its marks are given anew, and so it is known again
+    part = replace(part, mark="S", first_surface=0)
     if part not in worked.plans:
         worked.plans[part] = _known(part, catalogue)
     plan, stuck = worked.plans[part]
@@ -135,14 +155,17 @@ def with_owned(pool: Pool, left: Mapping[str, int]) -> Pool:
 
 def take_owned(left: dict[str, int], plan: BoardPlan | None) -> None:
     """Take the owned sheets of a plan off what is left."""
-    for source, count in Counter(sheet.source for sheet in plan.sheets).items() if plan is not None else ():
+    for source, count in (
+        Counter(sheet.source for sheet in plan.sheets).items() if plan is not None else ()
+    ):
         if source in left:
             left[source] -= count
 
 
 @lru_cache(maxsize=128)
 def _known(part: Pool, catalogue: Catalogue) -> Planned:
-    """The first plan of a part, kept: of rooms bought together an edit changes one, and the others' plans stand."""
+    """The first plan of a part, kept: of rooms bought together an edit changes one, and the others'
+    plans stand."""
     return _planned(part, catalogue)
 
 
@@ -154,7 +177,9 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
             plan = plan_pool(pool)
         except CannotBoard as error:
             refused.append(refusal_of(error))
-            left = tuple(problem for problem in pool.surfaces if problem.framed.surface.id != error.surface)
+            left = tuple(
+                problem for problem in pool.surfaces if problem.framed.surface.id != error.surface
+            )
             pool = replace(pool, surfaces=left)
             continue
         breaches = breaches_of(plan, pool, catalogue)
@@ -166,7 +191,8 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
                 surface=problem.framed.surface.id,
                 row=None,
                 rule=first.rule,
-                message=f"{problem.framed.surface.name}: the plan made with it broke a rule and is not shown. "
+                message=f"{problem.framed.surface.name}: the plan made with it broke a rule and is "
+                "not shown. "
                 f"{first.message}",
             )
             for problem in pool.surfaces
@@ -176,7 +202,9 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
 
 def breaches_of(plan: BoardPlan, pool: Pool, catalogue: Catalogue) -> tuple[Breach, ...]:
     """What the checker finds wrong with a plan of a pool."""
-    return check_plan(plan, [each.framed for each in pool.surfaces], pool.rules, catalogue, owned=pool.owned)
+    return check_plan(
+        plan, [each.framed for each in pool.surfaces], pool.rules, catalogue, owned=pool.owned
+    )
 
 
 def refusal_of(error: CannotBoard) -> Refusal:

@@ -1,7 +1,9 @@
-"""The board problem of a surface, stated once for every planner: layouts, rows, segments, allowed joints.
+"""The board problem of a surface, stated once for every planner: layouts, rows, segments, allowed
+joints.
 
-A planner chooses one layout a surface, a path over allowed joints in each segment, and cuts the pieces out of sheets.
-`state` makes the problem from a framed surface; a planner needs nothing else of the house.
+A planner chooses one layout a surface, a path over allowed joints in each segment, and cuts the
+pieces out of sheets. `state` makes the problem from a framed surface; a planner needs nothing else
+of the house.
 """
 
 from __future__ import annotations
@@ -24,10 +26,11 @@ __all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProb
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceProblem:
-    """All allowed layouts of one surface, at least one; each has a path through every row that keeps its stagger.
+    """All allowed layouts of one surface, at least one; each has a path through every row that
+    keeps its stagger.
 
-    `sheets` are those on sale that may come into the room, of every width laid out; `owned` those of the rules' owned
-    sheets and offcuts that may. `longest` is the longest piece of any layout.
+    `sheets` are those on sale that may come into the room, of every width laid out; `owned` those
+    of the rules' owned sheets and offcuts that may. `longest` is the longest piece of any layout.
     """
 
     framed: FramedSurface
@@ -39,10 +42,11 @@ class SurfaceProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pool:
-    """Surfaces cut from the same sheets: one board kind and thickness, in hanging order, with what is owned.
+    """Surfaces cut from the same sheets: one board kind and thickness, in hanging order, with what
+    is owned.
 
-    `mark` and `first_surface` keep what is written on boards apart in a house of several pools: the letters that name
-    this pool's sheets, and how many surfaces the pools before it name.
+    `mark` and `first_surface` keep what is written on boards apart in a house of several pools: the
+    letters that name this pool's sheets, and how many surfaces the pools before it name.
     """
 
     board: str
@@ -58,9 +62,9 @@ class Pool:
 def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
     """All allowed layouts of a surface that gets board, with the joints allowed in each row.
 
-    One layout a width on sale, a way to lie on the framing, and a side to count rows from; those no choice of joints
-    can cover are left out. Raises `CannotBoard` where none is left, naming the row, the rule in the way and what to
-    relax; `BadValue` for a surface without board to plan.
+    One layout a width on sale, a way to lie on the framing, and a side to count rows from; those no
+    choice of joints can cover are left out. Raises `CannotBoard` where none is left, naming the
+    row, the rule in the way and what to relax; `BadValue` for a surface without board to plan.
     """
     surface = framed.surface
     if not surface.board_area:
@@ -70,13 +74,19 @@ def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceP
     notes = notes_on(framed, kind, rules)
     beside = on_sale(surface, rules, catalogue)
     tries = lay_out(framed, kind, rules, sheets, shown_beside=beside, currency=catalogue.currency)
-    layouts = tuple(replace(layout, notes=notes + layout.notes) for layout, stuck in tries if stuck is None)
+    layouts = tuple(
+        replace(layout, notes=notes + layout.notes) for layout, stuck in tries if stuck is None
+    )
     if not layouts:
         raise explain(framed, kind, rules, sheets, tries)
     return SurfaceProblem(
         framed=framed,
         layouts=layouts,
-        sheets=tuple(sheet for sheet in sheets if any(sheet.width == layout.sheet_width for layout in layouts)),
+        sheets=tuple(
+            sheet
+            for sheet in sheets
+            if any(sheet.width == layout.sheet_width for layout in layouts)
+        ),
         longest=max(layout.longest for layout in layouts),
         owned=owned_for(surface, kind, rules),
     )

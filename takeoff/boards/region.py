@@ -17,7 +17,8 @@ __all__ = ["Part", "eave", "extent_within", "in_rows", "is_rectangle", "parts", 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A connected part of the region within one row: its extent along it, and its outline where not a rectangle."""
+    """A connected part of the region within one row: its extent along it, and its outline where not
+    a rectangle."""
 
     start: Nm
     end: Nm
@@ -37,10 +38,11 @@ def is_rectangle(area: Sequence[Point]) -> bool:
 
 
 def section(area: Sequence[Point], x: Nm, low: Nm, high: Nm) -> tuple[Span, ...]:
-    """Where the upright line at `x` runs inside `area` between `low` and `high`, from below, rounded half to even.
+    """Where the upright line at `x` runs inside `area` between `low` and `high`, from below,
+    rounded half to even.
 
-    At an upright side it is where there is area on both its hands, so that a joint at a step is as long as the edge
-    two boards share.
+    At an upright side it is where there is area on both its hands, so that a joint at a step is as
+    long as the edge two boards share.
     """
     left = _crossed(area, x, low, high, right=False)
     if all(corner != x for corner, _ in area):
@@ -58,13 +60,15 @@ def _crossed(area: Sequence[Point], x: Nm, low: Nm, high: Nm, *, right: bool) ->
         if (min(x0, x1) <= x < max(x0, x1) if right else min(x0, x1) < x <= max(x0, x1))
     )
     spans = (
-        (Nm(max(low, round(a))), Nm(min(high, round(b)))) for a, b in zip(crossings[::2], crossings[1::2], strict=True)
+        (Nm(max(low, round(a))), Nm(min(high, round(b))))
+        for a, b in zip(crossings[::2], crossings[1::2], strict=True)
     )
     return tuple((a, b) for a, b in spans if a < b)
 
 
 def eave(area: Sequence[Point]) -> Nm:
-    """The height at which the upper side of `area` meets its left and right ends, the lower of the two."""
+    """The height at which the upper side of `area` meets its left and right ends, the lower of the
+    two."""
     ends = (min(x for x, _ in area), max(x for x, _ in area))
     return min(max(y for x, y in area if x == end) for end in ends)
 
@@ -83,9 +87,11 @@ def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
 
 
 def extent_within(area: Sequence[Point], start: Nm, end: Nm) -> Span:
-    """The lowest and highest y of `area` between the upright lines at `start` and `end`, rounded half to even.
+    """The lowest and highest y of `area` between the upright lines at `start` and `end`, rounded
+    half to even.
 
-    An upright side that lies on one of the lines does not count by itself: its far part bounds what is beyond.
+    An upright side that lies on one of the lines does not count by itself: its far part bounds what
+    is beyond.
     """
     ys: list[Fraction] = []
     for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True):

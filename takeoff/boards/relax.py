@@ -1,4 +1,5 @@
-"""Why a surface cannot be boarded, and which rule to relax: found by relaxing them one at a time."""
+"""Why a surface cannot be boarded, and which rule to relax: found by relaxing them one at a
+time."""
 
 from __future__ import annotations
 
@@ -25,14 +26,18 @@ def explain(
     sheets: Sequence[SheetOnSale],
     tries: Sequence[tuple[Layout, Stuck | None]],
 ) -> CannotBoard:
-    """What to tell the person when every layout is stuck: the row, the first rule that would free it, what to enter.
+    """What to tell the person when every layout is stuck: the row, the first rule that would free
+    it, what to enter.
 
-    Joint mode is tried first, since it costs only backers; then the clearance of openings, the stagger and the
-    shortest piece, each no further down than it must.
+    Joint mode is tried first, since it costs only backers; then the clearance of openings, the
+    stagger and the shortest piece, each no further down than it must.
     """
     surface = framed.surface
     layout, stuck = next((layout, stuck) for layout, stuck in tries if stuck is not None)
-    where = f"{surface.name}, row {stuck.row + 1}, from {shown(stuck.start, surface)} to {shown(stuck.end, surface)}"
+    where = (
+        f"{surface.name}, row {stuck.row + 1}, from {shown(stuck.start, surface)} to "
+        f"{shown(stuck.end, surface)}"
+    )
     what = (
         f"no joints keep {shown(rules.stagger, surface)} from those of the row before it"
         if stuck.apart
@@ -41,17 +46,23 @@ def explain(
     for rule, advice, looser_framed, looser in _relaxed(framed, kind, rules):
         if any(free is None for _, free in lay_out(looser_framed, kind, looser, sheets)):
             return CannotBoard(
-                surface=surface.id, row=stuck.row, rule=rule, message=f"{where}: {what}. To go on, {advice}"
+                surface=surface.id,
+                row=stuck.row,
+                rule=rule,
+                message=f"{where}: {what}. To go on, {advice}",
             )
     return CannotBoard(
         surface=surface.id,
         row=stuck.row,
         rule="framing",
-        message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there, or longer sheets",
+        message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there, or "
+        "longer sheets",
     )
 
 
-def _relaxed(framed: FramedSurface, kind: BoardKind, rules: Rules) -> Iterator[tuple[str, str, FramedSurface, Rules]]:
+def _relaxed(
+    framed: FramedSurface, kind: BoardKind, rules: Rules
+) -> Iterator[tuple[str, str, FramedSurface, Rules]]:
     surface = framed.surface
     if surface.joint_mode is not JointMode.EITHER and not floating_forbidden(surface, kind):
         either = replace(framed, surface=replace(surface, joint_mode=JointMode.EITHER))

@@ -1,4 +1,5 @@
-"""Rows of board over the height to be boarded: where each lies, and which of its long edges are the sheet's own.
+"""Rows of board over the height to be boarded: where each lies, and which of its long edges are the
+sheet's own.
 
 Everything here is in row coordinates: x along the rows, y square to them.
 """
@@ -15,7 +16,8 @@ __all__ = ["Band", "on_members", "rows_down", "rows_from_eave", "rows_sharing_ri
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """One row's extent in y. A factory edge is one of the sheet's own long edges; the other was cut."""
+    """One row's extent in y. A factory edge is one of the sheet's own long edges; the other was
+    cut."""
 
     low: Nm
     high: Nm
@@ -28,11 +30,17 @@ class Band:
 
     def turned(self, low: Nm, high: Nm) -> Band:
         """The same row where `low` to `high` is read from the other side."""
-        return Band(Nm(low + high - self.high), Nm(low + high - self.low), self.factory_high, self.factory_low)
+        return Band(
+            Nm(low + high - self.high),
+            Nm(low + high - self.low),
+            self.factory_high,
+            self.factory_low,
+        )
 
 
 def rows_up(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
-    """Rows from `low` up; a last one narrower than `width` is ripped, its factory edge down against its neighbour.
+    """Rows from `low` up; a last one narrower than `width` is ripped, its factory edge down against
+    its neighbour.
 
     >>> [(row.low, row.high, row.factory_high) for row in rows_up(Nm(0), Nm(100), Nm(48))]
     [(0, 48, True), (48, 96, True), (96, 100, False)]
@@ -45,22 +53,27 @@ def rows_up(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
 
 
 def rows_down(low: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)) -> tuple[Band, ...]:
-    """Rows from `high` down, the top one first; a rest no higher than `largest_rest` under a full row is left open."""
+    """Rows from `high` down, the top one first; a rest no higher than `largest_rest` under a full
+    row is left open."""
     rows = tuple(row.turned(low, high) for row in rows_up(low, high, width))
     if len(rows) > 1 and rows[-1].height < width and rows[-1].height <= largest_rest:
         return rows[:-1]
     return rows
 
 
-def rows_from_eave(low: Nm, eave: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)) -> tuple[Band, ...]:
-    """Rows of a wall with a sloping top, the top one first: from `eave` down, and from it up to the peak `high`."""
+def rows_from_eave(
+    low: Nm, eave: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)
+) -> tuple[Band, ...]:
+    """Rows of a wall with a sloping top, the top one first: from `eave` down, and from it up to the
+    peak `high`."""
     below = rows_down(low, eave, width, largest_rest=largest_rest) if eave > low else ()
     return (*reversed(rows_up(eave, high, width)), *below)
 
 
 def rows_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
-    """Rows from `low` up whose two edge rows are ripped alike, each factory edge turned in; empty where nothing is
-    ripped or there is no more than one row. Where the rip is an odd nanometre the far row takes it."""
+    """Rows from `low` up whose two edge rows are ripped alike, each factory edge turned in; empty
+    where nothing is ripped or there is no more than one row. Where the rip is an odd nanometre the
+    far row takes it."""
     full, rest = divmod(high - low, width)
     if not rest or not full:
         return ()
@@ -72,10 +85,12 @@ def rows_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
 
 
 def on_members(low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]) -> tuple[Band, ...]:
-    """Rows along the members from `low` up, each as wide as a sheet allows with its far edge on a member's centre.
+    """Rows along the members from `low` up, each as wide as a sheet allows with its far edge on a
+    member's centre.
 
-    The first and last go into the corners; what is narrower than a sheet is ripped, with a factory edge kept against
-    the neighbour row before it (after it for the first). Empty where some stretch wider than a sheet has no member.
+    The first and last go into the corners; what is narrower than a sheet is ripped, with a factory
+    edge kept against the neighbour row before it (after it for the first). Empty where some stretch
+    wider than a sheet has no member.
     """
     rows: list[Band] = []
     at = low
@@ -85,7 +100,9 @@ def on_members(low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]) -> tuple[Ban
             return ()
         edge = max(within)
         ripped = edge - at < width
-        rows.append(Band(at, edge, factory_low=bool(rows) or not ripped, factory_high=not (rows and ripped)))
+        rows.append(
+            Band(at, edge, factory_low=bool(rows) or not ripped, factory_high=not (rows and ripped))
+        )
         at = edge
     if high > at:
         rows.append(Band(at, high, factory_high=high - at == width))

@@ -1,4 +1,5 @@
-"""Which sheets a surface may be cut from: on sale or owned, short enough for the room, light enough for two."""
+"""Which sheets a surface may be cut from: on sale or owned, short enough for the room, light enough
+for two."""
 
 from __future__ import annotations
 
@@ -19,11 +20,18 @@ def on_sale(surface: Surface, rules: Rules, catalogue: Catalogue) -> list[SheetO
     """Every sheet on sale of the board chosen for `surface`, of any size."""
     sheets = rules.sheets if rules.sheets is not None else catalogue.sheets
     choice = surface.board
-    return [sheet for sheet in sheets if sheet.board == choice.kind and sheet.thickness == choice.thickness]
+    return [
+        sheet
+        for sheet in sheets
+        if sheet.board == choice.kind and sheet.thickness == choice.thickness
+    ]
 
 
-def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catalogue) -> tuple[SheetOnSale, ...]:
-    """The sheets on sale that `surface` may be cut from, by width and then length, the cheapest of each size.
+def sheets_for(
+    surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catalogue
+) -> tuple[SheetOnSale, ...]:
+    """The sheets on sale that `surface` may be cut from, by width and then length, the cheapest of
+    each size.
 
     Raises `CannotBoard` naming what leaves none.
     """
@@ -33,7 +41,8 @@ def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catal
         raise _none(
             surface,
             "sheets",
-            f"no {shown(choice.thickness, surface, feet=False)} {kind.name} is on sale. Add one with its price",
+            f"no {shown(choice.thickness, surface, feet=False)} {kind.name} is on sale. Add one "
+            "with its price",
         )
     if choice.width is not None:
         found = [sheet for sheet in found if sheet.width == choice.width]
@@ -41,12 +50,17 @@ def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catal
             raise _none(
                 surface,
                 "board",
-                f"no {shown(choice.width, surface)} wide {kind.name} is on sale. Leave out the board's width",
+                f"no {shown(choice.width, surface)} wide {kind.name} is on sale. Leave out the "
+                "board's width",
             )
     elif rules.widths:
         found = [sheet for sheet in found if sheet.width in rules.widths]
         if not found:
-            raise _none(surface, "widths", f"none of the widths allowed is on sale in {kind.name}. Empty the rule")
+            raise _none(
+                surface,
+                "widths",
+                f"none of the widths allowed is on sale in {kind.name}. Empty the rule",
+            )
     longest = longest_board(surface, rules)
     if longest is not None:
         found = [sheet for sheet in found if sheet.length <= longest]
@@ -54,15 +68,21 @@ def sheets_for(surface: Surface, kind: BoardKind, rules: Rules, catalogue: Catal
             raise _none(
                 surface,
                 "longest_board",
-                f"every sheet on sale is longer than {shown(longest, surface)}, the longest that gets in",
+                f"every sheet on sale is longer than {shown(longest, surface)}, the longest that "
+                "gets in",
             )
     lift = heaviest_lift(surface, rules)
-    found = [sheet for sheet in found if _liftable(sheet.width, sheet.length, kind, choice.thickness, lift)]
+    found = [
+        sheet
+        for sheet in found
+        if _liftable(sheet.width, sheet.length, kind, choice.thickness, lift)
+    ]
     if not found:
         raise _none(
             surface,
             "heaviest_lift",
-            f"every sheet on sale weighs more than {lift} lb. Raise the lift, or add a lighter board",
+            f"every sheet on sale weighs more than {lift} lb. Raise the lift, or add a lighter "
+            "board",
         )
     cheapest: dict[tuple[Nm, Nm], SheetOnSale] = {}
     for sheet in sorted(found, key=lambda each: (each.width, each.length, each.price)):

@@ -28,8 +28,8 @@ def layouts_of(pool: Pool, plan: BoardPlan) -> dict[int, int]:
 def united(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
     """The plans as one plan of `pool`, each sheet cut as it was, with the marks of the pool.
 
-    None where together they are no plan of it: a surface has none or two, lies in a way the pool does not allow, or
-    takes an owned sheet that the others took already.
+    None where together they are no plan of it: a surface has none or two, lies in a way the pool
+    does not allow, or takes an owned sheet that the others took already.
     """
     laid = [surface for plan in plans for surface in plan.surfaces]
     by_surface = {surface.surface: surface for surface in laid}
@@ -43,12 +43,15 @@ def united(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
         if choice is None:
             return None
         chosen.append(choice)
-    # the plans may give one code to boards of several of them, so a piece is known by its surface too
+    # the plans may give one code to boards of several of them, so a piece is known by its surface
+    # too
     old = [(surface, piece.code) for surface in ids for piece in by_surface[surface].pieces]
     named = dict(zip(old, cut_pieces(pool, chosen), strict=True))
     sheets = []
     for plan in plans:
-        surface_of = {piece.code: surface.surface for surface in plan.surfaces for piece in surface.pieces}
+        surface_of = {
+            piece.code: surface.surface for surface in plan.surfaces for piece in surface.pieces
+        }
         mine = {code: named[surface, code] for code, surface in surface_of.items()}
         sheets += [_cut(pool, sheet, mine) for sheet in plan.sheets]
     return assemble(pool, chosen, sheets)
@@ -59,14 +62,23 @@ def _same_rows(layout: Layout, plan: SurfacePlan) -> bool:
         return False
     return all(
         (one.index, one.low, one.high, one.sheet_width, one.factory_low, one.factory_high)
-        == (other.index, other.low, other.high, other.sheet_width, other.factory_low, other.factory_high)
+        == (
+            other.index,
+            other.low,
+            other.high,
+            other.sheet_width,
+            other.factory_low,
+            other.factory_high,
+        )
         and tuple((segment.start, segment.end) for segment in one.segments) == other.segments
         for one, other in zip(layout.rows, plan.rows, strict=True)
     )
 
 
 def _owned_enough(pool: Pool, plans: Sequence[BoardPlan]) -> bool:
-    used = Counter(sheet.source for plan in plans for sheet in plan.sheets if sheet.source is not None)
+    used = Counter(
+        sheet.source for plan in plans for sheet in plan.sheets if sheet.source is not None
+    )
     have = {each.id: each.count for each in pool.owned}
     return all(count <= have.get(source, 0) for source, count in used.items())
 
@@ -76,7 +88,9 @@ def _chosen(layout: Layout, plan: SurfacePlan) -> Chosen | None:
     joints = {(joint.row, joint.at): joint.kind for joint in plan.joints}
     rows = tuple(
         tuple(
-            tuple(point for point in segment.points if joints.get((row.index, point.at)) is point.kind)
+            tuple(
+                point for point in segment.points if joints.get((row.index, point.at)) is point.kind
+            )
             for segment in row.segments
         )
         for row in layout.rows

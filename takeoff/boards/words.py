@@ -9,5 +9,6 @@ __all__ = ["shown"]
 
 
 def shown(length: Nm, surface: Surface, *, feet: bool = True) -> str:
-    """A length in the units of the surface's house, to the nearest mark of its tape; `feet` False keeps to inches."""
+    """A length in the units of the surface's house, to the nearest mark of its tape; `feet` False
+    keeps to inches."""
     return tape_reading(length, surface.units, feet=feet)

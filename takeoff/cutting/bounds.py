@@ -1,10 +1,12 @@
-"""Least cost of cutting pieces out of sticks, proven without solving: superadditive measures of length.
+"""Least cost of cutting pieces out of sticks, proven without solving: superadditive measures of
+length.
 
-A measure `w` that never gives two lengths laid end to end less than the two by themselves (a maximal dual feasible
-function; F. Clautiaux, C. Alves, J. Valério de Carvalho, *A survey of dual-feasible and superadditive functions*,
-Annals of Operations Research 179, 2010) bounds every cutting: what a stick yields measures at most `w(stick)`, so each
-unit of measure needed costs at least the best price of one. Plain length is the simplest such measure; the others count
-what large pieces spoil, and together they hold the bound L2 of Martello and Toth.
+A measure `w` that never gives two lengths laid end to end less than the two by themselves (a
+maximal dual feasible function; F. Clautiaux, C. Alves, J. Valério de Carvalho, *A survey of
+dual-feasible and superadditive functions*, Annals of Operations Research 179, 2010) bounds every
+cutting: what a stick yields measures at most `w(stick)`, so each unit of measure needed costs at
+least the best price of one. Plain length is the simplest such measure; the others count what large
+pieces spoil, and together they hold the bound L2 of Martello and Toth.
 """
 
 from __future__ import annotations
@@ -24,7 +26,8 @@ _MOST_STEPS = 8
 def measured_bound(
     pieces: Sequence[tuple[int, int]], stock: Sequence[tuple[int, int]], owned: Sequence[int] = ()
 ) -> int:
-    """No cutting of `pieces` (length, count) out of `stock` (length, price) costs less than this whole number.
+    """No cutting of `pieces` (length, count) out of `stock` (length, price) costs less than this
+    whole number.
 
     `owned` lengths are free, each once. The bound is a price that whole sticks can add up to.
     """
@@ -63,10 +66,14 @@ def _measures(longest: int, lengths: Sequence[int]) -> Iterator[Measure]:
     yield lambda x: x
     for steps in range(1, _MOST_STEPS + 1):
         yield _rounded(longest, steps)
-    thresholds = sorted({x for x in lengths if 2 * x <= longest} | {longest - x for x in lengths if 2 * x > longest})
+    thresholds = sorted(
+        {x for x in lengths if 2 * x <= longest} | {longest - x for x in lengths if 2 * x > longest}
+    )
     thresholds = [x for x in thresholds if x > 0]
     if len(thresholds) > _MOST_THRESHOLDS:
-        thresholds = [thresholds[i * len(thresholds) // _MOST_THRESHOLDS] for i in range(_MOST_THRESHOLDS)]
+        thresholds = [
+            thresholds[i * len(thresholds) // _MOST_THRESHOLDS] for i in range(_MOST_THRESHOLDS)
+        ]
     for least in thresholds:
         for edge in (least, least + 1):
             if 2 * edge <= longest:
@@ -80,7 +87,8 @@ def _after(outer: Measure, inner: Measure) -> Measure:
 
 
 def _rounded(longest: int, steps: int) -> Measure:
-    """Fekete and Schepers' u(k): length in `steps` + 1 parts of the longest stick, rounded down where not whole."""
+    """Fekete and Schepers' u(k): length in `steps` + 1 parts of the longest stick, rounded down
+    where not whole."""
 
     def measure(x: int) -> int:
         parts, rest = divmod((steps + 1) * x, longest)
@@ -90,7 +98,8 @@ def _rounded(longest: int, steps: int) -> Measure:
 
 
 def _spoiling(longest: int, least: int) -> Measure:
-    """Pieces under `least` count nothing, and one that leaves less than `least` takes the whole stick."""
+    """Pieces under `least` count nothing, and one that leaves less than `least` takes the whole
+    stick."""
 
     def measure(x: int) -> int:
         if x < least:
@@ -101,8 +110,8 @@ def _spoiling(longest: int, least: int) -> Measure:
 
 
 def _counting(longest: int, part: int) -> Measure:
-    """How many parts of length `part` a piece holds, and a long piece what it leaves no room for (Carlier, Clautiaux
-    and Moukrim)."""
+    """How many parts of length `part` a piece holds, and a long piece what it leaves no room for
+    (Carlier, Clautiaux and Moukrim)."""
     whole = longest // part
 
     def measure(x: int) -> int:

@@ -1,9 +1,11 @@
-"""Cuttings to the proven best, or close: patterns made as a linear programme asks for them, then whole numbers of them.
+"""Cuttings to the proven best, or close: patterns made as a linear programme asks for them, then
+whole numbers of them.
 
-The programme (P. C. Gilmore and R. E. Gomory, *A linear programming approach to the cutting-stock problem*, Operations
-Research 9, 1961) is solved in floats, but nothing rests on them: its prices of pieces are cut down to whole numbers,
-the dearest filling of each stick is found for those in exact arithmetic, and the bound follows from the two
-(A. A. Farley, *A note on bounding a class of linear programming problems*, Operations Research 38, 1990).
+The programme (P. C. Gilmore and R. E. Gomory, *A linear programming approach to the cutting-stock
+problem*, Operations Research 9, 1961) is solved in floats, but nothing rests on them: its prices of
+pieces are cut down to whole numbers, the dearest filling of each stick is found for those in exact
+arithmetic, and the bound follows from the two (A. A. Farley, *A note on bounding a class of linear
+programming problems*, Operations Research 38, 1990).
 """
 
 from __future__ import annotations
@@ -33,7 +35,8 @@ _DIVES = 4
 _PIECES_TO_DIVE_TWICE = 200
 _MIP_NODES = 2_000
 
-Pattern = tuple[int, tuple[tuple[int, int], ...]]  # which stick, and (piece, count) of what is cut from it
+# which stick, and (piece, count) of what is cut from it
+Pattern = tuple[int, tuple[tuple[int, int], ...]]
 
 
 def prove(
@@ -43,10 +46,11 @@ def prove(
     cuts: Sequence[Cut],
     bound: int,
 ) -> tuple[list[Cut], int]:
-    """A cutting at least as cheap as `cuts`, and a bound at least as high as `bound`; equal where the best is proven.
+    """A cutting at least as cheap as `cuts`, and a bound at least as high as `bound`; equal where
+    the best is proven.
 
-    `pieces` (length, count) come longest first, `stock` (length, price) shortest first; each `owned` length is free,
-    once. Deterministic: work is limited in steps, never by time.
+    `pieces` (length, count) come longest first, `stock` (length, price) shortest first; each
+    `owned` length is free, once. Deterministic: work is limited in steps, never by time.
     """
     master = _Master(pieces, stock, owned)
     for cut in cuts:
@@ -84,8 +88,8 @@ class _Solution:
 
 
 def _solver() -> Any:
-    """HiGHS on one thread from a fixed seed, so that the same work gives the same answer. The bare solver, because its
-    wrapper prints a banner when made."""
+    """HiGHS on one thread from a fixed seed, so that the same work gives the same answer. The bare
+    solver, because its wrapper prints a banner when made."""
     solver = highspy._core._Highs()
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
         solver.setOptionValue(option, value)
@@ -93,10 +97,14 @@ def _solver() -> Any:
 
 
 class _Master:
-    """The linear programme over the patterns found so far: enough of every piece, no owned stick twice."""
+    """The linear programme over the patterns found so far: enough of every piece, no owned stick
+    twice."""
 
     def __init__(
-        self, pieces: Sequence[tuple[int, int]], stock: Sequence[tuple[int, int]], owned: Sequence[int]
+        self,
+        pieces: Sequence[tuple[int, int]],
+        stock: Sequence[tuple[int, int]],
+        owned: Sequence[int],
     ) -> None:
         self.sizes = [length for length, _ in pieces]
         self.demand = [count for _, count in pieces]
@@ -144,14 +152,20 @@ class _Master:
     def add_cut(self, cut: Cut) -> None:
         place = {size: index for index, size in enumerate(self.sizes)}
         taken = tuple(sorted((place[size], count) for size, count in Counter(cut.pieces).items()))
-        stick = cut.stock if cut.stock is not None else len(self.stock) + self.free_lengths.index(cut.length)
+        stick = (
+            cut.stock
+            if cut.stock is not None
+            else len(self.stock) + self.free_lengths.index(cut.length)
+        )
         self.add((stick, taken))
 
     def solve(self, demand: Sequence[int], free: Sequence[int]) -> _Solution:
         for row, count in enumerate((*demand, *free)):
             if count != self.asked[row]:
                 self.asked[row] = count
-                least, most = (count, highspy.kHighsInf) if row < len(demand) else (-highspy.kHighsInf, count)
+                least, most = (
+                    (count, highspy.kHighsInf) if row < len(demand) else (-highspy.kHighsInf, count)
+                )
                 self.solver.changeRowBounds(row, float(least), float(most))
         self.solver.run()
         solution = self.solver.getSolution()
@@ -163,8 +177,11 @@ class _Master:
             free_prices=[max(0, int(-dual * _SCALE)) for dual in duals[len(demand) :]],
         )
 
-    def price_out(self, demand: Sequence[int], free: Sequence[int], enough: int, *, turns: int = _MOST_TURNS) -> int:
-        """Add patterns until none is worth adding; return the best bound met on the way, at most `enough`."""
+    def price_out(
+        self, demand: Sequence[int], free: Sequence[int], enough: int, *, turns: int = _MOST_TURNS
+    ) -> int:
+        """Add patterns until none is worth adding; return the best bound met on the way, at most
+        `enough`."""
         prices = [price for _, price in self.stock]
         bound = 0
         for _ in range(turns):
@@ -189,28 +206,41 @@ class _Master:
             owned = stick - len(self.stock)
             cost = self.price(stick) * _SCALE if owned < 0 else solved.free_prices[owned]
             room, values = self.length(stick), solved.piece_prices
-            filling = most_valuable(self.sizes, values, demand, room, above=cost, nodes=_KNAPSACK_NODES)
+            filling = most_valuable(
+                self.sizes, values, demand, room, above=cost, nodes=_KNAPSACK_NODES
+            )
             if owned >= 0:
                 given += free[owned] * filling.limit
             elif filling.limit > cost:
                 shrink = min(shrink, Fraction(cost, filling.limit))
             found += [(stick, taken) for taken in filling.takings[-_PATTERNS_A_TURN:]]
-        needed = sum(price * count for price, count in zip(solved.piece_prices, demand, strict=True))
+        needed = sum(
+            price * count for price, count in zip(solved.piece_prices, demand, strict=True)
+        )
         return found, shrink * max(0, needed - given) / _SCALE
 
     def dive(self, demand: Sequence[int], free: Sequence[int], skipped: int) -> list[Cut] | None:
-        """Settle the patterns the programme likes best, a few at a time, and price the rest anew each time.
+        """Settle the patterns the programme likes best, a few at a time, and price the rest anew
+        each time.
 
-        The first time that none comes a whole number of times, so many of the best liked are passed over.
+        The first time that none comes a whole number of times, so many of the best liked are passed
+        over.
         """
         left, spare = list(demand), list(free)
         chosen: list[Pattern] = []
         while any(left):
             solved = self.solve(left, spare)
-            amounts = [amount if self._fits(k, left) else 0.0 for k, amount in enumerate(solved.amounts)]
-            whole = [(k, int(amount + 1e-6)) for k, amount in enumerate(amounts) if amount > 1 - 1e-6]
+            amounts = [
+                amount if self._fits(k, left) else 0.0 for k, amount in enumerate(solved.amounts)
+            ]
+            whole = [
+                (k, int(amount + 1e-6)) for k, amount in enumerate(amounts) if amount > 1 - 1e-6
+            ]
             if not whole:
-                liked = sorted((k for k, amount in enumerate(amounts) if amount > 1e-6), key=lambda k: -amounts[k])
+                liked = sorted(
+                    (k for k, amount in enumerate(amounts) if amount > 1e-6),
+                    key=lambda k: -amounts[k],
+                )
                 if not liked:
                     break
                 whole = [(liked[min(skipped, len(liked) - 1)], 1)]
@@ -225,7 +255,11 @@ class _Master:
         cuts = self._cuts(chosen)
         if any(left):
             rest = [(size, count) for size, count in zip(self.sizes, left, strict=True) if count]
-            owned = [length for length, count in zip(self.free_lengths, spare, strict=True) for _ in range(count)]
+            owned = [
+                length
+                for length, count in zip(self.free_lengths, spare, strict=True)
+                for _ in range(count)
+            ]
             last = cheap_cuts(rest, self.stock, owned, 0)
             if last is None:
                 return None
@@ -247,8 +281,11 @@ class _Master:
             spare[stick - len(self.stock)] -= 1
         chosen.append(self.patterns[k])
 
-    def whole_numbers(self, demand: Sequence[int], free: Sequence[int], below: int) -> list[Cut] | None:
-        """The best whole numbers of the patterns found so far that cost less than `below`; None where none does."""
+    def whole_numbers(
+        self, demand: Sequence[int], free: Sequence[int], below: int
+    ) -> list[Cut] | None:
+        """The best whole numbers of the patterns found so far that cost less than `below`; None
+        where none does."""
         self.solve(demand, free)
         columns = np.arange(len(self.patterns), dtype=np.int32)
         kinds = np.full(len(columns), int(highspy.HighsVarType.kInteger), dtype=np.uint8)
@@ -266,7 +303,9 @@ class _Master:
                 stick, taken = self.patterns[k]
                 if not self._spare(k, spare):
                     return None
-                kept = tuple((piece, min(count, left[piece])) for piece, count in taken if left[piece])
+                kept = tuple(
+                    (piece, min(count, left[piece])) for piece, count in taken if left[piece]
+                )
                 for piece, count in kept:
                     left[piece] -= count
                 if stick >= len(self.stock):
@@ -276,7 +315,8 @@ class _Master:
         return None if any(left) or not found else self._cuts(chosen)
 
     def _cuts(self, chosen: Sequence[Pattern]) -> list[Cut]:
-        """The patterns as cuts, each bought stick exchanged for the cheapest that holds its pieces."""
+        """The patterns as cuts, each bought stick exchanged for the cheapest that holds its
+        pieces."""
         cuts = []
         for stick, taken in chosen:
             pieces = tuple(self.sizes[piece] for piece, count in taken for _ in range(count))

@@ -1,6 +1,8 @@
-"""Good cuttings quickly: sticks filled one after another as full as can be, then emptied and filled again.
+"""Good cuttings quickly: sticks filled one after another as full as can be, then emptied and filled
+again.
 
-Lengths here are whole numbers of any one unit, with the kerf already added to pieces and sticks alike.
+Lengths here are whole numbers of any one unit, with the kerf already added to pieces and sticks
+alike.
 """
 
 from __future__ import annotations
@@ -19,7 +21,8 @@ _SEARCH_PIECES = 400
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One stick of `length` and the pieces cut from it, longest first; `stock` is its index, None for an owned one."""
+    """One stick of `length` and the pieces cut from it, longest first; `stock` is its index, None
+    for an owned one."""
 
     length: int
     stock: int | None
@@ -27,12 +30,17 @@ class Cut:
 
 
 def cheap_cuts(
-    pieces: Sequence[tuple[int, int]], stock: Sequence[tuple[int, int]], owned: Sequence[int], bound: int
+    pieces: Sequence[tuple[int, int]],
+    stock: Sequence[tuple[int, int]],
+    owned: Sequence[int],
+    bound: int,
 ) -> list[Cut] | None:
-    """The cheapest cutting found of `pieces` (length, count), longest first, out of `stock` (length, price), shortest
-    first, and `owned` lengths. Stops early at a cost of `bound`. None where pieces longer than all stock were not all
-    got out of owned sticks."""
-    choices = [tuple(range(len(stock)))] + [tuple(range(k, len(stock))) for k in range(1, len(stock))]
+    """The cheapest cutting found of `pieces` (length, count), longest first, out of `stock`
+    (length, price), shortest first, and `owned` lengths. Stops early at a cost of `bound`. None
+    where pieces longer than all stock were not all got out of owned sticks."""
+    choices = [tuple(range(len(stock)))] + [
+        tuple(range(k, len(stock))) for k in range(1, len(stock))
+    ]
     choices += [(k,) for k in range(len(stock) - 1)]
     best: list[Cut] | None = None
     least: int | None = None
@@ -56,11 +64,15 @@ def _cost(cuts: Sequence[Cut], stock: Sequence[tuple[int, int]]) -> int:
 
 
 def _one_after_another(
-    pieces: Sequence[tuple[int, int]], stock: Sequence[tuple[int, int]], owned: Sequence[int], allowed: Sequence[int]
+    pieces: Sequence[tuple[int, int]],
+    stock: Sequence[tuple[int, int]],
+    owned: Sequence[int],
+    allowed: Sequence[int],
 ) -> list[Cut] | None:
-    """Owned sticks first, in their order, but before all the ones that hold what no stick on sale does; then, for the
-    longest piece left, the allowed stick that costs least a unit of length used, exchanged for the cheapest that holds
-    its pieces. None where a piece is longer than what is on sale and fits no owned stick left."""
+    """Owned sticks first, in their order, but before all the ones that hold what no stick on sale
+    does; then, for the longest piece left, the allowed stick that costs least a unit of length
+    used, exchanged for the cheapest that holds its pieces. None where a piece is longer than what
+    is on sale and fits no owned stick left."""
     sizes = [length for length, _ in pieces]
     left = [count for _, count in pieces]
     cuts: list[Cut] = []
@@ -99,7 +111,8 @@ def _one_after_another(
                 best = (stock[k][1], used, k, taken)
         assert best is not None
         _, used, k, taken = best
-        k = next(k for k, (length, _) in enumerate(stock) if length >= used)  # shortest first, so the cheapest
+        # shortest first, so the cheapest
+        k = next(k for k, (length, _) in enumerate(stock) if length >= used)
         times = min(left[index] // count for index, count in taken)
         for index, count in taken:
             left[index] -= count * times
@@ -110,10 +123,13 @@ def _pieces_of(sizes: Sequence[int], taken: Sequence[tuple[int, int]]) -> tuple[
     return tuple(sizes[index] for index, count in taken for _ in range(count))
 
 
-def _fullest(sizes: Sequence[int], left: Sequence[int], room: int, first: int | None) -> list[tuple[int, int]]:
+def _fullest(
+    sizes: Sequence[int], left: Sequence[int], room: int, first: int | None
+) -> list[tuple[int, int]]:
     """The pieces left that fill `room` best, as (index, count), `first` among them where given.
 
-    Looks through choices longest first, up to a fixed number of them, so that it is quick and always the same.
+    Looks through choices longest first, up to a fixed number of them, so that it is quick and
+    always the same.
     """
     start: list[tuple[int, int]] = []
     counts = list(left)
@@ -155,7 +171,8 @@ def _fullest(sizes: Sequence[int], left: Sequence[int], room: int, first: int | 
 
 
 def _search(cuts: list[Cut], stock: Sequence[tuple[int, int]], bound: int) -> list[Cut]:
-    """Take a few sticks apart, the emptiest among them, and cut their pieces anew; keep what is cheaper."""
+    """Take a few sticks apart, the emptiest among them, and cut their pieces anew; keep what is
+    cheaper."""
     random = Random(len(cuts))
     bought = [cut for cut in cuts if cut.stock is not None]
     fixed = [cut for cut in cuts if cut.stock is None]
@@ -163,10 +180,13 @@ def _search(cuts: list[Cut], stock: Sequence[tuple[int, int]], bound: int) -> li
     for turn in range(_SEARCH_ROUNDS):
         if cost == bound or len(bought) < 2:
             break
-        bought.sort(key=lambda cut: (sum(cut.pieces) - cut.length, cut.pieces))  # the emptiest first
+        # the emptiest first
+        bought.sort(key=lambda cut: (sum(cut.pieces) - cut.length, cut.pieces))
         apart = bought[: 1 + turn % 2]
         others = bought[len(apart) :]
-        picked = sorted(random.sample(range(len(others)), min(len(others), 2 + turn % 5)), reverse=True)
+        picked = sorted(
+            random.sample(range(len(others)), min(len(others), 2 + turn % 5)), reverse=True
+        )
         apart += [others.pop(k) for k in picked]
         counts: dict[int, int] = {}
         for cut in apart:
@@ -174,7 +194,9 @@ def _search(cuts: list[Cut], stock: Sequence[tuple[int, int]], bound: int) -> li
                 counts[piece] = counts.get(piece, 0) + 1
         pieces = sorted(counts.items(), reverse=True)
         choices = [tuple(range(len(stock))), *((k,) for k in range(len(stock)))]
-        tries = [new for c in choices if (new := _one_after_another(pieces, stock, (), c)) is not None]
+        tries = [
+            new for c in choices if (new := _one_after_another(pieces, stock, (), c)) is not None
+        ]
         again = min(tries, key=lambda new: _cost(new, stock))
         saved = _cost(apart, stock) - _cost(again, stock)
         if saved > 0 or (saved == 0 and max(_slack(again)) > max(_slack(apart))):

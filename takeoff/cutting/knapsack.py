@@ -10,8 +10,9 @@ __all__ = ["Filling", "most_valuable"]
 
 @dataclass(frozen=True, slots=True)
 class Filling:
-    """The best filling is worth `value`, and none more than `limit`. `takings` are the fillings met on the way that are
-    worth more than was asked, the best last, each as (index, count) of its pieces."""
+    """The best filling is worth `value`, and none more than `limit`. `takings` are the fillings met
+    on the way that are worth more than was asked, the best last, each as (index, count) of its
+    pieces."""
 
     value: int
     limit: int
@@ -19,12 +20,20 @@ class Filling:
 
 
 def most_valuable(
-    sizes: Sequence[int], values: Sequence[int], counts: Sequence[int], room: int, *, above: int, nodes: int
+    sizes: Sequence[int],
+    values: Sequence[int],
+    counts: Sequence[int],
+    room: int,
+    *,
+    above: int,
+    nodes: int,
 ) -> Filling:
-    """Fillings of `room` worth more than `above`, each piece taken up to its count: exact where `limit` is `value`.
+    """Fillings of `room` worth more than `above`, each piece taken up to its count: exact where
+    `limit` is `value`.
 
-    Looks at the pieces by value a unit of length and gives up a branch where even a part of the next piece, cut to
-    fit, would not beat the best; after `nodes` branches it stops, and `limit` says what the open ones could be worth.
+    Looks at the pieces by value a unit of length and gives up a branch where even a part of the
+    next piece, cut to fit, would not beat the best; after `nodes` branches it stops, and `limit`
+    says what the open ones could be worth.
     """
     order = sorted(
         (i for i in range(len(sizes)) if counts[i] and values[i] > 0 and sizes[i] <= room),

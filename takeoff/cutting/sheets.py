@@ -1,7 +1,9 @@
-"""Cutting sheets of board: whole-width pieces first, then one rip of the rest into two strips, crosscut again.
+"""Cutting sheets of board: whole-width pieces first, then one rip of the rest into two strips,
+crosscut again.
 
-A sheet being filled is a plain tuple (`Load`), so that a search can try thousands; `SheetCut` is what comes out.
-Lengths inside loads have one kerf added to each piece and to the sheet, which makes any number of cuts add up.
+A sheet being filled is a plain tuple (`Load`), so that a search can try thousands; `SheetCut` is
+what comes out. Lengths inside loads have one kerf added to each piece and to the sheet, which makes
+any number of cuts add up.
 """
 
 from __future__ import annotations
@@ -15,25 +17,41 @@ from takeoff.catalogue import OwnedSheet
 from takeoff.quantities import Cents
 from takeoff.units import FOOT, Nm
 
-__all__ = ["Bench", "CutPiece", "Cutter", "Load", "Sale", "SheetCut", "by_size", "cuts_of", "emptied", "pack"]
+__all__ = [
+    "Bench",
+    "CutPiece",
+    "Cutter",
+    "Load",
+    "Sale",
+    "SheetCut",
+    "by_size",
+    "cuts_of",
+    "emptied",
+    "pack",
+]
 
 _NEVER = 1 << 60
 _RATE_BITS = 32
 _SALVAGE_BITS = 4
-WHOLE, FIRST, SECOND = 0, 1, 2  # where on its sheet a piece is cut: its whole width, or one of the two strips
+# where on its sheet a piece is cut: its whole width, or one of the two strips
+WHOLE, FIRST, SECOND = 0, 1, 2
 
 
 class Sale:
     """The sheets of one width that may come into one room; at least one is on sale.
 
-    `lengths` are in order, each dearer than the one before: a sheet no dearer than a shorter one takes its place.
-    `owned` are the owned sheets that may come in.
+    `lengths` are in order, each dearer than the one before: a sheet no dearer than a shorter one
+    takes its place. `owned` are the owned sheets that may come in.
     """
 
     __slots__ = ("lengths", "needs", "owned", "prices", "rate", "width")
 
     def __init__(
-        self, width: Nm, sheets: Iterable[tuple[Nm, Cents]], kerf: Nm, owned: Iterable[OwnedSheet] = ()
+        self,
+        width: Nm,
+        sheets: Iterable[tuple[Nm, Cents]],
+        kerf: Nm,
+        owned: Iterable[OwnedSheet] = (),
     ) -> None:
         kept: list[tuple[Nm, Cents]] = []
         for length, price in sorted(sheets, key=lambda sheet: (-sheet[0], sheet[1])):
@@ -51,8 +69,8 @@ class Sale:
 
 @dataclass(frozen=True, slots=True)
 class CutPiece:
-    """A piece to cut: `factory_edges` it must keep (2 only where it is a whole sheet wide), `room` its place in the
-    hanging order, `sale` the sheets that may come into that room for it."""
+    """A piece to cut: `factory_edges` it must keep (2 only where it is a whole sheet wide), `room`
+    its place in the hanging order, `sale` the sheets that may come into that room for it."""
 
     code: str
     length: Nm
@@ -64,7 +82,8 @@ class CutPiece:
 
 @dataclass(frozen=True, slots=True)
 class SheetCut:
-    """One sheet and what is cut from it: whole-width pieces, then the pieces of each strip of one rip, if any.
+    """One sheet and what is cut from it: whole-width pieces, then the pieces of each strip of one
+    rip, if any.
 
     `owned` is the owned sheet it is, None where it is bought at `price`.
     """
@@ -79,9 +98,10 @@ class SheetCut:
 
 
 class Load(NamedTuple):
-    """A sheet being filled. `whole` is taken by whole-width pieces, `first` and `second` by the pieces of the two
-    strips, kerfs counted; `first_width` and `second_width` are the widest of each. `net` is the price less what the
-    leftover may still be worth. `pieces` go with where they are cut."""
+    """A sheet being filled. `whole` is taken by whole-width pieces, `first` and `second` by the
+    pieces of the two strips, kerfs counted; `first_width` and `second_width` are the widest of
+    each. `net` is the price less what the leftover may still be worth. `pieces` go with where they
+    are cut."""
 
     sale: Sale
     room: int
@@ -99,8 +119,8 @@ class Load(NamedTuple):
 
 
 class Bench(NamedTuple):
-    """Sheets being filled, and how many of each owned sheet are still unused. `price` is what the loads cost;
-    `net` takes off what their leftovers may still be worth."""
+    """Sheets being filled, and how many of each owned sheet are still unused. `price` is what the
+    loads cost; `net` takes off what their leftovers may still be worth."""
 
     loads: tuple[Load, ...]
     shelf: tuple[int, ...]
@@ -109,7 +129,8 @@ class Bench(NamedTuple):
 
 
 class _Place(NamedTuple):
-    """Where a piece may go: on load number `load`, or (-1) a new sheet, the owned one `shelf` where that is not -1."""
+    """Where a piece may go: on load number `load`, or (-1) a new sheet, the owned one `shelf` where
+    that is not -1."""
 
     load: int
     slot: int
@@ -124,10 +145,12 @@ class _Place(NamedTuple):
 
 
 class Cutter:
-    """How pieces go on sheets: the saw's kerf, the sheets owned, and whether a sheet may serve several rooms.
+    """How pieces go on sheets: the saw's kerf, the sheets owned, and whether a sheet may serve
+    several rooms.
 
-    `salvage` is how many 1/16ths of its price by length a leftover counts while pieces are still to come, from
-    `shortest` on: it steers a search and is no part of any cost. Only the latest `reach` sheets are tried.
+    `salvage` is how many 1/16ths of its price by length a leftover counts while pieces are still to
+    come, from `shortest` on: it steers a search and is no part of any cost. Only the latest `reach`
+    sheets are tried.
     """
 
     __slots__ = ("carry", "kerf", "owned", "reach", "salvage", "shortest")
@@ -154,8 +177,9 @@ class Cutter:
         return Bench((), tuple(each.count for each in self.owned), 0, 0)
 
     def put(self, bench: Bench, piece: CutPiece) -> Bench | None:
-        """`bench` with `piece` where it adds least: on a sheet being filled, made longer if need be, on an unused
-        owned one, or on a new one. Ties go to the least left over, then to the sheet begun first.
+        """`bench` with `piece` where it adds least: on a sheet being filled, made longer if need
+        be, on an unused owned one, or on a new one. Ties go to the least left over, then to the
+        sheet begun first.
 
         None where no sheet takes it.
         """
@@ -164,7 +188,9 @@ class Cutter:
             delta, left, place = self._from_shelf(bench.shelf, piece, delta, left, place)
         if delta > 0:
             delta, place = self._on_new(piece, delta, place)
-        return None if place is None else _filled(bench, piece, piece.length + self.kerf, place, delta)
+        return (
+            None if place is None else _filled(bench, piece, piece.length + self.kerf, place, delta)
+        )
 
     def _on_loads(self, loads: Sequence[Load], piece: CutPiece) -> tuple[int, int, _Place | None]:
         length, width, edges = piece.length + self.kerf, piece.width, piece.factory_edges
@@ -174,7 +200,21 @@ class Cutter:
         # One plain loop over unpacked tuples: this is where a first plan spends its time.
         begin = max(0, len(loads) - self.reach)
         for index, load in enumerate(loads[begin:] if begin else loads, start=begin):
-            sale, at_room, owned, across, capacity, price, net, whole, first, wide, second, wide2, _ = load
+            (
+                sale,
+                at_room,
+                owned,
+                across,
+                capacity,
+                price,
+                net,
+                whole,
+                first,
+                wide,
+                second,
+                wide2,
+                _,
+            ) = load
             limit = sale.needs[-1] if owned is None else capacity
             if width > across or whole + length > limit or (at_room != room and not carry):
                 continue
@@ -210,12 +250,24 @@ class Cutter:
                 step = bisect_left(sale.needs, need)
                 capacity, price = sale.needs[step], sale.prices[step]
             left = capacity - need
-            worth = left * sale.rate * salvage >> _RATE_BITS + _SALVAGE_BITS if left >= shortest else 0
+            worth = (
+                left * sale.rate * salvage >> _RATE_BITS + _SALVAGE_BITS if left >= shortest else 0
+            )
             new_net = price - worth if owned is None else 0
             delta = new_net - net
             if delta < best_delta or (delta == best_delta and left < best_left):
                 best_delta, best_left = delta, left
-                best = (index, slot, sale, room if room < at_room else at_room, owned, across, capacity, price, new_net)
+                best = (
+                    index,
+                    slot,
+                    sale,
+                    room if room < at_room else at_room,
+                    owned,
+                    across,
+                    capacity,
+                    price,
+                    new_net,
+                )
         return best_delta, best_left, None if best is None else _Place(*best, -1)
 
     def _from_shelf(
@@ -235,25 +287,55 @@ class Cutter:
                 delta, left = 0, rest
                 capacity = owned.length + self.kerf
                 place = _Place(
-                    -1, WHOLE if whole else FIRST, piece.sale, piece.room, owned, owned.width, capacity, 0, 0, number
+                    -1,
+                    WHOLE if whole else FIRST,
+                    piece.sale,
+                    piece.room,
+                    owned,
+                    owned.width,
+                    capacity,
+                    0,
+                    0,
+                    number,
                 )
         return delta, left, place
 
-    def _on_new(self, piece: CutPiece, delta: int, place: _Place | None) -> tuple[int, _Place | None]:
+    def _on_new(
+        self, piece: CutPiece, delta: int, place: _Place | None
+    ) -> tuple[int, _Place | None]:
         sale, length = piece.sale, piece.length + self.kerf
         step = bisect_left(sale.needs, length)
         whole = piece.width == sale.width
-        if step == len(sale.needs) or piece.width > sale.width or (piece.factory_edges > 1 and not whole):
+        if (
+            step == len(sale.needs)
+            or piece.width > sale.width
+            or (piece.factory_edges > 1 and not whole)
+        ):
             return delta, place
         net = sale.prices[step] - self._worth(sale, sale.needs[step] - length)
         if net < delta:
             slot = WHOLE if whole else FIRST
-            place = _Place(-1, slot, sale, piece.room, None, sale.width, sale.needs[step], sale.prices[step], net, -1)
+            place = _Place(
+                -1,
+                slot,
+                sale,
+                piece.room,
+                None,
+                sale.width,
+                sale.needs[step],
+                sale.prices[step],
+                net,
+                -1,
+            )
             delta = net
         return delta, place
 
     def _worth(self, sale: Sale, left: int) -> int:
-        return left * sale.rate * self.salvage >> _RATE_BITS + _SALVAGE_BITS if left >= self.shortest else 0
+        return (
+            left * sale.rate * self.salvage >> _RATE_BITS + _SALVAGE_BITS
+            if left >= self.shortest
+            else 0
+        )
 
     def put_all(self, bench: Bench, pieces: Iterable[CutPiece]) -> Bench | None:
         """`bench` with every piece put in turn; None where one finds no sheet."""
@@ -263,7 +345,8 @@ class Cutter:
         return at
 
     def take(self, bench: Bench, codes: Collection[str]) -> Bench:
-        """`bench` without the pieces of those codes; a sheet left is the shortest that holds the rest."""
+        """`bench` without the pieces of those codes; a sheet left is the shortest that holds the
+        rest."""
         loads: list[Load] = []
         shelf = list(bench.shelf)
         price, net = bench.price, bench.net
@@ -285,8 +368,14 @@ class Cutter:
     def _refilled(self, load: Load, kept: Sequence[tuple[int, CutPiece]]) -> Load:
         if all(slot != FIRST for slot, _ in kept):
             kept = [(min(slot, FIRST), piece) for slot, piece in kept]
-        runs = [sum(piece.length + self.kerf for slot, piece in kept if slot == each) for each in (0, 1, 2)]
-        wide = [max((piece.width for slot, piece in kept if slot == each), default=0) for each in (0, 1, 2)]
+        runs = [
+            sum(piece.length + self.kerf for slot, piece in kept if slot == each)
+            for each in (0, 1, 2)
+        ]
+        wide = [
+            max((piece.width for slot, piece in kept if slot == each), default=0)
+            for each in (0, 1, 2)
+        ]
         earliest = min((piece for _, piece in kept), key=lambda piece: piece.room)
         sale, capacity, price, net = load.sale, load.capacity, 0, 0
         if load.owned is None:
@@ -297,9 +386,20 @@ class Cutter:
             capacity, price = sale.needs[step], sale.prices[step]
             net = price - self._worth(sale, capacity - need)
         return Load(
-            sale, earliest.room, load.owned, load.width, capacity, price, net,
-            runs[0], runs[1], wide[1], runs[2], wide[2], tuple(kept),
-        )  # fmt: skip
+            sale,
+            earliest.room,
+            load.owned,
+            load.width,
+            capacity,
+            price,
+            net,
+            runs[0],
+            runs[1],
+            wide[1],
+            runs[2],
+            wide[2],
+            tuple(kept),
+        )
 
 
 def _filled(bench: Bench, piece: CutPiece, length: int, place: _Place, delta: int) -> Bench:
@@ -315,11 +415,24 @@ def _filled(bench: Bench, piece: CutPiece, length: int, place: _Place, delta: in
     else:
         second, wide2 = second + length, max(wide2, piece.width)
     load = Load(
-        place.sale, place.room, place.owned, place.width, place.capacity, place.price, place.net,
-        whole, first, wide, second, wide2, (*pieces, (place.slot, piece)),
-    )  # fmt: skip
+        place.sale,
+        place.room,
+        place.owned,
+        place.width,
+        place.capacity,
+        place.price,
+        place.net,
+        whole,
+        first,
+        wide,
+        second,
+        wide2,
+        (*pieces, (place.slot, piece)),
+    )
     loads, shelf = bench.loads, bench.shelf
-    loads = (*loads, load) if place.load < 0 else (*loads[: place.load], load, *loads[place.load + 1 :])
+    loads = (
+        (*loads, load) if place.load < 0 else (*loads[: place.load], load, *loads[place.load + 1 :])
+    )
     if place.shelf >= 0:
         shelf = (*shelf[: place.shelf], shelf[place.shelf] - 1, *shelf[place.shelf + 1 :])
     return Bench(loads, shelf, bench.price + place.price - before, bench.net + delta)
@@ -344,8 +457,8 @@ def cuts_of(bench: Bench, kerf: Nm) -> tuple[SheetCut, ...]:
 def pack(
     pieces: Sequence[CutPiece], *, kerf: Nm, owned: Sequence[OwnedSheet] = (), carry: bool = True
 ) -> tuple[SheetCut, ...] | None:
-    """Sheets that `pieces` are cut from: widest and longest first, each where it costs least, then sheets emptied
-    again as long as that saves money. None where some piece finds no sheet.
+    """Sheets that `pieces` are cut from: widest and longest first, each where it costs least, then
+    sheets emptied again as long as that saves money. None where some piece finds no sheet.
 
     `carry` False keeps pieces of different rooms off one sheet.
     """
@@ -360,7 +473,8 @@ def by_size(piece: CutPiece) -> tuple[int, int, str]:
 
 
 def emptied(cutter: Cutter, bench: Bench) -> Bench:
-    """`bench` after emptying bought sheets one at a time and putting their pieces elsewhere, while that saves money."""
+    """`bench` after emptying bought sheets one at a time and putting their pieces elsewhere, while
+    that saves money."""
     better = True
     while better:
         better = False

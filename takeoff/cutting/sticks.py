@@ -1,4 +1,5 @@
-"""Cutting sticks (studs, plates, headers, bead, nailers) out of lengths on sale, with a proven lower bound."""
+"""Cutting sticks (studs, plates, headers, bead, nailers) out of lengths on sale, with a proven
+lower bound."""
 
 from __future__ import annotations
 
@@ -18,7 +19,8 @@ __all__ = ["Stick", "StickPlan", "StickStock", "cut_sticks"]
 
 @dataclass(frozen=True, slots=True)
 class StickStock:
-    """A length on sale and its price; `pack` names the catalogue's pack. An `owned` one is here already, and free."""
+    """A length on sale and its price; `pack` names the catalogue's pack. An `owned` one is here
+    already, and free."""
 
     length: Nm
     price: Cents
@@ -41,7 +43,8 @@ class Stick:
 
 @dataclass(frozen=True, slots=True)
 class StickPlan:
-    """Sticks to cut, their cost, and `bound`: no cutting of these pieces from this stock costs less (cents).
+    """Sticks to cut, their cost, and `bound`: no cutting of these pieces from this stock costs less
+    (cents).
 
     Owned sticks that nothing is cut from are not listed.
     """
@@ -64,16 +67,18 @@ def cut_sticks(
     owned: Sequence[Nm] = (),
     prove_best: bool = True,
 ) -> StickPlan:
-    """A cheap way to cut `lengths` out of sticks of `stock`, any number of each, and out of `owned` ones, free.
+    """A cheap way to cut `lengths` out of sticks of `stock`, any number of each, and out of `owned`
+    ones, free.
 
-    Between two pieces of a stick the saw takes `kerf`; a stick that fits its pieces exactly needs no cut at its end. No
-    piece is spliced. With `prove_best` the search goes on to the cheapest cutting and the highest bound that a fixed
-    amount of work reaches (well under a second for a house's lists); without, it stops at a good one. Sticks come owned
-    ones first, then longest first, then by their pieces; the same pieces in any order give the same plan. No lengths
-    give an empty plan.
+    Between two pieces of a stick the saw takes `kerf`; a stick that fits its pieces exactly needs
+    no cut at its end. No piece is spliced. With `prove_best` the search goes on to the cheapest
+    cutting and the highest bound that a fixed amount of work reaches (well under a second for a
+    house's lists); without, it stops at a good one. Sticks come owned ones first, then longest
+    first, then by their pieces; the same pieces in any order give the same plan. No lengths give an
+    empty plan.
 
-    Raises `BadValue` naming the longest piece where it is longer than every stick, and for lengths, prices or a kerf
-    that cannot be.
+    Raises `BadValue` naming the longest piece where it is longer than every stick, and for lengths,
+    prices or a kerf that cannot be.
     """
     for length in (*lengths, *owned):
         check_length(length, "A stick's or piece's length")
@@ -82,8 +87,11 @@ def cut_sticks(
         return StickPlan(sticks=(), cost=Cents(0), bound=Cents(0))
     _check_fits(lengths, stock, owned)
 
-    # A stick longer by one kerf holds pieces longer by one kerf each exactly when the true ones fit with their cuts.
-    pieces = sorted(((length + kerf, count) for length, count in Counter(lengths).items()), reverse=True)
+    # A stick longer by one kerf holds pieces longer by one kerf each exactly when the true ones fit
+    # with their cuts.
+    pieces = sorted(
+        ((length + kerf, count) for length, count in Counter(lengths).items()), reverse=True
+    )
     on_sale = _worth_buying(stock)
     prices = [(each.length + kerf, each.price) for each in on_sale]
     free = sorted((length + kerf for length in owned), reverse=True)
@@ -92,17 +100,20 @@ def cut_sticks(
     if cuts is None:
         longest = _shown(max(lengths))
         raise BadValue(
-            f"A piece {longest} long is longer than every stick on sale, and the sticks on hand are not enough for all "
+            f"A piece {longest} long is longer than every stick on sale, and the sticks on hand "
+            "are not enough for all "
             f"such pieces; add a stick at least {longest} long with its price"
         )
     if prove_best and sum(prices[cut.stock][1] for cut in cuts if cut.stock is not None) > bound:
-        from takeoff.cutting.columns import prove  # loads the solver, which a quick cutting never needs
+        # loads the solver, which a quick cutting never needs
+        from takeoff.cutting.columns import prove
 
         cuts, bound = prove(pieces, prices, free, cuts, bound)
     sticks = sorted((_stick(cut, on_sale, kerf) for cut in cuts), key=_order)
     cost = sum(stick.stock.price for stick in sticks)
     if Counter(piece for stick in sticks for piece in stick.pieces) != Counter(lengths):
-        raise AssertionError("the sticks do not yield the pieces")  # never shown a person: a fault of ours
+        # never shown a person: a fault of ours
+        raise AssertionError("the sticks do not yield the pieces")
     return StickPlan(sticks=tuple(sticks), cost=Cents(cost), bound=Cents(bound))
 
 
@@ -110,7 +121,11 @@ def _check_fits(lengths: Sequence[Nm], stock: Sequence[StickStock], owned: Seque
     longest_piece = max(lengths)
     longest_stick = max([each.length for each in stock] + list(owned), default=Nm(0))
     if longest_piece > longest_stick:
-        on_sale = f"the longest stick is {_shown(longest_stick)}" if longest_stick else "no stick is on sale"
+        on_sale = (
+            f"the longest stick is {_shown(longest_stick)}"
+            if longest_stick
+            else "no stick is on sale"
+        )
         raise BadValue(
             f"A piece {_shown(longest_piece)} long cannot be cut without a splice: {on_sale}; "
             f"add a stick at least {_shown(longest_piece)} long, or split the piece"

@@ -1,4 +1,5 @@
-"""The card of a sheet: how it is cut, and each piece that comes out of it, marked as it lies on the floor."""
+"""The card of a sheet: how it is cut, and each piece that comes out of it, marked as it lies on the
+floor."""
 
 from __future__ import annotations
 
@@ -37,7 +38,8 @@ __all__ = ["Cut", "Lying", "PieceCard", "SheetCard", "piece_cards", "sheet_cards
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
-    """One cut of a sheet in the order it is made. `line` is where, on the sheet: from one point to another."""
+    """One cut of a sheet in the order it is made. `line` is where, on the sheet: from one point to
+    another."""
 
     number: int
     text: str
@@ -46,7 +48,8 @@ class Cut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lying:
-    """How a piece is laid down and goes up: what is said, and which lying side the arrow points out of."""
+    """How a piece is laid down and goes up: what is said, and which lying side the arrow points out
+    of."""
 
     text: str
     arrow: str
@@ -55,10 +58,12 @@ class Lying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceCard:
-    """One piece as it is marked. All marks are on the piece as it lies (see `frames.Lay`), x from its left end.
+    """One piece as it is marked. All marks are on the piece as it lies (see `frames.Lay`), x from
+    its left end.
 
-    `corners` is its outline as it lies, and `sides[i]` runs from `corners[i]` to the next. `goes` says where it hangs.
-    `notes` are what to look out for; `waits` is where it waits, if it hangs in a later room than it is cut in.
+    `corners` is its outline as it lies, and `sides[i]` runs from `corners[i]` to the next. `goes`
+    says where it hangs. `notes` are what to look out for; `waits` is where it waits, if it hangs in
+    a later room than it is cut in.
     """
 
     code: str
@@ -84,7 +89,8 @@ class PieceCard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetCard:
-    """One sheet to cut. `pool` is the place of its plan among the house's plans: codes are unique within one.
+    """One sheet to cut. `pool` is the place of its plan among the house's plans: codes are unique
+    within one.
 
     `waits` says of each piece for a later room where it waits until then.
     """
@@ -119,15 +125,31 @@ def sheet_cards(takeoff: Takeoff, settings: CardSettings = USUAL) -> tuple[Sheet
     framed = {each.surface.id: each for each in takeoff.framed}
     cards = []
     for pool, plan in enumerate(takeoff.plans):
-        where = {each.surface: _where(each, framed[each.surface], takeoff.house) for each in plan.surfaces}
-        hung = {piece.code: (piece, where[piece.surface]) for each in plan.surfaces for piece in each.pieces}
-        cards += [_card(pool, plan, sheet, hung, takeoff.house, names, rooms, settings) for sheet in plan.sheets]
+        where = {
+            each.surface: _where(each, framed[each.surface], takeoff.house)
+            for each in plan.surfaces
+        }
+        hung = {
+            piece.code: (piece, where[piece.surface])
+            for each in plan.surfaces
+            for piece in each.pieces
+        }
+        cards += [
+            _card(pool, plan, sheet, hung, takeoff.house, names, rooms, settings)
+            for sheet in plan.sheets
+        ]
     return tuple(cards)
 
 
-def piece_cards(takeoff: Takeoff, settings: CardSettings = USUAL) -> Mapping[tuple[str, str], PieceCard]:
+def piece_cards(
+    takeoff: Takeoff, settings: CardSettings = USUAL
+) -> Mapping[tuple[str, str], PieceCard]:
     """Every piece's card by (surface id, piece code)."""
-    return {(piece.surface, piece.code): piece for card in sheet_cards(takeoff, settings) for piece in card.pieces}
+    return {
+        (piece.surface, piece.code): piece
+        for card in sheet_cards(takeoff, settings)
+        for piece in card.pieces
+    }
 
 
 def _where(plan: SurfacePlan, framed: FramedSurface, house: House) -> _Where:
@@ -148,7 +170,18 @@ def _card(
 ) -> SheetCard:
     kind = house.catalogue.board(sheet.board)
     pieces = [
-        _piece_card(placed, low, high, at_low, sheet, *hung[placed.piece], house.units, names, rooms, settings)
+        _piece_card(
+            placed,
+            low,
+            high,
+            at_low,
+            sheet,
+            *hung[placed.piece],
+            house.units,
+            names,
+            rooms,
+            settings,
+        )
         for placed, low, high, at_low in _on_sheet(sheet)
     ]
     cuts = [
@@ -165,10 +198,15 @@ def _card(
         cuts=tuple(cuts),
         pieces=tuple(pieces),
         offcuts=tuple(
-            f"{each.id}: {tape(each.length, house.units, up=False)} x {tape(each.width, house.units, up=False)}"
+            f"{each.id}: {tape(each.length, house.units, up=False)} x "
+            f"{tape(each.width, house.units, up=False)}"
             for each in sheet.offcuts
         ),
-        waits=tuple(f"{piece.code} waits in {rooms[sheet.room]} for {piece.room}" for piece in pieces if piece.waits),
+        waits=tuple(
+            f"{piece.code} waits in {rooms[sheet.room]} for {piece.room}"
+            for piece in pieces
+            if piece.waits
+        ),
     )
 
 
@@ -182,7 +220,8 @@ def _source_said(sheet: Sheet, up: SideUp) -> str:
 
 
 def _on_sheet(sheet: Sheet) -> Iterator[tuple[PlacedPiece, Nm, Nm, bool]]:
-    """Each piece with its extent across the sheet, face up, and whether it lies at its strip's low side."""
+    """Each piece with its extent across the sheet, face up, and whether it lies at its strip's low
+    side."""
     for placed in sheet.crosscuts:
         yield placed, Nm(0), sheet.width, True
     for strip in sheet.strips:
@@ -245,7 +284,8 @@ def _piece_card(
 
 
 def _is_turned(piece: Piece, plan: SurfacePlan, *, at_low: bool) -> bool:
-    """Whether the piece lies on its sheet turned end for end (face up), to have its factory edge at the sheet's.
+    """Whether the piece lies on its sheet turned end for end (face up), to have its factory edge at
+    the sheet's.
 
     An upright piece lies with its left side away, so there the sides change places.
     """
@@ -257,7 +297,13 @@ def _is_turned(piece: Piece, plan: SurfacePlan, *, at_low: bool) -> bool:
 
 
 def _with_end(
-    side: PieceSide, piece: Piece, plan: SurfacePlan, placed: PlacedPiece, sheet: Sheet, *, turned: bool
+    side: PieceSide,
+    piece: Piece,
+    plan: SurfacePlan,
+    placed: PlacedPiece,
+    sheet: Sheet,
+    *,
+    turned: bool,
 ) -> PieceSide:
     """The side as it is made, where it is an end: the sheet's own end, or a crosscut."""
     along = 0 if plan.rows_run is Runs.ALONG else 1
@@ -286,18 +332,23 @@ def _row_said(piece: Piece, plan: SurfacePlan, surface: Surface) -> str:
     return f"row {place + 1} of {count} from {side}"
 
 
-def _lying(surface: Surface, upright: bool, up: SideUp, name: str, sides: Sequence[PieceSide]) -> Lying:
-    """What is said of how the piece lies. The arrow points out of its top as it lies, on a ceiling to its right end."""
+def _lying(
+    surface: Surface, upright: bool, up: SideUp, name: str, sides: Sequence[PieceSide]
+) -> Lying:
+    """What is said of how the piece lies. The arrow points out of its top as it lies, on a ceiling
+    to its right end."""
     if surface.kind is SurfaceKind.WALL:
         top = "right" if upright else "far" if up is SideUp.FACE else "near"
         edge = "end" if upright else "edge"
         if up is SideUp.FACE:
             text = (
-                f"Lay it face up, as {name} is seen from inside: its top {edge} toward {name}. Tilt it up from there."
+                f"Lay it face up, as {name} is seen from inside: its top {edge} toward {name}. "
+                "Tilt it up from there."
             )
         else:
             text = (
-                f"Lay it back up, turned over about its long edge: its bottom {edge} toward {name}. "
+                f"Lay it back up, turned over about its long edge: its bottom {edge} toward "
+                f"{name}. "
                 "Lift the top and tilt it up; the face comes round to the room."
             )
         return Lying(text=text, arrow=top, arrow_text="top")
@@ -305,12 +356,14 @@ def _lying(surface: Surface, upright: bool, up: SideUp, name: str, sides: Sequen
     to = next((side.text for side in sides if side.side is end), "")
     if up is SideUp.FACE:
         text = (
-            "Face up, drawn as seen from below: on the floor it mirrors the plan. Turn it over about its long edge "
+            "Face up, drawn as seen from below: on the floor it mirrors the plan. Turn it over "
+            "about its long edge "
             "as it goes up, ends unchanged; a lift carries it face down."
         )
     else:
         text = (
-            "Lay it back up under its place: it reads as the plan from above and rises without turning. "
+            "Lay it back up under its place: it reads as the plan from above and rises without "
+            "turning. "
             "Mark the back; the cuts go through."
         )
     return Lying(text=text, arrow="right", arrow_text=f"this end {to}")
@@ -321,15 +374,21 @@ def _waits(piece: Piece, surface: Surface, sheet: Sheet, rooms: Mapping[str, str
     if surface.room == sheet.room:
         return ""
     here, there = rooms[sheet.room], rooms[surface.room]
-    return f"For {there}: cut with this sheet, marked {piece.code} {there}. It waits in {here} until then"
+    return (
+        f"For {there}: cut with this sheet, marked {piece.code} {there}. It waits in {here} "
+        "until then"
+    )
 
 
-def _piece_notes(holes: Sequence[HoleMark], notches: Sequence[NotchMark], sides: Sequence[PieceSide]) -> Iterator[str]:
+def _piece_notes(
+    holes: Sequence[HoleMark], notches: Sequence[NotchMark], sides: Sequence[PieceSide]
+) -> Iterator[str]:
     for hole in holes:
         yield from hole.notes
         if hole.when is CutWhen.IN_PLACE:
             yield (
-                f"{hole.name} is cut in place: mark its centre only. Power off and tested, wires pushed well back, no "
+                f"{hole.name} is cut in place: mark its centre only. Power off and tested, wires "
+                "pushed well back, no "
                 "screws near it until it is cut, the bit set shallow"
             )
     for notch in notches:
@@ -338,8 +397,11 @@ def _piece_notes(holes: Sequence[HoleMark], notches: Sequence[NotchMark], sides:
         yield "The floating end takes its screws in the backer, not in a member"
 
 
-def _cuts(sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: UnitSystem, up: SideUp) -> Iterator[Cut]:
-    """Every cut, in order: crosscuts from the left end, the rip, the strips' crosscuts, trims, slopes last.
+def _cuts(
+    sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: UnitSystem, up: SideUp
+) -> Iterator[Cut]:
+    """Every cut, in order: crosscuts from the left end, the rip, the strips' crosscuts, trims,
+    slopes last.
 
     Sizes are rounded down to the tape, so that a piece goes into its place.
     """
@@ -356,19 +418,28 @@ def _cuts(sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: Uni
         if placed.end < sheet.length:
             size = tape(Nm(placed.end - placed.start), units, up=False)
             yield cut(
-                f"{way} at {tape(placed.end, units, up=False)} from the left end: {placed.piece} is {size} long",
-                placed.end, zero, placed.end, sheet.width,
-            )  # fmt: skip
+                f"{way} at {tape(placed.end, units, up=False)} from the left end: {placed.piece} "
+                f"is {size} long",
+                placed.end,
+                zero,
+                placed.end,
+                sheet.width,
+            )
     if sheet.rip_at is not None:
         held = sheet.strips[0]
         at = held.high if held.low == 0 else held.low
-        strips = " and ".join(tape(Nm(strip.high - strip.low), units, up=False) for strip in sheet.strips)
+        strips = " and ".join(
+            tape(Nm(strip.high - strip.low), units, up=False) for strip in sheet.strips
+        )
         what = "what is left" if sheet.crosscuts else "the sheet"
         yield cut(
             f"Rip {what} lengthwise at {tape(across(at), units, up=False)} from the near edge"
             f" ({'strips of' if len(sheet.strips) > 1 else 'a strip of'} {strips})",
-            sheet.rip_at, at, sheet.length, at,
-        )  # fmt: skip
+            sheet.rip_at,
+            at,
+            sheet.length,
+            at,
+        )
     for strip in sheet.strips:
         for placed in strip.pieces:
             if placed.end < sheet.length:
@@ -377,15 +448,25 @@ def _cuts(sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: Uni
                 here = tape(from_, units, up=False)
                 yield cut(
                     f"{way} the strip at {here} from its left end: {placed.piece} is {size} long",
-                    placed.end, strip.low, placed.end, strip.high,
-                )  # fmt: skip
+                    placed.end,
+                    strip.low,
+                    placed.end,
+                    strip.high,
+                )
         for placed in strip.pieces:
             if placed.width < strip.high - strip.low:
-                at = Nm(strip.low + placed.width) if strip.low == 0 else Nm(strip.high - placed.width)
+                at = (
+                    Nm(strip.low + placed.width)
+                    if strip.low == 0
+                    else Nm(strip.high - placed.width)
+                )
                 yield cut(
                     f"Trim {placed.piece} to {tape(placed.width, units, up=False)} on its cut side",
-                    placed.start, at, placed.end, at,
-                )  # fmt: skip
+                    placed.start,
+                    at,
+                    placed.end,
+                    at,
+                )
     for piece in pieces:
         for side in piece.sides:
             if side.sloped:
@@ -398,7 +479,8 @@ def _cuts(sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: Uni
         if inner:
             yield Cut(
                 number=0,
-                text=f"Last, cut the corner out of {piece.code}: saw the shorter side, score and fold the longer",
+                text=f"Last, cut the corner out of {piece.code}: saw the shorter side, score and "
+                "fold the longer",
                 line=(piece.on.to_sheet(inner[0].start), piece.on.to_sheet(inner[0].end)),
             )
 

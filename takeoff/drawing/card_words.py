@@ -12,21 +12,27 @@ __all__ = ["hole_check", "screw_words"]
 
 
 def hole_check(hole: HoleMark, card: PieceCard, units: UnitSystem) -> str:
-    """The two measures that show a hole on the wrong side before it is cut, each way across the piece."""
+    """The two measures that show a hole on the wrong side before it is cut, each way across the
+    piece."""
     lay = card.on.lay
-    across = _check(hole.cut.left, hole.cut.right, lay.long, units, ("left end", "right end", "wide"))
+    across = _check(
+        hole.cut.left, hole.cut.right, lay.long, units, ("left end", "right end", "wide")
+    )
     up = _check(hole.cut.near, hole.cut.far, lay.across, units, ("near edge", "far edge", "high"))
     return f"{hole.name}: {across}; {up}"
 
 
 def _check(low: Nm, high: Nm, whole: Nm, units: UnitSystem, words: tuple[str, str, str]) -> str:
-    """Measures as read off the tape, the last made from the others, so that they add up on the tape as well."""
+    """Measures as read off the tape, the last made from the others, so that they add up on the tape
+    as well."""
     first, size = round_to_tape(low, units, up=None), round_to_tape(Nm(high - low), units, up=None)
     all_ = round_to_tape(whole, units, up=False)
     last = Nm(max(0, all_ - first - size))
     return (
-        f"{format_length(first, units)} from the {words[0]}, {format_length(last, units)} from the {words[1]}, "
-        f"{format_length(size, units)} {words[2]}, together {format_length(Nm(first + size + last), units)}"
+        f"{format_length(first, units)} from the {words[0]}, {format_length(last, units)} from the "
+        f"{words[1]}, "
+        f"{format_length(size, units)} {words[2]}, together "
+        f"{format_length(Nm(first + size + last), units)}"
     )
 
 
@@ -38,6 +44,7 @@ def screw_words(card: PieceCard, units: UnitSystem) -> str:
     edge = tape(length("HL-01"), units)
     count = len(card.screw_lines)
     return (
-        f"{card.screws} screws on {count} line{'s' if count > 1 else ''}, at most {spacing} apart, from the middle "
+        f"{card.screws} screws on {count} line{'s' if count > 1 else ''}, at most {spacing} apart, "
+        "from the middle "
         f"outward, {edge} or more from every edge"
     )

@@ -1,7 +1,9 @@
-"""A surface as a DXF file, for those who draw on in a drafting program: lines, circles and words on named layers.
+"""A surface as a DXF file, for those who draw on in a drafting program: lines, circles and words on
+named layers.
 
-The oldest form of the format that every reader takes (R12, ASCII): no units of its own, so lengths are written in the
-house's, inches or millimetres, to six decimals. Letters outside ASCII are written as the format's own escapes.
+The oldest form of the format that every reader takes (R12, ASCII): no units of its own, so lengths
+are written in the house's, inches or millimetres, to six decimals. Letters outside ASCII are
+written as the format's own escapes.
 """
 
 from __future__ import annotations
@@ -44,7 +46,8 @@ _WORDS_HIGH = Nm(3 * INCH)
 
 
 def surface_dxf(takeoff: Takeoff, surface: str) -> str:
-    """The surface of that id as DXF text with CR LF line ends: u to the right, v up, (0, 0) at its own corner.
+    """The surface of that id as DXF text with CR LF line ends: u to the right, v up, (0, 0) at its
+    own corner.
 
     Raises `BadValue` for an id that is no surface.
     """
@@ -56,9 +59,32 @@ def surface_dxf(takeoff: Takeoff, surface: str) -> str:
 def _head() -> Iterator[tuple[int, str]]:
     yield from ((0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009"), (0, "ENDSEC"))
     yield from ((0, "SECTION"), (2, "TABLES"), (0, "TABLE"), (2, "LTYPE"), (70, "2"))
-    yield from ((0, "LTYPE"), (2, "CONTINUOUS"), (70, "0"), (3, "Solid"), (72, "65"), (73, "0"), (40, "0.0"))
-    yield from ((0, "LTYPE"), (2, "DASHED"), (70, "0"), (3, "Dashed"), (72, "65"), (73, "2"), (40, "0.75"))
-    yield from ((49, "0.5"), (49, "-0.25"), (0, "ENDTAB"), (0, "TABLE"), (2, "LAYER"), (70, str(len(LAYERS))))
+    yield from (
+        (0, "LTYPE"),
+        (2, "CONTINUOUS"),
+        (70, "0"),
+        (3, "Solid"),
+        (72, "65"),
+        (73, "0"),
+        (40, "0.0"),
+    )
+    yield from (
+        (0, "LTYPE"),
+        (2, "DASHED"),
+        (70, "0"),
+        (3, "Dashed"),
+        (72, "65"),
+        (73, "2"),
+        (40, "0.75"),
+    )
+    yield from (
+        (49, "0.5"),
+        (49, "-0.25"),
+        (0, "ENDTAB"),
+        (0, "TABLE"),
+        (2, "LAYER"),
+        (70, str(len(LAYERS))),
+    )
     for name, (colour, line) in LAYERS.items():
         yield from ((0, "LAYER"), (2, name), (70, "0"), (62, str(colour)), (6, line))
     yield from ((0, "ENDTAB"), (0, "ENDSEC"))
@@ -84,7 +110,9 @@ def _entities(seen: Seen) -> Iterator[tuple[int, str]]:
             left, bottom, right, top = bounds(piece.outline)
             yield from _word(piece.code, Nm((left + right) // 2), Nm((bottom + top) // 2), units)
     for opening in surface.openings:
-        yield from _rectangle(opening.left, opening.bottom, opening.right, opening.top, "OPENINGS", units)
+        yield from _rectangle(
+            opening.left, opening.bottom, opening.right, opening.top, "OPENINGS", units
+        )
         yield from _word(opening.name, opening.left, Nm((opening.bottom + opening.top) // 2), units)
     for hole in surface.cutouts:
         middle = (Nm((hole.left + hole.right) // 2), Nm((hole.bottom + hole.top) // 2))
@@ -122,11 +150,22 @@ def _outline(corners: Sequence[Point], layer: str, units: UnitSystem) -> Iterato
         yield from _line(start, end, layer, units)
 
 
-def _rectangle(left: Nm, bottom: Nm, right: Nm, top: Nm, layer: str, units: UnitSystem) -> Iterator[tuple[int, str]]:
+def _rectangle(
+    left: Nm, bottom: Nm, right: Nm, top: Nm, layer: str, units: UnitSystem
+) -> Iterator[tuple[int, str]]:
     yield from _outline(((left, bottom), (right, bottom), (right, top), (left, top)), layer, units)
 
 
 def _word(text: str, u: Nm, v: Nm, units: UnitSystem) -> Iterable[tuple[int, str]]:
-    # the size is the trade's usual for words on a sheet at 1:30 or so; what is long is for the reader to move
-    shown = "".join(letter if " " <= letter <= "~" else f"\\U+{ord(letter):04X}" for letter in clean(text)[:200])
-    return ((0, "TEXT"), (8, "WORDS"), *_point((u, v), units), (40, _number(_WORDS_HIGH, units)), (1, shown))
+    # the size is the trade's usual for words on a sheet at 1:30 or so; what is long is for the
+    # reader to move
+    shown = "".join(
+        letter if " " <= letter <= "~" else f"\\U+{ord(letter):04X}" for letter in clean(text)[:200]
+    )
+    return (
+        (0, "TEXT"),
+        (8, "WORDS"),
+        *_point((u, v), units),
+        (40, _number(_WORDS_HIGH, units)),
+        (1, shown),
+    )

@@ -26,9 +26,12 @@ _LANE_LEAD = 420
 _TOP_LANE = 420
 
 
-def surface_drawing(takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefix: str = "surface") -> Drawing:
-    """The surface of that id with its boards and their codes, seams by kind, members, openings, boxes, backers and
-    what is behind; running dimensions from its left end and from the floor, or from a ceiling's lower left corner.
+def surface_drawing(
+    takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefix: str = "surface"
+) -> Drawing:
+    """The surface of that id with its boards and their codes, seams by kind, members, openings,
+    boxes, backers and what is behind; running dimensions from its left end and from the floor, or
+    from a ceiling's lower left corner.
 
     Raises `BadValue` for an id that is no surface, and for one too large to draw.
     """
@@ -42,7 +45,11 @@ class _Elevation:
         self.surface = seen.surface
         self.units = seen.house.units
         self.is_wall = seen.surface.kind is SurfaceKind.WALL
-        way = "seen from inside the room" if self.is_wall else "seen from below, its first wall at the bottom"
+        way = (
+            "seen from inside the room"
+            if self.is_wall
+            else "seen from below, its first wall at the bottom"
+        )
         name = seen.name[:1].upper() + seen.name[1:]
         self.left, self.bottom, self.right, self.top = bounds(self.surface.outline)
         wide, high = self.right - self.left, self.top - self.bottom
@@ -64,7 +71,8 @@ class _Elevation:
     def draw(self, troubled: Iterable[str]) -> Drawing:
         picture, surface = self.picture, self.surface
         members = self._member_ticks()
-        # the lane of member readings grows upwards from the drawing: try it where nothing is drawn to learn its depth
+        # the lane of member readings grows upwards from the drawing: try it where nothing is drawn
+        # to learn its depth
         top = picture.y + _TOP_LANE + self._lane_depth(members)
         probe = View(0, 0, self.scale)
         low = top + probe.size(self.top - self.bottom)
@@ -77,14 +85,18 @@ class _Elevation:
         if self.surface.action is Action.BOARD_OVER:
             picture.note("Board goes over the old lining; the members are behind it.")
         if not self.is_wall:
-            picture.note("As one looks up: left and right are as on the plan from above, near and far change places.")
+            picture.note(
+                "As one looks up: left and right are as on the plan from above, near and far "
+                "change places."
+            )
         if self.seen.framed.provisional:
             picture.note("Nobody has looked at the members yet: where they stand is assumed.")
         if self.seen.plan is None:
             picture.note(
                 f"No board is planned here: this surface is to {surface.action.value}."
                 if not surface.action.gets_board
-                else "No board plan could be made for this surface; the list of what was refused says why."
+                else "No board plan could be made for this surface; the list of what was refused "
+                "says why."
             )
         for text in self._hidden_notes():
             picture.note(text, cls="told")
@@ -92,7 +104,8 @@ class _Elevation:
             picture.note(f"Look: {text}.", cls="told", kind="Trouble")
         count = len(self.seen.plan.pieces) if self.seen.plan else 0
         says = (
-            f"{self.seen.room.name}, {self.seen.name}: {count} boards, {len(surface.openings)} openings, "
+            f"{self.seen.room.name}, {self.seen.name}: {count} boards, {len(surface.openings)} "
+            "openings, "
             f"{len(surface.cutouts)} holes. Every measure is in the table of this drawing."
         )
         return picture.finish(says=says)
@@ -101,7 +114,13 @@ class _Elevation:
         trial = Picture("trial", self.page.width, title="", under="", units=self.units)
         base = 20_000
         far = trial.run_across(
-            ticks, edge=base, from_y=base, down=False, low=self._low(), high=self.page.width, kind=""
+            ticks,
+            edge=base,
+            from_y=base,
+            down=False,
+            low=self._low(),
+            high=self.page.width,
+            kind="",
         )
         return base - far
 
@@ -112,13 +131,20 @@ class _Elevation:
     def _hidden_notes(self) -> Iterator[str]:
         for item in self.surface.hidden:
             if item.planned:
-                yield f"Before the first sheet: {item.name} ({item.lumber} {item.kind.value}) must be in."
+                yield (
+                    f"Before the first sheet: {item.name} ({item.lumber} {item.kind.value}) must "
+                    "be in."
+                )
 
     def _member_ticks(self) -> list[Tick]:
         scale = View(self.lane, 0, self.scale)
         shift = scale.size(self.left)
         return [
-            Tick(scale.x(m.centre) - shift, m.centre, f"centre of a member ({m.kind.value}), from the left end")
+            Tick(
+                scale.x(m.centre) - shift,
+                m.centre,
+                f"centre of a member ({m.kind.value}), from the left end",
+            )
             for m in self.seen.framed.members
             if m.runs is Runs.ACROSS
         ]
@@ -144,7 +170,9 @@ class _Elevation:
             high=frame.bottom + 260,
             kind="Height" if self.is_wall else "Up the drawing",
         )
-        level = [Tick(view.y(at), at, "centre of a member, from the bottom") for at in risers(self.seen)]
+        level = [
+            Tick(view.y(at), at, "centre of a member, from the bottom") for at in risers(self.seen)
+        ]
         picture.run_up(
             level,
             edge=frame.right,

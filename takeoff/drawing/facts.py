@@ -1,4 +1,5 @@
-"""The values of a drawing: what stands in its table, where things come on the page, lengths as a tape reads them."""
+"""The values of a drawing: what stands in its table, where things come on the page, lengths as a
+tape reads them."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ _SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One row of the table beside a drawing: what kind of thing, the words drawn for it, and what they mean.
+    """One row of the table beside a drawing: what kind of thing, the words drawn for it, and what
+    they mean.
 
     `drawn` is false for what found no room in the picture and stands in the table only.
     """
@@ -30,7 +32,8 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """A finished drawing: SVG text, its size in hundredths of a millimetre, and the same facts as rows of a table.
+    """A finished drawing: SVG text, its size in hundredths of a millimetre, and the same facts as
+    rows of a table.
 
     `scale` is the 60 of 1:60 as printed, 0 where it has none. `texts` are the boxes of its words.
     """
@@ -45,7 +48,8 @@ class Drawing:
 
     @property
     def table(self) -> tuple[Fact, ...]:
-        """The facts as rows to show: a sentence drawn in several lines is one row, its words as the label."""
+        """The facts as rows to show: a sentence drawn in several lines is one row, its words as the
+        label."""
         rows: list[Fact] = []
         for fact in self.facts:
             sentence = fact.kind in _SENTENCES
@@ -62,7 +66,8 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """One reading of a running dimension: its place on the page, the length read there, and what is there.
+    """One reading of a running dimension: its place on the page, the length read there, and what is
+    there.
 
     `up` says which way it is rounded to the tape (to the nearest where None).
     """
@@ -100,17 +105,20 @@ def round_half(value: int, by: int) -> int:
 
 
 def scale_for(width: int, height: int, *, across: int, up: int) -> int:
-    """The least scale 1:n, n even, at which `width` x `height` (nm) comes into `across` x `up` of the page."""
+    """The least scale 1:n, n even, at which `width` x `height` (nm) comes into `across` x `up` of
+    the page."""
     unit = MM // 100
     least = max(-(-width // (across * unit)), -(-height // (up * unit)), 2)
     return least + least % 2
 
 
 def scale_said(scale: int, page: Page) -> str:
-    """The scale as it is told under a title; nothing on a screen, where nobody can lay a rule on it."""
+    """The scale as it is told under a title; nothing on a screen, where nobody can lay a rule on
+    it."""
     return f" · 1:{scale} on paper" if page.width > PHONE.width else ""
 
 
 def tape(length: Nm, units: UnitSystem, *, up: bool | None = None, feet: bool = True) -> str:
-    """A length as one reads it off a tape, to 1/16 in or 1 mm, to the nearest unless `up` says which way."""
+    """A length as one reads it off a tape, to 1/16 in or 1 mm, to the nearest unless `up` says
+    which way."""
     return format_length(round_to_tape(length, units, up=up), units, feet=feet)

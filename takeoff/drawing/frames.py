@@ -1,19 +1,25 @@
-"""The small algebra of frames that carries a mark from the room to the sheet on the floor, and back.
+"""The small algebra of frames that carries a mark from the room to the sheet on the floor, and
+back.
 
 Four frames, each with its own handedness, so that no step is done by eye:
 
     room     x right and y down in plan, z up
-    surface  u right, v up as one faces it from inside; a ceiling as seen from below, its first wall at the bottom
+    surface  u right, v up as one faces it from inside; a ceiling as seen from below, its first wall
+    at the bottom
     piece    a right, b up from the piece's own lower left corner, as it hangs
-    lying    x along the piece's long way from its left end, y away from the one who kneels at its lower edge
-    sheet    x along the sheet from its left end, y across it from its lower edge, as it lies before it is cut
+    lying    x along the piece's long way from its left end, y away from the one who kneels at its
+    lower edge
+    sheet    x along the sheet from its left end, y across it from its lower edge, as it lies before
+    it is cut
 
-A piece lies with its long edge along x. Face up it reads as it hangs; a piece that stands upright is first turned a
-quarter to the right, its top to the right end. Back up it is turned over about its long edge, so that its ends stay
-where they were. On the sheet a piece may also be turned end for end, to bring its factory edge to the sheet's.
+A piece lies with its long edge along x. Face up it reads as it hangs; a piece that stands upright
+is first turned a quarter to the right, its top to the right end. Back up it is turned over about
+its long edge, so that its ends stay where they were. On the sheet a piece may also be turned end
+for end, to bring its factory edge to the sheet's.
 
-Everything from surface to sheet is whole nanometres and exact both ways. Room to surface is exact where the wall runs
-along x or y and the ceiling is level; elsewhere each coordinate is rounded once, half to even.
+Everything from surface to sheet is whole nanometres and exact both ways. Room to surface is exact
+where the wall runs along x or y and the ceiling is level; elsewhere each coordinate is rounded
+once, half to even.
 """
 
 from __future__ import annotations
@@ -56,7 +62,8 @@ class SideUp(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceFrame:
-    """Where a surface's (0, 0) lies in the room, and which way its u and v run there; `right` and `up` are of length 1.
+    """Where a surface's (0, 0) lies in the room, and which way its u and v run there; `right` and
+    `up` are of length 1.
 
     `inward` points from the framing into the room.
     """
@@ -67,13 +74,17 @@ class SurfaceFrame:
     inward: _Vector
 
     def to_room(self, point: Point) -> RoomPoint:
-        """The point of the room where (u, v) is, each coordinate rounded once where it is not whole."""
+        """The point of the room where (u, v) is, each coordinate rounded once where it is not
+        whole."""
         u, v = point
-        x, y, z = (o + u * r + v * w for o, r, w in zip(self.origin, self.right, self.up, strict=True))
+        x, y, z = (
+            o + u * r + v * w for o, r, w in zip(self.origin, self.right, self.up, strict=True)
+        )
         return Nm(round(x)), Nm(round(y)), Nm(round(z))
 
     def to_surface(self, point: _Vector) -> Point:
-        """The (u, v) of a point of the surface's plane; of any other, that of its foot on the plane."""
+        """The (u, v) of a point of the surface's plane; of any other, that of its foot on the
+        plane."""
         off = [p - o for p, o in zip(point, self.origin, strict=True)]
         u = sum((a * b for a, b in zip(off, self.right, strict=True)), Fraction(0))
         v = sum((a * b for a, b in zip(off, self.up, strict=True)), Fraction(0))
@@ -81,20 +92,25 @@ class SurfaceFrame:
 
 
 def wall_frame(start: Point, end: Point) -> SurfaceFrame:
-    """The frame of a wall walked from `start` to `end`, clockwise as seen from above, so that the room is on the right
-    hand of the walker; u = 0 is at `start` and v = 0 the floor. Raises `ValueError` for a wall of no length."""
+    """The frame of a wall walked from `start` to `end`, clockwise as seen from above, so that the
+    room is on the right hand of the walker; u = 0 is at `start` and v = 0 the floor. Raises
+    `ValueError` for a wall of no length."""
     dx, dy = end[0] - start[0], end[1] - start[1]
     if not (dx or dy):
         raise ValueError("A wall of no length has no frame")
     length = length_of(start, end)
     right = (_part(dx, length), _part(dy, length), 0)
     return SurfaceFrame(
-        origin=(start[0], start[1], 0), right=right, up=(0, 0, 1), inward=(-right[1], right[0], Fraction(0))
+        origin=(start[0], start[1], 0),
+        right=right,
+        up=(0, 0, 1),
+        inward=(-right[1], right[0], Fraction(0)),
     )
 
 
 def ceiling_frame(plane: CeilingPlane, left: Exact, bottom: Exact) -> SurfaceFrame:
-    """The frame of what of a ceiling plane starts at (`left`, `bottom`) of the plane's own (u, v)."""
+    """The frame of what of a ceiling plane starts at (`left`, `bottom`) of the plane's own (u,
+    v)."""
     length = length_of((0, 0), plane.along)
     cos, sin = _part(plane.along[0], length), _part(plane.along[1], length)
     steep = Fraction(1) / plane.stretch
@@ -122,7 +138,8 @@ def measured_room(house: House, room: str) -> str:
 
 
 def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFrame]:
-    """The frame of each surface of a room, by its id, all in the plan of the room that was measured.
+    """The frame of each surface of a room, by its id, all in the plan of the room that was
+    measured.
 
     Empty for a plain list of surfaces, of which nobody knows how they meet.
     """
@@ -137,7 +154,12 @@ def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFra
     lows: dict[str, tuple[Exact, Exact]] = {}
     parts = plane_parts(whole.corners, whole.planes)
     for index, plane in enumerate(whole.planes):
-        points = [plane.to_surface(corner) for part in parts if part.plane == index for corner in part.corners]
+        points = [
+            plane.to_surface(corner)
+            for part in parts
+            if part.plane == index
+            for corner in part.corners
+        ]
         lows[plane.part] = min(u for u, _ in points), min(v for _, v in points)
     found = {}
     for surface in geometry.surfaces:
@@ -147,24 +169,31 @@ def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFra
         else:
             plane = next(each for each in whole.planes if _is_of(name, each.part))
             low = lows[plane.part]
-            found[surface.id] = ceiling_frame(plane, low[0] + surface.origin[0], low[1] + surface.origin[1])
+            found[surface.id] = ceiling_frame(
+                plane, low[0] + surface.origin[0], low[1] + surface.origin[1]
+            )
     return found
 
 
 def _is_of(name: str, part: str) -> bool:
-    """Whether a surface's name is a plane's, or the plane's with a number where a bent plan has several parts of it."""
+    """Whether a surface's name is a plane's, or the plane's with a number where a bent plan has
+    several parts of it."""
     rest = name.removeprefix(part)
     return name.startswith(part) and (not rest or (rest[0] == "-" and rest[1:].isdigit()))
 
 
 def _moved(frame: SurfaceFrame, by: Point) -> SurfaceFrame:
-    x, y, z = (o + by[0] * r + by[1] * w for o, r, w in zip(frame.origin, frame.right, frame.up, strict=True))
+    x, y, z = (
+        o + by[0] * r + by[1] * w
+        for o, r, w in zip(frame.origin, frame.right, frame.up, strict=True)
+    )
     return SurfaceFrame(origin=(x, y, z), right=frame.right, up=frame.up, inward=frame.inward)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lay:
-    """How one piece lies: `left` and `bottom` are its corner on the surface, `width` and `height` its size as it hangs.
+    """How one piece lies: `left` and `bottom` are its corner on the surface, `width` and `height`
+    its size as it hangs.
 
     `upright` says that it hangs with its long way up, so that it is turned a quarter to lie.
     """
@@ -210,16 +239,27 @@ def lay_of(piece: Piece, runs: Runs, up: SideUp = SideUp.FACE) -> Lay:
     """How `piece` lies, its rows running as `runs` says."""
     upright = runs is Runs.ACROSS
     left, right, bottom, top = (
-        (piece.low, piece.high, piece.start, piece.end) if upright else (piece.start, piece.end, piece.low, piece.high)
+        (piece.low, piece.high, piece.start, piece.end)
+        if upright
+        else (piece.start, piece.end, piece.low, piece.high)
     )
-    return Lay(left=left, bottom=bottom, width=Nm(right - left), height=Nm(top - bottom), upright=upright, up=up)
+    return Lay(
+        left=left,
+        bottom=bottom,
+        width=Nm(right - left),
+        height=Nm(top - bottom),
+        upright=upright,
+        up=up,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnSheet:
-    """Where a lying piece is on its sheet: its lower left corner there, and whether it is turned end for end.
+    """Where a lying piece is on its sheet: its lower left corner there, and whether it is turned
+    end for end.
 
-    Back up, the whole sheet is turned over about its long edge, and `low` counts from what is then its lower edge.
+    Back up, the whole sheet is turned over about its long edge, and `low` counts from what is then
+    its lower edge.
     """
 
     lay: Lay

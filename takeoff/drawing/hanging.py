@@ -23,7 +23,11 @@ from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
 __all__ = ["HangKind", "HangStep", "hanging_order"]
 
 
-_PUT = {Support.NAILER: "put in a nailer", Support.STUD: "put in a stud", Support.CLIP: "put on clips"}
+_PUT = {
+    Support.NAILER: "put in a nailer",
+    Support.STUD: "put in a stud",
+    Support.CLIP: "put on clips",
+}
 
 
 class HangKind(StrEnum):
@@ -40,8 +44,8 @@ class HangKind(StrEnum):
 class HangStep:
     """One line of the list: what is done and why. `pieces` are the codes it hangs, on `surface`.
 
-    `lift` is where the middle of the piece is over the floor, from the left end of its surface and out from the wall
-    at its bottom; None for walls and where no plan is known.
+    `lift` is where the middle of the piece is over the floor, from the left end of its surface and
+    out from the wall at its bottom; None for walls and where no plan is known.
     """
 
     number: int
@@ -64,7 +68,8 @@ class _Step:
 
 
 def hanging_order(takeoff: Takeoff, room: str) -> tuple[HangStep, ...]:
-    """The steps of hanging a room: what must be in first, ceilings, each wall from the top down, then a look round.
+    """The steps of hanging a room: what must be in first, ceilings, each wall from the top down,
+    then a look round.
 
     Empty where nothing of the room has a plan. Raises `BadValue` for no such room.
     """
@@ -89,7 +94,11 @@ def hanging_order(takeoff: Takeoff, room: str) -> tuple[HangStep, ...]:
 
 class _Order:
     def __init__(
-        self, takeoff: Takeoff, room: RoomGeometry, plans: dict[str, SurfacePlan], hung: Sequence[str]
+        self,
+        takeoff: Takeoff,
+        room: RoomGeometry,
+        plans: dict[str, SurfacePlan],
+        hung: Sequence[str],
     ) -> None:
         self.takeoff, self.room, self.plans = takeoff, room, plans
         self.units: UnitSystem = takeoff.house.units
@@ -105,8 +114,10 @@ class _Order:
         edge = tape(length("HL-01"), self.units)
         yield _Step(
             HangKind.SCREWS,
-            f"Every board: screws from the middle outward, {edge} or more from edges and ends, dimpled below the face",
-            "a board held at its rim first keeps a bow in its middle, and a broken paper holds nothing",
+            f"Every board: screws from the middle outward, {edge} or more from edges and ends, "
+            "dimpled below the face",
+            "a board held at its rim first keeps a bow in its middle, and a broken paper holds "
+            "nothing",
         )
         for surface in self.ceilings:
             yield from self._ceiling(surface)
@@ -120,7 +131,8 @@ class _Order:
             yield from self._wall(surface)
         yield _Step(
             HangKind.AFTER,
-            "Cut what was left to be cut in place; set the screws left out near those holes; look for screws that "
+            "Cut what was left to be cut in place; set the screws left out near those holes; look "
+            "for screws that "
             "broke the paper and set another beside each",
             "a hole cut with the board up is cut once, and a screw through the paper holds nothing",
         )
@@ -152,7 +164,8 @@ class _Order:
             ):
                 yield _Step(
                     HangKind.BEFORE,
-                    f"{place}: is blocking wanted for grab bars, a screen or a vanity? Put it in now",
+                    f"{place}: is blocking wanted for grab bars, a screen or a vanity? Put it in "
+                    "now",
                     "a wet wall is hard to open again",
                     surface=surface,
                 )
@@ -170,22 +183,31 @@ class _Order:
         if self.walls:
             yield _Step(
                 HangKind.BEFORE,
-                "Mark every member on the floor and on the ceiling plates; photograph each wall with a tape in it",
+                "Mark every member on the floor and on the ceiling plates; photograph each wall "
+                "with a tape in it",
                 "boards hide what the screws must find",
             )
 
     def _corners(self, edges: Sequence[LooseEdge]) -> _Step:
-        """Corners with the same to be done, as one step: a room has up to two a wall, and one goes round them once."""
+        """Corners with the same to be done, as one step: a room has up to two a wall, and one goes
+        round them once."""
         long = {edge.length for edge in edges}
         each = f", {tape(edges[0].length, self.units)} each" if len(long) == 1 else ""
         # an edge tells its neighbour in its text alone
         corner = " at the corner with "
-        sides = {(self.names[it.surface], it.text.partition(corner)[2].partition(";")[0]): it.length for it in edges}
+        sides = {
+            (self.names[it.surface], it.text.partition(corner)[2].partition(";")[0]): it.length
+            for it in edges
+        }
         places = []
         for (wall, other), length_ in sides.items():
             if (other, wall) in sides and wall > other:
                 continue  # told with the other side
-            both = f"{wall} and {other}, both sides" if (other, wall) in sides else f"{wall} at {other}"
+            both = (
+                f"{wall} and {other}, both sides"
+                if (other, wall) in sides
+                else f"{wall} at {other}"
+            )
             places.append(both if each else f"{both}, {tape(length_, self.units)}")
         put = _PUT[edges[0].support]
         what = (
@@ -217,7 +239,8 @@ class _Order:
         lean = plain[-1] if plain else last
         yield _Step(
             HangKind.SHEETS,
-            f"Stand the sheets for the walls on edge against {self.names[lean]}, a few deep at most, clear of doors",
+            f"Stand the sheets for the walls on edge against {self.names[lean]}, a few deep at "
+            "most, clear of doors",
             "it is hung late and they need not be moved; a leaning stack is heavy and falls",
             surface=lean,
         )
@@ -258,7 +281,10 @@ class _Order:
                 elif plan.rows_run is Runs.ACROSS:
                     why = "beside the board that stands"
                 else:
-                    why = "levered up tight to the row above, so that the gap is at the floor, behind the base"
+                    why = (
+                        "levered up tight to the row above, so that the gap is at the floor, "
+                        "behind the base"
+                    )
                 yield self._hang(surface, piece, row, why, None)
                 yield from self._backer(surface, plan, piece)
 
@@ -276,14 +302,23 @@ class _Order:
         place = {each: index for index, each in enumerate(self.walls)}
         for edge in self.surfaces[surface].edges:
             other = edge.neighbour
-            if edge.kind is EdgeKind.INSIDE_CORNER and other in place and place[other] > place[surface]:
+            if (
+                edge.kind is EdgeKind.INSIDE_CORNER
+                and other in place
+                and place[other] > place[surface]
+            ):
                 yield other
 
-    def _hang(self, surface: str, piece: Piece, row: Row, why: str, lift: tuple[Nm, Nm] | None) -> _Step:
+    def _hang(
+        self, surface: str, piece: Piece, row: Row, why: str, lift: tuple[Nm, Nm] | None
+    ) -> _Step:
         what = f"Hang {piece.code} on {self.names[surface]}"
         if lift is not None:
             across, out = (_about(each, self.units) for each in lift)
-            what += f": lift under its middle, {across} from the left of its drawing, {out} from {self._foot(surface)}"
+            what += (
+                f": lift under its middle, {across} from the left of its drawing, {out} from "
+                f"{self._foot(surface)}"
+            )
         return _Step(
             HangKind.PIECE,
             what,
@@ -299,7 +334,8 @@ class _Order:
         return self.names.get(edge.neighbour or "", "the bottom of the drawing")
 
     def _lift(self, surface: str, piece: Piece) -> tuple[Nm, Nm] | None:
-        """Where the middle of a ceiling's piece is over the floor: along its surface, and out from its foot."""
+        """Where the middle of a ceiling's piece is over the floor: along its surface, and out from
+        its foot."""
         frame: SurfaceFrame | None = self.frames.get(surface)
         plan = self.plans[surface]
         along, square = Nm((piece.start + piece.end) // 2), Nm((piece.low + piece.high) // 2)
@@ -313,7 +349,11 @@ class _Order:
 
     def _backer(self, surface: str, plan: SurfacePlan, piece: Piece) -> Iterator[_Step]:
         for joint in plan.joints:
-            if joint.row == piece.row and joint.at == piece.end and joint.kind is JointKind.FLOATING:
+            if (
+                joint.row == piece.row
+                and joint.at == piece.end
+                and joint.kind is JointKind.FLOATING
+            ):
                 yield _Step(
                     HangKind.BACKER,
                     f"Screw the backer behind the end of {piece.code}, half of it showing",
@@ -334,4 +374,6 @@ def _is_whole(row: Row) -> bool:
 
 
 def _in_row(plan: SurfacePlan, row: Row) -> list[Piece]:
-    return sorted((piece for piece in plan.pieces if piece.row == row.index), key=lambda piece: piece.start)
+    return sorted(
+        (piece for piece in plan.pieces if piece.row == row.index), key=lambda piece: piece.start
+    )

@@ -22,7 +22,10 @@ class Box:
     def meets(self, other: Box) -> bool:
         """Whether the two share more than an edge."""
         return (
-            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+            self.left < other.right
+            and other.left < self.right
+            and self.top < other.bottom
+            and other.top < self.bottom
         )
 
     def holds(self, other: Box) -> bool:
@@ -38,9 +41,17 @@ class Box:
 
 
 def text_box(
-    x: int, y: int, text: str, size: int, *, anchor: str = "start", bold: bool = False, turned: bool = False
+    x: int,
+    y: int,
+    text: str,
+    size: int,
+    *,
+    anchor: str = "start",
+    bold: bool = False,
+    turned: bool = False,
 ) -> Box:
-    """The box of a line of text whose baseline starts, centres or ends (`anchor`) at (x, y); `turned` reads upwards."""
+    """The box of a line of text whose baseline starts, centres or ends (`anchor`) at (x, y);
+    `turned` reads upwards."""
     width = width_of(text, size, bold=bold)
     before = {"start": 0, "middle": width // 2, "end": width}[anchor]
     rise, sink = size * 80 // 100, size * 24 // 100
@@ -51,7 +62,8 @@ def text_box(
 
 @dataclass(slots=True)
 class Places:
-    """What of a page is taken: words keep clear of all that is `taken` by words and `kept` for marks.
+    """What of a page is taken: words keep clear of all that is `taken` by words and `kept` for
+    marks.
 
     `lines` are kept clear where there is a choice of places, and written over where there is none.
     """
@@ -80,7 +92,8 @@ def inside(box: Box, polygon: Sequence[tuple[int, int]]) -> bool:
     sides = list(zip(polygon, (*polygon[1:], polygon[0]), strict=True))
     if any(_enters(box, a, b) for a, b in sides):
         return False
-    x, y = box.left + box.right, box.top + box.bottom  # the middle, doubled; nothing enters, so it speaks for all
+    # the middle, doubled; nothing enters, so it speaks for all
+    x, y = box.left + box.right, box.top + box.bottom
     odd = False
     for (ax, ay), (bx, by) in sides:
         if (2 * ay > y) != (2 * by > y):
@@ -93,20 +106,31 @@ def inside(box: Box, polygon: Sequence[tuple[int, int]]) -> bool:
 def _enters(box: Box, a: tuple[int, int], b: tuple[int, int]) -> bool:
     """Whether the segment from `a` to `b` passes through the inside of the box."""
     (ax, ay), (bx, by) = a, b
-    if max(ax, bx) <= box.left or min(ax, bx) >= box.right or max(ay, by) <= box.top or min(ay, by) >= box.bottom:
+    if (
+        max(ax, bx) <= box.left
+        or min(ax, bx) >= box.right
+        or max(ay, by) <= box.top
+        or min(ay, by) >= box.bottom
+    ):
         return False
     hands = [
         (bx - ax) * (y - ay) - (by - ay) * (x - ax)
-        for x, y in ((box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom))
+        for x, y in (
+            (box.left, box.top),
+            (box.right, box.top),
+            (box.right, box.bottom),
+            (box.left, box.bottom),
+        )
     ]
     return min(hands) < 0 < max(hands)
 
 
 def spread(wanted: Sequence[int], sizes: Sequence[int], low: int, high: int) -> list[int] | None:
-    """Middles for labels in one lane, as near as they come to the `wanted` ones (in order) without overlap.
+    """Middles for labels in one lane, as near as they come to the `wanted` ones (in order) without
+    overlap.
 
-    Each takes its size along the lane, between `low` and `high`; None where they do not all come in. Runs of labels
-    that would meet are set side by side around the mean of what they want.
+    Each takes its size along the lane, between `low` and `high`; None where they do not all come
+    in. Runs of labels that would meet are set side by side around the mean of what they want.
     """
     if sum(sizes) > high - low:
         return None

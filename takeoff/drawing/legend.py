@@ -34,16 +34,24 @@ def draw_sample(canvas: Canvas, key: str, x: int, y: int, wide: int) -> None:
     if key == "tapered":
         canvas.double_lines(line, "taper")
     elif key == "member":
-        canvas.lines([[(x, y - 70), (x + wide, y - 70)], [(x, y + 70), (x + wide, y + 70)]], "member")
+        canvas.lines(
+            [[(x, y - 70), (x + wide, y - 70)], [(x, y + 70), (x + wide, y + 70)]], "member"
+        )
     elif key in ("backer", "blocking", "unboarded"):
         canvas.rectangle(x, y - 130, x + wide, y + 130, "backer", hatch=key)
     elif key == "opening":
         canvas.rectangle(x, y - 130, x + wide, y + 130, "opening")
-        canvas.lines([[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void")
+        canvas.lines(
+            [[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void"
+        )
     elif key in ("hole", "later"):
         canvas.rectangle(x + 300, y - 130, x + wide - 300, y + 130, key)
         canvas.lines(
-            [[(x + 250, y), (x + wide - 250, y)], [(x + wide // 2, y - 180), (x + wide // 2, y + 180)]], "centre"
+            [
+                [(x + 250, y), (x + wide - 250, y)],
+                [(x + wide // 2, y - 180), (x + wide // 2, y + 180)],
+            ],
+            "centre",
         )
     elif key == "dot":
         canvas.circle(x + wide // 2, y, 110, "hole")

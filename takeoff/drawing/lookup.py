@@ -17,7 +17,8 @@ __all__ = ["Seen", "names_of", "room_of", "see"]
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One surface with all that a drawing of it shows; `plan` is None where it gets no board, or none could be planned.
+    """One surface with all that a drawing of it shows; `plan` is None where it gets no board, or
+    none could be planned.
 
     `names` are what the surfaces of its room are called within it, by id.
     """
@@ -35,9 +36,12 @@ class Seen:
 
 
 def names_of(takeoff: Takeoff) -> dict[str, str]:
-    """What each surface is called within its room, by its id: `Window wall`, `ceiling, near slope`."""
+    """What each surface is called within its room, by its id: `Window wall`, `ceiling, near
+    slope`."""
     return {
-        surface.id: surface.name.removeprefix(f"{room.name}, ") for room in takeoff.rooms for surface in room.surfaces
+        surface.id: surface.name.removeprefix(f"{room.name}, ")
+        for room in takeoff.rooms
+        for surface in room.surfaces
     }
 
 
@@ -45,12 +49,15 @@ def room_of(takeoff: Takeoff, room: str) -> RoomGeometry:
     """The room of that id; raises `BadValue` where the takeoff has none."""
     found = next((each for each in takeoff.rooms if each.room == room), None)
     if found is None:
-        raise BadValue(f"No room {room!r} to draw; there are {', '.join(each.room for each in takeoff.rooms)}")
+        raise BadValue(
+            f"No room {room!r} to draw; there are {', '.join(each.room for each in takeoff.rooms)}"
+        )
     return found
 
 
 def see(takeoff: Takeoff, surface: str) -> Seen:
-    """The surface of that id and what stands on it; raises `BadValue` where the takeoff has none."""
+    """The surface of that id and what stands on it; raises `BadValue` where the takeoff has
+    none."""
     for room in takeoff.rooms:
         for each in room.surfaces:
             if each.id == surface:

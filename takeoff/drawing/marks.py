@@ -1,4 +1,5 @@
-"""What is marked on a piece while it lies: holes, notches, screw lines, backers, each from the piece's own edges."""
+"""What is marked on a piece while it lies: holes, notches, screw lines, backers, each from the
+piece's own edges."""
 
 from __future__ import annotations
 
@@ -32,14 +33,17 @@ __all__ = [
     "screw_lines_on",
 ]
 
-# A hole so near an edge leaves board that breaks when the hole is sawn; common practice, no published source.
+# A hole so near an edge leaves board that breaks when the hole is sawn; common practice, no
+# published source.
 NEAR_EDGE = Nm(2 * INCH)
-# A leg of board narrower than this beside a notch breaks when it is carried; common practice, no published source.
+# A leg of board narrower than this beside a notch breaks when it is carried; common practice, no
+# published source.
 THIN_LEG = Nm(6 * INCH)
 
 
 class CutWhen(StrEnum):
-    """Where a hole is cut: marked and cut while the sheet lies, or its centre marked and the hole cut once it hangs."""
+    """Where a hole is cut: marked and cut while the sheet lies, or its centre marked and the hole
+    cut once it hangs."""
 
     FLOOR = "cut on the floor"
     IN_PLACE = "cut in place"
@@ -47,10 +51,12 @@ class CutWhen(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardSettings:
-    """How sheets are marked: which side is up, how much larger than the box a hole is cut, and what waits.
+    """How sheets are marked: which side is up, how much larger than the box a hole is cut, and what
+    waits.
 
-    `allowance` is added on every side of a hole (1/16 in, common practice, no published source). `in_place` holds the
-    ids of boxes cut once the board hangs, `sawn_later` those of windows and doors left whole and sawn out then.
+    `allowance` is added on every side of a hole (1/16 in, common practice, no published source).
+    `in_place` holds the ids of boxes cut once the board hangs, `sawn_later` those of windows and
+    doors left whole and sawn out then.
     """
 
     up: SideUp = SideUp.FACE
@@ -78,11 +84,12 @@ class Area:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoleMark:
-    """One hole as it is marked: `cut` is the line to cut, the box with the tool's allowance, on the lying piece.
+    """One hole as it is marked: `cut` is the line to cut, the box with the tool's allowance, on the
+    lying piece.
 
-    Two measures place it each way: `left` + hole + `right` make the piece's length, `near` + hole + `far` its width;
-    a mark made from the wrong end shows itself. `crosses` names other pieces that the hole runs into. `notes` are
-    warnings.
+    Two measures place it each way: `left` + hole + `right` make the piece's length, `near` + hole +
+    `far` its width; a mark made from the wrong end shows itself. `crosses` names other pieces that
+    the hole runs into. `notes` are warnings.
     """
 
     id: str
@@ -102,7 +109,8 @@ class HoleMark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NotchMark:
-    """What an opening takes out of a lying piece, and how it is cut. `open_sides` are those at the piece's edge."""
+    """What an opening takes out of a lying piece, and how it is cut. `open_sides` are those at the
+    piece's edge."""
 
     id: str
     name: str
@@ -115,10 +123,12 @@ class NotchMark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScrewLine:
-    """A member behind the lying piece: its two faces, to be marked at both edges, and the screws on its line.
+    """A member behind the lying piece: its two faces, to be marked at both edges, and the screws on
+    its line.
 
-    `upright` lines run across the lying piece (constant x), others along it. `at` is the line, `low` to `high` its
-    extent, `faces` where the member's sides are; `spacing` is at most so far apart.
+    `upright` lines run across the lying piece (constant x), others along it. `at` is the line,
+    `low` to `high` its extent, `faces` where the member's sides are; `spacing` is at most so far
+    apart.
     """
 
     upright: bool
@@ -132,7 +142,8 @@ class ScrewLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackerMark:
-    """The backer behind a floating seam at an end of a piece: the part of it this piece covers, as it lies."""
+    """The backer behind a floating seam at an end of a piece: the part of it this piece covers, as
+    it lies."""
 
     area: Area
     meets: tuple[str, ...]
@@ -151,9 +162,15 @@ def _clipped(lay: Lay, left: Nm, bottom: Nm, right: Nm, top: Nm) -> tuple[Nm, Nm
 
 
 def holes_on(
-    piece: Piece, lay: Lay, plan: SurfacePlan, framed: FramedSurface, settings: CardSettings, units: UnitSystem
+    piece: Piece,
+    lay: Lay,
+    plan: SurfacePlan,
+    framed: FramedSurface,
+    settings: CardSettings,
+    units: UnitSystem,
 ) -> tuple[HoleMark, ...]:
-    """The holes that fall on `piece`, from its left end; a hole that runs over an edge is marked as far as it goes."""
+    """The holes that fall on `piece`, from its left end; a hole that runs over an edge is marked as
+    far as it goes."""
     found = []
     for cutout in framed.surface.cutouts:
         part = _clipped(lay, cutout.left, cutout.bottom, cutout.right, cutout.top)
@@ -168,7 +185,9 @@ def holes_on(
             min(lay.across, Nm(box.far + more)),
         )
         crosses = tuple(
-            other.code for other in plan.pieces if other.code != piece.code and _overlaps(cutout, other, plan)
+            other.code
+            for other in plan.pieces
+            if other.code != piece.code and _overlaps(cutout, other, plan)
         )
         found.append(
             HoleMark(
@@ -192,7 +211,9 @@ def holes_on(
 
 def _overlaps(cutout: PlacedCutout, other: Piece, plan: SurfacePlan) -> bool:
     along = (cutout.left, cutout.right, cutout.bottom, cutout.top)
-    start, end, low, high = along if plan.rows_run is Runs.ALONG else (along[2], along[3], along[0], along[1])
+    start, end, low, high = (
+        along if plan.rows_run is Runs.ALONG else (along[2], along[3], along[0], along[1])
+    )
     return start < other.end and end > other.start and low < other.high and high > other.low
 
 
@@ -205,7 +226,10 @@ def _notes(
     units: UnitSystem,
 ) -> Iterator[str]:
     if crosses:
-        yield f"{cutout.name} lies over a seam: part of it is in {' and '.join(crosses)}. Cut it in place"
+        yield (
+            f"{cutout.name} lies over a seam: part of it is in {' and '.join(crosses)}. Cut it "
+            "in place"
+        )
     for low, high, size, way in (
         (box.left, box.right, lay.long, "left and right"),
         (box.near, box.far, lay.across, "top and bottom"),
@@ -213,18 +237,25 @@ def _notes(
         off = abs(low + high - size)
         if 0 < off < high - low:
             yield (
-                f"{cutout.name} turned {way} would still nearly fit: only {tape(Nm(off), units)} off. "
+                f"{cutout.name} turned {way} would still nearly fit: only {tape(Nm(off), units)} "
+                "off. "
                 "Check which end is which before cutting"
             )
     edges = [box.left, box.near, lay.long - box.right, lay.across - box.far]
     nearest = Nm(min(edges))
     if nearest < NEAR_EDGE and not crosses:
-        yield f"{cutout.name} is {tape(nearest, units)} from an edge: the strip beside it breaks easily"
+        yield (
+            f"{cutout.name} is {tape(nearest, units)} from an edge: the strip beside it breaks "
+            "easily"
+        )
     for opening in framed.surface.openings:
         aside = max(opening.left - cutout.right, cutout.left - opening.right)
         above = max(opening.bottom - cutout.top, cutout.bottom - opening.top)
         if max(aside, above) < 0:
-            yield f"{cutout.name} lies in {opening.name}, where there is no board: measure again where it is"
+            yield (
+                f"{cutout.name} lies in {opening.name}, where there is no board: measure again "
+                "where it is"
+            )
         elif max(aside, 0) ** 2 + max(above, 0) ** 2 < NEAR_EDGE**2:
             near = f"less than {tape(NEAR_EDGE, units)} from {opening.name}"
             yield f"{cutout.name} is {near}: the strip between them breaks easily"
@@ -232,8 +263,15 @@ def _notes(
         half = member.width // 2
         low, high = Nm(member.centre - half), Nm(member.centre + half)
         across = (low, high, member.low, member.high)
-        left, right, bottom, top = across if member.runs is Runs.ACROSS else (across[2], across[3], low, high)
-        if cutout.left < right and cutout.right > left and cutout.bottom < top and cutout.top > bottom:
+        left, right, bottom, top = (
+            across if member.runs is Runs.ACROSS else (across[2], across[3], low, high)
+        )
+        if (
+            cutout.left < right
+            and cutout.right > left
+            and cutout.bottom < top
+            and cutout.top > bottom
+        ):
             yield f"{cutout.name} lies on a member: look again where it was measured from"
             break
 
@@ -259,7 +297,9 @@ def notches_on(
             if at_edge
         )
         later = opening.id in settings.sawn_later
-        steps = _later_steps(opening) if later else tuple(_steps(opening, area, open_sides, lay, units))
+        steps = (
+            _later_steps(opening) if later else tuple(_steps(opening, area, open_sides, lay, units))
+        )
         found.append(
             NotchMark(
                 id=opening.id,
@@ -279,11 +319,16 @@ def _later_steps(opening: PlacedOpening) -> tuple[str, ...]:
     return (f"{whole}, then saw it out along the framing from inside the opening",)
 
 
-def _steps(opening: PlacedOpening, area: Area, open_sides: Sequence[str], lay: Lay, units: UnitSystem) -> Iterator[str]:
+def _steps(
+    opening: PlacedOpening, area: Area, open_sides: Sequence[str], lay: Lay, units: UnitSystem
+) -> Iterator[str]:
     if not open_sides:
         yield f"{opening.name}: drill or stab the corners, saw all four sides"
     elif len(open_sides) == 1:
-        yield f"{opening.name}: saw the two short sides in from the edge first, then score the third and fold it out"
+        yield (
+            f"{opening.name}: saw the two short sides in from the edge first, then score the "
+            "third and fold it out"
+        )
     elif len(open_sides) == 2:
         yield f"{opening.name}: saw the shorter side, then score the longer one and fold it out"
     else:
@@ -302,7 +347,9 @@ def _steps(opening: PlacedOpening, area: Area, open_sides: Sequence[str], lay: L
         yield f"A leg of {tape(min(legs), units)} stays beside it: do not lift the board by it"
 
 
-def screw_lines_on(piece: Piece, lay: Lay, lines: Sequence[Line], spacing: Nm) -> tuple[ScrewLine, ...]:
+def screw_lines_on(
+    piece: Piece, lay: Lay, lines: Sequence[Line], spacing: Nm
+) -> tuple[ScrewLine, ...]:
     """The screw `lines` of a piece on it as it lies, from its left end, then from its near edge."""
     found = []
     for line in lines:
@@ -318,7 +365,9 @@ def screw_lines_on(piece: Piece, lay: Lay, lines: Sequence[Line], spacing: Nm) -
         spots = [lay.to_lying((at, low) if along else (low, at)) for at, low in corners]
         (x0, y0), (x1, y1), (f0, g0), (f1, g1) = spots
         upright = x0 == x1
-        low, high, at = (min(y0, y1), max(y0, y1), x0) if upright else (min(x0, x1), max(x0, x1), y0)
+        low, high, at = (
+            (min(y0, y1), max(y0, y1), x0) if upright else (min(x0, x1), max(x0, x1), y0)
+        )
         sides = (f0, f1) if upright else (g0, g1)
         found.append(
             ScrewLine(
@@ -339,7 +388,11 @@ def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, .
     half = Nm(length("BB-width") // 2)
     found = []
     for joint in plan.joints:
-        if joint.kind is not JointKind.FLOATING or joint.row != piece.row or joint.at not in (piece.start, piece.end):
+        if (
+            joint.kind is not JointKind.FLOATING
+            or joint.row != piece.row
+            or joint.at not in (piece.start, piece.end)
+        ):
             continue
         long = backer_length(Nm(piece.high - piece.low))
         middle = (piece.low + piece.high) // 2
@@ -349,7 +402,11 @@ def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, .
         others = tuple(
             other.code
             for other in plan.pieces
-            if other.row == joint.row and other.code != piece.code and joint.at in (other.start, other.end)
+            if other.row == joint.row
+            and other.code != piece.code
+            and joint.at in (other.start, other.end)
         )
-        found.append(BackerMark(area=_area(lay, *(Nm(each) for each in box)), meets=others, length=long))
+        found.append(
+            BackerMark(area=_area(lay, *(Nm(each) for each in box)), meets=others, length=long)
+        )
     return tuple(sorted(found, key=lambda mark: mark.area.left))

@@ -1,8 +1,9 @@
 """How wide a text may come out, and what is safe to show of a name.
 
-Widths are of the common sans faces (Helvetica, Arial and those cut to their measure), thousandths of the size, from
-memory of the published font metrics, and made wider by a fifth: DejaVu Sans, the widest face that a machine without any
-of these falls back on, then comes in too (a test holds it where that face is there).
+Widths are of the common sans faces (Helvetica, Arial and those cut to their measure), thousandths
+of the size, from memory of the published font metrics, and made wider by a fifth: DejaVu Sans, the
+widest face that a machine without any of these falls back on, then comes in too (a test holds it
+where that face is there).
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from functools import lru_cache
 
 __all__ = ["BOLD", "clean", "fit", "width_of"]
 
-BOLD = 112  # percent: no line of the bold cut is wider than this against the plain one, but for a few letters
+# percent: no line of the bold cut is wider than this against the plain one, but for a few letters
+BOLD = 112
 _SPARE = 120  # percent
 _WIDEST = 1015
 _NARROW = {
@@ -38,15 +40,17 @@ _NARROW = {
     1000: "…—→←↑↓",
 }
 _WIDTHS = {letter: width for width, letters in _NARROW.items() for letter in letters}
-# Characters that turn the direction of a whole line: a name may not bring its own, so that it cannot turn our words.
+# Characters that turn the direction of a whole line: a name may not bring its own, so that it
+# cannot turn our words.
 _BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
 def clean(text: str) -> str:
-    """`text` on one line without control characters, direction marks, lone surrogates and characters XML may not hold.
+    """`text` on one line without control characters, direction marks, lone surrogates and
+    characters XML may not hold.
 
-    What is written from right to left in it comes back held between isolates, so that the words around it keep their
-    order. Cleaning twice is cleaning once.
+    What is written from right to left in it comes back held between isolates, so that the words
+    around it keep their order. Cleaning twice is cleaning once.
 
     >>> clean("Box\\x07 <b> \\u202e3")
     'Box <b> 3'
@@ -66,7 +70,8 @@ def clean(text: str) -> str:
 
 
 def _isolated(plain: str) -> str:
-    """`plain` with each stretch written from right to left between isolates, spaces inside a stretch with it."""
+    """`plain` with each stretch written from right to left between isolates, spaces inside a
+    stretch with it."""
     turned = [unicodedata.bidirectional(letter) in ("R", "AL", "AN") for letter in plain]
     if True not in turned:
         return plain
@@ -89,7 +94,8 @@ def _isolated(plain: str) -> str:
 
 
 def width_of(text: str, size: int, *, bold: bool = False) -> int:
-    """How wide `text` comes out at most, in the units of `size`; a letter outside the table counts as a full square."""
+    """How wide `text` comes out at most, in the units of `size`; a letter outside the table counts
+    as a full square."""
     total = _plain_width(text) * size * _SPARE
     return -(-total * BOLD // 10_000_000) if bold else -(-total // 100_000)
 
@@ -107,14 +113,16 @@ def _plain_width(text: str) -> int:
 
 
 def _guess(code: int) -> int:
-    """A letter outside the table: Hebrew and Arabic run narrow, other scripts up to a full square."""
+    """A letter outside the table: Hebrew and Arabic run narrow, other scripts up to a full
+    square."""
     if 0x590 <= code < 0x700:
         return 700
     return 900 if 0x250 <= code <= 0x2E7F else _WIDEST
 
 
 def fit(text: str, size: int, width: int, *, bold: bool = False) -> str:
-    """`text`, or as much of its start as comes into `width` with an ellipsis; empty where not even one letter does."""
+    """`text`, or as much of its start as comes into `width` with an ellipsis; empty where not even
+    one letter does."""
     if width_of(text, size, bold=bold) <= width:
         return text
     inner = "".join(letter for letter in text if letter not in _BIDI)

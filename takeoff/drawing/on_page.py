@@ -1,4 +1,5 @@
-"""What is under way on a page: a surface or a lying piece, the picture it is drawn in, and where it stands there."""
+"""What is under way on a page: a surface or a lying piece, the picture it is drawn in, and where it
+stands there."""
 
 from __future__ import annotations
 
@@ -47,14 +48,18 @@ class SurfaceOnPage:
     def cross_of(self, cutout: PlacedCutout) -> tuple[int, int, int]:
         """The middle of a hole, and how far the arms of the cross through it go."""
         view = self.view
-        x, y = (view.x(cutout.left) + view.x(cutout.right)) // 2, (view.y(cutout.top) + view.y(cutout.bottom)) // 2
+        x, y = (
+            (view.x(cutout.left) + view.x(cutout.right)) // 2,
+            (view.y(cutout.top) + view.y(cutout.bottom)) // 2,
+        )
         wide, high = view.size(cutout.right - cutout.left), view.size(cutout.top - cutout.bottom)
         return x, y, hole_reach(wide, high) - 30
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceOnPage:
-    """A piece as it lies; `shape` is its outline, `frame` the box round it, `risers` the lane of readings beside it."""
+    """A piece as it lies; `shape` is its outline, `frame` the box round it, `risers` the lane of
+    readings beside it."""
 
     card: PieceCard
     units: UnitSystem

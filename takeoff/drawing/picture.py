@@ -1,4 +1,5 @@
-"""A drawing under way: shapes, words that keep clear of each other, and a row in the table for every word."""
+"""A drawing under way: shapes, words that keep clear of each other, and a row in the table for
+every word."""
 
 from __future__ import annotations
 
@@ -17,20 +18,29 @@ __all__ = ["Picture"]
 
 _HELD = "\u00a0"
 # the spaces inside a measure (12' 6 1/2", 12 mm) and around the x between two
-_MEASURE = re.compile(r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])")
+_MEASURE = re.compile(
+    r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])"
+)
 _BOLD = frozenset({"title", "code", "head", "mark", "meets"})
 
 
 def _held_together(text: str, width: int) -> str:
-    """`text` with the spaces inside its parts held, so that it breaks between parts where they are short enough."""
-    parts = [part.replace(" ", _HELD) if width_of(part, TEXT) < width else part for part in clean(text).split(" · ")]
+    """`text` with the spaces inside its parts held, so that it breaks between parts where they are
+    short enough."""
+    parts = [
+        part.replace(" ", _HELD) if width_of(part, TEXT) < width else part
+        for part in clean(text).split(" · ")
+    ]
     return " · ".join(parts)
 
 
 class Picture:
-    """Canvas, places and facts of one drawing, filled from the top down; `y` is how far it has come."""
+    """Canvas, places and facts of one drawing, filled from the top down; `y` is how far it has
+    come."""
 
-    def __init__(self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem) -> None:
+    def __init__(
+        self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem
+    ) -> None:
         self.canvas = Canvas(prefix)
         self.places = Places()
         self.facts: list[Fact] = []
@@ -80,7 +90,8 @@ class Picture:
         says: str,
         within: int | None = None,
     ) -> bool:
-        """Write a text where it is wanted, shortened to `within` (or the page) where it is too long.
+        """Write a text where it is wanted, shortened to `within` (or the page) where it is too
+        long.
 
         False, and only a row of the table, where another text is in the way or no letter comes in.
         """
@@ -88,16 +99,40 @@ class Picture:
         room = within if within is not None else self.width if not turned else 100_000
         shown = fit(clean(text), size, room, bold=bold)
         box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
-        if not shown or any(box.meets(other) for other in self.places.taken) or box.left < 0 or box.right > self.width:
+        if (
+            not shown
+            or any(box.meets(other) for other in self.places.taken)
+            or box.left < 0
+            or box.right > self.width
+        ):
             self.fact(kind, text, says, drawn=False)
             return False
         self._write(
-            x, y, shown, size, cls, anchor, turned, box, kind, says if shown == clean(text) else f"{text}: {says}"
+            x,
+            y,
+            shown,
+            size,
+            cls,
+            anchor,
+            turned,
+            box,
+            kind,
+            says if shown == clean(text) else f"{text}: {says}",
         )
         return True
 
     def _write(
-        self, x: int, y: int, shown: str, size: int, cls: str, anchor: str, turned: bool, box: Box, kind: str, says: str
+        self,
+        x: int,
+        y: int,
+        shown: str,
+        size: int,
+        cls: str,
+        anchor: str,
+        turned: bool,
+        box: Box,
+        kind: str,
+        says: str,
     ) -> None:
         self.canvas.text(x, y, shown, cls, size=size, anchor=anchor, turned=turned)
         self.places.take(box)
@@ -120,10 +155,12 @@ class Picture:
         shape: Sequence[Spot] | None = None,
         tell: bool = True,
     ) -> bool:
-        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything, `within` and in `shape`.
+        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything,
+        `within` and in `shape`.
 
-        Places that cross no line come first. Unless it must not be shortened, as a measure must not, a short form is
-        tried after the whole text; where none fits, it stands in the table only (if `tell`) and False comes.
+        Places that cross no line come first. Unless it must not be shortened, as a measure must
+        not, a short form is tried after the whole text; where none fits, it stands in the table
+        only (if `tell`) and False comes.
         """
         bold = cls in _BOLD
         spots = list(spots)
@@ -138,7 +175,9 @@ class Picture:
             for turned in (True,) if turn_only else (False, True) if turn else (False,):
                 for x, y, anchor in spots:
                     box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
-                    if not self.places.is_free(box, within) or (shape is not None and not inside(box, shape)):
+                    if not self.places.is_free(box, within) or (
+                        shape is not None and not inside(box, shape)
+                    ):
                         continue
                     crossing = crossing or (x, y, anchor, turned, box)
                     if not self.places.crosses_line(box):
@@ -156,31 +195,56 @@ class Picture:
             self.fact(kind, whole, says, drawn=False)
         return False
 
-    def label_in(self, text: str, spots: Sequence[tuple[int, int, str]], box: Box, *, kind: str, says: str) -> bool:
-        """Write a name inside a box: whole and level, else whole and upright, else as much as comes in."""
+    def label_in(
+        self, text: str, spots: Sequence[tuple[int, int, str]], box: Box, *, kind: str, says: str
+    ) -> bool:
+        """Write a name inside a box: whole and level, else whole and upright, else as much as comes
+        in."""
         for turned in (False, True):
             if self.label(
-                text, spots, box, kind=kind, says=says, shorten=False, tell=False, turn=turned, turn_only=turned
+                text,
+                spots,
+                box,
+                kind=kind,
+                says=says,
+                shorten=False,
+                tell=False,
+                turn=turned,
+                turn_only=turned,
             ):
                 return True
         wide, high = box.right - box.left, box.bottom - box.top
         turned = high > 2 * wide
         return self.label(
-            text, spots, box, kind=kind, says=says, widest=max(wide, high) if turned else wide, turn=turned,
+            text,
+            spots,
+            box,
+            kind=kind,
+            says=says,
+            widest=max(wide, high) if turned else wide,
+            turn=turned,
             turn_only=turned,
-        )  # fmt: skip
+        )
 
     def legend(self, key: str, says: str) -> None:
         """Ask for a sample of this line or hatch at the foot of the drawing."""
         self._legend.setdefault(key, says)
 
     def run_across(
-        self, ticks: Sequence[Tick], *, edge: int, from_y: int, down: bool, low: int, high: int, kind: str
+        self,
+        ticks: Sequence[Tick],
+        *,
+        edge: int,
+        from_y: int,
+        down: bool,
+        low: int,
+        high: int,
+        kind: str,
     ) -> int:
         """Draw running dimensions along a level line of marks; the lane's far side comes back.
 
-        `edge` is where the marked thing ends, `from_y` where the lane may start. Readings stand upright beside each
-        other where they all come in, else they are turned to read upwards.
+        `edge` is where the marked thing ends, `from_y` where the lane may start. Readings stand
+        upright beside each other where they all come in, else they are turned to read upwards.
         """
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
@@ -192,7 +256,8 @@ class Picture:
         step = SMALL * 118 // 100
         deep = max(widths, default=0) if turned else step
         middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) if turned else flat
-        if middles is None:  # more readings than the page is wide: every one in the table, as many drawn as come in
+        # more readings than the page is wide: every one in the table, as many drawn as come in
+        if middles is None:
             keep = max(1, (high - low) // step)
             for tick, text in list(zip(ticks, texts, strict=True))[keep:]:
                 self.fact(kind, text, tick.says, drawn=False)
@@ -213,9 +278,18 @@ class Picture:
         return foot + sign * (deep + 90)
 
     def run_up(
-        self, ticks: Sequence[Tick], *, edge: int, from_x: int, left: bool, low: int, high: int, kind: str
+        self,
+        ticks: Sequence[Tick],
+        *,
+        edge: int,
+        from_x: int,
+        left: bool,
+        low: int,
+        high: int,
+        kind: str,
     ) -> None:
-        """Draw running dimensions up the side of a drawing, in the lane to the `left` of `from_x` or to its right."""
+        """Draw running dimensions up the side of a drawing, in the lane to the `left` of `from_x`
+        or to its right."""
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
         step = SMALL * 116 // 100
@@ -230,7 +304,13 @@ class Picture:
             middles = spread([ticks[k].at for k in order], [step] * len(order), low, high) or []
         runs: list[list[Spot]] = []
         for k, middle in zip(order, middles, strict=True):
-            runs.append([(edge, ticks[k].at), (from_x + sign * 90, ticks[k].at), (from_x + sign * 260, middle)])
+            runs.append(
+                [
+                    (edge, ticks[k].at),
+                    (from_x + sign * 90, ticks[k].at),
+                    (from_x + sign * 260, middle),
+                ]
+            )
             self.words(
                 from_x + sign * 310,
                 middle + SMALL * 28 // 100,
@@ -245,7 +325,15 @@ class Picture:
         """The point from which a tape is pulled."""
         self.canvas.circle(x, y, 60, "datum")
 
-    def note(self, text: str, *, cls: str = "note", kind: str = "Note", indent: int = 0, size: int = SMALL) -> None:
+    def note(
+        self,
+        text: str,
+        *,
+        cls: str = "note",
+        kind: str = "Note",
+        indent: int = 0,
+        size: int = SMALL,
+    ) -> None:
         """A sentence under what is drawn, broken into lines."""
         for line in self._lines(text, size, self.width - indent, bold=cls in _BOLD):
             self.y += size * 132 // 100
@@ -277,7 +365,14 @@ class Picture:
             if x and x + wide > self.width:
                 x, y = 0, y + 500
             draw_sample(self.canvas, key, x, y - SMALL * 28 // 100, sample)
-            self.words(x + sample + 160, y, says, cls="note", kind="Line", says=f"what {SAMPLES[key]} stands for")
+            self.words(
+                x + sample + 160,
+                y,
+                says,
+                cls="note",
+                kind="Line",
+                says=f"what {SAMPLES[key]} stands for",
+            )
             x += wide + gap
         self.y = y + 150
 

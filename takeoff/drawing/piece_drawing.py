@@ -24,10 +24,16 @@ _MARGIN = 420
 
 
 def piece_drawing(
-    card: PieceCard, units: UnitSystem, *, page: Page = PAPER, prefix: str = "piece", notes: bool = True
+    card: PieceCard,
+    units: UnitSystem,
+    *,
+    page: Page = PAPER,
+    prefix: str = "piece",
+    notes: bool = True,
 ) -> Drawing:
-    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers, with running dimensions
-    from its left end and its near edge. `notes` adds below how it is laid, the checks of its holes and its warnings.
+    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers, with
+    running dimensions from its left end and its near edge. `notes` adds below how it is laid, the
+    checks of its holes and its warnings.
 
     Raises `BadValue` for a piece with more on it than a page takes.
     """
@@ -44,7 +50,9 @@ class _Lying:
         self.risers = _MARGIN + self._widest(line.at for line in self.levels) if self.levels else 0
         self.right_lane = 900 + self.risers
         across = page.width - self.lane - self.right_lane
-        self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=min(page.height - 9_000, 9_500))
+        self.scale = scale_for(
+            self.lay.long, self.lay.across, across=across, up=min(page.height - 9_000, 9_500)
+        )
         size = f"{tape(self.lay.long, units, up=False)} x {tape(self.lay.across, units, up=False)}"
         under = f"{card.goes} · {size} finished · {self.lay.up.value}{scale_said(self.scale, page)}"
         self.picture = Picture(prefix, page.width, title=card.code, under=under, units=units)
@@ -79,13 +87,22 @@ class _Lying:
         if notes:
             self._notes()
         holes = f"{len(self.card.holes)} holes, {len(self.card.notches)} notches"
-        says = f"Piece {self.card.code}, {self.card.goes}, {self.lay.up.value}: {holes}. {self.card.lying.text}"
+        says = (
+            f"Piece {self.card.code}, {self.card.goes}, {self.lay.up.value}: {holes}. "
+            f"{self.card.lying.text}"
+        )
         return picture.finish(says=says)
 
     def _lane_depth(self, ticks: list[Tick]) -> int:
         trial = Picture("trial", self.page.width, title="", under="", units=self.units)
         far = trial.run_across(
-            ticks, edge=20_000, from_y=20_000, down=False, low=self._low(), high=self.page.width, kind=""
+            ticks,
+            edge=20_000,
+            from_y=20_000,
+            down=False,
+            low=self._low(),
+            high=self.page.width,
+            kind="",
         )
         return 20_000 - far if ticks else 0
 
@@ -98,7 +115,8 @@ class _Lying:
             Tick(
                 view.x(line.at),
                 line.at,
-                f"line of {line.screws} screws, at most {tape(line.spacing, self.units)} apart; sides of the member at "
+                f"line of {line.screws} screws, at most {tape(line.spacing, self.units)} apart; "
+                "sides of the member at "
                 f"{tape(line.faces[0], self.units)} and {tape(line.faces[1], self.units)}",
             )
             for line in self.card.screw_lines
@@ -164,7 +182,10 @@ class _Lying:
             kind="From the near edge",
         )
         picture.run_up(
-            [Tick(view.y(line.at), line.at, f"line of {line.screws} screws") for line in self.levels],
+            [
+                Tick(view.y(line.at), line.at, f"line of {line.screws} screws")
+                for line in self.levels
+            ],
             edge=frame.right + 40,
             from_x=frame.right + 40,
             left=False,
@@ -190,7 +211,9 @@ class _Lying:
         cls = "head" if self.lay.up is SideUp.BACK else "told"
         if self.card.on.turned:
             self.picture.note(
-                "On its sheet it lies end for end. Cut it out first, turn it, then mark.", cls="head", size=TEXT
+                "On its sheet it lies end for end. Cut it out first, turn it, then mark.",
+                cls="head",
+                size=TEXT,
             )
         self.picture.note(self.card.lying.text, cls=cls, size=TEXT)
 

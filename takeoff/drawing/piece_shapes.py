@@ -12,17 +12,26 @@ from takeoff.units import INCH
 
 __all__ = ["draw_shapes"]
 
-_LINES = {Finish.TAPERED: "tapered", Finish.FACTORY: "factory", Finish.END: "factory", Finish.CUT: "cut"}
+_LINES = {
+    Finish.TAPERED: "tapered",
+    Finish.FACTORY: "factory",
+    Finish.END: "factory",
+    Finish.CUT: "cut",
+}
 _LEGEND = {"tapered": "tapered edge", "factory": "factory end", "cut": "cut edge"}
 
 
 def draw_shapes(on: PieceOnPage) -> None:
-    """Backers, screw lines, notches, edges by kind, holes, and the arrow that says which way it goes."""
+    """Backers, screw lines, notches, edges by kind, holes, and the arrow that says which way it
+    goes."""
     canvas = on.picture.canvas
     canvas.polygon(on.shape, "board")
     for backer in on.card.backers:
         area = backer.area
-        (x0, y0), (x1, y1) = on.view.spot((area.left, area.near)), on.view.spot((area.right, area.far))
+        (x0, y0), (x1, y1) = (
+            on.view.spot((area.left, area.near)),
+            on.view.spot((area.right, area.far)),
+        )
         canvas.rectangle(x0, y1, x1, y0, "backer", hatch="backer")
         on.picture.legend("backer", "seam backer")
     _screw_lines(on)
@@ -46,11 +55,17 @@ def _screw_lines(on: PieceOnPage) -> None:
         for face in line.faces:
             for end, inward in ((line.low, 1), (line.high, -1)):
                 to = end + inward * min(3 * INCH, (line.high - line.low) // 3)
-                faces.append([view.spot((face, at) if line.upright else (at, face)) for at in (end, to)])
+                faces.append(
+                    [view.spot((face, at) if line.upright else (at, face)) for at in (end, to)]
+                )
         if line.screws:
             low, high = line.low + inset, line.high - inset
             for k in range(line.screws):
-                at = low + (high - low) * k // (line.screws - 1) if line.screws > 1 else (low + high) // 2
+                at = (
+                    low + (high - low) * k // (line.screws - 1)
+                    if line.screws > 1
+                    else (low + high) // 2
+                )
                 x, y = view.spot((line.at, at) if line.upright else (at, line.at))
                 dots.append((x, y, 38))
     canvas.lines(runs, "screws")
@@ -65,7 +80,12 @@ def _sides(on: PieceOnPage) -> None:
     corners = on.shape
     for side, start, end in zip(on.card.sides, corners, (*corners[1:], corners[0]), strict=True):
         grouped.setdefault(_LINES[side.finish], []).append([start, end])
-        box = Box(min(start[0], end[0]), min(start[1], end[1]), max(start[0], end[0]), max(start[1], end[1]))
+        box = Box(
+            min(start[0], end[0]),
+            min(start[1], end[1]),
+            max(start[0], end[0]),
+            max(start[1], end[1]),
+        )
         if start[0] == end[0] or start[1] == end[1]:
             on.picture.places.lines.append(box.grown(50))
     for key, runs in grouped.items():
@@ -94,7 +114,10 @@ def _notch(on: PieceOnPage, notch: NotchMark) -> None:
 
 def _hole(on: PieceOnPage, hole: HoleMark) -> None:
     canvas, view = on.picture.canvas, on.view
-    (x0, y0), (x1, y1) = view.spot((hole.cut.left, hole.cut.near)), view.spot((hole.cut.right, hole.cut.far))
+    (x0, y0), (x1, y1) = (
+        view.spot((hole.cut.left, hole.cut.near)),
+        view.spot((hole.cut.right, hole.cut.far)),
+    )
     x, y = (x0 + x1) // 2, (y0 + y1) // 2
     reach = hole_reach(x1 - x0, y0 - y1)
     key = "later" if hole.when is CutWhen.IN_PLACE else "hole"
@@ -103,12 +126,16 @@ def _hole(on: PieceOnPage, hole: HoleMark) -> None:
     else:
         canvas.rectangle(x0, y1, x1, y0, key)
     canvas.lines([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]], "centre")
-    on.picture.legend(key, "cut in place, its centre marked" if key == "later" else "hole, with the tool's allowance")
+    on.picture.legend(
+        key,
+        "cut in place, its centre marked" if key == "later" else "hole, with the tool's allowance",
+    )
     on.picture.places.keep(Box(x - reach, y - reach, x + reach, y + reach).grown(CLEAR))
 
 
 def _arrow(on: PieceOnPage) -> None:
-    """The arrow in the right margin: out of the top of a wall's piece, to the right end of a ceiling's."""
+    """The arrow in the right margin: out of the top of a wall's piece, to the right end of a
+    ceiling's."""
     canvas, frame = on.picture.canvas, on.frame
     x, y = frame.right + on.risers + 480, (frame.top + frame.bottom) // 2
     reach = min(700, (frame.bottom - frame.top) // 2 - 60)

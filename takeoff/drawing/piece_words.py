@@ -19,14 +19,18 @@ __all__ = ["write_words"]
 
 
 def write_words(on: PieceOnPage) -> list[str]:
-    """Names of notches and holes, the code, and what each edge meets; edges that found no room for it come back."""
+    """Names of notches and holes, the code, and what each edge meets; edges that found no room for
+    it come back."""
     picture, view = on.picture, on.view
     for notch in on.card.notches:
         area = notch.area
         (x0, y0), (x1, y1) = view.spot((area.left, area.near)), view.spot((area.right, area.far))
         x = (x0 + x1) // 2
         spots = [(x, y1 + (y0 - y1) * k // 8 + SMALL // 4, "middle") for k in (4, 3, 5, 2, 6)]
-        size = f"{tape(Nm(area.right - area.left), on.units)} x {tape(Nm(area.far - area.near), on.units)}"
+        size = (
+            f"{tape(Nm(area.right - area.left), on.units)} x "
+            f"{tape(Nm(area.far - area.near), on.units)}"
+        )
         kept = picture.places.kept
         picture.places.kept = []  # the notch itself is kept clear of other words, not of its own
         says = f"{size} as it lies; {notch.steps[0]}"
@@ -53,9 +57,18 @@ def _code(on: PieceOnPage) -> None:
             for k in (8, 7, 9, 6, 10, 5, 11, 4, 12, 3, 13, 2, 14)
         ]
         if on.picture.label(
-            on.card.code, spots, frame, size=size, cls="code", kind="Piece", says=on.card.goes, shape=on.shape,
-            shorten=False, turn=True, tell=size == sizes[-1],
-        ):  # fmt: skip
+            on.card.code,
+            spots,
+            frame,
+            size=size,
+            cls="code",
+            kind="Piece",
+            says=on.card.goes,
+            shape=on.shape,
+            shorten=False,
+            turn=True,
+            tell=size == sizes[-1],
+        ):
             return
 
 
@@ -93,7 +106,8 @@ def _made(side: PieceSide) -> str:
 
 
 def _beside(start: Spot, end: Spot, frame: Box) -> Iterator[tuple[int, int, str]]:
-    """Places along an edge, those close to it first; in a thin piece no others, for they would lie at another edge."""
+    """Places along an edge, those close to it first; in a thin piece no others, for they would lie
+    at another edge."""
     (x0, y0), (x1, y1) = start, end
     upright, level = x0 == x1, y0 == y1
     deep = frame.right - frame.left if upright else frame.bottom - frame.top
@@ -122,22 +136,32 @@ def _where(start: Spot, end: Spot, frame: Box) -> str:
 
 def _hole_words(on: PieceOnPage, hole: HoleMark) -> None:
     view, frame = on.view, on.frame
-    (x0, y0), (x1, y1) = view.spot((hole.cut.left, hole.cut.near)), view.spot((hole.cut.right, hole.cut.far))
+    (x0, y0), (x1, y1) = (
+        view.spot((hole.cut.left, hole.cut.near)),
+        view.spot((hole.cut.right, hole.cut.far)),
+    )
     x, y = (x0 + x1) // 2, (y0 + y1) // 2
     off = hole_reach(x1 - x0, y0 - y1) + CLEAR
     left, right, top, bottom = x - off, x + off, y - off, y + off
     y += SMALL // 3
-    spots = [(right, y + off, "start") for off in (0, -380, 380)] + [(left, y + off, "end") for off in (0, -380, 380)]
+    spots = [(right, y + off, "start") for off in (0, -380, 380)] + [
+        (left, y + off, "end") for off in (0, -380, 380)
+    ]
     spots += [(x, top - 80, "middle"), (x, bottom + SMALL, "middle")]
     spots += [(x + aside, top - off, "middle") for off in (420, 820) for aside in (0, -700, 700)]
     wide, high = Nm(hole.cut.right - hole.cut.left), Nm(hole.cut.far - hole.cut.near)
-    size = f"{tape(wide, on.units)} round" if hole.round else f"{tape(wide, on.units)} x {tape(high, on.units)}"
+    size = (
+        f"{tape(wide, on.units)} round"
+        if hole.round
+        else f"{tape(wide, on.units)} x {tape(high, on.units)}"
+    )
     on.picture.label(
         hole.name,
         spots,
         frame,
         cls="mark",
         kind="Hole",
-        says=f"{hole.kind.value}, cut {size}; {hole.when.value}; {hole_check(hole, on.card, on.units)}",
+        says=f"{hole.kind.value}, cut {size}; {hole.when.value}; "
+        f"{hole_check(hole, on.card, on.units)}",
         widest=3_600,
     )

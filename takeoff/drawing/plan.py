@@ -24,15 +24,22 @@ from takeoff.units import Nm
 __all__ = ["plan_drawing"]
 
 
-def plan_drawing(takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "plan") -> Drawing:
-    """The plan of that room as seen from above, first wall along the top: named walls with their lengths, openings,
-    boxes on walls and ceiling, running dimensions of its corners from the top left.
+def plan_drawing(
+    takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "plan"
+) -> Drawing:
+    """The plan of that room as seen from above, first wall along the top: named walls with their
+    lengths, openings, boxes on walls and ceiling, running dimensions of its corners from the top
+    left.
 
-    Raises `BadValue` for no such room, and for one given as a plain list of surfaces, which has no plan.
+    Raises `BadValue` for no such room, and for one given as a plain list of surfaces, which has no
+    plan.
     """
     geometry = room_of(takeoff, room)
     if not geometry.plan:
-        raise BadValue(f"{geometry.name} is a plain list of surfaces: nobody knows how they meet, so it has no plan")
+        raise BadValue(
+            f"{geometry.name} is a plain list of surfaces: nobody knows how they meet, so it has "
+            "no plan"
+        )
     return _Plan(takeoff, geometry, page, prefix).draw()
 
 
@@ -42,7 +49,9 @@ class _Plan:
         self.units = takeoff.house.units
         measured = measured_room(takeoff.house, room.room)
         # the rooms that were measured as one, whichever of them a partition gives a surface to
-        self.family = [each for each in takeoff.rooms if measured_room(takeoff.house, each.room) == measured]
+        self.family = [
+            each for each in takeoff.rooms if measured_room(takeoff.house, each.room) == measured
+        ]
         self.frames: dict[str, SurfaceFrame] = {}
         for each in self.family:
             self.frames |= room_frames(each, takeoff.house)
@@ -52,10 +61,15 @@ class _Plan:
         self.lane = 1_150 + max(width_of(tape(y, self.units), SMALL) for y in heights)
         across = page.width - self.lane - 1_300
         scale = scale_for(
-            self.right - self.left, self.bottom - self.top, across=across, up=min(page.height - 7_000, 13_000)
+            self.right - self.left,
+            self.bottom - self.top,
+            across=across,
+            up=min(page.height - 7_000, 13_000),
         )
         first = room.plan_sides[0].name
-        under = f"Plan, seen from above, {first} at the top · at the framing{scale_said(scale, page)}"
+        under = (
+            f"Plan, seen from above, {first} at the top · at the framing{scale_said(scale, page)}"
+        )
         self.picture = Picture(prefix, page.width, title=room.name, under=under, units=self.units)
         self.picture.scale = scale
         probe = View(0, 0, scale)
@@ -72,7 +86,9 @@ class _Plan:
         canvas.polygon(shape, "floor")
         sides = list(zip(shape, (*shape[1:], shape[0]), strict=True))
         for (x0, y0), (x1, y1) in sides:
-            picture.places.lines.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(90))
+            picture.places.lines.append(
+                Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(90)
+            )
         canvas.polygon(shape, "wall")
         openings = self._openings()
         self._boxes()
@@ -81,7 +97,10 @@ class _Plan:
         for opening, ends in openings:
             self._opening_words(opening, ends, shape)
         frame = Box(
-            min(x for x, _ in shape), min(y for _, y in shape), max(x for x, _ in shape), max(y for _, y in shape)
+            min(x for x, _ in shape),
+            min(y for _, y in shape),
+            max(x for x, _ in shape),
+            max(y for _, y in shape),
         )
         picture.label(
             self.room.name,
@@ -111,7 +130,10 @@ class _Plan:
             kind="Down",
         )
         picture.y = picture.run_across(
-            [Tick(self.spot((x, y))[0], Nm(x - self.left), "corner, from the left") for x, y in self.room.plan],
+            [
+                Tick(self.spot((x, y))[0], Nm(x - self.left), "corner, from the left")
+                for x, y in self.room.plan
+            ],
             edge=frame.bottom + 80,
             from_y=frame.bottom + 620,
             down=True,
@@ -121,11 +143,14 @@ class _Plan:
         )
         if any(surface.kind is SurfaceKind.CEILING for surface in self.room.surfaces):
             picture.note(
-                f"The ceiling is drawn as seen from below, with {self.room.plan_sides[0].name} at the bottom: left and "
+                f"The ceiling is drawn as seen from below, with {self.room.plan_sides[0].name} at "
+                "the bottom: left and "
                 "right as here, top and bottom changed."
             )
         names = ", ".join(side.name for side in self.room.plan_sides)
-        return picture.finish(says=f"Plan of {self.room.name}: walls {names}, clockwise from the top.")
+        return picture.finish(
+            says=f"Plan of {self.room.name}: walls {names}, clockwise from the top."
+        )
 
     def _on_side(self, wall: str, ends: list[Point]) -> bool:
         """Whether both ends lie on the room's own part of the wall."""
@@ -154,15 +179,19 @@ class _Plan:
         return found
 
     def _boxes(self) -> None:
-        """Each box where it is. Where a partition is framed after the board, the wall that runs through behind it is
-        of the room that was measured, and its boxes are shown in the room they will be in."""
+        """Each box where it is. Where a partition is framed after the board, the wall that runs
+        through behind it is of the room that was measured, and its boxes are shown in the room they
+        will be in."""
         shape = [self.spot(corner) for corner in self.room.plan]
         for surface in (surface for room in self.family for surface in room.surfaces):
             frame = self.frames.get(surface.id)
             if frame is None:
                 continue
             for cutout in surface.cutouts:
-                middle = (Nm((cutout.left + cutout.right) // 2), Nm((cutout.bottom + cutout.top) // 2))
+                middle = (
+                    Nm((cutout.left + cutout.right) // 2),
+                    Nm((cutout.bottom + cutout.top) // 2),
+                )
                 x, y, z = frame.to_room(middle)
                 px, py = self.spot((x, y))
                 where = "ceiling" if surface.kind is SurfaceKind.CEILING else self.names[surface.id]
@@ -170,14 +199,25 @@ class _Plan:
                 if not _is_at(px, py, shape):
                     if surface.room == self.room.room:
                         self.picture.fact(
-                            "Hole", cutout.name, f"{says}; behind a partition, not on this plan", drawn=False
+                            "Hole",
+                            cutout.name,
+                            f"{says}; behind a partition, not on this plan",
+                            drawn=False,
                         )
                     continue
                 self.picture.canvas.circle(px, py, 110, "hole")
                 self.picture.legend("dot", "box, light or vent")
                 self.picture.places.keep(Box(px, py, px, py).grown(170))
-                spots = [(px, py - 260, "middle"), (px, py + 480, "middle"), (px + 220, py + 90, "start")]
-                spots += [(px - 220, py + 90, "end"), (px, py + 820, "middle"), (px, py - 560, "middle")]
+                spots = [
+                    (px, py - 260, "middle"),
+                    (px, py + 480, "middle"),
+                    (px + 220, py + 90, "start"),
+                ]
+                spots += [
+                    (px - 220, py + 90, "end"),
+                    (px, py + 820, "middle"),
+                    (px, py - 560, "middle"),
+                ]
                 self.picture.label(
                     cutout.name,
                     spots,
@@ -198,21 +238,44 @@ class _Plan:
         span = max(abs(x1 - x0), abs(y1 - y0))
         spots: list[tuple[int, int, str]] = []
         # walked clockwise, the room is on the right hand: outside is on the left
-        out_x, out_y = (1 if y1 > y0 else -1 if y1 < y0 else 0), (-1 if x1 > x0 else 1 if x1 < x0 else 0)
+        out_x, out_y = (
+            (1 if y1 > y0 else -1 if y1 < y0 else 0),
+            (-1 if x1 > x0 else 1 if x1 < x0 else 0),
+        )
         slanted = bool(out_x and out_y)
         upright = upright and not slanted
         for off in (300, 640):
             for part in (50, 30, 70):
                 x, y = x0 + (x1 - x0) * part // 100, y0 + (y1 - y0) * part // 100
                 if slanted:
-                    spots.append((x + out_x * off, y + out_y * off + SMALL // 3, "start" if out_x > 0 else "end"))
-                    spots.append((x - out_x * off, y - out_y * off + SMALL // 3, "end" if out_x > 0 else "start"))
+                    spots.append(
+                        (
+                            x + out_x * off,
+                            y + out_y * off + SMALL // 3,
+                            "start" if out_x > 0 else "end",
+                        )
+                    )
+                    spots.append(
+                        (
+                            x - out_x * off,
+                            y - out_y * off + SMALL // 3,
+                            "end" if out_x > 0 else "start",
+                        )
+                    )
                 elif upright:
-                    spots.append((x + out_x * off + (SMALL * 8 // 10 if out_x > 0 else -60), y, "middle"))
-                    spots.append((x - out_x * off + (0 if out_x > 0 else SMALL * 8 // 10), y, "middle"))
+                    spots.append(
+                        (x + out_x * off + (SMALL * 8 // 10 if out_x > 0 else -60), y, "middle")
+                    )
+                    spots.append(
+                        (x - out_x * off + (0 if out_x > 0 else SMALL * 8 // 10), y, "middle")
+                    )
                 else:
-                    spots.append((x, y + out_y * off + (SMALL * 6 // 10 if out_y > 0 else 60), "middle"))
-                    spots.append((x, y - out_y * off + (0 if out_y > 0 else SMALL * 6 // 10), "middle"))
+                    spots.append(
+                        (x, y + out_y * off + (SMALL * 6 // 10 if out_y > 0 else 60), "middle")
+                    )
+                    spots.append(
+                        (x, y - out_y * off + (0 if out_y > 0 else SMALL * 6 // 10), "middle")
+                    )
         texts = [f"{side.name} · {long}", side.name]
         page = Box(0, self.picture.y, self.page.width, 100_000)
         for text in texts:
@@ -231,22 +294,34 @@ class _Plan:
             ):
                 return
 
-    def _opening_words(self, opening: PlacedOpening, ends: list[Point], shape: list[tuple[int, int]]) -> None:
+    def _opening_words(
+        self, opening: PlacedOpening, ends: list[Point], shape: list[tuple[int, int]]
+    ) -> None:
         (x0, y0), (x1, y1) = (self.spot(end) for end in ends)
         x, y = (x0 + x1) // 2, (y0 + y1) // 2
-        in_x, in_y = (-1 if y1 > y0 else 1 if y1 < y0 else 0), (1 if x1 > x0 else -1 if x1 < x0 else 0)
+        in_x, in_y = (
+            (-1 if y1 > y0 else 1 if y1 < y0 else 0),
+            (1 if x1 > x0 else -1 if x1 < x0 else 0),
+        )
         upright = abs(y1 - y0) > abs(x1 - x0)
         if upright:
-            spots = [(x + in_x * off + (SMALL * 8 // 10 if in_x > 0 else 0), y, "middle") for off in (180, 560, 940)]
+            spots = [
+                (x + in_x * off + (SMALL * 8 // 10 if in_x > 0 else 0), y, "middle")
+                for off in (180, 560, 940)
+            ]
         else:
-            spots = [(x, y + in_y * off + (SMALL * 8 // 10 if in_y > 0 else 0), "middle") for off in (180, 560, 940)]
+            spots = [
+                (x, y + in_y * off + (SMALL * 8 // 10 if in_y > 0 else 0), "middle")
+                for off in (180, 560, 940)
+            ]
         size = f"{tape(Nm(opening.right - opening.left), self.units)} wide"
         self.picture.label(
             opening.name,
             spots,
             Box(0, 0, self.page.width, 100_000),
             kind="Opening",
-            says=f"{opening.kind.value}, rough opening {size}, from {tape(opening.left, self.units)} along its wall",
+            says=f"{opening.kind.value}, rough opening {size}, from "
+            f"{tape(opening.left, self.units)} along its wall",
             turn=upright,
             turn_only=upright,
             widest=3_400,
@@ -264,9 +339,17 @@ def _between(a: Point, b: Point, point: Point) -> bool:
     px, py = point[0] - a[0], point[1] - a[1]
     square = dx * dx + dy * dy
     off = Fraction((dx * py - dy * px) ** 2, square)
-    return off <= 4 and Fraction(dx * px + dy * py, 1) >= -2 and dx * px + dy * py <= square + 2 * max(abs(dx), abs(dy))
+    return (
+        off <= 4
+        and Fraction(dx * px + dy * py, 1) >= -2
+        and dx * px + dy * py <= square + 2 * max(abs(dx), abs(dy))
+    )
 
 
 def _is_at(x: int, y: int, shape: Sequence[Spot]) -> bool:
     """Whether a spot is in the plan or on its rim."""
-    return any(inside(Box(x + a - 1, y + b - 1, x + a + 1, y + b + 1), shape) for a in (-150, 150) for b in (-150, 150))
+    return any(
+        inside(Box(x + a - 1, y + b - 1, x + a + 1, y + b + 1), shape)
+        for a in (-150, 150)
+        for b in (-150, 150)
+    )

@@ -1,4 +1,5 @@
-"""The running dimensions of a surface: every reading from its left end and from its bottom, and what is there."""
+"""The running dimensions of a surface: every reading from its left end and from its bottom, and
+what is there."""
 
 from __future__ import annotations
 
@@ -33,7 +34,9 @@ def heights(seen: Seen) -> dict[Nm, list[str]]:
             found.setdefault(row.high, []).append(f"upper edge of row {row.index + 1}")
     elif plan is not None:
         for joint in plan.joints:
-            found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
+            found.setdefault(joint.at, []).append(
+                f"{joint.kind.value} butt seam, row {joint.row + 1}"
+            )
     return _told(found, min(v for _, v in surface.outline))
 
 
@@ -55,13 +58,15 @@ def stations(seen: Seen) -> dict[Nm, list[str]]:
             found.setdefault(row.high, []).append(f"right edge of row {row.index + 1}")
     elif plan is not None:
         for joint in plan.joints:
-            found.setdefault(joint.at, []).append(f"{joint.kind.value} butt seam, row {joint.row + 1}")
+            found.setdefault(joint.at, []).append(
+                f"{joint.kind.value} butt seam, row {joint.row + 1}"
+            )
     return _told(found, None)
 
 
 def _told(found: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:
-    """Readings without doubled words, and without those hardly beside another that says more: a corner of the framing
-    beside the edge of a board stays, the board's edge goes with it."""
+    """Readings without doubled words, and without those hardly beside another that says more: a
+    corner of the framing beside the edge of a board stays, the board's edge goes with it."""
     kept: dict[Nm, list[str]] = {}
     for at in sorted(found):
         says = list(dict.fromkeys(found[at]))

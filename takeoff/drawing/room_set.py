@@ -19,10 +19,11 @@ __all__ = ["room_set"]
 
 
 def room_set(takeoff: Takeoff, room: str, *, page: Page = PAPER) -> tuple[Drawing, ...]:
-    """The plan, each ceiling from below, a section where it slopes, and each wall clockwise from inside.
+    """The plan, each ceiling from below, a section where it slopes, and each wall clockwise from
+    inside.
 
-    A room given as a plain list has no plan. Ids inside each drawing begin with the room's and the surface's, so that
-    all can stand on one page. Raises `BadValue` for no such room.
+    A room given as a plain list has no plan. Ids inside each drawing begin with the room's and the
+    surface's, so that all can stand on one page. Raises `BadValue` for no such room.
     """
     return tuple(_drawings(takeoff, room, page))
 
@@ -44,5 +45,6 @@ def _drawings(takeoff: Takeoff, room: str, page: Page) -> Iterator[Drawing]:
 
 
 def _prefix(id_: str) -> str:
-    """An id for markup: letters, digits and dashes stay, all else is told by its number, so that two never meet."""
+    """An id for markup: letters, digits and dashes stay, all else is told by its number, so that
+    two never meet."""
     return "d-" + re.sub(r"[^A-Za-z0-9-]", lambda found: f"_{ord(found[0]):x}_", id_)

@@ -19,7 +19,8 @@ Span = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class SeamLine:
-    """One seam: `key` is `tapered`, `cut`, `butt` or `floating`; `runs` its stretches on the surface."""
+    """One seam: `key` is `tapered`, `cut`, `butt` or `floating`; `runs` its stretches on the
+    surface."""
 
     key: str
     runs: tuple[tuple[Point, Point], ...]
@@ -34,9 +35,17 @@ def seam_lines(surface: Surface, plan: SurfacePlan, board: BoardKind) -> Iterato
             continue
         at = lower.high
         spans = _covered(plan, at, below=True), _covered(plan, at, below=False)
-        joined = _clear([each for a in spans[0] for b in spans[1] if (each := _both(a, b))], surface, at, along=along)
+        joined = _clear(
+            [each for a in spans[0] for b in spans[1] if (each := _both(a, b))],
+            surface,
+            at,
+            along=along,
+        )
         tapered = lower.factory_high and upper.factory_low and board.edges is BoardEdges.TAPERED
-        yield SeamLine("tapered" if tapered else "cut", tuple(_run(span, at, along) for span in _joined(joined)))
+        yield SeamLine(
+            "tapered" if tapered else "cut",
+            tuple(_run(span, at, along) for span in _joined(joined)),
+        )
     by_row = {row.index: row for row in plan.rows}
     for joint in plan.joints:
         row = by_row[joint.row]
@@ -93,7 +102,8 @@ def _joined(spans: list[Span]) -> list[Span]:
 
 
 def _clear(spans: list[Span], surface: Surface, at: int, *, along: bool) -> list[Span]:
-    """The stretches without the openings that the line crosses or lies at; `along` lines are level."""
+    """The stretches without the openings that the line crosses or lies at; `along` lines are
+    level."""
     for opening in surface.openings:
         low, high, near, far = (
             (opening.left, opening.right, opening.bottom, opening.top)

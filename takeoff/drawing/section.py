@@ -24,9 +24,11 @@ from takeoff.units import Nm
 __all__ = ["section_drawing"]
 
 
-def section_drawing(takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "section") -> Drawing:
-    """The room cut square to the low wall of its ceiling: heights, depth, each slope with its true length, and where
-    the long seams of the ceiling's boards lie on it.
+def section_drawing(
+    takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "section"
+) -> Drawing:
+    """The room cut square to the low wall of its ceiling: heights, depth, each slope with its true
+    length, and where the long seams of the ceiling's boards lie on it.
 
     Raises `BadValue` for no such room, and for a room whose ceiling has no slope.
     """
@@ -35,20 +37,26 @@ def section_drawing(takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: 
     given = house.room(measured_room(house, room))
     ceiling = given.ceiling
     if isinstance(given.shape, SurfaceList) or ceiling.kind is CeilingKind.FLAT:
-        raise BadValue(f"{geometry.name} has no sloped ceiling, so there is nothing to see in a section")
+        raise BadValue(
+            f"{geometry.name} has no sloped ceiling, so there is nothing to see in a section"
+        )
     whole = measure(given, house).whole
     index = [part.id for part in whole.walls].index(ceiling.low_wall or "")
     start, end = whole.side(index)
     along = (end[0] - start[0], end[1] - start[1])
     run = Fraction(length_of(start, end))
-    depths = [((y - start[1]) * along[0] - (x - start[0]) * along[1]) / run for x, y in whole.corners]
+    depths = [
+        ((y - start[1]) * along[0] - (x - start[0]) * along[1]) / run for x, y in whole.corners
+    ]
     depth = Nm(round(max(depths)))
     inwards = (-along[1] / run, along[0] / run)
 
     def height(plane: CeilingPlane, away: Fraction | int) -> Fraction:
         return plane.height((start[0] + inwards[0] * away, start[1] + inwards[1] * away))
 
-    profile: list[tuple[Nm, Nm]] = [(Nm(0), Nm(round(min(height(plane, 0) for plane in whole.planes))))]
+    profile: list[tuple[Nm, Nm]] = [
+        (Nm(0), Nm(round(min(height(plane, 0) for plane in whole.planes))))
+    ]
     if len(whole.planes) == 2:
         one, two = whole.planes
         gap = height(two, 0) - height(one, 0)
@@ -60,13 +68,24 @@ def section_drawing(takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: 
 
 
 def _draw(
-    takeoff: Takeoff, room: str, name: str, profile: list[tuple[Nm, Nm]], low_wall: str, page: Page, prefix: str
+    takeoff: Takeoff,
+    room: str,
+    name: str,
+    profile: list[tuple[Nm, Nm]],
+    low_wall: str,
+    page: Page,
+    prefix: str,
 ) -> Drawing:
     units = takeoff.house.units
     depth, top = profile[-1][0], max(v for _, v in profile)
     lane = 420 + max(width_of(tape(v, units), SMALL) for _, v in profile)
-    scale = scale_for(depth, top, across=page.width - lane - 1_200, up=min(page.height - 7_000, 12_000))
-    under = f"{name} · cut square to {low_wall}, looking along it · at the framing{scale_said(scale, page)}"
+    scale = scale_for(
+        depth, top, across=page.width - lane - 1_200, up=min(page.height - 7_000, 12_000)
+    )
+    under = (
+        f"{name} · cut square to {low_wall}, looking along it · at the "
+        f"framing{scale_said(scale, page)}"
+    )
     picture = Picture(prefix, page.width, title="Section", under=under, units=units)
     picture.scale = scale
     canvas = picture.canvas
@@ -80,7 +99,9 @@ def _draw(
     frame = Box(view.x(0), view.y(top), view.x(depth), view.y(0))
     for (x0, y0), (x1, y1) in zip(shape, (*shape[1:], shape[0]), strict=True):
         if x0 == x1 or y0 == y1:
-            picture.places.lines.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(90))
+            picture.places.lines.append(
+                Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(90)
+            )
     slopes = [each for each in room_of(takeoff, room).surfaces if each.kind is SurfaceKind.CEILING]
     plans = {each.surface: each for each in takeoff.surface_plans}
     for k, ((d0, h0), (d1, h1)) in enumerate(pairwise(profile)):
@@ -96,9 +117,15 @@ def _draw(
             for part in (50, 60, 40, 70)
         ]
         picture.label(
-            text, spots_in, frame, cls="name", kind="Slope", says=f"rises {float(pitch):.3g} in 12", shape=shape,
+            text,
+            spots_in,
+            frame,
+            cls="name",
+            kind="Slope",
+            says=f"rises {float(pitch):.3g} in 12",
+            shape=shape,
             shorten=False,
-        )  # fmt: skip
+        )
         surface = slopes[k] if k < len(slopes) else None
         plan = plans.get(surface.id) if surface else None
         if surface is None or plan is None or plan.rows_run is not Runs.ALONG:
@@ -110,12 +137,18 @@ def _draw(
             ticks.append([(x, y - 190), (x, y + 190)])
             # under the slope, from the tick away from it, so that no letter lies on the line
             spots_at = [
-                (x + (60 if rising else -60), y + off, "start" if rising else "end") for off in (500, 880, 1_260)
+                (x + (60 if rising else -60), y + off, "start" if rising else "end")
+                for off in (500, 880, 1_260)
             ]
             picture.label(
-                tape(row.low, units), spots_at, frame, kind="Long seam", shape=shape, shorten=False,
+                tape(row.low, units),
+                spots_at,
+                frame,
+                kind="Long seam",
+                shape=shape,
+                shorten=False,
                 says=f"{surface.name}: between rows, up the slope from its eave",
-            )  # fmt: skip
+            )
         canvas.lines(ticks, "butt")
         if ticks:
             picture.legend("butt", "long seam of the boards")
@@ -149,4 +182,6 @@ def _draw(
         kind="From the low wall",
     )
     picture.note("Measures on the slope are up the slope from its eave, as the tape lies on it.")
-    return picture.finish(says=f"Section of {name}, {tape(depth, units)} deep, {tape(top, units)} at its highest.")
+    return picture.finish(
+        says=f"Section of {name}, {tape(depth, units)} deep, {tape(top, units)} at its highest."
+    )

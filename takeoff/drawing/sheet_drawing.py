@@ -1,4 +1,5 @@
-"""A whole sheet as it lies, with its cuts numbered in the order they are made and what comes out of it."""
+"""A whole sheet as it lies, with its cuts numbered in the order they are made and what comes out of
+it."""
 
 from __future__ import annotations
 
@@ -15,15 +16,26 @@ __all__ = ["sheet_drawing"]
 
 
 def sheet_drawing(
-    card: SheetCard, units: UnitSystem, *, page: Page = PAPER, prefix: str = "sheet", notes: bool = True
+    card: SheetCard,
+    units: UnitSystem,
+    *,
+    page: Page = PAPER,
+    prefix: str = "sheet",
+    notes: bool = True,
 ) -> Drawing:
-    """The sheet with its pieces, waste hatched, and its cuts; `notes` adds the cuts and offcuts in words below."""
+    """The sheet with its pieces, waste hatched, and its cuts; `notes` adds the cuts and offcuts in
+    words below."""
     sheet = card.sheet
     heights = sorted({y for cut in card.cuts for _, y in cut.line} | {sheet.width})
     lane = 420 + max(width_of(tape(y, units, up=False), SMALL) for y in heights)
-    scale = scale_for(sheet.length, sheet.width, across=page.width - lane - 700, up=page.height - 8_000)
+    scale = scale_for(
+        sheet.length, sheet.width, across=page.width - lane - 700, up=page.height - 8_000
+    )
     size = f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"
-    under = f"{card.room} · {card.board} · {size} · {card.from_} · {card.up.value}{scale_said(scale, page)}"
+    under = (
+        f"{card.room} · {card.board} · {size} · {card.from_} · "
+        f"{card.up.value}{scale_said(scale, page)}"
+    )
     picture = Picture(prefix, page.width, title=f"Sheet {sheet.code}", under=under, units=units)
     picture.scale = scale
     canvas = picture.canvas
@@ -31,7 +43,10 @@ def sheet_drawing(
     view = View(lane, picture.y + 420 + probe.size(sheet.width), scale)
     frame = Box(view.x(0), view.y(sheet.width), view.x(sheet.length), view.y(0))
     canvas.rectangle(frame.left, frame.top, frame.right, frame.bottom, "rest", hatch="unboarded")
-    shapes = [(piece, [view.spot(piece.on.to_sheet(side.start)) for side in piece.sides]) for piece in card.pieces]
+    shapes = [
+        (piece, [view.spot(piece.on.to_sheet(side.start)) for side in piece.sides])
+        for piece in card.pieces
+    ]
     for _, shape in shapes:
         canvas.polygon(shape, "board")
     if sheet.offcuts or any(True for _ in card.cuts):
@@ -39,7 +54,10 @@ def sheet_drawing(
     for _, shape in shapes:
         canvas.polygon(shape, "edge")
     _edges(picture, card, frame)
-    canvas.lines([[view.spot(start), view.spot(end)] for start, end in (cut.line for cut in card.cuts)], "saw")
+    canvas.lines(
+        [[view.spot(start), view.spot(end)] for start, end in (cut.line for cut in card.cuts)],
+        "saw",
+    )
     if card.cuts:
         picture.legend("saw", "cut, in the order of its number")
     _cut_numbers(picture, card, view, frame)
@@ -50,7 +68,11 @@ def sheet_drawing(
         for x, _ in cut.line:
             stations.setdefault(x, f"cut {cut.number}")
     picture.run_up(
-        [Tick(view.y(y), y, "edge" if y in (0, sheet.width) else "cut along the sheet", False) for y in heights if y],
+        [
+            Tick(view.y(y), y, "edge" if y in (0, sheet.width) else "cut along the sheet", False)
+            for y in heights
+            if y
+        ],
         edge=frame.left,
         from_x=frame.left,
         left=True,
@@ -72,11 +94,14 @@ def sheet_drawing(
         for cut in card.cuts:
             picture.note(f"{cut.number}  {cut.text}", cls="told", kind="Cut in words", size=TEXT)
         if not card.cuts:
-            picture.note("Used whole: no cut to length or width.", cls="told", kind="Cut in words", size=TEXT)
+            picture.note(
+                "Used whole: no cut to length or width.", cls="told", kind="Cut in words", size=TEXT
+            )
         turned = [piece.code for piece in card.pieces if piece.on.turned]
         if turned:
             picture.note(
-                f"Lies end for end here, against its own drawing: {', '.join(turned)}. Cut out first, then mark.",
+                f"Lies end for end here, against its own drawing: {', '.join(turned)}. Cut out "
+                "first, then mark.",
                 cls="told",
             )
         for text in card.waits:
@@ -84,7 +109,9 @@ def sheet_drawing(
         for text in card.offcuts:
             picture.note(f"Keep {text}", cls="told", kind="Offcut")
     pieces = ", ".join(piece.code for piece in card.pieces)
-    return picture.finish(says=f"Sheet {sheet.code}, {size}: {len(card.cuts)} cuts, pieces {pieces}.")
+    return picture.finish(
+        says=f"Sheet {sheet.code}, {size}: {len(card.cuts)} cuts, pieces {pieces}."
+    )
 
 
 def _edges(picture: Picture, card: SheetCard, frame: Box) -> None:
@@ -138,16 +165,27 @@ def _piece_words(
     size = TEXT * 13 // 10 if big else SMALL
     x, y = (box.left + box.right) // 2, (box.top + box.bottom) // 2 + size * 28 // 100
     spots = [
-        (x + (box.right - box.left) * k // 12, y + off, "middle") for off in (0, -300, 300) for k in (0, -2, 2, -4, 4)
+        (x + (box.right - box.left) * k // 12, y + off, "middle")
+        for off in (0, -300, 300)
+        for k in (0, -2, 2, -4, 4)
     ]
     turned = " Lies turned end for end." if piece.on.turned else ""
     lay = piece.on.lay
     measure = f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"
     told = f"{piece.goes}, {measure}.{turned}"
     if picture.label(
-        piece.code, spots, box.grown(-20), size=size, cls="code", kind="Piece", says=told, shape=shape, turn=True,
-        shorten=False, tell=False,
-    ):  # fmt: skip
+        piece.code,
+        spots,
+        box.grown(-20),
+        size=size,
+        cls="code",
+        kind="Piece",
+        says=told,
+        shape=shape,
+        turn=True,
+        shorten=False,
+        tell=False,
+    ):
         if big:
             last = picture.places.taken[-1]
             at = (last.left + last.right) // 2
@@ -156,10 +194,21 @@ def _piece_words(
                 for text in texts:
                     below = picture.places.taken[-1].bottom + SMALL
                     if picture.label(
-                        text, [(at, below, "middle")], box.grown(-60), cls="size", kind="Piece",
-                        says=f"{piece.code}: {told}", shape=shape, tell=False, shorten=False,
-                    ):  # fmt: skip
+                        text,
+                        [(at, below, "middle")],
+                        box.grown(-60),
+                        cls="size",
+                        kind="Piece",
+                        says=f"{piece.code}: {told}",
+                        shape=shape,
+                        tell=False,
+                        shorten=False,
+                    ):
                         break
         return
-    beside = [(x, box.top - 90, "middle"), (x, box.bottom + SMALL, "middle"), (x + 900, box.bottom + SMALL, "middle")]
+    beside = [
+        (x, box.top - 90, "middle"),
+        (x, box.bottom + SMALL, "middle"),
+        (x + 900, box.bottom + SMALL, "middle"),
+    ]
     picture.label(piece.code, beside, frame, cls="code", kind="Piece", says=told, shorten=False)

@@ -15,7 +15,8 @@ from takeoff.units import INCH, Nm
 
 __all__ = ["Finish", "Meeting", "PieceSide", "Side", "meets_of", "sides_of"]
 
-# A board's side and the side of the framing it goes to are never further apart: a neighbour's board, a gap, a lining.
+# A board's side and the side of the framing it goes to are never further apart: a neighbour's
+# board, a gap, a lining.
 _REACH = Nm(6 * INCH)
 
 
@@ -29,7 +30,8 @@ class Side(StrEnum):
 
 
 class Finish(StrEnum):
-    """How a side is made. `END` is a factory end, square and untapered; `CUT` was scored or sawn."""
+    """How a side is made. `END` is a factory end, square and untapered; `CUT` was scored or
+    sawn."""
 
     TAPERED = "tapered edge"
     FACTORY = "factory edge"
@@ -51,10 +53,12 @@ class Meeting(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceSide:
-    """One side of a piece's outline, counter-clockwise as it hangs: its ends on the surface, and what it goes to.
+    """One side of a piece's outline, counter-clockwise as it hangs: its ends on the surface, and
+    what it goes to.
 
-    `text` says it as a card does (`meets C-04`, `toward Window wall`). `sloped` sides are neither level nor upright;
-    `side` is then the one they are nearest to. `finish` does not yet know which ends are the sheet's own.
+    `text` says it as a card does (`meets C-04`, `toward Window wall`). `sloped` sides are neither
+    level nor upright; `side` is then the one they are nearest to. `finish` does not yet know which
+    ends are the sheet's own.
     """
 
     start: Point
@@ -116,13 +120,20 @@ def _in_row(point: Point, runs: Runs) -> Point:
 def _finish(piece: Piece, start: Point, end: Point, plan: SurfacePlan, board: BoardKind) -> Finish:
     (_, here), (_, there) = _in_row(start, plan.rows_run), _in_row(end, plan.rows_run)
     row = next(row for row in plan.rows if row.index == piece.row)
-    if here == there and ((here == piece.low and row.factory_low) or (here == piece.high and row.factory_high)):
+    if here == there and (
+        (here == piece.low and row.factory_low) or (here == piece.high and row.factory_high)
+    ):
         return Finish.TAPERED if board.edges is BoardEdges.TAPERED else Finish.FACTORY
     return Finish.CUT
 
 
 def _met(
-    piece: Piece, start: Point, end: Point, plan: SurfacePlan, surface: Surface, names: Mapping[str, str]
+    piece: Piece,
+    start: Point,
+    end: Point,
+    plan: SurfacePlan,
+    surface: Surface,
+    names: Mapping[str, str],
 ) -> tuple[Meeting, str, tuple[str, ...]]:
     (a0, s0), (a1, s1) = _in_row(start, plan.rows_run), _in_row(end, plan.rows_run)
     low, high = min(a0, a1), max(a0, a1)
@@ -140,7 +151,11 @@ def _met(
         meeting = Meeting.PIECE if codes else None
     elif a0 == a1 and a0 in (piece.start, piece.end):
         for other in plan.pieces:
-            if other.row == piece.row and other.code != piece.code and a0 in (other.start, other.end):
+            if (
+                other.row == piece.row
+                and other.code != piece.code
+                and a0 in (other.start, other.end)
+            ):
                 codes.append(other.code)
                 covered = high - low + abs(s1 - s0)
                 meeting = _butt(plan, piece.row, a0)
@@ -165,7 +180,9 @@ def _listed(codes: Sequence[str]) -> str:
     return codes[0] if len(codes) == 1 else ", ".join(codes[:-1]) + " and " + codes[-1]
 
 
-def meets_of(start: Point, end: Point, surface: Surface, names: Mapping[str, str]) -> tuple[Meeting, str]:
+def meets_of(
+    start: Point, end: Point, surface: Surface, names: Mapping[str, str]
+) -> tuple[Meeting, str]:
     """What of the room, or which opening, a side of board from `start` to `end` goes to."""
     opening = next((each for each in surface.openings if _lies_at(start, end, each)), None)
     if opening is not None:
@@ -178,7 +195,9 @@ def meets_of(start: Point, end: Point, surface: Surface, names: Mapping[str, str
     if edge.kind is EdgeKind.FLOOR:
         return Meeting.FLOOR, "toward the floor"
     if edge.kind is EdgeKind.CEILING:
-        return Meeting.SURFACE, "against the ceiling" if name.startswith("ceiling") else f"against {name}"
+        return Meeting.SURFACE, "against the ceiling" if name.startswith(
+            "ceiling"
+        ) else f"against {name}"
     if edge.kind is EdgeKind.RIDGE:
         return Meeting.SURFACE, f"at the ridge, meets {name}"
     if edge.kind is EdgeKind.OUTSIDE_CORNER:
@@ -188,7 +207,9 @@ def meets_of(start: Point, end: Point, surface: Surface, names: Mapping[str, str
     if edge.neighbour is not None:
         return Meeting.FREE, f"runs on into {name}"
     facing = _facing(start, end)
-    return Meeting.FREE, {Side.TOP: "at the top", Side.BOTTOM: "at the bottom"}.get(facing, f"at the {facing} end")
+    return Meeting.FREE, {Side.TOP: "at the top", Side.BOTTOM: "at the bottom"}.get(
+        facing, f"at the {facing} end"
+    )
 
 
 def _lies_at(start: Point, end: Point, opening: PlacedOpening) -> bool:
@@ -200,7 +221,8 @@ def _lies_at(start: Point, end: Point, opening: PlacedOpening) -> bool:
 
 
 def _nearest_side(start: Point, end: Point, surface: Surface) -> int | None:
-    """The side of the framing face that runs the same way and lies nearest, its own length reaching this far."""
+    """The side of the framing face that runs the same way and lies nearest, its own length reaching
+    this far."""
     du, dv = end[0] - start[0], end[1] - start[1]
     middle = (Fraction(start[0] + end[0], 2), Fraction(start[1] + end[1], 2))
     best: tuple[Fraction, int] | None = None

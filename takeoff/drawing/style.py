@@ -1,7 +1,7 @@
 """How drawings look: one stylesheet for screen and paper, in black, two greys and one accent.
 
-Every meaning is in line style, weight or hatch; the accent only helps the eye to what is cut. It is dark enough to
-print as black.
+Every meaning is in line style, weight or hatch; the accent only helps the eye to what is cut. It is
+dark enough to print as black.
 """
 
 from __future__ import annotations
@@ -23,15 +23,18 @@ class Page:
     height: int
 
 
-# A4 less 12 mm on either side, which Letter takes as well; and a width that a phone shows at about life size.
+# A4 less 12 mm on either side, which Letter takes as well; and a width that a phone shows at about
+# life size.
 PAPER = Page(18_600, 23_500)
 PHONE = Page(9_400, 15_000)
 
 DRAWING_CSS = """\
 .drawing { --ink: #16181d; --soft: #5d636e; --faint: #a4a9b2; --paper: #fff; --accent: #a3341f; }
-.drawing { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif; color: var(--ink); }
+.drawing { font-family: "Helvetica Neue", Helvetica, Arial, "Liberation Sans", sans-serif; }
+.drawing { color: var(--ink); }
 .drawing { background: var(--paper); max-width: 100%; height: auto; }
-.drawing :where(path, polygon:not(.hatched), circle) { fill: none; stroke: var(--ink); stroke-width: 20; }
+.drawing :where(path, polygon:not(.hatched), circle) { fill: none; stroke: var(--ink); }
+.drawing :where(path, polygon:not(.hatched), circle) { stroke-width: 20; }
 .drawing text { fill: var(--ink); font-variant-numeric: tabular-nums; unicode-bidi: isolate; }
 .drawing .title { font-weight: 700; letter-spacing: -4px; }
 .drawing .under, .drawing .note, .drawing .side { fill: var(--soft); }
@@ -58,10 +61,12 @@ DRAWING_CSS = """\
 .drawing .butt { stroke-width: 70; }
 .drawing .floating { stroke-width: 56; stroke-dasharray: 200 70 50 70; }
 .drawing .backer { stroke: var(--ink); stroke-width: 14; }
-.drawing .backer-hatch path, .drawing .unboarded-hatch path { stroke: var(--faint); stroke-width: 12; }
+.drawing .backer-hatch path { stroke: var(--faint); stroke-width: 12; }
+.drawing .unboarded-hatch path { stroke: var(--faint); stroke-width: 12; }
 .drawing .blocking { stroke: var(--soft); stroke-width: 16; }
 .drawing .blocking-hatch path { stroke: var(--faint); stroke-width: 12; }
-.drawing .pipe { stroke: var(--soft); stroke-width: 34; stroke-dasharray: 10 60; stroke-linecap: round; }
+.drawing .pipe { stroke: var(--soft); stroke-width: 34; }
+.drawing .pipe { stroke-dasharray: 10 60; stroke-linecap: round; }
 .drawing .opening { fill: var(--paper); stroke-width: 44; }
 .drawing .void { stroke: var(--soft); stroke-width: 12; }
 .drawing .hole { fill: var(--paper); stroke: var(--accent); stroke-width: 44; }

@@ -45,7 +45,9 @@ def draw_shapes(on: SurfaceOnPage) -> None:
                 continue
             on.picture.legend(seam.key, _SEAMS[seam.key])
             for (x0, y0), (x1, y1) in runs:
-                on.picture.places.lines.append(Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(50))
+                on.picture.places.lines.append(
+                    Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(50)
+                )
             if seam.key == "tapered":
                 canvas.double_lines(runs, "taper")
             else:

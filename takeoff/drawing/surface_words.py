@@ -22,21 +22,27 @@ _LABEL_GRID = 7
 
 
 def write_words(on: SurfaceOnPage) -> None:
-    """Names of openings and sides, codes and sizes of boards, names of holes and of what is behind."""
+    """Names of openings and sides, codes and sizes of boards, names of holes and of what is
+    behind."""
     picture, view = on.picture, on.view
     for opening in on.surface.openings:
-        box = Box(view.x(opening.left), view.y(opening.top), view.x(opening.right), view.y(opening.bottom))
+        box = Box(
+            view.x(opening.left), view.y(opening.top), view.x(opening.right), view.y(opening.bottom)
+        )
         middle = (box.left + box.right) // 2
         size = f"{tape(Nm(opening.right - opening.left), on.units)} x " + tape(
             Nm(opening.top - opening.bottom), on.units
         )
         says = (
-            f"{opening.kind.value}, rough opening {size}, left side at {tape(opening.left, on.units)}, "
+            f"{opening.kind.value}, rough opening {size}, left side at "
+            f"{tape(opening.left, on.units)}, "
             f"sill at {tape(opening.bottom, on.units)}"
         )
         heights = [box.top + (box.bottom - box.top) * k // 8 for k in (4, 3, 5, 2, 6, 1, 7)]
         inner = Box(box.left + 60, box.top + 60, box.right - 60, box.bottom - 60)
-        picture.label_in(opening.name, [(middle, y, "middle") for y in heights], inner, kind="Opening", says=says)
+        picture.label_in(
+            opening.name, [(middle, y, "middle") for y in heights], inner, kind="Opening", says=says
+        )
         picture.places.keep(box.grown(60))
     _side_words(on)
     plan = on.seen.plan
@@ -53,7 +59,8 @@ def write_words(on: SurfaceOnPage) -> None:
             spots,
             on.frame,
             kind="Behind the board",
-            says=f"{item.lumber + ' ' if item.kind is HiddenKind.BLOCKING else ''}{item.kind.value} from "
+            says=f"{item.lumber + ' ' if item.kind is HiddenKind.BLOCKING else ''}"
+            f"{item.kind.value} from "
             f"{tape(item.left, on.units)} to {tape(item.right, on.units)}, "
             f"{tape(item.bottom, on.units)} to {tape(item.top, on.units)} up",
             widest=4_600,
@@ -73,19 +80,32 @@ def _piece_words(on: SurfaceOnPage, piece: Piece) -> None:
     size = TEXT * 12 // 10 if big else SMALL
     spots = list(_grid(box, size))
     if picture.label(
-        piece.code, spots, inner, size=size, cls="code", kind="Board", says=says, turn=True, shorten=False,
-        shape=shape, tell=False,
-    ):  # fmt: skip
+        piece.code,
+        spots,
+        inner,
+        size=size,
+        cls="code",
+        kind="Board",
+        says=says,
+        turn=True,
+        shorten=False,
+        shape=shape,
+        tell=False,
+    ):
         if big:
             _size_words(on, piece.code, sizes, inner, shape)
         return
     # a strip too thin for its code has it beside, within the drawing
     x, y = (box.left + box.right) // 2, (box.top + box.bottom) // 2 + SMALL * 28 // 100
-    beside = [(x + aside, y + off, "middle") for off in (-330, 330, -620, 620) for aside in (0, -900, 900)]
+    beside = [
+        (x + aside, y + off, "middle") for off in (-330, 330, -620, 620) for aside in (0, -900, 900)
+    ]
     picture.label(piece.code, beside, on.frame, cls="code", kind="Board", says=says, shorten=False)
 
 
-def _size_words(on: SurfaceOnPage, code: str, sizes: tuple[str, str], inner: Box, shape: list[Spot]) -> None:
+def _size_words(
+    on: SurfaceOnPage, code: str, sizes: tuple[str, str], inner: Box, shape: list[Spot]
+) -> None:
     """The finished size under the code just written, on one line or on two, never cut short."""
     picture = on.picture
     last = picture.places.taken[-1]
@@ -94,22 +114,42 @@ def _size_words(on: SurfaceOnPage, code: str, sizes: tuple[str, str], inner: Box
     whole = f"{sizes[0]} x {sizes[1]}"
     says = f"finished size of {code}"
     spots = [(x + aside, y, "middle") for y in (below, above) for aside in (0, -250, 250)]
-    if picture.label(whole, spots, inner, cls="size", kind="Board", says=says, shorten=False, shape=shape, tell=False):
+    if picture.label(
+        whole,
+        spots,
+        inner,
+        cls="size",
+        kind="Board",
+        says=says,
+        shorten=False,
+        shape=shape,
+        tell=False,
+    ):
         return
     step = SMALL * 11 // 10
     first, second = (x, below, "middle"), (x, below + step, "middle")
     boxes = [
-        text_box(at[0], at[1], text, SMALL, anchor=at[2]) for at, text in ((first, sizes[0]), (second, f"x {sizes[1]}"))
+        text_box(at[0], at[1], text, SMALL, anchor=at[2])
+        for at, text in ((first, sizes[0]), (second, f"x {sizes[1]}"))
     ]
     if all(picture.places.is_free(box, inner) and inside(box, shape) for box in boxes):
         picture.words(*first[:2], sizes[0], anchor="middle", kind="Board", says=f"length of {code}")
-        picture.words(*second[:2], f"x {sizes[1]}", anchor="middle", kind="Board", says=f"width of {code}")
+        picture.words(
+            *second[:2], f"x {sizes[1]}", anchor="middle", kind="Board", says=f"width of {code}"
+        )
         return
     # elsewhere in the board, for it is the board's own wherever it stands there
     picture.label(
-        whole, list(_grid(inner, SMALL)), inner, cls="size", kind="Board", says=says, shorten=False, shape=shape,
+        whole,
+        list(_grid(inner, SMALL)),
+        inner,
+        cls="size",
+        kind="Board",
+        says=says,
+        shorten=False,
+        shape=shape,
         tell=False,
-    )  # fmt: skip
+    )
 
 
 def _hole_words(on: SurfaceOnPage, cutout: PlacedCutout) -> None:
@@ -141,7 +181,8 @@ def _hole_words(on: SurfaceOnPage, cutout: PlacedCutout) -> None:
         on.frame,
         cls="mark",
         kind="Hole",
-        says=f"{cutout.kind.value} {size}, middle {tape(across, on.units)} across, {tape(up, on.units)} up",
+        says=f"{cutout.kind.value} {size}, middle {tape(across, on.units)} across, "
+        f"{tape(up, on.units)} up",
         widest=3_900,
     )
 

@@ -1,4 +1,5 @@
-"""What stands in the wrong place for a board to be cut: told plainly, surface by surface, before anybody cuts."""
+"""What stands in the wrong place for a board to be cut: told plainly, surface by surface, before
+anybody cuts."""
 
 from __future__ import annotations
 
@@ -32,7 +33,8 @@ class TroubleKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trouble:
-    """One thing that cannot be cut as it stands, or is easily misread: `thing` is its id, `text` a plain sentence."""
+    """One thing that cannot be cut as it stands, or is easily misread: `thing` is its id, `text` a
+    plain sentence."""
 
     kind: TroubleKind
     surface: str
@@ -41,11 +43,12 @@ class Trouble:
 
 
 def troubles(takeoff: Takeoff, surface: str | None = None) -> tuple[Trouble, ...]:
-    """What is wrong with the boxes and openings of every surface, or of one, in the order of the rooms.
+    """What is wrong with the boxes and openings of every surface, or of one, in the order of the
+    rooms.
 
-    A box outside its wall altogether never comes so far: it is refused with the house (`BadValue`). Told here is one
-    that reaches past the board, as into the gap at the floor; one that lies over a seam, in an opening, or in another
-    box; and a name too long to be drawn whole.
+    A box outside its wall altogether never comes so far: it is refused with the house (`BadValue`).
+    Told here is one that reaches past the board, as into the gap at the floor; one that lies over a
+    seam, in an opening, or in another box; and a name too long to be drawn whole.
     """
     plans = {plan.surface: plan for plan in takeoff.surface_plans}
     names = names_of(takeoff)
@@ -58,9 +61,13 @@ def troubles(takeoff: Takeoff, surface: str | None = None) -> tuple[Trouble, ...
     return tuple(found)
 
 
-def _on(surface: Surface, plan: SurfacePlan | None, where: str, units: UnitSystem) -> Iterator[Trouble]:
+def _on(
+    surface: Surface, plan: SurfacePlan | None, where: str, units: UnitSystem
+) -> Iterator[Trouble]:
     def tell(kind: TroubleKind, thing: PlacedCutout | PlacedOpening, text: str) -> Trouble:
-        return Trouble(kind=kind, surface=surface.id, thing=thing.id, text=f"{clean(where)}: {clean(text)}")
+        return Trouble(
+            kind=kind, surface=surface.id, thing=thing.id, text=f"{clean(where)}: {clean(text)}"
+        )
 
     for cutout in surface.cutouts:
         for opening in surface.openings:
@@ -73,11 +80,14 @@ def _on(surface: Surface, plan: SurfacePlan | None, where: str, units: UnitSyste
                 )
         if plan is None:
             continue
-        if not holds_rectangle(surface.board_area, cutout.left, cutout.bottom, cutout.right, cutout.top):
+        if not holds_rectangle(
+            surface.board_area, cutout.left, cutout.bottom, cutout.right, cutout.top
+        ):
             yield tell(
                 TroubleKind.OUTSIDE,
                 cutout,
-                f"{cutout.name} reaches past the edge of the board; it is cut as a notch. Measure again, or move it by "
+                f"{cutout.name} reaches past the edge of the board; it is cut as a notch. Measure "
+                "again, or move it by "
                 f"{tape(_past(cutout, surface), units, up=True)}",
             )
         crossed = [piece.code for piece in plan.pieces if _lies_on(cutout, piece, plan)]
@@ -85,35 +95,53 @@ def _on(surface: Surface, plan: SurfacePlan | None, where: str, units: UnitSyste
             yield tell(
                 TroubleKind.OVER_SEAM,
                 cutout,
-                f"{cutout.name} lies over the seam of {' and '.join(crossed)}: cut it in place, or move the seam",
+                f"{cutout.name} lies over the seam of {' and '.join(crossed)}: cut it in place, or "
+                "move the seam",
             )
     for one, other in combinations(surface.cutouts, 2):
         if _meet(one, other):
-            yield tell(TroubleKind.OVERLAPS, one, f"{one.name} overlaps {other.name}; one of them is measured wrong")
+            yield tell(
+                TroubleKind.OVERLAPS,
+                one,
+                f"{one.name} overlaps {other.name}; one of them is measured wrong",
+            )
     things: list[PlacedCutout | PlacedOpening] = [*surface.openings, *surface.cutouts]
     for thing in things:
         if len(thing.name) > _LONG_NAME:
             yield tell(
                 TroubleKind.LONG_NAME,
                 thing,
-                f"the name “{thing.name[:24]}…” has {len(thing.name)} characters and is drawn short; a name of up to "
+                f"the name “{thing.name[:24]}…” has {len(thing.name)} characters and is drawn "
+                "short; a name of up to "
                 f"{_LONG_NAME} is read whole, like 'Switch by the door'",
             )
 
 
 def _meet(one: PlacedCutout, other: PlacedCutout | PlacedOpening) -> bool:
-    return one.left < other.right and other.left < one.right and one.bottom < other.top and other.bottom < one.top
+    return (
+        one.left < other.right
+        and other.left < one.right
+        and one.bottom < other.top
+        and other.bottom < one.top
+    )
 
 
 def _lies_on(cutout: PlacedCutout, piece: Piece, plan: SurfacePlan) -> bool:
     left, right, bottom, top = piece.start, piece.end, piece.low, piece.high
     if plan.rows_run is Runs.ACROSS:
         left, right, bottom, top = bottom, top, left, right
-    return cutout.left < right and cutout.right > left and cutout.bottom < top and cutout.top > bottom
+    return (
+        cutout.left < right and cutout.right > left and cutout.bottom < top and cutout.top > bottom
+    )
 
 
 def _past(cutout: PlacedCutout, surface: Surface) -> Nm:
     """How far a box reaches past the rectangle round the board, at least a sixteenth."""
     us, vs = [u for u, _ in surface.board_area], [v for _, v in surface.board_area]
-    over = (min(us) - cutout.left, cutout.right - max(us), min(vs) - cutout.bottom, cutout.top - max(vs))
+    over = (
+        min(us) - cutout.left,
+        cutout.right - max(us),
+        min(vs) - cutout.bottom,
+        cutout.top - max(vs),
+    )
     return Nm(max(*over, 1))

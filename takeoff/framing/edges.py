@@ -35,9 +35,9 @@ class Support(StrEnum):
 class LooseEdge:
     """An edge of board without support: which surface, where, how long, what to put behind it.
 
-    `certain` is false where nobody has looked: the page asks for a look before the board is hung. `counted` says
-    whether the support is among the needs until then: so it is where the framing, as far as it is known or assumed,
-    has nothing there, and is not where a member should stand.
+    `certain` is false where nobody has looked: the page asks for a look before the board is hung.
+    `counted` says whether the support is among the needs until then: so it is where the framing, as
+    far as it is known or assumed, has nothing there, and is not where a member should stand.
     """
 
     kind: LooseEdgeKind
@@ -49,12 +49,15 @@ class LooseEdge:
     counted: bool = True
 
 
-def loose_edges(room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rules) -> tuple[LooseEdge, ...]:
+def loose_edges(
+    room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rules
+) -> tuple[LooseEdge, ...]:
     """The unsupported board edges of `room`, surface by surface in the room's order.
 
-    Of a ceiling: sides along the joists with no member within reach. Of a wall: inside corners where the studs end
-    without backing, or where nobody has looked; and a sloping top, where the board may pass above the plate. Surfaces
-    that get no board have none. An edge at either end of a member is held by it and never listed.
+    Of a ceiling: sides along the joists with no member within reach. Of a wall: inside corners
+    where the studs end without backing, or where nobody has looked; and a sloping top, where the
+    board may pass above the plate. Surfaces that get no board have none. An edge at either end of a
+    member is held by it and never listed.
     """
     # A surface's name begins with its room's; once is enough in a sentence.
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
@@ -73,12 +76,13 @@ def loose_edges(room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rule
 
 
 def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
-    """The places where an end of a partition framed before board meets a wall between that wall's studs.
+    """The places where an end of a partition framed before board meets a wall between that wall's
+    studs.
 
-    Both rooms' wall board ends there, so the wall needs backing on either side of the partition; one entry an end,
-    each naming its wall.
-    None where the partition stands on finished faces: the wall's board then runs through behind it. What goes there is
-    among the pieces of `partition_frame`.
+    Both rooms' wall board ends there, so the wall needs backing on either side of the partition;
+    one entry an end, each naming its wall. None where the partition stands on finished faces: the
+    wall's board then runs through behind it. What goes there is among the pieces of
+    `partition_frame`.
     """
     if shape.framed is FramedWhen.AFTER:
         return ()
@@ -91,7 +95,8 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
             length=height,
             support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
             certain=True,
-            text=f"{shape.name} meets {wall} between two studs: the board of both rooms ends there on nothing",
+            text=f"{shape.name} meets {wall} between two studs: the board of both rooms ends there "
+            "on nothing",
         )
         for wall in walls
     )
@@ -100,19 +105,28 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
 def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[LooseEdge]:
     surface = framed.surface
     added = {
-        (member.centre, member.kind) for member in framed.members if member.kind in (MemberKind.NAILER, MemberKind.END)
+        (member.centre, member.kind)
+        for member in framed.members
+        if member.kind in (MemberKind.NAILER, MemberKind.END)
     }
     half = framed.members[0].width // 2 if framed.members else 0
     found = []
     for end in run_ends(surface):
         centre = Nm(end.at + end.inward * half)
         if (centre, MemberKind.NAILER) in added:
-            certain, counted, what = not framed.provisional, True, "no joist is within reach of its edge"
+            certain, counted, what = (
+                not framed.provisional,
+                True,
+                "no joist is within reach of its edge",
+            )
             if framed.provisional:
                 what = f"as assumed, {what}: it is counted as a {Support.NAILER} until you look"
         elif (centre, MemberKind.END) in added and end.backed is None:
             certain, counted = False, False
-            what = "nobody has looked whether its edge has anything behind it: nothing is counted for it"
+            what = (
+                "nobody has looked whether its edge has anything behind it: nothing is counted "
+                "for it"
+            )
         else:
             continue
         found.append(
@@ -123,7 +137,8 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Loos
                 support=Support.NAILER,
                 certain=certain,
                 counted=counted,
-                text=f"{surface.name}: the joists run along {_neighbour(surface, end, names)}, and {what}",
+                text=f"{surface.name}: the joists run along {_neighbour(surface, end, names)}, and "
+                f"{what}",
             )
         )
     return found
@@ -160,7 +175,8 @@ def _wall_corners(surface: Surface, names: Mapping[str, str], rules: Rules) -> l
 
 
 def _wall_top(surface: Surface) -> list[LooseEdge]:
-    """A sloping top over upright studs: the studs of a gable often stand on a plate, set back or wider apart."""
+    """A sloping top over upright studs: the studs of a gable often stand on a plate, set back or
+    wider apart."""
     if runs_of(surface) is not Runs.ACROSS:
         return []
     corners = surface.outline
@@ -176,7 +192,8 @@ def _wall_top(surface: Surface) -> list[LooseEdge]:
             support=Support.NAILER,
             certain=False,
             counted=False,
-            text=f"{surface.name}: look whether there is something to screw to along the sloping top, above the plate; "
+            text=f"{surface.name}: look whether there is something to screw to along the sloping "
+            "top, above the plate; "
             "nothing is counted for it",
         )
     ]

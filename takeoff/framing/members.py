@@ -14,9 +14,19 @@ from takeoff.geometry.surface import EdgeKind, Point, Surface
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm, tape_reading
 
-__all__ = ["BEARING_REACH", "FramedSurface", "Member", "MemberKind", "RunEnd", "frame", "run_ends", "runs_of"]
+__all__ = [
+    "BEARING_REACH",
+    "FramedSurface",
+    "Member",
+    "MemberKind",
+    "RunEnd",
+    "frame",
+    "run_ends",
+    "runs_of",
+]
 
-# A board may pass the last member by this much and still be held; common practice, no published source.
+# A board may pass the last member by this much and still be held; common practice, no published
+# source.
 BEARING_REACH = Nm(3 * INCH // 2)
 
 _BOARD_COMES_TO_THE_END = (EdgeKind.FREE, EdgeKind.OUTSIDE_CORNER)
@@ -25,9 +35,11 @@ Span = tuple[Nm, Nm]
 
 
 class MemberKind(StrEnum):
-    """`LAYOUT` is on the spacing, `EXTRA` was named singly, `END` closes the run, `OPENING` stands beside one.
+    """`LAYOUT` is on the spacing, `EXTRA` was named singly, `END` closes the run, `OPENING` stands
+    beside one.
 
-    A `NAILER` is not there yet: it closes the run where nothing else does, and is to be put in before hanging.
+    A `NAILER` is not there yet: it closes the run where nothing else does, and is to be put in
+    before hanging.
     """
 
     LAYOUT = "layout"
@@ -39,10 +51,11 @@ class MemberKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Member:
-    """One stud, joist, rafter or furring strip: `centre` is a u where it runs across, a v where it runs along.
+    """One stud, joist, rafter or furring strip: `centre` is a u where it runs across, a v where it
+    runs along.
 
-    `low` to `high` is its extent along itself (v where it runs across). Where an opening interrupts a stud there are
-    two members, below and above it.
+    `low` to `high` is its extent along itself (v where it runs across). Where an opening interrupts
+    a stud there are two members, below and above it.
     """
 
     kind: MemberKind
@@ -55,10 +68,11 @@ class Member:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramedSurface:
-    """A surface with its members in order of centre; `provisional` where they were assumed, not looked at.
+    """A surface with its members in order of centre; `provisional` where they were assumed, not
+    looked at.
 
-    `start_backed` and `end_backed`: whether the board's edge at the low and high end of the run of members has
-    something behind it (None: not known, so it is listed to be looked at).
+    `start_backed` and `end_backed`: whether the board's edge at the low and high end of the run of
+    members has something behind it (None: not known, so it is listed to be looked at).
     """
 
     surface: Surface
@@ -70,11 +84,13 @@ class FramedSurface:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunEnd:
-    """A side of a surface that lies along its members, so that only a member close by can hold the board there.
+    """A side of a surface that lies along its members, so that only a member close by can hold the
+    board there.
 
-    `index` is the edge of the outline, `at` its place along the run of members, `low` to `high` its extent along
-    them. `inward` is 1 where the surface lies at greater positions than `at`, else -1. `backed` is what the person
-    said of this end; None where nobody looked, and for sides that are not at either end of the run.
+    `index` is the edge of the outline, `at` its place along the run of members, `low` to `high` its
+    extent along them. `inward` is 1 where the surface lies at greater positions than `at`, else -1.
+    `backed` is what the person said of this end; None where nobody looked, and for sides that are
+    not at either end of the run.
     """
 
     index: int
@@ -87,11 +103,13 @@ class RunEnd:
 
 
 def runs_of(surface: Surface) -> Runs:
-    """How members lie on `surface`: as its framing says; where that is not said, studs upright, rafters up the slope,
-    and joists over the shorter way."""
+    """How members lie on `surface`: as its framing says; where that is not said, studs upright,
+    rafters up the slope, and joists over the shorter way."""
     if surface.framing.runs is not None:
         return surface.framing.runs
-    if surface.kind is SurfaceKind.WALL or any(edge.kind is EdgeKind.RIDGE for edge in surface.edges):
+    if surface.kind is SurfaceKind.WALL or any(
+        edge.kind is EdgeKind.RIDGE for edge in surface.edges
+    ):
         return Runs.ACROSS
     across = [u for u, _ in surface.outline]
     up = [v for _, v in surface.outline]
@@ -99,7 +117,8 @@ def runs_of(surface: Surface) -> Runs:
 
 
 def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
-    """The sides of `surface` that lie along its members, in the outline's order; a gable without eaves has none."""
+    """The sides of `surface` that lie along its members, in the outline's order; a gable without
+    eaves has none."""
     runs = runs_of(surface)
     corners = _in_run(surface.outline, runs)
     first, last = min(c for c, _ in corners), max(c for c, _ in corners)
@@ -107,7 +126,8 @@ def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
     for index, (here, there) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
         if here[0] != there[0]:
             continue
-        # Counter-clockwise outlines have their inside on the left; turning u and v round swaps the hand.
+        # Counter-clockwise outlines have their inside on the left; turning u and v round swaps the
+        # hand.
         inward = 1 if (there[1] < here[1]) == (runs is Runs.ACROSS) else -1
         backed = None
         if here[0] == first and inward == 1:
@@ -131,24 +151,29 @@ def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
 def frame(surface: Surface, rules: Rules) -> FramedSurface:
     """The members behind `surface`, in order of centre and then of extent.
 
-    Layout members stand at `first + k x spacing`, wherever that is on the surface, its two edges counted in. Each
-    end of the run is closed by a member half its width in, unless one stands there already: on a wall an `END`, or a
-    `NAILER` where the person found nothing to screw to (none where clips will hold the edge); on a ceiling a
-    `NAILER`, unless the person found the edge backed or nothing is known of how it meets its neighbour. A layout
-    member centred less than half its width from a corner would stand partly in the next surface's framing, where the
-    neighbour's board leaves this one nothing to bear on: it is that closing member, moved in to stand whole (on a
-    ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end, it keeps its place.
-    Members stand beside each opening, full height, and take the place of layout members they would overlap; what an
-    opening interrupts is in two parts. Extents follow the true shape, rounded half to even.
+    Layout members stand at `first + k x spacing`, wherever that is on the surface, its two edges
+    counted in. Each end of the run is closed by a member half its width in, unless one stands there
+    already: on a wall an `END`, or a `NAILER` where the person found nothing to screw to (none
+    where clips will hold the edge); on a ceiling a `NAILER`, unless the person found the edge
+    backed or nothing is known of how it meets its neighbour. A layout member centred less than half
+    its width from a corner would stand partly in the next surface's framing, where the neighbour's
+    board leaves this one nothing to bear on: it is that closing member, moved in to stand whole (on
+    a ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end,
+    it keeps its place. Members stand beside each opening, full height, and take the place of layout
+    members they would overlap; what an opening interrupts is in two parts. Extents follow the true
+    shape, rounded half to even.
 
-    Raises `BadValue` for an extra member off the surface and for a missing one that no layout member is near.
+    Raises `BadValue` for an extra member off the surface and for a missing one that no layout
+    member is near.
     """
     framing = surface.framing
     runs = runs_of(surface)
     corners = _in_run(surface.outline, runs)
     openings = _openings_in_run(surface, runs)
     spacing = framing.spacing or (
-        rules.assumed_wall_spacing if surface.kind is SurfaceKind.WALL else rules.assumed_ceiling_spacing
+        rules.assumed_wall_spacing
+        if surface.kind is SurfaceKind.WALL
+        else rules.assumed_ceiling_spacing
     )
     width = framing.member_width
     half = Nm(round(Fraction(width, 2)))
@@ -177,7 +202,9 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
                 moved = [each for each in partly_outside if each[0] is MemberKind.LAYOUT]
                 standing = [each for each in standing if each not in moved]
         if kind is not None and not held:
-            closing += [(kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)]
+            closing += [
+                (kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)
+            ]
     spans = [(kind, c, span) for kind, c in standing for span in _spans_at(corners, c)] + closing
 
     members = [
@@ -207,8 +234,11 @@ def _openings_in_run(surface: Surface, runs: Runs) -> list[tuple[Nm, Nm, Nm, Nm]
     return [(o.bottom, o.top, o.left, o.right) for o in surface.openings]
 
 
-def _beside_openings(openings: Iterable[tuple[Nm, Nm, Nm, Nm]], half: Nm, first: Nm, last: Nm) -> list[Nm]:
-    """Centres of members beside openings, in order: none off the surface, one where two would overlap by half."""
+def _beside_openings(
+    openings: Iterable[tuple[Nm, Nm, Nm, Nm]], half: Nm, first: Nm, last: Nm
+) -> list[Nm]:
+    """Centres of members beside openings, in order: none off the surface, one where two would
+    overlap by half."""
     wanted = sorted({Nm(c) for start, end, _, _ in openings for c in (start - half, end + half)})
     kept: list[Nm] = []
     for centre in wanted:
@@ -224,7 +254,8 @@ def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm
         if nearest is None or 2 * abs(nearest - at) > spacing:
             example = shown(layout[-1] if layout else spacing)
             raise BadValue(
-                f"{surface.name}: no layout member stands within half a spacing of the missing one at {shown(at)}; "
+                f"{surface.name}: no layout member stands within half a spacing of the missing one "
+                f"at {shown(at)}; "
                 f"enter the position it would have had, like {example}"
             )
         left.remove(nearest)
@@ -236,7 +267,8 @@ def _extra(surface: Surface, first: Nm, last: Nm, layout: Sequence[Nm]) -> list[
     for at in surface.framing.extra:
         if not first <= at <= last:
             raise BadValue(
-                f"{surface.name}: the extra member at {shown(at)} is off the surface, which ends at {shown(last)}; "
+                f"{surface.name}: the extra member at {shown(at)} is off the surface, which ends "
+                f"at {shown(last)}; "
                 f"enter a position from {shown(first)} to {shown(last)}"
             )
     return sorted(set(surface.framing.extra) - set(layout))
@@ -248,7 +280,8 @@ def _shown_on(surface: Surface) -> Callable[[Nm], str]:
 
 
 def _closing_kind(surface: Surface, end: RunEnd, rules: Rules) -> MemberKind | None:
-    """What closes the run at `end` where nothing stands there; None where clips hold the board instead."""
+    """What closes the run at `end` where nothing stands there; None where clips hold the board
+    instead."""
     if end.backed or end.kind is EdgeKind.OUTSIDE_CORNER:
         return MemberKind.END
     if surface.kind is SurfaceKind.CEILING:
@@ -260,25 +293,32 @@ def _closing_kind(surface: Surface, end: RunEnd, rules: Rules) -> MemberKind | N
 
 
 def _holds(centre: Nm, width: Nm, end: RunEnd, kind: SurfaceKind) -> bool:
-    """Whether a member at `centre` closes the run at `end`: on a wall it stands in the end stud's place; on a
-    ceiling its nearer face is within reach of the side."""
+    """Whether a member at `centre` closes the run at `end`: on a wall it stands in the end stud's
+    place; on a ceiling its nearer face is within reach of the side."""
     inside = (centre - end.at) * end.inward  # from the side inwards
     if kind is SurfaceKind.WALL:
         return 0 <= inside <= width
     return -width <= 2 * inside and 2 * inside - width <= 2 * BEARING_REACH
 
 
-def _closing_spans(corners: list[Point], end: RunEnd, centre: Nm, first: Nm, last: Nm) -> list[Span]:
+def _closing_spans(
+    corners: list[Point], end: RunEnd, centre: Nm, first: Nm, last: Nm
+) -> list[Span]:
     if end.at not in (first, last):
-        return [(end.low, end.high)]  # a step in the side: the surface itself goes on beyond the step
-    return [(low, high) for low, high in _spans_at(corners, centre) if low < end.high and high > end.low]
+        # a step in the side: the surface itself goes on beyond the step
+        return [(end.low, end.high)]
+    return [
+        (low, high) for low, high in _spans_at(corners, centre) if low < end.high and high > end.low
+    ]
 
 
 def _spans_at(corners: list[Point], at: Nm) -> list[Span]:
-    """Where the line at `at` lies on the shape, in order; on a side of it, the surface on either hand counts."""
+    """Where the line at `at` lies on the shape, in order; on a side of it, the surface on either
+    hand counts."""
     spans: list[Span] = []
     for hand in (-1, 1):
-        # A side that ends on the line counts where it comes from this hand, so that corners pair up.
+        # A side that ends on the line counts where it comes from this hand, so that corners pair
+        # up.
         crossings = sorted(
             _crossing(here, there, at)
             for here, there in zip(corners, corners[1:] + corners[:1], strict=True)
@@ -307,8 +347,11 @@ def _joined(spans: Iterable[Span]) -> list[Span]:
     return joined
 
 
-def _uninterrupted(centre: Nm, half: Nm, span: Span, openings: Iterable[tuple[Nm, Nm, Nm, Nm]]) -> list[Span]:
-    """What is left of a member's extent where openings cut into it; touching an opening's side is not cutting."""
+def _uninterrupted(
+    centre: Nm, half: Nm, span: Span, openings: Iterable[tuple[Nm, Nm, Nm, Nm]]
+) -> list[Span]:
+    """What is left of a member's extent where openings cut into it; touching an opening's side is
+    not cutting."""
     parts = [span]
     for start, end, low, high in openings:
         if centre + half <= start or centre - half >= end:

@@ -1,4 +1,5 @@
-"""The sticks of a planned partition: plates, studs, and what frames its openings; nonbearing only."""
+"""The sticks of a planned partition: plates, studs, and what frames its openings; nonbearing
+only."""
 
 from __future__ import annotations
 
@@ -41,7 +42,8 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramePiece:
-    """So many sticks of one length: what they do, the lumber (`2x4`), the finished length to cut, and why.
+    """So many sticks of one length: what they do, the lumber (`2x4`), the finished length to cut,
+    and why.
 
     `figures` are the ids of the trade figures that the count or the length rests on.
     """
@@ -56,7 +58,8 @@ class FramePiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartitionFrame:
-    """The frame of partition `id`: its sticks from the sole plate up, and `notes` to read before cutting."""
+    """The frame of partition `id`: its sticks from the sole plate up, and `notes` to read before
+    cutting."""
 
     id: str
     name: str
@@ -70,14 +73,20 @@ class PartitionFrame:
 
     def lengths(self, size: str) -> tuple[Nm, ...]:
         """Every stick to cut out of lumber of that size, one by one, in the order of the pieces."""
-        return tuple(piece.length for piece in self.pieces if piece.lumber == size for _ in range(piece.count))
+        return tuple(
+            piece.length
+            for piece in self.pieces
+            if piece.lumber == size
+            for _ in range(piece.count)
+        )
 
 
 def stud_count(run: Nm, spacing: Nm) -> int:
-    """Studs of one straight run of wall: its spaces, a last narrow one counted whole, and one stud to close it.
+    """Studs of one straight run of wall: its spaces, a last narrow one counted whole, and one stud
+    to close it.
 
-    Corners and openings take more; every run of its own has its own last stud. The rule is that of *Estimating in
-    Building Construction*, ch. 13 p. 157.
+    Corners and openings take more; every run of its own has its own last stud. The rule is that of
+    *Estimating in Building Construction*, ch. 13 p. 157.
 
     >>> stud_count(Nm(14 * 12 + 6), Nm(16))
     12
@@ -95,17 +104,20 @@ def partition_frame(
 ) -> PartitionFrame:
     """The sticks of `shape`, role by role from the sole plate up, longest first within a role.
 
-    `corners` counts outside corners where another run of partition starts; `longest` is the longest stick one can buy:
-    longer plates come in parts that meet on the layout, the second top plate's away from the first's. A stud is as
-    long as the frame is high, at the higher of its faces, less plates; less the rules' slack too where it stands on
-    finished faces. An opening takes two kings, two trimmers, a header, a sill where it is a window, and cripples for
-    the layout studs it interrupts.
+    `corners` counts outside corners where another run of partition starts; `longest` is the longest
+    stick one can buy: longer plates come in parts that meet on the layout, the second top plate's
+    away from the first's. A stud is as long as the frame is high, at the higher of its faces, less
+    plates; less the rules' slack too where it stands on finished faces. An opening takes two kings,
+    two trimmers, a header, a sill where it is a window, and cripples for the layout studs it
+    interrupts.
 
-    Raises `NeedsEngineer` for a bearing partition, and `BadValue` where an opening or the height leaves no room.
+    Raises `NeedsEngineer` for a bearing partition, and `BadValue` where an opening or the height
+    leaves no room.
     """
     if bearing:
         raise NeedsEngineer(
-            f"{shape.name} carries the house: its studs, plates and headers need an engineer, so no sticks are "
+            f"{shape.name} carries the house: its studs, plates and headers need an engineer, so "
+            "no sticks are "
             "counted for it; enter bearing false if nothing rests on it"
         )
     face = _Face.of(shape, rules)
@@ -129,7 +141,8 @@ def partition_frame(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Face:
-    """The measures that all parts of one frame share. `top` is the outline's upper side from left to right."""
+    """The measures that all parts of one frame share. `top` is the outline's upper side from left
+    to right."""
 
     shape: PartitionShape
     thick: Nm
@@ -148,7 +161,8 @@ class _Face:
         upper = {
             point
             for here, there in zip(corners, corners[1:] + corners[:1], strict=True)
-            if there[0] < here[0]  # the outline is counter-clockwise, so its upper sides run to the left
+            # the outline is counter-clockwise, so its upper sides run to the left
+            if there[0] < here[0]
             for point in (here, there)
         }
         thick = lumber(shape.stud).thickness
@@ -171,7 +185,8 @@ class _Face:
         return Nm(self.floor + self.thick)
 
     def under_plates(self, low: Nm, high: Nm) -> tuple[Nm, Nm]:
-        """The lowest and the highest place a stud may reach between two places of the run: plates and slack off."""
+        """The lowest and the highest place a stud may reach between two places of the run: plates
+        and slack off."""
         places = [low, high, *(u for u, _ in self.top if low < u < high)]
         heights = [self._under_plates(place) for place in places]
         return min(heights), max(heights)
@@ -189,9 +204,11 @@ class _Face:
         return Nm(min(reached) - self.slack)
 
     def layout(self) -> list[Nm]:
-        """Centres of the studs of the run: one closing each end, the others on the spacing from its start."""
+        """Centres of the studs of the run: one closing each end, the others on the spacing from its
+        start."""
         count = stud_count(Nm(self.end - self.start), self.shape.spacing)
-        # Where the layout's last stud would overlap the one that closes the run, it stands beside it.
+        # Where the layout's last stud would overlap the one that closes the run, it stands beside
+        # it.
         latest = self.end - self.half - self.thick
         between = (min(self.start + k * self.shape.spacing, latest) for k in range(1, count - 1))
         return [Nm(centre) for centre in (self.start + self.half, *between, self.end - self.half)]
@@ -201,7 +218,8 @@ class _Face:
         return Nm(highest - self.on_plate)
 
     def header(self, opening: Opening) -> tuple[int, Nm]:
-        """How many sticks the header over `opening` is, and how high it stands; none where there is no room."""
+        """How many sticks the header over `opening` is, and how high it stands; none where there is
+        no room."""
         left, _, right, top = opening
         lowest, _ = self.under_plates(left, right)
         flat = right - left <= length("FR-08")
@@ -213,29 +231,46 @@ class _Face:
         return tape_reading(size, self.shape.units, feet=False)
 
     def piece(self, role: Role, size: int, text: str, *rests_on: str, count: int = 1) -> FramePiece:
-        return FramePiece(role=role, lumber=self.shape.stud, length=Nm(size), count=count, text=text, figures=rests_on)
+        return FramePiece(
+            role=role,
+            lumber=self.shape.stud,
+            length=Nm(size),
+            count=count,
+            text=text,
+            figures=rests_on,
+        )
 
 
 def _check_room(face: _Face) -> None:
     name, beside = face.shape.name, Nm(2 * face.thick)
     lowest, _ = face.under_plates(face.start, face.end)
     if lowest <= face.on_plate:
-        raise BadValue(f"{name} is too low for a stud between its plates; check the height of its room")
+        raise BadValue(
+            f"{name} is too low for a stud between its plates; check the height of its room"
+        )
     if face.end - face.start < beside:
-        raise BadValue(f"{name} must be at least {face.shown(beside)} long, for a stud at either end")
+        raise BadValue(
+            f"{name} must be at least {face.shown(beside)} long, for a stud at either end"
+        )
     for left, _, right, top in face.openings:
         if left - beside < face.start or right + beside > face.end:
             raise BadValue(
-                f"{name}: an opening from {face.shown(left)} to {face.shown(right)} leaves less than "
-                f"{face.shown(beside)} at an end of the frame for its king stud and trimmer; keep it between "
+                f"{name}: an opening from {face.shown(left)} to {face.shown(right)} leaves less "
+                "than "
+                f"{face.shown(beside)} at an end of the frame for its king stud and trimmer; keep "
+                "it between "
                 f"{face.shown(Nm(face.start + beside))} and {face.shown(Nm(face.end - beside))}"
             )
         if top > max(face.under_plates(left, right)) + face.slack + face.thick * face.top_plates:
-            raise BadValue(f"{name}: an opening {face.shown(Nm(top - face.floor))} high is higher than the frame")
+            raise BadValue(
+                f"{name}: an opening {face.shown(Nm(top - face.floor))} high is higher than the "
+                "frame"
+            )
     for before, after in zip(face.openings, face.openings[1:], strict=False):
         if after[0] - before[2] < beside:
             raise BadValue(
-                f"{name}: leave at least {face.shown(beside)} of frame between two openings, for their studs"
+                f"{name}: leave at least {face.shown(beside)} of frame between two openings, for "
+                "their studs"
             )
 
 
@@ -249,19 +284,27 @@ def _sole_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
 
 
 def _top_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
-    text = "single: enough where nothing bears on it" if face.top_plates == 1 else "of a double plate"
+    text = (
+        "single: enough where nothing bears on it" if face.top_plates == 1 else "of a double plate"
+    )
     for plate in range(face.top_plates):
         for here, there in zip(face.top, face.top[1:], strict=False):
             across, along = there[0] - here[0], length_of(here, there)
             reach = Nm(int(longest * across / Fraction(along)))
             first = Nm(reach // 2) if plate else reach
             for low, high in _parts(face, here[0], there[0], first, reach):
-                yield face.piece(Role.TOP_PLATE, round(Fraction(along) * (high - low) / across), text, "FR-03", "FR-05")
+                yield face.piece(
+                    Role.TOP_PLATE,
+                    round(Fraction(along) * (high - low) / across),
+                    text,
+                    "FR-03",
+                    "FR-05",
+                )
 
 
 def _parts(face: _Face, start: Nm, end: Nm, first: Nm, longest: Nm) -> list[tuple[Nm, Nm]]:
-    """A plate from `start` to `end` in parts of at most `longest` (the first `first`) that meet on layout studs, the
-    last not shorter than two spacings where the one before can spare it."""
+    """A plate from `start` to `end` in parts of at most `longest` (the first `first`) that meet on
+    layout studs, the last not shorter than two spacings where the one before can spare it."""
     spacing = face.shape.spacing
     joints = [start]
     reach = first
@@ -276,7 +319,8 @@ def _parts(face: _Face, start: Nm, end: Nm, first: Nm, longest: Nm) -> list[tupl
 
 def _studs(face: _Face) -> Iterator[FramePiece]:
     text = f"{face.shown(face.shape.spacing)} on center, with one to close the run"
-    beside = 2 * face.thick + face.half  # a king and a trimmer stand here, so a layout stud has no room
+    # a king and a trimmer stand here, so a layout stud has no room
+    beside = 2 * face.thick + face.half
     for centre in face.layout():
         if not any(left - beside < centre < right + beside for left, _, right, _ in face.openings):
             yield face.piece(Role.STUD, face.stud_length(centre), text)
@@ -297,12 +341,16 @@ def _around(face: _Face, opening: Opening) -> Iterator[FramePiece]:
         for centre in interrupted:
             rise = face.stud_length(centre) + face.on_plate - top - height
             if rise > 0:
-                yield face.piece(Role.CRIPPLE, rise, "over a header, on the layout, to hold the board")
+                yield face.piece(
+                    Role.CRIPPLE, rise, "over a header, on the layout, to hold the board"
+                )
     if bottom >= face.on_plate + face.thick:
         yield face.piece(Role.SILL, right - left, "laid flat under a window, between its trimmers")
         for _ in interrupted:
             if bottom - face.thick > face.on_plate:
-                yield face.piece(Role.CRIPPLE, bottom - face.thick - face.on_plate, "under a sill, on the layout")
+                yield face.piece(
+                    Role.CRIPPLE, bottom - face.thick - face.on_plate, "under a sill, on the layout"
+                )
 
 
 def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
@@ -310,7 +358,9 @@ def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
     full = highest - face.on_plate
     if corners:
         count = corners * int(value("FR-corner-studs"))
-        yield face.piece(Role.CORNER_STUD, full, "more at an outside corner", "FR-corner-studs", count=count)
+        yield face.piece(
+            Role.CORNER_STUD, full, "more at an outside corner", "FR-corner-studs", count=count
+        )
     if not face.shape.tees:
         return
     if face.shape.framed is FramedWhen.BEFORE:
@@ -322,10 +372,14 @@ def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
         yield face.piece(Role.TEE_STUD, full, text, "FR-tee-studs", count=count)
     else:
         text = (
-            f"blocks between the studs of {_walls(face.shape)} where the partition meets it, put in before it is closed"
+            f"blocks between the studs of {_walls(face.shape)} where the partition meets it, "
+            "put in before it is closed"
         )
         yield face.piece(
-            Role.BACKING, face.shape.spacing - face.thick, text, count=face.shape.tees * int(value("FR-tee-blocks"))
+            Role.BACKING,
+            face.shape.spacing - face.thick,
+            text,
+            count=face.shape.tees * int(value("FR-tee-blocks")),
         )
 
 
@@ -339,24 +393,35 @@ def _notes(face: _Face) -> Iterator[str]:
     longest = max(face.stud_length(centre) for centre in face.layout())
     if limit is not None and longest > limit.length:
         yield (
-            f"{shape.name}: a nonbearing {shape.stud} stud may stand {face.shown(limit.length)} without support; "
+            f"{shape.name}: a nonbearing {shape.stud} stud may stand {face.shown(limit.length)} "
+            "without support; "
             f"these are {face.shown(longest)} ({limit.status.caution})"
         )
     if shape.spacing > length("FR-01"):
-        yield f"{shape.name}: studs stand more than {face.shown(length('FR-01'))} apart; check your local code"
+        yield (
+            f"{shape.name}: studs stand more than {face.shown(length('FR-01'))} apart; check "
+            "your local code"
+        )
     for opening in face.openings:
         left, bottom, *_ = opening
         where = f"{shape.name}: the opening at {face.shown(left)}"
         sticks, _ = face.header(opening)
         if sticks == 0:
-            yield f"{where} leaves no room for a header under the top plate; trimmers run up to the plate"
+            yield (
+                f"{where} leaves no room for a header under the top plate; trimmers run up to "
+                "the plate"
+            )
         elif sticks > 1:
             yield (
-                f"{where} is wider than {face.shown(length('FR-08'))}, the most for a flat header; two on edge are "
+                f"{where} is wider than {face.shown(length('FR-08'))}, the most for a flat header; "
+                "two on edge are "
                 "counted (common practice, no published source): check your local code"
             )
         if face.floor < bottom < face.on_plate + face.thick and bottom != face.on_plate:
-            yield f"{where} begins {face.shown(Nm(bottom - face.floor))} up, too low for a sill on the sole plate"
+            yield (
+                f"{where} begins {face.shown(Nm(bottom - face.floor))} up, too low for a sill on "
+                "the sole plate"
+            )
 
 
 def _gathered(pieces: Iterable[FramePiece]) -> tuple[FramePiece, ...]:

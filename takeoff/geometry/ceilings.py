@@ -1,6 +1,8 @@
-"""Ceilings as planes over the plan: how high they stand, the true shape of walls under them, their own true shape.
+"""Ceilings as planes over the plan: how high they stand, the true shape of walls under them, their
+own true shape.
 
-A ceiling is the lower of its planes at every point: one plane where flat or a single slope, two for a gable.
+A ceiling is the lower of its planes at every point: one plane where flat or a single slope, two for
+a gable.
 """
 
 from __future__ import annotations
@@ -24,9 +26,9 @@ __all__ = ["CeilingPlane", "PlanePart", "WallShape", "plane_parts", "planes_of",
 class CeilingPlane:
     """One plane of a ceiling: its height over (x, y) is `by_x` x + `by_y` y + `base`.
 
-    On the plane, u runs along `along` (a direction in plan), v square to it, up the slope; `stretch` is the true
-    length of one unit of plan in v. `part` is what its surface is called after the room: `ceiling`, `ceiling-near`
-    (from the low wall to the ridge) or `ceiling-far`.
+    On the plane, u runs along `along` (a direction in plan), v square to it, up the slope;
+    `stretch` is the true length of one unit of plan in v. `part` is what its surface is called
+    after the room: `ceiling`, `ceiling-near` (from the low wall to the ridge) or `ceiling-far`.
     """
 
     part: str
@@ -49,7 +51,8 @@ class CeilingPlane:
         return replace(self, base=self.base + thickness * self.stretch)
 
     def to_surface(self, point: ExactPoint) -> ExactPoint:
-        """Plan (x, y) to (u, v) of the plane, from an origin of its own; exact but for a slanted `along`."""
+        """Plan (x, y) to (u, v) of the plane, from an origin of its own; exact but for a slanted
+        `along`."""
         dx, dy = self.along
         length = length_of((0, 0), self.along)
         u = Fraction(point[0] * dx + point[1] * dy) / length
@@ -57,14 +60,17 @@ class CeilingPlane:
         return u, v
 
     def cosine_to_wall(self, along: tuple[int, int]) -> Fraction:
-        """Cosine of the angle, through the room, between this plane and a wall walked along `along`."""
+        """Cosine of the angle, through the room, between this plane and a wall walked along
+        `along`."""
         dx, dy = along
         slope = self.by_y * dx - self.by_x * dy
         return -slope / (length_of((0, 0), along) * self.stretch) if slope else Fraction(0)
 
     def cosine_to_plane(self, other: CeilingPlane) -> Fraction:
         """Cosine of the angle, through the room, between two planes that meet at a ridge."""
-        return -(self.by_x * other.by_x + self.by_y * other.by_y + 1) / (self.stretch * other.stretch)
+        return -(self.by_x * other.by_x + self.by_y * other.by_y + 1) / (
+            self.stretch * other.stretch
+        )
 
 
 def planes_of(
@@ -72,7 +78,8 @@ def planes_of(
 ) -> tuple[CeilingPlane, ...]:
     """The planes of a room's ceiling over `corners`, at the faces the room was measured to.
 
-    Raises `BadValue` where the low wall is not a wall of the room, or the ridge is not over the room.
+    Raises `BadValue` where the low wall is not a wall of the room, or the ridge is not over the
+    room.
     """
     ceiling = room.ceiling
     if ceiling.kind is CeilingKind.FLAT:
@@ -88,26 +95,34 @@ def planes_of(
     depth = max(_inward(start, along, corner) for corner in corners)
     high = ceiling.high
     if high is None or depth <= 0:
-        raise BadValue(f"{room.name}: no part of the room lies on the inner side of {ceiling.low_wall}")
+        raise BadValue(
+            f"{room.name}: no part of the room lies on the inner side of {ceiling.low_wall}"
+        )
     if ceiling.kind is CeilingKind.SLOPE:
         return (_sloped("ceiling", "ceiling", start, along, 0, ceiling.height, depth, high),)
     ridge = _ridge(room, ceiling, along, depth, units)
     far_height = ceiling.far_height or ceiling.height
     return (
-        _sloped("ceiling-near", "ceiling, near slope", start, along, 0, ceiling.height, ridge, high),
+        _sloped(
+            "ceiling-near", "ceiling, near slope", start, along, 0, ceiling.height, ridge, high
+        ),
         _sloped("ceiling-far", "ceiling, far slope", start, along, depth, far_height, ridge, high),
     )
 
 
-def _ridge(room: Room, ceiling: Ceiling, along: tuple[int, int], depth: Exact, units: UnitSystem) -> Fraction:
+def _ridge(
+    room: Room, ceiling: Ceiling, along: tuple[int, int], depth: Exact, units: UnitSystem
+) -> Fraction:
     if ceiling.ridge_at is None:
         return Fraction(depth) / 2
     length = length_of((0, 0), along)
     ridge = ceiling.ridge_at * Fraction(length)
     if ridge >= depth:
         raise BadValue(
-            f"{room.name}: the ridge is {format_length(ceiling.ridge_at, units)} from {ceiling.low_wall}, and the room "
-            f"is only {format_length(Nm(round(Fraction(depth) / length)), units)} deep there; ridge_at must be less"
+            f"{room.name}: the ridge is {format_length(ceiling.ridge_at, units)} from "
+            f"{ceiling.low_wall}, and the room "
+            f"is only {format_length(Nm(round(Fraction(depth) / length)), units)} deep there; "
+            "ridge_at must be less"
         )
     return ridge
 
@@ -139,7 +154,8 @@ def _sloped(
     high_at: Exact,
     high: Nm,
 ) -> CeilingPlane:
-    """The plane that is `low` and `high` up at two distances in from the line of the low wall (see `_inward`)."""
+    """The plane that is `low` and `high` up at two distances in from the line of the low wall (see
+    `_inward`)."""
     rise = Fraction(high - low) / (high_at - low_at)
     by_x, by_y = -rise * along[1], rise * along[0]
     return CeilingPlane(
@@ -155,9 +171,11 @@ def _sloped(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallShape:
-    """A wall's true shape: `outline` from (0, 0), floor first, then its right side, its top and its left side.
+    """A wall's true shape: `outline` from (0, 0), floor first, then its right side, its top and its
+    left side.
 
-    `tops` says which plane each side of the top lies under, by its place in the ceiling, right to left.
+    `tops` says which plane each side of the top lies under, by its place in the ceiling, right to
+    left.
     """
 
     outline: tuple[Point, ...]
@@ -165,7 +183,8 @@ class WallShape:
 
 
 def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane]) -> WallShape:
-    """The shape of a wall from `start` to `end` in plan under `planes`: a corner wherever a ridge crosses it.
+    """The shape of a wall from `start` to `end` in plan under `planes`: a corner wherever a ridge
+    crosses it.
 
     Heights and places that are not whole are rounded once, half to even.
     """
@@ -184,7 +203,9 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
     top: list[Point] = []
     for left, right in reversed(list(pairwise(places))):
         middle = (left + right) / 2
-        lowest = min(range(len(ends)), key=lambda k: ends[k][0] + middle * (ends[k][1] - ends[k][0]))
+        lowest = min(
+            range(len(ends)), key=lambda k: ends[k][0] + middle * (ends[k][1] - ends[k][0])
+        )
         if tops and tops[-1] == lowest:
             continue
         low, high = ends[lowest]
@@ -198,8 +219,8 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanePart:
-    """What of a plane lies over a plan: its corners in plan, and for each side the wall (by index) it lies over,
-    or the other plane (by place in the ceiling) it meets at a ridge."""
+    """What of a plane lies over a plan: its corners in plan, and for each side the wall (by index)
+    it lies over, or the other plane (by place in the ceiling) it meets at a ridge."""
 
     plane: int
     corners: tuple[ExactPoint, ...]
@@ -208,7 +229,8 @@ class PlanePart:
 
 
 def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tuple[PlanePart, ...]:
-    """The parts of each plane over the plan, in the planes' order; a plan that bends round may have several of one."""
+    """The parts of each plane over the plan, in the planes' order; a plan that bends round may have
+    several of one."""
     found = []
     for index, plane in enumerate(planes):
         parts: list[tuple[ExactPoint, ...]] = [tuple(corners)]
@@ -228,12 +250,19 @@ def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tup
     return tuple(found)
 
 
-def _with_corners_between(part: Sequence[ExactPoint], corners: Sequence[Point]) -> tuple[ExactPoint, ...]:
-    """The part's outline with the plan's corners that lie on its sides, so that each side has one wall or none."""
+def _with_corners_between(
+    part: Sequence[ExactPoint], corners: Sequence[Point]
+) -> tuple[ExactPoint, ...]:
+    """The part's outline with the plan's corners that lie on its sides, so that each side has one
+    wall or none."""
     outline: list[ExactPoint] = []
     for start, end in zip(part, (*part[1:], part[0]), strict=True):
         on_side = [c for c in corners if c not in (start, end) and _between(start, end, c)]
-        on_side.sort(key=lambda c: (c[0] - start[0]) * (end[0] - start[0]) + (c[1] - start[1]) * (end[1] - start[1]))
+        on_side.sort(
+            key=lambda c: (
+                (c[0] - start[0]) * (end[0] - start[0]) + (c[1] - start[1]) * (end[1] - start[1])
+            )
+        )
         outline += [start, *on_side]
     return tuple(outline)
 
@@ -252,8 +281,12 @@ def _between(start: ExactPoint, end: ExactPoint, point: ExactPoint) -> bool:
     return dx * py == dy * px and 0 <= dx * px + dy * py <= dx * dx + dy * dy
 
 
-def _ridge_with(side: tuple[ExactPoint, ExactPoint], plane: int, planes: Sequence[CeilingPlane]) -> int | None:
+def _ridge_with(
+    side: tuple[ExactPoint, ExactPoint], plane: int, planes: Sequence[CeilingPlane]
+) -> int | None:
     for other in range(len(planes)):
-        if other != plane and all(planes[other].height(end) == planes[plane].height(end) for end in side):
+        if other != plane and all(
+            planes[other].height(end) == planes[plane].height(end) for end in side
+        ):
             return other
     return None

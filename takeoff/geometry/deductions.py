@@ -1,8 +1,9 @@
 """From the framing face to the size to board, and to the lengths of finished corners.
 
-The ceiling is hung first, then the walls in their order. What is hung first loses only the old lining that stays on its
-neighbour; what is hung later loses the neighbour's whole finished thickness. Moving a side is measured square to it in
-the plane of the surface, so corners at any angle and walls under a slope come out of one rule.
+The ceiling is hung first, then the walls in their order. What is hung first loses only the old
+lining that stays on its neighbour; what is hung later loses the neighbour's whole finished
+thickness. Moving a side is measured square to it in the plane of the surface, so corners at any
+angle and walls under a slope come out of one rule.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ __all__ = ["board_area", "finished_sides", "hang_order"]
 
 
 def hang_order(surfaces: Sequence[Surface], first: Sequence[str]) -> tuple[str, ...]:
-    """Ids of all surfaces as they are hung: ceilings, then the walls that `first` names, then the longest first.
+    """Ids of all surfaces as they are hung: ceilings, then the walls that `first` names, then the
+    longest first.
 
     `first` holds wall ids without their room. Walls of one length keep the outline's order.
     """
@@ -46,10 +48,11 @@ def board_area(
     order: Sequence[str],
     rules: Rules,
 ) -> tuple[Point, ...]:
-    """What new board must cover on `surface`, before openings are cut; empty where nothing is left of it.
+    """What new board must cover on `surface`, before openings are cut; empty where nothing is left
+    of it.
 
-    `cosines` are of the angle through the room at each side. A neighbour that is not in `order` stands already.
-    Corners that are not whole are rounded once, half to even.
+    `cosines` are of the angle through the room at each side. A neighbour that is not in `order`
+    stands already. Corners that are not whole are rounded once, half to even.
     """
     own = treatments[surface.id].finished if rules.thickness_deduction else Nm(0)
     place = {id_: index for index, id_ in enumerate(order)}
@@ -67,8 +70,9 @@ def board_area(
 
 
 def _setback(edge: Edge, neighbour: Nm, own: Nm, cosine: Fraction) -> Exact:
-    """How far a square-cut board end stays from the framing corner, so that neither its back nor its face is in the
-    neighbour's way. At an outside corner it runs past instead, over the neighbour's edge."""
+    """How far a square-cut board end stays from the framing corner, so that neither its back nor
+    its face is in the neighbour's way. At an outside corner it runs past instead, over the
+    neighbour's edge."""
     sine = _sine(cosine)
     if edge.kind in (EdgeKind.FLOOR, EdgeKind.FREE) or sine == 0:
         return 0
@@ -82,8 +86,9 @@ def _sine(cosine: Fraction) -> Exact:
 
 
 def _allowance(edge: Edge, kind: SurfaceKind, rules: Rules, *, upright: bool) -> Nm:
-    """The floor gap below a wall; the fitting at a wall's ends in inside corners and where free, and all round a
-    ceiling. None at an outside corner, at a wall's top, or where a wall runs on in line."""
+    """The floor gap below a wall; the fitting at a wall's ends in inside corners and where free,
+    and all round a ceiling. None at an outside corner, at a wall's top, or where a wall runs on in
+    line."""
     if edge.kind is EdgeKind.FLOOR:
         return rules.floor_gap
     if kind is SurfaceKind.CEILING:
@@ -95,7 +100,8 @@ def _allowance(edge: Edge, kind: SurfaceKind, rules: Rules, *, upright: bool) ->
 def finished_sides(
     surface: Surface, cosines: Sequence[Fraction], treatments: Mapping[str, Treatment], rules: Rules
 ) -> dict[int, Nm]:
-    """The length of each side of the finished face, by the side's place in the outline; none for one that vanishes.
+    """The length of each side of the finished face, by the side's place in the outline; none for
+    one that vanishes.
 
     Where thickness is not deducted, lengths are those of the framing face.
     """
@@ -103,7 +109,12 @@ def finished_sides(
     inward: list[Exact] = []
     for edge, cosine in zip(surface.edges, cosines, strict=True):
         sine = _sine(cosine)
-        if edge.neighbour is None or edge.kind is EdgeKind.FREE or sine == 0 or not rules.thickness_deduction:
+        if (
+            edge.neighbour is None
+            or edge.kind is EdgeKind.FREE
+            or sine == 0
+            or not rules.thickness_deduction
+        ):
             inward.append(0)
             continue
         if edge.kind is EdgeKind.OUTSIDE_CORNER:

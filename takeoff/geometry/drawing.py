@@ -1,4 +1,5 @@
-"""The surfaces of one piece of plan: each wall's and ceiling plane's true shape, what each side meets and how."""
+"""The surfaces of one piece of plan: each wall's and ceiling plane's true shape, what each side
+meets and how."""
 
 from __future__ import annotations
 
@@ -23,8 +24,9 @@ __all__ = ["Drawn", "cosine_between", "draw", "draw_plain", "partition_framing",
 class Drawn:
     """A surface before its size to board is worked out, and what that needs.
 
-    `of` is the wall's or plane's name without its room; `origin` is where the surface's (0, 0) lies on the whole wall
-    or plane, before partitions cut it. `cosines` are of the angle through the room at each side (0 for square ones).
+    `of` is the wall's or plane's name without its room; `origin` is where the surface's (0, 0) lies
+    on the whole wall or plane, before partitions cut it. `cosines` are of the angle through the
+    room at each side (0 for square ones).
     """
 
     surface: Surface
@@ -34,14 +36,21 @@ class Drawn:
     treatment: Treatment
 
 
-def draw(piece: Piece, whole: Piece, room: Room, rules: Rules, *, parent: Room | None = None) -> tuple[Drawn, ...]:
-    """The surfaces of `piece`, walls in outline order and then ceiling planes, without openings and board area.
+def draw(
+    piece: Piece, whole: Piece, room: Room, rules: Rules, *, parent: Room | None = None
+) -> tuple[Drawn, ...]:
+    """The surfaces of `piece`, walls in outline order and then ceiling planes, without openings and
+    board area.
 
-    `whole` is the plan before partitions cut it. `parent` is the room it was cut from, for a room behind one.
+    `whole` is the plan before partitions cut it. `parent` is the room it was cut from, for a room
+    behind one.
     """
     planes = plane_parts(piece.corners, piece.planes)
     names = _plane_names(planes, piece.planes)
-    walls = [_draw_wall(piece, index, planes, names, room, rules, parent=parent) for index in range(len(piece.walls))]
+    walls = [
+        _draw_wall(piece, index, planes, names, room, rules, parent=parent)
+        for index in range(len(piece.walls))
+    ]
     wholes = plane_parts(whole.corners, whole.planes)
     ceilings = [
         _draw_ceiling(piece, part, name, planes, names, wholes, room, rules, parent=parent)
@@ -51,7 +60,8 @@ def draw(piece: Piece, whole: Piece, room: Room, rules: Rules, *, parent: Room |
 
 
 def _plane_names(parts: Sequence[PlanePart], planes: Sequence[CeilingPlane]) -> list[str]:
-    """What each part's surface is called: the plane's own name, numbered from 2 where a bent plan has several."""
+    """What each part's surface is called: the plane's own name, numbered from 2 where a bent plan
+    has several."""
     names: list[str] = []
     for part in parts:
         base = planes[part.plane].part
@@ -78,7 +88,11 @@ def _draw_wall(
     edges = [Edge(EdgeKind.FLOOR), _corner(piece, index, right, right, room)]
     cosines = [Fraction(0), cosine_between(along, piece.along(right))]
     for plane in shape.tops:
-        over = [n for p, n in zip(planes, plane_names, strict=True) if p.plane == plane and index in p.walls]
+        over = [
+            n
+            for p, n in zip(planes, plane_names, strict=True)
+            if p.plane == plane and index in p.walls
+        ]
         edges.append(Edge(EdgeKind.CEILING, f"{room.id}/{over[0]}" if over else None))
         cosines.append(piece.planes[plane].cosine_to_wall(along))
     edges.append(_corner(piece, left, index, left, room))
@@ -109,7 +123,9 @@ def _draw_wall(
     )
 
 
-def _wall_framing(part: WallPart, length: Nm, treatment: Treatment, parent: Room | None) -> tuple[Framing, bool]:
+def _wall_framing(
+    part: WallPart, length: Nm, treatment: Treatment, parent: Room | None
+) -> tuple[Framing, bool]:
     if part.partition is not None:
         studs = partition_framing(part.partition, part.whole, faces_parent=part.faces_parent)
         framing = moved_framing(studs, part.shift, length, part.whole)
@@ -122,16 +138,26 @@ def _wall_framing(part: WallPart, length: Nm, treatment: Treatment, parent: Room
 
 
 def partition_framing(partition: Partition, length: Nm, *, faces_parent: bool) -> Framing:
-    """The studs behind one face of a partition: on the spacing from its left end as seen from the parent room, with
-    a stud at both ends."""
-    first = partition.spacing if faces_parent else Nm(length % partition.spacing or partition.spacing)
-    return Framing(spacing=partition.spacing, first=first, runs=Runs.ACROSS, start_backed=True, end_backed=True)
+    """The studs behind one face of a partition: on the spacing from its left end as seen from the
+    parent room, with a stud at both ends."""
+    first = (
+        partition.spacing if faces_parent else Nm(length % partition.spacing or partition.spacing)
+    )
+    return Framing(
+        spacing=partition.spacing, first=first, runs=Runs.ACROSS, start_backed=True, end_backed=True
+    )
 
 
 def _corner(piece: Piece, before: int, after: int, neighbour: int, room: Room) -> Edge:
     (ax, ay), (bx, by) = piece.along(before), piece.along(after)
     turn = ax * by - ay * bx
-    kind = EdgeKind.INSIDE_CORNER if turn > 0 else EdgeKind.OUTSIDE_CORNER if turn < 0 else EdgeKind.FREE
+    kind = (
+        EdgeKind.INSIDE_CORNER
+        if turn > 0
+        else EdgeKind.OUTSIDE_CORNER
+        if turn < 0
+        else EdgeKind.FREE
+    )
     return Edge(kind, f"{room.id}/{piece.walls[neighbour].id}")
 
 
@@ -172,7 +198,9 @@ def _draw_ceiling(
         else:
             edges.append(Edge(EdgeKind.FREE))
             cosines.append(Fraction(0))
-    outline, kept = _from_lowest_left([(Nm(round(u - left)), Nm(round(v - bottom))) for u, v in points])
+    outline, kept = _from_lowest_left(
+        [(Nm(round(u - left)), Nm(round(v - bottom))) for u, v in points]
+    )
     edges, cosines = [edges[k] for k in kept], [cosines[k] for k in kept]
     of = (name, plane.part, "ceiling")
     treatment = decide(room, SurfaceKind.CEILING, of, rules, parent=parent, parent_of=of)
@@ -189,7 +217,9 @@ def _draw_ceiling(
             if runs is Runs.ACROSS
             else (origin[1], bottom, top, whole_bottom, whole_top)
         )
-        framing = moved_framing(framing, shift, Nm(round(high - low)), Nm(round(whole_high - whole_low)))
+        framing = moved_framing(
+            framing, shift, Nm(round(high - low)), Nm(round(whole_high - whole_low))
+        )
     return Drawn(
         surface=to_surface(
             treatment,
@@ -214,7 +244,8 @@ def _extent(points: Sequence[ExactPoint]) -> tuple[Exact, Exact, Exact, Exact]:
 
 
 def _from_lowest_left(points: Sequence[Point]) -> tuple[tuple[Point, ...], list[int]]:
-    """The outline turned to start at its lowest left corner, without sides of no length, and the sides kept."""
+    """The outline turned to start at its lowest left corner, without sides of no length, and the
+    sides kept."""
     kept = [k for k in range(len(points)) if points[k] != points[(k + 1) % len(points)]]
     first = min(range(len(kept)), key=lambda k: (points[kept[k]][1], points[kept[k]][0]))
     kept = kept[first:] + kept[:first]
@@ -238,7 +269,12 @@ def draw_plain(plain: PlainSurface, room: Room, rules: Rules) -> Drawn:
             room=room,
             name=f"{room.name}, {plain.name}",
             kind=plain.kind,
-            outline=((zero, zero), (plain.width, zero), (plain.width, plain.height), (zero, plain.height)),
+            outline=(
+                (zero, zero),
+                (plain.width, zero),
+                (plain.width, plain.height),
+                (zero, plain.height),
+            ),
             edges=(
                 Edge(EdgeKind.FLOOR if is_wall else EdgeKind.FREE),
                 Edge(EdgeKind.FREE),

@@ -1,4 +1,5 @@
-"""What to ask a person about a room's surfaces: a board that does not suit its place, a size few houses have."""
+"""What to ask a person about a room's surfaces: a board that does not suit its place, a size few
+houses have."""
 
 from __future__ import annotations
 
@@ -25,21 +26,40 @@ def in_room(surface: Surface, room: Room) -> str:
 
 
 def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterator[RoomNote]:
-    """Surfaces to board whose board does not suit tile, water or their framing: one note for each thing wrong.
+    """Surfaces to board whose board does not suit tile, water or their framing: one note for each
+    thing wrong.
 
     Kinds that the catalogue does not have are passed by.
     """
     kinds = {kind.id: kind for kind in house.catalogue.boards}
-    known = [(each, kinds[each.board.kind]) for each in surfaces if each.board_area and each.board.kind in kinds]
+    known = [
+        (each, kinds[each.board.kind])
+        for each in surfaces
+        if each.board_area and each.board.kind in kinds
+    ]
     backers = " or ".join(f"{kind.id!r}" for kind in kinds.values() if kind.tile_backer)
-    choose = f"; choose board kind {backers}" if backers else "; add a tile backer to the catalogue and choose it"
+    choose = (
+        f"; choose board kind {backers}"
+        if backers
+        else "; add a tile backer to the catalogue and choose it"
+    )
     tiled = [each for each, kind in known if each.tiled and not kind.tile_backer]
     if tiled:
         yield _note(room, tiled, "tiled, but the board chosen is no tile backer" + choose)
-    wet = [each for each, kind in known if each.wet and not (each.tiled or kind.tile_backer or kind.moisture_resistant)]
+    wet = [
+        each
+        for each, kind in known
+        if each.wet and not (each.tiled or kind.tile_backer or kind.moisture_resistant)
+    ]
     if wet:
-        resistant = " or ".join(f"{kind.id!r}" for kind in kinds.values() if kind.moisture_resistant)
-        told = f"; choose board kind {resistant}" if resistant else "; add one that is to the catalogue and choose it"
+        resistant = " or ".join(
+            f"{kind.id!r}" for kind in kinds.values() if kind.moisture_resistant
+        )
+        told = (
+            f"; choose board kind {resistant}"
+            if resistant
+            else "; add one that is to the catalogue and choose it"
+        )
         yield _note(room, wet, "wet, but the board chosen is not moisture-resistant" + told)
     for id_ in ("GB-42", "GB-42-thick"):
         half = id_ == "GB-42"
@@ -57,8 +77,10 @@ def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterat
             yield _note(
                 room,
                 wide,
-                f"of moisture-resistant board on framing more than {most} apart, the most older codes allow for its "
-                f"thickness on a ceiling ({figure(id_).status.caution}); choose another board, or add framing",
+                f"of moisture-resistant board on framing more than {most} apart, the most older "
+                "codes allow for its "
+                f"thickness on a ceiling ({figure(id_).status.caution}); choose another board, or "
+                "add framing",
             )
 
 
@@ -77,13 +99,15 @@ def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterato
     if longest is not None and _sizes(longest)[0] > _LONG:
         yield RoomNote(
             longest.id,
-            f"{in_room(longest, room)} is {tape_reading(_sizes(longest)[0], house.units)} long: is that so, and "
+            f"{in_room(longest, room)} is {tape_reading(_sizes(longest)[0], house.units)} long: is "
+            "that so, and "
             "not a slip of the units?",
         )
     if highest is not None and _sizes(highest)[1] > _HIGH:
         yield RoomNote(
             highest.id,
-            f"{in_room(highest, room)} is {tape_reading(_sizes(highest)[1], house.units)} high: is that so, and "
+            f"{in_room(highest, room)} is {tape_reading(_sizes(highest)[1], house.units)} high: is "
+            "that so, and "
             "not a slip of the units?",
         )
 

@@ -1,7 +1,8 @@
-"""Where openings, boxes and what is behind the board stand on a surface, from the readings of a tape.
+"""Where openings, boxes and what is behind the board stand on a surface, from the readings of a
+tape.
 
-Things are placed on whole walls and ceiling planes, as they were measured; `move_into` takes them over to what
-partitions leave of a surface.
+Things are placed on whole walls and ceiling planes, as they were measured; `move_into` takes them
+over to what partitions leave of a surface.
 """
 
 from __future__ import annotations
@@ -19,7 +20,14 @@ from takeoff.geometry.overlaps import meet
 from takeoff.geometry.pieces import MeasuredRoom
 from takeoff.geometry.polygon import Exact, bounds, holds_rectangle, length_of, root
 from takeoff.geometry.problems import Problems
-from takeoff.geometry.surface import Placed, PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
+from takeoff.geometry.surface import (
+    Placed,
+    PlacedCutout,
+    PlacedHidden,
+    PlacedOpening,
+    Point,
+    Surface,
+)
 from takeoff.house import Cutout, HiddenItem, House, Measure, Opening, PlainSurface, Room
 from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem, tape_reading
@@ -35,8 +43,8 @@ _Some = TypeVar("_Some", PlacedOpening, PlacedCutout, PlacedHidden)
 class _Face:
     """A surface to place things on: its name, its parts, and what a reading from each origin means.
 
-    `tape_from` and `tape_to` are the u that readings from the left and right start at; `ceiling` is the height that
-    readings from the ceiling start at, over a u.
+    `tape_from` and `tape_to` are the u that readings from the left and right start at; `ceiling` is
+    the height that readings from the ceiling start at, over a u.
     """
 
     name: str
@@ -59,14 +67,17 @@ class _Face:
 
 
 def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
-    """What stands on each whole wall and ceiling plane of a room, by the surface's name without the room's.
+    """What stands on each whole wall and ceiling plane of a room, by the surface's name without the
+    room's.
 
-    Readings start at the faces the room was measured to. Raises `BadValue`, naming the thing, for one that names no
-    surface of the room, is not wholly on it, or cannot be placed by its readings, and for openings that overlap. Other
-    overlaps are let through: see `takeoff.geometry.overlaps`.
+    Readings start at the faces the room was measured to. Raises `BadValue`, naming the thing, for
+    one that names no surface of the room, is not wholly on it, or cannot be placed by its readings,
+    and for openings that overlap. Other overlaps are let through: see `takeoff.geometry.overlaps`.
     """
     room = measured.room
-    walls = {part.id: _wall_face(measured, index) for index, part in enumerate(measured.whole.walls)}
+    walls = {
+        part.id: _wall_face(measured, index) for index, part in enumerate(measured.whole.walls)
+    }
     planes = [plane.part for plane in measured.whole.planes]
     own_partitions = {partition.id for partition in house.partitions if partition.room == room.id}
     known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
@@ -77,9 +88,16 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
             face = walls.get(opening.wall)
             if face is None:
                 raise BadValue(
-                    f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has {', '.join(walls)}"
+                    f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room; it has "
+                    f"{', '.join(walls)}"
                 )
-            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face, house.units)
+            _add(
+                found,
+                opening.wall,
+                _opening(opening, face, house.rules, house.units),
+                face,
+                house.units,
+            )
     for item in _items(room):
         if item.surface in own_partitions:
             continue  # placed on the partition's face, once that stands
@@ -112,7 +130,13 @@ def _wall_face(measured: MeasuredRoom, index: int) -> _Face:
 
     shape = wall_shape(*measured.whole.side(index), measured.whole.planes)
     name = f"{measured.room.name}, {part.name}"
-    return _Face(name=name, parts=(shape.outline,), tape_from=part.tape_from, tape_to=part.tape_to, ceiling=ceiling)
+    return _Face(
+        name=name,
+        parts=(shape.outline,),
+        tape_from=part.tape_from,
+        tape_to=part.tape_to,
+        ceiling=ceiling,
+    )
 
 
 def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> dict[str, Placed]:
@@ -122,16 +146,29 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
     """
     faces = {}
     for plain in surfaces:
-        outline = ((Nm(0), Nm(0)), (plain.width, Nm(0)), (plain.width, plain.height), (Nm(0), plain.height))
+        outline = (
+            (Nm(0), Nm(0)),
+            (plain.width, Nm(0)),
+            (plain.width, plain.height),
+            (Nm(0), plain.height),
+        )
         faces[plain.id] = (plain, _rectangle_face(f"{room.name}, {plain.name}", outline))
     found: dict[str, Placed] = {}
     problems = Problems()
     for opening in room.openings:
         with problems.of_each():
             if opening.wall not in faces or faces[opening.wall][0].kind is not SurfaceKind.WALL:
-                raise BadValue(f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room")
+                raise BadValue(
+                    f"{room.name}, {opening.name}: {opening.wall!r} is no wall of the room"
+                )
             face = faces[opening.wall][1]
-            _add(found, opening.wall, _opening(opening, face, house.rules, house.units), face, house.units)
+            _add(
+                found,
+                opening.wall,
+                _opening(opening, face, house.rules, house.units),
+                face,
+                house.units,
+            )
     for item in _items(room):
         with problems.of_each():
             if item.surface not in faces:
@@ -157,7 +194,8 @@ def place_on_face(
     items: Iterable[Item],
     house: House,
 ) -> Placed:
-    """What stands on a partition's face, placed from the face's own ends, floor and top. Raises as `place_room`."""
+    """What stands on a partition's face, placed from the face's own ends, floor and top. Raises as
+    `place_room`."""
     face = _sloped_face(name, outline)
     found: dict[str, Placed] = {}
     problems = Problems()
@@ -194,10 +232,13 @@ def _add(found: dict[str, Placed], of: str, thing: Thing, face: _Face, units: Un
         for other in placed.openings:
             if meet(other, thing):
                 spans = " and ".join(
-                    f"{each.name} (from {tape_reading(each.left, units)} to {tape_reading(each.right, units)})"
+                    f"{each.name} (from {tape_reading(each.left, units)} to "
+                    f"{tape_reading(each.right, units)})"
                     for each in (thing, other)
                 )
-                raise BadValue(f"{face.name}: {spans} overlap; check where each starts and how wide it is")
+                raise BadValue(
+                    f"{face.name}: {spans} overlap; check where each starts and how wide it is"
+                )
         found[of] = replace(placed, openings=(*placed.openings, thing))
     elif isinstance(thing, PlacedCutout):
         found[of] = replace(placed, cutouts=(*placed.cutouts, thing))
@@ -206,8 +247,8 @@ def _add(found: dict[str, Placed], of: str, thing: Thing, face: _Face, units: Un
 
 
 def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> PlacedOpening:
-    """The rough opening. Around a unit its allowance lies half on either side, and half under a window; a door stands
-    on the floor, so all its height allowance is above it."""
+    """The rough opening. Around a unit its allowance lies half on either side, and half under a
+    window; a door stands on the floor, so all its height allowance is above it."""
     left, bottom = Nm(face.tape_from + opening.left), opening.sill
     wider = higher = 0
     if opening.given is OpeningGiven.UNIT:
@@ -232,7 +273,8 @@ def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> 
 def _on_wall(item: Item, face: _Face, units: UnitSystem) -> PlacedCutout | PlacedHidden:
     if item.across.origin not in ("left", "right") or item.up.origin not in ("floor", "ceiling"):
         raise BadValue(
-            f"{face.name}, {item.name}: on a wall, measure across from 'left' or 'right' and up from 'floor' or "
+            f"{face.name}, {item.name}: on a wall, measure across from 'left' or 'right' and up "
+            "from 'floor' or "
             f"'ceiling'; got {item.across.origin!r} and {item.up.origin!r}"
         )
     height = item.width if item.height is None else item.height
@@ -243,7 +285,9 @@ def _on_wall(item: Item, face: _Face, units: UnitSystem) -> PlacedCutout | Place
     if item.up.origin == "floor":
         bottom: Exact = _to_near_edge(item.up, height)
     else:
-        bottom = face.ceiling(left + Fraction(item.width, 2)) - _to_near_edge(item.up, height) - height
+        bottom = (
+            face.ceiling(left + Fraction(item.width, 2)) - _to_near_edge(item.up, height) - height
+        )
     placed = _thing(item, Nm(round(left)), Nm(round(bottom)))
     _check_on(placed, face, units)
     return placed
@@ -251,7 +295,11 @@ def _on_wall(item: Item, face: _Face, units: UnitSystem) -> PlacedCutout | Place
 
 def _to_near_edge(reading: Measure, size: Nm) -> Fraction:
     """From the reading's origin to the edge of the thing nearer to it."""
-    over = {MeasureTo.NEAR: Fraction(0), MeasureTo.CENTRE: Fraction(size, 2), MeasureTo.FAR: Fraction(size)}
+    over = {
+        MeasureTo.NEAR: Fraction(0),
+        MeasureTo.CENTRE: Fraction(size, 2),
+        MeasureTo.FAR: Fraction(size),
+    }
     return reading.distance - over[reading.to]
 
 
@@ -260,19 +308,27 @@ def _thing(item: Item, left: Nm, bottom: Nm) -> PlacedCutout | PlacedHidden:
     top = Nm(bottom + (item.width if item.height is None else item.height))
     if isinstance(item, Cutout):
         return PlacedCutout(item.id, item.name, item.kind, left, bottom, right, top)
-    return PlacedHidden(item.id, item.name, item.kind, left, bottom, right, top, item.planned, item.lumber)
+    return PlacedHidden(
+        item.id, item.name, item.kind, left, bottom, right, top, item.planned, item.lumber
+    )
 
 
 def _check_on(thing: Thing, face: _Face, units: UnitSystem) -> None:
-    if any(holds_rectangle(part, thing.left, thing.bottom, thing.right, thing.top) for part in face.parts):
+    if any(
+        holds_rectangle(part, thing.left, thing.bottom, thing.right, thing.top)
+        for part in face.parts
+    ):
         return
     least_u, least_v, most_u, most_v = bounds([corner for part in face.parts for corner in part])
+    sloped = any(len(part) > 4 or part[2][1] != part[-1][1] for part in face.parts)
     raise BadValue(
         f"{face.name}, {thing.name}: it would reach from {tape_reading(thing.left, units)} to "
         f"{tape_reading(thing.right, units)} across and {tape_reading(thing.bottom, units)} to "
-        f"{tape_reading(thing.top, units)} up, and the surface goes from {tape_reading(least_u, units)} to "
-        f"{tape_reading(most_u, units)} and {tape_reading(least_v, units)} to {tape_reading(most_v, units)}"
-        f"{' under its slope' if any(len(part) > 4 or part[2][1] != part[-1][1] for part in face.parts) else ''}; "
+        f"{tape_reading(thing.top, units)} up, and the surface goes from "
+        f"{tape_reading(least_u, units)} to "
+        f"{tape_reading(most_u, units)} and {tape_reading(least_v, units)} to "
+        f"{tape_reading(most_v, units)}"
+        f"{' under its slope' if sloped else ''}; "
         "check its size and where it was measured from"
     )
 
@@ -280,14 +336,15 @@ def _check_on(thing: Thing, face: _Face, units: UnitSystem) -> None:
 def _on_ceiling(
     item: Item, measured: MeasuredRoom, units: UnitSystem
 ) -> tuple[str, PlacedCutout | PlacedHidden, _Face]:
-    """The plane a thing is on by its name, the thing's place there and the plane's face; readings go square to two
-    walls, along the ceiling's face."""
+    """The plane a thing is on by its name, the thing's place there and the plane's face; readings
+    go square to two walls, along the ceiling's face."""
     room, whole = measured.room, measured.whole
     ids = [part.id for part in whole.walls]
     for reading in (item.across, item.up):
         if reading.origin not in ids:
             raise BadValue(
-                f"{room.name}, {item.name}: on a ceiling, both readings name walls that are not parallel; "
+                f"{room.name}, {item.name}: on a ceiling, both readings name walls that are not "
+                "parallel; "
                 f"{reading.origin!r} is no wall of the room; there are {', '.join(ids)}"
             )
     sides = (ids.index(item.across.origin), ids.index(item.up.origin))
@@ -297,20 +354,25 @@ def _on_ceiling(
         for index, plane in enumerate(whole.planes)
         if item.surface == plane.part
         or (
-            item.surface == "ceiling" and all(any(side in p.walls for p in parts if p.plane == index) for side in sides)
+            item.surface == "ceiling"
+            and all(any(side in p.walls for p in parts if p.plane == index) for side in sides)
         )
     ]
     if len(wanted) != 1:
         raise BadValue(
             f"{room.name}, {item.name}: say which slope it is on, as surface "
-            f"{' or '.join(repr(plane.part) for plane in whole.planes)}, and measure from walls under that slope"
+            f"{' or '.join(repr(plane.part) for plane in whole.planes)}, and measure from walls "
+            "under that slope"
         )
     index = wanted[0]
     plane = whole.planes[index]
-    outlines = [[plane.to_surface(corner) for corner in p.corners] for p in parts if p.plane == index]
+    outlines = [
+        [plane.to_surface(corner) for corner in p.corners] for p in parts if p.plane == index
+    ]
     left = min(u for outline in outlines for u, _ in outline)
     bottom = min(v for outline in outlines for _, v in outline)
-    # A face measured under an old lining lies square under the framing, which on a slope is not plumb under it.
+    # A face measured under an old lining lies square under the framing, which on a slope is not
+    # plumb under it.
     lining = (plane.base - measured.measured_planes[index].base) / plane.stretch
     drop = lining * root(plane.stretch**2 - 1)
     height = item.width if item.height is None else item.height
@@ -321,21 +383,27 @@ def _on_ceiling(
         run = length_of((pu, pv), (qu, qv))
         nu, nv = Fraction(pv - qv) / run, Fraction(qu - pu) / run
         reach = (abs(nu) * item.width + abs(nv) * height) / 2
-        past = {MeasureTo.NEAR: reach, MeasureTo.CENTRE: Fraction(0), MeasureTo.FAR: -reach}[reading.to]
+        past = {MeasureTo.NEAR: reach, MeasureTo.CENTRE: Fraction(0), MeasureTo.FAR: -reach}[
+            reading.to
+        ]
         lines.append((nu, nv, nu * pu + nv * (pv - drop) + reading.distance + past))
     (a, b, c), (d, e, f) = lines
     across = a * e - b * d
     if across == 0:
         raise BadValue(
-            f"{room.name}, {item.name}: walls {item.across.origin} and {item.up.origin} are parallel; measure from "
+            f"{room.name}, {item.name}: walls {item.across.origin} and {item.up.origin} are "
+            "parallel; measure from "
             "two walls that meet, or would"
         )
     u, v = (c * e - b * f) / across - left, (a * f - c * d) / across - bottom
-    placed = _thing(item, Nm(round(u - Fraction(item.width, 2))), Nm(round(v - Fraction(height, 2))))
+    placed = _thing(
+        item, Nm(round(u - Fraction(item.width, 2))), Nm(round(v - Fraction(height, 2)))
+    )
     face = _Face(
         name=f"{room.name}, {plane.name}",
         parts=tuple(
-            tuple((Nm(round(pu - left)), Nm(round(pv - bottom))) for pu, pv in outline) for outline in outlines
+            tuple((Nm(round(pu - left)), Nm(round(pv - bottom))) for pu, pv in outline)
+            for outline in outlines
         ),
         is_upright=False,
         tape_from=Nm(0),
@@ -347,12 +415,17 @@ def _on_ceiling(
 
 
 def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
-    """`surface` with what stands on it of a whole surface's things; `origin` is its (0, 0) on the whole.
+    """`surface` with what stands on it of a whole surface's things; `origin` is its (0, 0) on the
+    whole.
 
     Openings and boxes must lie wholly on it to count; what is hidden is cut at its ends.
     """
-    openings = tuple(thing for thing in (_moved(each, origin) for each in placed.openings) if _on(thing, surface))
-    cutouts = tuple(thing for thing in (_moved(each, origin) for each in placed.cutouts) if _on(thing, surface))
+    openings = tuple(
+        thing for thing in (_moved(each, origin) for each in placed.openings) if _on(thing, surface)
+    )
+    cutouts = tuple(
+        thing for thing in (_moved(each, origin) for each in placed.cutouts) if _on(thing, surface)
+    )
     least_u, least_v, most_u, most_v = bounds(surface.outline)
     hidden = []
     for each in placed.hidden:
@@ -372,7 +445,11 @@ def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
 def _moved(thing: _Some, origin: Point) -> _Some:
     u, v = origin
     return replace(
-        thing, left=Nm(thing.left - u), bottom=Nm(thing.bottom - v), right=Nm(thing.right - u), top=Nm(thing.top - v)
+        thing,
+        left=Nm(thing.left - u),
+        bottom=Nm(thing.bottom - v),
+        right=Nm(thing.right - u),
+        top=Nm(thing.top - v),
     )
 
 
@@ -381,8 +458,8 @@ def _on(thing: Thing, surface: Surface) -> bool:
 
 
 def check_undivided(room: Room, placed: Iterable[Placed], surfaces: Iterable[Surface]) -> None:
-    """Refuse (`BadValue`) an opening or box that a partition of `room` would stand on, so that none of `surfaces`,
-    which are all that partitions leave of the room, holds it."""
+    """Refuse (`BadValue`) an opening or box that a partition of `room` would stand on, so that none
+    of `surfaces`, which are all that partitions leave of the room, holds it."""
     kept: set[str] = set()
     for surface in surfaces:
         kept.update(opening.id for opening in surface.openings)
@@ -392,6 +469,7 @@ def check_undivided(room: Room, placed: Iterable[Placed], surfaces: Iterable[Sur
         for thing in things:
             if thing.id not in kept:
                 raise BadValue(
-                    f"{room.name}, {thing.name}: a partition would stand on it; move the partition, or the thing, so "
+                    f"{room.name}, {thing.name}: a partition would stand on it; move the "
+                    "partition, or the thing, so "
                     "that it lies wholly on one side"
                 )

@@ -1,7 +1,8 @@
-"""A room's plan walked wall by wall: where its corners fall, by how much it fails to close, and who bears that.
+"""A room's plan walked wall by wall: where its corners fall, by how much it fails to close, and who
+bears that.
 
-Plan coordinates: x right, y down as seen from above; the walk starts at (0, 0) along +x, the room on the
-right hand.
+Plan coordinates: x right, y down as seen from above; the walk starts at (0, 0) along +x, the room
+on the right hand.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ __all__ = ["Walked", "walk", "walls_of"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Walked:
-    """A closed outline: `corners[i]` starts wall i. `closing_error` was spread over the walls, `note` says how."""
+    """A closed outline: `corners[i]` starts wall i. `closing_error` was spread over the walls,
+    `note` says how."""
 
     corners: tuple[Point, ...]
     closing_error: Nm
@@ -31,7 +33,8 @@ class Walked:
 
 
 def walls_of(room: Room) -> tuple[Wall, ...]:
-    """The walls as walked; a quick room's are A (its length), B, C and D. Raises `BadValue` for a room without any."""
+    """The walls as walked; a quick room's are A (its length), B, C and D. Raises `BadValue` for a
+    room without any."""
     if isinstance(room.shape, QuickRoom):
         length, width = room.shape.length, room.shape.width
         return tuple(
@@ -40,22 +43,27 @@ def walls_of(room: Room) -> tuple[Wall, ...]:
         )
     if isinstance(room.shape, Outline):
         return room.shape.walls
-    raise BadValue(f"{room.name} has no outline to walk; give it as length and width, or wall by wall")
+    raise BadValue(
+        f"{room.name} has no outline to walk; give it as length and width, or wall by wall"
+    )
 
 
 def walk(room: Room, *, tolerance: Nm, units: UnitSystem) -> Walked:
-    """The corners of a room given by length and width or wall by wall, its closing error spread over the walls.
+    """The corners of a room given by length and width or wall by wall, its closing error spread
+    over the walls.
 
-    The error along each axis is spread in proportion to what each wall covers along it, so that where all walls are
-    square to each other they stay so. Raises `BadValue` where the turns do not add up to 360 degrees, the error is
-    over `tolerance`, or the outline crosses or touches itself.
+    The error along each axis is spread in proportion to what each wall covers along it, so that
+    where all walls are square to each other they stay so. Raises `BadValue` where the turns do not
+    add up to 360 degrees, the error is over `tolerance`, or the outline crosses or touches itself.
     """
     walls = walls_of(room)
     turned = sum((wall.turn for wall in walls), Decimal(0))
     if turned != 360:
         raise BadValue(
-            f"{room.name}: the turns of its walls add up to {_degrees(turned)}, not 360 degrees; walk clockwise and "
-            f"give 90 for an inside corner, -90 for an outside one (now {', '.join(_turn(wall) for wall in walls)})"
+            f"{room.name}: the turns of its walls add up to {_degrees(turned)}, not 360 degrees; "
+            "walk clockwise and "
+            "give 90 for an inside corner, -90 for an outside one (now "
+            f"{', '.join(_turn(wall) for wall in walls)})"
         )
     steps = _steps(walls)
     miss = (Nm(sum(x for x, _ in steps)), Nm(sum(y for _, y in steps)))
@@ -67,13 +75,15 @@ def walk(room: Room, *, tolerance: Nm, units: UnitSystem) -> Walked:
     if crossing is not None:
         one, other = (walls[index].name for index in crossing)
         raise BadValue(
-            f"{room.name}: {one} and {other} cross or touch; check their lengths and turns, walking clockwise with "
+            f"{room.name}: {one} and {other} cross or touch; check their lengths and turns, "
+            "walking clockwise with "
             "the room on the right hand"
         )
     note = None
     if error:
         note = (
-            f"The outline did not close by {tape_reading(error, units)} ({_by_axis(miss, units)}); that was spread "
+            f"The outline did not close by {tape_reading(error, units)} ({_by_axis(miss, units)}); "
+            "that was spread "
             "over the walls in proportion to their length"
         )
     return Walked(corners=corners, closing_error=error, note=note)
@@ -90,21 +100,25 @@ def _steps(walls: Sequence[Wall]) -> list[Point]:
 
 
 def _step(length: Nm, heading: Decimal) -> Point:
-    """`length` along `heading` (degrees clockwise from +x), exact for right angles, else rounded to whole nanometres.
+    """`length` along `heading` (degrees clockwise from +x), exact for right angles, else rounded to
+    whole nanometres.
 
-    Sine and cosine are ratios, taken as floats and good to 2 x 10^-16: on 30 m that is 10^-5 nm, far under the half
-    nanometre of the rounding. The product is exact.
+    Sine and cosine are ratios, taken as floats and good to 2 x 10^-16: on 30 m that is 10^-5 nm,
+    far under the half nanometre of the rounding. The product is exact.
     """
     quarters, rest = divmod(heading, 90)
     if rest == 0:
         x, y = ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarters) % 4]
         return Nm(x * length), Nm(y * length)
     angle = math.radians(float(heading))
-    return Nm(round(length * Fraction(math.cos(angle)))), Nm(round(length * Fraction(math.sin(angle))))
+    return Nm(round(length * Fraction(math.cos(angle)))), Nm(
+        round(length * Fraction(math.sin(angle)))
+    )
 
 
 def _spread(steps: Sequence[Point], miss: Point) -> tuple[Point, ...]:
-    """Where each wall starts once the miss is taken off, wall by wall; running sums keep the total exact."""
+    """Where each wall starts once the miss is taken off, wall by wall; running sums keep the total
+    exact."""
     covered = [sum(abs(step[axis]) for step in steps) for axis in (0, 1)]
     corners: list[Point] = []
     walked, passed = [0, 0], [0, 0]
@@ -122,23 +136,34 @@ def _share(miss: int, passed: int, covered: int) -> int:
 
 
 def _does_not_close(
-    room: Room, walls: Sequence[Wall], steps: Sequence[Point], miss: Point, error: Nm, tolerance: Nm, units: UnitSystem
+    room: Room,
+    walls: Sequence[Wall],
+    steps: Sequence[Point],
+    miss: Point,
+    error: Nm,
+    tolerance: Nm,
+    units: UnitSystem,
 ) -> str:
     axis = 0 if abs(miss[0]) >= abs(miss[1]) else 1
     suspects = [wall.name for wall, step in zip(walls, steps, strict=True) if step[axis]]
     return (
-        f"{room.name} does not close: walked round, its walls end {tape_reading(error, units)} from the start "
+        f"{room.name} does not close: walked round, its walls end {tape_reading(error, units)} "
+        "from the start "
         f"({_by_axis(miss, units)}), and at most {tape_reading(tolerance, units)} is allowed. "
         f"Measure again {', '.join(suspects)}"
     )
 
 
 def _by_axis(miss: Point, units: UnitSystem) -> str:
-    """What each axis misses by, as a tape reads; an axis that closes to its finest mark is not named."""
+    """What each axis misses by, as a tape reads; an axis that closes to its finest mark is not
+    named."""
     along, across = (round_to_tape(Nm(abs(part)), units, up=None) for part in miss)
     parts = []
     if along or not across:
-        parts.append(f"{tape_reading(along, units)} {'short' if miss[0] < 0 else 'too far'} along the first wall")
+        parts.append(
+            f"{tape_reading(along, units)} {'short' if miss[0] < 0 else 'too far'} along the first "
+            "wall"
+        )
     if across:
         parts.append(f"{tape_reading(across, units)} across {'it' if parts else 'the first wall'}")
     return ", ".join(parts)

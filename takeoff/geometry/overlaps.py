@@ -85,7 +85,9 @@ def _circle_meets(circle: Thing, rectangle: Thing, slack: Nm) -> bool:
     return beside * beside + over * over < reach * reach
 
 
-def free_readings(thing: Hole, placed: Placed, *, at: Nm, from_right: bool, mark: Nm) -> tuple[Nm, ...]:
+def free_readings(
+    thing: Hole, placed: Placed, *, at: Nm, from_right: bool, mark: Nm
+) -> tuple[Nm, ...]:
     """The readings next to `at` under which `thing` would be clear of all other holes.
 
     They are the nearest smaller and the nearest larger one at its height, as far as its surface has
@@ -139,5 +141,7 @@ def overlap_notes(placed: Placed, units: UnitSystem) -> Iterator[RoomNote]:
         for thing in in_the_way:
             if meet(item, thing, slack=_ROUNDING):
                 yield RoomNote(
-                    item.id, f'{placed.name}: "{item.name}" runs behind "{thing.name}"; one of them is misplaced'
+                    item.id,
+                    f'{placed.name}: "{item.name}" runs behind "{thing.name}"; one of them is '
+                    "misplaced",
                 )

@@ -1,7 +1,9 @@
-"""Planned partitions: how each cuts a room's plan in two, where its faces stand, and the frame between them.
+"""Planned partitions: how each cuts a room's plan in two, where its faces stand, and the frame
+between them.
 
-A partition framed before board cuts framing from framing: each side's walls and ceiling end at it. Framed after, it
-stands between finished faces that run through. Both cut the same plan, so the rooms are the same either way.
+A partition framed before board cuts framing from framing: each side's walls and ceiling end at it.
+Framed after, it stands between finished faces that run through. Both cut the same plan, so the
+rooms are the same either way.
 """
 
 from __future__ import annotations
@@ -31,10 +33,11 @@ Outline = tuple[Point, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
-    """One partition in the plan, framing to framing: each face from its left end to its right one as one faces it.
+    """One partition in the plan, framing to framing: each face from its left end to its right one
+    as one faces it.
 
-    `parent_face` is seen from the parent room, `behind_face` from the room behind. `start` and `end` are the walls at
-    its two ends, `start_at` and `end_at` its middle along those whole walls.
+    `parent_face` is seen from the parent room, `behind_face` from the room behind. `start` and
+    `end` are the walls at its two ends, `start_at` and `end_at` its middle along those whole walls.
     """
 
     partition: Partition
@@ -52,8 +55,8 @@ class Cut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Divided:
-    """A room's plan cut by its partitions, by room id: `floors` by all of them, `standing` by those framed before
-    board, so that it holds what has walls and ceilings of its own."""
+    """A room's plan cut by its partitions, by room id: `floors` by all of them, `standing` by those
+    framed before board, so that it holds what has walls and ceilings of its own."""
 
     floors: Mapping[str, Piece]
     standing: Mapping[str, Piece]
@@ -69,26 +72,37 @@ def divide(
     *,
     units: UnitSystem,
 ) -> Divided:
-    """Cut `whole` by each partition of `room` in turn: first those framed before board, then those after, in the
-    house's order. `behind` gives the id of the room behind each.
+    """Cut `whole` by each partition of `room` in turn: first those framed before board, then those
+    after, in the house's order. `behind` gives the id of the room behind each.
 
-    Raises `BadValue` where a partition has no place on its wall, does not run square into one other wall, or is cut
-    off from the parent room by another.
+    Raises `BadValue` where a partition has no place on its wall, does not run square into one other
+    wall, or is cut off from the parent room by another.
     """
     floors, standing = {room.id: whole}, {room.id: whole}
     cuts = []
     for partition in sorted(partitions, key=lambda each: framed[each.id] is FramedWhen.AFTER):
-        kept, cut_off, cut = _cut(floors[room.id], room, partition, behind[partition.id], framed[partition.id], units)
+        kept, cut_off, cut = _cut(
+            floors[room.id], room, partition, behind[partition.id], framed[partition.id], units
+        )
         floors[room.id], floors[cut.behind] = kept, cut_off
         if cut.framed is FramedWhen.BEFORE:
             standing[room.id], standing[cut.behind] = kept, cut_off
         cuts.append(cut)
     places = {partition.id: place for place, partition in enumerate(partitions)}
-    return Divided(floors=floors, standing=standing, cuts=tuple(sorted(cuts, key=lambda cut: places[cut.partition.id])))
+    return Divided(
+        floors=floors,
+        standing=standing,
+        cuts=tuple(sorted(cuts, key=lambda cut: places[cut.partition.id])),
+    )
 
 
 def _cut(
-    piece: Piece, room: Room, partition: Partition, behind: str, framed: FramedWhen, units: UnitSystem
+    piece: Piece,
+    room: Room,
+    partition: Partition,
+    behind: str,
+    framed: FramedWhen,
+    units: UnitSystem,
 ) -> tuple[Piece, Piece, Cut]:
     """What the partition leaves the parent room, what it cuts off, and where it stands."""
     thickness = lumber(partition.stud).width
@@ -101,12 +115,16 @@ def _cut(
     shared = [wall for wall in near_walls if wall in far_walls]
     if not shared:
         raise BadValue(
-            f"{partition.name}: it does not run into one wall but into {_names(piece, near_walls)} on one face and "
-            f"{_names(piece, far_walls)} on the other; move it so that both faces meet the same wall"
+            f"{partition.name}: it does not run into one wall but into {_names(piece, near_walls)} "
+            "on one face and "
+            f"{_names(piece, far_walls)} on the other; move it so that both faces meet the same "
+            "wall"
         )
     hit = shared[0]
     end = piece.walls[hit]
-    face_length = tuple(Nm(round(length_of(*ends))) for ends in ((near_start, near_end), (far_start, far_end)))
+    face_length = tuple(
+        Nm(round(length_of(*ends))) for ends in ((near_start, near_end), (far_start, far_end))
+    )
 
     def face(length: Nm, *, faces_parent: bool) -> WallPart:
         return WallPart(
@@ -122,14 +140,16 @@ def _cut(
 
     keeps_left = partition.side is Side.RIGHT
     count = len(piece.corners)
-    between = [(hit + 1 + k) % count for k in range((index - hit) % count)]  # wall after `hit` .. the start wall
+    # wall after `hit` .. the start wall
+    between = [(hit + 1 + k) % count for k in range((index - hit) % count)]
     left = _joined(
         piece,
         [(near_end, replace(end, shift=_shifted(piece, hit, near_end)))]
         + [(piece.corners[k], piece.walls[k]) for k in between]
         + [(near_start, face(face_length[0], faces_parent=keeps_left))],
     )
-    between = [(index + 1 + k) % count for k in range((hit - index) % count)]  # wall after the start .. `hit`
+    # wall after the start .. `hit`
+    between = [(index + 1 + k) % count for k in range((hit - index) % count)]
     right = _joined(
         piece,
         [(far_start, replace(start, shift=_shifted(piece, index, far_start)))]
@@ -153,7 +173,9 @@ def _cut(
     return (left, right, cut) if keeps_left else (right, left, cut)
 
 
-def _start_wall(piece: Piece, room: Room, partition: Partition, thickness: Nm, units: UnitSystem) -> int:
+def _start_wall(
+    piece: Piece, room: Room, partition: Partition, thickness: Nm, units: UnitSystem
+) -> int:
     for index, part in enumerate(piece.walls):
         if part.id != partition.wall:
             continue
@@ -161,8 +183,10 @@ def _start_wall(piece: Piece, room: Room, partition: Partition, thickness: Nm, u
         high = Nm(low + piece.length(index) - thickness)
         if not low < partition.at < high:
             raise BadValue(
-                f"{partition.name}: at {tape_reading(partition.at, units)} along {part.name} it does not stand "
-                f"between that wall's ends; enter more than {tape_reading(max(low, Nm(0)), units)} and less than "
+                f"{partition.name}: at {tape_reading(partition.at, units)} along {part.name} it "
+                "does not stand "
+                f"between that wall's ends; enter more than {tape_reading(max(low, Nm(0)), units)} "
+                "and less than "
                 f"{tape_reading(high, units)} (it is {tape_reading(thickness, units)} thick)"
             )
         return index
@@ -177,8 +201,8 @@ def _names(piece: Piece, walls: Iterable[int]) -> str:
 
 
 def _chord(piece: Piece, index: int, along: Nm) -> tuple[Point, Point, tuple[int, ...]]:
-    """From a place on a wall square into the room to the first wall there: both ends, and the walls met (two where
-    it meets their corner)."""
+    """From a place on a wall square into the room to the first wall there: both ends, and the walls
+    met (two where it meets their corner)."""
     (x, y), (dx, dy) = piece.corners[index], piece.along(index)
     part = Fraction(along) / length_of((0, 0), (dx, dy))
     start = (x + part * dx, y + part * dy)
@@ -212,22 +236,29 @@ def _shifted(piece: Piece, index: int, point: Point) -> Nm:
 
 
 def _joined(piece: Piece, sides: Sequence[tuple[Point, WallPart]]) -> Piece:
-    """A piece under the same ceiling from (corner, wall that starts there): without walls of no length, and starting
-    with the wall that comes first in `piece`."""
+    """A piece under the same ceiling from (corner, wall that starts there): without walls of no
+    length, and starting with the wall that comes first in `piece`."""
     kept = [side for k, side in enumerate(sides) if side[0] != sides[(k + 1) % len(sides)][0]]
     places = {part.id: place for place, part in enumerate(piece.walls)}
     first = min(range(len(kept)), key=lambda k: places.get(kept[k][1].id, len(places)))
     kept = kept[first:] + kept[:first]
-    return replace(piece, corners=tuple(corner for corner, _ in kept), walls=tuple(wall for _, wall in kept))
+    return replace(
+        piece, corners=tuple(corner for corner, _ in kept), walls=tuple(wall for _, wall in kept)
+    )
 
 
 def faces_after(
-    cut: Cut, rooms: Mapping[str, Room], house: House, planes: Sequence[CeilingPlane], standing: Sequence[Drawn]
+    cut: Cut,
+    rooms: Mapping[str, Room],
+    house: House,
+    planes: Sequence[CeilingPlane],
+    standing: Sequence[Drawn],
 ) -> tuple[Drawn, Drawn]:
-    """The faces of a partition framed after board, the parent room's first, between the finished faces that stand.
+    """The faces of a partition framed after board, the parent room's first, between the finished
+    faces that stand.
 
-    `planes` are the parent room's ceiling at the framing; `standing` its surfaces, and the faces of partitions that
-    were framed before this one.
+    `planes` are the parent room's ceiling at the framing; `standing` its surfaces, and the faces of
+    partitions that were framed before this one.
     """
     parent = rooms[cut.partition.room]
     by_name = {each.of: each for each in standing}
@@ -241,12 +272,20 @@ def faces_after(
         (rooms[cut.behind], cut.behind_face, not from_start),
     ):
         first, last = (start, end) if starts else (end, start)
-        before, after = (cut.start_along, cut.end_along) if starts else (cut.end_along, cut.start_along)
-        left, right = _between_faces(corners, before, after, first.treatment.finished, last.treatment.finished)
+        before, after = (
+            (cut.start_along, cut.end_along) if starts else (cut.end_along, cut.start_along)
+        )
+        left, right = _between_faces(
+            corners, before, after, first.treatment.finished, last.treatment.finished
+        )
         along = (right[0] - left[0], right[1] - left[1])
-        if along[0] * (corners[1][0] - corners[0][0]) + along[1] * (corners[1][1] - corners[0][1]) <= 0:
+        if (
+            along[0] * (corners[1][0] - corners[0][0]) + along[1] * (corners[1][1] - corners[0][1])
+            <= 0
+        ):
             raise BadValue(
-                f"{cut.partition.name}: nothing is left between the finished faces of {cut.start.name} and "
+                f"{cut.partition.name}: nothing is left between the finished faces of "
+                f"{cut.start.name} and "
                 f"{cut.end.name}; move it, or frame it before board"
             )
         shape = wall_shape(left, right, lowered)
@@ -263,7 +302,10 @@ def faces_after(
             edges=(
                 Edge(EdgeKind.FLOOR),
                 Edge(EdgeKind.INSIDE_CORNER, last.surface.id),
-                *(Edge(EdgeKind.CEILING, by_name[planes[top].part].surface.id) for top in shape.tops),
+                *(
+                    Edge(EdgeKind.CEILING, by_name[planes[top].part].surface.id)
+                    for top in shape.tops
+                ),
                 Edge(EdgeKind.INSIDE_CORNER, first.surface.id),
             ),
             framing=(framing, True),
@@ -275,52 +317,84 @@ def faces_after(
             cosine_between(before, along),
         )
         faces.append(
-            Drawn(surface=surface, of=cut.partition.id, origin=(Nm(0), Nm(0)), cosines=cosines, treatment=treatment)
+            Drawn(
+                surface=surface,
+                of=cut.partition.id,
+                origin=(Nm(0), Nm(0)),
+                cosines=cosines,
+                treatment=treatment,
+            )
         )
     return faces[0], faces[1]
 
 
 def _face_treatment(partition: Partition, room: Room, parent: Room, house: House) -> Treatment:
-    return decide(room, SurfaceKind.WALL, (partition.id,), house.rules, parent=None if room is parent else parent)
+    return decide(
+        room,
+        SurfaceKind.WALL,
+        (partition.id,),
+        house.rules,
+        parent=None if room is parent else parent,
+    )
 
 
 def _between_faces(
-    corners: tuple[Point, Point], before: tuple[int, int], after: tuple[int, int], first: Nm, last: Nm
+    corners: tuple[Point, Point],
+    before: tuple[int, int],
+    after: tuple[int, int],
+    first: Nm,
+    last: Nm,
 ) -> tuple[Point, Point]:
-    """A face's ends moved in from the framing of the walls at its left and right to their finished faces."""
+    """A face's ends moved in from the framing of the walls at its left and right to their finished
+    faces."""
     left, right = corners
     along = (right[0] - left[0], right[1] - left[1])
     ends = []
     for corner, wall, thickness, way in ((left, before, first, 1), (right, after, last, -1)):
-        # Square to the wall its face is `thickness` away; along the partition, farther where the wall is slanted.
+        # Square to the wall its face is `thickness` away; along the partition, farther where the
+        # wall is slanted.
         square = Fraction(abs(along[0] * wall[1] - along[1] * wall[0])) / length_of((0, 0), wall)
         part = way * Fraction(thickness) / square
         ends.append(_whole((corner[0] + part * along[0], corner[1] + part * along[1])))
     return ends[0], ends[1]
 
 
-def whole_faces(cut: Cut, planes: Sequence[CeilingPlane], after: tuple[Drawn, Drawn] | None) -> tuple[Outline, Outline]:
-    """The outlines of both faces, the parent room's first: framing to framing, or as `after` drew them."""
+def whole_faces(
+    cut: Cut, planes: Sequence[CeilingPlane], after: tuple[Drawn, Drawn] | None
+) -> tuple[Outline, Outline]:
+    """The outlines of both faces, the parent room's first: framing to framing, or as `after` drew
+    them."""
     if after is not None:
         return after[0].surface.outline, after[1].surface.outline
-    return wall_shape(*cut.parent_face, planes).outline, wall_shape(*cut.behind_face, planes).outline
+    return wall_shape(*cut.parent_face, planes).outline, wall_shape(
+        *cut.behind_face, planes
+    ).outline
 
 
 def place_on_faces(
     cut: Cut, outlines: tuple[Outline, Outline], rooms: Mapping[str, Room], house: House
 ) -> tuple[Placed, Placed]:
-    """What stands on both faces, the parent room's first: the partition's openings, seen from either side, and each
-    room's own boxes and hidden things. Raises `BadValue` for what is not wholly on its face."""
+    """What stands on both faces, the parent room's first: the partition's openings, seen from
+    either side, and each room's own boxes and hidden things. Raises `BadValue` for what is not
+    wholly on its face."""
     parent, behind = rooms[cut.partition.room], rooms[cut.behind]
     of = cut.partition.id
     seen = place_on_face(
-        f"{parent.name}, {cut.partition.name}", outlines[0], cut.partition.openings, _items_on(parent, of), house
+        f"{parent.name}, {cut.partition.name}",
+        outlines[0],
+        cut.partition.openings,
+        _items_on(parent, of),
+        house,
     )
-    own = place_on_face(f"{behind.name}, {cut.partition.name}", outlines[1], (), _items_on(behind, of), house)
-    # The two faces are of one length but where the wall at the far end is slanted: then they share the start wall.
+    own = place_on_face(
+        f"{behind.name}, {cut.partition.name}", outlines[1], (), _items_on(behind, of), house
+    )
+    # The two faces are of one length but where the wall at the far end is slanted: then they share
+    # the start wall.
     width = bounds(outlines[0 if cut.partition.side is Side.LEFT else 1])[2]
     mirrored = tuple(
-        replace(opening, left=Nm(width - opening.right), right=Nm(width - opening.left)) for opening in seen.openings
+        replace(opening, left=Nm(width - opening.right), right=Nm(width - opening.left))
+        for opening in seen.openings
     )
     return seen, replace(own, openings=mirrored)
 
@@ -331,7 +405,9 @@ def _items_on(room: Room, surface: str) -> list[Cutout | HiddenItem]:
     return [item for item in items if item.surface == surface]
 
 
-def frame_of(cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: Room, house: House) -> PartitionShape:
+def frame_of(
+    cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: Room, house: House
+) -> PartitionShape:
     """The partition's frame as seen from its parent room; `seen` is what stands on that face."""
     partition = cut.partition
     ends = ((cut.start, cut.start_at), (cut.end, cut.end_at))
@@ -342,7 +418,9 @@ def frame_of(cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: 
         room=partition.room,
         framed=cut.framed,
         outline=outlines[0],
-        openings=tuple((opening.left, opening.bottom, opening.right, opening.top) for opening in seen.openings),
+        openings=tuple(
+            (opening.left, opening.bottom, opening.right, opening.top) for opening in seen.openings
+        ),
         stud=partition.stud,
         spacing=partition.spacing,
         tees=len(tees),
@@ -353,7 +431,8 @@ def frame_of(cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: 
 
 
 def _is_tee(part: WallPart, at: Nm, parent: Room, house: House) -> bool:
-    """Whether no stud of the wall stands behind the middle of the partition's end; so where studs are not known."""
+    """Whether no stud of the wall stands behind the middle of the partition's end; so where studs
+    are not known."""
     if part.partition is not None:
         framing = partition_framing(part.partition, part.whole, faces_parent=part.faces_parent)
     else:
@@ -363,6 +442,9 @@ def _is_tee(part: WallPart, at: Nm, parent: Room, house: House) -> bool:
         return False
     if framing.spacing is None or framing.runs is Runs.ALONG:
         return True
-    nearest = framing.first + max(0, round(Fraction(at - framing.first, framing.spacing))) * framing.spacing
+    nearest = (
+        framing.first
+        + max(0, round(Fraction(at - framing.first, framing.spacing))) * framing.spacing
+    )
     taken_out = any(2 * abs(missing - nearest) <= framing.spacing for missing in framing.missing)
     return taken_out or abs(nearest - at) > reach

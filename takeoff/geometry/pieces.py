@@ -1,4 +1,5 @@
-"""A room's plan at the framing, before and after partitions cut it: the walls round it and the ceiling over it."""
+"""A room's plan at the framing, before and after partitions cut it: the walls round it and the
+ceiling over it."""
 
 from __future__ import annotations
 
@@ -25,10 +26,11 @@ __all__ = ["MeasuredRoom", "Piece", "WallPart", "measure"]
 class WallPart:
     """What of a wall stands at one side of a piece of plan: all of it, or what a partition leaves.
 
-    `shift` is where it starts along the whole wall, `whole` the whole wall's length, corner to corner of the framing.
-    A partition's face is such a wall too; `faces_parent` says that it is seen from the room that the partition cut.
-    `tape_from` and `tape_to` are where the person's tape began at either end: 0 and `whole` where measured to
-    framing, the old finished corners where not.
+    `shift` is where it starts along the whole wall, `whole` the whole wall's length, corner to
+    corner of the framing. A partition's face is such a wall too; `faces_parent` says that it is
+    seen from the room that the partition cut. `tape_from` and `tape_to` are where the person's tape
+    began at either end: 0 and `whole` where measured to framing, the old finished corners where
+    not.
     """
 
     id: str
@@ -43,7 +45,8 @@ class WallPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """The plan of one room or of what partitions leave of it: `walls[i]` starts at `corners[i]`, clockwise as walked.
+    """The plan of one room or of what partitions leave of it: `walls[i]` starts at `corners[i]`,
+    clockwise as walked.
 
     `planes` are those of the whole room at the framing face.
     """
@@ -66,7 +69,8 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredRoom:
-    """A room as walked: its plan at the framing, the corners and ceiling at the faces the tape touched."""
+    """A room as walked: its plan at the framing, the corners and ceiling at the faces the tape
+    touched."""
 
     room: Room
     whole: Piece
@@ -79,9 +83,9 @@ class MeasuredRoom:
 def measure(room: Room, house: House) -> MeasuredRoom:
     """The plan of a room at the framing face, from what the person measured.
 
-    Measured to finished faces, each wall's framing is farther out by its old lining, and the ceiling's up by its own.
-    Raises `BadValue` for an outline that does not close, crosses itself, or has no room for its linings, and for a
-    ceiling that comes down to the floor.
+    Measured to finished faces, each wall's framing is farther out by its old lining, and the
+    ceiling's up by its own. Raises `BadValue` for an outline that does not close, crosses itself,
+    or has no room for its linings, and for a ceiling that comes down to the floor.
     """
     walls = walls_of(room)
     walked = walk(room, tolerance=house.rules.closing_tolerance, units=house.units)
@@ -91,7 +95,9 @@ def measure(room: Room, house: House) -> MeasuredRoom:
     if room.measured_to is MeasuredTo.FINISHED:
         linings = [decide(room, SurfaceKind.WALL, (wall.id,), house.rules).lining for wall in walls]
         corners = _at_framing(room, walked.corners, linings)
-        framing_planes = tuple(plane.raised(_ceiling_lining(room, plane, house.rules)) for plane in planes)
+        framing_planes = tuple(
+            plane.raised(_ceiling_lining(room, plane, house.rules)) for plane in planes
+        )
     parts = []
     for k, wall in enumerate(walls):
         start, end = corners[k], corners[(k + 1) % len(corners)]
@@ -100,13 +106,19 @@ def measure(room: Room, house: House) -> MeasuredRoom:
         tape_to = _along(start, end, walked.corners[(k + 1) % len(corners)])
         parts.append(
             WallPart(
-                id=wall.id, name=wall.name, shift=Nm(0), whole=Nm(round(whole)), tape_from=tape_from, tape_to=tape_to
+                id=wall.id,
+                name=wall.name,
+                shift=Nm(0),
+                whole=Nm(round(whole)),
+                tape_from=tape_from,
+                tape_to=tape_to,
             )
         )
     for k, corner in enumerate(corners):
         if min(plane.height(corner) for plane in framing_planes) <= 0:
             raise BadValue(
-                f"{room.name}: the ceiling comes down to the floor where {walls[k].name} starts; check the ceiling's "
+                f"{room.name}: the ceiling comes down to the floor where {walls[k].name} starts; "
+                "check the ceiling's "
                 "heights, and that low_wall is the lowest wall"
             )
     notes = [RoomNote(room.id, walked.note)] if walked.note else []
@@ -127,16 +139,20 @@ def _ceiling_lining(room: Room, plane: CeilingPlane, rules: Rules) -> Nm:
 def _at_framing(room: Room, corners: Sequence[Point], linings: Sequence[Nm]) -> tuple[Point, ...]:
     for k, corner in enumerate(corners):
         before, after = corners[k - 1], corners[(k + 1) % len(corners)]
-        straight = (corner[0] - before[0]) * (after[1] - corner[1]) == (corner[1] - before[1]) * (after[0] - corner[0])
+        straight = (corner[0] - before[0]) * (after[1] - corner[1]) == (corner[1] - before[1]) * (
+            after[0] - corner[0]
+        )
         if straight and linings[k] != linings[k - 1]:
             raise BadValue(
-                f"{room.name}: two walls in one line have old linings of different thickness; measure the room to "
+                f"{room.name}: two walls in one line have old linings of different thickness; "
+                "measure the room to "
                 "framing, or give the step between them as a wall of its own"
             )
     moved = move_sides(corners, [-lining for lining in linings])
     if len(moved) < len(corners):
         raise BadValue(
-            f"{room.name}: a wall is shorter than the linings beside it; measure the room to framing, or leave out "
+            f"{room.name}: a wall is shorter than the linings beside it; measure the room to "
+            "framing, or leave out "
             "that wall"
         )
     return tuple((Nm(round(x)), Nm(round(y))) for _, (x, y) in moved)
@@ -145,4 +161,9 @@ def _at_framing(room: Room, corners: Sequence[Point], linings: Sequence[Nm]) -> 
 def _along(start: Point, end: Point, point: Point) -> Nm:
     """How far along a wall a point beside it lies."""
     dx, dy = end[0] - start[0], end[1] - start[1]
-    return Nm(round(Fraction((point[0] - start[0]) * dx + (point[1] - start[1]) * dy) / length_of(start, end)))
+    return Nm(
+        round(
+            Fraction((point[0] - start[0]) * dx + (point[1] - start[1]) * dy)
+            / length_of(start, end)
+        )
+    )

@@ -1,8 +1,10 @@
-"""Simple polygons in exact arithmetic: area, cutting by a line or a band, moving sides, whether one lies in another.
+"""Simple polygons in exact arithmetic: area, cutting by a line or a band, moving sides, whether one
+lies in another.
 
-A polygon is its corners in order, counter-clockwise with y up (so a room walked clockwise, read with y down, is one
-too). Corners are whole nanometres, or fractions while work is under way; `rounded` makes them whole, half to even, and
-is the only place here that rounds a point. Nothing touches floats.
+A polygon is its corners in order, counter-clockwise with y up (so a room walked clockwise, read
+with y down, is one too). Corners are whole nanometres, or fractions while work is under way;
+`rounded` makes them whole, half to even, and is the only place here that rounds a point. Nothing
+touches floats.
 """
 
 from __future__ import annotations
@@ -35,11 +37,14 @@ ExactPoint = tuple[Exact, Exact]
 _Side = tuple[ExactPoint, ExactPoint]
 _Line = tuple[int, ExactPoint, ExactPoint]  # which side, and its ends moved with it
 
-_ROOT_BITS = 128  # a root is taken to 2^-128, so that a length of 300 m is wrong by less than 10^-27 nm before rounding
+# a root is taken to 2^-128, so that a length of 300 m is wrong by less than 10^-27 nm before
+# rounding
+_ROOT_BITS = 128
 
 
 def area2(polygon: Sequence[ExactPoint]) -> Exact:
-    """Twice the signed area: positive for counter-clockwise corners, whole for whole corners, 0 for none.
+    """Twice the signed area: positive for counter-clockwise corners, whole for whole corners, 0 for
+    none.
 
     >>> area2([(0, 0), (4, 0), (4, 3)])
     12
@@ -58,7 +63,8 @@ def bounds(polygon: Sequence[tuple[Nm, Nm]]) -> tuple[Nm, Nm, Nm, Nm]:
 
 
 def root(value: Exact) -> Fraction:
-    """The square root of `value` >= 0: exact where it is a ratio of whole numbers, else low by less than 2^-128."""
+    """The square root of `value` >= 0: exact where it is a ratio of whole numbers, else low by less
+    than 2^-128."""
     value = Fraction(value)
     top, bottom = isqrt(value.numerator), isqrt(value.denominator)
     if top * top == value.numerator and bottom * bottom == value.denominator:
@@ -76,14 +82,17 @@ def length_of(start: ExactPoint, end: ExactPoint) -> Exact:
 
 
 def rounded(polygon: Iterable[ExactPoint]) -> tuple[Point, ...]:
-    """Corners in whole nanometres, half to even; corners that come to lie on the one before, or between the two
-    beside them, are left out."""
+    """Corners in whole nanometres, half to even; corners that come to lie on the one before, or
+    between the two beside them, are left out."""
     corners = [(Nm(round(x)), Nm(round(y))) for x, y in polygon]
     return tuple(_without_idle_corners(corners))
 
 
-def clip_band(polygon: Sequence[Point], axis: Literal[0, 1], low: Nm, high: Nm) -> tuple[tuple[Point, ...], ...]:
-    """The parts of `polygon` between `low` and `high` along `axis` (0 for x or u, 1 for y or v), each a simple polygon.
+def clip_band(
+    polygon: Sequence[Point], axis: Literal[0, 1], low: Nm, high: Nm
+) -> tuple[tuple[Point, ...], ...]:
+    """The parts of `polygon` between `low` and `high` along `axis` (0 for x or u, 1 for y or v),
+    each a simple polygon.
 
     Parts of no area are left out; corners are rounded once, after both cuts.
     """
@@ -102,8 +111,11 @@ def clip_band(polygon: Sequence[Point], axis: Literal[0, 1], low: Nm, high: Nm) 
     return tuple(part for part in whole if len(part) >= 3 and area2(part) > 0)
 
 
-def clip_half_plane(polygon: Sequence[ExactPoint], a: Exact, b: Exact, c: Exact) -> tuple[tuple[ExactPoint, ...], ...]:
-    """The parts of a counter-clockwise simple `polygon` where a x + b y + c >= 0, exact, in order along the line.
+def clip_half_plane(
+    polygon: Sequence[ExactPoint], a: Exact, b: Exact, c: Exact
+) -> tuple[tuple[ExactPoint, ...], ...]:
+    """The parts of a counter-clockwise simple `polygon` where a x + b y + c >= 0, exact, in order
+    along the line.
 
     A line through a U cuts off two legs: each comes back by itself. Parts of no area are left out.
     """
@@ -113,12 +125,14 @@ def clip_half_plane(polygon: Sequence[ExactPoint], a: Exact, b: Exact, c: Exact)
     if all(height <= 0 for height in heights):
         return ()
     chains = _chains_above(polygon, heights)
-    # Walking the line with the kept side on the left, each stretch of it inside the polygon runs from the end of one
-    # chain to the start of the next.
+    # Walking the line with the kept side on the left, each stretch of it inside the polygon runs
+    # from the end of one chain to the start of the next.
     events: list[tuple[Exact, int, int]] = []
     for index, (chain, _) in enumerate(chains):
         before = chains[index - 1][0][-1] if chains[index - 1][1] else None
-        events.append((_along(chain[0], a, b), _start_rank(chain, before, chains[index - 1][0]), index))
+        events.append(
+            (_along(chain[0], a, b), _start_rank(chain, before, chains[index - 1][0]), index)
+        )
         events.append((_along(chain[-1], a, b), 1, ~index))
     events.sort()
     following: dict[int, int] = {}
@@ -152,10 +166,13 @@ def _linked(
     return tuple(parts)
 
 
-def _chains_above(polygon: Sequence[ExactPoint], heights: Sequence[Exact]) -> list[tuple[list[ExactPoint], bool]]:
+def _chains_above(
+    polygon: Sequence[ExactPoint], heights: Sequence[Exact]
+) -> list[tuple[list[ExactPoint], bool]]:
     """The runs of corners above the line, each from the line to the line, in walking order.
 
-    The flag says whether the run ends where the next one starts: a corner that only touches the line.
+    The flag says whether the run ends where the next one starts: a corner that only touches the
+    line.
     """
     count = len(polygon)
     start = next(k for k in range(count) if heights[k - 1] <= 0 < heights[k])
@@ -189,21 +206,26 @@ def _along(point: ExactPoint, a: Exact, b: Exact) -> Exact:
     return b * point[0] - a * point[1]
 
 
-def _start_rank(chain: list[ExactPoint], touched: ExactPoint | None, before: list[ExactPoint]) -> int:
-    """Where a chain starts at a corner that touches the line, which comes first along it: 2 after the end of the
-    chain before (the polygon's tip stands on the line), 0 before it (a notch reaches down to it)."""
+def _start_rank(
+    chain: list[ExactPoint], touched: ExactPoint | None, before: list[ExactPoint]
+) -> int:
+    """Where a chain starts at a corner that touches the line, which comes first along it: 2 after
+    the end of the chain before (the polygon's tip stands on the line), 0 before it (a notch reaches
+    down to it)."""
     if touched != chain[0]:
         return 0
     (px, py), (qx, qy), (rx, ry) = before[-2], chain[0], chain[1]
     return 2 if (qx - px) * (ry - qy) - (qy - py) * (rx - qx) > 0 else 0
 
 
-def move_sides(polygon: Sequence[ExactPoint], inward: Sequence[Exact]) -> tuple[tuple[int | None, ExactPoint], ...]:
+def move_sides(
+    polygon: Sequence[ExactPoint], inward: Sequence[Exact]
+) -> tuple[tuple[int | None, ExactPoint], ...]:
     """Move each side inward by its own distance (outward where negative) and meet the sides again.
 
-    Comes back as (index of the side, the corner it starts from), exact; a side that shrinks away is left out and its
-    neighbours meet. Two sides in one line that move apart are joined by a step, whose index is None. Empty where
-    nothing is left.
+    Comes back as (index of the side, the corner it starts from), exact; a side that shrinks away is
+    left out and its neighbours meet. Two sides in one line that move apart are joined by a step,
+    whose index is None. Empty where nothing is left.
     """
     lines: list[_Line] = []
     for k, (side, distance) in enumerate(zip(_sides(polygon), inward, strict=True)):
@@ -211,15 +233,21 @@ def move_sides(polygon: Sequence[ExactPoint], inward: Sequence[Exact]) -> tuple[
         across, up = _square_to(far_x - x, far_y - y, distance)
         lines.append((k, (x + across, y + up), (far_x + across, far_y + up)))
     while len(lines) >= 3:
-        joints: list[tuple[ExactPoint, ExactPoint]] = []  # where the line before ends, where this one starts
+        # where the line before ends, where this one starts
+        joints: list[tuple[ExactPoint, ExactPoint]] = []
         for before, here in zip(lines[-1:] + lines[:-1], lines, strict=True):
             joint = _meet(before, here)
             if joint is None:
                 return ()
             joints.append(joint)
         runs: list[Exact] = []
-        for (_, start, end), (_, first), (last, _) in zip(lines, joints, joints[1:] + joints[:1], strict=True):
-            runs.append((last[0] - first[0]) * (end[0] - start[0]) + (last[1] - first[1]) * (end[1] - start[1]))
+        for (_, start, end), (_, first), (last, _) in zip(
+            lines, joints, joints[1:] + joints[:1], strict=True
+        ):
+            runs.append(
+                (last[0] - first[0]) * (end[0] - start[0])
+                + (last[1] - first[1]) * (end[1] - start[1])
+            )
         if all(run > 0 for run in runs):
             corners: list[tuple[int | None, ExactPoint]] = []
             for (index, _, _), (end, start) in zip(lines, joints, strict=True):
@@ -230,7 +258,8 @@ def move_sides(polygon: Sequence[ExactPoint], inward: Sequence[Exact]) -> tuple[
 
 
 def _square_to(dx: Exact, dy: Exact, distance: Exact) -> ExactPoint:
-    """A step of `distance` to the left of a direction; whole along the axes where the distance is."""
+    """A step of `distance` to the left of a direction; whole along the axes where the distance
+    is."""
     if dx == 0:
         return (-distance if dy > 0 else distance), 0
     if dy == 0:
@@ -239,8 +268,11 @@ def _square_to(dx: Exact, dy: Exact, distance: Exact) -> ExactPoint:
     return -off * dy, off * dx
 
 
-def _checked(corners: list[tuple[int | None, ExactPoint]]) -> tuple[tuple[int | None, ExactPoint], ...]:
-    """The corners where they bound something, turned to start with a side; nothing where they cross."""
+def _checked(
+    corners: list[tuple[int | None, ExactPoint]],
+) -> tuple[tuple[int | None, ExactPoint], ...]:
+    """The corners where they bound something, turned to start with a side; nothing where they
+    cross."""
     outline = [corner for _, corner in corners]
     if area2(outline) <= 0 or (len(outline) > 4 and first_crossing(outline) is not None):
         return ()
@@ -250,8 +282,8 @@ def _checked(corners: list[tuple[int | None, ExactPoint]]) -> tuple[tuple[int | 
 
 
 def _meet(first: _Line, second: _Line) -> tuple[ExactPoint, ExactPoint] | None:
-    """Where the first line ends and the second starts: where they cross; where each was moved to if they run on in one
-    direction; None for opposite ones."""
+    """Where the first line ends and the second starts: where they cross; where each was moved to if
+    they run on in one direction; None for opposite ones."""
     _, (px, py), (fx, fy) = first
     _, (qx, qy), (gx, gy) = second
     dx, dy, ex, ey = fx - px, fy - py, gx - qx, gy - qy
@@ -269,13 +301,18 @@ def _meet(first: _Line, second: _Line) -> tuple[ExactPoint, ExactPoint] | None:
 
 
 def first_crossing(polygon: Sequence[ExactPoint]) -> tuple[int, int] | None:
-    """The first two sides (by their first corners) that cross, touch or fold back; None for a simple polygon."""
+    """The first two sides (by their first corners) that cross, touch or fold back; None for a
+    simple polygon."""
     sides = _sides(polygon)
     count = len(sides)
     for i in range(count):
         for j in range(i + 1, count):
             beside = j == i + 1 or (i == 0 and j == count - 1)
-            if _folds(sides[i], sides[j], first=j == i + 1) if beside else _touch(sides[i], sides[j]):
+            if (
+                _folds(sides[i], sides[j], first=j == i + 1)
+                if beside
+                else _touch(sides[i], sides[j])
+            ):
                 return i, j
     return None
 
@@ -284,7 +321,9 @@ def _folds(one: _Side, other: _Side, *, first: bool) -> bool:
     """Whether two sides that share a corner lie on each other."""
     before, after = (one, other) if first else (other, one)
     (ax, ay), (bx, by), (cx, cy) = before[0], before[1], after[1]
-    return (bx - ax) * (cy - by) == (by - ay) * (cx - bx) and (bx - ax) * (cx - bx) + (by - ay) * (cy - by) < 0
+    return (bx - ax) * (cy - by) == (by - ay) * (cx - bx) and (bx - ax) * (cx - bx) + (by - ay) * (
+        cy - by
+    ) < 0
 
 
 def _touch(one: _Side, other: _Side) -> bool:
@@ -304,7 +343,8 @@ def _hand(side: _Side, point: ExactPoint) -> int:
 
 
 def holds_rectangle(polygon: Sequence[Point], left: Nm, bottom: Nm, right: Nm, top: Nm) -> bool:
-    """Whether the rectangle lies wholly in the polygon; touching its sides from inside counts as in."""
+    """Whether the rectangle lies wholly in the polygon; touching its sides from inside counts as
+    in."""
     least_x, least_y, most_x, most_y = bounds(polygon)
     if left < least_x or bottom < least_y or right > most_x or top > most_y:
         return False
@@ -326,6 +366,8 @@ def _without_idle_corners(corners: list[Point]) -> list[Point]:
         return kept
     return [
         (bx, by)
-        for (ax, ay), (bx, by), (cx, cy) in zip(kept[-1:] + kept[:-1], kept, kept[1:] + kept[:1], strict=True)
+        for (ax, ay), (bx, by), (cx, cy) in zip(
+            kept[-1:] + kept[:-1], kept, kept[1:] + kept[:1], strict=True
+        )
         if (bx - ax) * (cy - by) != (by - ay) * (cx - bx)
     ]

@@ -25,7 +25,8 @@ class Problems:
             self._found.append(problem)
 
     def refuse(self) -> None:
-        """Raise what was found: one problem as it was, several as one `BadValue` with a line each; else nothing."""
+        """Raise what was found: one problem as it was, several as one `BadValue` with a line each;
+        else nothing."""
         if len(self._found) == 1:
             raise self._found[0]
         if self._found:

@@ -13,7 +13,14 @@ from takeoff.geometry.drawing import Drawn, draw, draw_plain
 from takeoff.geometry.notes import board_notes, in_room, size_notes
 from takeoff.geometry.openings import check_undivided, move_into, place_plain, place_room
 from takeoff.geometry.overlaps import overlap_notes
-from takeoff.geometry.partitions import Divided, divide, faces_after, frame_of, place_on_faces, whole_faces
+from takeoff.geometry.partitions import (
+    Divided,
+    divide,
+    faces_after,
+    frame_of,
+    place_on_faces,
+    whole_faces,
+)
 from takeoff.geometry.pieces import MeasuredRoom, measure
 from takeoff.geometry.polygon import area2
 from takeoff.geometry.problems import Problems
@@ -37,8 +44,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseGeometry:
-    """A house worked out: its rooms in the house's order, its partitions' frames, and what stands on every whole
-    surface on which anything does, a partition's two faces among them."""
+    """A house worked out: its rooms in the house's order, its partitions' frames, and what stands
+    on every whole surface on which anything does, a partition's two faces among them."""
 
     rooms: tuple[RoomGeometry, ...]
     partitions: tuple[PartitionShape, ...]
@@ -53,12 +60,15 @@ def room_shapes(
     return geometry.rooms, geometry.partitions
 
 
-def house_geometry(house: House, *, framed: Mapping[str, FramedWhen] | None = None) -> HouseGeometry:
+def house_geometry(
+    house: House, *, framed: Mapping[str, FramedWhen] | None = None
+) -> HouseGeometry:
     """Every room's surfaces and corners, every partition's frame, and what stands on each surface.
 
-    `framed` says for partitions, by id, when they are framed, in place of what the house says, so that both ways can
-    be worked out from one house. The same rooms come back either way. Raises one `BadValue`, a line for each thing in
-    any room that cannot be built as given: see `measure`, `place_room`, `divide` and `place_on_faces`.
+    `framed` says for partitions, by id, when they are framed, in place of what the house says, so
+    that both ways can be worked out from one house. The same rooms come back either way. Raises one
+    `BadValue`, a line for each thing in any room that cannot be built as given: see `measure`,
+    `place_room`, `divide` and `place_on_faces`.
     """
     when = {partition.id: partition.framed for partition in house.partitions} | dict(framed or {})
     behind = _rooms_behind(house)
@@ -85,25 +95,34 @@ def house_geometry(house: House, *, framed: Mapping[str, FramedWhen] | None = No
 
 
 def _rooms_behind(house: House) -> dict[str, str]:
-    """The id of the room behind each partition; raises `BadValue` where a partition and its rooms do not fit."""
+    """The id of the room behind each partition; raises `BadValue` where a partition and its rooms
+    do not fit."""
     behind: dict[str, str] = {}
     partitions = {partition.id: partition for partition in house.partitions}
     for room in house.rooms:
         if isinstance(room.shape, BehindPartition):
             of = room.shape.partition
             if of not in partitions:
-                raise BadValue(f"{room.name}: it lies behind partition {of!r}, and the house has no such partition")
+                raise BadValue(
+                    f"{room.name}: it lies behind partition {of!r}, and the house has no such "
+                    "partition"
+                )
             if of in behind:
-                raise BadValue(f"{room.name} and {house.room(behind[of]).name} both lie behind {partitions[of].name}")
+                raise BadValue(
+                    f"{room.name} and {house.room(behind[of]).name} both lie behind "
+                    f"{partitions[of].name}"
+                )
             behind[of] = room.id
     for partition in house.partitions:
         if partition.id not in behind:
             raise BadValue(
-                f"{partition.name}: no room lies behind it; add a room whose shape is behind partition {partition.id!r}"
+                f"{partition.name}: no room lies behind it; add a room whose shape is behind "
+                f"partition {partition.id!r}"
             )
         if isinstance(house.room(partition.room).shape, SurfaceList | BehindPartition):
             raise BadValue(
-                f"{partition.name}: {house.room(partition.room).name} has no outline of its own to stand in; give the "
+                f"{partition.name}: {house.room(partition.room).name} has no outline of its own to "
+                "stand in; give the "
                 "partition in the room that was measured"
             )
     return behind
@@ -129,8 +148,8 @@ def _notes_of(placed: Iterable[Placed], house: House) -> list[RoomNote]:
 def _walked_room(
     room: Room, house: House, behind: Mapping[str, str], when: Mapping[str, FramedWhen]
 ) -> tuple[list[RoomGeometry], list[PartitionShape], list[Placed]]:
-    """A room with an outline, the rooms that its partitions cut off, those partitions' frames, and what stands on
-    each surface."""
+    """A room with an outline, the rooms that its partitions cut off, those partitions' frames, and
+    what stands on each surface."""
     measured = measure(room, house)
     placed = place_room(measured, house)
     partitions = [partition for partition in house.partitions if partition.room == room.id]
@@ -138,7 +157,9 @@ def _walked_room(
     rooms = {room.id: room} | {cut.behind: house.room(cut.behind) for cut in divided.cuts}
 
     drawn = {
-        id_: draw(piece, measured.whole, rooms[id_], house.rules, parent=None if id_ == room.id else room)
+        id_: draw(
+            piece, measured.whole, rooms[id_], house.rules, parent=None if id_ == room.id else room
+        )
         for id_, piece in divided.standing.items()
     }
     later: dict[str, list[Drawn]] = {id_: [] for id_ in rooms}
@@ -149,7 +170,9 @@ def _walked_room(
     for cut in sorted(divided.cuts, key=lambda each: each.framed is FramedWhen.AFTER):
         after = None
         if cut.framed is FramedWhen.AFTER:
-            after = faces_after(cut, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]])
+            after = faces_after(
+                cut, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]]
+            )
             later[room.id].append(after[0])
             later[cut.behind].append(after[1])
         outlines = whole_faces(cut, measured.whole.planes, after)
@@ -173,7 +196,9 @@ def _walked_room(
                 [_with_things(one, things[id_]) for one in drawn.get(id_, ())],
                 house,
                 plan=divided.floors[id_].corners,
-                plan_sides=tuple(PlanSide(part.id, part.name) for part in divided.floors[id_].walls),
+                plan_sides=tuple(
+                    PlanSide(part.id, part.name) for part in divided.floors[id_].walls
+                ),
                 notes=said,
                 closing_error=measured.closing_error if is_parent else Nm(0),
                 later=[_with_things(one, things[id_]) for one in later[id_]],
@@ -184,7 +209,11 @@ def _walked_room(
 
 def _with_things(drawn: Drawn, things: Mapping[str, Placed]) -> Drawn:
     placed = things.get(drawn.of)
-    return drawn if placed is None else replace(drawn, surface=move_into(drawn.surface, drawn.origin, placed))
+    return (
+        drawn
+        if placed is None
+        else replace(drawn, surface=move_into(drawn.surface, drawn.origin, placed))
+    )
 
 
 def _check_divided(
@@ -213,14 +242,20 @@ def _check_family(
     divided: Divided,
     drawn: Mapping[str, Sequence[Drawn]],
 ) -> None:
-    """Refuse two surfaces of one name, and choices and things for surfaces that a room does not have."""
+    """Refuse two surfaces of one name, and choices and things for surfaces that a room does not
+    have."""
     planes = ["ceiling", *(plane.part for plane in measured.whole.planes)]
     walls = [part.id for part in measured.whole.walls]
     faces = [cut.partition.id for cut in divided.cuts]
     for name in {*faces, *planes} & {*walls} | {*faces} & {*planes}:
-        raise BadValue(f"{room.name}: {name!r} names two of its surfaces; give the wall or partition another id")
+        raise BadValue(
+            f"{room.name}: {name!r} names two of its surfaces; give the wall or partition another "
+            "id"
+        )
     for id_, each in rooms.items():
-        parts = [*walls, *faces] if each is room else [part.id for part in divided.floors[id_].walls]
+        parts = (
+            [*walls, *faces] if each is room else [part.id for part in divided.floors[id_].walls]
+        )
         standing = [one.surface.id.split("/", 1)[1] for one in drawn.get(id_, ())]
         _check_names(each, list(dict.fromkeys([*parts, *planes, *standing])))
     for cut in divided.cuts:
@@ -230,23 +265,36 @@ def _check_family(
         elsewhere += [item.name for item in each.hidden if item.surface != cut.partition.id]
         for name in elsewhere:
             raise BadValue(
-                f"{each.name}, {name}: {each.name} lies behind {cut.partition.name}; give what stands in its "
-                f"other walls and its ceiling in {room.name}, measured there, and openings of the partition with "
+                f"{each.name}, {name}: {each.name} lies behind {cut.partition.name}; give what "
+                "stands in its "
+                f"other walls and its ceiling in {room.name}, measured there, and openings of the "
+                "partition with "
                 "the partition"
             )
 
 
 def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
-    """What of a room behind a partition has no effect, so that nothing is passed over in silence."""
+    """What of a room behind a partition has no effect, so that nothing is passed over in
+    silence."""
     notes = []
     if room.ceiling != Ceiling():
-        notes.append(RoomNote(room.id, f"{room.name} has the ceiling of {parent.name}; its own ceiling is not used"))
-    waiting = [choice.of for choice in room.surfaces if choice.of not in {cut.partition.id for cut in divided.cuts}]
+        notes.append(
+            RoomNote(
+                room.id,
+                f"{room.name} has the ceiling of {parent.name}; its own ceiling is not used",
+            )
+        )
+    waiting = [
+        choice.of
+        for choice in room.surfaces
+        if choice.of not in {cut.partition.id for cut in divided.cuts}
+    ]
     if waiting and room.id not in divided.standing:
         notes.append(
             RoomNote(
                 room.id,
-                f"The partition is framed after board, so the walls and ceiling of {room.name} are those of "
+                f"The partition is framed after board, so the walls and ceiling of {room.name} are "
+                "those of "
                 f"{parent.name}; what is chosen here for {', '.join(waiting)} is not used",
             )
         )
@@ -257,7 +305,9 @@ def _check_names(room: Room, known: Sequence[str]) -> None:
     """Refuse choices and a hanging order for surfaces that the room does not have."""
     for name in (*(choice.of for choice in room.surfaces), *room.hang_first):
         if name not in known:
-            raise BadValue(f"{room.name}: {name!r} is no surface of the room; there are {', '.join(known)}")
+            raise BadValue(
+                f"{room.name}: {name!r} is no surface of the room; there are {', '.join(known)}"
+            )
 
 
 def _finish(
@@ -271,12 +321,14 @@ def _finish(
     later: Sequence[Drawn] = (),
     plan_sides: tuple[PlanSide, ...] = (),
 ) -> RoomGeometry:
-    """Sizes to board, corners and notes for the drawn surfaces; `later` are faces of partitions that stand between
-    finished ones, so that nothing of a neighbour comes off them."""
+    """Sizes to board, corners and notes for the drawn surfaces; `later` are faces of partitions
+    that stand between finished ones, so that nothing of a neighbour comes off them."""
     order = hang_order([each.surface for each in drawn], room.hang_first)
     order += hang_order([each.surface for each in later], room.hang_first)
     treatments = {each.surface.id: each.treatment for each in drawn}
-    told = [(each, treatments, False) for each in drawn] + [(each, _among_finished(each), True) for each in later]
+    told = [(each, treatments, False) for each in drawn] + [
+        (each, _among_finished(each), True) for each in later
+    ]
     surfaces: list[Surface] = []
     corners: list[Corner] = []
     said = [*notes, *_lining_notes(room, drawn, house)]
@@ -289,7 +341,8 @@ def _finish(
                 said.append(
                     RoomNote(
                         surface.id,
-                        f"{in_room(surface, room)} is too small to board once its neighbours' board is off it",
+                        f"{in_room(surface, room)} is too small to board once its neighbours' "
+                        "board is off it",
                     )
                 )
         said += _in_line_notes(each, around, room)
@@ -312,21 +365,24 @@ def _finish(
 
 
 def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment], room: Room) -> list[RoomNote]:
-    """A wall that runs on in line into the next one makes no corner; where their boards meet is not among the seams."""
+    """A wall that runs on in line into the next one makes no corner; where their boards meet is not
+    among the seams."""
     surface, edge = drawn.surface, drawn.surface.edges[1]
     if edge.kind is not EdgeKind.FREE or edge.neighbour not in around:
         return []
     return [
         RoomNote(
             surface.id,
-            f"{in_room(surface, room)} runs on in line into {edge.neighbour}: no corner is counted there, and each "
+            f"{in_room(surface, room)} runs on in line into {edge.neighbour}: no corner is counted "
+            "there, and each "
             "is planned by itself; boards may run across",
         )
     ]
 
 
 def _among_finished(drawn: Drawn) -> dict[str, Treatment]:
-    """Treatments as a face sees them that is drawn between finished faces: its neighbours take nothing more."""
+    """Treatments as a face sees them that is drawn between finished faces: its neighbours take
+    nothing more."""
     done = replace(drawn.treatment, action=Action.LEAVE, lining=Nm(0))
     around = {edge.neighbour: done for edge in drawn.surface.edges if edge.neighbour is not None}
     return {**around, drawn.surface.id: drawn.treatment}
@@ -339,22 +395,35 @@ def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[Room
     thickness = tape_reading(assumed[0].treatment.lining, house.units)
     names = ", ".join(each.surface.name.removeprefix(f"{room.name}, ") for each in assumed)
     return [
-        RoomNote(room.id, f"The old lining of {names} is taken as {thickness} thick; measure it and give it as lining")
+        RoomNote(
+            room.id,
+            f"The old lining of {names} is taken as {thickness} thick; measure it and give it as "
+            "lining",
+        )
     ]
 
 
-def _corners(drawn: Drawn, treatments: Mapping[str, Treatment], rules: Rules, *, both_ends: bool) -> list[Corner]:
-    """The lines told from one surface where it or its neighbour gets board: a wall's to the next wall (at both ends
-    where its neighbours tell nothing of it), then to the ceiling over it; a ceiling plane's ridge."""
+def _corners(
+    drawn: Drawn, treatments: Mapping[str, Treatment], rules: Rules, *, both_ends: bool
+) -> list[Corner]:
+    """The lines told from one surface where it or its neighbour gets board: a wall's to the next
+    wall (at both ends where its neighbours tell nothing of it), then to the ceiling over it; a
+    ceiling plane's ridge."""
     surface = drawn.surface
     sides = finished_sides(surface, drawn.cosines, treatments, rules)
     found = []
     for index, edge in enumerate(surface.edges):
-        if edge.neighbour is None or index not in sides or not _is_told_here(surface, index, both_ends=both_ends):
+        if (
+            edge.neighbour is None
+            or index not in sides
+            or not _is_told_here(surface, index, both_ends=both_ends)
+        ):
             continue
         if any(treatments[id_].action.gets_board for id_ in (surface.id, edge.neighbour)):
             inside = edge.kind is not EdgeKind.OUTSIDE_CORNER
-            found.append(Corner(inside=inside, first=surface.id, second=edge.neighbour, length=sides[index]))
+            found.append(
+                Corner(inside=inside, first=surface.id, second=edge.neighbour, length=sides[index])
+            )
     return found
 
 
@@ -363,4 +432,6 @@ def _is_told_here(surface: Surface, index: int, *, both_ends: bool) -> bool:
     edge = surface.edges[index]
     if edge.kind in (EdgeKind.INSIDE_CORNER, EdgeKind.OUTSIDE_CORNER):
         return both_ends or index == 1
-    return edge.kind is EdgeKind.CEILING or (edge.kind is EdgeKind.RIDGE and surface.id < (edge.neighbour or ""))
+    return edge.kind is EdgeKind.CEILING or (
+        edge.kind is EdgeKind.RIDGE and surface.id < (edge.neighbour or "")
+    )

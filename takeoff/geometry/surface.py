@@ -1,10 +1,11 @@
 """One flat face seen from inside its room: the value every later step works on.
 
-Coordinates: u to the right, v up, as one faces the surface from inside; on a wall u = 0 is the left framing corner and
-v = 0 the floor. A ceiling is drawn as seen from below with the room's first wall at the bottom: u along that wall,
-v into the room; a sloped plane with its eave at the bottom: u along the eave, v up the slope in true length. On both
-u = 0 is the leftmost and v = 0 the lowest point of the plane in its room. Board size never shifts coordinates:
-`board_area` lies in the same frame as `outline`, so members, openings and boxes keep their places.
+Coordinates: u to the right, v up, as one faces the surface from inside; on a wall u = 0 is the left
+framing corner and v = 0 the floor. A ceiling is drawn as seen from below with the room's first wall
+at the bottom: u along that wall, v into the room; a sloped plane with its eave at the bottom: u
+along the eave, v up the slope in true length. On both u = 0 is the leftmost and v = 0 the lowest
+point of the plane in its room. Board size never shifts coordinates: `board_area` lies in the same
+frame as `outline`, so members, openings and boxes keep their places.
 """
 
 from __future__ import annotations
@@ -27,13 +28,23 @@ from takeoff.house import Framing
 from takeoff.rules import BoardChoice
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["Edge", "EdgeKind", "Placed", "PlacedCutout", "PlacedHidden", "PlacedOpening", "Point", "Surface"]
+__all__ = [
+    "Edge",
+    "EdgeKind",
+    "Placed",
+    "PlacedCutout",
+    "PlacedHidden",
+    "PlacedOpening",
+    "Point",
+    "Surface",
+]
 
 Point = tuple[Nm, Nm]
 
 
 class EdgeKind(StrEnum):
-    """What a side of a surface meets. `FREE` is a side nothing is known of (plain lists), or a free end."""
+    """What a side of a surface meets. `FREE` is a side nothing is known of (plain lists), or a free
+    end."""
 
     FLOOR = "floor"
     CEILING = "ceiling"
@@ -46,7 +57,8 @@ class EdgeKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """One side of a surface's outline, from its vertex of the same index to the next, and the surface it meets."""
+    """One side of a surface's outline, from its vertex of the same index to the next, and the
+    surface it meets."""
 
     kind: EdgeKind
     neighbour: str | None = None
@@ -102,9 +114,10 @@ class PlacedHidden:
 class Placed:
     """What stands on one whole surface, in the order the person gave it.
 
-    `name` is the surface's for people, its room's first, and `parts` are its outlines. On one that `is_upright` (a
-    wall, a partition's face, a rectangle of a plain list) a reading from the left starts at `tape_from` and one from
-    the right at `tape_to`; on a ceiling's plane readings start at walls.
+    `name` is the surface's for people, its room's first, and `parts` are its outlines. On one that
+    `is_upright` (a wall, a partition's face, a rectangle of a plain list) a reading from the left
+    starts at `tape_from` and one from the right at `tape_to`; on a ceiling's plane readings start
+    at walls.
     """
 
     name: str = ""
@@ -119,14 +132,16 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
-    """A wall or ceiling plane with every choice resolved: nothing here is a default still to look up.
+    """A wall or ceiling plane with every choice resolved: nothing here is a default still to look
+    up.
 
-    `outline` is the framing face, counter-clockwise from its lowest left corner; `edges[i]` runs from
-    `outline[i]` to the next vertex. `board_area` is what new board must cover before openings are cut (empty where no
-    board goes up): neighbours' board, floor gap and fitting are already off it. `framing.spacing` None means the
-    members are assumed; `framing.runs` is always given, and `runs_known` says whether anybody looked. `finish_level`
-    says how it is finished; a left surface may still be painted. `origin` is where its (0, 0) lies on the whole wall or
-    plane, before partitions cut it. `units` are the house's, for sentences about it.
+    `outline` is the framing face, counter-clockwise from its lowest left corner; `edges[i]` runs
+    from `outline[i]` to the next vertex. `board_area` is what new board must cover before openings
+    are cut (empty where no board goes up): neighbours' board, floor gap and fitting are already off
+    it. `framing.spacing` None means the members are assumed; `framing.runs` is always given, and
+    `runs_known` says whether anybody looked. `finish_level` says how it is finished; a left surface
+    may still be painted. `origin` is where its (0, 0) lies on the whole wall or plane, before
+    partitions cut it. `units` are the house's, for sentences about it.
     """
 
     id: str
@@ -160,6 +175,10 @@ class Surface:
 
     @property
     def sloped(self) -> bool:
-        """Whether any side is neither level nor upright, so that pieces have a last, slanted cut."""
+        """Whether any side is neither level nor upright, so that pieces have a last, slanted
+        cut."""
         corners = self.outline
-        return any(a[0] != b[0] and a[1] != b[1] for a, b in zip(corners, corners[1:] + corners[:1], strict=True))
+        return any(
+            a[0] != b[0] and a[1] != b[1]
+            for a, b in zip(corners, corners[1:] + corners[:1], strict=True)
+        )

@@ -1,4 +1,5 @@
-"""What is decided for each surface: the person's choice for it, over the room's, over the house's rules."""
+"""What is decided for each surface: the person's choice for it, over the room's, over the house's
+rules."""
 
 from __future__ import annotations
 
@@ -12,13 +13,15 @@ from takeoff.units import INCH, Nm
 
 __all__ = ["OLD_LINING", "Treatment", "decide", "moved_framing"]
 
-# Old board of unknown thickness; common practice, no published source. Said in a note wherever it is used.
+# Old board of unknown thickness; common practice, no published source. Said in a note wherever it
+# is used.
 OLD_LINING = Nm(INCH // 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Treatment:
-    """Every choice for one surface. `lining_assumed`: nobody gave the old lining's thickness, and it matters.
+    """Every choice for one surface. `lining_assumed`: nobody gave the old lining's thickness, and
+    it matters.
 
     `framing_inherited`: the members are the parent room's, placed in its coordinates.
     """
@@ -63,15 +66,22 @@ def decide(
 ) -> Treatment:
     """What happens to the surface that `of` names, its own name first, then wider ones (`ceiling`).
 
-    For a room behind a partition `parent` is the room it was cut from, whose choices under `parent_of` hold where its
-    own say nothing. An old lining of unknown thickness is taken as 1/2 in where one is in place or was measured to.
+    For a room behind a partition `parent` is the room it was cut from, whose choices under
+    `parent_of` hold where its own say nothing. An old lining of unknown thickness is taken as 1/2
+    in where one is in place or was measured to.
     """
     own = [choice for name in of for choice in room.surfaces if choice.of == name]
-    handed = [choice for name in parent_of for choice in parent.surfaces if choice.of == name] if parent else []
+    handed = (
+        [choice for name in parent_of for choice in parent.surfaces if choice.of == name]
+        if parent
+        else []
+    )
     action = Action.LEAVE if room.finished else _first_action([*own, *handed])
     lining = next((choice.lining for choice in (*own, *handed) if choice.lining is not None), None)
     old = parent or room
-    lined = action.keeps_lining or (old.measured_to is MeasuredTo.FINISHED and (parent is None or bool(parent_of)))
+    lined = action.keeps_lining or (
+        old.measured_to is MeasuredTo.FINISHED and (parent is None or bool(parent_of))
+    )
     framing, inherited = _framing(room, kind, own, parent, handed)
     is_wall = kind is SurfaceKind.WALL
     boards = [
@@ -87,8 +97,12 @@ def decide(
         lining=lining if lining is not None else (OLD_LINING if lined else Nm(0)),
         lining_assumed=lining is None and lined and not room.finished,
         board=next((b for b in boards if b), rules.wall_board if is_wall else rules.ceiling_board),
-        orientation=next((choice.orientation for choice in said if choice.orientation), rules.orientation),
-        joint_mode=next((choice.joint_mode for choice in said if choice.joint_mode), rules.joint_mode),
+        orientation=next(
+            (choice.orientation for choice in said if choice.orientation), rules.orientation
+        ),
+        joint_mode=next(
+            (choice.joint_mode for choice in said if choice.joint_mode), rules.joint_mode
+        ),
         framing=framing,
         framing_inherited=inherited,
         rated=next((choice.rated for choice in said if choice.rated), None),
@@ -99,11 +113,19 @@ def decide(
         finish_level=room.finish.wall_level if is_wall else room.finish.ceiling_level,
         water_texture=room.finish.texture and not is_wall,
         longest_board=min(
-            (length for length in (*(each.longest_board for each in rooms), rules.longest_board) if length),
+            (
+                length
+                for length in (*(each.longest_board for each in rooms), rules.longest_board)
+                if length
+            ),
             default=None,
         ),
         heaviest_lift=min(
-            (weight for weight in (*(each.heaviest_lift for each in rooms), rules.heaviest_lift) if weight),
+            (
+                weight
+                for weight in (*(each.heaviest_lift for each in rooms), rules.heaviest_lift)
+                if weight
+            ),
             default=None,
         ),
     )
@@ -114,15 +136,25 @@ def _first_action(choices: list[SurfaceChoice]) -> Action:
 
 
 def _framing(
-    room: Room, kind: SurfaceKind, own: list[SurfaceChoice], parent: Room | None, handed: list[SurfaceChoice]
+    room: Room,
+    kind: SurfaceKind,
+    own: list[SurfaceChoice],
+    parent: Room | None,
+    handed: list[SurfaceChoice],
 ) -> tuple[Framing, bool]:
     is_wall = kind is SurfaceKind.WALL
-    mine = [*(choice.framing for choice in own), room.wall_framing if is_wall else room.ceiling_framing]
+    mine = [
+        *(choice.framing for choice in own),
+        room.wall_framing if is_wall else room.ceiling_framing,
+    ]
     for framing in mine:
         if framing:
             return framing, False
     if parent and handed is not None:
-        theirs = [*(choice.framing for choice in handed), parent.wall_framing if is_wall else parent.ceiling_framing]
+        theirs = [
+            *(choice.framing for choice in handed),
+            parent.wall_framing if is_wall else parent.ceiling_framing,
+        ]
         for framing in theirs:
             if framing:
                 return framing, True
@@ -130,9 +162,11 @@ def _framing(
 
 
 def moved_framing(framing: Framing, shift: Nm, length: Nm, whole: Nm) -> Framing:
-    """The members as seen from a part of the surface that starts `shift` along their run and is `length` long.
+    """The members as seen from a part of the surface that starts `shift` along their run and is
+    `length` long.
 
-    Single members off the part are left out; an end that is no end of the whole is not known to be backed.
+    Single members off the part are left out; an end that is no end of the whole is not known to be
+    backed.
     """
     if shift == 0 and length == whole:
         return framing
@@ -148,15 +182,20 @@ def moved_framing(framing: Framing, shift: Nm, length: Nm, whole: Nm) -> Framing
         first=Nm(first),
         extra=tuple(Nm(at - shift) for at in framing.extra if here(at)),
         missing=tuple(Nm(at - shift) for at in framing.missing if here(at)),
-        uneven=tuple(replace(member, at=Nm(member.at - shift)) for member in framing.uneven if here(member.at)),
+        uneven=tuple(
+            replace(member, at=Nm(member.at - shift))
+            for member in framing.uneven
+            if here(member.at)
+        ),
         start_backed=framing.start_backed if shift == 0 else None,
         end_backed=framing.end_backed if shift + length == whole else None,
     )
 
 
 def default_runs(kind: SurfaceKind, *, level: bool, wide: Nm, deep: Nm) -> tuple[Runs, bool]:
-    """How members lie where nobody said, and whether that is sure: studs upright, rafters up the slope, joists over
-    the shorter way of the whole ceiling (common practice, no published source), which must be looked at."""
+    """How members lie where nobody said, and whether that is sure: studs upright, rafters up the
+    slope, joists over the shorter way of the whole ceiling (common practice, no published source),
+    which must be looked at."""
     if kind is SurfaceKind.WALL or not level:
         return Runs.ACROSS, True
     return (Runs.ACROSS if deep <= wide else Runs.ALONG), False

@@ -10,33 +10,38 @@
           "shape": {"quick": {"length": "14 ft 2 1/2 in", "width": "11 ft"}},
           "ceiling": {"height": "8 ft"},
           "openings": [
-            {"kind": "door", "wall": "A", "left": "3 ft", "sill": 0, "width": "34 in", "height": "82 1/2 in"}
+            {"kind": "door", "wall": "A", "left": "3 ft", "sill": 0, "width": "34 in", "height": "82
+            1/2 in"}
           ]
         }
       ]
     }
 
-Keys are the fields of the value classes in `takeoff.house`, `takeoff.rules` and `takeoff.catalogue`, where each is
-explained; `house.schema.json` beside this module (JSON Schema, draft 2020-12) lists them all with their defaults.
-The classes are the one declaration: reading, writing and the schema are worked out of them.
+Keys are the fields of the value classes in `takeoff.house`, `takeoff.rules` and
+`takeoff.catalogue`, where each is explained; `house.schema.json` beside this module (JSON Schema,
+draft 2020-12) lists them all with their defaults. The classes are the one declaration: reading,
+writing and the schema are worked out of them.
 
-Lengths are texts (`"12 ft 6 1/2 in"`, `"12' 6 1/2"`, `"3810 mm"`: see `takeoff.units`) or numbers, which are inches
-or millimetres as `units` says. Prices and other decimals are numbers or texts, read exactly. Amounts are a number and
-a unit, `"4.5 gal"`. Words to choose from are spelt as in `takeoff.choices`.
+Lengths are texts (`"12 ft 6 1/2 in"`, `"12' 6 1/2"`, `"3810 mm"`: see `takeoff.units`) or numbers,
+which are inches or millimetres as `units` says. Prices and other decimals are numbers or texts,
+read exactly. Amounts are a number and a unit, `"4.5 gal"`. Words to choose from are spelt as in
+`takeoff.choices`.
 
-A room's shape has one key: `quick` (its walls are A B C D), `walls` (walked clockwise), `surfaces` (a plain list), or
-`behind` (the id of the partition that makes it). Rooms that name the same `pile`, an id of your own, are bought
-together and share offcuts; where no room names one, the whole house is bought as one. What is on sale and owned
-stands under `rules` as `sheets` and `owned`; a kind of board's weights are an object, `{"1/2 in": 1.6}`.
+A room's shape has one key: `quick` (its walls are A B C D), `walls` (walked clockwise), `surfaces`
+(a plain list), or `behind` (the id of the partition that makes it). Rooms that name the same
+`pile`, an id of your own, are bought together and share offcuts; where no room names one, the whole
+house is bought as one. What is on sale and owned stands under `rules` as `sheets` and `owned`; a
+kind of board's weights are an object, `{"1/2 in": 1.6}`.
 
-What a file leaves out is the default; those of the rules are `Rules.metric()` in a house in `mm`. Ids and the names of
-walls, openings, cut-outs and hidden items may be left out too: a wall is then A, B, C ... in the order walked (its id,
-whatever it is called), another thing is called by its kind, and an id comes from the name behind its room's id, with a
-number where it is taken. The same file gets the same ids at every reading; writing it
-makes them permanent. `wall` may be left out of a partition's opening.
+What a file leaves out is the default; those of the rules are `Rules.metric()` in a house in `mm`.
+Ids and the names of walls, openings, cut-outs and hidden items may be left out too: a wall is then
+A, B, C ... in the order walked (its id, whatever it is called), another thing is called by its
+kind, and an id comes from the name behind its room's id, with a number where it is taken. The same
+file gets the same ids at every reading; writing it makes them permanent. `wall` may be left out of
+a partition's opening.
 
-A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a catalogue equal to the one
-handed to it.
+A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a
+catalogue equal to the one handed to it.
 """
 
 from __future__ import annotations
@@ -54,7 +59,14 @@ from takeoff.housefile._references import unknown_boards, unknown_names
 from takeoff.housefile._scalars import FAILED, Schema
 from takeoff.units import UnitSystem
 
-__all__ = ["VERSION", "house_schema", "read_catalogue", "read_house", "write_catalogue", "write_house"]
+__all__ = [
+    "VERSION",
+    "house_schema",
+    "read_catalogue",
+    "read_house",
+    "write_catalogue",
+    "write_house",
+]
 
 VERSION = 1
 
@@ -62,14 +74,16 @@ VERSION = 1
 def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> House:
     """Return the house a file holds; `catalogue` serves one that brings none.
 
-    Raises `HouseFileError` with everything wrong: first what cannot be read, in the order of the file, then names of
-    what is not there. Where a problem hides what lies below it (a list in place of a room), that is all that is said
-    of it; after 100 problems reading stops. A file is refused whole over 2 MB or 20 levels, or where it is not UTF-8
-    or not JSON.
+    Raises `HouseFileError` with everything wrong: first what cannot be read, in the order of the
+    file, then names of what is not there. Where a problem hides what lies below it (a list in place
+    of a room), that is all that is said of it; after 100 problems reading stops. A file is refused
+    whole over 2 MB or 20 levels, or where it is not UTF-8 or not JSON.
     """
     raw = _file(text)
     units = raw.get("units")
-    reading = Reading(units=UnitSystem.MILLIMETRE if units == UnitSystem.MILLIMETRE else UnitSystem.INCH)
+    reading = Reading(
+        units=UnitSystem.MILLIMETRE if units == UnitSystem.MILLIMETRE else UnitSystem.INCH
+    )
     _check_version(raw, reading, required=True)
     house = _value(House, raw, reading)
     if isinstance(house, House):
@@ -83,9 +97,9 @@ def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> Hous
 def write_house(house: House, *, catalogue: Catalogue | None = None) -> str:
     """Return the JSON text of a house, which reads back to the same values.
 
-    Lengths are in the house's own units; what equals its default is left out, and so is a catalogue equal to
-    `catalogue`: hand the same one to `read_house`. Raises `BadValue` for what no file holds: a control character in
-    a name, a decimal of more than 20 places.
+    Lengths are in the house's own units; what equals its default is left out, and so is a catalogue
+    equal to `catalogue`: hand the same one to `read_house`. Raises `BadValue` for what no file
+    holds: a control character in a name, a decimal of more than 20 places.
     """
     written = {"version": VERSION, **ObjectCodec.of(House).write(house, house.units)}
     written.pop("catalogue", None)
@@ -95,7 +109,8 @@ def write_house(house: House, *, catalogue: Catalogue | None = None) -> str:
 
 
 def read_catalogue(text: str | bytes) -> Catalogue:
-    """Return the catalogue a file holds: what `catalogue` is in a house file, alone. Bare numbers are inches.
+    """Return the catalogue a file holds: what `catalogue` is in a house file, alone. Bare numbers
+    are inches.
 
     Raises `HouseFileError` as `read_house` does. `version` may be left out.
     """
@@ -110,12 +125,16 @@ def read_catalogue(text: str | bytes) -> Catalogue:
 
 
 def write_catalogue(catalogue: Catalogue) -> str:
-    """Return the JSON text of a catalogue, which reads back to the same values. Raises `BadValue` as `write_house`."""
-    return text_of({"version": VERSION, **ObjectCodec.of(Catalogue).write(catalogue, UnitSystem.INCH)})
+    """Return the JSON text of a catalogue, which reads back to the same values. Raises `BadValue`
+    as `write_house`."""
+    return text_of(
+        {"version": VERSION, **ObjectCodec.of(Catalogue).write(catalogue, UnitSystem.INCH)}
+    )
 
 
 def house_schema() -> Schema:
-    """Return the JSON Schema (draft 2020-12) of a house file; names that must name something are beyond a schema."""
+    """Return the JSON Schema (draft 2020-12) of a house file; names that must name something are
+    beyond a schema."""
     definitions: dict[str, Schema] = {}
     ObjectCodec.of(House).schema(definitions)
     house = definitions.pop("House")
@@ -132,14 +151,18 @@ def house_schema() -> Schema:
 def _file(text: str | bytes) -> Object:
     raw = parse(text)
     if not isinstance(raw, Object):
-        raise HouseFileError((Problem("", 'The file must be one object in curly brackets, like {"version": 1}'),))
+        raise HouseFileError(
+            (Problem("", 'The file must be one object in curly brackets, like {"version": 1}'),)
+        )
     return raw
 
 
 def _check_version(raw: Object, reading: Reading, *, required: bool) -> None:
     version = raw.pop("version", None if required else VERSION)
     if version != VERSION or isinstance(version, bool):
-        reading.problem("version", f"Give the version of the format, {VERSION}; no other can be read")
+        reading.problem(
+            "version", f"Give the version of the format, {VERSION}; no other can be read"
+        )
 
 
 def _value(kind: type, raw: Object, reading: Reading) -> object:

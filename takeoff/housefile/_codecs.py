@@ -1,6 +1,7 @@
 """How each kind of value is spelt in JSON: one codec reads it, writes it and states its schema.
 
-`codec_for` makes the codec of a type hint, so that a field of a value class is declared once, in the class.
+`codec_for` makes the codec of a type hint, so that a field of a value class is declared once, in
+the class.
 """
 
 from __future__ import annotations
@@ -16,15 +17,31 @@ from takeoff.errors import BadValue
 from takeoff.house import BehindPartition, House, Outline, QuickRoom, SurfaceList
 from takeoff.housefile._json import Object, shown
 from takeoff.housefile._reading import FILLED_IN, Reading, join
-from takeoff.housefile._scalars import ABSENT, FAILED, SCALARS, Choice, Codec, Id, Schema, Text, instead
+from takeoff.housefile._scalars import (
+    ABSENT,
+    FAILED,
+    SCALARS,
+    Choice,
+    Codec,
+    Id,
+    Schema,
+    Text,
+    instead,
+)
 from takeoff.rules import Rules
 from takeoff.units import UnitSystem
 
 __all__ = ["ObjectCodec", "codec_for"]
 
-# The key that says which of the shapes a room has. One with a single field is spelt as that field alone.
+# The key that says which of the shapes a room has. One with a single field is spelt as that field
+# alone.
 _METRIC = Rules.metric()
-_SHAPE_KEYS = {QuickRoom: "quick", Outline: "walls", SurfaceList: "surfaces", BehindPartition: "behind"}
+_SHAPE_KEYS = {
+    QuickRoom: "quick",
+    Outline: "walls",
+    SurfaceList: "surfaces",
+    BehindPartition: "behind",
+}
 
 
 class _Optional:
@@ -55,9 +72,14 @@ class _List:
 
     def read(self, raw: object, place: str, reading: Reading) -> object:
         if not isinstance(raw, list):
-            reading.problem(place, "Give a list in square brackets, like []" + (instead(raw) or "; this is a text"))
+            reading.problem(
+                place,
+                "Give a list in square brackets, like []" + (instead(raw) or "; this is a text"),
+            )
             return FAILED
-        reading.neighbours = {each["id"] for each in raw if isinstance(each, dict) and isinstance(each.get("id"), str)}
+        reading.neighbours = {
+            each["id"] for each in raw if isinstance(each, dict) and isinstance(each.get("id"), str)
+        }
         values = []
         for index, each in enumerate(raw):
             reading.position = index
@@ -84,7 +106,10 @@ class _Table:
 
     def read(self, raw: object, place: str, reading: Reading) -> object:
         if not isinstance(raw, Object):
-            reading.problem(place, "Give an object in curly brackets, like {}" + (instead(raw) or "; this is a text"))
+            reading.problem(
+                place,
+                "Give an object in curly brackets, like {}" + (instead(raw) or "; this is a text"),
+            )
             return FAILED
         _refuse_repeated(raw, place, reading)
         pairs: dict[object, object] = {}
@@ -98,7 +123,10 @@ class _Table:
         return tuple(pairs.items())
 
     def write(self, value: tuple[tuple[Any, Any], ...], units: UnitSystem) -> object:
-        pairs = {_key_text(self.key.write(key, units), units): self.value.write(each, units) for key, each in value}
+        pairs = {
+            _key_text(self.key.write(key, units), units): self.value.write(each, units)
+            for key, each in value
+        }
         if len(pairs) < len(value):
             raise BadValue(f"Two of {', '.join(pairs)} are the same; keep one of each")
         return pairs
@@ -125,7 +153,8 @@ class _Shape:
         if not isinstance(raw, Object) or len(known) != 1 or len(raw) != 1 or raw.repeated:
             has = instead(raw)
             if isinstance(raw, Object):
-                has = f"; this has {' and '.join(known) if len(known) > 1 else 'more' if known else 'none of them'}"
+                several = " and ".join(known) if len(known) > 1 else "more"
+                has = f"; this has {several if known else 'none of them'}"
             reading.problem(
                 place,
                 f"Give an object with one of the keys {', '.join(self.kinds)}, "
@@ -151,13 +180,19 @@ class _Shape:
             if codec.only is not None:
                 inner = definitions.pop(codec.kind.__name__)["properties"][codec.only]
             options.append(
-                {"type": "object", "properties": {key: inner}, "required": [key], "additionalProperties": False}
+                {
+                    "type": "object",
+                    "properties": {key: inner},
+                    "required": [key],
+                    "additionalProperties": False,
+                }
             )
         return {"oneOf": options}
 
 
 class ObjectCodec:
-    """A value class as a JSON object with its fields as keys; those at their default are left out on writing."""
+    """A value class as a JSON object with its fields as keys; those at their default are left out
+    on writing."""
 
     stand_in: object = FAILED
 
@@ -183,7 +218,8 @@ class ObjectCodec:
         return next(iter(self.fields)) if len(self.fields) == 1 else None
 
     def default(self, name: str, units: UnitSystem = UnitSystem.INCH) -> object:
-        """What the field is where a file in `units` leaves it out; `MISSING` where it must be given.
+        """What the field is where a file in `units` leaves it out; `MISSING` where it must be
+        given.
 
         Only rules differ: a house in millimetres has those of `Rules.metric`.
         """
@@ -193,10 +229,15 @@ class ObjectCodec:
             if self.kind is House and name == "rules":
                 return _METRIC
         declared = self.fields[name]
-        return declared.default if declared.default_factory is MISSING else declared.default_factory()
+        return (
+            declared.default if declared.default_factory is MISSING else declared.default_factory()
+        )
 
-    def read(self, raw: object, place: str, reading: Reading, *, names: dict[str, str] | None = None) -> object:
-        """Return the value, or `FAILED` where it could not be made; `names` says how keys are shown in places."""
+    def read(
+        self, raw: object, place: str, reading: Reading, *, names: dict[str, str] | None = None
+    ) -> object:
+        """Return the value, or `FAILED` where it could not be made; `names` says how keys are shown
+        in places."""
         value = self._read(raw, place, reading, names or {})
         if value is FAILED:
             reading.lost.add(self.kind)
@@ -207,7 +248,10 @@ class ObjectCodec:
     def _read(self, raw: object, place: str, reading: Reading, names: dict[str, str]) -> object:
         found = len(reading.problems)
         if not isinstance(raw, Object):
-            reading.problem(place, "Give an object in curly brackets, like {}" + (instead(raw) or "; this is a text"))
+            reading.problem(
+                place,
+                "Give an object in curly brackets, like {}" + (instead(raw) or "; this is a text"),
+            )
             return FAILED
         _refuse_repeated(raw, place, reading)
         given = reading.filled(self.kind, raw)
@@ -233,10 +277,14 @@ class ObjectCodec:
         try:
             return self.kind(**values)
         except BadValue as bad:
-            # after another problem it may be no more than a consequence of what stands in for the wrong value
+            # after another problem it may be no more than a consequence of what stands in for the
+            # wrong value
             if len(reading.problems) == found:
                 about = bad.about.rpartition(" ")[2]
-                reading.problem(join(place, names.get(about, about)) if about in self.fields else place, str(bad))
+                reading.problem(
+                    join(place, names.get(about, about)) if about in self.fields else place,
+                    str(bad),
+                )
             return FAILED
 
     def _or_stand_in(self, key: str, value: object) -> object:
@@ -247,9 +295,14 @@ class ObjectCodec:
 
     def _unknown(self, key: str, place: str, reading: Reading) -> None:
         near = get_close_matches(key[:40], self.fields, n=1)
-        known = f"the keys here are {', '.join(self.fields)}" if len(self.fields) <= 12 else "leave it out"
+        known = (
+            f"the keys here are {', '.join(self.fields)}"
+            if len(self.fields) <= 12
+            else "leave it out"
+        )
         reading.problem(
-            join(place, shown(key)), f"There is no such key; {f'did you mean {near[0]!r}?' if near else known}"
+            join(place, shown(key)),
+            f"There is no such key; {f'did you mean {near[0]!r}?' if near else known}",
         )
 
     def write(self, value: Any, units: UnitSystem) -> dict[str, object]:
@@ -270,13 +323,25 @@ class ObjectCodec:
             for key, codec in self.codecs.items():
                 properties[key] = codec.schema(definitions)
                 default = self.default(key)
-                if default is not MISSING and default is not None and default != () and not is_dataclass(default):
-                    properties[key] = {**properties[key], "default": codec.write(default, UnitSystem.INCH)}
+                if (
+                    default is not MISSING
+                    and default is not None
+                    and default != ()
+                    and not is_dataclass(default)
+                ):
+                    properties[key] = {
+                        **properties[key],
+                        "default": codec.write(default, UnitSystem.INCH),
+                    }
             definitions[name] = {
-                "description": (self.kind.__doc__ or "").partition("\n\n")[0].replace("\n    ", " "),
+                "description": (self.kind.__doc__ or "")
+                .partition("\n\n")[0]
+                .replace("\n    ", " "),
                 "type": "object",
                 "properties": properties,
-                "required": [key for key in self._required if key not in FILLED_IN.get(self.kind, ())],
+                "required": [
+                    key for key in self._required if key not in FILLED_IN.get(self.kind, ())
+                ],
                 "additionalProperties": False,
             }
         return {"$ref": f"#/$defs/{name}"}

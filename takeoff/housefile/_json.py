@@ -1,4 +1,5 @@
-"""JSON text to plain values and back, within bounds: size, depth and digits are looked at before anything is built."""
+"""JSON text to plain values and back, within bounds: size, depth and digits are looked at before
+anything is built."""
 
 from __future__ import annotations
 
@@ -30,22 +31,25 @@ class Object(dict[str, object]):
 
 @dataclass(frozen=True, slots=True)
 class Unreadable:
-    """Stands where the text had a number that is none (`NaN`) or that is too long to be one of ours."""
+    """Stands where the text had a number that is none (`NaN`) or that is too long to be one of
+    ours."""
 
     text: str
 
 
 def shown(text: str, most: int = 40) -> str:
-    """Return text from the file fit to stand in a message: cut, and without what cannot be printed."""
+    """Return text from the file fit to stand in a message: cut, and without what cannot be
+    printed."""
     cut = text if len(text) <= most else text[: most - 1] + "…"
     return "".join(each if each.isprintable() else "?" for each in cut)
 
 
 def parse(source: str | bytes) -> object:
-    """Return the values of a JSON text: `Object`, list, str, int, Decimal, bool, None, and `Unreadable` numbers.
+    """Return the values of a JSON text: `Object`, list, str, int, Decimal, bool, None, and
+    `Unreadable` numbers.
 
-    Raises `HouseFileError` where it is not UTF-8, not JSON, over 2 MB, or nested more than 20 deep. A byte order mark
-    in front is dropped.
+    Raises `HouseFileError` where it is not UTF-8, not JSON, over 2 MB, or nested more than 20 deep.
+    A byte order mark in front is dropped.
     """
     if len(source) > LARGEST:
         raise _refused(f"The file is over {LARGEST // 1_000_000} MB; a house file is far smaller")
@@ -57,14 +61,21 @@ def parse(source: str | bytes) -> object:
         mark = token[0][0]
         depth += (mark in "[{") - (mark in "]}")
         if depth > DEEPEST:
-            raise _refused(f"The file is nested more than {DEEPEST} deep; a house file needs ten at most")
+            raise _refused(
+                f"The file is nested more than {DEEPEST} deep; a house file needs ten at most"
+            )
     try:
         tree: object = json.loads(
-            text, object_pairs_hook=_object, parse_int=_whole, parse_float=_decimal, parse_constant=Unreadable
+            text,
+            object_pairs_hook=_object,
+            parse_int=_whole,
+            parse_float=_decimal,
+            parse_constant=Unreadable,
         )
     except json.JSONDecodeError as error:
         raise _refused(
-            f"The file is not JSON at line {error.lineno}, column {error.colno}: {_why(error)}. Look there and just "
+            f"The file is not JSON at line {error.lineno}, column {error.colno}: {_why(error)}. "
+            "Look there and just "
             'before it; an inch mark inside quotes is written \\" or in'
         ) from None
     return tree
@@ -72,7 +83,8 @@ def parse(source: str | bytes) -> object:
 
 # What the parser expects, by what a person has most likely done.
 _REASONS = {
-    "Expecting property name enclosed in double quotes": "a comma stands before a } or a key has no quotes",
+    "Expecting property name enclosed in double quotes": "a comma stands before a } or a key has "
+    "no quotes",
     "Illegal trailing comma before end of object": "a comma stands before a }",
     "Illegal trailing comma before end of array": "a comma stands before a ]",
     "Expecting value": "a value is missing, or a comma stands before a ]",
@@ -93,7 +105,9 @@ def _decoded(source: bytes) -> str:
     try:
         return source.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise _refused(f"The file is not UTF-8 text (byte {error.start + 1}); save it again as UTF-8") from None
+        raise _refused(
+            f"The file is not UTF-8 text (byte {error.start + 1}); save it again as UTF-8"
+        ) from None
 
 
 def _refused(message: str) -> HouseFileError:
@@ -124,7 +138,8 @@ def _decimal(text: str) -> Decimal | Unreadable:
 
 
 def text_of(tree: object) -> str:
-    """Return JSON text for people: what fits on a line stands on one, the rest is indented; ends in a newline."""
+    """Return JSON text for people: what fits on a line stands on one, the rest is indented; ends in
+    a newline."""
     return _laid_out(tree, "") + "\n"
 
 
@@ -134,7 +149,10 @@ def _laid_out(tree: object, indent: str) -> str:
         return line
     deeper = indent + "  "
     if isinstance(tree, Mapping):
-        parts = [f"{json.dumps(key, ensure_ascii=False)}: {_laid_out(value, deeper)}" for key, value in tree.items()]
+        parts = [
+            f"{json.dumps(key, ensure_ascii=False)}: {_laid_out(value, deeper)}"
+            for key, value in tree.items()
+        ]
         opening, closing = "{", "}"
     else:
         parts = [_laid_out(value, deeper) for value in tree]

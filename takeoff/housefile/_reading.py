@@ -1,4 +1,5 @@
-"""What a reader carries through a file: the house's unit, what was found wrong, and the ids given out."""
+"""What a reader carries through a file: the house's unit, what was found wrong, and the ids given
+out."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ __all__ = ["FILLED_IN", "Reading", "join"]
 
 _MOST_PROBLEMS = 100
 
-# Things of one group share their ids' name space; those in `_LOCAL` only with their neighbours in the same list.
+# Things of one group share their ids' name space; those in `_LOCAL` only with their neighbours in
+# the same list.
 _GROUP: dict[type, str] = {
     House: "house",
     Room: "room",
@@ -50,7 +52,8 @@ def join(place: str, key: str) -> str:
 
 @dataclass(slots=True)
 class Reading:
-    """One pass over one file. `lost` are the kinds of value of which one could not be made at all."""
+    """One pass over one file. `lost` are the kinds of value of which one could not be made at
+    all."""
 
     units: UnitSystem
     problems: list[Problem] = field(default_factory=list)
@@ -65,13 +68,17 @@ class Reading:
     _made: list[object] = field(default_factory=list)
 
     def problem(self, place: str, message: str) -> None:
-        """Note what is wrong at `place`; stop reading with `HouseFileError` once there are a hundred."""
+        """Note what is wrong at `place`; stop reading with `HouseFileError` once there are a
+        hundred."""
         self.problems.append(Problem(place, message))
         if len(self.problems) >= _MOST_PROBLEMS:
-            raise HouseFileError((*self.problems, Problem("", "There may be more; put these right first")))
+            raise HouseFileError(
+                (*self.problems, Problem("", "There may be more; put these right first"))
+            )
 
     def made(self, value: object, place: str) -> None:
-        """Remember where `value` stands. It is kept, so that no other value can come to have its identity."""
+        """Remember where `value` stands. It is kept, so that no other value can come to have its
+        identity."""
         self._made.append(value)
         self._places[id(value)] = place
 
@@ -93,17 +100,23 @@ class Reading:
                 waiting.extend(each)
 
     def filled(self, kind: type, raw: Object) -> dict[str, object]:
-        """Return the object with the keys it may leave out filled in: name, id, and the wall of a partition's opening.
+        """Return the object with the keys it may leave out filled in: name, id, and the wall of a
+        partition's opening.
 
-        An id comes from the name, behind the id of the room or partition it is in, with a number where it is taken:
-        the same file gets the same ids at every reading.
+        An id comes from the name, behind the id of the room or partition it is in, with a number
+        where it is taken: the same file gets the same ids at every reading.
         """
         if kind not in FILLED_IN and kind not in _LOCAL:
             return raw
         result = dict(raw)
         if "name" not in raw and "name" in FILLED_IN[kind]:
             result["name"] = self._name(kind, raw)
-        if kind is Opening and "wall" not in raw and self._owners and self._owners[-1][0] is Partition:
+        if (
+            kind is Opening
+            and "wall" not in raw
+            and self._owners
+            and self._owners[-1][0] is Partition
+        ):
             result["wall"] = self._owners[-1][1]
         if "id" not in raw:
             name = result.get("name")
@@ -138,11 +151,15 @@ class Reading:
         return new
 
     def enter(self, kind: type, identity: str | None, place: str) -> None:
-        """Note that the value of that id is being read; refuse an id that another of its group has."""
+        """Note that the value of that id is being read; refuse an id that another of its group
+        has."""
         if kind in _GROUP and identity is not None:
             first = self._seen.setdefault((_GROUP[kind], identity), place)
             if first != place:
-                self.problem(join(place, "id"), f"Id {identity!r} is used twice, first at {first}; give each its own")
+                self.problem(
+                    join(place, "id"),
+                    f"Id {identity!r} is used twice, first at {first}; give each its own",
+                )
         if kind in _OWNERS:
             self._owners.append((kind, identity or _GROUP[kind]))
 

@@ -1,4 +1,5 @@
-"""Whether each name in a house names something: walls, surfaces, rooms, partitions, board kinds, materials."""
+"""Whether each name in a house names something: walls, surfaces, rooms, partitions, board kinds,
+materials."""
 
 from __future__ import annotations
 
@@ -32,12 +33,15 @@ _ACROSS = ("left", "right")
 _UP = ("floor", "ceiling")
 
 
-def unknown_names(house: House, place_of: Callable[[object], str], *, lost: Collection[type] = ()) -> Iterator[Problem]:
+def unknown_names(
+    house: House, place_of: Callable[[object], str], *, lost: Collection[type] = ()
+) -> Iterator[Problem]:
     """Yield what is named in `house` and is not there, in the order of its rooms.
 
-    `place_of` says where a value stands in its file. Of the kinds in `lost` some could not be read, so names of that
-    kind are not judged. Walls of a room behind a partition are what the partition cuts off: its geometry judges them.
-    Board kinds and materials are judged where the catalogue has any.
+    `place_of` says where a value stands in its file. Of the kinds in `lost` some could not be read,
+    so names of that kind are not judged. Walls of a room behind a partition are what the partition
+    cuts off: its geometry judges them. Board kinds and materials are judged where the catalogue has
+    any.
     """
     names = _Names(place_of, frozenset(lost), _faces(house))
     boards = set() if BoardKind in names.lost else {each.id for each in house.catalogue.boards}
@@ -83,8 +87,11 @@ class _Names:
     lost: frozenset[type]
     faces: dict[str, set[str]]
 
-    def judge(self, holder: object, key: str, name: str, known: Collection[str], what: str) -> Iterator[Problem]:
-        """Yield a problem where `name` is none of the `known`; nothing known means that nothing is judged."""
+    def judge(
+        self, holder: object, key: str, name: str, known: Collection[str], what: str
+    ) -> Iterator[Problem]:
+        """Yield a problem where `name` is none of the `known`; nothing known means that nothing is
+        judged."""
         if not known or name in known:
             return
         # looking for the nearest of very many is slow
@@ -92,7 +99,9 @@ class _Names:
         near = get_close_matches(name[:40], choices, n=1)
         some = ", ".join(choices[:12]) + (" ..." if len(choices) > 12 else "")
         meant = f"did you mean {near[0]!r}?" if near else f"there are {some}"
-        yield Problem(join(self.place_of(holder), key), f"There is no {what} {shown(name)!r}; {meant}")
+        yield Problem(
+            join(self.place_of(holder), key), f"There is no {what} {shown(name)!r}; {meant}"
+        )
 
     def walls(self, room: Room) -> set[str]:
         """The ids of a room's own walls; empty where they are not known here."""
@@ -110,12 +119,17 @@ class _Names:
 
     def ceilings(self, room: Room) -> set[str]:
         if isinstance(room.shape, SurfaceList):
-            return {surface.id for surface in room.shape.surfaces if surface.kind is SurfaceKind.CEILING}
-        planes = {"ceiling-near", "ceiling-far"} if room.ceiling.kind is CeilingKind.GABLE else set()
+            return {
+                surface.id for surface in room.shape.surfaces if surface.kind is SurfaceKind.CEILING
+            }
+        planes = (
+            {"ceiling-near", "ceiling-far"} if room.ceiling.kind is CeilingKind.GABLE else set()
+        )
         return {"ceiling", *planes}
 
     def surfaces(self, room: Room) -> set[str]:
-        """What a choice, cut-out or hidden item of the room may name; empty where that is not known here."""
+        """What a choice, cut-out or hidden item of the room may name; empty where that is not known
+        here."""
         walls = self.walls(room)
         if not walls or Partition in self.lost:
             return set()
@@ -133,16 +147,21 @@ def _rules(house: House, names: _Names, boards: set[str]) -> Iterator[Problem]:
 
 
 def _board(choice: BoardChoice | None, names: _Names, boards: set[str]) -> Iterator[Problem]:
-    # a default of the rules stands nowhere in the file; where a catalogue lacks it, the boards that use it are told
+    # a default of the rules stands nowhere in the file; where a catalogue lacks it, the boards that
+    # use it are told
     if choice is not None and names.place_of(choice):
         yield from names.judge(choice, "kind", choice.kind, boards, "board kind")
 
 
-def _room(room: Room, house: House, names: _Names, boards: set[str], partitions: set[str]) -> Iterator[Problem]:
+def _room(
+    room: Room, house: House, names: _Names, boards: set[str], partitions: set[str]
+) -> Iterator[Problem]:
     walls, surfaces = names.walls(room), names.surfaces(room)
     if isinstance(room.shape, BehindPartition) and Partition not in names.lost:
         if not house.partitions:
-            message = f"There is no partition {shown(room.shape.partition)!r}; list it under partitions"
+            message = (
+                f"There is no partition {shown(room.shape.partition)!r}; list it under partitions"
+            )
             yield Problem(join(names.place_of(room.shape), "behind"), message)
         yield from names.judge(room.shape, "behind", room.shape.partition, partitions, "partition")
     if room.ceiling.low_wall is not None:
@@ -161,7 +180,9 @@ def _room(room: Room, house: House, names: _Names, boards: set[str], partitions:
         yield from names.judge(room, f"hang_first[{index}]", surface, surfaces, "surface")
 
 
-def _placed(thing: Cutout | HiddenItem, room: Room, names: _Names, surfaces: set[str]) -> Iterator[Problem]:
+def _placed(
+    thing: Cutout | HiddenItem, room: Room, names: _Names, surfaces: set[str]
+) -> Iterator[Problem]:
     if surfaces and thing.surface not in surfaces:
         yield from names.judge(thing, "surface", thing.surface, surfaces, "surface")
         return
@@ -185,7 +206,9 @@ def _partition(partition: Partition, rooms: dict[str, Room], names: _Names) -> I
     if room is not None:
         yield from names.judge(partition, "wall", partition.wall, names.walls(room), "wall")
     for opening in partition.openings:
-        yield from names.judge(opening, "wall", opening.wall, {partition.id}, "partition here called")
+        yield from names.judge(
+            opening, "wall", opening.wall, {partition.id}, "partition here called"
+        )
 
 
 def _each_room_behind_its_own(house: House, names: _Names) -> Iterator[Problem]:
@@ -197,9 +220,14 @@ def _each_room_behind_its_own(house: House, names: _Names) -> Iterator[Problem]:
             continue
         partition, place = room.shape.partition, join(names.place_of(room.shape), "behind")
         if partition in behind:
-            yield Problem(place, f"Room {behind[partition].id!r} is behind this partition already; name another one")
+            yield Problem(
+                place,
+                f"Room {behind[partition].id!r} is behind this partition already; name another one",
+            )
         behind.setdefault(partition, room)
-    makes = {room.id: parents[partition] for partition, room in behind.items() if partition in parents}
+    makes = {
+        room.id: parents[partition] for partition, room in behind.items() if partition in parents
+    }
     for room in behind.values():
         seen: set[str] = set()
         at: str | None = room.id
@@ -208,4 +236,7 @@ def _each_room_behind_its_own(house: House, names: _Names) -> Iterator[Problem]:
             at = makes.get(at)
         if at == room.id:
             place = join(names.place_of(room.shape), "behind")
-            yield Problem(place, "This partition stands in the room it makes; name the room it is cut off from")
+            yield Problem(
+                place,
+                "This partition stands in the room it makes; name the room it is cut off from",
+            )

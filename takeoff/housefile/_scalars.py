@@ -1,4 +1,5 @@
-"""How each single value is spelt in JSON: texts, numbers, lengths, prices, amounts, words to choose from."""
+"""How each single value is spelt in JSON: texts, numbers, lengths, prices, amounts, words to choose
+from."""
 
 from __future__ import annotations
 
@@ -21,7 +22,8 @@ __all__ = ["ABSENT", "FAILED", "SCALARS", "Choice", "Codec", "Id", "Schema", "Te
 Schema = dict[str, Any]
 
 FAILED = object()
-"""Comes back in place of a value that could not be read; what is wrong with it has then been noted."""
+"""Comes back in place of a value that could not be read; what is wrong with it has then been
+noted."""
 
 ABSENT = object()
 """Stands where the file has nothing and must: what a codec says of it is what to enter."""
@@ -30,8 +32,8 @@ ABSENT = object()
 class Codec(Protocol):
     """Reads, writes and describes one kind of value.
 
-    `stand_in` takes a wrong value's place so that its object can be made and looked at further; `FAILED` where
-    nothing can. The file is refused all the same.
+    `stand_in` takes a wrong value's place so that its object can be made and looked at further;
+    `FAILED` where nothing can. The file is refused all the same.
     """
 
     stand_in: object
@@ -100,7 +102,9 @@ class Text(_Scalar):
 
     def write(self, value: str, units: UnitSystem) -> str:
         if len(value) > self.most:
-            raise BadValue(f"A text here takes at most {self.most} characters; this has {len(value)}")
+            raise BadValue(
+                f"A text here takes at most {self.most} characters; this has {len(value)}"
+            )
         if not value.replace("\n", "").replace("\t", "").isprintable():
             raise BadValue('A text must have no control characters; type it again, like "Kitchen"')
         return value
@@ -176,8 +180,15 @@ class _Number(_Scalar):
         return Decimal(text)
 
     def write(self, value: Decimal, units: UnitSystem) -> object:
-        if not value.is_finite() or abs(value.adjusted()) > 40 or not re.match(self._PATTERN, text := f"{value:f}"):
-            raise BadValue(f"{value} has too many digits for a house file; give at most 9 and 20 decimals, like 1.50")
+        if (
+            not value.is_finite()
+            or abs(value.adjusted()) > 40
+            or not re.match(self._PATTERN, text := f"{value:f}")
+        ):
+            raise BadValue(
+                f"{value} has too many digits for a house file; give at most 9 and 20 decimals, "
+                "like 1.50"
+            )
         return text if "." in text else int(text)
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:
@@ -222,8 +233,10 @@ class _Length(_Scalar):
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:
         definitions["Length"] = {
-            "description": "A tape reading, like 12 ft 6 1/2 in, 12' 6 1/2, 6 1/2 in, 3.81 m or 3810 mm; or a number, "
-            "which is inches or millimetres as the house's units say. Zero or more, at most 1000 ft.",
+            "description": "A tape reading, like 12 ft 6 1/2 in, 12' 6 1/2, 6 1/2 in, 3.81 m or "
+            "3810 mm; or a number, "
+            "which is inches or millimetres as the house's units say. Zero or more, at most 1000 "
+            "ft.",
             "anyOf": [{"type": "string", "maxLength": 40}, {"type": "number", "minimum": 0}],
         }
         return {"$ref": "#/$defs/Length"}

@@ -1,8 +1,10 @@
-"""How much compound a seam, a fastener or a skimmed face takes, coat by coat: width times mean thickness.
+"""How much compound a seam, a fastener or a skimmed face takes, coat by coat: width times mean
+thickness.
 
-Widths are what makers' sheets give; mean thicknesses of second and third coats have no published source and are said
-to be common practice. Together they land in the handbook's 9.4 to 11 gal per 1000 sq ft on ordinary rooms.
-Volumes are wet and mixed, in cubic nanometres inside and gallons outside; nothing is rounded.
+Widths are what makers' sheets give; mean thicknesses of second and third coats have no published
+source and are said to be common practice. Together they land in the handbook's 9.4 to 11 gal per
+1000 sq ft on ordinary rooms. Volumes are wet and mixed, in cubic nanometres inside and gallons
+outside; nothing is rounded.
 """
 
 from __future__ import annotations
@@ -41,7 +43,8 @@ class Shape(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coat:
-    """One coat along a seam: its whole width (both legs of a bead), its mean thickness, the figures of both."""
+    """One coat along a seam: its whole width (both legs of a bead), its mean thickness, the figures
+    of both."""
 
     number: int
     width: Nm
@@ -69,7 +72,8 @@ def seam_name(kind: SeamKind) -> str:
 
 
 def shape_of(kind: SeamKind) -> Shape:
-    """What shape a seam of `kind` is filled in; a floating seam is drawn in, so it is a recess like a tapered one."""
+    """What shape a seam of `kind` is filled in; a floating seam is drawn in, so it is a recess like
+    a tapered one."""
     if kind in (SeamKind.TAPERED, SeamKind.FLOATING_BUTT):
         return Shape.TAPERED
     if kind in (SeamKind.CUT_EDGE, SeamKind.BUTT_ON_FRAMING):
@@ -104,7 +108,9 @@ def _coat(shape: Shape, number: int, compound: Compound) -> Coat:
 
 
 def _made(number: int, width: Nm, thickness: str, *widths: str) -> Coat:
-    return Coat(number=number, width=width, thickness=value(thickness) * INCH, figures=(*widths, thickness))
+    return Coat(
+        number=number, width=width, thickness=value(thickness) * INCH, figures=(*widths, thickness)
+    )
 
 
 def gallons(cubic_nanometres: Fraction) -> Amount:

@@ -1,7 +1,8 @@
 """Bulk materials beside a handbook's per-area figure, and why they differ where they do.
 
-Every cause is worked out of the job: each is a part of the difference, measured the same way on both sides, and only
-those that pull the way the difference goes, and make a quarter of it or more, are told.
+Every cause is worked out of the job: each is a part of the difference, measured the same way on
+both sides, and only those that pull the way the difference goes, and make a quarter of it or more,
+are told.
 """
 
 from __future__ import annotations
@@ -56,7 +57,9 @@ class Job:
         """Board area in square feet; `taped` leaves out what mortar or level 0 leaves out."""
         found = Fraction(0)
         for surface in self.boarded:
-            skipped = taped and (not level(surface.finish_level).tape or in_mortar(surface, self.catalogue))
+            skipped = taped and (
+                not level(surface.finish_level).tape or in_mortar(surface, self.catalogue)
+            )
             if not skipped and kind in (None, surface.kind):
                 found += board_area(surface)
         return found / FOOT**2
@@ -65,7 +68,9 @@ class Job:
     def boarded(self) -> list[Surface]:
         """Every surface that has a plan."""
         planned = {plan.surface for plan in self.plans}
-        return [surface for room in self.rooms for surface in room.surfaces if surface.id in planned]
+        return [
+            surface for room in self.rooms for surface in room.surfaces if surface.id in planned
+        ]
 
     @property
     def taped(self) -> list[Seam]:
@@ -86,11 +91,15 @@ class Cause:
 
 
 def cross_checks(job: Job) -> tuple[CrossCheck, ...]:
-    """Tape, compound and screws of the job beside a handbook's amounts for its board area, in that order.
+    """Tape, compound and screws of the job beside a handbook's amounts for its board area, in that
+    order.
 
-    `why` is empty where both agree within CM-check. Materials the job does not take are not checked.
+    `why` is empty where both agree within CM-check. Materials the job does not take are not
+    checked.
     """
-    return tuple(check for check in (_tape(job), *_compound(job), _screws(job)) if check is not None)
+    return tuple(
+        check for check in (_tape(job), *_compound(job), _screws(job)) if check is not None
+    )
 
 
 def _check(
@@ -110,13 +119,27 @@ def _check(
     why = ""
     if abs(apart) > percent("CM-check"):
         why = _told(ours.value - handbook.value, causes())
-    return CrossCheck(phase=phase, material=material, ours=ours, handbook=handbook, figure=figure, why=why, name=name)
+    return CrossCheck(
+        phase=phase,
+        material=material,
+        ours=ours,
+        handbook=handbook,
+        figure=figure,
+        why=why,
+        name=name,
+    )
 
 
 def _told(difference: Fraction, causes: Iterable[Cause]) -> str:
-    pulling = [cause for cause in causes if cause.amount * difference > 0 and 4 * abs(cause.amount) >= abs(difference)]
+    pulling = [
+        cause
+        for cause in causes
+        if cause.amount * difference > 0 and 4 * abs(cause.amount) >= abs(difference)
+    ]
     pulling.sort(key=lambda cause: -abs(cause.amount))
-    told = "; ".join(cause.text for cause in pulling) or "many small differences, none a quarter of it"
+    told = (
+        "; ".join(cause.text for cause in pulling) or "many small differences, none a quarter of it"
+    )
     return told[0].upper() + told[1:]
 
 
@@ -124,12 +147,18 @@ def _tape(job: Job) -> CrossCheck | None:
     ours = job.total(lambda material: material in (PAPER_TAPE, MESH_TAPE))
     if ours is None:
         return None
-    kinds = [each for each in (PAPER_TAPE, MESH_TAPE) if job.total(lambda material, each=each: material == each)]  # type: ignore[misc]
+    kinds = [
+        each
+        for each in (PAPER_TAPE, MESH_TAPE)
+        if job.total(lambda material, each=each: material == each)  # type: ignore[misc]
+    ]
     area = job.area(taped=True)
     # The handbook adds waste after; it is taken off here, so that seams are held against seams.
     seams = scale(ours, 1 / (1 + percent("TP-waste")))
     name = "Joint tape, before waste" if len(kinds) == 1 else "Joint tape, all kinds, before waste"
-    return _check(Phase.TAPING, kinds[0], seams, "CN-tape", area, lambda: _tape_causes(job, area), name=name)
+    return _check(
+        Phase.TAPING, kinds[0], seams, "CN-tape", area, lambda: _tape_causes(job, area), name=name
+    )
 
 
 def _tape_causes(job: Job, area: Fraction) -> Iterable[Cause]:
@@ -140,13 +169,15 @@ def _tape_causes(job: Job, area: Fraction) -> Iterable[Cause]:
     yield Cause(
         angles - in_room,
         f"inside corners are {_run_per_area(angles, area, job.units)}, "
-        f"{_run_per_area(in_room, area, job.units, unit=False)} in an ordinary {_ordinary_room(job.units)}"
+        f"{_run_per_area(in_room, area, job.units, unit=False)} in an ordinary "
+        f"{_ordinary_room(job.units)}"
         f"{_no_ceiling(job)}",
     )
     yield Cause(
         flats - (by_area - in_room),
         f"flat seams are {_run_per_area(flats, area, job.units)}, "
-        f"{_run_per_area(by_area - in_room, area, job.units, unit=False)} by the handbook in an ordinary "
+        f"{_run_per_area(by_area - in_room, area, job.units, unit=False)} by the handbook in an "
+        "ordinary "
         f"{_ordinary_room(job.units)}",
     )
 
@@ -192,7 +223,8 @@ def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction)
     yield Cause(skim * scale, "level 5 is skimmed all over, the handbook's figure is not")
     levels = sorted({seam.level for seam in job.taped})
     yield Cause(
-        (as_is - at_four) * scale, f"levels {', '.join(map(str, levels))} take other coats than the handbook's level 4"
+        (as_is - at_four) * scale,
+        f"levels {', '.join(map(str, levels))} take other coats than the handbook's level 4",
     )
     yield Cause(bead * scale, "corner beads take compound the handbook's figure hardly knows")
     yield Cause(crown * scale, "butt and cut-edge seams have no taper, so they are built up wider")
@@ -207,7 +239,11 @@ def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction)
 
 def _seam_volume(seam: Seam, shape: Shape, number: int) -> Fraction:
     return sum(
-        (seam_gallons(coat, seam.length).value for coat in coats(shape, level(number), Compound.DRYING)), Fraction(0)
+        (
+            seam_gallons(coat, seam.length).value
+            for coat in coats(shape, level(number), Compound.DRYING)
+        ),
+        Fraction(0),
     )
 
 
@@ -215,17 +251,22 @@ def _screws(job: Job) -> CrossCheck | None:
     by_material: dict[str, Fraction] = {}
     for need in job.needs:
         if need.material.startswith("screw-"):
-            by_material[need.material] = by_material.get(need.material, Fraction(0)) + need.amount.value
+            by_material[need.material] = (
+                by_material.get(need.material, Fraction(0)) + need.amount.value
+            )
     if not by_material:
         return None
     most = max(by_material, key=lambda material: by_material[material])
     ours = Amount(sum(by_material.values(), Fraction(0)), "each")
     name = "Board screws, all kinds" if len(by_material) > 1 else "Board screws"
-    return _check(Phase.HANGING, most, ours, "CN-screws", job.area(), lambda: _screw_causes(job), name=name)
+    return _check(
+        Phase.HANGING, most, ours, "CN-screws", job.area(), lambda: _screw_causes(job), name=name
+    )
 
 
 def _screw_causes(job: Job) -> Iterable[Cause]:
-    """Each surface's screws by spacing and framing alone, against 1 a square foot: what that spacing explains."""
+    """Each surface's screws by spacing and framing alone, against 1 a square foot: what that
+    spacing explains."""
     behind = {each.surface.id: each for each in job.framed}
     groups: dict[str, tuple[Fraction, Fraction]] = {}
     for plan in job.plans:
@@ -237,7 +278,8 @@ def _screw_causes(job: Job) -> Iterable[Cause]:
         how = fastening(framed, plan, job.catalogue.board(plan.board), job.rules)
         area = board_area(surface) / FOOT**2
         name = (
-            f"screws {_shown(how.spacing, job.units)} apart on framing {_shown(spacing, job.units)} apart"
+            f"screws {_shown(how.spacing, job.units)} apart on framing "
+            f"{_shown(spacing, job.units)} apart"
             f"{' with adhesive' if how.adhesive else ''}"
         )
         # On a 48 in board: (48 / screws + 1) screws on each line, one line every spacing.
@@ -250,15 +292,19 @@ def _screw_causes(job: Job) -> Iterable[Cause]:
     for name, (area, screws) in groups.items():
         yield Cause(
             screws - by_area * area,
-            f"{name} on {display(Amount(area, 'sq ft'), job.units)} are {_count_per_area(screws, area, job.units)} "
+            f"{name} on {display(Amount(area, 'sq ft'), job.units)} are "
+            f"{_count_per_area(screws, area, job.units)} "
             "before edges and openings",
         )
     counted = sum((screws for _, screws in groups.values()), Fraction(0))
-    ours = sum((need.amount.value for need in job.needs if need.material.startswith("screw-")), Fraction(0))
+    ours = sum(
+        (need.amount.value for need in job.needs if need.material.startswith("screw-")), Fraction(0)
+    )
     spare = percent("SC-spare") * ours / (1 + percent("SC-spare"))
     yield Cause(
         ours - spare - counted,
-        "lines at ends, corners, butt seams and beside openings, less what openings leave out, make "
+        "lines at ends, corners, butt seams and beside openings, less what openings leave out, "
+        "make "
         f"{_signed(ours - spare - counted)} screws",
     )
     yield Cause(spare, f"{_percent('SC-spare')} spare is counted in")

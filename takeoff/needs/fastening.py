@@ -20,14 +20,19 @@ __all__ = ["Fastening", "Line", "fasteners_along", "fastening", "lines", "screw_
 
 Span = tuple[Nm, Nm]
 
-_ANGLES = {SurfaceKind.WALL: (EdgeKind.CEILING,), SurfaceKind.CEILING: (EdgeKind.WALL, EdgeKind.INSIDE_CORNER)}
-# A board's edge and the framing corner it belongs to are never further apart: a neighbour's board and a fitting gap.
+_ANGLES = {
+    SurfaceKind.WALL: (EdgeKind.CEILING,),
+    SurfaceKind.CEILING: (EdgeKind.WALL, EdgeKind.INSIDE_CORNER),
+}
+# A board's edge and the framing corner it belongs to are never further apart: a neighbour's board
+# and a fitting gap.
 _AT_CORNER = Nm(5 * INCH // 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fastening:
-    """How far apart screws stand on a surface, why, the figures it rests on, and whether adhesive goes with them."""
+    """How far apart screws stand on a surface, why, the figures it rests on, and whether adhesive
+    goes with them."""
 
     spacing: Nm
     adhesive: bool
@@ -39,9 +44,9 @@ class Fastening:
 class Line:
     """One line of screws: along a member under a piece, or along a backer at a floating seam.
 
-    `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a floating seam.
-    A line lies at `at` of its surface (u where `runs` is ACROSS, v where ALONG) from `low` on; `face` is the part of
-    the members' faces that the piece covers.
+    `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a
+    floating seam. A line lies at `at` of its surface (u where `runs` is ACROSS, v where ALONG) from
+    `low` on; `face` is the part of the members' faces that the piece covers.
     """
 
     piece: str
@@ -55,11 +60,14 @@ class Line:
     face: Span = (Nm(0), Nm(0))
 
 
-def fasteners_along(run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm | None = None) -> int:
-    """Fasteners along a line of `run`: at most `spacing` apart, `first` and `last` in from its ends.
+def fasteners_along(
+    run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm | None = None
+) -> int:
+    """Fasteners along a line of `run`: at most `spacing` apart, `first` and `last` in from its
+    ends.
 
-    Both are HL-01's far limit, 1/2 in, where None. A line too short for two takes one, and one shorter than two edge
-    distances (HL-01, 3/8 in each) none.
+    Both are HL-01's far limit, 1/2 in, where None. A line too short for two takes one, and one
+    shorter than two edge distances (HL-01, 3/8 in each) none.
 
     >>> [fasteners_along(Nm(48 * INCH), Nm(s * INCH)) for s in (7, 8, 12, 16)]
     [8, 7, 5, 4]
@@ -78,7 +86,8 @@ def screw_length(
     on_sale: Iterable[Nm] | None = None,
     units: UnitSystem = UnitSystem.INCH,
 ) -> Nm:
-    """The shortest screw on sale that goes through all board of `thickness` and `penetration` into what holds it.
+    """The shortest screw on sale that goes through all board of `thickness` and `penetration` into
+    what holds it.
 
     Raises `BadValue`, in `units`, where none is long enough.
     """
@@ -86,24 +95,39 @@ def screw_length(
     found = min((each for each in (on_sale or screw_lengths()) if each >= wanted), default=None)
     if found is None:
         longest = tape_reading(Nm(wanted), units, feet=False)
-        raise BadValue(f"No screw on sale is as long as the {longest} this board takes; strip a layer first")
+        raise BadValue(
+            f"No screw on sale is as long as the {longest} this board takes; strip a layer first"
+        )
     return found
 
 
-def fastening(framed: FramedSurface, plan: SurfacePlan, board: BoardKind, rules: Rules) -> Fastening:
-    """How the boards of `plan` are screwed: the table's row for thickness, place, direction and framing.
+def fastening(
+    framed: FramedSurface, plan: SurfacePlan, board: BoardKind, rules: Rules
+) -> Fastening:
+    """How the boards of `plan` are screwed: the table's row for thickness, place, direction and
+    framing.
 
-    Tile backer goes by its maker's spacing, a ceiling that braces the house by the diaphragm table. Board the table
-    has no row for, as a thin one over an old lining, takes the closest spacing of its place.
+    Tile backer goes by its maker's spacing, a ceiling that braces the house by the diaphragm table.
+    Board the table has no row for, as a thin one over an old lining, takes the closest spacing of
+    its place.
     """
     surface = framed.surface
     wall = surface.kind is SurfaceKind.WALL
     if board.tile_backer:
         id_ = "GB-45-wall" if wall else "GB-45-ceiling"
-        return Fastening(spacing=length(id_), adhesive=False, text="tile backer", figures=(id_, "GB-43"))
+        return Fastening(
+            spacing=length(id_), adhesive=False, text="tile backer", figures=(id_, "GB-43")
+        )
     if surface.braces and not wall:
-        return Fastening(spacing=length("GB-31"), adhesive=False, text="board braces the house", figures=("GB-31",))
-    spacing = surface.framing.spacing or (rules.assumed_wall_spacing if wall else rules.assumed_ceiling_spacing)
+        return Fastening(
+            spacing=length("GB-31"),
+            adhesive=False,
+            text="board braces the house",
+            figures=("GB-31",),
+        )
+    spacing = surface.framing.spacing or (
+        rules.assumed_wall_spacing if wall else rules.assumed_ceiling_spacing
+    )
     glued = rules.adhesive and wall and not surface.action.keeps_lining
     rated = "; rated: follow its tested assembly" if surface.rated else ""
     way = "along" if plan.along_framing else "across"
@@ -140,9 +164,10 @@ def _closest_row(place: Place) -> BoardRow:
 def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -> tuple[Line, ...]:
     """Every line of screws on a surface, piece by piece, then those beside floating seams.
 
-    A member counts for a piece where it bears at least an edge distance (HL-01) of it, so that at a butt seam on
-    framing each piece has its own line; members that touch count as one. With floating corners the line that lies in
-    a wall-to-ceiling corner is left out, and others start 12 in from it (HL-14, HL-15).
+    A member counts for a piece where it bears at least an edge distance (HL-01) of it, so that at a
+    butt seam on framing each piece has its own line; members that touch count as one. With floating
+    corners the line that lies in a wall-to-ceiling corner is left out, and others start 12 in from
+    it (HL-14, HL-15).
     """
     found: list[Line] = []
     for piece in plan.pieces:
@@ -153,14 +178,16 @@ def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -
             screws = fasteners_along(joint.length, spacing)
             beside = [p for p in plan.pieces if p.row == joint.row and joint.at in (p.start, p.end)]
             found += [
-                Line(piece=piece.code, length=joint.length, screws=screws, field=0, backer=True) for piece in beside
+                Line(piece=piece.code, length=joint.length, screws=screws, field=0, backer=True)
+                for piece in beside
             ]
     return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    """Members under a piece that touch: the part of their faces under it, where they lie, and how they run."""
+    """Members under a piece that touch: the part of their faces under it, where they lie, and how
+    they run."""
 
     runs: Runs
     low: Nm
@@ -175,7 +202,11 @@ def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
     for runs in (Runs.ACROSS, Runs.ALONG):
         side = _extent(piece.outline, 0 if runs is Runs.ACROSS else 1)
         under = [
-            (max(side[0], Nm(m.centre - m.width // 2)), min(side[1], Nm(m.centre + (m.width + 1) // 2)), m)
+            (
+                max(side[0], Nm(m.centre - m.width // 2)),
+                min(side[1], Nm(m.centre + (m.width + 1) // 2)),
+                m,
+            )
             for m in members
             if m.runs is runs
         ]
@@ -197,17 +228,24 @@ def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
             )
 
 
-def _lines_of(piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rules) -> Iterator[Line]:
+def _lines_of(
+    piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rules
+) -> Iterator[Line]:
     middle = Nm((run.low + run.high) // 2)
     across = run.runs is Runs.ACROSS
     angles = _ANGLES[surface.kind] if rules.floating_corners else ()
-    if run.at_side and any(abs(at - middle) <= _AT_CORNER for at in _parallel_sides(surface, run.runs, angles)):
+    if run.at_side and any(
+        abs(at - middle) <= _AT_CORNER for at in _parallel_sides(surface, run.runs, angles)
+    ):
         return
-    ends = [at for kind, at in _crossings(surface, middle, across) if kind in angles] if angles else []
+    ends = (
+        [at for kind, at in _crossings(surface, middle, across) if kind in angles] if angles else []
+    )
     for low, high in _overlaps(_spans_at(piece.outline, middle, across), run.spans):
         floats = [any(abs(at - end) <= _AT_CORNER for at in ends) for end in (low, high)]
         first, last = (
-            length("HL-14" if surface.kind is SurfaceKind.CEILING else "HL-15") if free else None for free in floats
+            length("HL-14" if surface.kind is SurfaceKind.CEILING else "HL-15") if free else None
+            for free in floats
         )
         screws = fasteners_along(Nm(high - low), spacing, first=first, last=last)
         field = 0 if run.at_side else max(0, screws - 2 + sum(floats))
@@ -237,7 +275,8 @@ def _sides(outline: tuple[Point, ...], across: bool) -> Iterator[tuple[int, Poin
 
 
 def _crossing(here: Point, there: Point, at: Nm) -> Nm | None:
-    """Where the line at `at` meets a side; a side counts from its lower end up to, not with, its higher."""
+    """Where the line at `at` meets a side; a side counts from its lower end up to, not with, its
+    higher."""
     if not min(here[0], there[0]) <= at < max(here[0], there[0]):
         return None
     return Nm(here[1] + round(Fraction((there[1] - here[1]) * (at - here[0]), there[0] - here[0])))
@@ -245,7 +284,9 @@ def _crossing(here: Point, there: Point, at: Nm) -> Nm | None:
 
 def _spans_at(outline: tuple[Point, ...], at: Nm, across: bool) -> list[Span]:
     met = sorted(
-        crossing for _, here, there in _sides(outline, across) if (crossing := _crossing(here, there, at)) is not None
+        crossing
+        for _, here, there in _sides(outline, across)
+        if (crossing := _crossing(here, there, at)) is not None
     )
     return list(zip(met[::2], met[1::2], strict=True))
 

@@ -23,11 +23,13 @@ from takeoff.units import INCH, Nm, UnitSystem
 __all__ = ["needs"]
 
 
-def needs(room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, units: UnitSystem) -> tuple[Need, ...]:
+def needs(
+    room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, units: UnitSystem
+) -> tuple[Need, ...]:
     """What finishing `room` takes. `seams` may hold other rooms' too; they are passed by.
 
-    New and patched faces are primed; every face that is not tiled is painted, a left one too. Openings are off. New
-    board at level 0 is left as it hangs, with nothing on it.
+    New and patched faces are primed; every face that is not tiled is painted, a left one too.
+    Openings are off. New board at level 0 is left as it hangs, with nothing on it.
     """
     tally = Tally(Phase.FINISHING, room.room, units)
     _sanding(tally, room, [seam for seam in seams if seam.room == room.room and not seam.mortar])
@@ -39,15 +41,28 @@ def needs(room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, units: U
             _coats(tally, PRIMER, area, finish.primer_coats, "PT-primer", surface)
         if surface.water_texture and surface.action.gets_board:
             tally.take(
-                TEXTURE, rate("PT-texture").inverse.of(area), "texture, one coat", "PT-texture", surface=surface.id
+                TEXTURE,
+                rate("PT-texture").inverse.of(area),
+                "texture, one coat",
+                "PT-texture",
+                surface=surface.id,
             )
         ceiling = surface.kind is SurfaceKind.CEILING
         spread = "PT-textured" if surface.water_texture else "PT-ceiling" if ceiling else "PT-paint"
-        _coats(tally, CEILING_PAINT if ceiling else WALL_PAINT, area, finish.paint_coats, spread, surface)
+        _coats(
+            tally,
+            CEILING_PAINT if ceiling else WALL_PAINT,
+            area,
+            finish.paint_coats,
+            spread,
+            surface,
+        )
     return tally.needs()
 
 
-def _coats(tally: Tally, material: str, area: Amount, coats: int, figure: str, surface: Surface) -> None:
+def _coats(
+    tally: Tally, material: str, area: Amount, coats: int, figure: str, surface: Surface
+) -> None:
     if coats:
         tally.take(
             material,

@@ -1,4 +1,5 @@
-"""What a room's framing takes before board: members brought into line, planned blocking, nailers for loose edges."""
+"""What a room's framing takes before board: members brought into line, planned blocking, nailers
+for loose edges."""
 
 from __future__ import annotations
 
@@ -36,11 +37,13 @@ def needs(
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What framing `room` takes. `framed` and `loose` may hold other rooms' too; they are passed by.
+    """What framing `room` takes. `framed` and `loose` may hold other rooms' too; they are passed
+    by.
 
-    Uneven members on surfaces that get board are brought into line; planned blocking is cut to its bays; edges known
-    to be loose get their nailer or stud. Clips are hung with the board, and what a partition's tee takes stands with
-    the partition. An edge nobody has looked at is bought for where, as far as one knows, nothing is behind it.
+    Uneven members on surfaces that get board are brought into line; planned blocking is cut to its
+    bays; edges known to be loose get their nailer or stud. Clips are hung with the board, and what
+    a partition's tee takes stands with the partition. An edge nobody has looked at is bought for
+    where, as far as one knows, nothing is behind it.
     """
     tally = Tally(Phase.FRAMING, room.room, units)
     behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
@@ -58,11 +61,14 @@ def needs(
 
 
 def _is_counted(edge: LooseEdge) -> bool:
-    """Whether framing buys for an edge: clips are hung with the board, tees framed with partitions."""
+    """Whether framing buys for an edge: clips are hung with the board, tees framed with
+    partitions."""
     return edge.counted and edge.support is not Support.CLIP and edge.kind is not LooseEdgeKind.TEE
 
 
-def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue: Catalogue) -> None:
+def _uneven(
+    tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue: Catalogue
+) -> None:
     at = [member for member in framed.members if abs(member.centre - uneven.at) <= member.width]
     run = Nm(sum(member.high - member.low for member in at))
     if not run:
@@ -85,7 +91,9 @@ def _uneven(tally: Tally, framed: FramedSurface, uneven: UnevenMember, catalogue
     if uneven.remedy is Remedy.SISTER:
         material, what = NAILER, "a sister beside it"
     else:
-        material = next((each for each in _FURRING if lumber(each).thickness >= uneven.out_by), _FURRING[-1])
+        material = next(
+            (each for each in _FURRING if lumber(each).thickness >= uneven.out_by), _FURRING[-1]
+        )
         what = f"a {material} furring strip, ripped or shimmed to the line"
     sticks = in_parts(run, longest_stick(catalogue, material))
     tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
@@ -132,7 +140,8 @@ def _bays(members: Sequence[Member], item: PlacedHidden) -> Iterator[Nm]:
     start, end = (item.left, item.right) if across else (item.bottom, item.top)
     low, high = (item.bottom, item.top) if across else (item.left, item.right)
     beside = sorted(
-        (member for member in members if member.low < high and member.high > low), key=lambda member: member.centre
+        (member for member in members if member.low < high and member.high > low),
+        key=lambda member: member.centre,
     )
     for before, after in pairwise(beside):
         face, next_face = before.centre + before.width // 2, after.centre - after.width // 2

@@ -1,4 +1,5 @@
-"""What hanging a room's board takes: sheets, screws, adhesive, backers and shims, clips, box extenders."""
+"""What hanging a room's board takes: sheets, screws, adhesive, backers and shims, clips, box
+extenders."""
 
 from __future__ import annotations
 
@@ -38,7 +39,8 @@ def needs(
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What hanging `room` takes. `framed`, `plans`, `sheets` and `loose` may hold other rooms' too; they are passed by.
+    """What hanging `room` takes. `framed`, `plans`, `sheets` and `loose` may hold other rooms' too;
+    they are passed by.
 
     Sheets are those cut in this room and bought: owned ones and offcuts of other rooms are no need.
     """
@@ -65,8 +67,11 @@ def needs(
     return tally.needs()
 
 
-def surface_lines(framed: FramedSurface, plan: SurfacePlan, *, rules: Rules, catalogue: Catalogue) -> tuple[Line, ...]:
-    """Every line of screws on a surface, as hanging counts them; taping covers those in the field."""
+def surface_lines(
+    framed: FramedSurface, plan: SurfacePlan, *, rules: Rules, catalogue: Catalogue
+) -> tuple[Line, ...]:
+    """Every line of screws on a surface, as hanging counts them; taping covers those in the
+    field."""
     how = fastening(framed, plan, catalogue.board(plan.board), rules)
     return lines(framed, plan, how.spacing, rules)
 
@@ -78,18 +83,25 @@ def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan])
         if sheet.source is not None:
             continue
         placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
-        first = next((surface_of[piece.piece] for piece in placed if piece.piece in surface_of), None)
+        first = next(
+            (surface_of[piece.piece] for piece in placed if piece.piece in surface_of), None
+        )
         material = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
         groups[material, first].append(sheet)
     for (material, surface), some in groups.items():
         codes = ", ".join(sheet.code for sheet in some)
         sheets_word = "sheet" if len(some) == 1 else "sheets"
         tally.count(
-            material, len(some), f"{sheets_word} of the board plan begun for this surface: {codes}", surface=surface
+            material,
+            len(some),
+            f"{sheets_word} of the board plan begun for this surface: {codes}",
+            surface=surface,
         )
 
 
-def _screw(tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind) -> tuple[str, str, tuple[str, ...]]:
+def _screw(
+    tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind
+) -> tuple[str, str, tuple[str, ...]]:
     """The screws' id, why they are so long, and the figures that rests on."""
     old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
     thickness = Nm(plan.thickness + old)
@@ -99,12 +111,20 @@ def _screw(tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind) 
     long = screw_length(thickness, penetration=length(figure_id), units=tally.units)
     over = f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
-    why = f"{tally.shown(plan.thickness)} board{over}, at least {tally.shown(length(figure_id))} {into}"
+    why = (
+        f"{tally.shown(plan.thickness)} board{over}, at least {tally.shown(length(figure_id))} "
+        f"{into}"
+    )
     return screw_id(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
 
 
 def _screws(
-    tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind, how: Fastening, found: Sequence[Line]
+    tally: Tally,
+    surface: Surface,
+    plan: SurfacePlan,
+    board: BoardKind,
+    how: Fastening,
+    found: Sequence[Line],
 ) -> None:
     material, why, long_figures = _screw(tally, surface, plan, board)
     on_members = [line for line in found if not line.backer]
@@ -123,7 +143,8 @@ def _screws(
         tally.count(
             material,
             sum(line.screws for line in backed),
-            f"{len(backed)} board ends screwed to seam backers, at most {tally.shown(how.spacing)} apart",
+            f"{len(backed)} board ends screwed to seam backers, at most {tally.shown(how.spacing)} "
+            "apart",
             *how.figures,
             "SC-backer",
             surface=surface.id,
@@ -138,7 +159,8 @@ def _edge_screws(
     how: Fastening,
     loose: Sequence[LooseEdge],
 ) -> None:
-    """Screws into nailers that are no member of the layout: along sloping tops and behind standing butt ends."""
+    """Screws into nailers that are no member of the layout: along sloping tops and behind standing
+    butt ends."""
     for edge in loose:
         nailed = edge.surface == surface.id and edge.certain and edge.support is not Support.CLIP
         if nailed and edge.kind in (LooseEdgeKind.WALL_TOP, LooseEdgeKind.STANDING_BUTT):
@@ -147,7 +169,8 @@ def _edge_screws(
             tally.count(
                 material,
                 both * fasteners_along(edge.length, how.spacing),
-                f"along the {edge.support} of an edge ({edge.kind}), at most {tally.shown(how.spacing)} apart",
+                f"along the {edge.support} of an edge ({edge.kind}), at most "
+                f"{tally.shown(how.spacing)} apart",
                 *how.figures,
                 *long_figures,
                 surface=surface.id,
@@ -158,7 +181,9 @@ def _spare_screws(tally: Tally) -> None:
     for need in tally.needs():
         if need.material.startswith("screw-"):
             spare = -(-need.amount.value * percent("SC-spare") // 1)
-            tally.count(need.material, int(spare), "dropped, stripped or bent, whole screws up", "SC-spare")
+            tally.count(
+                need.material, int(spare), "dropped, stripped or bent, whole screws up", "SC-spare"
+            )
 
 
 def _adhesive(tally: Tally, surface: Surface, found: Sequence[Line]) -> None:
@@ -188,7 +213,8 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
         tally.take(
             PANEL,
             Amount(share * Fraction(sum(some), sum(everything)), "each"),
-            f"{len(some)} seam backers; the room's {len(everything)} come out of strips cut across panels",
+            f"{len(some)} seam backers; the room's {len(everything)} come out of strips cut across "
+            "panels",
             "BB-width",
             "BB-length",
             "BB-thickness",
@@ -210,7 +236,8 @@ def _clips(tally: Tally, edge: LooseEdge, surface: Surface) -> None:
     tally.count(
         CLIP,
         -(-edge.length // spacing) + 1,
-        f"{edge.text.removeprefix(f'{surface.name}: ')}: clips at most {tally.shown(spacing)} apart along "
+        f"{edge.text.removeprefix(f'{surface.name}: ')}: clips at most {tally.shown(spacing)} "
+        "apart along "
         f"{tally.run(edge.length)}",
         "FR-12",
         surface=edge.surface,
@@ -224,7 +251,8 @@ def _box_extenders(tally: Tally, surface: Surface) -> None:
     tally.count(
         BOX_EXTENDER,
         boxes,
-        f"{tally.shown(surface.board.thickness)} board over the old lining sets every box back by as much",
+        f"{tally.shown(surface.board.thickness)} board over the old lining sets every box back by "
+        "as much",
         "FB-extender",
         surface=surface.id,
     )

@@ -1,8 +1,9 @@
 """Ids of what is bought, as they stand in a catalogue.
 
-Sheets have no entry among a catalogue's materials: their id says all, `sheet-regular-0.5x48x96in` or
-`sheet-regular-12.5x1200x2400mm` (kind, thickness, width, length). Lumber goes by its nominal name, `2x4`. Screws are
-`screw-coarse-1.25` (wood), `screw-fine-1.25` (steel) and `screw-tile-1.25`, by length in inches.
+Sheets have no entry among a catalogue's materials: their id says all, `sheet-regular-0.5x48x96in`
+or `sheet-regular-12.5x1200x2400mm` (kind, thickness, width, length). Lumber goes by its nominal
+name, `2x4`. Screws are `screw-coarse-1.25` (wood), `screw-fine-1.25` (steel) and `screw-tile-1.25`,
+by length in inches.
 """
 
 from __future__ import annotations
@@ -63,7 +64,8 @@ TILE_SCREWS = "tile"
 
 
 def screw_id(kind: str, length: Nm) -> str:
-    """The id of screws of `kind` (`coarse`, `fine`, `tile`) and length, like `screw-coarse-1.25`."""
+    """The id of screws of `kind` (`coarse`, `fine`, `tile`) and length, like
+    `screw-coarse-1.25`."""
     return f"screw-{kind}-{_decimal(Fraction(length, INCH))}"
 
 
@@ -84,8 +86,14 @@ def sheet_name(name: str, thickness: Nm, width: Nm, length: Nm) -> str:
     if all(size % SIXTY_FOURTH == 0 for size in (thickness, width, length)):
         feet, inches = divmod(Fraction(length, INCH), 12)
         long = f"{feet} ft" if not inches else f"{_mixed(Fraction(length, INCH))} in"
-        return f"{name}, {_mixed(Fraction(thickness, INCH))} in, {_mixed(Fraction(width, INCH))} in x {long}"
-    return f"{name}, {' x '.join(_decimal(Fraction(size, MM)) for size in (thickness, width, length))} mm"
+        return (
+            f"{name}, {_mixed(Fraction(thickness, INCH))} in, {_mixed(Fraction(width, INCH))} "
+            f"in x {long}"
+        )
+    return (
+        f"{name}, "
+        f"{' x '.join(_decimal(Fraction(size, MM)) for size in (thickness, width, length))} mm"
+    )
 
 
 def _mixed(value: Fraction) -> str:
@@ -98,6 +106,8 @@ def _mixed(value: Fraction) -> str:
 def _decimal(value: Fraction) -> str:
     scaled = value * 10**6
     if scaled.denominator != 1:
-        raise BadValue("A size on sale must be a whole number of 64ths of an inch, or of nanometres")
+        raise BadValue(
+            "A size on sale must be a whole number of 64ths of an inch, or of nanometres"
+        )
     whole, part = divmod(scaled.numerator, 10**6)
     return f"{whole}.{part:06d}".rstrip("0").rstrip(".")

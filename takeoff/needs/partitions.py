@@ -19,9 +19,10 @@ _BESIDE = (Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
 def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
     """What partition `frame` takes, as needs of the room it stands in.
 
-    Nails by connection (the code's table, from memory): a standing stick is toe-nailed at one end and end-nailed
-    through the plate at the other; one that stands beside another is face-nailed to it; headers, sills and blocks are
-    nailed at both ends; plates are face-nailed to what they lie on.
+    Nails by connection (the code's table, from memory): a standing stick is toe-nailed at one end
+    and end-nailed through the plate at the other; one that stands beside another is face-nailed to
+    it; headers, sills and blocks are nailed at both ends; plates are face-nailed to what they lie
+    on.
     """
     tally = Tally(Phase.PARTITIONS, frame.room, units)
     for piece in frame.pieces:
@@ -41,18 +42,30 @@ def _nails(tally: Tally, name: str, piece: FramePiece) -> None:
     if piece.role in _STANDING:
         toe, end = int(value("NL-02")), int(value("NL-01"))
         tally.count(NAILS_8D, toe * piece.count, f"{what}, {toe} toe-nailed at one end", "NL-02")
-        tally.count(NAILS_16D, end * piece.count, f"{what}, {end} through the plate at the other", "NL-01")
+        tally.count(
+            NAILS_16D, end * piece.count, f"{what}, {end} through the plate at the other", "NL-01"
+        )
     elif piece.role in _LYING:
         each = 2 * int(value("NL-block"))
         tally.count(NAILS_16D, each * piece.count, f"{what}, {each // 2} at each end", "NL-block")
     elif piece.role in _BESIDE:
         spacing = length("NL-05")
         along = -(-piece.length // spacing) + 1
-        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {tally.shown(spacing)}", "NL-05")
+        tally.count(
+            NAILS_16D,
+            along * piece.count,
+            f"{what}, face-nailed every {tally.shown(spacing)}",
+            "NL-05",
+        )
     else:
         spacing = length("NL-04")
         along = -(-piece.length // spacing) + 1
-        tally.count(NAILS_16D, along * piece.count, f"{what}, face-nailed every {tally.shown(spacing)}", "NL-04")
+        tally.count(
+            NAILS_16D,
+            along * piece.count,
+            f"{what}, face-nailed every {tally.shown(spacing)}",
+            "NL-04",
+        )
 
 
 def _named(name: str, piece: FramePiece) -> str:

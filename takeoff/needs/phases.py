@@ -29,10 +29,11 @@ def needs_of(
     loose: Sequence[LooseEdge],
     seams: Sequence[Seam],
 ) -> tuple[Need, ...]:
-    """What every phase of every room takes: rooms in their order, a room's phases in theirs; finished rooms nothing.
+    """What every phase of every room takes: rooms in their order, a room's phases in theirs;
+    finished rooms nothing.
 
-    A surface to board that has no plan was refused: nothing is hung, taped or painted on it. Its framing is put right
-    all the same.
+    A surface to board that has no plan was refused: nothing is hung, taped or painted on it. Its
+    framing is put right all the same.
     """
     found: list[Need] = []
     planned = {plan.surface for plan in plans}
@@ -47,14 +48,30 @@ def needs_of(
                 found += partitions.needs(frame, units=house.units)
         closed = _without_refused(room, planned)
         found += hanging.needs(
-            closed, hung, plans, sheets, loose, rules=house.rules, catalogue=house.catalogue, units=house.units
+            closed,
+            hung,
+            plans,
+            sheets,
+            loose,
+            rules=house.rules,
+            catalogue=house.catalogue,
+            units=house.units,
         )
         found += taping.needs(
-            closed, finish, hung, plans, seams, rules=house.rules, catalogue=house.catalogue, units=house.units
+            closed,
+            finish,
+            hung,
+            plans,
+            seams,
+            rules=house.rules,
+            catalogue=house.catalogue,
+            units=house.units,
         )
         found += finishing.needs(closed, finish, seams, units=house.units)
     return tuple(found)
 
 
 def _without_refused(room: RoomGeometry, planned: Collection[str]) -> RoomGeometry:
-    return replace(room, surfaces=tuple(each for each in room.surfaces if not is_refused(each, planned)))
+    return replace(
+        room, surfaces=tuple(each for each in room.surfaces if not is_refused(each, planned))
+    )

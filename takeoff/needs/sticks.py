@@ -12,12 +12,15 @@ __all__ = ["in_parts", "longest_stick"]
 
 
 def longest_stick(catalogue: Catalogue, material: str) -> Nm:
-    """The longest stick of a material on sale; what ordinary yards keep where the catalogue has none."""
+    """The longest stick of a material on sale; what ordinary yards keep where the catalogue has
+    none."""
     try:
         packs = catalogue.material(material).packs
     except BadValue:
         return length("FR-longest-lumber")
-    inches = [convert(pack.holds, "in").value for pack in packs if same_kind(pack.holds, packs[0].holds)]
+    inches = [
+        convert(pack.holds, "in").value for pack in packs if same_kind(pack.holds, packs[0].holds)
+    ]
     return Nm(int(max(inches) * INCH))
 
 

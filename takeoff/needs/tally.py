@@ -15,8 +15,8 @@ __all__ = ["Tally"]
 class Tally:
     """Reasons by material for one phase of one room, in the order they were first named.
 
-    A material's amounts are kept in the unit it was first named in; reasons that say the same of the same surface are
-    one, and nothing is kept of none.
+    A material's amounts are kept in the unit it was first named in; reasons that say the same of
+    the same surface are one, and nothing is kept of none.
     """
 
     def __init__(self, phase: Phase, room: str, units: UnitSystem) -> None:
@@ -26,7 +26,9 @@ class Tally:
         self._reasons: dict[str, dict[tuple[str, str | None, tuple[str, ...]], Amount]] = {}
         self._lengths: dict[str, list[Nm]] = {}
 
-    def take(self, material: str, amount: Amount, text: str, *figures: str, surface: str | None = None) -> None:
+    def take(
+        self, material: str, amount: Amount, text: str, *figures: str, surface: str | None = None
+    ) -> None:
         """So much more of `material`, and why."""
         if not amount.value:
             return
@@ -38,11 +40,20 @@ class Tally:
             first = next(iter(reasons.values()), amount)
             reasons[key] = convert(amount, first.unit)
 
-    def count(self, material: str, number: int, text: str, *figures: str, surface: str | None = None) -> None:
+    def count(
+        self, material: str, number: int, text: str, *figures: str, surface: str | None = None
+    ) -> None:
         """So many more pieces of `material`, and why."""
         self.take(material, Amount(Fraction(number), "each"), text, *figures, surface=surface)
 
-    def cut(self, material: str, lengths: Iterable[Nm], text: str, *figures: str, surface: str | None = None) -> None:
+    def cut(
+        self,
+        material: str,
+        lengths: Iterable[Nm],
+        text: str,
+        *figures: str,
+        surface: str | None = None,
+    ) -> None:
         """Sticks of these lengths, to be cut from lengths on sale."""
         sticks = list(lengths)
         self._lengths.setdefault(material, []).extend(sticks)
@@ -57,7 +68,8 @@ class Tally:
         return tape_reading(length, self.units)
 
     def run(self, length: Nm) -> str:
-        """A run that is counted and not cut, as the amount beside it is shown: `13.9 ft`, or `4.23 m`."""
+        """A run that is counted and not cut, as the amount beside it is shown: `13.9 ft`, or `4.23
+        m`."""
         return display(from_nm(length, "ft"), self.units)
 
     def total(self, material: str) -> Amount | None:

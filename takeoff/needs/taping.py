@@ -14,7 +14,16 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
 from takeoff.needs.areas import face_area
-from takeoff.needs.coats import Shape, coats, fastener_gallons, gallons, seam_gallons, seam_name, shape_of, skim_gallons
+from takeoff.needs.coats import (
+    Shape,
+    coats,
+    fastener_gallons,
+    gallons,
+    seam_gallons,
+    seam_name,
+    shape_of,
+    skim_gallons,
+)
 from takeoff.needs.hanging import surface_lines
 from takeoff.needs.materials import (
     ALKALI_TAPE,
@@ -52,10 +61,12 @@ def needs(
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What taping `room` takes. `framed`, `plans` and `seams` may hold other rooms' too; they are passed by.
+    """What taping `room` takes. `framed`, `plans` and `seams` may hold other rooms' too; they are
+    passed by.
 
-    Flat seams take the tape the finish names, inside corners always paper; seams in mortar take alkali-resistant tape
-    and no compound. Compound comes by seam kind and level, all coats together, then fasteners in the field, then skim.
+    Flat seams take the tape the finish names, inside corners always paper; seams in mortar take
+    alkali-resistant tape and no compound. Compound comes by seam kind and level, all coats
+    together, then fasteners in the field, then skim.
     """
     tally = Tally(Phase.TAPING, room.room, units)
     surfaces = {surface.id: surface for surface in room.surfaces}
@@ -75,7 +86,10 @@ def needs(
     for plan in plans:
         if plan.surface in surfaces and not in_mortar(surfaces[plan.surface], catalogue):
             field = sum(
-                line.field for line in surface_lines(behind[plan.surface], plan, rules=rules, catalogue=catalogue)
+                line.field
+                for line in surface_lines(
+                    behind[plan.surface], plan, rules=rules, catalogue=catalogue
+                )
             )
             _fasteners(compound, surfaces[plan.surface], field)
     for surface in room.surfaces:
@@ -88,20 +102,31 @@ def needs(
 
 
 def bead_sticks(room: RoomGeometry, seams: Sequence[Seam]) -> tuple[tuple[Nm, str], ...]:
-    """Every stick of corner bead of a room with its surface: one a corner, and round openings that are beaded.
+    """Every stick of corner bead of a room with its surface: one a corner, and round openings that
+    are beaded.
 
     Where the finish asks for no coat on beads (levels 0 and 1) there is no bead.
     """
     corners = [
         (seam.length, seam.surfaces[0])
         for seam in seams
-        if seam.kind is SeamKind.OUTSIDE_CORNER and seam.room == room.room and level(seam.level).bead
+        if seam.kind is SeamKind.OUTSIDE_CORNER
+        and seam.room == room.room
+        and level(seam.level).bead
     ]
-    return (*corners, *((run, surface) for surface, run, number in _beads_at_openings(room) if level(number).bead))
+    return (
+        *corners,
+        *(
+            (run, surface)
+            for surface, run, number in _beads_at_openings(room)
+            if level(number).bead
+        ),
+    )
 
 
 class _Compound:
-    """Compound by the gallon, kept in what the finish is mixed from: gallons ready-mixed, or pounds of powder."""
+    """Compound by the gallon, kept in what the finish is mixed from: gallons ready-mixed, or pounds
+    of powder."""
 
     def __init__(self, tally: Tally, compound: Compound) -> None:
         self.tally = tally
@@ -118,7 +143,10 @@ class _Compound:
         total = self.tally.total(self.material)
         if total is not None:
             self.tally.take(
-                self.material, scale(total, percent("CM-waste")), "left on knives, in the pail, sanded off", "CM-waste"
+                self.material,
+                scale(total, percent("CM-waste")),
+                "left on knives, in the pail, sanded off",
+                "CM-waste",
             )
 
 
@@ -138,7 +166,13 @@ def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
             continue
         mesh = finish.tape is Tape.MESH and shape is not Shape.ANGLE
         why = ("TP-mesh",) if finish.tape is Tape.MESH else ()
-        tally.take(MESH_TAPE if mesh else PAPER_TAPE, from_nm(run, "ft"), seam_name(kind), *why, surface=surface)
+        tally.take(
+            MESH_TAPE if mesh else PAPER_TAPE,
+            from_nm(run, "ft"),
+            seam_name(kind),
+            *why,
+            surface=surface,
+        )
     for material in (PAPER_TAPE, MESH_TAPE):
         _tape_waste(tally, material)
 
@@ -146,7 +180,12 @@ def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
 def _tape_waste(tally: Tally, material: str) -> None:
     total = tally.total(material)
     if total is not None:
-        tally.take(material, scale(total, percent("TP-waste")), "torn, overlapped, left on the roll", "TP-waste")
+        tally.take(
+            material,
+            scale(total, percent("TP-waste")),
+            "torn, overlapped, left on the roll",
+            "TP-waste",
+        )
 
 
 def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface: str) -> None:
@@ -159,7 +198,8 @@ def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface
     many = "1 coat" if len(each) == 1 else f"{len(each)} coats"
     compound.take(
         add(*(seam_gallons(coat, run) for coat in each)),
-        f"{compound.tally.run(run)} of {seam_name(kind)}, {many} at level {at.level}: {', '.join(widths)} wide",
+        f"{compound.tally.run(run)} of {seam_name(kind)}, {many} at level {at.level}: "
+        f"{', '.join(widths)} wide",
         *dict.fromkeys((at.id, *(figure for coat in each for figure in coat.figures))),
         surface=surface,
     )
@@ -189,8 +229,11 @@ def _skim(compound: _Compound, surface: Surface, catalogue: Catalogue) -> None:
         )
 
 
-def _prefill(tally: Tally, seams: Sequence[Seam], surfaces: dict[str, Surface], rules: Rules) -> None:
-    """Where boards are cut short by more than the rules let tape bridge, that gap is filled with setting compound."""
+def _prefill(
+    tally: Tally, seams: Sequence[Seam], surfaces: dict[str, Surface], rules: Rules
+) -> None:
+    """Where boards are cut short by more than the rules let tape bridge, that gap is filled with
+    setting compound."""
     if rules.fitting <= rules.gap_to_prefill:
         return
     for seam in seams:
@@ -211,7 +254,8 @@ def _prefill(tally: Tally, seams: Sequence[Seam], surfaces: dict[str, Surface], 
 
 
 def _beads_at_openings(room: RoomGeometry) -> Iterator[tuple[str, Nm, int]]:
-    """Surface, length and level of each stick round openings whose board ends in a bead; none on tiled surfaces."""
+    """Surface, length and level of each stick round openings whose board ends in a bead; none on
+    tiled surfaces."""
     for surface in room.surfaces:
         if not surface.action.gets_board or surface.tiled:
             continue
@@ -229,18 +273,39 @@ def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) 
     spacing = length("HL-22")
     for (run, surface), sticks in Counter(bead_sticks(room, seams)).items():
         parts = in_parts(run, longest)
-        how = "not spliced" if len(parts) == 1 else f"longer than any on sale, so each spliced of {len(parts)}"
+        how = (
+            "not spliced"
+            if len(parts) == 1
+            else f"longer than any on sale, so each spliced of {len(parts)}"
+        )
         many = "1 stick" if sticks == 1 else f"{sticks} sticks"
-        tally.cut(BEAD, parts * sticks, f"{many} {tally.stick(run)} long, {how}", "BE-stick", surface=surface)
+        tally.cut(
+            BEAD,
+            parts * sticks,
+            f"{many} {tally.stick(run)} long, {how}",
+            "BE-stick",
+            surface=surface,
+        )
         nails = 2 * (-(-run // spacing) + 1) * sticks
-        tally.count(BEAD_NAILS, nails, f"both flanges of a bead every {tally.shown(spacing)}", "HL-22", surface=surface)
+        tally.count(
+            BEAD_NAILS,
+            nails,
+            f"both flanges of a bead every {tally.shown(spacing)}",
+            "HL-22",
+            surface=surface,
+        )
 
 
 def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:
     for seam in seams:
         run = from_nm(seam.length, "ft")
         tally.take(
-            ALKALI_TAPE, run, f"{seam_name(seam.kind)} of tile backer", "TP-backer", "GB-44", surface=seam.surfaces[0]
+            ALKALI_TAPE,
+            run,
+            f"{seam_name(seam.kind)} of tile backer",
+            "TP-backer",
+            "GB-44",
+            surface=seam.surfaces[0],
         )
         tally.take(
             MORTAR,
@@ -255,4 +320,6 @@ def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:
 
 def in_mortar(surface: Surface, catalogue: Catalogue) -> bool:
     """Whether a surface takes mortar in place of compound: tiled, or of tile backer."""
-    return surface.tiled or (surface.action.gets_board and catalogue.board(surface.board.kind).tile_backer)
+    return surface.tiled or (
+        surface.action.gets_board and catalogue.board(surface.board.kind).tile_backer
+    )

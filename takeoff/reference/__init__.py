@@ -1,15 +1,23 @@
 """Trade figures as data: the only place in the product where such a figure stands.
 
-The `.toml` files here hold one table a figure: `value` (exact), `unit`, `source`, `edition`, `status`, and where
-sources disagree `low`, `high` and `reason`. Status words: `published` (seen in the source itself), `secondary` (seen
-in somebody else's account of it), `common practice`, `derived` (arithmetic from named figures) and `from memory`,
-which people are shown as "check your local code". Rows of tables (board on framing, levels of finish, lumber) have
-their own readers and are found by `figure` as well.
+The `.toml` files here hold one table a figure: `value` (exact), `unit`, `source`, `edition`,
+`status`, and where sources disagree `low`, `high` and `reason`. Status words: `published` (seen in
+the source itself), `secondary` (seen in somebody else's account of it), `common practice`,
+`derived` (arithmetic from named figures) and `from memory`, which people are shown as "check your
+local code". Rows of tables (board on framing, levels of finish, lumber) have their own readers and
+are found by `figure` as well.
 """
 
 from __future__ import annotations
 
-from takeoff.reference.board_rows import BoardRow, Place, allowed_rows, board_rows, row_for, table_thickness
+from takeoff.reference.board_rows import (
+    BoardRow,
+    Place,
+    allowed_rows,
+    board_rows,
+    row_for,
+    table_thickness,
+)
 from takeoff.reference.figures import Figure, Status, length, value
 from takeoff.reference.index import figure, figures
 from takeoff.reference.levels import Level, level, levels

@@ -1,4 +1,5 @@
-"""The residential code's table of gypsum board on framing, row by row, and which row a surface falls under."""
+"""The residential code's table of gypsum board on framing, row by row, and which row a surface
+falls under."""
 
 from __future__ import annotations
 
@@ -21,10 +22,12 @@ class Place(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardRow:
-    """One row: a board `thickness` in a `place` may lie so on framing up to `max_spacing`, fastened so far apart.
+    """One row: a board `thickness` in a `place` may lie so on framing up to `max_spacing`, fastened
+    so far apart.
 
-    `orientation` ACROSS means only across the framing; BEST means either way. `layers` 2 is a second layer on a
-    first of the same thickness. `support` says what was seen that agrees with the row.
+    `orientation` ACROSS means only across the framing; BEST means either way. `layers` 2 is a
+    second layer on a first of the same thickness. `support` says what was seen that agrees with the
+    row.
     """
 
     id: str
@@ -70,7 +73,8 @@ def board_rows() -> tuple[BoardRow, ...]:
 
 
 def table_thickness(thickness: Nm) -> Nm | None:
-    """The table's thickness that a board of this one counts as, so that 12.5 mm counts as 1/2 in; else None."""
+    """The table's thickness that a board of this one counts as, so that 12.5 mm counts as 1/2 in;
+    else None."""
     near = length("GB-metric")
     found = [row.thickness for row in board_rows() if abs(row.thickness - thickness) <= near]
     return min(found, key=lambda each: abs(each - thickness), default=None)
@@ -79,10 +83,11 @@ def table_thickness(thickness: Nm) -> Nm | None:
 def allowed_rows(
     *, thickness: Nm, place: Place, across: bool, spacing: Nm, adhesive: bool = False
 ) -> tuple[BoardRow, ...]:
-    """The rows that let one layer of this board lie so on framing at `spacing`, closest framing first.
+    """The rows that let one layer of this board lie so on framing at `spacing`, closest framing
+    first.
 
-    Empty where the table has no such row: the choice is then refused. Adhesive rows are for walls only, since one
-    maker allows no adhesive with few nails on ceilings at all.
+    Empty where the table has no such row: the choice is then refused. Adhesive rows are for walls
+    only, since one maker allows no adhesive with few nails on ceilings at all.
     """
     known = table_thickness(thickness)
     rows = [
@@ -99,10 +104,16 @@ def allowed_rows(
     return tuple(sorted(rows, key=lambda row: (row.max_spacing, row.id)))
 
 
-def row_for(*, thickness: Nm, place: Place, across: bool, spacing: Nm, adhesive: bool = False) -> BoardRow | None:
-    """The row a surface is fastened by: the closest framing that still holds it, or None where none allows it.
+def row_for(
+    *, thickness: Nm, place: Place, across: bool, spacing: Nm, adhesive: bool = False
+) -> BoardRow | None:
+    """The row a surface is fastened by: the closest framing that still holds it, or None where none
+    allows it.
 
-    A 1/2 in wall on 16 in framing takes screws at 16 in (GB-06), the same wall on 24 in framing at 12 in (GB-05).
+    A 1/2 in wall on 16 in framing takes screws at 16 in (GB-06), the same wall on 24 in framing at
+    12 in (GB-05).
     """
-    rows = allowed_rows(thickness=thickness, place=place, across=across, spacing=spacing, adhesive=adhesive)
+    rows = allowed_rows(
+        thickness=thickness, place=place, across=across, spacing=spacing, adhesive=adhesive
+    )
     return rows[0] if rows else None

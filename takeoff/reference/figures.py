@@ -45,7 +45,8 @@ class Status(StrEnum):
 class Figure:
     """One trade figure: `value` is exact, or a text where the figure is a rule in words.
 
-    `low` and `high` hold the range where sources disagree, and `reason` says why this one is the default.
+    `low` and `high` hold the range where sources disagree, and `reason` says why this one is the
+    default.
     """
 
     id: str
@@ -68,7 +69,8 @@ class Figure:
 
     @property
     def length(self) -> Nm:
-        """The value as a length in whole nanometres; raises `BadValue` where its unit is not one of length."""
+        """The value as a length in whole nanometres; raises `BadValue` where its unit is not one of
+        length."""
         if self.unit not in _LENGTHS:
             raise BadValue(f"Figure {self.id} is in {self.unit}, not a length")
         exact = self.number * _LENGTHS[self.unit]
@@ -91,7 +93,8 @@ def _value(raw: object) -> Fraction | str:
 
 @cache
 def tables() -> Mapping[str, tuple[Mapping[str, Any], ...]]:
-    """Every table of the data files by name, in the order they stand there; decimals are exact text."""
+    """Every table of the data files by name, in the order they stand there; decimals are exact
+    text."""
     found: dict[str, list[Mapping[str, Any]]] = {}
     for name in FILES:
         text = resources.files("takeoff.reference").joinpath(name).read_text(encoding="utf-8")
@@ -102,7 +105,8 @@ def tables() -> Mapping[str, tuple[Mapping[str, Any], ...]]:
 
 @cache
 def figures() -> Mapping[str, Figure]:
-    """Every single figure by its id, in the order of the data files; rows of tables are in their own modules."""
+    """Every single figure by its id, in the order of the data files; rows of tables are in their
+    own modules."""
     found: dict[str, Figure] = {}
     for row in tables()["figure"]:
         entry = Figure(

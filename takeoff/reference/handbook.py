@@ -1,7 +1,8 @@
-"""Quantities by area and by rule, as handbooks and estimating texts work them: what our own amounts are held against.
+"""Quantities by area and by rule, as handbooks and estimating texts work them: what our own amounts
+are held against.
 
-Nothing is bought from these where a board plan says better. Each rounds up once, at the end, where people buy; which
-step that is differs by source and is said by each function.
+Nothing is bought from these where a board plan says better. Each rounds up once, at the end, where
+people buy; which step that is differs by source and is said by each function.
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ _SPACES_A_FOOT = {16: Fraction(3, 4), 24: Fraction(1, 2)}
 
 
 def sheets_for_area(square_feet: Fraction | int, sheet: Fraction | int) -> int:
-    """Whole sheets of `sheet` square feet for an area, rounded up once; openings are taken off before, or not at all.
+    """Whole sheets of `sheet` square feet for an area, rounded up once; openings are taken off
+    before, or not at all.
 
     >>> sheets_for_area(1060, 32)
     34
@@ -48,7 +50,8 @@ def with_waste(count: Fraction | int, waste: Fraction | None = None) -> int:
 
 
 def standing_sheets(run: Fraction | int, width: Fraction | int, faces: int) -> int:
-    """Sheets set upright along a run of wall, whole sheets a face, with waste (WS-board) on all of them."""
+    """Sheets set upright along a run of wall, whole sheets a face, with waste (WS-board) on all of
+    them."""
     return with_waste(ceil(Fraction(run) / width) * faces)
 
 
@@ -67,12 +70,16 @@ def by_area(figure: str, square_feet: Fraction | int) -> Amount:
 
 
 def rolls(feet: Fraction | int, roll: Fraction | int, waste: Fraction | None = None) -> int:
-    """Rolls of `roll` feet for so much tape with waste (TP-waste where not given), rounded up once."""
+    """Rolls of `roll` feet for so much tape with waste (TP-waste where not given), rounded up
+    once."""
     return ceil(feet * (1 + (percent("TP-waste") if waste is None else waste)) / Fraction(roll))
 
 
-def studs_by_foot(run: Fraction | int, inches: int, *, corners: int = 0, tees: int = 0, openings: int = 0) -> Fraction:
-    """Studs by the foot of wall at 16 or 24 in, and two more a corner, tee and opening; no stud closes the run."""
+def studs_by_foot(
+    run: Fraction | int, inches: int, *, corners: int = 0, tees: int = 0, openings: int = 0
+) -> Fraction:
+    """Studs by the foot of wall at 16 or 24 in, and two more a corner, tee and opening; no stud
+    closes the run."""
     return run * _SPACES_A_FOOT[inches] + 2 * (corners + tees + openings)
 
 
@@ -83,9 +90,15 @@ def plate_sticks(run: Fraction | int, plates: int, stick: Fraction | int) -> tup
 
 
 def paint_gallons(
-    square_feet: Fraction | int, *, doors: int = 0, windows: int = 0, coats: int = 1, figure: str = "PT-paint"
+    square_feet: Fraction | int,
+    *,
+    doors: int = 0,
+    windows: int = 0,
+    coats: int = 1,
+    figure: str = "PT-paint",
 ) -> Fraction:
-    """Gallons for an area less a painter's deduction for each door and window (PT-door, PT-window), exact."""
+    """Gallons for an area less a painter's deduction for each door and window (PT-door, PT-window),
+    exact."""
     net = Fraction(square_feet) - doors * value("PT-door") - windows * value("PT-window")
     return rate(figure).inverse.of(Amount(net * coats, "sq ft")).value
 
@@ -96,7 +109,8 @@ def paint_quarts(gallons: Fraction) -> int:
 
 
 def roll_insulation(square_feet: Fraction | int, *, spacing: int, roll: Fraction | int) -> int:
-    """Rolls of `roll` feet in bays `spacing` inches on center: a foot of roll covers one of bay, framing and all."""
+    """Rolls of `roll` feet in bays `spacing` inches on center: a foot of roll covers one of bay,
+    framing and all."""
     return ceil(Fraction(square_feet) / (Fraction(spacing, 12) * roll))
 
 

@@ -1,4 +1,5 @@
-"""Every figure by id, rows of tables among them, so that any reason can be followed to its source."""
+"""Every figure by id, rows of tables among them, so that any reason can be followed to its
+source."""
 
 from __future__ import annotations
 
@@ -17,7 +18,9 @@ __all__ = ["figure", "figures"]
 
 
 def _of_row(row: BoardRow) -> Figure:
-    eighths = ", ".join(f"{each.thickness * 8 // INCH}/8" for each in board_rows() if each.id == row.id)
+    eighths = ", ".join(
+        f"{each.thickness * 8 // INCH}/8" for each in board_rows() if each.id == row.id
+    )
     eighths = eighths.replace("4/8", "1/2")
     way = "across the framing" if row.orientation.value == "across" else "either way"
     return Figure(
@@ -38,7 +41,8 @@ def _of_level(row: Level) -> Figure:
     return Figure(
         id=row.id,
         what=f"Level {row.level} finish: coats",
-        value=f"flat seams {row.flat}, angles {row.angle}, fasteners {row.fastener}, beads {row.bead}"
+        value=f"flat seams {row.flat}, angles {row.angle}, fasteners {row.fastener}, beads "
+        f"{row.bead}"
         f"{', skim over all' if row.skim else ''}",
         unit="",
         source=row.source,
@@ -48,7 +52,8 @@ def _of_level(row: Level) -> Figure:
 
 @cache
 def figures() -> Mapping[str, Figure]:
-    """Every figure by its id: single ones in the order of the data files, then board rows, then levels."""
+    """Every figure by its id: single ones in the order of the data files, then board rows, then
+    levels."""
     found = dict(single.figures())
     found.update((row.id, _of_row(row)) for row in board_rows())
     found.update((row.id, _of_level(row)) for row in levels())

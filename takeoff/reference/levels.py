@@ -13,7 +13,8 @@ __all__ = ["Level", "level", "levels"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
-    """Coats at a level of finish, the bedding coat counted. `skim` is a thin coat over the whole surface."""
+    """Coats at a level of finish, the bedding coat counted. `skim` is a thin coat over the whole
+    surface."""
 
     level: int
     flat: int

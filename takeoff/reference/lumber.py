@@ -25,7 +25,9 @@ class Lumber:
 @cache
 def _sizes() -> dict[str, Lumber]:
     return {
-        row["id"]: Lumber(id=row["id"], thickness=_inches(row["thickness"]), width=_inches(row["width"]))
+        row["id"]: Lumber(
+            id=row["id"], thickness=_inches(row["thickness"]), width=_inches(row["width"])
+        )
         for row in tables()["lumber"]
     }
 

@@ -26,7 +26,10 @@ def rate(id: str) -> Rate:  # noqa: A002 - the word people know it by
     match = _PER.fullmatch(found.unit)
     if match is None:
         raise BadValue(f"Figure {id} is in {found.unit or 'words'}, not a rate")
-    return Rate(Amount(found.number, match["unit"]), Amount(Fraction(int(match["count"] or 1)), match["basis"]))
+    return Rate(
+        Amount(found.number, match["unit"]),
+        Amount(Fraction(int(match["count"] or 1)), match["basis"]),
+    )
 
 
 def percent(id: str) -> Fraction:  # noqa: A002

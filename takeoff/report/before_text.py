@@ -1,4 +1,5 @@
-"""What to know of the whole house before buying: plans, partitions, loose edges, the handbook's amounts, cautions."""
+"""What to know of the whole house before buying: plans, partitions, loose edges, the handbook's
+amounts, cautions."""
 
 from __future__ import annotations
 
@@ -26,12 +27,14 @@ _UNSEEN = {
     LooseEdgeKind.CEILING_ALONG_JOISTS: "the edges along the joists of",
 }
 
-# A plan's notes of these rules say what is as it should be; they stand in the document, not before a person who buys.
+# A plan's notes of these rules say what is as it should be; they stand in the document, not before
+# a person who buys.
 _QUIET_RULES = ("largest_floor_gap",)
 
 
 def before_lines(takeoff: Takeoff, choices: Sequence[PartitionChoice]) -> Iterator[str]:
-    """The lines that follow a list of everything, part by part; a part with nothing to say is left out."""
+    """The lines that follow a list of everything, part by part; a part with nothing to say is left
+    out."""
     yield from _plans(takeoff)
     yield from _partitions(choices)
     yield from _loose(takeoff)
@@ -43,11 +46,16 @@ def cautions() -> Iterator[str]:
     """The usual caution, once."""
     yield from ("", "TAKE CARE")
     yield from paragraph(
-        "These are quantities, not a verdict on any floor, wall or ceiling: local code and licensed people decide on "
-        "structure, wiring, gas, and fire-rated work. Old paint and old joint compound may hold lead or asbestos: have "
-        "them tested before you cut or sand. Board dust holds silica: sand wet or with a vacuum and wear a fitted "
-        "respirator. Two people lift a sheet; spread stacks along the walls, never in the middle of a floor. A "
-        "floating seam is good practice in many places, but model codes ask for board ends on framing: ask your "
+        "These are quantities, not a verdict on any floor, wall or ceiling: local code and "
+        "licensed people decide on "
+        "structure, wiring, gas, and fire-rated work. Old paint and old joint compound may hold "
+        "lead or asbestos: have "
+        "them tested before you cut or sand. Board dust holds silica: sand wet or with a vacuum "
+        "and wear a fitted "
+        "respirator. Two people lift a sheet; spread stacks along the walls, never in the middle "
+        "of a floor. A "
+        "floating seam is good practice in many places, but model codes ask for board ends on "
+        "framing: ask your "
         "inspector, or set joint_mode to framing."
     )
 
@@ -55,7 +63,10 @@ def cautions() -> Iterator[str]:
 def _plans(takeoff: Takeoff) -> Iterator[str]:
     if not takeoff.plans:
         return
-    yield from ("", "BOARD PLANS (each cut from one pile, rooms in the order listed; row by row with --plan)")
+    yield from (
+        "",
+        "BOARD PLANS (each cut from one pile, rooms in the order listed; row by row with --plan)",
+    )
     for plan in takeoff.plans:
         yield from paragraph(_plan(plan, takeoff), hang="  ")
 
@@ -77,7 +88,8 @@ def _plan(plan: BoardPlan, takeoff: Takeoff) -> str:
         f"{count_text(sum(len(surface.pieces) for surface in plan.surfaces), 'piece')} on "
         f"{count_text(len(plan.surfaces), 'surface')}, out of {count_text(bought, 'sheet')} bought"
         f"{f' and {owned} owned or left over' if owned else ''}. "
-        f"Butt seams: {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} floating, "
+        f"Butt seams: {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} "
+        "floating, "
         f"{amount_text(from_nm(seams, 'ft'), units)} in all. "
         f"Sheets, seams and backers {money(plan.total, currency)}; {_bound(plan, currency)}."
     )
@@ -87,9 +99,14 @@ def _bound(plan: BoardPlan, currency: str) -> str:
     if plan.total == plan.bound.value:
         return f"no plan under these rules costs less ({plan.bound.basis})"
     gap = (plan.total - plan.bound.value) / plan.total * 100
-    basis = "by area alone, which no plan reaches" if plan.bound.basis is BoundBasis.AREA else plan.bound.basis.value
+    basis = (
+        "by area alone, which no plan reaches"
+        if plan.bound.basis is BoundBasis.AREA
+        else plan.bound.basis.value
+    )
     return (
-        f"no plan under these rules can cost less than {money(plan.bound.value, currency)} ({basis}), "
+        f"no plan under these rules can cost less than {money(plan.bound.value, currency)} "
+        f"({basis}), "
         f"so at most {float(gap):.1f} % is to be saved"
     )
 
@@ -111,7 +128,8 @@ def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
     for before, after in zip(choices[::2], choices[1::2], strict=True):
         yield from paragraph(_difference(before, after), hang="  ")
     yield from paragraph(
-        "Framed after: walls and ceiling run through and the partition stands on finished faces, so record blocking "
+        "Framed after: walls and ceiling run through and the partition stands on finished faces, "
+        "so record blocking "
         "where it will be fastened before those faces are closed."
     )
 
@@ -134,7 +152,8 @@ def _choice(choice: PartitionChoice) -> tuple[str, ...]:
 
 
 def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
-    """What makes the difference in cost: the three items whose cost changes most from before to after."""
+    """What makes the difference in cost: the three items whose cost changes most from before to
+    after."""
     currency = after.takeoff.house.catalogue.currency
     change: Counter[str] = Counter()
     for line in after.takeoff.supply.lines:
@@ -142,12 +161,15 @@ def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
     for line in before.takeoff.supply.lines:
         change[line.name] -= line.cost
     largest = sorted(
-        ((cents, name) for name, cents in change.items() if cents), key=lambda each: (-abs(each[0]), each[1])
+        ((cents, name) for name, cents in change.items() if cents),
+        key=lambda each: (-abs(each[0]), each[1]),
     )
     name = next(each.name for each in after.takeoff.partitions if each.id == after.partition)
     if not largest:
         return f"{name}: both ways cost the same."
-    parts = [f"{item} {'+' if cents > 0 else ''}{money(cents, currency)}" for cents, item in largest[:3]]
+    parts = [
+        f"{item} {'+' if cents > 0 else ''}{money(cents, currency)}" for cents, item in largest[:3]
+    ]
     return f"{name} framed after instead of before, what changes most: {'; '.join(parts)}."
 
 
@@ -163,7 +185,10 @@ def _loose(takeoff: Takeoff) -> Iterator[str]:
             yield from paragraph(f"- {edge.text}: {edge.support}, {length}", hang="  ")
     unseen = [edge for edge in edges if not edge.certain]
     if unseen:
-        yield "  Nobody has said yet whether there is something to screw to here; look before you hang:"
+        yield (
+            "  Nobody has said yet whether there is something to screw to here; look before you "
+            "hang:"
+        )
     for room in takeoff.rooms:
         for kind, places in _unseen_in(room, unseen).items():
             yield from paragraph(f"- {room.name}: {kind} {listed(places)}", hang="  ")
@@ -190,7 +215,8 @@ def _handbook(takeoff: Takeoff) -> Iterator[str]:
     for check in takeoff.cross_checks:
         apart = round((ratio(check.ours, check.handbook) - 1) * 100)
         line = (
-            f"{check.name or names.get(check.material, check.material)}: {amount_text(check.ours, units)} here, "
+            f"{check.name or names.get(check.material, check.material)}: "
+            f"{amount_text(check.ours, units)} here, "
             f"{amount_text(check.handbook, units)} by the handbook [{check.figure}], "
             f"{f'{apart:+d} %' if apart else 'the same'}"
         )
@@ -208,7 +234,9 @@ def _warnings(takeoff: Takeoff) -> Iterator[str]:
 def _plan_notes(takeoff: Takeoff) -> Iterator[str]:
     """Each note of the plans once, with the surfaces it is said of, room by room."""
     said: dict[str, dict[str, list[str]]] = {}
-    names = {surface.id: (room.name, surface.name) for room in takeoff.rooms for surface in room.surfaces}
+    names = {
+        surface.id: (room.name, surface.name) for room in takeoff.rooms for surface in room.surfaces
+    }
     for plan in takeoff.surface_plans:
         for note in plan.notes:
             if note.rule not in _QUIET_RULES:
@@ -218,6 +246,7 @@ def _plan_notes(takeoff: Takeoff) -> Iterator[str]:
                     places.append(name)
     for text, by_room in said.items():
         where = "; ".join(
-            f"{room}, {listed([name.removeprefix(f'{room}, ') for name in places])}" for room, places in by_room.items()
+            f"{room}, {listed([name.removeprefix(f'{room}, ') for name in places])}"
+            for room, places in by_room.items()
         )
         yield f"{where}: {text}"

@@ -1,4 +1,5 @@
-"""Columns of text that line up, and wrap where a cell is longer than its column, never inside a measure."""
+"""Columns of text that line up, and wrap where a cell is longer than its column, never inside a
+measure."""
 
 from __future__ import annotations
 
@@ -12,8 +13,8 @@ __all__ = ["PAGE_WIDTH", "Column", "paragraph", "rows"]
 PAGE_WIDTH = 100
 _JOIN = "\N{NO-BREAK SPACE}"
 
-# Spaces inside a measure: before a unit (`48 in`, `500 ft`), between feet, inches and a fraction (`5' 1 1/4"`),
-# and after a count (`3 x`).
+# Spaces inside a measure: before a unit (`48 in`, `500 ft`), between feet, inches and a fraction
+# (`5' 1 1/4"`), and after a count (`3 x`).
 _UNITS = "in|ft|yd|lb|gal|qt|oz|mm|cm|m|m2|l|kg|sq|cu|x"
 _INSIDE = re.compile(rf"""(?<=[\d'"]) (?=(?:{_UNITS})\b|%|\d+/\d|\d+"|\d+ \d+/\d)""")
 
@@ -27,13 +28,20 @@ class Column:
     right: bool = False
 
 
-def rows(columns: Sequence[Column], cells: Iterable[Sequence[str]], *, indent: str = "  ") -> Iterator[str]:
-    """Yield the heading line, then each row; a cell longer than its column goes on in the next line."""
+def rows(
+    columns: Sequence[Column], cells: Iterable[Sequence[str]], *, indent: str = "  "
+) -> Iterator[str]:
+    """Yield the heading line, then each row; a cell longer than its column goes on in the next
+    line."""
     yield _line(columns, [column.heading for column in columns], indent)
     for row in cells:
-        wrapped = [_wrap(cell, column.width) or [""] for column, cell in zip(columns, row, strict=True)]
+        wrapped = [
+            _wrap(cell, column.width) or [""] for column, cell in zip(columns, row, strict=True)
+        ]
         for index in range(max(map(len, wrapped))):
-            yield _line(columns, [lines[index] if index < len(lines) else "" for lines in wrapped], indent)
+            yield _line(
+                columns, [lines[index] if index < len(lines) else "" for lines in wrapped], indent
+            )
 
 
 def paragraph(text: str, *, indent: str = "  ", hang: str = "") -> Iterator[str]:
@@ -43,7 +51,11 @@ def paragraph(text: str, *, indent: str = "  ", hang: str = "") -> Iterator[str]
 
 def _wrap(text: str, width: int, first: str = "", later: str = "") -> list[str]:
     lines = textwrap.wrap(
-        _INSIDE.sub(_JOIN, text), width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
+        _INSIDE.sub(_JOIN, text),
+        width,
+        initial_indent=first,
+        subsequent_indent=later,
+        break_on_hyphens=False,
     )
     return [line.replace(_JOIN, " ") for line in lines]
 

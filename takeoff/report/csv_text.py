@@ -12,13 +12,27 @@ from takeoff.supply import SupplyList
 __all__ = ["supply_csv"]
 
 _HEADINGS = (
-    "phase", "item id", "item", "need", "on hand", "unit", "pack", "packs to buy", "price of a pack", "cost",
-    "left over", "weight lb", "currency", "sample prices", "note",
-)  # fmt: skip
+    "phase",
+    "item id",
+    "item",
+    "need",
+    "on hand",
+    "unit",
+    "pack",
+    "packs to buy",
+    "price of a pack",
+    "cost",
+    "left over",
+    "weight lb",
+    "currency",
+    "sample prices",
+    "note",
+)
 
 
 def supply_csv(supply: SupplyList, *, currency: str) -> str:
-    """CSV text with a heading row and CRLF line ends (RFC 4180); amounts are decimals, exact or to six places.
+    """CSV text with a heading row and CRLF line ends (RFC 4180); amounts are decimals, exact or to
+    six places.
 
     An item that needs nothing bought still has its row, with no pack; one that cannot be
     bought says why under `note`. Text that a spreadsheet would run as a formula
@@ -38,7 +52,11 @@ def supply_csv(supply: SupplyList, *, currency: str) -> str:
                     line.phase.value,
                     _text(line.material),
                     _text(line.name),
-                    *((decimal_text(line.need.value), decimal_text(line.on_hand.value)) if index == 0 else ("", "")),
+                    *(
+                        (decimal_text(line.need.value), decimal_text(line.on_hand.value))
+                        if index == 0
+                        else ("", "")
+                    ),
                     line.need.unit,
                     *pack,
                     decimal_text(line.left_over.value) if index == 0 else "",

@@ -1,8 +1,10 @@
-"""A takeoff as a JSON document, complete enough to re-check every plan and amount without this engine.
+"""A takeoff as a JSON document, complete enough to re-check every plan and amount without this
+engine.
 
-The document is the engine's own values, written field by field, so the two cannot drift apart: `document` writes it
-and `document_schema` describes it, both from the same type hints. Lengths are whole nanometres; areas (which pass 53
-bits), exact fractions and decimals are text (`"1219/2"`, `"1.00"`); money named in cents is whole cents.
+The document is the engine's own values, written field by field, so the two cannot drift apart:
+`document` writes it and `document_schema` describes it, both from the same type hints. Lengths are
+whole nanometres; areas (which pass 53 bits), exact fractions and decimals are text (`"1219/2"`,
+`"1.00"`); money named in cents is whole cents.
 """
 
 from __future__ import annotations
@@ -45,7 +47,8 @@ VERSION = 1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartitionTotals:
-    """What the whole house takes with one partition framed before, or after, the room around it is boarded."""
+    """What the whole house takes with one partition framed before, or after, the room around it is
+    boarded."""
 
     partition: str
     framed: FramedWhen
@@ -55,7 +58,8 @@ class PartitionTotals:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
-    """The whole of it. `framed` holds every surface with its members; `figures` every trade figure a reason names."""
+    """The whole of it. `framed` holds every surface with its members; `figures` every trade figure
+    a reason names."""
 
     format: str
     version: int
@@ -86,7 +90,9 @@ class Document:
 def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dict[str, Any]:
     """The takeoff as plain dicts, lists, texts and whole numbers, ready for `json.dumps`."""
     house = takeoff.house
-    named = sorted({name for need in takeoff.needs for reason in need.reasons for name in reason.figures})
+    named = sorted(
+        {name for need in takeoff.needs for reason in need.reasons for name in reason.figures}
+    )
     return typing.cast(
         "dict[str, Any]",
         _plain(
@@ -100,7 +106,9 @@ def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dic
                 sample_prices=takeoff.supply.sample_prices,
                 rules=house.rules,
                 board_kinds=house.catalogue.boards,
-                sheets_on_sale=house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets,
+                sheets_on_sale=house.catalogue.sheets
+                if house.rules.sheets is None
+                else house.rules.sheets,
                 rooms=takeoff.rooms,
                 partitions=takeoff.partitions,
                 partition_frames=takeoff.partition_frames,
@@ -171,7 +179,9 @@ def _plain(value: Any, hint: Any) -> Any:
     if isinstance(value, str):
         return value
     if isinstance(value, tuple):
-        return [_plain(each, item) for each, item in zip(value, _items(hint, len(value)), strict=True)]
+        return [
+            _plain(each, item) for each, item in zip(value, _items(hint, len(value)), strict=True)
+        ]
     return {name: _plain(getattr(value, name), inner) for name, inner in _fields(type(value))}
 
 

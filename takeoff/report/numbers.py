@@ -12,7 +12,8 @@ __all__ = ["amount_text", "count_text", "decimal_text", "listed"]
 
 
 def amount_text(amount: Amount, units: UnitSystem) -> str:
-    """An amount as the house shows it, with thousands set off; a plain count goes without the word `each`.
+    """An amount as the house shows it, with thousands set off; a plain count goes without the word
+    `each`.
 
     >>> amount_text(Amount(Fraction(4299), "each"), UnitSystem.INCH)
     '4,299'

@@ -41,8 +41,9 @@ def supply_text(
 ) -> str:
     """The whole text for `supply`; ends in a newline.
 
-    `phases` and `rooms` are those asked for, all where none is named. Only a list of everything is followed by what to
-    know of the whole house: its plans, its partitions both ways (`choices`), edges to look at, the handbook's amounts.
+    `phases` and `rooms` are those asked for, all where none is named. Only a list of everything is
+    followed by what to know of the whole house: its plans, its partitions both ways (`choices`),
+    edges to look at, the handbook's amounts.
     """
     return "\n".join(_lines(takeoff, supply, choices, phases, rooms)) + "\n"
 
@@ -59,7 +60,10 @@ def _lines(
     yield house.name
     yield from paragraph(house.note, indent="") if house.note else ()
     if rooms:
-        yield f"Only {', '.join(house.room(room).name for room in rooms)}, out of the plans of the whole house."
+        yield (
+            f"Only {', '.join(house.room(room).name for room in rooms)}, out of the plans of the "
+            "whole house."
+        )
     if supply.sample_prices:
         yield "Sample prices: invented, not a store's. Put your store's prices in the house file."
     if not house.rooms:
@@ -86,7 +90,11 @@ def _lines(
 
 
 def _phase(
-    phase: Phase, lines: Sequence[SupplyLine], units: UnitSystem, currency: str, unframed: Sequence[str]
+    phase: Phase,
+    lines: Sequence[SupplyLine],
+    units: UnitSystem,
+    currency: str,
+    unframed: Sequence[str],
 ) -> Iterator[str]:
     own = [line for line in lines if line.phase is phase]
     left_out = unframed if phase is Phase.PARTITIONS else ()
@@ -98,10 +106,14 @@ def _phase(
             yield "  This phase takes nothing."
         return
     earlier = {
-        line.material: line.phase for line in lines if line.left_over.value and _order(line.phase) < _order(phase)
+        line.material: line.phase
+        for line in lines
+        if line.left_over.value and _order(line.phase) < _order(phase)
     }
     yield from rows(_ITEMS, (_row(line, line.material in earlier, units, currency) for line in own))
-    for phase_before in dict.fromkeys(earlier[line.material] for line in own if line.material in earlier):
+    for phase_before in dict.fromkeys(
+        earlier[line.material] for line in own if line.material in earlier
+    ):
         yield f"  * with what is left over from {phase_before}"
     if any(_is_tight(line) for line in own):
         yield "  tight: less than 3 % over; one more pack is the safer buy"
@@ -155,6 +167,10 @@ def _total(label: str, lines: Iterable[SupplyLine], units: UnitSystem, currency:
         space += convert(line.volume, "cu ft").value if line.volume else 0
         unknown |= line.weight is None
     weight = amount_text(Amount(Fraction(round(pounds)), "lb"), units)
-    room = f", about {amount_text(Amount(Fraction(round(space)), 'cu ft'), units)}" if round(space) else ""
+    room = (
+        f", about {amount_text(Amount(Fraction(round(space)), 'cu ft'), units)}"
+        if round(space)
+        else ""
+    )
     left = f"  {label}: {'at least ' if unknown else ''}{weight}{room}"
     return left.ljust(PAGE_WIDTH - 14) + money(cost, currency).rjust(14)

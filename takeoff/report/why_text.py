@@ -1,4 +1,5 @@
-"""Why an amount is what it is: every reason, by room, down to the trade figure with its source and status."""
+"""Why an amount is what it is: every reason, by room, down to the trade figure with its source and
+status."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ __all__ = ["why_text"]
 
 
 def why_text(takeoff: Takeoff, needs: Sequence[Need], item: str) -> str:
-    """The reasons behind every need whose item's id or name holds `item`, upper or lower case; ends in a newline.
+    """The reasons behind every need whose item's id or name holds `item`, upper or lower case; ends
+    in a newline.
 
     Raises `BadValue` that lists what there is where nothing matches.
     """
@@ -34,7 +36,9 @@ def why_text(takeoff: Takeoff, needs: Sequence[Need], item: str) -> str:
         raise BadValue(f"No item here has {item!r} in its name. There are: {there}")
     lines: list[str] = []
     for material in found:
-        lines += _item(takeoff, [need for need in needs if need.material == material], names[material])
+        lines += _item(
+            takeoff, [need for need in needs if need.material == material], names[material]
+        )
     return "\n".join(lines) + "\n"
 
 
@@ -46,10 +50,15 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
     used: dict[str, Figure] = {}
     for phase in Phase:
         for need in (each for each in needs if each.phase is phase):
-            yield f"  {phase.capitalize()}, {rooms.get(need.room, need.room)}: {amount_text(need.amount, units)}"
+            yield (
+                f"  {phase.capitalize()}, {rooms.get(need.room, need.room)}: "
+                f"{amount_text(need.amount, units)}"
+            )
             for reason in need.reasons:
                 used |= {each: figure(each) for each in reason.figures}
-                where = f"{surfaces.get(reason.surface, reason.surface)}: " if reason.surface else ""
+                where = (
+                    f"{surfaces.get(reason.surface, reason.surface)}: " if reason.surface else ""
+                )
                 marks = f" [{', '.join(reason.figures)}]" if reason.figures else ""
                 text = f"{amount_text(reason.amount, units)}  {where}{reason.text}{marks}"
                 yield from paragraph(text, indent="    ", hang="  ")

@@ -1,4 +1,5 @@
-"""Ways to better answers of one network: rounding the programme, cutting given rows, laying some surfaces again."""
+"""Ways to better answers of one network: rounding the programme, cutting given rows, laying some
+surfaces again."""
 
 from __future__ import annotations
 
@@ -19,17 +20,20 @@ from takeoff.solve.relaxation import Relaxation, links
 __all__ = ["Answers"]
 
 _FEW = 300  # patterns that are not worth a programme of their own
-_EASY = 4  # patterns that an integer programme is soon through with, for each that a part may be settled with
+# patterns that an integer programme is soon through with, for each that a part may be settled with
+_EASY = 4
 _FEW_NODES = 20  # that a larger one is given
 _CUTTINGS = 300  # patterns that given pieces are cut with at most, where not all are wanted
-_ALL_CUTTINGS = 3000  # patterns within the gap up to which all are tried, and the cutting is settled
+# patterns within the gap up to which all are tried, and the cutting is settled
+_ALL_CUTTINGS = 3000
 
 
 class Answers:
-    """A network, its programme, and the best answer so far. `exact`: all that was settled rests on whole numbers.
+    """A network, its programme, and the best answer so far. `exact`: all that was settled rests on
+    whole numbers.
 
-    With `listed` only what can be cut with these patterns is asked about, with `ceiling` only answers that cost less.
-    `knapsack` is the network's own, where it has been made already.
+    With `listed` only what can be cut with these patterns is asked about, with `ceiling` only
+    answers that cost less. `knapsack` is the network's own, where it has been made already.
     """
 
     def __init__(
@@ -53,7 +57,9 @@ class Answers:
         self.ceiling = ceiling
         self.knapsack = knapsack or ByKnapsack(network)
         if listed is None:
-            self.relaxation = Relaxation(network, [*seed, *known], source=self.knapsack, until=until)
+            self.relaxation = Relaxation(
+                network, [*seed, *known], source=self.knapsack, until=until
+            )
         else:
             self.relaxation = Relaxation(network, seed, source=listed, until=until)
         self.brancher = Brancher(network, self.relaxation)
@@ -72,7 +78,8 @@ class Answers:
         return cutoff if self.ceiling is None else min(cutoff, self.ceiling)
 
     def cost(self, answer: Answer) -> int:
-        """What an answer costs, as bounds are told: in `MONEY` parts, without the network's constant."""
+        """What an answer costs, as bounds are told: in `MONEY` parts, without the network's
+        constant."""
         return int((answer.value - self.network.constant) * MONEY)
 
     def offer(self, answer: Answer | None) -> bool:
@@ -83,21 +90,29 @@ class Answers:
         return True
 
     def polish(self, part: int, *, nodes: int = 10) -> bool:
-        """The integer programme over what costs at most one `part`-th more than the programme; whether that helped."""
+        """The integer programme over what costs at most one `part`-th more than the programme;
+        whether that helped."""
         root, cutoff = self.root, self.cutoff
         if root is None:
             return False
         gap = root.value // part if cutoff is None else min(cutoff - root.value, root.value // part)
         outcome = solve_integer(
-            self.network, root, links(self.network, any_end=True), _worth_it(self.relaxation.patterns, root, gap), gap,
-            nodes=nodes, until=self.until, stop=self.stop, seeking=True,
-        )  # fmt: skip
+            self.network,
+            root,
+            links(self.network, any_end=True),
+            _worth_it(self.relaxation.patterns, root, gap),
+            gap,
+            nodes=nodes,
+            until=self.until,
+            stop=self.stop,
+            seeking=True,
+        )
         self.work += 1 + outcome.nodes
         return any(self.offer(answer) for answer in reversed(outcome.answers))
 
     def dive(self, limits: Limits | None = None) -> bool:
-        """Round the programme's rows (of a part, where given) one decision at a time, then cut their pieces best;
-        whether that was better. The programme ends on the whole problem."""
+        """Round the programme's rows (of a part, where given) one decision at a time, then cut
+        their pieces best; whether that was better. The programme ends on the whole problem."""
         relaxation, before = self.relaxation, self.best
         if limits is None:
             limits = relaxation.limits
@@ -110,7 +125,9 @@ class Answers:
             if not uses:
                 self.cut(whole_arcs(relaxation))
                 break
-            sure = [use for use in uses if use.value >= 0.75] or [max(uses, key=lambda use: use.value)]
+            sure = [use for use in uses if use.value >= 0.75] or [
+                max(uses, key=lambda use: use.value)
+            ]
             for use in sure:
                 limits = _both(limits, use.above)
             relaxation.within(limits)
@@ -121,7 +138,8 @@ class Answers:
         return self.best is not before
 
     def cut(self, arcs: list[tuple[int, int]]) -> bool:
-        """Cut the pieces of these arcs well; whether it is settled that no way of cutting them is better still."""
+        """Cut the pieces of these arcs well; whether it is settled that no way of cutting them is
+        better still."""
         segments = self.network.segments
         places = frozenset((s, segments[s].arcs[k].tail, segments[s].arcs[k].head) for s, k in arcs)
         if places not in self._cut_before:
@@ -132,8 +150,14 @@ class Answers:
         smaller = shrink(self.network, lambda s, k: (s, k) in held)
         if not all(smaller.layouts):
             return False
-        seed = [one for one in self.relaxation.patterns if all(size in smaller.active for size in one.sizes)]
-        inner = Answers(smaller, self.effort, start=self.best, seed=seed, stop=self.stop, until=self.until)
+        seed = [
+            one
+            for one in self.relaxation.patterns
+            if all(size in smaller.active for size in one.sizes)
+        ]
+        inner = Answers(
+            smaller, self.effort, start=self.best, seed=seed, stop=self.stop, until=self.until
+        )
         dual = inner.relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
         inner.work += inner.relaxation.rounds
         closed = dual is not None and self.cutoff is not None and dual.value >= self.cutoff
@@ -149,11 +173,17 @@ class Answers:
         return closed
 
     def settle(
-        self, dual: Dual, limits: Limits, *, most: int, listed: int | None = None, nodes: int | None = None
+        self,
+        dual: Dual,
+        limits: Limits,
+        *,
+        most: int,
+        listed: int | None = None,
+        nodes: int | None = None,
     ) -> bool:
-        """Settle a part by the integer programme over all its patterns; whether it is closed: no better answer of it is
-        left. False at once where more than `most` patterns are left in the gap when it was made as small as may be, or
-        more than `listed` before.
+        """Settle a part by the integer programme over all its patterns; whether it is closed: no
+        better answer of it is left. False at once where more than `most` patterns are left in the
+        gap when it was made as small as may be, or more than `listed` before.
         """
         limit = self.cutoff
         if limit is None:
@@ -168,12 +198,21 @@ class Answers:
             return False
         if nodes is None:
             # A large programme is through at once, or else sooner split.
-            nodes = self.effort.nodes if len(patterns) <= _EASY * self.effort.patterns else _FEW_NODES
+            nodes = (
+                self.effort.nodes if len(patterns) <= _EASY * self.effort.patterns else _FEW_NODES
+            )
         outcome = solve_integer(
-            self.network, dual, links(self.network, _sizes_within(self.network, dual, limit - dual.value)),
-            patterns, limit - dual.value, nodes=nodes, until=self.until, stop=self.stop,
-            limits=limits, below=limit,
-        )  # fmt: skip
+            self.network,
+            dual,
+            links(self.network, _sizes_within(self.network, dual, limit - dual.value)),
+            patterns,
+            limit - dual.value,
+            nodes=nodes,
+            until=self.until,
+            stop=self.stop,
+            limits=limits,
+            below=limit,
+        )
         self.work += 1 + outcome.nodes
         for answer in outcome.answers:
             self.offer(answer)
@@ -181,26 +220,43 @@ class Answers:
             self.exact = False
         return outcome.complete
 
-    def _within(self, dual: Dual, limits: Limits, gap: int, *, most: int) -> tuple[Dual, Limits, list[Pattern]] | None:
-        """All patterns of a part that a plan within the gap can use; None where they are more than `most`.
+    def _within(
+        self, dual: Dual, limits: Limits, gap: int, *, most: int
+    ) -> tuple[Dual, Limits, list[Pattern]] | None:
+        """All patterns of a part that a plan within the gap can use; None where they are more than
+        `most`.
 
-        Where they are many, the programme over them alone is solved: its prices, of the plans within the gap only, are
-        given back in place of `dual`, and with them most of the patterns go.
+        Where they are many, the programme over them alone is solved: its prices, of the plans
+        within the gap only, are given back in place of `dual`, and with them most of the patterns
+        go.
         """
         network, source = self.network, self.relaxation.source
         if isinstance(source, Listed):
             near = source.within(dual.prices.sizes, dual.stock, gap)
             return (dual, limits, near) if len(near) <= most else None
-        far = frozenset((s, k) for s, row in enumerate(dual.arc_excess) for k, excess in enumerate(row) if excess > gap)
+        far = frozenset(
+            (s, k)
+            for s, row in enumerate(dual.arc_excess)
+            for k, excess in enumerate(row)
+            if excess > gap
+        )
         limits = replace(limits, arcs=limits.arcs | far)
         sizes = _sizes_within(network, dual, gap)
         chain = links(network, sizes)
         compatible = Compatible(network, chain, limits.arcs) if network.ends else None
         try:
             patterns = patterns_within(
-                network, families(network, sizes, like=self.knapsack.families), dual.prices.sizes, dual.stock,
-                chain, gap, most=most, steps=10 * most, compatible=compatible, stop=self.stop,
-            )  # fmt: skip
+                network,
+                families(network, sizes, like=self.knapsack.families),
+                dual.prices.sizes,
+                dual.stock,
+                chain,
+                gap,
+                most=most,
+                steps=10 * most,
+                compatible=compatible,
+                stop=self.stop,
+            )
         except TooMany:
             return None
         if len(patterns) < _FEW:
@@ -219,8 +275,9 @@ class Answers:
         return closer, limits, whole.within(closer.prices.sizes, closer.stock, limit - closer.value)
 
     def seek(self, dual: Dual, *, most: int, nodes: int = 60, room: int | None = None) -> bool:
-        """The integer programme over the likeliest patterns, and over those known that cost at most `room` more than
-        they are worth (as likely as the others unless told); whether that gave a better answer."""
+        """The integer programme over the likeliest patterns, and over those known that cost at most
+        `room` more than they are worth (as likely as the others unless told); whether that gave a
+        better answer."""
         network, cutoff, before = self.network, self.cutoff, self.best
         near = dual.value // 300 if cutoff is None else min(cutoff - dual.value, dual.value // 300)
         found: tuple[Dual, Limits, list[Pattern]] | None = None
@@ -238,19 +295,28 @@ class Answers:
         patterns += [
             pattern
             for pattern in _worth_it(self.relaxation.patterns, dual, gap)
-            if (pattern.stock, pattern.sizes) not in known and all(size in sizes for size in pattern.sizes)
+            if (pattern.stock, pattern.sizes) not in known
+            and all(size in sizes for size in pattern.sizes)
         ]
         outcome = solve_integer(
-            network, dual, links(network, sizes, any_end=True), patterns, gap,
-            nodes=nodes, until=self.until, stop=self.stop, seeking=True,
-        )  # fmt: skip
+            network,
+            dual,
+            links(network, sizes, any_end=True),
+            patterns,
+            gap,
+            nodes=nodes,
+            until=self.until,
+            stop=self.stop,
+            seeking=True,
+        )
         self.work += 1 + outcome.nodes
         for answer in outcome.answers:
             self.offer(answer)
         return self.best is not before
 
     def free(self, surfaces: frozenset[int], *, patterns: int = 250, dive: bool = False) -> bool:
-        """Lay these surfaces again and cut again every sheet that holds a piece of theirs; the rest stays."""
+        """Lay these surfaces again and cut again every sheet that holds a piece of theirs; the rest
+        stays."""
         best, network = self.best, self.network
         if best is None:
             return False
@@ -280,9 +346,11 @@ class Answers:
         return self.offer(replace(found, sheets=(*found.sheets, *(cut for cut, _ in kept))))
 
 
-def _freed(network: Network, surfaces: frozenset[int], held: set[Place], done: set[Place], kept: list[Cut]) -> Network:
-    """The network where only these surfaces are still open: other pieces are where they are, and those that come out of
-    sheets that are kept take no sheet."""
+def _freed(
+    network: Network, surfaces: frozenset[int], held: set[Place], done: set[Place], kept: list[Cut]
+) -> Network:
+    """The network where only these surfaces are still open: other pieces are where they are, and
+    those that come out of sheets that are kept take no sheet."""
     segments = []
     for s, segment in enumerate(network.segments):
         if segment.surface in surfaces:
@@ -299,13 +367,19 @@ def _freed(network: Network, surfaces: frozenset[int], held: set[Place], done: s
         for i, one in enumerate(network.stock)
     ]
     constant = network.constant + sum(network.stock[cut.pattern.stock].price for cut in kept)
-    return shrink(replace(network, segments=segments, stock=stock, constant=constant), lambda s, k: True)
+    return shrink(
+        replace(network, segments=segments, stock=stock, constant=constant), lambda s, k: True
+    )
 
 
 def _worth_it(patterns: list[Pattern], dual: Dual, gap: int) -> list[Pattern]:
     """Those that cost at most `gap` more than their pieces are worth."""
     sizes = dual.prices.sizes
-    return [each for each in patterns if dual.stock[each.stock] - sum(sizes[size] for size in each.sizes) <= gap]
+    return [
+        each
+        for each in patterns
+        if dual.stock[each.stock] - sum(sizes[size] for size in each.sizes) <= gap
+    ]
 
 
 def _sizes_within(network: Network, dual: Dual, gap: int) -> frozenset[int]:

@@ -22,7 +22,8 @@ from takeoff.solve.tree import Tree
 
 __all__ = ["Effort", "Fixed", "Progress", "improve"]
 
-_POLISH = ((1000, 0.005), (500, 0.008))  # the part of the bound that is searched, where answers are so far from it
+# the part of the bound that is searched, where answers are so far from it
+_POLISH = ((1000, 0.005), (500, 0.008))
 _NEAR = 0.003  # the part of the bound within which answers are near enough for the stages
 _FIRST_STAGE = 3000  # the part of the bound that the first stage goes beyond it
 _LISTED = 100  # patterns that a stage may list, for each that a part may be settled with
@@ -32,8 +33,9 @@ _ENDED = object()
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """A plan and how good it is known to be. `value` and `bound` are cents, `gap` the part of the value by which a
-    better plan could still be cheaper (0: none can), `work` the programmes solved so far; `finished` on the last."""
+    """A plan and how good it is known to be. `value` and `bound` are cents, `gap` the part of the
+    value by which a better plan could still be cheaper (0: none can), `work` the programmes solved
+    so far; `finished` on the last."""
 
     plan: BoardPlan
     value: Fraction
@@ -54,11 +56,12 @@ def improve(
 ) -> Iterator[Progress]:
     """Plans of `pool`, each at least as good as the one before and with a bound at least as high.
 
-    Begins with `start` (or a first plan), ends with the best plan found, `finished`. Where joints may float or lie on
-    framing, the plan on framing is sought first, so that the result is never worse than it. `fixed` is what is cut
-    or hung: it stays, and bounds are of the problem that is left. `stop` is asked often, and ends the search early;
-    so does closing the generator; `effort.seconds` are told by `clock`, which the caller hands in.
-    Same input and effort, same plans, unless `effort.seconds` or `stop` cuts it short.
+    Begins with `start` (or a first plan), ends with the best plan found, `finished`. Where joints
+    may float or lie on framing, the plan on framing is sought first, so that the result is never
+    worse than it. `fixed` is what is cut or hung: it stays, and bounds are of the problem that is
+    left. `stop` is asked often, and ends the search early; so does closing the generator;
+    `effort.seconds` are told by `clock`, which the caller hands in. Same input and effort, same
+    plans, unless `effort.seconds` or `stop` cuts it short.
 
     Raises `CannotBoard` where there is no plan.
     """
@@ -74,11 +77,18 @@ class _Run:
     """One call of `improve`: the best plan and bound so far, over one search or two."""
 
     def __init__(
-        self, pool: Pool, effort: Effort, fixed: Fixed, stop: Callable[[], bool], clock: Callable[[], float] | None
+        self,
+        pool: Pool,
+        effort: Effort,
+        fixed: Fixed,
+        stop: Callable[[], bool],
+        clock: Callable[[], float] | None,
     ) -> None:
         self.pool, self.effort, self.fixed = pool, effort, fixed
         self.asked, self.clock = stop, clock
-        self.end = clock() + effort.seconds if clock is not None and effort.seconds is not None else None
+        self.end = (
+            clock() + effort.seconds if clock is not None and effort.seconds is not None else None
+        )
         self.plan: BoardPlan | None = None
         self.bound = area_bound(pool)
         self.work = 0
@@ -95,7 +105,9 @@ class _Run:
             self.plan = replace(start, bound=self.bound)
             yield self._progress()
         ready = None
-        if any(problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces):
+        if any(
+            problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces
+        ):
             # The bound of the whole problem first, so that plans on framing are shown with it.
             ready = self._begin(framing_only=False)
             if ready is not None:
@@ -106,7 +118,8 @@ class _Run:
             end = self.end
             if end is not None:
                 self.end = end - self._left() / 2
-            # Begun as it would be were floating not allowed at all, whatever was found meanwhile: so it ends no dearer.
+            # Begun as it would be were floating not allowed at all, whatever was found meanwhile:
+            # so it ends no dearer.
             yield from self._search(framing_only=True, seed=given or self._on_framing())
             self.end = end
         yield from self._search(framing_only=False, ready=self._again(ready))
@@ -136,20 +149,30 @@ class _Run:
         gap = (plan.total - plan.bound.value) / plan.total if plan.total else Fraction(0)
         return Progress(plan, plan.total, plan.bound.value, max(gap, Fraction(0)), self.work)
 
-    def _begin(self, *, framing_only: bool, seed: BoardPlan | None = None) -> tuple[Network, Tree] | None:
-        """A network and its search, from `seed` or the best plan so far; None where some surface has no layout left."""
+    def _begin(
+        self, *, framing_only: bool, seed: BoardPlan | None = None
+    ) -> tuple[Network, Tree] | None:
+        """A network and its search, from `seed` or the best plan so far; None where some surface
+        has no layout left."""
         plan = seed or self.plan
         prefer = layouts_of(self.pool, plan) if plan is not None else None
-        network = compile_pool(self.pool, fixed=self.fixed, framing_only=framing_only, prefer=prefer)
+        network = compile_pool(
+            self.pool, fixed=self.fixed, framing_only=framing_only, prefer=prefer
+        )
         if not all(network.layouts):
             return None
         start = to_answer(network, plan) if plan is not None else None
         return network, Tree(
-            network, self.effort, start=start, stop=self._stopped, until=None if self.end is None else self._left
+            network,
+            self.effort,
+            start=start,
+            stop=self._stopped,
+            until=None if self.end is None else self._left,
         )
 
     def _again(self, ready: tuple[Network, Tree] | None) -> tuple[Network, Tree] | None:
-        """A search begun before, from the best plan so far; None where that plan is not one of its network's."""
+        """A search begun before, from the best plan so far; None where that plan is not one of its
+        network's."""
         if ready is None or self.plan is None:
             return ready
         network, tree = ready
@@ -160,9 +183,14 @@ class _Run:
         return ready
 
     def _search(
-        self, *, framing_only: bool, ready: tuple[Network, Tree] | None = None, seed: BoardPlan | None = None
+        self,
+        *,
+        framing_only: bool,
+        ready: tuple[Network, Tree] | None = None,
+        seed: BoardPlan | None = None,
     ) -> Iterator[Progress]:
-        """One search; with `framing_only` its bound says nothing of the whole problem and is not taken."""
+        """One search; with `framing_only` its bound says nothing of the whole problem and is not
+        taken."""
         ready = ready or self._begin(framing_only=framing_only, seed=seed)
         if ready is None:
             return
@@ -197,7 +225,8 @@ class _Run:
 
 
 def _steps(tree: Tree, network: Network) -> Iterator[None]:
-    """The search in its order: bound, a first answer, then the tree and neighbours of the best answer by turns."""
+    """The search in its order: bound, a first answer, then the tree and neighbours of the best
+    answer by turns."""
     rooms: dict[str, list[int]] = {}
     for s, problem in enumerate(network.pool.surfaces):
         rooms.setdefault(problem.framed.surface.room, []).append(s)
@@ -223,7 +252,9 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
         yield from _near_the_sharp(tree)
         yield from _stages(tree)
     neighbours = [frozenset({s}) for members in rooms.values() for s in members]
-    neighbours += [frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)]
+    neighbours += [
+        frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)
+    ]
     waiting = list(neighbours)
     looks = tree.search()
     while not (tree.nothing_left() or tree.stop()):
@@ -260,7 +291,8 @@ def _near_the_sharp(tree: Tree) -> Iterator[None]:
 
 
 def _stages(tree: Tree) -> Iterator[None]:
-    """All that costs a little more than the bound, then a little more again, while all its patterns can be listed."""
+    """All that costs a little more than the bound, then a little more again, while all its patterns
+    can be listed."""
     root = tree.root
     gap = root.value // _FIRST_STAGE if root is not None else 0
     closed = 0
@@ -287,6 +319,7 @@ def _no_plan(pool: Pool) -> CannotBoard:
     return CannotBoard(
         surface=surface.id,
         rule="sheets",
-        message=f"{surface.name} and the surfaces bought with it: no joints and sheets keep every rule with what is "
+        message=f"{surface.name} and the surfaces bought with it: no joints and sheets keep every "
+        "rule with what is "
         "already cut. Put a longer sheet on sale, or lower the stagger",
     )

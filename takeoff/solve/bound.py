@@ -1,9 +1,10 @@
 """A lower bound from prices of piece sizes, in whole numbers alone.
 
-Any prices give a bound (Lagrange): let each pattern be worth at most what its sheet costs, pay those prices for the
-pieces of the rows, and no plan costs less than the cheapest rows. Prices come from a linear programme in floating
-point; here they are made whole numbers, brought down until an exact knapsack over all patterns finds none worth more
-than its sheet, and added up in integers. So the bound holds whatever the solver did.
+Any prices give a bound (Lagrange): let each pattern be worth at most what its sheet costs, pay
+those prices for the pieces of the rows, and no plan costs less than the cheapest rows. Prices come
+from a linear programme in floating point; here they are made whole numbers, brought down until an
+exact knapsack over all patterns finds none worth more than its sheet, and added up in integers. So
+the bound holds whatever the solver did.
 """
 
 from __future__ import annotations
@@ -21,8 +22,8 @@ FAR = 1 << 60
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """A part of the problem: arcs and layouts ruled out, and between how many sheets may be bought, of each stock
-    and in all (no upper number where None)."""
+    """A part of the problem: arcs and layouts ruled out, and between how many sheets may be bought,
+    of each stock and in all (no upper number where None)."""
 
     arcs: frozenset[tuple[int, int]] = frozenset()
     layouts: frozenset[tuple[int, int]] = frozenset()
@@ -41,8 +42,8 @@ EVERYTHING = Limits()
 
 @dataclass(frozen=True, slots=True)
 class Prices:
-    """Prices in `MONEY` parts of a cent: of each size, of each clash of joints, and of one sheet more being bought
-    (above zero where more must be bought, below where fewer may)."""
+    """Prices in `MONEY` parts of a cent: of each size, of each clash of joints, and of one sheet
+    more being bought (above zero where more must be bought, below where fewer may)."""
 
     sizes: tuple[int, ...]
     clashes: tuple[int, ...]
@@ -51,10 +52,12 @@ class Prices:
 
 @dataclass(slots=True)
 class Dual:
-    """A proven bound and what it says of each choice: how much more than the bound any plan using it must cost.
+    """A proven bound and what it says of each choice: how much more than the bound any plan using
+    it must cost.
 
-    `value` is in `MONEY` parts of a cent. `arc_excess[segment][k]` is for the segment's k-th arc, `layout_excess`
-    by (surface, layout); `stock` is what one sheet of each stock costs at these prices, rent of owned ones included.
+    `value` is in `MONEY` parts of a cent. `arc_excess[segment][k]` is for the segment's k-th arc,
+    `layout_excess` by (surface, layout); `stock` is what one sheet of each stock costs at these
+    prices, rent of owned ones included.
     """
 
     value: int
@@ -73,10 +76,11 @@ def settle(
     worth: Mapping[int, int],
     limits: Limits = EVERYTHING,
 ) -> Dual | None:
-    """The bound these prices give once they are brought down to what sheets cost; None where no plan exists.
+    """The bound these prices give once they are brought down to what sheets cost; None where no
+    plan exists.
 
-    `worth` is what each stock's best pattern is worth at `prices`, never less than the truth. With `limits` it bounds
-    the plans within them.
+    `worth` is what each stock's best pattern is worth at `prices`, never less than the truth. With
+    `limits` it bounds the plans within them.
     """
     sizes = prices.sizes
     low, high = limits.total
@@ -84,13 +88,21 @@ def settle(
     if (sheet < 0 and high is None) or (sheet > 0 and not low):
         sheet = 0
     # A reward for buying must leave a price to every sheet of which any number may be bought.
-    endless = [i for i, stock in enumerate(network.stock) if stock.limit is None and limits.count(i)[1] is None]
+    endless = [
+        i
+        for i, stock in enumerate(network.stock)
+        if stock.limit is None and limits.count(i)[1] is None
+    ]
     sheet = min([sheet, *(network.stock[i].price * MONEY for i in endless)])
     total = sheet * low if sheet > 0 else sheet * (high or 0)
     cost = [stock.price * MONEY - (sheet if stock.limit is None else 0) for stock in network.stock]
     over = Fraction(1)
     for index, most in worth.items():
-        if network.stock[index].limit is None and limits.count(index)[1] is None and most > cost[index]:
+        if (
+            network.stock[index].limit is None
+            and limits.count(index)[1] is None
+            and most > cost[index]
+        ):
             over = min(over, Fraction(cost[index], most))
     if over < 1:
         sizes = tuple(size * over.numerator // over.denominator for size in sizes)
@@ -98,7 +110,8 @@ def settle(
     for index, stock in enumerate(network.stock):
         fewest, number = limits.count(index) if stock.limit is None else (0, stock.limit)
         slack = cost[index] - worth.get(index, 0)
-        # Rent on what is scarce, a reward for what must be bought: each sheet then costs what it is worth.
+        # Rent on what is scarce, a reward for what must be bought: each sheet then costs what it is
+        # worth.
         if slack < 0:
             total += slack * (number or 0)
             cost[index] -= slack
@@ -108,12 +121,16 @@ def settle(
     return _add_up(network, Prices(sizes, prices.clashes, sheet), cost, total, limits)
 
 
-def _add_up(network: Network, prices: Prices, stock: list[int], total: int, limits: Limits) -> Dual | None:
+def _add_up(
+    network: Network, prices: Prices, stock: list[int], total: int, limits: Limits
+) -> Dual | None:
     extra: dict[tuple[int, int], int] = {}
     of_layout: dict[tuple[int, int], int] = {}
     for clash, price in zip(network.clashes, prices.clashes, strict=True):
         if price:
-            of_layout[clash.surface, clash.layout] = of_layout.get((clash.surface, clash.layout), 0) - price
+            of_layout[clash.surface, clash.layout] = (
+                of_layout.get((clash.surface, clash.layout), 0) - price
+            )
             for joint in clash.joints:
                 extra[joint] = extra.get(joint, 0) + price
     best: list[int] = []
@@ -121,7 +138,10 @@ def _add_up(network: Network, prices: Prices, stock: list[int], total: int, limi
     for s, segment in enumerate(network.segments):
         nodes = len(segment.at)
         priced = [segment.costs[i] + extra.get((s, i), 0) for i in range(nodes)]
-        cost = [priced[arc.head] + (0 if arc.size is None else prices.sizes[arc.size]) for arc in segment.arcs]
+        cost = [
+            priced[arc.head] + (0 if arc.size is None else prices.sizes[arc.size])
+            for arc in segment.arcs
+        ]
         ahead = [0] + [FAR] * (nodes - 1)
         behind = [FAR] * (nodes - 1) + [0]
         if limits.arcs:

@@ -1,4 +1,5 @@
-"""What to split a part of the problem on: numbers of sheets, a layout, a joint, where a row's end joints may be."""
+"""What to split a part of the problem on: numbers of sheets, a layout, a joint, where a row's end
+joints may be."""
 
 from __future__ import annotations
 
@@ -21,8 +22,8 @@ _STEPS = 60  # simplex steps of a trial solve
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """One thing to split on: its value in the programme (the share of `above`), the two parts, how much it is liked
-    before anything is tried, and a name under which what it did is kept."""
+    """One thing to split on: its value in the programme (the share of `above`), the two parts, how
+    much it is liked before anything is tried, and a name under which what it did is kept."""
 
     value: float
     below: Limits
@@ -44,13 +45,17 @@ class Brancher:
                 self._clashes.setdefault(joint, []).append(clash.joints)
         self._rises: dict[tuple[object, ...], list[float]] = {}
 
-    def _joint_arcs(self) -> dict[tuple[int, int], tuple[list[tuple[int, int]], list[tuple[int, int]]]]:
+    def _joint_arcs(
+        self,
+    ) -> dict[tuple[int, int], tuple[list[tuple[int, int]], list[tuple[int, int]]]]:
         """For each joint (segment, node): the arcs that end there, and those that pass over it."""
         found = {}
         for s, segment in enumerate(self.network.segments):
             for node in range(1, len(segment.at) - 1):
                 ending = [(s, k) for k, arc in enumerate(segment.arcs) if arc.head == node]
-                passing = [(s, k) for k, arc in enumerate(segment.arcs) if arc.tail < node < arc.head]
+                passing = [
+                    (s, k) for k, arc in enumerate(segment.arcs) if arc.tail < node < arc.head
+                ]
                 found[s, node] = (ending, passing)
         return found
 
@@ -59,7 +64,8 @@ class Brancher:
         return [*self._layouts(limits), *self._joint_uses(limits)]
 
     def all(self, limits: Limits) -> list[Use]:
-        """All that is fractional and worth a split; empty where the rows are whole and the numbers of sheets too."""
+        """All that is fractional and worth a split; empty where the rows are whole and the numbers
+        of sheets too."""
         return [*self._sheets(limits), *self.rows(limits), *self._ends(limits)]
 
     def _sheets(self, limits: Limits) -> Iterator[Use]:
@@ -73,7 +79,13 @@ class Brancher:
         if _part(total) > 0.01:
             low, high = limits.total
             below, above = (low, floor(total)), (ceil(total), high)
-            yield Use(total % 1, replace(limits, total=below), replace(limits, total=above), 4.0, ("total",))
+            yield Use(
+                total % 1,
+                replace(limits, total=below),
+                replace(limits, total=above),
+                4.0,
+                ("total",),
+            )
         for stock, count in counts.items():
             if _part(count) > 0.01:
                 low, high = limits.count(stock)
@@ -116,7 +128,9 @@ class Brancher:
         ending, passing = self._joints[joint]
         segment = self.network.segments[joint[0]]
         others = frozenset(
-            (segment.surface, other) for other in self.network.layouts[segment.surface] if other != segment.layout
+            (segment.surface, other)
+            for other in self.network.layouts[segment.surface]
+            if other != segment.layout
         )
         barred = set(passing)
         for clash in self._clashes.get(joint, ()):
@@ -132,8 +146,9 @@ class Brancher:
         )
 
     def _ends(self, limits: Limits) -> Iterator[Use]:
-        """Splits of a segment by where its first joint may be, or its last: two parts that both lose half of what the
-        programme mixes, where a joint used or not leaves one of them nearly whole."""
+        """Splits of a segment by where its first joint may be, or its last: two parts that both
+        lose half of what the programme mixes, where a joint used or not leaves one of them nearly
+        whole."""
         relaxation = self.relaxation
         values = relaxation.solution.col_value
         shares: dict[int, list[tuple[int, float]]] = {}
@@ -166,15 +181,18 @@ class Brancher:
                     )
 
     def split(self, limits: Limits, uses: list[Use]) -> list[Limits]:
-        """The two parts of the use that raises the programme's value most, the likelier first; told by a few trial
-        solves, or by what that kind of split did before where it was tried often enough."""
+        """The two parts of the use that raises the programme's value most, the likelier first; told
+        by a few trial solves, or by what that kind of split did before where it was tried often
+        enough."""
         relaxation = self.relaxation
         base = relaxation.value
         best: tuple[float, Use] | None = None
         basis = relaxation.highs.getBasis()
         relaxation.highs.setOptionValue("simplex_iteration_limit", _STEPS)
         tried = 0
-        for use in sorted(uses, key=lambda use: -use.weight * min(use.value, 1 - use.value))[: 3 * _TRIES]:
+        for use in sorted(uses, key=lambda use: -use.weight * min(use.value, 1 - use.value))[
+            : 3 * _TRIES
+        ]:
             record = self._rises.setdefault(use.key, [0.0, 0, 0.0, 0])
             apart = (max(use.value % 1, 0.01), max(1 - use.value % 1, 0.01))
             if min(record[1], record[3]) >= _RELY:
@@ -186,7 +204,9 @@ class Brancher:
                     relaxation.within(child)
                     relaxation.highs.setBasis(basis)
                     relaxation.highs.run()
-                    rises.append(max(relaxation.highs.getInfo().objective_function_value - base, 0.0))
+                    rises.append(
+                        max(relaxation.highs.getInfo().objective_function_value - base, 0.0)
+                    )
                     record[2 * side] += min(rises[side], _MOST_RISE) / apart[side]
                     record[2 * side + 1] += 1
                     self.work += 1
@@ -203,8 +223,8 @@ class Brancher:
         return [use.below, use.above] if use.value < 0.5 else [use.above, use.below]
 
     def flips(self, limits: Limits) -> tuple[list[Limits], Limits]:
-        """Where the programme's rows are whole: a part for each of its arcs that may be the first not to be used, and
-        the part in which all of them are."""
+        """Where the programme's rows are whole: a part for each of its arcs that may be the first
+        not to be used, and the part in which all of them are."""
         network = self.network
         parts = []
         for s, k in whole_arcs(self.relaxation):
@@ -215,21 +235,32 @@ class Brancher:
                 for other, arc in enumerate(segment.arcs)
                 if other != k and arc.head > mine.tail and arc.tail < mine.head
             } - limits.arcs
-            layouts = frozenset((segment.surface, i) for i in network.layouts[segment.surface] if i != segment.layout)
+            layouts = frozenset(
+                (segment.surface, i)
+                for i in network.layouts[segment.surface]
+                if i != segment.layout
+            )
             if others or not layouts <= limits.layouts:
                 parts.append(replace(limits, arcs=limits.arcs | {(s, k)}))
-                limits = replace(limits, arcs=limits.arcs | others, layouts=limits.layouts | layouts)
+                limits = replace(
+                    limits, arcs=limits.arcs | others, layouts=limits.layouts | layouts
+                )
         return parts, limits
 
 
 def whole_arcs(relaxation: Relaxation) -> list[tuple[int, int]]:
     """The arcs the programme uses, where its rows are whole."""
     values = relaxation.solution.col_value
-    return [key for i, key in enumerate(relaxation.arcs, start=len(relaxation.layouts)) if values[i] > 0.5]
+    return [
+        key
+        for i, key in enumerate(relaxation.arcs, start=len(relaxation.layouts))
+        if values[i] > 0.5
+    ]
 
 
 def _middle(at: dict[int, float]) -> tuple[int, float] | None:
-    """The place up to which nearest to half of what is used lies, and that share; None where it all lies in one."""
+    """The place up to which nearest to half of what is used lies, and that share; None where it all
+    lies in one."""
     total = sum(at.values())
     share, best = 0.0, None
     for node in sorted(at)[:-1]:

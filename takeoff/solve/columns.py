@@ -1,4 +1,5 @@
-"""Where a programme's patterns come from: the best of all by knapsack, or out of a list that holds all that count."""
+"""Where a programme's patterns come from: the best of all by knapsack, or out of a list that holds
+all that count."""
 
 from __future__ import annotations
 
@@ -16,13 +17,14 @@ from takeoff.solve.patterns import TooMany, patterns_within
 __all__ = ["ByKnapsack", "BySearch", "Listed", "Source"]
 
 _WAYS = 64  # ways two strips may share groups of ends that are counted at most; each costs time
-# How much more than it costs a pattern must be worth to be searched for, the most first: the last is let go.
+# How much more than it costs a pattern must be worth to be searched for, the most first: the last
+# is let go.
 _BEYOND = tuple(MONEY * part // 100 for part in (4000, 1000, 200, 20, 1))
 
 
 class Source(ABC):
-    """Patterns for given values of the piece sizes (`MONEY` parts, one a size). `mends` is how often prices are mended
-    a round where they turn out too high."""
+    """Patterns for given values of the piece sizes (`MONEY` parts, one a size). `mends` is how
+    often prices are mended a round where they turn out too high."""
 
     mends = 0
 
@@ -31,12 +33,15 @@ class Source(ABC):
         return []
 
     @abstractmethod
-    def price(self, values: Sequence[int], costs: Mapping[int, int]) -> tuple[list[Pattern], dict[int, int]]:
-        """Patterns worth more than they cost, the furthest first; and the worth of each stock's best, never less than
-        the truth."""
+    def price(
+        self, values: Sequence[int], costs: Mapping[int, int]
+    ) -> tuple[list[Pattern], dict[int, int]]:
+        """Patterns worth more than they cost, the furthest first; and the worth of each stock's
+        best, never less than the truth."""
 
     def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
-        """Told what a solution uses, rule out what no plan can use; whether that changed anything."""
+        """Told what a solution uses, rule out what no plan can use; whether that changed
+        anything."""
         return False
 
     def offers(self, pattern: Pattern) -> bool:
@@ -45,8 +50,8 @@ class Source(ABC):
 
 
 class ByKnapsack(Source):
-    """All patterns of a network, but for those whose strips together hold more of a group of ends than any plan does,
-    as far as such groups are counted."""
+    """All patterns of a network, but for those whose strips together hold more of a group of ends
+    than any plan does, as far as such groups are counted."""
 
     mends = 2
 
@@ -57,14 +62,21 @@ class ByKnapsack(Source):
         if like is not None:
             counted = {family.stock: like.named(family.shared) for family in like.families}
             self.families = [
-                replace(family, shared=self._numbers(counted.get(family.stock, ()))) for family in self.families
+                replace(family, shared=self._numbers(counted.get(family.stock, ())))
+                for family in self.families
             ]
-        self._of_stock = {i: number for number, family in enumerate(self.families) for i in family.stock}
+        self._of_stock = {
+            i: number for number, family in enumerate(self.families) for i in family.stock
+        }
 
     def opening(self) -> list[Pattern]:
         """For each size the patterns that would use it well if pieces were worth their area."""
         network = self.network
-        rates = [one.price * MONEY / (one.length * one.width) for one in network.stock if one.limit is None]
+        rates = [
+            one.price * MONEY / (one.length * one.width)
+            for one in network.stock
+            if one.limit is None
+        ]
         rate = max(rates, default=1.0) or 1.0
         values = [int(rate * size.length * size.width) + 1 for size in network.sizes]
         found: list[Pattern] = []
@@ -72,7 +84,9 @@ class ByKnapsack(Source):
             found += _opening(network, Pricer(network, family, values, up=True))
         return found
 
-    def price(self, values: Sequence[int], costs: Mapping[int, int]) -> tuple[list[Pattern], dict[int, int]]:
+    def price(
+        self, values: Sequence[int], costs: Mapping[int, int]
+    ) -> tuple[list[Pattern], dict[int, int]]:
         worth: dict[int, int] = {}
         found: list[Pattern] = []
         for family in self.families:
@@ -101,7 +115,10 @@ class ByKnapsack(Source):
         changed = False
         for (number, group), _ in sorted(over.items(), key=lambda one: (-one[1], one[0])):
             family = self.families[number]
-            if group not in family.shared and prod(most[each] + 1 for each in (*family.shared, group)) <= _WAYS:
+            if (
+                group not in family.shared
+                and prod(most[each] + 1 for each in (*family.shared, group)) <= _WAYS
+            ):
                 self.families[number] = replace(family, shared=(*family.shared, group))
                 changed = True
         return changed
@@ -112,12 +129,16 @@ class ByKnapsack(Source):
         if not shared:
             return True
         return not any(
-            held > self.network.most[group] for group, held in self._ends_held(pattern).items() if group in shared
+            held > self.network.most[group]
+            for group, held in self._ends_held(pattern).items()
+            if group in shared
         )
 
     def named(self, groups: Sequence[int]) -> list[int]:
         """A size of each of these groups."""
-        return [min(size for size, of in self.network.ends.items() if of == group) for group in groups]
+        return [
+            min(size for size, of in self.network.ends.items() if of == group) for group in groups
+        ]
 
     def _numbers(self, sizes: Iterable[int]) -> tuple[int, ...]:
         ends = self.network.ends
@@ -135,7 +156,8 @@ class ByKnapsack(Source):
 
 
 class BySearch(Source):
-    """The patterns that a plan can use, and no others, by search: slower a time, but no bound is worth more."""
+    """The patterns that a plan can use, and no others, by search: slower a time, but no bound is
+    worth more."""
 
     def __init__(
         self,
@@ -148,12 +170,19 @@ class BySearch(Source):
         stop: Callable[[], bool] | None = None,
     ) -> None:
         """`most` patterns are given a time, and so many `steps` are searched."""
-        self.network, self.knapsack, self.links, self.compatible = knapsack.network, knapsack, links, compatible
+        self.network, self.knapsack, self.links, self.compatible = (
+            knapsack.network,
+            knapsack,
+            links,
+            compatible,
+        )
         self._stop = stop
         self._most, self._steps = most, steps
         self._level = 0
 
-    def price(self, values: Sequence[int], costs: Mapping[int, int]) -> tuple[list[Pattern], dict[int, int]]:
+    def price(
+        self, values: Sequence[int], costs: Mapping[int, int]
+    ) -> tuple[list[Pattern], dict[int, int]]:
         stock = [costs.get(i, 0) for i in range(len(self.network.stock))]
         found: list[Pattern] = []
         whole = True
@@ -161,9 +190,17 @@ class BySearch(Source):
             beyond = _BEYOND[self._level]
             try:
                 found = patterns_within(
-                    self.network, self.knapsack.families, values, stock, self.links, -beyond,
-                    most=self._most, steps=self._steps, compatible=self.compatible, stop=self._stop,
-                )  # fmt: skip
+                    self.network,
+                    self.knapsack.families,
+                    values,
+                    stock,
+                    self.links,
+                    -beyond,
+                    most=self._most,
+                    steps=self._steps,
+                    compatible=self.compatible,
+                    stop=self._stop,
+                )
             except TooMany as many:
                 found, whole = many.found, False
                 self._level = 0  # far from the end: the next time the worst first
@@ -177,7 +214,8 @@ class BySearch(Source):
 
 
 class Listed(Source):
-    """The patterns of a list, and no others: a bound that rests on it is one of the plans cut from these alone."""
+    """The patterns of a list, and no others: a bound that rests on it is one of the plans cut from
+    these alone."""
 
     def __init__(self, network: Network, patterns: Sequence[Pattern]) -> None:
         import numpy as np
@@ -190,7 +228,9 @@ class Listed(Source):
             row[: len(pattern.sizes)] = pattern.sizes
         self._stock: Any = np.array([pattern.stock for pattern in patterns], dtype=np.int64)
 
-    def price(self, values: Sequence[int], costs: Mapping[int, int]) -> tuple[list[Pattern], dict[int, int]]:
+    def price(
+        self, values: Sequence[int], costs: Mapping[int, int]
+    ) -> tuple[list[Pattern], dict[int, int]]:
         import numpy as np
 
         worth = self._each(values)
@@ -206,7 +246,10 @@ class Listed(Source):
 
     def best(self, values: Sequence[int], costs: Sequence[int], count: int) -> list[Pattern]:
         """Those `count` that cost the least more than their pieces are worth."""
-        return [self.patterns[i] for i in self._over(values, costs).argsort(kind="stable")[:count].tolist()]
+        return [
+            self.patterns[i]
+            for i in self._over(values, costs).argsort(kind="stable")[:count].tolist()
+        ]
 
     def _over(self, values: Sequence[int], costs: Sequence[int]) -> Any:
         import numpy as np
@@ -219,11 +262,14 @@ class Listed(Source):
         return np.array([*values, 0], dtype=np.int64)[self._sizes].sum(axis=1)
 
     def _best(self, worth: Any) -> dict[int, int]:
-        return {i: int(worth[self._stock == i].max(initial=0)) for i in range(len(self.network.stock))}
+        return {
+            i: int(worth[self._stock == i].max(initial=0)) for i in range(len(self.network.stock))
+        }
 
 
 def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
-    """The best pattern of each stock, and with each full-width size; those that cost less than they are worth."""
+    """The best pattern of each stock, and with each full-width size; those that cost less than they
+    are worth."""
     found: list[tuple[int, Pattern]] = []
     for i in pricer.family.stock:
         short = costs[i] - pricer.value(i)
@@ -232,7 +278,12 @@ def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
     for size in pricer.family.full:
         short, i = min(
             (
-                (costs[i] - pricer.values[size] - int(pricer.best[pricer.capacity[i] - pricer.lengths[size]]), i)
+                (
+                    costs[i]
+                    - pricer.values[size]
+                    - int(pricer.best[pricer.capacity[i] - pricer.lengths[size]]),
+                    i,
+                )
                 for i in pricer.family.stock
                 if pricer.lengths[size] <= pricer.capacity[i]
             ),
@@ -253,7 +304,8 @@ def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
         fitting = [i for i in stock if pricer.lengths[size] <= pricer.capacity[i]]
         if fitting and not few:
             cost = {
-                i: network.stock[i].price * MONEY - int(pricer.best[pricer.capacity[i] - pricer.lengths[size]])
+                i: network.stock[i].price * MONEY
+                - int(pricer.best[pricer.capacity[i] - pricer.lengths[size]])
                 for i in fitting
             }
             fitting = [min(fitting, key=lambda i: (cost[i], i))]

@@ -1,8 +1,8 @@
 """Which pieces one plan can hold beside each other.
 
-Of a row one piece comes first and one last, its pieces do not overlap, and joints of touching rows keep their stagger.
-So a sheet is never cut into two first pieces of one row: patterns that no plan can use are left out of the programme,
-which is then worth much more as a bound.
+Of a row one piece comes first and one last, its pieces do not overlap, and joints of touching rows
+keep their stagger. So a sheet is never cut into two first pieces of one row: patterns that no plan
+can use are left out of the programme, which is then worth much more as a bound.
 """
 
 from __future__ import annotations
@@ -21,8 +21,9 @@ _Place = tuple[int, int, int]  # a piece: its segment, and the nodes it reaches 
 
 
 def end_groups(segments: Sequence[PathSegment]) -> tuple[dict[int, int], tuple[int, ...]]:
-    """The group of each size that is asked for at ends of segments alone, and how many pieces of each group a plan
-    holds at most. Sizes asked for at an end of the same segment are in one group; those asked for between are in none.
+    """The group of each size that is asked for at ends of segments alone, and how many pieces of
+    each group a plan holds at most. Sizes asked for at an end of the same segment are in one group;
+    those asked for between are in none.
     """
     ends: dict[int, list[tuple[int, int]]] = {}
     between: set[int] = set()
@@ -71,14 +72,19 @@ def _most(segments: Sequence[PathSegment], ends: Iterable[tuple[int, int]]) -> i
 
 
 class Compatible:
-    """Which sizes one plan of the network can hold together, without these `arcs` (segment, its k-th).
+    """Which sizes one plan of the network can hold together, without these `arcs` (segment, its
+    k-th).
 
-    `links` are (larger, smaller) sizes. A larger one stands for the smaller ones as well: patterns are told apart by
-    what they can be made of, so that to make a piece larger never makes a pattern impossible.
+    `links` are (larger, smaller) sizes. A larger one stands for the smaller ones as well: patterns
+    are told apart by what they can be made of, so that to make a piece larger never makes a pattern
+    impossible.
     """
 
     def __init__(
-        self, network: Network, links: Iterable[tuple[int, int]], without: frozenset[tuple[int, int]] = frozenset()
+        self,
+        network: Network,
+        links: Iterable[tuple[int, int]],
+        without: frozenset[tuple[int, int]] = frozenset(),
     ) -> None:
         self.network = network
         self.smaller: dict[int, list[int]] = {}
@@ -95,7 +101,8 @@ class Compatible:
                     self._of_surface.setdefault(segment.surface, []).append(len(self._place))
                     self._place.append((s, arc.tail, arc.head))
         self._on_surface = {
-            surface: sum(1 << number for number in numbers) for surface, numbers in self._of_surface.items()
+            surface: sum(1 << number for number in numbers)
+            for surface, numbers in self._of_surface.items()
         }
         self._reach: dict[int, int] = {}
         for size in self._of_size:
@@ -103,7 +110,9 @@ class Compatible:
         self._apart: dict[tuple[int, int], set[tuple[int, int]]] = {}
         for clash in network.clashes:
             for joint in clash.joints:
-                self._apart.setdefault(joint, set()).update(other for other in clash.joints if other != joint)
+                self._apart.setdefault(joint, set()).update(
+                    other for other in clash.joints if other != joint
+                )
         self._surfaces = {size: self._surfaces_of(places) for size, places in self._reach.items()}
         self._with: dict[int, int] = {}
         self._together: dict[tuple[int, ...], bool] = {}
@@ -128,8 +137,8 @@ class Compatible:
         return on
 
     def _beside(self) -> dict[int, int]:
-        """For each size those that may be in a pattern with it, as bits by their numbers; its own bit where it may be
-        there twice."""
+        """For each size those that may be in a pattern with it, as bits by their numbers; its own
+        bit where it may be there twice."""
         beside = dict.fromkeys(self._of_size, sum(1 << size for size in self._of_size))
         for mine in self._on_surface.values():
             # A size of two surfaces goes with every other.
@@ -167,8 +176,8 @@ class Compatible:
         return True
 
     def _hold(self, sets: list[int], allowed: int, tries: list[int]) -> bool:
-        """Whether there is a place of each set that goes with all the others; also where that would take too long to
-        tell."""
+        """Whether there is a place of each set that goes with all the others; also where that would
+        take too long to tell."""
         left, others = sets[0] & allowed, sets[1:]
         if not others:
             return left != 0
@@ -183,7 +192,8 @@ class Compatible:
             if self._hold(rest, still, tries):
                 return True
             if all(each & still == each & allowed for each in rest):
-                return False  # it took nothing from the others: no other place would leave them more
+                # it took nothing from the others: no other place would leave them more
+                return False
             left ^= lowest
         return False
 
@@ -210,7 +220,9 @@ class Compatible:
             parts = [*apart, (surfaces, members)]
         return [members for _, members in parts]
 
-    def _apiece(self, sizes: tuple[int, ...], places: dict[int, int], known: dict[tuple[int, ...], bool]) -> bool:
+    def _apiece(
+        self, sizes: tuple[int, ...], places: dict[int, int], known: dict[tuple[int, ...], bool]
+    ) -> bool:
         found = known.get(sizes)
         if found is None:
             found = self._hold([places.get(size, 0) for size in sizes], -1, [_TRIES])

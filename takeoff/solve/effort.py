@@ -11,10 +11,11 @@ __all__ = ["Effort"]
 class Effort:
     """How far to go, in work and not in time, so that the same effort gives the same plan.
 
-    `parts` is how many parts of the problem are looked at, `patterns` the measure of how many patterns a part may be
-    settled with (a fixed multiple of it where the programme is sharpened or they are only listed), `nodes` how many
-    nodes one integer programme may take. `seconds` is for a call that someone waits on: it ends the search early, and
-    what it gives may then differ from one run to the next.
+    `parts` is how many parts of the problem are looked at, `patterns` the measure of how many
+    patterns a part may be settled with (a fixed multiple of it where the programme is sharpened or
+    they are only listed), `nodes` how many nodes one integer programme may take. `seconds` is for a
+    call that someone waits on: it ends the search early, and what it gives may then differ from one
+    run to the next.
     """
 
     parts: int = 400

@@ -1,4 +1,5 @@
-"""The integer programme over what can still be part of a better plan, and whole plans read off its answers."""
+"""The integer programme over what can still be part of a better plan, and whole plans read off its
+answers."""
 
 from __future__ import annotations
 
@@ -31,7 +32,8 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A whole plan on the network: exact cost in cents, the layout of each surface, pieces, sheets."""
+    """A whole plan on the network: exact cost in cents, the layout of each surface, pieces,
+    sheets."""
 
     value: Fraction
     layouts: tuple[int, ...]
@@ -41,7 +43,8 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What an integer solve came to: better answers, in order; whether it was searched to the end; nodes spent."""
+    """What an integer solve came to: better answers, in order; whether it was searched to the end;
+    nodes spent."""
 
     answers: tuple[Answer, ...]
     complete: bool
@@ -49,14 +52,18 @@ class Outcome:
 
 
 def fits(piece: PieceSize, slot: PieceSize, *, strip: bool) -> bool:
-    """Whether a slot cut for one size may give a piece of another: cut shorter or, from a strip, trimmed."""
+    """Whether a slot cut for one size may give a piece of another: cut shorter or, from a strip,
+    trimmed."""
     if piece.group != slot.group or piece.length > slot.length or piece.edges > slot.edges:
         return False
     return piece.width <= slot.width if strip else piece.width == slot.width
 
 
-def match(network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[Pattern]) -> tuple[Cut, ...] | None:
-    """Give each piece a slot of a pattern, which then is of that very piece; what stays empty is not cut.
+def match(
+    network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[Pattern]
+) -> tuple[Cut, ...] | None:
+    """Give each piece a slot of a pattern, which then is of that very piece; what stays empty is
+    not cut.
 
     None where the slots do not suffice.
     """
@@ -64,7 +71,11 @@ def match(network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[
     slots: list[tuple[int, int, int, int]] = []  # pattern, strip (-1: full width), place, size
     for p, pattern in enumerate(patterns):
         slots += [(p, -1, k, size) for k, size in enumerate(pattern.full)]
-        slots += [(p, s, k, size) for s, strip in enumerate(pattern.strips) for k, size in enumerate(strip)]
+        slots += [
+            (p, s, k, size)
+            for s, strip in enumerate(pattern.strips)
+            for k, size in enumerate(strip)
+        ]
     slots.sort(key=lambda slot: (sizes[slot[3]].width, sizes[slot[3]].length, slot))
     wanted: list[tuple[int, int, int]] = []  # segment, arc, size
     for s, k in arcs:
@@ -78,7 +89,8 @@ def match(network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[
             choices[size] = [
                 number
                 for number, (p, strip, _, slot) in enumerate(slots)
-                if fits(sizes[size], sizes[slot], strip=strip >= 0) and patterns[p].stock in sizes[size].from_sheets
+                if fits(sizes[size], sizes[slot], strip=strip >= 0)
+                and patterns[p].stock in sizes[size].from_sheets
             ]
     holder: dict[int, int] = {}
 
@@ -93,7 +105,9 @@ def match(network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[
 
     if not all(place(piece, set()) for piece in range(len(wanted))):
         return None
-    filled: list[list[list[tuple[int, Place]]]] = [[[] for _ in range(1 + len(each.strips))] for each in patterns]
+    filled: list[list[list[tuple[int, Place]]]] = [
+        [[] for _ in range(1 + len(each.strips))] for each in patterns
+    ]
     for slot, piece in holder.items():
         p, strip, _, _ = slots[slot]
         s, number, size = wanted[piece]
@@ -113,9 +127,13 @@ def match(network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[
 
 
 def read_answer(
-    network: Network, layouts: Sequence[int], arcs: Sequence[tuple[int, int]], patterns: Sequence[Pattern]
+    network: Network,
+    layouts: Sequence[int],
+    arcs: Sequence[tuple[int, int]],
+    patterns: Sequence[Pattern],
 ) -> Answer | None:
-    """The answer these choices make, priced exactly; None where the patterns do not cover the pieces."""
+    """The answer these choices make, priced exactly; None where the patterns do not cover the
+    pieces."""
     sheets = match(network, arcs, patterns)
     if sheets is None:
         return None
@@ -125,7 +143,9 @@ def read_answer(
         point = segment.points[segment.arcs[k].head]
         if point is not None:
             value += point.cost
-    pieces = [(s, network.segments[s].arcs[k].tail, network.segments[s].arcs[k].head) for s, k in arcs]
+    pieces = [
+        (s, network.segments[s].arcs[k].tail, network.segments[s].arcs[k].head) for s, k in arcs
+    ]
     return Answer(value, tuple(layouts), tuple(sorted(pieces)), sheets)
 
 
@@ -144,11 +164,13 @@ def solve_integer(
     seeking: bool = False,
     below: int | None = None,
 ) -> Outcome:
-    """Solve over `patterns` and every arc and layout within `gap` of the bound, for at most so many `nodes`.
+    """Solve over `patterns` and every arc and layout within `gap` of the bound, for at most so many
+    `nodes`.
 
-    With `seeking` a good answer is what is wanted, else a proof. With `below` (`MONEY` parts, without the network's
-    constant) only answers that cost no more are looked for: a proof is then sooner had. `start` is where it begins: it
-    need not lie within the gap. `until` (seconds left) and `stop` end it early.
+    With `seeking` a good answer is what is wanted, else a proof. With `below` (`MONEY` parts,
+    without the network's constant) only answers that cost no more are looked for: a proof is then
+    sooner had. `start` is where it begins: it need not lie within the gap. `until` (seconds left)
+    and `stop` end it early.
     """
     import highspy
     import numpy as np
@@ -164,7 +186,9 @@ def solve_integer(
     held = set(start.pieces) if start else set()
     chosen = {(s, index) for s, index in enumerate(start.layouts)} if start else set()
     columns = Columns()
-    layouts = [key for key, excess in sorted(dual.layout_excess.items()) if excess <= gap or key in chosen]
+    layouts = [
+        key for key, excess in sorted(dual.layout_excess.items()) if excess <= gap or key in chosen
+    ]
     allowed = set(layouts)
     for s, index in layouts:
         columns.add(0.0, rows.layout_column(s, index), 1.0)
@@ -178,7 +202,11 @@ def solve_integer(
     ]
     for s, k in arcs:
         segment = network.segments[s]
-        columns.add(segment.costs[segment.arcs[k].head] / MONEY, arc_entries(network, rows, s, k, clashes), 1.0)
+        columns.add(
+            segment.costs[segment.arcs[k].head] / MONEY,
+            arc_entries(network, rows, s, k, clashes),
+            1.0,
+        )
     first = len(columns.cost)
     for pattern in patterns:
         columns.add(float(network.stock[pattern.stock].price), rows.pattern_column(pattern), 200.0)
@@ -188,22 +216,29 @@ def solve_integer(
     highs = new_highs()
     count = len(rows.lower)
     highs.addRows(
-        count, np.array(rows.lower), np.array(rows.upper), 0,
-        np.zeros(count, dtype=np.int32), np.array([], dtype=np.int32), np.array([]),
-    )  # fmt: skip
+        count,
+        np.array(rows.lower),
+        np.array(rows.upper),
+        0,
+        np.zeros(count, dtype=np.int32),
+        np.array([], dtype=np.int32),
+        np.array([]),
+    )
     columns.load(highs)
     for row, low, high in rows.bounds(limits):
         highs.changeRowBounds(row, low, high)
     if below is not None:
         highs.setOptionValue("objective_bound", below / MONEY)
-    # The links are whole by themselves; where a proof is wanted, the solver is through sooner when told so.
+    # The links are whole by themselves; where a proof is wanted, the solver is through sooner when
+    # told so.
     count = len(columns.cost) if below is not None else last
     whole = np.array([highspy.HighsVarType.kInteger] * count)
     highs.changeColsIntegrality(count, np.arange(count, dtype=np.int32), whole)
     highs.setOptionValue("mip_rel_gap", 0.0)
     highs.setOptionValue("mip_abs_gap", 1e-4)
     highs.setOptionValue("mip_max_nodes", nodes)
-    # Of the solver's own searches for answers one is worth its time, and none where a proof is wanted.
+    # Of the solver's own searches for answers one is worth its time, and none where a proof is
+    # wanted.
     for name in ("root_reduced_cost", "rins", *(() if seeking else ("rens",))):
         highs.setOptionValue(f"mip_heuristic_run_{name}", False)
     if seeking:
@@ -221,7 +256,11 @@ def solve_integer(
             network,
             [index for i, (_, index) in enumerate(layouts) if values[i] > 0.5],
             [arc for i, arc in enumerate(arcs, start=len(layouts)) if values[i] > 0.5],
-            [pattern for i, pattern in enumerate(patterns, start=first) for _ in range(round(values[i]))],
+            [
+                pattern
+                for i, pattern in enumerate(patterns, start=first)
+                for _ in range(round(values[i]))
+            ],
         )
         best = min((one.value for one in found), default=start.value if start else None)
         if answer is not None and (best is None or answer.value < best):

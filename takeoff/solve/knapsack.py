@@ -1,6 +1,8 @@
-"""The most valuable pattern of a sheet: full-width pieces, then at most one rip of what is left into two strips.
+"""The most valuable pattern of a sheet: full-width pieces, then at most one rip of what is left
+into two strips.
 
-Values are whole numbers (`network.MONEY` parts of a cent), tables are 64-bit integers over grid steps: exact.
+Values are whole numbers (`network.MONEY` parts of a cent), tables are 64-bit integers over grid
+steps: exact.
 """
 
 from __future__ import annotations
@@ -21,8 +23,9 @@ Table = Any  # a numpy array of int64; numpy's own generics say no more than thi
 
 @dataclass(frozen=True, slots=True, order=True)
 class Pattern:
-    """How one sheet of stock is cut: sizes of its crosscut pieces, then of one or two strips (`at` is the first
-    strip's width; None where the whole width is one strip, or nothing is ripped). Sizes are indices, sorted."""
+    """How one sheet of stock is cut: sizes of its crosscut pieces, then of one or two strips (`at`
+    is the first strip's width; None where the whole width is one strip, or nothing is ripped).
+    Sizes are indices, sorted."""
 
     stock: int
     full: tuple[int, ...]
@@ -38,10 +41,10 @@ class Pattern:
 class Family:
     """Stock that differs in length only: what may be cut from it, shortest first.
 
-    `rips` are (first strip, second strip) with each strip as (width, factory edges); the second is None where there is
-    one strip. `takes` are the sizes each strip may give, narrower strips before wider ones of as many edges. `shared`
-    are groups of ends of which two strips side by side hold no more than a plan does: counting them costs time, so
-    they are told as they turn out to matter.
+    `rips` are (first strip, second strip) with each strip as (width, factory edges); the second is
+    None where there is one strip. `takes` are the sizes each strip may give, narrower strips before
+    wider ones of as many edges. `shared` are groups of ends of which two strips side by side hold
+    no more than a plan does: counting them costs time, so they are told as they turn out to matter.
     """
 
     width: Nm
@@ -59,8 +62,11 @@ def strip_takes(size: PieceSize, strip: tuple[Nm, int]) -> bool:
     return size.width <= strip[0] and size.edges <= strip[1]
 
 
-def families(network: Network, active: frozenset[int] | None = None, *, like: Iterable[Family] = ()) -> list[Family]:
-    """The families of a network's stock, those that serve no piece left out; of `active` sizes only where given.
+def families(
+    network: Network, active: frozenset[int] | None = None, *, like: Iterable[Family] = ()
+) -> list[Family]:
+    """The families of a network's stock, those that serve no piece left out; of `active` sizes only
+    where given.
 
     What families of the same stock in `like` share is shared here too.
     """
@@ -72,7 +78,9 @@ def families(network: Network, active: frozenset[int] | None = None, *, like: It
         # Sheets of one width share their table when their pieces differ by length alone.
         barred = tuple(i for i in fitting if index not in network.sizes[i].from_sheets)
         if len(barred) < len(fitting):
-            groups.setdefault((stock.width, stock.edges, stock.owned is not None, barred), []).append(index)
+            groups.setdefault(
+                (stock.width, stock.edges, stock.owned is not None, barred), []
+            ).append(index)
     made = []
     for (width, edges, owned, barred), members in groups.items():
         left_out = set(barred)
@@ -92,11 +100,20 @@ def families(network: Network, active: frozenset[int] | None = None, *, like: It
         rips = _rips(network, Stock(width, longest, edges, 0), ripped)
         takes = tuple(
             (strip, tuple(i for i in ripped if strip_takes(network.sizes[i], strip)))
-            for strip in sorted({strip for rip in rips for strip in rip if strip}, key=lambda strip: strip[::-1])
+            for strip in sorted(
+                {strip for rip in rips for strip in rip if strip}, key=lambda strip: strip[::-1]
+            )
         )
         made.append(
             Family(
-                width, edges, tuple(members), tuple(full), tuple(ripped), rips, takes, shared.get(tuple(members), ())
+                width,
+                edges,
+                tuple(members),
+                tuple(full),
+                tuple(ripped),
+                rips,
+                takes,
+                shared.get(tuple(members), ()),
             )
         )
     return made
@@ -105,7 +122,8 @@ def families(network: Network, active: frozenset[int] | None = None, *, like: It
 def _rips(
     network: Network, stock: Stock, ripped: Sequence[int]
 ) -> tuple[tuple[tuple[Nm, int], tuple[Nm, int] | None], ...]:
-    """The rips worth trying: one strip exactly as wide as a piece, the other the rest; or the width as one strip."""
+    """The rips worth trying: one strip exactly as wide as a piece, the other the rest; or the width
+    as one strip."""
     kerf = network.pool.kerf
     widths = sorted({network.sizes[i].width for i in ripped})
     if not widths:
@@ -127,7 +145,8 @@ def _rips(
 
 
 def fill(capacity: int, items: Iterable[tuple[int, int]], upon: Table | None = None) -> Table:
-    """Best value for each length 0..capacity, each (length, value) used as often as fits. Nondecreasing.
+    """Best value for each length 0..capacity, each (length, value) used as often as fits.
+    Nondecreasing.
 
     `upon` is such a table of other items that may be used as well.
     """
@@ -142,19 +161,24 @@ def fill(capacity: int, items: Iterable[tuple[int, int]], upon: Table | None = N
 
 
 class _Items:
-    """The sizes of a strip that are worth using at these values: no other is as short and worth as much.
+    """The sizes of a strip that are worth using at these values: no other is as short and worth as
+    much.
 
     `inside` is a narrower strip, all of whose sizes this one takes too.
     """
 
-    def __init__(self, sizes: Table, lengths: Table, values: Table, capacity: int, inside: _Items | None) -> None:
+    def __init__(
+        self, sizes: Table, lengths: Table, values: Table, capacity: int, inside: _Items | None
+    ) -> None:
         kept = _worth_using(sizes, lengths, values, capacity)
         self.sizes: list[int] = kept.tolist()
         self.lengths, self.values = lengths[kept], values[kept]
         known = frozenset(inside.sizes) if inside else frozenset()
         fresh = [
             (length, value)
-            for size, length, value in zip(self.sizes, self.lengths.tolist(), self.values.tolist(), strict=True)
+            for size, length, value in zip(
+                self.sizes, self.lengths.tolist(), self.values.tolist(), strict=True
+            )
             if size not in known
         ]
         self.table: Table = fill(capacity, fresh, inside.table if inside else None)
@@ -177,7 +201,8 @@ class _Items:
 
 
 def _worth_using(sizes: Table, lengths: Table, values: Table, capacity: int) -> Table:
-    """Of `sizes`, shortest first, those that no other makes needless: as short and worth as much."""
+    """Of `sizes`, shortest first, those that no other makes needless: as short and worth as
+    much."""
     worth = values[sizes]
     before = np.concatenate(([0], np.maximum.accumulate(worth)[:-1])) if len(worth) else worth
     return sizes[(worth > before) & (lengths[sizes] <= capacity)]
@@ -186,25 +211,38 @@ def _worth_using(sizes: Table, lengths: Table, values: Table, capacity: int) -> 
 class _Strip:
     """Best values of one strip, by how many pieces of each shared group it may hold at most.
 
-    `tables` has a row for each way to share: of the first group 0, 1, ... `most[0]` pieces, for each of these so many
-    of the second, and so on. The last row allows all, and the row as far from the end as another is from the beginning
-    allows what that one leaves.
+    `tables` has a row for each way to share: of the first group 0, 1, ... `most[0]` pieces, for
+    each of these so many of the second, and so on. The last row allows all, and the row as far from
+    the end as another is from the beginning allows what that one leaves.
     """
 
     def __init__(
-        self, base: _Items, groups: Sequence[Table], most: Sequence[int], lengths: Table, values: Table
+        self,
+        base: _Items,
+        groups: Sequence[Table],
+        most: Sequence[int],
+        lengths: Table,
+        values: Table,
     ) -> None:
         self._base, self._most = base, most
-        self._groups = [(sizes.tolist(), lengths[sizes].tolist(), values[sizes].tolist()) for sizes in groups]
+        self._groups = [
+            (sizes.tolist(), lengths[sizes].tolist(), values[sizes].tolist()) for sizes in groups
+        ]
         self._levels: list[Table] = [base.table[None, :]]
         for (_, long, worth), count in zip(self._groups, most, strict=True):
             rows = [self._levels[-1]]
             for _ in range(count):
                 more = rows[-1].copy()
                 for length, value in zip(long, worth, strict=True):
-                    np.maximum(more[:, length:], rows[-1][:, : more.shape[1] - length] + value, out=more[:, length:])
+                    np.maximum(
+                        more[:, length:],
+                        rows[-1][:, : more.shape[1] - length] + value,
+                        out=more[:, length:],
+                    )
                 rows.append(more)
-            self._levels.append(np.stack(rows, axis=1).reshape(-1, more.shape[1]) if count else rows[0])
+            self._levels.append(
+                np.stack(rows, axis=1).reshape(-1, more.shape[1]) if count else rows[0]
+            )
         self.tables: Table = self._levels[-1]
 
     def unpack(self, room: int, way: int = -1) -> tuple[int, ...]:
@@ -217,7 +255,11 @@ class _Strip:
             row = way * (self._most[level - 1] + 1)
             while count and table[row + count][room] > table[row][room]:
                 for size, length, value in zip(sizes, long, worth, strict=True):
-                    if length <= room and table[row + count - 1][room - length] + value == table[row + count][room]:
+                    if (
+                        length <= room
+                        and table[row + count - 1][room - length] + value
+                        == table[row + count][room]
+                    ):
                         held.append(size)
                         room -= length
                         break
@@ -226,13 +268,18 @@ class _Strip:
 
 
 class Pricer:
-    """Best values of one family's sheets for given values of the piece sizes; tables for every capacity."""
+    """Best values of one family's sheets for given values of the piece sizes; tables for every
+    capacity."""
 
-    def __init__(self, network: Network, family: Family, values: Sequence[int], *, up: bool) -> None:
+    def __init__(
+        self, network: Network, family: Family, values: Sequence[int], *, up: bool
+    ) -> None:
         self.network, self.family, self.values = network, family, values
         measure = network.up if up else network.down
         kerf = network.pool.kerf
-        self.lengths = {i: measure(network.sizes[i].length + kerf) for i in (*family.full, *family.ripped)}
+        self.lengths = {
+            i: measure(network.sizes[i].length + kerf) for i in (*family.full, *family.ripped)
+        }
         self.capacity = {i: network.down(network.stock[i].length + kerf) for i in family.stock}
         self.cap = max(self.capacity.values())
         worth = np.array(values, dtype=np.int64)
@@ -261,7 +308,13 @@ class Pricer:
                     group = network.ends.get(i, -1)
                     of[group if group in of else -1].append(i)
                 apart, *groups = (np.array(each, dtype=np.int64) for each in of.values())
-                base = _Items(apart, lengths, values, self.cap, inside[1] if inside and inside[0] == strip[1] else None)
+                base = _Items(
+                    apart,
+                    lengths,
+                    values,
+                    self.cap,
+                    inside[1] if inside and inside[0] == strip[1] else None,
+                )
                 inside = (strip[1], base)
                 groups = [_worth_using(each, lengths, values, self.cap) for each in groups]
                 known[taken] = _Strip(base, groups, most, lengths, values)
@@ -274,12 +327,14 @@ class Pricer:
         return one + self._strips[second].tables[::-1] if second else one[-1:]
 
     def ways(self, strip: tuple[Nm, int]) -> Table:
-        """Best values of a strip of one of the family's rips, a row for each way to share, the last row sharing
-        nothing; the row as far from the end as a way is from the beginning is what that way leaves."""
+        """Best values of a strip of one of the family's rips, a row for each way to share, the last
+        row sharing nothing; the row as far from the end as a way is from the beginning is what that
+        way leaves."""
         return self._strips[strip].tables
 
     def strip(self, strip: tuple[Nm, int]) -> Table:
-        """Best value of a strip of one of the family's rips, for each length, where it need not share."""
+        """Best value of a strip of one of the family's rips, for each length, where it need not
+        share."""
         return self._strips[strip].tables[-1]
 
     def _sum(self) -> Table:
@@ -298,7 +353,8 @@ class Pricer:
         return best
 
     def pattern(self, stock: int, *, using: int | None = None) -> Pattern:
-        """A pattern of that stock of the best value, or of the best that holds the full-width size `using`."""
+        """A pattern of that stock of the best value, or of the best that holds the full-width size
+        `using`."""
         room = self.capacity[stock]
         held: tuple[int, ...] = ()
         if using is not None:
@@ -320,7 +376,12 @@ class Pricer:
                 cut = [self._strips[first].unpack(left, way)]
                 if second:
                     cut.append(self._strips[second].unpack(left, -1 - way))
-                return Pattern(stock, full, tuple(tuple(sorted(strip)) for strip in cut), first[0] if second else None)
+                return Pattern(
+                    stock,
+                    full,
+                    tuple(tuple(sorted(strip)) for strip in cut),
+                    first[0] if second else None,
+                )
         raise AssertionError("the ripped part's value comes from one of its rips")
 
     def ripped_pattern(self, stock: int, using: int) -> Pattern | None:
@@ -335,7 +396,11 @@ class Pricer:
                 if strip is None or not strip_takes(self.network.sizes[using], strip):
                     continue
                 other = second if which == 0 else first
-                total = self.full[ends] + self.strip(strip)[left - length] + (self.strip(other)[left] if other else 0)
+                total = (
+                    self.full[ends]
+                    + self.strip(strip)[left - length]
+                    + (self.strip(other)[left] if other else 0)
+                )
                 k = int(total.argmax())
                 if best is None or int(total[k]) > best[0]:
                     best = (int(total[k]), number, which, int(ends[k]))
@@ -347,8 +412,16 @@ class Pricer:
         for side, strip in enumerate((first, second)):
             if strip is not None:
                 held = (using,) if side == which else ()
-                cut.append(tuple(sorted(held + self._strips[strip].unpack(room - at - (length if held else 0)))))
-        return Pattern(stock, tuple(sorted(self._full.unpack(at))), tuple(cut), first[0] if second else None)
+                cut.append(
+                    tuple(
+                        sorted(
+                            held + self._strips[strip].unpack(room - at - (length if held else 0))
+                        )
+                    )
+                )
+        return Pattern(
+            stock, tuple(sorted(self._full.unpack(at))), tuple(cut), first[0] if second else None
+        )
 
     def value(self, stock: int) -> int:
         return int(self.best[self.capacity[stock]])

@@ -1,7 +1,8 @@
 """A pool as a network: piece sizes, stock, and for each layout the arcs its rows can be made of.
 
-Everything is exact: lengths in nm and again in whole grid steps (rounded up where a pattern must fit, down where a
-bound must hold; the same where the grid is exact), money in `MONEY` parts of a cent, rounded down.
+Everything is exact: lengths in nm and again in whole grid steps (rounded up where a pattern must
+fit, down where a bound must hold; the same where the grid is exact), money in `MONEY` parts of a
+cent, rounded down.
 """
 
 from __future__ import annotations
@@ -17,7 +18,17 @@ from takeoff.choices import JointMode
 from takeoff.solve.compatible import end_groups
 from takeoff.units import Nm
 
-__all__ = ["MONEY", "Arc", "Fixed", "Network", "PathSegment", "PieceSize", "Stock", "compile_pool", "shrink"]
+__all__ = [
+    "MONEY",
+    "Arc",
+    "Fixed",
+    "Network",
+    "PathSegment",
+    "PieceSize",
+    "Stock",
+    "compile_pool",
+    "shrink",
+]
 
 MONEY = 1 << 20
 _MOST_STEPS = 9_000
@@ -25,9 +36,10 @@ _MOST_STEPS = 9_000
 
 @dataclass(frozen=True, slots=True)
 class PieceSize:
-    """What matters of a piece for cutting. `full` ones take a whole sheet's width; `edges` is how many factory long
-    edges it must keep. `from_sheets` are the indices of the stock that may serve it. `group` is 0, or the room's
-    place in the hanging order where that matters (rooms that differ in what gets in)."""
+    """What matters of a piece for cutting. `full` ones take a whole sheet's width; `edges` is how
+    many factory long edges it must keep. `from_sheets` are the indices of the stock that may serve
+    it. `group` is 0, or the room's place in the hanging order where that matters (rooms that differ
+    in what gets in)."""
 
     sheet_width: Nm
     full: bool
@@ -52,7 +64,8 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """A piece from node `tail` to node `head` of its segment; `size` None where it is already cut."""
+    """A piece from node `tail` to node `head` of its segment; `size` None where it is already
+    cut."""
 
     tail: int
     head: int
@@ -61,7 +74,8 @@ class Arc:
 
 @dataclass(frozen=True, slots=True)
 class PathSegment:
-    """A segment's nodes (0 its start, last its end), their cost as joints, and its arcs in order of tail."""
+    """A segment's nodes (0 its start, last its end), their cost as joints, and its arcs in order of
+    tail."""
 
     surface: int
     layout: int
@@ -84,12 +98,13 @@ class Clash:
 
 @dataclass(slots=True)
 class Network:
-    """See the module. `layouts[s]` are the layout indices kept for surface s; `of_layout[s, l]` its segments.
+    """See the module. `layouts[s]` are the layout indices kept for surface s; `of_layout[s, l]` its
+    segments.
 
-    `mixed` where rooms differ in what gets in: then a sheet must get into the earliest room it serves, and `own[g]`
-    is the stock that gets into the rooms of group g. Every plan's cost is a multiple of `grain` cents (0: no such).
-    `active` are the sizes that some arc asks for; `ends` and `most` are
-    their groups, see `compatible.end_groups`; none in a pool of several rooms.
+    `mixed` where rooms differ in what gets in: then a sheet must get into the earliest room it
+    serves, and `own[g]` is the stock that gets into the rooms of group g. Every plan's cost is a
+    multiple of `grain` cents (0: no such). `active` are the sizes that some arc asks for; `ends`
+    and `most` are their groups, see `compatible.end_groups`; none in a pool of several rooms.
     """
 
     pool: Pool
@@ -122,10 +137,11 @@ class Network:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fixed:
-    """What can no longer change: pieces that are cut or hung, and the sheets they were cut from, whole.
+    """What can no longer change: pieces that are cut or hung, and the sheets they were cut from,
+    whole.
 
-    The pieces stay where they are and take no new sheet; what their sheets cost is part of every plan. What is left
-    of those sheets is stock like any other: hand it in as owned.
+    The pieces stay where they are and take no new sheet; what their sheets cost is part of every
+    plan. What is left of those sheets is stock like any other: hand it in as owned.
     """
 
     pieces: tuple[Piece, ...] = ()
@@ -142,14 +158,22 @@ def _edges(row: RowProblem) -> int:
 
 def _mirror(layout: Layout) -> object:
     """Equal for layouts that are the same but for the order of their rows read up or down."""
-    if len(layout.area) != 4 or len({x for x, _ in layout.area}) != 2 or len({y for _, y in layout.area}) != 2:
+    if (
+        len(layout.area) != 4
+        or len({x for x, _ in layout.area}) != 2
+        or len({y for _, y in layout.area}) != 2
+    ):
         return layout
-    rows = tuple((row.sheet_width, row.full, row.high - row.low, _edges(row), row.segments) for row in layout.rows)
+    rows = tuple(
+        (row.sheet_width, row.full, row.high - row.low, _edges(row), row.segments)
+        for row in layout.rows
+    )
     return (layout.rows_run, min(rows, rows[::-1], key=repr))
 
 
 def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | None]:
-    """The segment's ends (None) and its allowed joints between them, one a place: the cheaper where two coincide."""
+    """The segment's ends (None) and its allowed joints between them, one a place: the cheaper where
+    two coincide."""
     inside: dict[Nm, JointPoint] = {}
     for point in segment.points:
         if point.kind in modes and (point.at not in inside or point.cost < inside[point.at].cost):
@@ -161,24 +185,33 @@ def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> dict[tuple[int, Nm, Nm],
     """The fixed pieces as (row, start, end), or None where this layout has no such rows."""
     found: dict[tuple[int, Nm, Nm], bool] = {}
     for piece in pieces:
-        rows = [i for i, row in enumerate(layout.rows) if (row.low, row.high) == (piece.low, piece.high)]
+        rows = [
+            i for i, row in enumerate(layout.rows) if (row.low, row.high) == (piece.low, piece.high)
+        ]
         if piece.row in rows:
             rows = [piece.row]
-        if not rows or not any(s.start <= piece.start < piece.end <= s.end for s in layout.rows[rows[0]].segments):
+        if not rows or not any(
+            s.start <= piece.start < piece.end <= s.end for s in layout.rows[rows[0]].segments
+        ):
             return None
         found[(rows[0], piece.start, piece.end)] = True
     return found
 
 
 def compile_pool(
-    pool: Pool, *, fixed: Fixed | None = None, framing_only: bool = False, prefer: Mapping[int, int] | None = None
+    pool: Pool,
+    *,
+    fixed: Fixed | None = None,
+    framing_only: bool = False,
+    prefer: Mapping[int, int] | None = None,
 ) -> Network:
-    """The network of `pool`. Layouts that mirror each other are kept once: the one `prefer` names for the surface.
+    """The network of `pool`. Layouts that mirror each other are kept once: the one `prefer` names
+    for the surface.
 
     With `framing_only` surfaces whose joints may be of either kind have only those on framing.
 
-    A layout that cannot be boarded has no complete path; a surface all of whose layouts are such raises nothing here:
-    the solve finds no plan and says so.
+    A layout that cannot be boarded has no complete path; a surface all of whose layouts are such
+    raises nothing here: the solve finds no plan and says so.
     """
     fixed = fixed or Fixed()
     network = Network(pool=pool, constant=Fraction(fixed.cost))
@@ -191,13 +224,17 @@ def compile_pool(
         first = (prefer or {}).get(s)
         either = problem.framed.surface.joint_mode is JointMode.EITHER
         modes = frozenset({JointKind.FRAMING}) if framing_only and either else frozenset(JointKind)
-        for index, layout in sorted(enumerate(problem.layouts), key=lambda pair: (pair[0] != first, pair[0])):
+        for index, layout in sorted(
+            enumerate(problem.layouts), key=lambda pair: (pair[0] != first, pair[0])
+        ):
             held = _fixed_arcs(layout, mine)
             mirror = repr(_mirror(layout))
             if held is None or (not mine and mirror in mirrors):
                 continue
             mirrors.add(mirror)
-            members = _layout_segments(network, sizes, s, index, layout, (allowed_of[s], group_of[s]), held, modes)
+            members = _layout_segments(
+                network, sizes, s, index, layout, (allowed_of[s], group_of[s]), held, modes
+            )
             if members is None:
                 continue
             kept.append(index)
@@ -212,21 +249,30 @@ def compile_pool(
 
 
 def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
-    """The network with only the arcs (segment, its k-th) that `keep` says, and those still on a complete path.
+    """The network with only the arcs (segment, its k-th) that `keep` says, and those still on a
+    complete path.
 
     Segments, nodes and sizes keep their numbers, so that answers and patterns stay true.
     """
     segments = [
         replace(
             segment,
-            arcs=tuple(_connected([arc for k, arc in enumerate(segment.arcs) if keep(s, k)], len(segment.at) - 1)),
+            arcs=tuple(
+                _connected(
+                    [arc for k, arc in enumerate(segment.arcs) if keep(s, k)], len(segment.at) - 1
+                )
+            ),
         )
         for s, segment in enumerate(network.segments)
     ]
-    # A layout that went in an earlier shrinking has no key any more, but its segments keep their numbers.
-    left = {key for key, members in network.of_layout.items() if all(segments[s].arcs for s in members)}
+    # A layout that went in an earlier shrinking has no key any more, but its segments keep their
+    # numbers.
+    left = {
+        key for key, members in network.of_layout.items() if all(segments[s].arcs for s in members)
+    }
     segments = [
-        segment if (segment.surface, segment.layout) in left else replace(segment, arcs=()) for segment in segments
+        segment if (segment.surface, segment.layout) in left else replace(segment, arcs=())
+        for segment in segments
     ]
     used = {(s, arc.head) for s, segment in enumerate(segments) for arc in segment.arcs}
     clashes = []
@@ -238,7 +284,9 @@ def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
     return replace(
         network,
         segments=segments,
-        layouts=[[i for i in layouts if (s, i) in left] for s, layouts in enumerate(network.layouts)],
+        layouts=[
+            [i for i in layouts if (s, i) in left] for s, layouts in enumerate(network.layouts)
+        ],
         of_layout={key: members for key, members in network.of_layout.items() if key in left},
         clashes=clashes,
         active=_asked_for(segments),
@@ -248,19 +296,23 @@ def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
 
 
 def _ends(pool: Pool, segments: Sequence[PathSegment]) -> tuple[dict[int, int], tuple[int, ...]]:
-    """Groups of ends, told apart in one room only: in a programme of many rooms it takes longer than it is worth."""
+    """Groups of ends, told apart in one room only: in a programme of many rooms it takes longer
+    than it is worth."""
     rooms = {problem.framed.surface.room for problem in pool.surfaces}
     return end_groups(segments) if len(rooms) == 1 else ({}, ())
 
 
 def _asked_for(segments: Iterable[PathSegment]) -> frozenset[int]:
-    return frozenset(arc.size for segment in segments for arc in segment.arcs if arc.size is not None)
+    return frozenset(
+        arc.size for segment in segments for arc in segment.arcs if arc.size is not None
+    )
 
 
 def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
     """Fill the network's stock; for each surface the stock that may serve it, and its group.
 
-    A sheet is cut in the earliest room it serves and must get in there; what is left of it gets into later rooms.
+    A sheet is cut in the earliest room it serves and must get in there; what is left of it gets
+    into later rooms.
     """
     pool = network.pool
     rooms: dict[str, int] = {}
@@ -281,7 +333,9 @@ def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
         for owned in problem.owned:
             if (owned.id,) not in index:
                 index[(owned.id,)] = len(network.stock)
-                network.stock.append(Stock(owned.width, owned.length, owned.factory_edges, 0, owned.count, owned.id))
+                network.stock.append(
+                    Stock(owned.width, owned.length, owned.factory_edges, 0, owned.count, owned.id)
+                )
             mine.add(index[(owned.id,)])
     network.mixed = not apart and len({frozenset(stock) for stock in get_in.values()}) > 1
     network.own = {room: frozenset(stock) for room, stock in get_in.items()}
@@ -302,7 +356,8 @@ def _layout_segments(
     held: dict[tuple[int, Nm, Nm], bool],
     modes: frozenset[JointKind],
 ) -> list[int] | None:
-    """Add the layout's segments; their indices, or None (and nothing added) where one has no complete path."""
+    """Add the layout's segments; their indices, or None (and nothing added) where one has no
+    complete path."""
     shortest = network.pool.rules.shortest_piece
     allowed, group = source
     made: list[PathSegment] = []
@@ -338,8 +393,12 @@ def _layout_segments(
                         low, high = layout.piece_extent(row, segment, start, end)
                         width = Nm(high - low)
                         full = width == row.sheet_width
-                        edges = int(row.factory_low and low == row.low) + int(row.factory_high and high == row.high)
-                        size = PieceSize(row.sheet_width, full, length, width, edges, allowed, group)
+                        edges = int(row.factory_low and low == row.low) + int(
+                            row.factory_high and high == row.high
+                        )
+                        size = PieceSize(
+                            row.sheet_width, full, length, width, edges, allowed, group
+                        )
                         arcs.append(Arc(i, j, sizes.setdefault(size, len(sizes))))
                     else:
                         arcs.append(Arc(i, j, None))
@@ -347,7 +406,9 @@ def _layout_segments(
             if not arcs:
                 return None
             costs = tuple(0 if point is None else int(point.cost * MONEY) for point in nodes)
-            made.append(PathSegment(surface, index, r, g, tuple(at), tuple(nodes), costs, tuple(arcs)))
+            made.append(
+                PathSegment(surface, index, r, g, tuple(at), tuple(nodes), costs, tuple(arcs))
+            )
     first = len(network.segments)
     network.segments += made
     return list(range(first, first + len(made)))
@@ -366,13 +427,16 @@ def _connected(arcs: list[Arc], last: int) -> list[Arc]:
 
 
 def _clashes(network: Network, surface: int, layout: int, members: list[int]) -> list[Clash]:
-    """Groups of joints in touching rows that exclude each other, as large as the shortest piece allows."""
+    """Groups of joints in touching rows that exclude each other, as large as the shortest piece
+    allows."""
     rules = network.pool.rules
     by_row: dict[int, list[tuple[Nm, tuple[int, int]]]] = {}
     for member in members:
         segment = network.segments[member]
         row = by_row.setdefault(segment.row, [])
-        row += [(at, (member, i)) for i, at in enumerate(segment.at) if segment.points[i] is not None]
+        row += [
+            (at, (member, i)) for i, at in enumerate(segment.at) if segment.points[i] is not None
+        ]
     found: list[Clash] = []
     for r, lower in sorted(by_row.items()):
         upper = by_row.get(r + 1, [])
@@ -384,22 +448,30 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
                         break
                     if one[j][1][0] != one[i][1][0]:
                         break  # across a gap between segments two joints may both be used
-                    near = [x for x in other if x[0] > one[j][0] - rules.stagger and x[0] < one[i][0] + rules.stagger]
+                    near = [
+                        x
+                        for x in other
+                        if x[0] > one[j][0] - rules.stagger and x[0] < one[i][0] + rules.stagger
+                    ]
                     mine = [joint for _, joint in one[i : j + 1]]
                     for k in range(len(near)):
                         run = [
                             joint
                             for at, joint in near[k:]
-                            if at - near[k][0] < max(rules.shortest_piece, 1) and joint[0] == near[k][1][0]
+                            if at - near[k][0] < max(rules.shortest_piece, 1)
+                            and joint[0] == near[k][1][0]
                         ]
                         groups.add(frozenset(mine + run))
         largest = [group for group in groups if not any(group < other for other in groups)]
-        found += [Clash(surface, layout, tuple(sorted(group))) for group in sorted(largest, key=sorted)]
+        found += [
+            Clash(surface, layout, tuple(sorted(group))) for group in sorted(largest, key=sorted)
+        ]
     return found
 
 
 def _set_grid(network: Network) -> None:
-    """A step that measures every length exactly, or a fine one (the caller rounds) where that would be too many."""
+    """A step that measures every length exactly, or a fine one (the caller rounds) where that would
+    be too many."""
     kerf = network.pool.kerf
     step: int = kerf
     for size in network.sizes:
@@ -413,9 +485,12 @@ def _set_grid(network: Network) -> None:
 
 
 def _grain(network: Network) -> Fraction:
-    """The largest amount that every price and every joint's cost is a multiple of; 0 where it is too fine to help."""
+    """The largest amount that every price and every joint's cost is a multiple of; 0 where it is
+    too fine to help."""
     costs = {Fraction(stock.price) for stock in network.stock}
-    costs |= {point.cost for segment in network.segments for point in segment.points if point is not None}
+    costs |= {
+        point.cost for segment in network.segments for point in segment.points if point is not None
+    }
     if network.pool.rules.preferred_stagger_price:
         return Fraction(0)
     below = 1

@@ -1,7 +1,9 @@
-"""Every pattern that costs little more than its pieces are worth: all that a better plan can be cut from.
+"""Every pattern that costs little more than its pieces are worth: all that a better plan can be cut
+from.
 
-Only patterns that a plan can use and that cannot be improved are listed: where a piece could be a larger one of its
-group of ends, the programme reaches the lesser pattern through its links from larger to smaller sizes.
+Only patterns that a plan can use and that cannot be improved are listed: where a piece could be a
+larger one of its group of ends, the programme reaches the lesser pattern through its links from
+larger to smaller sizes.
 """
 
 from __future__ import annotations
@@ -52,12 +54,12 @@ def patterns_within(
     compatible: Compatible | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> list[Pattern]:
-    """All unimprovable patterns whose cost passes their worth by at most `gap`, in a fixed order; with `compatible`
-    only those of a plan.
+    """All unimprovable patterns whose cost passes their worth by at most `gap`, in a fixed order;
+    with `compatible` only those of a plan.
 
-    `values` are what pieces of each size are worth, `costs` what a sheet of each stock costs, in `MONEY` parts.
-    Raises `TooMany` past `most` of them, past so many `steps` of the search (forty times as many unless told), or where
-    `stop` says so.
+    `values` are what pieces of each size are worth, `costs` what a sheet of each stock costs, in
+    `MONEY` parts. Raises `TooMany` past `most` of them, past so many `steps` of the search (forty
+    times as many unless told), or where `stop` says so.
     """
     larger: dict[int, list[int]] = {}
     for big, small in links:
@@ -87,8 +89,8 @@ def patterns_within(
 
 @dataclass(frozen=True, slots=True)
 class _Item:
-    """A size as the search uses it: `growth` is the least length by which a larger one of its group passes it, `beside`
-    the sizes that a plan can hold with it, as bits, `bit` its own."""
+    """A size as the search uses it: `growth` is the least length by which a larger one of its group
+    passes it, `beside` the sizes that a plan can hold with it, as bits, `bit` its own."""
 
     size: int
     length: int
@@ -101,10 +103,11 @@ class _Item:
 
 
 class _Search:
-    """Depth-first over full-width pieces, longest first, then over the strips of each rip of what is left.
+    """Depth-first over full-width pieces, longest first, then over the strips of each rip of what
+    is left.
 
-    How many pieces of shared groups the first strip holds is kept as one number in mixed radix: the row of a pricer's
-    tables that the second strip is then left with.
+    How many pieces of shared groups the first strip holds is kept as one number in mixed radix: the
+    row of a pricer's tables that the second strip is then left with.
     """
 
     def __init__(
@@ -137,12 +140,15 @@ class _Search:
                 longer = (network.sizes[j].length for j in larger.get(i, ()) if j in among)
                 growth = min(longer, default=_ENDLESS) - network.sizes[i].length
                 group = network.ends.get(i, -1)
-                uses, most = (radix[group], network.most[group]) if shared and group in radix else (0, 0)
+                uses, most = (
+                    (radix[group], network.most[group]) if shared and group in radix else (0, 0)
+                )
                 length = network.sizes[i].length + kerf
                 found.append(_Item(i, length, values[i], growth, beside[i], 1 << i, uses, most))
             return sorted(found, key=lambda item: (-item.length, item.size))
 
-        # A size no arc asks for has no place in any plan: its patterns are reached from smaller ones.
+        # A size no arc asks for has no place in any plan: its patterns are reached from smaller
+        # ones.
         self.full = items([i for i in family.full if i in beside], False)
         self.tables: dict[tuple[Nm, int], list[list[int]]] = {}
         self.in_strip: dict[tuple[Nm, int], list[_Item]] = {}
@@ -153,14 +159,18 @@ class _Search:
                 self.tables[strip] = pricer.ways(strip).tolist()
                 self.in_strip[strip] = items([i for i in taken if i in beside], True)
             else:
-                self.tables[strip], self.in_strip[strip] = self.tables[before], self.in_strip[before]
+                self.tables[strip], self.in_strip[strip] = (
+                    self.tables[before],
+                    self.in_strip[before],
+                )
 
     def of(self, stock: int) -> Iterator[Pattern]:
         room = self.network.stock[stock].length + self.network.pool.kerf
         yield from self._full(stock, room, self.cost[stock] - self.gap, 0, (), _ENDLESS, -1)
 
     def largest_of_a_plan(self, pattern: Pattern, compatible: Compatible) -> Iterator[Pattern]:
-        """The largest patterns that the given one stands for and that a plan can use as they are."""
+        """The largest patterns that the given one stands for and that a plan can use as they
+        are."""
         waiting, seen = [pattern], {pattern}
         while waiting:
             one = waiting.pop()
@@ -177,10 +187,17 @@ class _Search:
                     waiting.append(less)
 
     def _full(
-        self, stock: int, room: int, need: int, first: int, held: tuple[int, ...], growth: int, beside: int
+        self,
+        stock: int,
+        room: int,
+        need: int,
+        first: int,
+        held: tuple[int, ...],
+        growth: int,
+        beside: int,
     ) -> Iterator[Pattern]:
-        """`need`: what the rest must still be worth; `growth`: the least length by which a held piece could grow;
-        `beside`: the sizes that may come to it."""
+        """`need`: what the rest must still be worth; `growth`: the least length by which a held
+        piece could grow; `beside`: the sizes that may come to it."""
         self.steps.spend()
         step = self.network.step
         if held and need <= 0 and room < growth:
@@ -195,7 +212,13 @@ class _Search:
             still = need - item.value
             if still <= self.best[left // step]:
                 yield from self._full(
-                    stock, left, still, k, (*held, item.size), min(growth, item.growth), beside & item.beside
+                    stock,
+                    left,
+                    still,
+                    k,
+                    (*held, item.size),
+                    min(growth, item.growth),
+                    beside & item.beside,
                 )
 
     def _ripped(
@@ -204,11 +227,14 @@ class _Search:
         at = room // self.network.step
         full = tuple(sorted(held))
         for first, second in self.family.rips:
-            # Where both long edges are factory edges a pattern is met once: by the rip as wide as its narrower strip.
+            # Where both long edges are factory edges a pattern is met once: by the rip as wide as
+            # its narrower strip.
             widest = first[0] if second and first[1] == second[1] else 0
             # What the second strip is worth at most, by what the first holds of shared groups.
             other = [row[at] for row in reversed(self.tables[second])] if second else [0]
-            for one, worth, spare, used, with_one in self._strip(first, -1, room, need, other, beside):
+            for one, worth, spare, used, with_one in self._strip(
+                first, -1, room, need, other, beside
+            ):
                 if second is None:
                     if one and spare < growth:
                         yield Pattern(stock, full, (one,), None)
@@ -216,20 +242,29 @@ class _Search:
                 if widest and all(self.network.sizes[size].width < widest for size in one):
                     continue
                 way = len(self.tables[second]) - 1 - used
-                for two, _, left, _, _ in self._strip(second, way, room, need - worth, [0], with_one):
+                for two, _, left, _, _ in self._strip(
+                    second, way, room, need - worth, [0], with_one
+                ):
                     if (one or two) and min(spare, left) < growth:
                         yield Pattern(stock, full, (one, two), first[0])
 
     def _strip(
         self, strip: tuple[Nm, int], way: int, room: int, need: int, other: list[int], beside: int
     ) -> Iterator[tuple[tuple[int, ...], int, int, int, int]]:
-        """The unimprovable fillings of a strip that, with what the `other` may hold, are worth at least `need`: (sizes,
-        worth, length left, what is used up of the ways to share, sizes that may come to it)."""
+        """The unimprovable fillings of a strip that, with what the `other` may hold, are worth at
+        least `need`: (sizes, worth, length left, what is used up of the ways to share, sizes that
+        may come to it)."""
         items, table, step = self.in_strip[strip], self.tables[strip][way], self.network.step
         last = len(other) - 1
 
         def fillings(
-            room: int, first: int, held: tuple[int, ...], worth: int, growth: int, used: int, beside: int
+            room: int,
+            first: int,
+            held: tuple[int, ...],
+            worth: int,
+            growth: int,
+            used: int,
+            beside: int,
         ) -> Iterator[tuple[tuple[int, ...], int, int, int, int]]:
             self.steps.spend()
             partner = other[used] if last else other[0]
@@ -245,9 +280,14 @@ class _Search:
                     and (not item.uses or used // item.uses % (item.most + 1) < item.most)
                 ):
                     yield from fillings(
-                        left, k, (*held, item.size), worth + item.value, min(growth, item.growth),
-                        used + item.uses, beside & item.beside,
-                    )  # fmt: skip
+                        left,
+                        k,
+                        (*held, item.size),
+                        worth + item.value,
+                        min(growth, item.growth),
+                        used + item.uses,
+                        beside & item.beside,
+                    )
 
         yield from fillings(room, 0, (), 0, _ENDLESS, 0, beside)
 

@@ -1,4 +1,5 @@
-"""The linear programme: rows as paths, sheets as patterns, columns priced in until no pattern can help."""
+"""The linear programme: rows as paths, sheets as patterns, columns priced in until no pattern can
+help."""
 
 from __future__ import annotations
 
@@ -26,25 +27,42 @@ def new_highs() -> Any:
     """HiGHS, silent, on one thread, from a fixed seed: the same answer for the same work."""
     import highspy
 
-    # The wrapper prints a banner as it is made, before any option can be set; the solver under it does not.
+    # The wrapper prints a banner as it is made, before any option can be set; the solver under it
+    # does not.
     highs = highspy._core._Highs()
-    for name, value in (("output_flag", False), ("threads", 1), ("random_seed", 1), ("parallel", "off")):
+    for name, value in (
+        ("output_flag", False),
+        ("threads", 1),
+        ("random_seed", 1),
+        ("parallel", "off"),
+    ):
         highs.setOptionValue(name, value)
     return highs
 
 
-def links(network: Network, active: frozenset[int] | None = None, *, any_end: bool = False) -> list[tuple[int, int]]:
-    """(larger, smaller) sizes where the larger may always stand in for the smaller, cut shorter or trimmed.
+def links(
+    network: Network, active: frozenset[int] | None = None, *, any_end: bool = False
+) -> list[tuple[int, int]]:
+    """(larger, smaller) sizes where the larger may always stand in for the smaller, cut shorter or
+    trimmed.
 
-    Of `active` sizes only where given. Both are of one group of ends, or of none: else a pattern might hold, in the
-    guise of another's piece, more of a group than any plan has. With `any_end` of any: where answers are sought and
-    not bounds.
+    Of `active` sizes only where given. Both are of one group of ends, or of none: else a pattern
+    might hold, in the guise of another's piece, more of a group than any plan has. With `any_end`
+    of any: where answers are sought and not bounds.
     """
     classes: dict[tuple[Any, ...], list[int]] = {}
     for i in sorted(network.active if active is None else active):
         size = network.sizes[i]
         ends = -1 if any_end else network.ends.get(i, -1)
-        key = (size.full, size.group, size.sheet_width, size.edges, tuple(sorted(size.from_sheets)), ends, size.width)
+        key = (
+            size.full,
+            size.group,
+            size.sheet_width,
+            size.edges,
+            tuple(sorted(size.from_sheets)),
+            ends,
+            size.width,
+        )
         classes.setdefault(key, []).append(i)
     ordered = sorted(classes)
     for key in ordered:
@@ -81,9 +99,13 @@ class Rows:
                 self.node[s, i] = self._row(0.0, 0.0)
         self.clash = [self._row(None, 0.0) for _ in network.clashes]
         self.limit = {
-            i: self._row(None, float(stock.limit)) for i, stock in enumerate(network.stock) if stock.limit is not None
+            i: self._row(None, float(stock.limit))
+            for i, stock in enumerate(network.stock)
+            if stock.limit is not None
         }
-        self.count = {i: self._row(0.0, None) for i, stock in enumerate(network.stock) if stock.limit is None}
+        self.count = {
+            i: self._row(0.0, None) for i, stock in enumerate(network.stock) if stock.limit is None
+        }
         self.total = self._row(0.0, None)
 
     def _row(self, lower: float | None, upper: float | None) -> int:
@@ -150,9 +172,15 @@ class Columns:
 
         count = len(self.cost)
         highs.addCols(
-            count, np.array(self.cost), np.zeros(count), np.array(self.upper), len(self.index),
-            np.array(self.starts, dtype=np.int32), np.array(self.index, dtype=np.int32), np.array(self.value),
-        )  # fmt: skip
+            count,
+            np.array(self.cost),
+            np.zeros(count),
+            np.array(self.upper),
+            len(self.index),
+            np.array(self.starts, dtype=np.int32),
+            np.array(self.index, dtype=np.int32),
+            np.array(self.value),
+        )
 
 
 def arc_entries(
@@ -172,7 +200,8 @@ def arc_entries(
 
 
 class Relaxation:
-    """Column generation on a network. After `solve`, `dual` holds the proven bound, `patterns` the columns."""
+    """Column generation on a network. After `solve`, `dual` holds the proven bound, `patterns` the
+    columns."""
 
     def __init__(
         self,
@@ -191,7 +220,8 @@ class Relaxation:
         self.rows = Rows(network)
         self.links = links(network)
         self.upward = sorted(
-            self.links, key=lambda link: (network.sizes[link[1]].length, network.sizes[link[1]].width, link)
+            self.links,
+            key=lambda link: (network.sizes[link[1]].length, network.sizes[link[1]].width, link),
         )
         self.patterns: list[Pattern] = []
         self.known: set[tuple[int, tuple[int, ...]]] = set()
@@ -202,22 +232,30 @@ class Relaxation:
         infinite = float("inf")
         count = len(self.rows.lower)
         self.highs.addRows(
-            count, np.array(self.rows.lower), np.array(self.rows.upper), 0,
-            np.zeros(count, dtype=np.int32), np.array([], dtype=np.int32), np.array([]),
-        )  # fmt: skip
+            count,
+            np.array(self.rows.lower),
+            np.array(self.rows.upper),
+            0,
+            np.zeros(count, dtype=np.int32),
+            np.array([], dtype=np.int32),
+            np.array([]),
+        )
         columns = Columns()
         clashes = self.rows.clashes_of()
         self.layouts = [(s, index) for s, kept in enumerate(network.layouts) for index in kept]
         for s, index in self.layouts:
             columns.add(0.0, self.rows.layout_column(s, index))
-        self.arcs = [(s, k) for s, segment in enumerate(network.segments) for k in range(len(segment.arcs))]
+        self.arcs = [
+            (s, k) for s, segment in enumerate(network.segments) for k in range(len(segment.arcs))
+        ]
         for s, k in self.arcs:
             segment = network.segments[s]
             cost = segment.costs[segment.arcs[k].head] / MONEY
             columns.add(cost, arc_entries(network, self.rows, s, k, clashes), infinite)
         for larger, smaller in self.links:
             columns.add(0.0, {self.rows.demand[larger]: -1.0, self.rows.demand[smaller]: 1.0})
-        # A piece may be had at a price no plan pays, so that every part of the problem has a solution.
+        # A piece may be had at a price no plan pays, so that every part of the problem has a
+        # solution.
         dear = 40.0 * max((stock.price for stock in network.stock), default=1) + 1.0
         for row in self.rows.demand.values():
             columns.add(dear, {row: 1.0})
@@ -238,35 +276,45 @@ class Relaxation:
                 continue
             self.known.add(key)
             self.patterns.append(pattern)
-            columns.add(float(self.network.stock[pattern.stock].price), self.rows.pattern_column(pattern))
+            columns.add(
+                float(self.network.stock[pattern.stock].price), self.rows.pattern_column(pattern)
+            )
         if columns.cost:
             columns.load(self.highs)
         return len(columns.cost)
 
     def within(self, limits: Limits) -> None:
-        """Turn to a part of the problem; `dual` and `value` are of that part from the next `solve` on."""
+        """Turn to a part of the problem; `dual` and `value` are of that part from the next `solve`
+        on."""
         import numpy as np
 
         self.dual, self.value = None, float("inf")
-        self.highs.setOptionValue("simplex_strategy", 1)  # bounds move: dual steps go on from the solution before
+        # bounds move: dual steps go on from the solution before
+        self.highs.setOptionValue("simplex_strategy", 1)
         if limits.layouts != self.limits.layouts or limits.arcs != self.limits.arcs:
             upper = [0.0 if key in limits.layouts else 1.0 for key in self.layouts]
             upper += [0.0 if key in limits.arcs else float("inf") for key in self.arcs]
             count = len(upper)
-            self.highs.changeColsBounds(count, np.arange(count, dtype=np.int32), np.zeros(count), np.array(upper))
+            self.highs.changeColsBounds(
+                count, np.arange(count, dtype=np.int32), np.zeros(count), np.array(upper)
+            )
         for row, low, high in self.rows.bounds(limits):
             self.highs.changeRowBounds(row, low, high)
         self.limits = limits
 
     def run(self) -> bool:
-        """Solve the programme as it stands; whether it has a solution, then in `value` and `solution`."""
+        """Solve the programme as it stands; whether it has a solution, then in `value` and
+        `solution`."""
         import highspy
 
         if self.until is not None:
-            self.highs.setOptionValue("time_limit", self.highs.getRunTime() + max(0.01, self.until()))
+            self.highs.setOptionValue(
+                "time_limit", self.highs.getRunTime() + max(0.01, self.until())
+            )
         self.highs.run()
         if len(self.network.active) >= _PRIMAL_FROM:
-            # Columns come to a solved programme from now on: primal steps go on from there, where it is large.
+            # Columns come to a solved programme from now on: primal steps go on from there, where
+            # it is large.
             self.highs.setOptionValue("simplex_strategy", 4)
         status = self.highs.getModelStatus()
         self.impossible = status == highspy.HighsModelStatus.kInfeasible
@@ -286,8 +334,9 @@ class Relaxation:
         close: int = CLOSE,
         counting: bool = True,
     ) -> Dual | None:
-        """Price columns in until the proven bound is so `close` to the programme's value, or at `cutoff` (as
-        `Dual.value`). With `counting` what the solution uses and no plan can is ruled out on the way.
+        """Price columns in until the proven bound is so `close` to the programme's value, or at
+        `cutoff` (as `Dual.value`). With `counting` what the solution uses and no plan can is ruled
+        out on the way.
 
         The best dual found; None where the part of the problem has no plan.
         """
@@ -298,7 +347,8 @@ class Relaxation:
                     self.dual = None
                 return self.dual
             prices = self.prices(self.solution.row_dual)
-            # Far from the end a large programme's prices swing: price halfway from those of the best bound.
+            # Far from the end a large programme's prices swing: price halfway from those of the
+            # best bound.
             calm = self._calm(prices) if self._large and self.dual is not None else prices
             added = self._price(calm)
             if self.dual is None:
@@ -324,23 +374,33 @@ class Relaxation:
         ]
         if not self.source.count(used):
             return False
-        gone = [i for i, each in enumerate(self.patterns, start=self.first_pattern) if not self.source.offers(each)]
+        gone = [
+            i
+            for i, each in enumerate(self.patterns, start=self.first_pattern)
+            if not self.source.offers(each)
+        ]
         none = np.zeros(len(gone))
         self.highs.changeColsBounds(len(gone), np.array(gone, dtype=np.int32), none, none)
         return True
 
     def _price(self, prices: Prices) -> int:
-        """Add the patterns worth more than they cost at these prices, and take their bound; how many were new.
+        """Add the patterns worth more than they cost at these prices, and take their bound; how
+        many were new.
 
-        Prices are then mended where those patterns show them too high, and tried again: a bound that gives way in the
-        few sizes of a bad pattern loses less than one that brings every price down.
+        Prices are then mended where those patterns show them too high, and tried again: a bound
+        that gives way in the few sizes of a bad pattern loses less than one that brings every price
+        down.
         """
         costs = self.costs(self.solution.row_dual)
         found: list[Pattern] = []
         for turn in range(self.source.mends + 1):
             helpful, worth = self.source.price(prices.sizes, costs)
             found += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
-            mended = self._mended(prices, helpful[:_MOST_COLUMNS]) if turn < self.source.mends else prices
+            mended = (
+                self._mended(prices, helpful[:_MOST_COLUMNS])
+                if turn < self.source.mends
+                else prices
+            )
             if mended.sizes == prices.sizes:
                 break
             prices = mended
@@ -371,8 +431,13 @@ class Relaxation:
         assert self.dual is not None
         before = self.dual.prices
         return Prices(
-            tuple((one + other) // 2 for one, other in zip(prices.sizes, before.sizes, strict=True)),
-            tuple((one + other) // 2 for one, other in zip(prices.clashes, before.clashes, strict=True)),
+            tuple(
+                (one + other) // 2 for one, other in zip(prices.sizes, before.sizes, strict=True)
+            ),
+            tuple(
+                (one + other) // 2
+                for one, other in zip(prices.clashes, before.clashes, strict=True)
+            ),
             (prices.sheet + before.sheet) // 2,
         )
 
@@ -382,7 +447,8 @@ class Relaxation:
         sizes = [0] * len(self.network.sizes)
         for i, row in rows.demand.items():
             sizes[i] = max(0, int(duals[row] * MONEY))
-        # A larger size is worth no less than one it can stand in for: exactly, so that no pattern falls between.
+        # A larger size is worth no less than one it can stand in for: exactly, so that no pattern
+        # falls between.
         for larger, smaller in self.upward:
             sizes[larger] = max(sizes[larger], sizes[smaller])
         clashes = tuple(max(0, int(-duals[row] * MONEY)) for row in rows.clash)
@@ -392,5 +458,7 @@ class Relaxation:
         """What one sheet of each stock costs at these duals, the rent of scarce ones included."""
         cost = {i: max(0, int(-duals[row] * MONEY)) for i, row in self.rows.limit.items()}
         for i, row in self.rows.count.items():
-            cost[i] = self.network.stock[i].price * MONEY - int((duals[row] + duals[self.rows.total]) * MONEY)
+            cost[i] = self.network.stock[i].price * MONEY - int(
+                (duals[row] + duals[self.rows.total]) * MONEY
+            )
         return cost

@@ -40,7 +40,9 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
                 path = sorted(paths[s])
                 order += path
                 points = network.segments[s].points
-                joints.append(tuple(point for _, _, head in path if (point := points[head]) is not None))
+                joints.append(
+                    tuple(point for _, _, head in path if (point := points[head]) is not None)
+                )
             rows.append(tuple(joints))
         chosen.append(Chosen(layout, tuple(rows)))
     named = dict(zip(order, cut_pieces(pool, chosen), strict=True))
@@ -72,8 +74,12 @@ def _kept(network: Network, named: Mapping[Place, CutPiece], fixed: Fixed) -> li
     for (s, tail, head), piece in named.items():
         segment = network.segments[s]
         layout = pool.surfaces[segment.surface].layouts[segment.layout]
-        at[layout.surface, layout.rows[segment.row].index, segment.at[tail], segment.at[head]] = piece
-    by_code = {piece.code: at[piece.surface, piece.row, piece.start, piece.end] for piece in fixed.pieces}
+        at[layout.surface, layout.rows[segment.row].index, segment.at[tail], segment.at[head]] = (
+            piece
+        )
+    by_code = {
+        piece.code: at[piece.surface, piece.row, piece.start, piece.end] for piece in fixed.pieces
+    }
     owned = {each.id: each for each in pool.owned}
     kept = []
     for sheet in fixed.sheets:
@@ -118,12 +124,19 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
         if ends[-1] != segment.at[-1] or any(at not in nodes for at in ends):
             return None
         for (start, end), piece in zip(pairwise(ends), mine, strict=True):
-            if piece.start != start or (nodes[start], nodes[end]) not in sizes or piece.code in places:
+            if (
+                piece.start != start
+                or (nodes[start], nodes[end]) not in sizes
+                or piece.code in places
+            ):
                 return None
             places[piece.code] = ((s, nodes[start], nodes[end]), sizes[nodes[start], nodes[end]])
             point = segment.points[nodes[end]]
             cost += point.cost if point is not None else 0
-    stock = {(one.width, one.length, one.price, one.owned): i for i, one in reversed(list(enumerate(network.stock)))}
+    stock = {
+        (one.width, one.length, one.price, one.owned): i
+        for i, one in reversed(list(enumerate(network.stock)))
+    }
     cuts = []
     for sheet in plan.sheets:
         index = stock.get((sheet.width, sheet.length, int(sheet.price), sheet.source))
@@ -133,7 +146,10 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             continue  # cut already
         if index is None or any(one is None or one[1] is None for part in held for one in part):
             return None
-        sized = [sorted((one[1], one[0]) for one in part if one is not None and one[1] is not None) for part in held]
+        sized = [
+            sorted((one[1], one[0]) for one in part if one is not None and one[1] is not None)
+            for part in held
+        ]
         pattern = Pattern(
             index,
             tuple(size for size, _ in sized[0]),

@@ -1,9 +1,10 @@
-"""Branch and price: parts of the problem, each with its own proven bound, until no part can hold a better plan.
+"""Branch and price: parts of the problem, each with its own proven bound, until no part can hold a
+better plan.
 
-A part is closed when its bound reaches the best plan, or when so few patterns are left in its gap that the integer
-programme settles it. Otherwise it is split: in two, by the number of sheets, a layout, a joint used or not, or where a
-row's first or last joint may be; or, where its rows are whole, into a part for each way to differ from them, once
-cutting just those rows is settled.
+A part is closed when its bound reaches the best plan, or when so few patterns are left in its gap
+that the integer programme settles it. Otherwise it is split: in two, by the number of sheets, a
+layout, a joint used or not, or where a row's first or last joint may be; or, where its rows are
+whole, into a part for each way to differ from them, once cutting just those rows is settled.
 """
 
 from __future__ import annotations
@@ -24,10 +25,13 @@ from takeoff.solve.relaxation import CLOSE, Relaxation, links
 
 __all__ = ["Tree"]
 
-_PLUNGE = 0.3  # part of the gap by which a part may lie over the least bound and still be looked at next
-_SHARPENINGS = 20  # rounds; seeded rooms take up to ten, and where twenty do not end it more seldom do
+# part of the gap by which a part may lie over the least bound and still be looked at next
+_PLUNGE = 0.3
+# rounds; seeded rooms take up to ten, and where twenty do not end it more seldom do
+_SHARPENINGS = 20
 _SEEDS = 2000  # the part of the bound within which patterns are listed to begin sharpening with
-_SETTLED, _LISTED = 12, 50  # patterns a part of a sharpened search may be settled with and listed for, a unit of effort
+# patterns a part of a sharpened search may be settled with and listed for, a unit of effort
+_SETTLED, _LISTED = 12, 50
 _AT_ONCE = 2000  # patterns searched for at a time
 _DIVE = 5  # parts looked at between dives
 _TELL = 10  # parts looked at between yields where nothing moved
@@ -36,8 +40,9 @@ _Part = tuple[int, int, Limits]  # bound, order, what it is limited to
 
 
 class Tree(Answers):
-    """The search of one network. `bound` is the proven bound so far (`MONEY` parts), `exact` whether it rests on
-    whole-number arithmetic alone, `looked` how many parts were looked at, `listed` how many patterns a stage has."""
+    """The search of one network. `bound` is the proven bound so far (`MONEY` parts), `exact`
+    whether it rests on whole-number arithmetic alone, `looked` how many parts were looked at,
+    `listed` how many patterns a stage has."""
 
     bound = 0
     looked = listed = 0
@@ -52,7 +57,11 @@ class Tree(Answers):
 
     def far_by(self) -> float:
         """The part of the bound by which the best answer may be too dear."""
-        return self.cost(self.best) / self.bound - 1 if self.best is not None and self.bound else float("inf")
+        return (
+            self.cost(self.best) / self.bound - 1
+            if self.best is not None and self.bound
+            else float("inf")
+        )
 
     def _end(self) -> None:
         """Nothing better is left: the bound is the best answer."""
@@ -60,7 +69,11 @@ class Tree(Answers):
         self._raise_to_best()
 
     def _raise_to_best(self) -> None:
-        ends = [end for end in (self.ceiling, None if self.best is None else self.cost(self.best)) if end is not None]
+        ends = [
+            end
+            for end in (self.ceiling, None if self.best is None else self.cost(self.best))
+            if end is not None
+        ]
         if ends:
             self._raise(min(ends))
 
@@ -83,7 +96,9 @@ class Tree(Answers):
                 self._price_alone(surfaces)
             # The end of a large programme takes long and moves little: a two-thousandth of it.
             close = max(close, 0 if self.cutoff is None else self.cutoff // 2000)
-        self.root = self.relaxation.solve(stop=self.stop, cutoff=self.cutoff, close=close, counting=False)
+        self.root = self.relaxation.solve(
+            stop=self.stop, cutoff=self.cutoff, close=close, counting=False
+        )
         self.work += self.relaxation.rounds
         if self.root is not None:
             self._raise(self.root.value)
@@ -96,19 +111,25 @@ class Tree(Answers):
         return [frozenset(surfaces) for surfaces in rooms.values()]
 
     def _price_alone(self, surfaces: frozenset[int]) -> None:
-        """Price in the patterns one room would have alone: small programmes, and the whole then begins near its end."""
+        """Price in the patterns one room would have alone: small programmes, and the whole then
+        begins near its end."""
         segments = [
-            segment if segment.surface in surfaces else replace(segment, arcs=(Arc(0, len(segment.at) - 1, None),))
+            segment
+            if segment.surface in surfaces
+            else replace(segment, arcs=(Arc(0, len(segment.at) - 1, None),))
             for segment in self.network.segments
         ]
-        alone = Relaxation(shrink(replace(self.network, segments=segments), lambda s, k: True), until=self.until)
+        alone = Relaxation(
+            shrink(replace(self.network, segments=segments), lambda s, k: True), until=self.until
+        )
         alone.solve(stop=self.stop)
         self.work += alone.rounds
         self.relaxation.add(alone.patterns)
 
     def sharpen(self) -> bool:
-        """Solve the root's programme over no other patterns than a plan can use, and go on with those: its prices are
-        worth more as a bound, and fewer patterns lie near them. False where it was stopped, or there is no answer yet.
+        """Solve the root's programme over no other patterns than a plan can use, and go on with
+        those: its prices are worth more as a bound, and fewer patterns lie near them. False where
+        it was stopped, or there is no answer yet.
         """
         limit = self.cutoff
         if self.root is None or limit is None:
@@ -123,12 +144,23 @@ class Tree(Answers):
         while not near and gap > MONEY:
             try:
                 near = patterns_within(
-                    self.network, self.knapsack.families, root.prices.sizes, root.stock, search.links, gap,
-                    most=_AT_ONCE, steps=20 * _AT_ONCE, compatible=search.compatible, stop=self.stop,
-                )  # fmt: skip
+                    self.network,
+                    self.knapsack.families,
+                    root.prices.sizes,
+                    root.stock,
+                    search.links,
+                    gap,
+                    most=_AT_ONCE,
+                    steps=20 * _AT_ONCE,
+                    compatible=search.compatible,
+                    stop=self.stop,
+                )
             except TooMany:
                 gap //= 2
-        self.relaxation, self.root = Relaxation(self.network, near, source=search, until=self.until), root
+        self.relaxation, self.root = (
+            Relaxation(self.network, near, source=search, until=self.until),
+            root,
+        )
         self.brancher = Brancher(self.network, self.relaxation)
         sharper = self.relaxation.solve(most_rounds=_SHARPENINGS, stop=self.stop, cutoff=limit)
         self.work += self.relaxation.rounds
@@ -140,13 +172,17 @@ class Tree(Answers):
     def _by_search(self) -> BySearch:
         chain = links(self.network)
         return BySearch(
-            self.knapsack, chain, Compatible(self.network, chain),
-            most=_AT_ONCE, steps=50 * _AT_ONCE, stop=self.stop,
-        )  # fmt: skip
+            self.knapsack,
+            chain,
+            Compatible(self.network, chain),
+            most=_AT_ONCE,
+            steps=50 * _AT_ONCE,
+            stop=self.stop,
+        )
 
     def stage(self, gap: int, *, most: int) -> Tree | None:
-        """A search of all that costs at most `gap` more than the root's bound, over a list of all its patterns; None
-        where they are more than `most`."""
+        """A search of all that costs at most `gap` more than the root's bound, over a list of all
+        its patterns; None where they are more than `most`."""
         root, cutoff = self.root, self.cutoff
         if root is None or cutoff is None:
             return None
@@ -158,24 +194,40 @@ class Tree(Answers):
         if all(smaller.layouts):
             try:
                 patterns = patterns_within(
-                    smaller, knapsack.families, root.prices.sizes, root.stock, chain, gap,
-                    most=most, steps=10 * most, compatible=Compatible(smaller, chain), stop=self.stop,
-                )  # fmt: skip
+                    smaller,
+                    knapsack.families,
+                    root.prices.sizes,
+                    root.stock,
+                    chain,
+                    gap,
+                    most=most,
+                    steps=10 * most,
+                    compatible=Compatible(smaller, chain),
+                    stop=self.stop,
+                )
             except TooMany:
                 return None
         listed = Listed(smaller, patterns)
         seed = listed.best(root.prices.sizes, root.stock, 2 * len(smaller.active))
         inner = Tree(
-            smaller, self.effort, start=self.best, seed=seed, listed=listed, ceiling=limit, knapsack=knapsack,
-            stop=self.stop, until=self.until,
-        )  # fmt: skip
+            smaller,
+            self.effort,
+            start=self.best,
+            seed=seed,
+            listed=listed,
+            ceiling=limit,
+            knapsack=knapsack,
+            stop=self.stop,
+            until=self.until,
+        )
         inner.listed = len(patterns)
         if not patterns or (inner.solve_root() is None and inner.relaxation.impossible):
             inner._end()
         return inner
 
     def take(self, stage: Tree) -> None:
-        """Take over what a stage has found, and its bound: what it did not ask about costs no less than its ceiling."""
+        """Take over what a stage has found, and its bound: what it did not ask about costs no less
+        than its ceiling."""
         self.work += stage.work
         self.looked += stage.looked
         stage.work = stage.looked = 0
@@ -184,10 +236,11 @@ class Tree(Answers):
         self._raise(stage.bound)
 
     def narrow(self) -> bool:
-        """Drop every arc that no better answer can use, by the root's bound; whether that left much less.
+        """Drop every arc that no better answer can use, by the root's bound; whether that left much
+        less.
 
-        The smaller problem is solved again from the patterns known; its bound holds for better answers, which is all
-        that is asked of it. A search that was under way must begin again.
+        The smaller problem is solved again from the patterns known; its bound holds for better
+        answers, which is all that is asked of it. A search that was under way must begin again.
         """
         root, cutoff = self.root, self.cutoff
         if root is None or cutoff is None or self._nothing_left:
@@ -203,7 +256,9 @@ class Tree(Answers):
             self._end()
             return True
         patterns = [
-            pattern for pattern in self.relaxation.patterns if all(size in smaller.active for size in pattern.sizes)
+            pattern
+            for pattern in self.relaxation.patterns
+            if all(size in smaller.active for size in pattern.sizes)
         ]
         self.network, self._left = smaller, None
         self.knapsack = ByKnapsack(smaller, self.knapsack)
@@ -214,7 +269,8 @@ class Tree(Answers):
         self.root = self.relaxation.solve(stop=self.stop, cutoff=cutoff)
         self.work += self.relaxation.rounds
         if self.root is None and not self.relaxation.impossible:
-            self._nothing_left = True  # stopped on the way: nothing more is done, and nothing more is claimed
+            # stopped on the way: nothing more is done, and nothing more is claimed
+            self._nothing_left = True
         elif self.root is None or self.root.value >= cutoff:
             self.exact = self.exact and self.root is not None
             self._end()
@@ -223,8 +279,9 @@ class Tree(Answers):
         return True
 
     def search(self) -> Iterator[None]:
-        """Look at parts: the one of the least bound, then its best part while that is not much worse, and so on down,
-        where answers are found. Yields whenever the best answer or the bound has moved, and now and then."""
+        """Look at parts: the one of the least bound, then its best part while that is not much
+        worse, and so on down, where answers are found. Yields whenever the best answer or the bound
+        has moved, and now and then."""
         if self.root is None or self._nothing_left:
             return
         order = 0
@@ -251,7 +308,11 @@ class Tree(Answers):
                 if self.cutoff is None or value < self.cutoff:
                     fresh.append((max(value, bound), order, part))
             fresh.sort()
-            if fresh and self.cutoff is not None and fresh[0][0] <= least + _PLUNGE * (self.cutoff - least):
+            if (
+                fresh
+                and self.cutoff is not None
+                and fresh[0][0] <= least + _PLUNGE * (self.cutoff - least)
+            ):
                 next_one = fresh.pop(0)
             for one in fresh:
                 heapq.heappush(waiting, one)
@@ -281,7 +342,12 @@ class Tree(Answers):
             if dual.value >= self.cutoff:
                 return []
             gap = self.cutoff - dual.value
-            far = {(s, k) for s, row in enumerate(dual.arc_excess) for k, excess in enumerate(row) if excess > gap}
+            far = {
+                (s, k)
+                for s, row in enumerate(dual.arc_excess)
+                for k, excess in enumerate(row)
+                if excess > gap
+            }
             limits = replace(limits, arcs=limits.arcs | far)
         patterns = self.effort.patterns
         if self.relaxation.source is self.knapsack:
@@ -305,7 +371,8 @@ class Tree(Answers):
         return self._flip(limits, dual)
 
     def _flip(self, limits: Limits, dual: Dual) -> list[tuple[int, Limits]]:
-        """The parts of one whose rows are whole; where just those rows cannot be settled, a part for them too."""
+        """The parts of one whose rows are whole; where just those rows cannot be settled, a part
+        for them too."""
         closed = self.cut(whole_arcs(self.relaxation))
         parts, rest = self.brancher.flips(limits)
         if not closed:

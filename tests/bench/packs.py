@@ -1,6 +1,7 @@
 """Packs of the demo house as PDF: a room's at once, and the whole house's as the worker makes it.
 
-Answers are in-process; pages are laid out by processes of their own, whose memory is read while they work.
+Answers are in-process; pages are laid out by processes of their own, whose memory is read while
+they work.
 """
 
 from __future__ import annotations
@@ -19,11 +20,13 @@ from typing import Any
 __all__ = ["packs"]
 
 ROUNDS = 5
-PAUSE = 2.0  # seconds between two prints of a person: the process for the next one is started after each
+# seconds between two prints of a person: the process for the next one is started after each
+PAUSE = 2.0
 
 
 def packs() -> None:
-    """Print pages, sheets, seconds and memory of rooms' packs and of the house's, beside the aims."""
+    """Print pages, sheets, seconds and memory of rooms' packs and of the house's, beside the
+    aims."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
     import django
 
@@ -48,7 +51,8 @@ def packs() -> None:
 
 
 def _room_pack(house: Any, key: str, phase: str) -> None:
-    """A room's pack as a person gets it: the first one, with nothing drawn and no process ready, and later ones."""
+    """A room's pack as a person gets it: the first one, with nothing drawn and no process ready,
+    and later ones."""
     from django.core.cache import cache
     from django.test import Client
     from django.urls import reverse
@@ -68,8 +72,10 @@ def _room_pack(house: Any, key: str, phase: str) -> None:
         cache.clear()
         again.append(_timed(client, url)[0])
     print(
-        f"  {key}, {phase}, {_pages(answer.content)} pages: the first {seconds:.2f} s, of it {worked:.2f} s at work, "
-        f"after a change {median(again):.2f} s, unchanged {median(warm):.2f} s (aim: ten pages in 1 s)"
+        f"  {key}, {phase}, {_pages(answer.content)} pages: the first {seconds:.2f} s, of it "
+        f"{worked:.2f} s at work, "
+        f"after a change {median(again):.2f} s, unchanged {median(warm):.2f} s (aim: ten pages in "
+        "1 s)"
     )
 
 
@@ -87,9 +93,13 @@ def _house_pack(house: Any, person: Any) -> None:
         cache.clear()
         pdf.drop()
         pack = Pack.objects.create(
-            house=house, title="House pack", paper=paper, parts=list(PARTS), rooms=[each.key for each in rooms],
+            house=house,
+            title="House pack",
+            paper=paper,
+            parts=list(PARTS),
+            rooms=[each.key for each in rooms],
             person=person,
-        )  # fmt: skip
+        )
         with _watched() as seen:
             begun, worked = time.perf_counter(), _at_work()
             printing.run_once()
@@ -97,17 +107,21 @@ def _house_pack(house: Any, person: Any) -> None:
         pack.refresh_from_db()
         if pack.state != Pack.State.DONE:
             raise RuntimeError(f"the pack is {pack.state}: {pack.doing}")
-        sheets = sum(room.key in sheet.rooms for room in rooms for sheet in _sheets(cards_for(room)))
+        sheets = sum(
+            room.key in sheet.rooms for room in rooms for sheet in _sheets(cards_for(room))
+        )
         file = (printing.folder() / pack.file).read_bytes()
         print(
-            f"  house, {paper}: {_pages(file)} pages, {sheets} sheets, {len(file) / 1e6:.1f} MB, {seconds:.1f} s, "
+            f"  house, {paper}: {_pages(file)} pages, {sheets} sheets, {len(file) / 1e6:.1f} MB, "
+            f"{seconds:.1f} s, "
             f"of it {worked:.1f} s at work, {seconds / sheets * 100:.1f} s a hundred sheets, "
             f"what lays out peaks at {max(seen) / 1024:.0f} MB (aim: 100 sheets in 20 s, 500 MB)"
         )
 
 
 def _at_work() -> float:
-    """Seconds that this process and those it started and waited for have worked: other work on the machine left out."""
+    """Seconds that this process and those it started and waited for have worked: other work on the
+    machine left out."""
     times = os.times()
     return times.user + times.system + times.children_user + times.children_system
 

@@ -1,6 +1,8 @@
-"""Server time of pages and of the parts htmx swaps, on the demo house, on a house of sixty rooms, and on piles.
+"""Server time of pages and of the parts htmx swaps, on the demo house, on a house of sixty rooms,
+and on piles.
 
-In-process, through the test client: middleware, queries and templates are in it, the network is not.
+In-process, through the test client: middleware, queries and templates are in it, the network is
+not.
 """
 
 from __future__ import annotations
@@ -19,7 +21,8 @@ PILE = 4
 
 
 def pages(rooms: int = ROOMS) -> None:
-    """Print the median and p95 of each kind of answer (aims: page 200 ms, part 100 ms, edit 500 ms)."""
+    """Print the median and p95 of each kind of answer (aims: page 200 ms, part 100 ms, edit 500
+    ms)."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
     import django
 
@@ -43,7 +46,10 @@ def pages(rooms: int = ROOMS) -> None:
     demo = house_from_file(by=By(person), text=(FIXTURES / "hollow-lane.json").read_bytes())
     large = small_house(person, *(f"Room {number}" for number in range(1, rooms + 1)))
     settle()
-    for name, house in ((f"demo house, {demo.rooms.count()} rooms", demo), (f"house of {rooms} rooms", large)):
+    for name, house in (
+        (f"demo house, {demo.rooms.count()} rooms", demo),
+        (f"house of {rooms} rooms", large),
+    ):
         print(f"  {name}")
         _measure(Client(), house, person)
     for house, rooms in ((demo, PILE), (large, PILE), (large, 2 * PILE)):
@@ -51,7 +57,8 @@ def pages(rooms: int = ROOMS) -> None:
 
 
 def _pile(client: Any, house: Any, person: Any, rooms: int) -> None:
-    """An edit of one room of some bought together; of a large pile the worker sees to the rest afterwards."""
+    """An edit of one room of some bought together; of a large pile the worker sees to the rest
+    afterwards."""
     from django.urls import reverse
 
     from remodel.board import figures
@@ -78,7 +85,15 @@ def _measure(client: Any, house: Any, person: Any) -> None:
     from django.urls import reverse
 
     room = house.rooms.filter(shape="quick").first()
-    full = ("house-detail", "room-list", "price-list", "order-list", "log-list", "house-history", "help")
+    full = (
+        "house-detail",
+        "room-list",
+        "price-list",
+        "order-list",
+        "log-list",
+        "house-history",
+        "help",
+    )
     page_times = [
         _timed(lambda url=url: _ok(client.get(url)))
         for _ in range(ROUNDS)
@@ -91,11 +106,16 @@ def _measure(client: Any, house: Any, person: Any) -> None:
     _say("full pages", page_times, 200)
     part = reverse("room-boards", args=[room.pk])
     parts = [
-        _timed(lambda: _ok(client.get(part, {"seen": "-"}, headers={"HX-Request": "true"}))) for _ in range(ROUNDS)
+        _timed(lambda: _ok(client.get(part, {"seen": "-"}, headers={"HX-Request": "true"})))
+        for _ in range(ROUNDS)
     ]
     _say("the boards part of a room", parts, 100)
     edit = _edits(client, room, person, part)
-    _say("an edit of a room, to the part swapped in", [_timed(edit(more + 1)) for more in range(ROUNDS)], 500)
+    _say(
+        "an edit of a room, to the part swapped in",
+        [_timed(edit(more + 1)) for more in range(ROUNDS)],
+        500,
+    )
 
 
 def _edits(client: Any, room: Any, person: Any, part: str) -> Callable[[int], Callable[[], None]]:

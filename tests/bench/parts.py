@@ -15,8 +15,8 @@ __all__ = ["PARTS", "Part", "Sizes", "UnknownPart", "chosen"]
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """How much is measured: seeded rooms, those of them that are searched by work however long it takes, and seconds
-    for a search."""
+    """How much is measured: seeded rooms, those of them that are searched by work however long it
+    takes, and seconds for a search."""
 
     rooms: int = 12
     work_rooms: int = 2
@@ -49,7 +49,9 @@ def _takeoff(sizes: Sizes) -> None:
 
 PARTS: Mapping[str, Part] = {
     "takeoff": Part("the whole takeoff of a demo house as one process: seconds, memory", _takeoff),
-    "first": Part("first plans of seeded rooms: seconds, board bought", lambda sizes: first_plans(sizes.rooms)),
+    "first": Part(
+        "first plans of seeded rooms: seconds, board bought", lambda sizes: first_plans(sizes.rooms)
+    ),
     "pages": Part("pages, swapped parts and edits of a house: milliseconds", lambda sizes: pages()),
     "packs": Part("packs as PDF: seconds, memory", lambda sizes: packs()),
     "pool": Part(
@@ -73,7 +75,8 @@ PARTS: Mapping[str, Part] = {
 
 
 def chosen(names: list[str]) -> dict[str, Part]:
-    """The parts of these names, all of them where none is named; raises `UnknownPart` before anything is measured."""
+    """The parts of these names, all of them where none is named; raises `UnknownPart` before
+    anything is measured."""
     for name in names:
         if name not in PARTS:
             raise UnknownPart(name)

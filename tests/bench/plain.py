@@ -1,4 +1,5 @@
-"""Plain ways to buy board, to hold the planner against: what a person in a hurry, a handbook, or a plain model does."""
+"""Plain ways to buy board, to hold the planner against: what a person in a hurry, a handbook, or a
+plain model does."""
 
 from __future__ import annotations
 
@@ -11,19 +12,27 @@ __all__ = ["area_times", "longest_first", "plain_model"]
 
 
 def area_times(pool: Pool, factor: Fraction) -> Fraction:
-    """The handbook's way: net area times a factor, in whole sheets of the cheapest price by area. Seams not counted."""
+    """The handbook's way: net area times a factor, in whole sheets of the cheapest price by area.
+    Seams not counted."""
     area = Fraction(0)
     for problem in pool.surfaces:
         for row in problem.layouts[0].rows:
-            area += sum((row.high - row.low) * (segment.end - segment.start) for segment in row.segments)
-    sheets = {(each.price, each.width * each.length) for problem in pool.surfaces for each in problem.sheets}
+            area += sum(
+                (row.high - row.low) * (segment.end - segment.start) for segment in row.segments
+            )
+    sheets = {
+        (each.price, each.width * each.length)
+        for problem in pool.surfaces
+        for each in problem.sheets
+    }
     price, size = min(sheets, key=lambda each: Fraction(each[0], each[1]))
     return Fraction(price * -(-(area * factor) // size))
 
 
 def longest_first(pool: Pool) -> Fraction | None:
-    """Each row from its start, each piece as long as any sheet and the joints allow; a piece out of a sheet of its own
-    unless it fits a leftover (first that does). Staggered where the row above leaves a choice."""
+    """Each row from its start, each piece as long as any sheet and the joints allow; a piece out of
+    a sheet of its own unless it fits a leftover (first that does). Staggered where the row above
+    leaves a choice."""
     total = Fraction(0)
     pieces: list[tuple[int, int, int]] = []
     for problem in pool.surfaces:
@@ -64,10 +73,11 @@ def longest_first(pool: Pool) -> Fraction | None:
 
 
 def plain_model(pool: Pool, seconds: float) -> Fraction | None:
-    """One CP-SAT model, no patterns: joints as choices, each possible piece put on one of so many sheets.
+    """One CP-SAT model, no patterns: joints as choices, each possible piece put on one of so many
+    sheets.
 
-    It has every freedom the planner has (two strips of one rip beside full-width pieces), one worker, and so many
-    seconds. None where it finds nothing in them.
+    It has every freedom the planner has (two strips of one rip beside full-width pieces), one
+    worker, and so many seconds. None where it finds nothing in them.
     """
     from ortools.sat.python import cp_model
 
@@ -97,7 +107,10 @@ def plain_model(pool: Pool, seconds: float) -> Fraction | None:
             model.add(sum(into.get(node, [])) == sum(out.get(node, [])))
     for clash in network.clashes:
         near = [
-            use[n, k] for n, node in clash.joints for k, arc in enumerate(network.segments[n].arcs) if arc.head == node
+            use[n, k]
+            for n, node in clash.joints
+            for k, arc in enumerate(network.segments[n].arcs)
+            if arc.head == node
         ]
         model.add(sum(near) <= 1)
     bought = [[model.new_bool_var("") for _ in stock] for _ in range(most)]
@@ -112,12 +125,21 @@ def plain_model(pool: Pool, seconds: float) -> Fraction | None:
         for b in range(most):
             for side in (0,) if size.full else (1, 2):
                 place[n, k, b, side] = model.new_bool_var("")
-        model.add(sum(place[n, k, b, side] for b in range(most) for side in ((0,) if size.full else (1, 2))) == used)
+        model.add(
+            sum(
+                place[n, k, b, side]
+                for b in range(most)
+                for side in ((0,) if size.full else (1, 2))
+            )
+            == used
+        )
     for b, kinds in enumerate(bought):
         loads: list[list[object]] = [[], [], []]
         for (n, k, sheet, side), var in place.items():
             if sheet == b:
-                loads[side].append(network.sizes[network.segments[n].arcs[k].size or 0].length // step * var)
+                loads[side].append(
+                    network.sizes[network.segments[n].arcs[k].size or 0].length // step * var
+                )
         room = sum((one.length // step) * kinds[i] for i, one in enumerate(stock))
         model.add(sum(loads[0]) + sum(loads[1]) <= room)
         model.add(sum(loads[0]) + sum(loads[2]) <= room)
@@ -139,7 +161,8 @@ def plain_model(pool: Pool, seconds: float) -> Fraction | None:
 
 
 def _sheets_at_most(network: Network) -> int:
-    """A number of sheets that surely suffices: half as many again as the area takes of the shortest."""
+    """A number of sheets that surely suffices: half as many again as the area takes of the
+    shortest."""
     pool = network.pool
     area = sum(
         (row.high - row.low) * (segment.end - segment.start)

@@ -1,7 +1,7 @@
 """Seeded rooms for the bench and for tests: plausible, ours, the same for a seed on every machine.
 
-Five surfaces each (four walls and a flat ceiling), sizes in odd sixteenths, one or two doors and windows, boxes,
-framing 16 or 24 in with its first member anywhere. Prices are invented.
+Five surfaces each (four walls and a flat ceiling), sizes in odd sixteenths, one or two doors and
+windows, boxes, framing 16 or 24 in with its first member anywhere. Prices are invented.
 """
 
 from __future__ import annotations
@@ -11,7 +11,17 @@ from random import Random
 
 from takeoff.catalogue import BoardKind, Catalogue, SheetOnSale
 from takeoff.choices import CutoutKind, JointMode, MeasureTo, OpeningKind, Runs
-from takeoff.house import Ceiling, Cutout, Framing, House, Measure, Opening, QuickRoom, Room, SurfaceChoice
+from takeoff.house import (
+    Ceiling,
+    Cutout,
+    Framing,
+    House,
+    Measure,
+    Opening,
+    QuickRoom,
+    Room,
+    SurfaceChoice,
+)
 from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import FOOT, INCH, SIXTEENTH, Nm
@@ -25,7 +35,11 @@ CATALOGUE = Catalogue(boards=(BoardKind(id="regular", name="Regular board"),))
 # Invented prices: longer sheets cost a little more a square foot, as they do in stores.
 SHEETS_ON_SALE = tuple(
     SheetOnSale(
-        board="regular", thickness=Nm(INCH // 2), width=Nm(48 * INCH), length=Nm(feet * FOOT), price=Cents(price)
+        board="regular",
+        thickness=Nm(INCH // 2),
+        width=Nm(48 * INCH),
+        length=Nm(feet * FOOT),
+        price=Cents(price),
     )
     for feet, price in ((8, 1298), (9, 1489), (10, 1675), (12, 2049))
 )
@@ -42,8 +56,11 @@ def _odd_sixteenths(random: Random, low_inches: int, high_inches: int) -> Nm:
     return _sixteenths(random.randrange(16 * low_inches + 1, 16 * high_inches, 2))
 
 
-def _openings(random: Random, room: str, wall: str, length: Nm, kinds: tuple[OpeningKind, ...]) -> list[Opening]:
-    """Openings left to right along a wall, at least 6 in from its ends and from each other; those that fit."""
+def _openings(
+    random: Random, room: str, wall: str, length: Nm, kinds: tuple[OpeningKind, ...]
+) -> list[Opening]:
+    """Openings left to right along a wall, at least 6 in from its ends and from each other; those
+    that fit."""
     made: list[Opening] = []
     free_from = Nm(6 * INCH)
     for number, kind in enumerate(kinds, start=1):
@@ -85,7 +102,9 @@ def _boxes(random: Random, room: str, wall: str, length: Nm) -> list[Cutout]:
                 name=f"box {number} in wall {wall}",
                 kind=CutoutKind.BOX,
                 surface=wall,
-                across=Measure(origin="left", distance=_odd_sixteenths(random, 8, length // INCH - 8)),
+                across=Measure(
+                    origin="left", distance=_odd_sixteenths(random, 8, length // INCH - 8)
+                ),
                 up=Measure(origin="floor", distance=Nm(up * INCH), to=MeasureTo.CENTRE),
                 width=Nm(9 * INCH // 4),
                 height=Nm(15 * INCH // 4),
@@ -132,7 +151,8 @@ def seeded_room(random: Random, room: str) -> Room:
 
 
 def seeded_house(seed: int, *, rooms: int = 1, joint_mode: JointMode = JointMode.FRAMING) -> House:
-    """A house of `rooms` rooms. The mode changes nothing but the rule, so modes can be held against each other."""
+    """A house of `rooms` rooms. The mode changes nothing but the rule, so modes can be held against
+    each other."""
     random = Random(seed)
     return House(
         id=f"seeded-{seed}",

@@ -67,7 +67,8 @@ def timed(pool: Pool, seconds: float) -> Run:
 
 
 def when_within(steps: Sequence[tuple[float, Progress]], part: float) -> float:
-    """When the plan was known to be within `part` of the best possible; infinite where it never was."""
+    """When the plan was known to be within `part` of the best possible; infinite where it never
+    was."""
     return next((at for at, step in steps if step.gap <= part), float("inf"))
 
 
@@ -84,17 +85,25 @@ def target(what: str, measured: float, aim: float, *, at_least: bool = False) ->
 
 
 def broken(plan: BoardPlan, pool: Pool, house: House) -> int:
-    return len(check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue))
+    return len(
+        check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue)
+    )
 
 
 def boards(rooms: int, seconds: float) -> None:
-    """Searches of seeded rooms, on framing and where seams may float: gaps, when, how often proven."""
+    """Searches of seeded rooms, on framing and where seams may float: gaps, when, how often
+    proven."""
     seeds = range(1, rooms + 1)
     framing = rooms_in(JointMode.FRAMING, seeds, seconds)
     either = rooms_in(JointMode.EITHER, seeds, seconds)
     dearer = sum(a[-1][1].value > b[-1][1].value for a, b in zip(either, framing, strict=True))
-    print(f"  dearer than on framing in the same time, where the wider search got less far: {dearer}")
-    saved = [float(b[-1][1].value / a[-1][1].value - 1) * 100 for a, b in zip(either, framing, strict=True)]
+    print(
+        f"  dearer than on framing in the same time, where the wider search got less far: {dearer}"
+    )
+    saved = [
+        float(b[-1][1].value / a[-1][1].value - 1) * 100
+        for a, b in zip(either, framing, strict=True)
+    ]
     print(f"  either saves: median {median(saved):.2f} %")
 
 
@@ -117,7 +126,8 @@ def rooms_in(mode: JointMode, seeds: Sequence[int], seconds: float) -> list[Run]
     one = sorted(near)
     print(f"{mode} joints, {count} rooms, {seconds:g} s each at most; rules broken: {breaches}")
     print(
-        f"  first plan: median {median(first_times) * 1000:.0f} ms, worst {max(first_times) * 1000:.0f} ms;"
+        f"  first plan: median {median(first_times) * 1000:.0f} ms, worst "
+        f"{max(first_times) * 1000:.0f} ms;"
         f" median {median(first_gaps):.2f} % over the bound, worst {max(first_gaps):.2f} %"
     )
     at_five = sum(gap_at(steps, 5.0) <= 0.3 for steps in runs)
@@ -129,28 +139,40 @@ def rooms_in(mode: JointMode, seeds: Sequence[int], seconds: float) -> list[Run]
         target("within 1 %, median s", median(one), 0.3)
         target("within 1 %, worst s", one[-1], 1.0)
         target(f"within 0.3 % in 5 s, rooms of {count}", at_five, most, at_least=True)
-        target(f"proven best in {seconds:g} s (aim: 30 s), rooms of {count}", proven, most, at_least=True)
+        target(
+            f"proven best in {seconds:g} s (aim: 30 s), rooms of {count}",
+            proven,
+            most,
+            at_least=True,
+        )
     else:
         target("within 1 %, median s", median(one), 2.0)
         target(f"worst gap in {seconds:g} s (aim: 30 s), %", gaps[-1], 1.5)
         print(f"  proven best: {proven} of {count}")
     target("rules broken", breaches, 0)
-    print(f"  gap in {seconds:g} s: median {median(gaps):.3f} %, worst {gaps[-1]:.3f} %", flush=True)
+    print(
+        f"  gap in {seconds:g} s: median {median(gaps):.3f} %, worst {gaps[-1]:.3f} %", flush=True
+    )
     return runs
 
 
 def plain_ways(rooms: int, seconds: float) -> None:
-    """Plain ways to buy seeded rooms, as ratios to the best bound that a search on framing finds in as many seconds as
-    the plain model has."""
+    """Plain ways to buy seeded rooms, as ratios to the best bound that a search on framing finds in
+    as many seconds as the plain model has."""
     seeds = range(1, rooms + 1)
-    bounds = [max(step.bound for _, step in timed(pool_of(seeded_house(seed)), seconds)) for seed in seeds]
+    bounds = [
+        max(step.bound for _, step in timed(pool_of(seeded_house(seed)), seconds)) for seed in seeds
+    ]
     ways: list[tuple[str, Callable[[Pool, House], Fraction | None]]] = [
         ("longest sheet first", lambda pool, house: longest_first(pool)),
         ("area x 1.10", lambda pool, house: area_times(pool, Fraction(11, 10))),
         ("area x 1.15", lambda pool, house: area_times(pool, Fraction(23, 20))),
         (f"plain model in {seconds:g} s", lambda pool, house: plain_model(pool, seconds)),
     ]
-    print("on framing, total over the bound (area: sheets alone, no seams; sheets of the cheapest price)")
+    print(
+        "on framing, total over the bound (area: sheets alone, no seams; sheets of the cheapest "
+        "price)"
+    )
     for name, way in ways:
         ratios = []
         for seed, bound in zip(seeds, bounds, strict=True):
@@ -163,13 +185,16 @@ def plain_ways(rooms: int, seconds: float) -> None:
 
 
 def modes_by_work(rooms: int) -> None:
-    """How often joints of either kind end dearer than on framing alone, both searched by work and not by the clock."""
+    """How often joints of either kind end dearer than on framing alone, both searched by work and
+    not by the clock."""
     effort = Effort(parts=5, patterns=200, nodes=50)
 
     def ends(seed: int, mode: JointMode) -> Fraction:
         return list(improve(pool_of(seeded_house(seed, joint_mode=mode)), effort=effort))[-1].value
 
-    dearer = sum(ends(seed, JointMode.EITHER) > ends(seed, JointMode.FRAMING) for seed in range(1, rooms + 1))
+    dearer = sum(
+        ends(seed, JointMode.EITHER) > ends(seed, JointMode.FRAMING) for seed in range(1, rooms + 1)
+    )
     target(f"rooms of {rooms} dearer than on framing, both by the same work", dearer, 0)
 
 
@@ -195,12 +220,14 @@ def house_of_twelve(seed: int, seconds: float) -> None:
 
 
 def _peak() -> int:
-    """The most memory this process has held, in MB: it can only grow, so each part has a process of its own."""
+    """The most memory this process has held, in MB: it can only grow, so each part has a process of
+    its own."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
 
 
 def sticks() -> None:
-    """Published bin packing instances, each cut to its known optimum or not, and how long that took."""
+    """Published bin packing instances, each cut to its known optimum or not, and how long that
+    took."""
     print("lengths alone: published bin packing instances, one stick length")
     for path in sorted(BIN_PACKING.glob("*.txt")):
         rows = [row for row in path.read_text().splitlines() if not row.startswith("#")]
@@ -212,4 +239,7 @@ def sticks() -> None:
         print(f"  {path.stem}: {plan.cost} sticks, bound {plan.bound}, known optimum {optimum}")
         target("sticks", plan.cost, optimum)
         target("seconds", took, 1.0)
-    print("  guillotine cutting (gcut): not run; its sheets are cut in more stages than a crosscut and one rip")
+    print(
+        "  guillotine cutting (gcut): not run; its sheets are cut in more stages than a crosscut "
+        "and one rip"
+    )

@@ -1,4 +1,5 @@
-"""The takeoff of a demo house as a whole process, and first plans on seeded rooms: time, memory, board bought."""
+"""The takeoff of a demo house as a whole process, and first plans on seeded rooms: time, memory,
+board bought."""
 
 from __future__ import annotations
 
@@ -24,10 +25,13 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def whole_process(name: str) -> None:
-    """Time and peak memory of `manage.py takeoff` on a demo house, start of Python and both ways included."""
+    """Time and peak memory of `manage.py takeoff` on a demo house, start of Python and both ways
+    included."""
     begun = time.perf_counter()
     process = subprocess.Popen(
-        [sys.executable, "manage.py", "takeoff", f"fixtures/{name}.json"], cwd=ROOT, stdout=subprocess.DEVNULL
+        [sys.executable, "manage.py", "takeoff", f"fixtures/{name}.json"],
+        cwd=ROOT,
+        stdout=subprocess.DEVNULL,
     )
     _, status, usage = os.wait4(process.pid, 0)
     took = time.perf_counter() - begun
@@ -40,7 +44,8 @@ def whole_process(name: str) -> None:
 
 
 def first_plans(rooms: int) -> None:
-    """First plan of each seeded room: time, and board bought against the net area and what a handbook would buy."""
+    """First plan of each seeded room: time, and board bought against the net area and what a
+    handbook would buy."""
     for mode in (JointMode.FRAMING, JointMode.EITHER):
         seconds, to_net, to_bound, breaches = [], [], [], 0
         for seed in range(rooms):
@@ -55,7 +60,8 @@ def first_plans(rooms: int) -> None:
             to_net.append(Fraction(bought) / _net_area(pool))
             to_bound.append(plan.total / plan.bound.value)
         print(
-            f"  {mode}: {rooms} rooms, median {median(seconds) * 1000:.0f} ms, worst {max(seconds) * 1000:.0f} ms "
+            f"  {mode}: {rooms} rooms, median {median(seconds) * 1000:.0f} ms, worst "
+            f"{max(seconds) * 1000:.0f} ms "
             f"(aim: median under 50 ms); rules broken: {breaches}"
         )
         print(
@@ -64,7 +70,10 @@ def first_plans(rooms: int) -> None:
             f"{float(_handbook_to_net(rooms, mode, Fraction(110, 100))):.3f} and "
             f"{float(_handbook_to_net(rooms, mode, Fraction(115, 100))):.3f} of net at the median"
         )
-        print(f"    cost / area bound: median {float(median(to_bound)):.3f}, worst {float(max(to_bound)):.3f}")
+        print(
+            f"    cost / area bound: median {float(median(to_bound)):.3f}, worst "
+            f"{float(max(to_bound)):.3f}"
+        )
 
 
 def _net_area(pool: Pool) -> Fraction:
@@ -73,15 +82,21 @@ def _net_area(pool: Pool) -> Fraction:
     for problem in pool.surfaces:
         surface = problem.framed.surface
         total += Fraction(abs(area2(surface.board_area)), 2)
-        total -= sum((each.right - each.left) * (each.top - each.bottom) for each in surface.openings)
+        total -= sum(
+            (each.right - each.left) * (each.top - each.bottom) for each in surface.openings
+        )
     return total
 
 
 def _handbook_to_net(rooms: int, mode: JointMode, factor: Fraction) -> Fraction:
-    """Gross area (openings not taken off, as handbooks count) times `factor`, against the net area, at the median."""
+    """Gross area (openings not taken off, as handbooks count) times `factor`, against the net area,
+    at the median."""
     found = []
     for seed in range(rooms):
         pool = pool_of(seeded_house(seed, joint_mode=mode))
-        gross = sum((Fraction(abs(area2(each.framed.surface.outline)), 2) for each in pool.surfaces), Fraction(0))
+        gross = sum(
+            (Fraction(abs(area2(each.framed.surface.outline)), 2) for each in pool.surfaces),
+            Fraction(0),
+        )
         found.append(gross * factor / _net_area(pool))
     return median(found)

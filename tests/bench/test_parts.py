@@ -21,7 +21,10 @@ def test_named_parts_alone_are_measured():
 def test_unknown_part_is_refused_with_the_list_of_parts():
     with pytest.raises(UnknownPart, match='There is no part "bords"') as refused:
         chosen(["boards", "bords"])
-    assert all(name in str(refused.value) and part.says in str(refused.value) for name, part in PARTS.items())
+    assert all(
+        name in str(refused.value) and part.says in str(refused.value)
+        for name, part in PARTS.items()
+    )
 
 
 def test_nothing_is_measured_where_one_part_is_unknown(monkeypatch):

@@ -1,4 +1,5 @@
-"""Chromium against the whole site, at phone and laptop size, in local mode: this machine, no sign-in."""
+"""Chromium against the whole site, at phone and laptop size, in local mode: this machine, no
+sign-in."""
 
 from __future__ import annotations
 
@@ -10,23 +11,35 @@ SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "heig
 
 @pytest.fixture
 def visit(chromium, live_server):
-    """Open an address of the site; afterwards nothing may have broken the policy, failed, or gone to another host."""
+    """Open an address of the site; afterwards nothing may have broken the policy, failed, or gone
+    to another host."""
     complaints: list[str] = []
     contexts = []
 
     def open_page(path, size="laptop", *, scheme="light", script=True):
         phone = size == "phone"
         context = chromium.new_context(
-            viewport=SIZES[size], color_scheme=scheme, has_touch=phone, is_mobile=phone, java_script_enabled=script
+            viewport=SIZES[size],
+            color_scheme=scheme,
+            has_touch=phone,
+            is_mobile=phone,
+            java_script_enabled=script,
         )
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda said: complaints.append(said.text) if "Policy" in said.text else None)
+        page.on(
+            "console", lambda said: complaints.append(said.text) if "Policy" in said.text else None
+        )
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("response", lambda answer: complaints.append(answer.url) if answer.status >= 500 else None)
+        page.on(
+            "response",
+            lambda answer: complaints.append(answer.url) if answer.status >= 500 else None,
+        )
         page.on(
             "request",
-            lambda asked: None if asked.url.startswith(live_server.url) else complaints.append(asked.url),
+            lambda asked: (
+                None if asked.url.startswith(live_server.url) else complaints.append(asked.url)
+            ),
         )
         page.goto(live_server.url + path, wait_until="load")
         return page

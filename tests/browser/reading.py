@@ -9,8 +9,8 @@ import pytest
 
 __all__ = ["SCHEMES", "violations"]
 
-# Whole runs in dark are for `make deep`: what depends on the scheme is color alone, and in light the colors of dark are
-# looked at as well.
+# Whole runs in dark are for `make deep`: what depends on the scheme is color alone, and in light
+# the colors of dark are looked at as well.
 SCHEMES = ["light", pytest.param("dark", marks=pytest.mark.deep)]
 _COLORS = {"runOnly": ["cat.color"]}
 

@@ -29,25 +29,44 @@ def room() -> Room:
     house = small_house(by.person, "Kitchen")
     found = Room.objects.get(house=house)
     cutout_add(
-        by=by, room=found, surface="A", name="Switch by the door", kind="box", width=2 * INCH, height=4 * INCH,
-        across_origin="left", across_distance=30 * INCH, across_to="near",
-        up_origin="floor", up_distance=44 * INCH, up_to="near",
-    )  # fmt: skip
+        by=by,
+        room=found,
+        surface="A",
+        name="Switch by the door",
+        kind="box",
+        width=2 * INCH,
+        height=4 * INCH,
+        across_origin="left",
+        across_distance=30 * INCH,
+        across_to="near",
+        up_origin="floor",
+        up_distance=44 * INCH,
+        up_to="near",
+    )
     return Room.objects.select_related("house", "behind").get(pk=found.pk)
 
 
 def pages(room: Room) -> list[str]:
-    sheet = next(each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces))
+    sheet = next(
+        each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces)
+    )
     return [
-        *(reverse(each, args=[room.pk]) for each in ("room-drawings", "room-cards", "room-cut", "room-hanging")),
+        *(
+            reverse(each, args=[room.pk])
+            for each in ("room-drawings", "room-cards", "room-cut", "room-hanging")
+        ),
         reverse("room-marking", args=[room.pk]),
         reverse("room-card", args=[room.pk, sheet.key]),
-        *(reverse(each, args=[room.house_id]) for each in ("house-cards", "house-marking", "house-packs")),
+        *(
+            reverse(each, args=[room.house_id])
+            for each in ("house-cards", "house-marking", "house-packs")
+        ),
     ]
 
 
 def all_sent(page) -> None:
-    """Wait until the server has every mark; what waits for it is asked of the page, whose policy forbids more."""
+    """Wait until the server has every mark; what waits for it is asked of the page, whose policy
+    forbids more."""
     for _ in range(300):
         if page.evaluate("localStorage.getItem('halfbay-marks')") == "{}":
             return
@@ -92,7 +111,9 @@ def test_marks_outlive_a_lost_signal_and_the_page_and_are_sent_when_it_is_back(v
         shown.get_by_role("button", name="Done").click()
     assert len(page.evaluate("Object.keys(JSON.parse(localStorage.getItem('halfbay-marks')))")) == 2
     shown.locator("[data-back]").click()
-    expect(shown.locator(".mark-said")).to_have_text("Kept on this phone; sent when the signal is back.")
+    expect(shown.locator(".mark-said")).to_have_text(
+        "Kept on this phone; sent when the signal is back."
+    )
     assert not DoneMark.objects.exists()
     page.context.set_offline(False)
     all_sent(page)
@@ -135,7 +156,11 @@ def test_without_script_all_pieces_stand_one_below_the_other_and_can_be_marked(v
 def test_buttons_beside_the_sheet_are_large_and_its_words_are_read_at_arms_length(visit, room):
     page = visit(reverse("room-cut", args=[room.pk]), "phone")
     shown = page.locator("[data-step]:visible")
-    for button in (shown.locator(".mark-do"), shown.locator("[data-next]"), shown.locator("[data-back]")):
+    for button in (
+        shown.locator(".mark-do"),
+        shown.locator("[data-next]"),
+        shown.locator("[data-back]"),
+    ):
         assert button.bounding_box()["height"] >= 64
     size = "(each) => parseFloat(getComputedStyle(each).fontSize)"
 

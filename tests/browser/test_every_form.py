@@ -1,4 +1,5 @@
-"""Every form of the site, as its page shows it, sent over a connection that drops and comes back."""
+"""Every form of the site, as its page shows it, sent over a connection that drops and comes
+back."""
 
 from __future__ import annotations
 
@@ -49,12 +50,18 @@ SAMPLE = {
     ("room-cut", "room-tick"),  # kept by the phone
 }
 
-TYPED = """(form) => [...form.elements].some((field) => field.matches("input:not([type=hidden]), select, textarea"))"""
-WORDS = "(form) => JSON.stringify([...new FormData(form)].map(([name, value]) => [name, value.name || value]))"
+TYPED = """(form) => [...form.elements].some(
+  (field) => field.matches("input:not([type=hidden]), select, textarea"))"""
+WORDS = (
+    "(form) => JSON.stringify([...new FormData(form)].map(([name, value]) => [name, value.name "
+    "|| value]))"
+)
 PRESS = """(form) => {
-  for (let part = form; part; part = part.parentElement) if (part.matches("details")) part.open = true;
+  for (let part = form; part; part = part.parentElement)
+    if (part.matches("details")) part.open = true;
   const tick = form.matches("[hx-trigger^=change]") && form.querySelector("[type=checkbox]");
-  const button = [...form.elements].find((field) => field.type === "submit" && !field.matches(".unseen"));
+  const button = [...form.elements].find(
+    (field) => field.type === "submit" && !field.matches(".unseen"));
   (tick || button).click();
 }"""
 MARKS = "localStorage.getItem('halfbay-marks') || '{}'"
@@ -62,7 +69,8 @@ MARKS = "localStorage.getItem('halfbay-marks') || '{}'"
 
 @dataclass(frozen=True)
 class Form:
-    """Where a form is found: the way in, the address and route of its page, and what it posts to."""
+    """Where a form is found: the way in, the address and route of its page, and what it posts
+    to."""
 
     way_in: str
     path: str
@@ -78,16 +86,27 @@ class Site:
         self.everything = everything = Everything()
         person_add(by=By(), name="Ben")
         me = household()
-        Membership.objects.get_or_create(house=everything.house, person=me, defaults={"role": Role.OWNER})
+        Membership.objects.get_or_create(
+            house=everything.house, person=me, defaults={"role": Role.OWNER}
+        )
         by = By(me)
         invitation = invitation_make(by=By(everything.ada), house=everything.house)[1]
-        draft = order_make(by=by, house=everything.house, phases=["finishing"], rooms=[everything.room])
+        draft = order_make(
+            by=by, house=everything.house, phases=["finishing"], rooms=[everything.room]
+        )
         line = draft.lines.first()
         waiting = Pack.objects.create(
-            house=everything.house, room=everything.room, title="Waiting", paper="a4", rooms=[everything.room.key]
+            house=everything.house,
+            room=everything.room,
+            title="Waiting",
+            paper="a4",
+            rooms=[everything.room.key],
         )
         listed = room_add_surfaces(
-            by=by, house=everything.house, name="Attic", surfaces=[("", "wall", 10 * FOOT, 8 * FOOT)]
+            by=by,
+            house=everything.house,
+            name="Attic",
+            surfaces=[("", "wall", 10 * FOOT, 8 * FOOT)],
         )
         surface_choice_set(by=by, room=listed, surface="A", wet=True)
         house = small_house(me, "Kitchen", "Bath", "Hall", "Den")
@@ -125,7 +144,8 @@ class Site:
         return Client(headers=HEADERS.get(way_in))
 
     def pages(self) -> Iterator[tuple[str, str, str]]:
-        """The way in, the route and the address of every page; signed in, those not the same at home."""
+        """The way in, the route and the address of every page; signed in, those not the same at
+        home."""
         read = [route for route in routes() if "GET" in route.methods and route.name not in NO_PAGE]
         for route in read:
             yield "local", route.name, self.everything.url(route)
@@ -182,7 +202,9 @@ def site(live_server: Any, settings: Any) -> Site:
 
 
 @pytest.fixture
-def send(chromium: Any, live_server: Any, site: Site, settings: Any, posts: list[str]) -> Iterator[Callable[..., None]]:
+def send(
+    chromium: Any, live_server: Any, site: Site, settings: Any, posts: list[str]
+) -> Iterator[Callable[..., None]]:
     """Send a form from its page with the connection gone, and again with it back."""
     complaints: list[str] = []
     contexts: list[Any] = []
@@ -192,7 +214,10 @@ def send(chromium: Any, live_server: Any, site: Site, settings: Any, posts: list
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.on("response", lambda answer: complaints.append(answer.url) if answer.status >= 500 else None)
+        page.on(
+            "response",
+            lambda answer: complaints.append(answer.url) if answer.status >= 500 else None,
+        )
         page.goto(live_server.url + form.path, wait_until="load")
         return page
 
@@ -210,8 +235,12 @@ def send(chromium: Any, live_server: Any, site: Site, settings: Any, posts: list
         else:
             words = place.locator(".unsent").first if typed else page.locator("#live.trouble")
             words.wait_for()
-            first = place.get_attribute("data-unsent") or "Not saved yet: the server cannot be reached"
-            assert (first if typed else "No answer: the server cannot be reached. Try again.") in words.inner_text()
+            first = (
+                place.get_attribute("data-unsent") or "Not saved yet: the server cannot be reached"
+            )
+            assert (
+                first if typed else "No answer: the server cannot be reached. Try again."
+            ) in words.inner_text()
             assert place.locator("[aria-disabled]").count() == 0
         before = place.evaluate(WORDS)
         page.wait_for_timeout(50)
@@ -246,11 +275,16 @@ def send(chromium: Any, live_server: Any, site: Site, settings: Any, posts: list
 def context_of(browser: Any, form: Form, site: Site, url: str) -> Any:
     """A phone's browser that came in the way the form's page is come to."""
     context = browser.new_context(
-        viewport=SIZES["phone"], has_touch=True, is_mobile=True, extra_http_headers=HEADERS.get(form.way_in)
+        viewport=SIZES["phone"],
+        has_touch=True,
+        is_mobile=True,
+        extra_http_headers=HEADERS.get(form.way_in),
     )
     if form.way_in == "signed in":
         cookies = site.signed_in.cookies.items()
-        context.add_cookies([{"name": key, "value": cookie.value, "url": url} for key, cookie in cookies])
+        context.add_cookies(
+            [{"name": key, "value": cookie.value, "url": url} for key, cookie in cookies]
+        )
     return context
 
 
@@ -296,10 +330,15 @@ def test_every_form_is_held_while_the_connection_is_gone_and_sent_once(site, set
 
 
 @pytest.mark.deep
-def test_button_of_every_form_can_be_pressed_again_after_back(chromium, live_server, site, settings):
-    """In a browser that keeps pages for Back, as people's do; each form that leads to another page."""
+def test_button_of_every_form_can_be_pressed_again_after_back(
+    chromium, live_server, site, settings
+):
+    """In a browser that keeps pages for Back, as people's do; each form that leads to another
+    page."""
     browser = chromium.browser_type.launch(
-        executable_path=str(CHROMIUM), args=FLAGS, ignore_default_args=["--disable-back-forward-cache"]
+        executable_path=str(CHROMIUM),
+        args=FLAGS,
+        ignore_default_args=["--disable-back-forward-cache"],
     )
     stuck, kept, led = [], 0, 0
     for form in site.forms(settings):
@@ -307,7 +346,9 @@ def test_button_of_every_form_can_be_pressed_again_after_back(chromium, live_ser
         settings.HOSTED = form.way_in in HOSTED
         context = context_of(browser, form, site, live_server.url)
         page = context.new_page()
-        page.add_init_script("addEventListener('pageshow', (event) => { window.keptForBack = event.persisted; })")
+        page.add_init_script(
+            "addEventListener('pageshow', (event) => { window.keptForBack = event.persisted; })"
+        )
         page.goto(live_server.url + form.path, wait_until="load")
         address = page.url
         page.locator(f"form[method=post][action^='{form.action}']").first.evaluate(PRESS)
@@ -318,7 +359,9 @@ def test_button_of_every_form_can_be_pressed_again_after_back(chromium, live_ser
             page.go_back(wait_until="commit")
             wait_for(page, "true")
             kept += bool(page.evaluate("window.keptForBack === true"))
-            if page.locator("form[data-sending], form [aria-disabled], form button:disabled").count():
+            if page.locator(
+                "form[data-sending], form [aria-disabled], form button:disabled"
+            ).count():
                 stuck.append((form.page, form.route))
         context.close()
     browser.close()

@@ -1,4 +1,5 @@
-"""The evening's log, the history, help and the pages of people in a browser, at phone and laptop size."""
+"""The evening's log, the history, help and the pages of people in a browser, at phone and laptop
+size."""
 
 from __future__ import annotations
 
@@ -27,12 +28,15 @@ from tests.remodel.site import small_house
 pytestmark = pytest.mark.django_db(transaction=True)
 expect = sync_api.expect
 
-TOO_SMALL = """(least) => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
-  .filter((each) => each.type !== "hidden" && !each.closest("p:not(.back, .house-name), svg, td, th, .log-moves, .past")
+TOO_SMALL = """(least) => [...document.querySelectorAll(
+  "a, button, input, select, textarea, summary")]
+  .filter((each) => each.type !== "hidden"
+    && !each.closest("p:not(.back, .house-name), svg, td, th, .log-moves, .past")
     && !each.matches(".skip"))
   .map((each) => {
     let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]") && (each.closest("label") || each.labels[0]);
+    const label = each.matches("[type=checkbox], [type=radio]")
+      && (each.closest("label") || each.labels[0]);
     if (label) box = label.getBoundingClientRect();
     if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
     return [each.outerHTML.slice(0, 80), box.width, box.height];
@@ -42,25 +46,47 @@ TOO_SMALL = """(least) => [...document.querySelectorAll("a, button, input, selec
 
 @pytest.fixture
 def house() -> House:
-    """A kitchen that is being taped, an order placed for it, a day logged yesterday, and Ben beside Ada."""
+    """A kitchen that is being taped, an order placed for it, a day logged yesterday, and Ben beside
+    Ada."""
     by = By(household())
     house = small_house(by.person, "Kitchen")
     room = house.rooms.get()
     person_add(by=By(), name="Ben")
-    order_place(by=by, order=order_make(by=by, house=house, phases=["taping"], rooms=[room]), without_prices=True)
+    order_place(
+        by=by,
+        order=order_make(by=by, house=house, phases=["taping"], rooms=[room]),
+        without_prices=True,
+    )
     phase = taping(house)
     phase_set_state(by=by, phase=phase, state="in progress")
     compound = next(each for each in stuff_of(phase) if "Ready-mix" in each.name)
     move(by=by, house=house, item=compound.item, kind="received", amount=Amount(Fraction(9), "gal"))
-    taken = [Taken(stuff=compound, each=Amount(Fraction(1), "gal"), used=Fraction(2), spoiled=Fraction(1, 2))]
-    day_write(by=by, phase=phase, day=phase.started_on, minutes=390, note="Shimmed", taken=taken, photo=a_photo())
+    taken = [
+        Taken(
+            stuff=compound,
+            each=Amount(Fraction(1), "gal"),
+            used=Fraction(2),
+            spoiled=Fraction(1, 2),
+        )
+    ]
+    day_write(
+        by=by,
+        phase=phase,
+        day=phase.started_on,
+        minutes=390,
+        note="Shimmed",
+        taken=taken,
+        photo=a_photo(),
+    )
     room_change(by=by, room=room, wall_level=5)
     worker_seen("a worker")  # or the health page answers that none is here
     return house
 
 
 def taping(house: House) -> Phase:
-    return Phase.objects.select_related("room__house", "room__behind").get(room__house=house, key="taping")
+    return Phase.objects.select_related("room__house", "room__behind").get(
+        room__house=house, key="taping"
+    )
 
 
 def addresses(house: House) -> list[str]:
@@ -90,7 +116,9 @@ def test_pages_read_well_and_take_a_thumb(visit, live_server, house, size, schem
     for address in addresses(house):
         page.goto(live_server.url + address)
         assert violations(page, scheme) == [], address
-        assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"], address
+        assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"], (
+            address
+        )
         assert page.evaluate(TOO_SMALL, least) == [], address
 
 
@@ -113,7 +141,9 @@ def test_evening_is_logged_from_the_list(visit, house, size, tmp_path):
 
     assert Movement.objects.latest("serial").value == Fraction(-5, 2)
     assert (
-        page.locator(".log-entry").first.locator("img").evaluate("each => each.decode().then(() => each.naturalWidth)")
+        page.locator(".log-entry")
+        .first.locator("img")
+        .evaluate("each => each.decode().then(() => each.naturalWidth)")
     )
 
 
@@ -180,11 +210,15 @@ def test_person_is_chosen_and_stands_in_the_history(visit, house):
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
 @pytest.mark.parametrize("size", SIZES)
-def test_photo_stays_when_the_hours_are_wrong_and_is_saved_with_the_next_try(visit, house, size, script):
+def test_photo_stays_when_the_hours_are_wrong_and_is_saved_with_the_next_try(
+    visit, house, size, script
+):
     file = a_photo()
     page = visit(reverse("log-add", args=[taping(house).pk]), size, script=script)
     page.get_by_label("Hours").fill("a lot")
-    page.locator("#id_photo").set_input_files({"name": file.name, "mimeType": "image/jpeg", "buffer": file.read()})
+    page.locator("#id_photo").set_input_files(
+        {"name": file.name, "mimeType": "image/jpeg", "buffer": file.read()}
+    )
     page.get_by_label("What the photo shows").fill("Left wall")
     page.get_by_label("Hours").press("Enter")
     expect(page.get_by_text("Photo kept.")).to_be_visible()
@@ -202,7 +236,9 @@ def test_kept_photo_is_removed_and_the_rest_of_the_day_stays(visit, house, scrip
     file = a_photo()
     page = visit(reverse("log-add", args=[taping(house).pk]), script=script)
     page.get_by_label("Hours").fill("a lot")
-    page.locator("#id_photo").set_input_files({"name": file.name, "mimeType": "image/jpeg", "buffer": file.read()})
+    page.locator("#id_photo").set_input_files(
+        {"name": file.name, "mimeType": "image/jpeg", "buffer": file.read()}
+    )
     page.get_by_role("button", name="Save the day").click()
     expect(page.get_by_text("Photo kept.")).to_be_visible()
     page.get_by_label("Hours").fill("2")

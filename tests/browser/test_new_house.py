@@ -1,4 +1,5 @@
-"""A new house and its first room, openings and boxes, by the keyboard alone; every page of measuring looked over."""
+"""A new house and its first room, openings and boxes, by the keyboard alone; every page of
+measuring looked over."""
 
 from __future__ import annotations
 
@@ -65,7 +66,12 @@ def test_new_house_first_room_door_and_box_need_no_mouse(visit):
     page.goto(page.url.replace("openings", "cutouts"))
     press_to(page, "[name=surface]")
     page.keyboard.press("ArrowDown")
-    for name, text in (("across_distance", "2' 7\""), ("up_distance", "12"), ("width", "2 1/4"), ("height", "3 3/4")):
+    for name, text in (
+        ("across_distance", "2' 7\""),
+        ("up_distance", "12"),
+        ("width", "2 1/4"),
+        ("height", "3 3/4"),
+    ):
         write(page, f"#id_{name}", text)
     page.keyboard.press("Enter")
     page.wait_for_selector(".just-saved")
@@ -124,7 +130,14 @@ def test_removed_door_is_brought_back_with_undo(visit):
     person = household()
     room = small_house(person).rooms.get()
     door = opening_add(
-        by=By(person), room=room, surface="A", kind="door", left=3 * FOOT, sill=0, width=34 * INCH, height=82 * INCH
+        by=By(person),
+        room=room,
+        surface="A",
+        kind="door",
+        left=3 * FOOT,
+        sill=0,
+        width=34 * INCH,
+        height=82 * INCH,
     )
     page = visit(reverse("opening-edit", args=[door.pk]), "phone")
     page.click("text=Remove Door")
@@ -141,14 +154,33 @@ def addresses() -> dict[str, str]:
     by = By(person)
     house = small_house(person)
     room = house.rooms.get()
-    where = {"across_distance": 3 * FOOT, "up_origin": "floor", "up_distance": 3 * FOOT, "width": 4 * INCH}
+    where = {
+        "across_distance": 3 * FOOT,
+        "up_origin": "floor",
+        "up_distance": 3 * FOOT,
+        "width": 4 * INCH,
+    }
     door = opening_add(
-        by=by, room=room, surface="A", kind="door", left=3 * FOOT, sill=0, width=34 * INCH, height=82 * INCH
+        by=by,
+        room=room,
+        surface="A",
+        kind="door",
+        left=3 * FOOT,
+        sill=0,
+        width=34 * INCH,
+        height=82 * INCH,
     )
-    box = cutout_add(by=by, room=room, surface="B", across_origin="left", kind="box", height=4 * INCH, **where)
-    rail = hidden_add(by=by, room=room, surface="C", across_origin="left", kind="blocking", height=INCH, **where)
+    box = cutout_add(
+        by=by, room=room, surface="B", across_origin="left", kind="box", height=4 * INCH, **where
+    )
+    rail = hidden_add(
+        by=by, room=room, surface="C", across_origin="left", kind="blocking", height=INCH, **where
+    )
     partition = with_partition(room, person)
-    of_house = {name: reverse(name, args=[house.pk]) for name in ("house-edit", "room-add", "room-add-walls")}
+    of_house = {
+        name: reverse(name, args=[house.pk])
+        for name in ("house-edit", "room-add", "room-add-walls")
+    }
     names = ("room-edit", "room-size", "room-walls", "room-framing", "room-finish")
     adds = ("opening-add", "cutout-add", "hidden-add", "partition-add")
     return {
@@ -165,11 +197,14 @@ def addresses() -> dict[str, str]:
     }
 
 
-TOO_SMALL = """(least) => [...document.querySelectorAll("main a, main button, main input, main select, main summary")]
-  .filter((each) => each.type !== "hidden" && !each.closest("p:not(.back), svg, th, td") && !each.matches(".unseen"))
+TOO_SMALL = """(least) => [...document.querySelectorAll(
+  "main a, main button, main input, main select, main summary")]
+  .filter((each) => each.type !== "hidden" && !each.closest("p:not(.back), svg, th, td")
+    && !each.matches(".unseen"))
   .map((each) => {
     let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]") && (each.closest("label") || each.labels[0]);
+    const label = each.matches("[type=checkbox], [type=radio]")
+      && (each.closest("label") || each.labels[0]);
     if (label) box = label.getBoundingClientRect();
     return [each.outerHTML.slice(0, 90), box.width, box.height];
   })

@@ -23,7 +23,8 @@ expect = sync_api.expect
 
 @pytest.fixture
 def house() -> House:
-    """A kitchen, two stores, a placed order of which a part came, and a draft; the room changed since."""
+    """A kitchen, two stores, a placed order of which a part came, and a draft; the room changed
+    since."""
     by = By(household())
     house = small_house(by.person, "Kitchen")
     mill = store_add(by=by, house=house, name="Mill Street Lumber")
@@ -34,7 +35,9 @@ def house() -> House:
     rooms = list(house.rooms.all())
     placed = order_make(by=by, house=house, phases=["hanging"], rooms=rooms, name="Board")
     order_place(by=by, order=placed, without_prices=True)
-    order_receive(by=by, line=placed.lines.filter(packs__gt=1).first(), packs=1, paid=1234, note="First load")
+    order_receive(
+        by=by, line=placed.lines.filter(packs__gt=1).first(), packs=1, paid=1234, note="First load"
+    )
     room_change(by=by, room=rooms[0], ceiling_height=9 * FOOT)
     order_make(by=by, house=house, phases=["hanging", "taping"], rooms=rooms, name="Draft")
     return house
@@ -74,10 +77,12 @@ def addresses(house: House) -> dict[str, str]:
 
 TOO_SMALL = """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
   .filter((each) => each.closest("main") && each.type !== "hidden")
-  .filter((each) => !each.closest("p:not(.back, .buttons), li:not(.tick-line), dd:not(.fact-change)"))
+  .filter((each) =>
+    !each.closest("p:not(.back, .buttons), li:not(.tick-line), dd:not(.fact-change)"))
   .map((each) => {
     let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]") && (each.closest("label") || each.labels[0]);
+    const label = each.matches("[type=checkbox], [type=radio]")
+      && (each.closest("label") || each.labels[0]);
     if (label) box = label.getBoundingClientRect();
     return [each.outerHTML.slice(0, 90), box.width, box.height];
   })
@@ -91,7 +96,10 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(visit, live_server, hous
     for name, address in addresses(house).items():
         page.goto(live_server.url + address)
         assert (name, violations(page, scheme)) == (name, [])
-        assert (name, page.evaluate("document.documentElement.scrollWidth")) == (name, SIZES[size]["width"])
+        assert (name, page.evaluate("document.documentElement.scrollWidth")) == (
+            name,
+            SIZES[size]["width"],
+        )
         if size == "phone":
             assert (name, page.evaluate(TOO_SMALL)) == (name, [])
 

@@ -56,10 +56,12 @@ def addresses(house: House) -> dict[str, str]:
 
 
 TOO_SMALL = """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
-  .filter((each) => each.closest("main") && each.type !== "hidden" && !each.closest("p:not(.back), dd, svg, td"))
+  .filter((each) => each.closest("main") && each.type !== "hidden"
+    && !each.closest("p:not(.back), dd, svg, td"))
   .map((each) => {
     let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]") && (each.closest("label") || each.labels[0]);
+    const label = each.matches("[type=checkbox], [type=radio]")
+      && (each.closest("label") || each.labels[0]);
     if (label) box = label.getBoundingClientRect();
     if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
     return [each.outerHTML.slice(0, 90), box.width, box.height];
@@ -74,7 +76,10 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(visit, live_server, hous
     for name, address in addresses(house).items():
         page.goto(live_server.url + address)
         assert (name, violations(page, scheme)) == (name, [])
-        assert (name, page.evaluate("document.documentElement.scrollWidth")) == (name, SIZES[size]["width"])
+        assert (name, page.evaluate("document.documentElement.scrollWidth")) == (
+            name,
+            SIZES[size]["width"],
+        )
         if size == "phone":
             assert (name, page.evaluate(TOO_SMALL)) == (name, [])
 
@@ -85,7 +90,9 @@ def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size
     page.click("text=Framing is done")
     page.wait_for_selector(".course-done:has-text('Framing')")
 
-    page.wait_for_function("document.getElementById('live').textContent.startsWith('Framing: done')")
+    page.wait_for_function(
+        "document.getElementById('live').textContent.startsWith('Framing: done')"
+    )
     page.wait_for_selector("#phases:focus-within")
     assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
 

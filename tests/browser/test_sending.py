@@ -1,4 +1,5 @@
-"""Sending a form in a browser: over a lost connection, a slow one, refused, and after going Back."""
+"""Sending a form in a browser: over a lost connection, a slow one, refused, and after going
+Back."""
 
 from __future__ import annotations
 
@@ -62,12 +63,17 @@ def new_opening(room: Room) -> str:
 
 @pytest.fixture
 def page_kept_for_back(chromium, live_server):
-    """A page of a browser that keeps pages for Back, as people's do; a test's is started without."""
+    """A page of a browser that keeps pages for Back, as people's do; a test's is started
+    without."""
     browser = chromium.browser_type.launch(
-        executable_path=str(CHROMIUM), args=FLAGS, ignore_default_args=["--disable-back-forward-cache"]
+        executable_path=str(CHROMIUM),
+        args=FLAGS,
+        ignore_default_args=["--disable-back-forward-cache"],
     )
     page = browser.new_page()
-    page.add_init_script("addEventListener('pageshow', (event) => { window.keptForBack = event.persisted; })")
+    page.add_init_script(
+        "addEventListener('pageshow', (event) => { window.keptForBack = event.persisted; })"
+    )
     yield page
     browser.close()
 
@@ -82,18 +88,27 @@ def wait_for(page, script: str) -> None:
 
 
 @pytest.mark.parametrize("whole", [False, True], ids=["part", "whole page"])
-def test_after_back_the_button_can_be_pressed_again(page_kept_for_back, live_server, room, posts, whole):
+def test_after_back_the_button_can_be_pressed_again(
+    page_kept_for_back, live_server, room, posts, whole
+):
     """Once with a form that is answered with a part of the page, once with a plain one."""
     page = page_kept_for_back
     phase = room.phases.get(key="framing")
-    path = reverse("phase-detail", args=[phase.pk]) if whole else reverse("house-edit", args=[room.house_id])
+    path = (
+        reverse("phase-detail", args=[phase.pk])
+        if whole
+        else reverse("house-edit", args=[room.house_id])
+    )
     page.goto(live_server.url + path)
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
     field, words = ("[name=text]", "Out of plumb") if whole else ("#id_name", "Elm Road")
     form = page.locator("form", has=page.locator(field))
     button = form.locator("button[type=submit]").first
     if whole:  # its own answer leads back to this page, which is not kept
-        page.route("**/notes/add", lambda route: route.fulfill(status=200, headers={"HX-Redirect": "/houses"}))
+        page.route(
+            "**/notes/add",
+            lambda route: route.fulfill(status=200, headers={"HX-Redirect": "/houses"}),
+        )
     page.fill(field, words)
     button.click()
     page.wait_for_url(lambda url: not url.endswith(path))
@@ -187,7 +202,9 @@ def test_saved_of_one_entry_says_that_another_is_still_held(visit, room):
     page.wait_for_selector(".unsent")
     page.evaluate("document.dispatchEvent(new CustomEvent('say', {detail: {text: 'Saved 14:32'}}))")
 
-    expect(page.locator("#live")).to_have_text("Saved 14:32. Another entry on this page is not saved yet")
+    expect(page.locator("#live")).to_have_text(
+        "Saved 14:32. Another entry on this page is not saved yet"
+    )
 
 
 def test_answer_to_one_form_does_not_take_what_is_held_in_another(visit, room):
@@ -218,7 +235,9 @@ def test_button_the_form_was_sent_with_goes_along_with_the_next_try(visit, room)
     page.click("text=Check the outline")
     page.wait_for_selector(".unsent")
     page.focus("h1 >> xpath=.. >> a >> nth=0")
-    with page.expect_request(lambda asked: asked.method == "POST" and asked.url.endswith("/walls")) as sent:
+    with page.expect_request(
+        lambda asked: asked.method == "POST" and asked.url.endswith("/walls")
+    ) as sent:
         page.context.set_offline(False)
 
     assert "check=yes" in sent.value.post_data
@@ -234,7 +253,9 @@ def test_press_without_an_answer_says_so_and_can_be_pressed_again(visit, room, p
     leave_out = page.locator(f"form[action='{reverse('phase-leave-out', args=[phase.pk])}'] button")
     page.context.set_offline(True)
     leave_out.click()
-    expect(page.locator("#live")).to_have_text("No answer: the server cannot be reached. Try again.")
+    expect(page.locator("#live")).to_have_text(
+        "No answer: the server cannot be reached. Try again."
+    )
     page.context.set_offline(False)
     page.evaluate("dispatchEvent(new Event('online'))")
     page.wait_for_timeout(500)
@@ -300,7 +321,12 @@ def throttle(page, bytes_a_second: int) -> None:
     session.send("Network.enable")
     session.send(
         "Network.emulateNetworkConditions",
-        {"offline": False, "latency": 20, "downloadThroughput": -1, "uploadThroughput": bytes_a_second},
+        {
+            "offline": False,
+            "latency": 20,
+            "downloadThroughput": -1,
+            "uploadThroughput": bytes_a_second,
+        },
     )
 
 
@@ -309,7 +335,9 @@ def test_upload_on_a_weak_signal_says_how_far_it_is_and_is_sent_once(visit, room
     log_with_photo(page, room, tmp_path, 600_000)
     throttle(page, 200_000)
     page.click("text=Save the day")
-    expect(page.locator(".sending .progress")).to_contain_text(re.compile(r"Sending the file: \d+%"))
+    expect(page.locator(".sending .progress")).to_contain_text(
+        re.compile(r"Sending the file: \d+%")
+    )
     assert page.locator(".sending progress").evaluate("(bar) => bar.max") == 100
     page.wait_for_url("**/house/*/log", timeout=30_000)
 
@@ -331,7 +359,9 @@ def test_upload_slower_than_any_wait_for_an_answer_is_sent_once(visit, room, pos
 def test_upload_is_given_up_only_once_nothing_moves(visit, room, posts, tmp_path):
     page = visit("/help", "phone")
     page.clock.install()
-    page.goto(page.url.replace("/help", reverse("log-add", args=[room.phases.get(key="framing").pk])))
+    page.goto(
+        page.url.replace("/help", reverse("log-add", args=[room.phases.get(key="framing").pk]))
+    )
     log_with_photo(page, room, tmp_path, 1000)
     tries = []
     page.route("**/log", lambda route: tries.append(route))
@@ -386,7 +416,9 @@ def test_refusal_is_said_in_words_and_what_was_typed_stays(chromium, live_server
         expect(page.locator(".unsent")).to_contain_text(words)
         expect(page.locator(".unsent")).to_contain_text("Not saved:")
         assert page.input_value("#id_width") == "34", status
-        expect(page.locator("button:has-text('Save the')").first).not_to_have_attribute("aria-disabled", "true")
+        expect(page.locator("button:has-text('Save the')").first).not_to_have_attribute(
+            "aria-disabled", "true"
+        )
         page.unroute(address)
     page.click("text=Save the")
     page.wait_for_selector(".just-saved")
@@ -405,7 +437,9 @@ def test_stale_token_is_renewed_and_the_form_sent_again(visit, room):
     assert Opening.objects.count() == 1
 
 
-def test_who_is_signed_out_keeps_what_was_typed_and_signs_in_beside_it(visit, live_server, settings):
+def test_who_is_signed_out_keeps_what_was_typed_and_signs_in_beside_it(
+    visit, live_server, settings
+):
     settings.HOSTED = True
     owner = ada()
     room = small_house(owner, "Kitchen").rooms.get()
@@ -417,7 +451,10 @@ def test_who_is_signed_out_keeps_what_was_typed_and_signs_in_beside_it(visit, li
         client.force_login(owner)
         cookies: SimpleCookie = client.cookies
         page.context.add_cookies(
-            [{"name": key, "value": morsel.value, "url": live_server.url} for key, morsel in cookies.items()]
+            [
+                {"name": key, "value": morsel.value, "url": live_server.url}
+                for key, morsel in cookies.items()
+            ]
         )
         yield
 
@@ -448,7 +485,9 @@ def test_plain_form_that_is_refused_gives_back_what_was_typed(visit, room):
 
 
 def test_without_script_the_same_forms_are_plain_posts(visit, room):
-    page = visit(reverse("phase-detail", args=[room.phases.get(key="framing").pk]), "phone", script=False)
+    page = visit(
+        reverse("phase-detail", args=[room.phases.get(key="framing").pk]), "phone", script=False
+    )
     page.locator("summary", has_text="note").first.click()
     page.fill("[name=text]", "Out of plumb")
     page.click("text=Save the note")

@@ -72,7 +72,11 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(visit, house, size, sche
     order = order_make(by=by, house=house, phases=["hanging"], rooms=rooms[:1])
     order_place(by=by, order=order, without_prices=True)
     ask = f"?room={rooms[2].pk}&room={rooms[4].pk}&show=yes"
-    for path in (together(house) + ask, together(house) + "?show=yes", reverse("order-detail", args=[order.pk])):
+    for path in (
+        together(house) + ask,
+        together(house) + "?show=yes",
+        reverse("order-detail", args=[order.pk]),
+    ):
         page = visit(path, size, scheme=scheme)
         assert (path, violations(page, scheme)) == (path, [])
         assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"]
@@ -85,6 +89,8 @@ def test_room_of_a_large_pile_says_that_it_is_worked_out_and_shows_when_it_is(vi
     pile_make(by=By(household()), house=house, rooms=rooms)
     RoomResult.objects.filter(room__house=house).update(pile_waits=True)
     page = visit(reverse("room-detail", args=[rooms[0].pk]), "phone")
-    expect(page.locator("#plans")).to_contain_text("Working out what the rooms bought together share")
+    expect(page.locator("#plans")).to_contain_text(
+        "Working out what the rooms bought together share"
+    )
     RoomResult.objects.filter(room__house=house).update(pile_waits=False)
     expect(page.locator("#plans")).not_to_contain_text("Working out what the rooms", timeout=20_000)

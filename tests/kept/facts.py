@@ -1,6 +1,7 @@
 """What people entered, as the product shows it: no migration changes any of it.
 
-Only what was entered is here, nothing that is worked out: a better plan or another figure may change an estimate.
+Only what was entered is here, nothing that is worked out: a better plan or another figure may
+change an estimate.
 """
 
 from __future__ import annotations
@@ -27,9 +28,15 @@ def facts() -> dict[str, Any]:
     """What every house holds, by its name, and whose it is."""
     return {
         "houses": {house.name: _house(house) for house in House.objects.all()},
-        "removed houses": sorted(House.everything.exclude(deleted_at=None).values_list("name", flat=True)),
-        "members": sorted(map(list, Membership.objects.values_list("house__name", "person__name", "role"))),
-        "devices": sorted(map(list, Device.objects.values_list("label", "person__name", "withdrawn"))),
+        "removed houses": sorted(
+            House.everything.exclude(deleted_at=None).values_list("name", flat=True)
+        ),
+        "members": sorted(
+            map(list, Membership.objects.values_list("house__name", "person__name", "role"))
+        ),
+        "devices": sorted(
+            map(list, Device.objects.values_list("label", "person__name", "withdrawn"))
+        ),
     }
 
 
@@ -38,13 +45,20 @@ def _house(house: House) -> dict[str, Any]:
     return {
         "rooms": [room.name for room in rooms],
         "removed rooms": sorted(
-            Room.everything.filter(house=house).exclude(deleted_at=None).values_list("name", flat=True)
+            Room.everything.filter(house=house)
+            .exclude(deleted_at=None)
+            .values_list("name", flat=True)
         ),
         "bought together": sorted(room.name for room in rooms if room.pile),
-        "marks": {room.name: _marks(room) for room in rooms if DoneMark.objects.filter(room=room).exists()},
+        "marks": {
+            room.name: _marks(room) for room in rooms if DoneMark.objects.filter(room=room).exists()
+        },
         "plans": dict(Counter(Plan.objects.filter(house=house).values_list("state", flat=True))),
         "phases": {
-            room.name: [[phase.name, phase.state, phase.waits_for] for phase in Phase.objects.filter(room=room)]
+            room.name: [
+                [phase.name, phase.state, phase.waits_for]
+                for phase in Phase.objects.filter(room=room)
+            ]
             for room in rooms
         },
         "days": [
@@ -52,11 +66,16 @@ def _house(house: House) -> dict[str, Any]:
             for log in DayLog.objects.filter(room__house=house).order_by("day", "at")
         ],
         "photos": sorted(
-            [photo.caption, photo.width, photo.height] for photo in Photo.objects.filter(room__house=house)
+            [photo.caption, photo.width, photo.height]
+            for photo in Photo.objects.filter(room__house=house)
         ),
         "notes": sorted(Note.objects.filter(house=house).values_list("text", flat=True)),
-        "stock": [[item, lengths.format_amount(amount), count] for item, amount, count in balances(house)],
-        "sheets at hand": sorted(map(list, OwnedSheet.objects.filter(house=house).values_list("length", "count"))),
+        "stock": [
+            [item, lengths.format_amount(amount), count] for item, amount, count in balances(house)
+        ],
+        "sheets at hand": sorted(
+            map(list, OwnedSheet.objects.filter(house=house).values_list("length", "count"))
+        ),
         "orders": {order.name: _order(order) for order in Order.objects.filter(house=house)},
         "prices": {
             "sheets": _prices(SheetOnSale.objects.filter(house=house)),
@@ -66,8 +85,8 @@ def _house(house: House) -> dict[str, Any]:
 
 
 def _marks(room: Room) -> dict[str, int]:
-    """How many of the pieces and steps that the room shows are shown as done: a mark that no longer meets its piece is
-    lost to the people who stand before the board."""
+    """How many of the pieces and steps that the room shows are shown as done: a mark that no longer
+    meets its piece is lost to the people who stand before the board."""
     cut, hung = marks_of(room.house_id, "cut"), marks_of(room.house_id, "hung")
     cards = cards_for(room)
     pieces = {
@@ -77,13 +96,21 @@ def _marks(room: Room) -> dict[str, int]:
         if piece.room_key == room.key
     }
     steps = {step.key for step in hanging_for(room) or () if not step.plan}
-    return {"cut": len(pieces & cut), "hung": len(pieces & hung), "steps": len(steps & step_marks(room))}
+    return {
+        "cut": len(pieces & cut),
+        "hung": len(pieces & hung),
+        "steps": len(steps & step_marks(room)),
+    }
 
 
 def _order(order: Order) -> dict[str, Any]:
     lines = order.lines.all()
-    receipts = Receipt.objects.filter(line__order=order).aggregate(packs=Sum("packs"), paid=Sum("paid"))
-    returns = Returned.objects.filter(line__order=order).aggregate(packs=Sum("packs"), refund=Sum("refund"))
+    receipts = Receipt.objects.filter(line__order=order).aggregate(
+        packs=Sum("packs"), paid=Sum("paid")
+    )
+    returns = Returned.objects.filter(line__order=order).aggregate(
+        packs=Sum("packs"), refund=Sum("refund")
+    )
     return {
         "state": order.state,
         "lines": len(lines),

@@ -1,7 +1,7 @@
 """The demo house with a history of its own: one of everything that a later migration must carry.
 
-All of it is written through the services and pages that people's own writes go through, never as rows.
-Everybody and everything in it is invented.
+All of it is written through the services and pages that people's own writes go through, never as
+rows. Everybody and everything in it is invented.
 """
 
 from __future__ import annotations
@@ -42,7 +42,13 @@ from remodel.house.services import (
     room_remove,
     room_resize,
 )
-from remodel.house.things import cutout_add, hidden_add, opening_add, opening_remove, surface_choice_set
+from remodel.house.things import (
+    cutout_add,
+    hidden_add,
+    opening_add,
+    opening_remove,
+    surface_choice_set,
+)
 from remodel.people.models import Person
 from remodel.people.services import (
     device_pair,
@@ -113,7 +119,9 @@ def _room(house: House, key: str) -> Room:
 
 
 def _phase(house: House, room: str, key: str) -> Phase:
-    return Phase.objects.select_related("room__house").get(room__house=house, room__key=room, key=key)
+    return Phase.objects.select_related("room__house").get(
+        room__house=house, room__key=room, key=key
+    )
 
 
 def _days_ago(days: int) -> Any:
@@ -138,14 +146,36 @@ def _shape(by: By, house: House) -> None:
         "up_distance": 5 * FOOT,
     }
     bath = _room(house, "bath")
-    hidden_add(by=by, room=bath, surface="B", kind="blocking", planned=True, width=24 * INCH, height=8 * INCH, **place)
+    hidden_add(
+        by=by,
+        room=bath,
+        surface="B",
+        kind="blocking",
+        planned=True,
+        width=24 * INCH,
+        height=8 * INCH,
+        **place,
+    )
     cutout_add(
-        by=by, room=bath, surface="B", name="Mirror outlet", kind="box", width=2 * INCH, height=4 * INCH, **place
-    )  # fmt: skip
+        by=by,
+        room=bath,
+        surface="B",
+        name="Mirror outlet",
+        kind="box",
+        width=2 * INCH,
+        height=4 * INCH,
+        **place,
+    )
     surface_choice_set(by=by, room=bath, surface="C", wet=True)
     line = room_add_line(by=by, house=house, name="Mud room", line="8' x 7' x 8'")
     partition = partition_add(
-        by=by, room=line, surface="A", name="Bench wall", behind="Bench closet", at=5 * FOOT, side="right"
+        by=by,
+        room=line,
+        surface="A",
+        name="Bench wall",
+        behind="Bench closet",
+        at=5 * FOOT,
+        side="right",
     )
     partition_remove(by=by, partition=partition)
     room_add_walls(
@@ -170,7 +200,8 @@ def _shape(by: By, house: House) -> None:
 
 
 def _prices(by: By, house: House) -> None:
-    """A second store, prices given by hand, a size taken off the list, a material of one's own, sheets at hand."""
+    """A second store, prices given by hand, a size taken off the list, a material of one's own,
+    sheets at hand."""
     corner = store_add(by=by, house=house, name="Corner Hardware", note="Closed on Sundays")
     gone = store_add(by=by, house=house, name="Closed Store")
     store_remove(by=by, store=gone)
@@ -183,10 +214,23 @@ def _prices(by: By, house: House) -> None:
         by=by,
         house=house,
         name="Acoustic sealant",
-        pack={"name": "Tube, 28 fl oz", "holds": Amount(Fraction(7, 32), "gal"), "price": 849, "store": corner},
+        pack={
+            "name": "Tube, 28 fl oz",
+            "holds": Amount(Fraction(7, 32), "gal"),
+            "price": 849,
+            "store": corner,
+        },
     )
     kind = BoardKind.objects.get(house=house, key="regular")
-    owned_sheet_add(by=by, house=house, board=kind.key, thickness=INCH // 2, width=48 * INCH, length=8 * FOOT, count=2)
+    owned_sheet_add(
+        by=by,
+        house=house,
+        board=kind.key,
+        thickness=INCH // 2,
+        width=48 * INCH,
+        length=8 * FOOT,
+        count=2,
+    )
     owned_sheet_add(
         by=by,
         house=house,
@@ -224,19 +268,30 @@ def _keep(by: By, room: Room) -> None:
 
 
 def _orders(by: By, house: House) -> None:
-    """An order received in part, with a receipt taken back and packs returned; a draft edited by hand."""
+    """An order received in part, with a receipt taken back and packs returned; a draft edited by
+    hand."""
     bath = _room(house, "bath")
-    order = order_make(by=by, house=house, phases=["hanging", "taping"], rooms=[bath], name="Bath", note="Deliver")
+    order = order_make(
+        by=by, house=house, phases=["hanging", "taping"], rooms=[bath], name="Bath", note="Deliver"
+    )
     order = order_place(by=by, order=order, without_prices=True)
     first, second, third = [line for line in order.lines.all() if line.packs][:3]
-    order_receive(by=by, line=first, packs=first.packs, paid=first.cost, day=_days_ago(3), note="First load")
+    order_receive(
+        by=by, line=first, packs=first.packs, paid=first.cost, day=_days_ago(3), note="First load"
+    )
     wrong = order_receive(by=by, line=second, packs=1, paid=1234, day=_days_ago(3))
     receipt_take_back(by=by, receipt=wrong, note="Counted twice")
-    order_receive_all(by=by, order=order, receipts=[(third, third.packs, third.cost)], day=_days_ago(2))
+    order_receive_all(
+        by=by, order=order, receipts=[(third, third.packs, third.cost)], day=_days_ago(2)
+    )
     order_line_tick(by=by, line=second, ticked=True)
     _return(by, Order.objects.get(house=house, name="Kitchen and hall: board and taping"))
     draft = order_make(
-        by=by, house=house, phases=["finishing"], rooms=[bath, _room(house, "small-bedroom")], name="Finishing"
+        by=by,
+        house=house,
+        phases=["finishing"],
+        rooms=[bath, _room(house, "small-bedroom")],
+        name="Finishing",
     )
     edited = next(line for line in draft.lines.all() if line.packs)
     order_line_set(by=by, line=edited, packs=edited.worked_out + 1, reason="One spare")
@@ -246,23 +301,29 @@ def _orders(by: By, house: House) -> None:
 
 def _return(by: By, order: Order) -> None:
     """A full pack that was not needed goes back to the store."""
-    line: OrderLine = next(each for each in order.lines.all() if each.packs > 1 and each.receipts.exists())
+    line: OrderLine = next(
+        each for each in order.lines.all() if each.packs > 1 and each.receipts.exists()
+    )
     order_return(by=by, line=line, packs=1, refund=line.price, day=_days_ago(5), note="Not opened")
 
 
 def _begun_rooms(by: By, house: House) -> None:
-    """The boards of the hall are all cut and hung, a part of the kitchen's; one mark is taken back."""
+    """The boards of the hall are all cut and hung, a part of the kitchen's; one mark is taken
+    back."""
     _mark(by, _room(house, "hall"), cut=None, hung=None, steps=None)
     kitchen = _room(house, "kitchen")
     _mark(by, kitchen, cut=6, hung=3, steps=2)
     cards = cards_for(kitchen)
     assert cards is not None
     piece, plan = cards.sheets[0].pieces[0], cards.sheets[0].plan
-    tick(by=by, room=_room(house, piece.room_key), kind="cut", item=piece.key, plan=plan, done=False)
+    tick(
+        by=by, room=_room(house, piece.room_key), kind="cut", item=piece.key, plan=plan, done=False
+    )
 
 
 def _cards(by: By, house: House) -> None:
-    """How pieces are marked in the house and in a room; the boards of the bath are all cut, and two hang."""
+    """How pieces are marked in the house and in a room; the boards of the bath are all cut, and two
+    hang."""
     marking_set(by=by, house=house, side_up=BACK_UP, allowance=INCH // 8)
     kitchen = _room(house, "kitchen")
     box, opening = kitchen.cutouts.first(), kitchen.openings.first()
@@ -288,7 +349,9 @@ def _mark(by: By, room: Room, *, cut: int | None, hung: int | None, steps: int |
     pieces = [(sheet.plan, piece) for sheet in cards.sheets for piece in sheet.pieces]
     for kind, count in (("cut", cut), ("hung", hung)):
         for plan, piece in pieces[:count]:
-            tick(by=by, room=_room(room.house, piece.room_key), kind=kind, item=piece.key, plan=plan)
+            tick(
+                by=by, room=_room(room.house, piece.room_key), kind=kind, item=piece.key, plan=plan
+            )
     plain_steps = [step for step in hanging_for(room) or () if not step.plan]
     for step in plain_steps[:steps]:
         tick(by=by, room=room, kind="step", item=step.key)
@@ -298,15 +361,29 @@ def _days(by: By, other: By, house: House) -> None:
     """Two photos of a logged day, photos of a room and a wall, and a day of somebody else."""
     hanging = _phase(house, "kitchen", "hanging")
     log = day_write(
-        by=by, phase=hanging, day=_days_ago(1), minutes=95, note="Both of us", photo=_picture("end wall"), caption="End"
+        by=by,
+        phase=hanging,
+        day=_days_ago(1),
+        minutes=95,
+        note="Both of us",
+        photo=_picture("end wall"),
+        caption="End",
     )
     shared: dict[str, Any] = {"by": other, "room": hanging.room}
-    photo_add(**shared, phase=hanging, log=log, file=_picture("corner"), caption="The corner, “open”")
+    photo_add(
+        **shared, phase=hanging, log=log, file=_picture("corner"), caption="The corner, “open”"
+    )
     wall = Wall.objects.get(room=hanging.room, key="A")
     photo = photo_add(**shared, wall=wall, file=_picture("before"), caption="Before")
     photo_change(by=other, photo=photo, caption="Before the boards: pipes at 3' 2\"")
     photo_remove(by=other, photo=photo_add(**shared, file=_picture("blurred")))
-    day_write(by=other, phase=_phase(house, "bath", "strip-out"), day=_days_ago(23), minutes=180, note="Tiles off")
+    day_write(
+        by=other,
+        phase=_phase(house, "bath", "strip-out"),
+        day=_days_ago(23),
+        minutes=180,
+        note="Tiles off",
+    )
     own = phase_add(by=other, room=hanging.room, name="Trim")
     phase_move(by=other, phase=own, up=True)
     day_write(by=other, phase=own, day=_days_ago(0), minutes=30)
@@ -328,9 +405,17 @@ def _picture(word: str) -> SimpleUploadedFile:
 def _notes(by: By, house: House) -> None:
     bath = _room(house, "bath")
     wall = Wall.objects.get(room=bath, key="B")
-    note = note_add(by=by, house=house, room=bath, wall=wall, text="Left wall is 3/8 in out of plumb")
+    note = note_add(
+        by=by, house=house, room=bath, wall=wall, text="Left wall is 3/8 in out of plumb"
+    )
     note_change(by=by, note=note, text="Left wall is 3/8 in out of plumb: shim it")
-    note_add(by=by, house=house, room=bath, phase=_phase(house, "bath", "rough-in"), text="Vent → roof, not attic")
+    note_add(
+        by=by,
+        house=house,
+        room=bath,
+        phase=_phase(house, "bath", "rough-in"),
+        text="Vent → roof, not attic",
+    )
     note_add(by=by, house=house, text="Dumpster comes on Tuesday")
     note_remove(by=by, note=note_add(by=by, house=house, text="Wrong house"))
 
@@ -343,25 +428,52 @@ def _stock(by: By, house: House) -> None:
     kitchen = _room(house, "kitchen")
     spoiled = Amount(here.value / 10, here.unit)
     move(
-        by=by, house=house, item=first, kind=Movement.Kind.SPOILED, amount=spoiled, room=kitchen, phase="hanging",
+        by=by,
+        house=house,
+        item=first,
+        kind=Movement.Kind.SPOILED,
+        amount=spoiled,
+        room=kitchen,
+        phase="hanging",
         note="Got wet",
-    )  # fmt: skip
+    )
     carry(
-        by=by, house=house, item=second, amount=Amount(there.value / 4, there.unit), to="Garage", note="Out of the way"
+        by=by,
+        house=house,
+        item=second,
+        amount=Amount(there.value / 4, there.unit),
+        to="Garage",
+        note="Out of the way",
     )
     count_left(by=by, house=house, item=third, left=Amount(amount.value / 2, amount.unit))
-    wrong = move(by=by, house=house, item=third, kind=Movement.Kind.RECEIVED, amount=Amount(Fraction(2), amount.unit))
+    wrong = move(
+        by=by,
+        house=house,
+        item=third,
+        kind=Movement.Kind.RECEIVED,
+        amount=Amount(Fraction(2), amount.unit),
+    )
     movement_reverse(by=by, movement=wrong, note="Was counted already")
-    bead = Material.objects.filter(house=house, cut=True).exclude(packs=None).order_by("position")[0]
+    bead = (
+        Material.objects.filter(house=house, cut=True).exclude(packs=None).order_by("position")[0]
+    )
     stick = bead.packs.all()[0].amount
     move(by=by, house=house, item=bead.key, kind=Movement.Kind.RECEIVED, amount=stick, pieces=5)
     move(
-        by=by, house=house, item=bead.key, kind=Movement.Kind.USED, amount=stick, pieces=2, room=kitchen, phase="taping"
+        by=by,
+        house=house,
+        item=bead.key,
+        kind=Movement.Kind.USED,
+        amount=stick,
+        pieces=2,
+        room=kitchen,
+        phase="taping",
     )
 
 
 def _changes(by: By, house: House) -> None:
-    """A removed room, a change that was undone, one undone and put back, a write sent twice under one key."""
+    """A removed room, a change that was undone, one undone and put back, a write sent twice under
+    one key."""
     plain = By(by.person)
     pantry = room_add_line(by=plain, house=house, name="Pantry", line="6' x 5' x 8'")
     room_remove(by=plain, room=pantry)
@@ -374,9 +486,16 @@ def _changes(by: By, house: House) -> None:
     for _ in range(2):
         room_change(by=by, room=_room(house, "hall"), name="Long hall")
     window = opening_add(
-        by=plain, room=_room(house, "mud-room"), surface="B", name="Window", kind="window", left=2 * FOOT,
-        sill=3 * FOOT, width=2 * FOOT, height=3 * FOOT,
-    )  # fmt: skip
+        by=plain,
+        room=_room(house, "mud-room"),
+        surface="B",
+        name="Window",
+        kind="window",
+        left=2 * FOOT,
+        sill=3 * FOOT,
+        width=2 * FOOT,
+        height=3 * FOOT,
+    )
     opening_remove(by=plain, opening=window)
 
 
@@ -402,7 +521,8 @@ def _asked(answer: Any, status: int) -> None:
 
 
 def _other_houses(us: Person) -> None:
-    """A house in millimeters, where a room was measured again after its first board was cut, and a removed one."""
+    """A house in millimeters, where a room was measured again after its first board was cut, and a
+    removed one."""
     by = By(us)
     metric = house_add(by=by, name="Quay flat", units="mm", currency="EUR")
     study = room_add_line(by=by, house=metric, name="Study", line="3600 x 3000 x 2400")

@@ -1,7 +1,8 @@
 """Store what people have today: `python -m tests.kept.make 2026-11` writes `fixtures/kept/2026-11`.
 
-A state that is stored is never made again: the code that wrote it is gone. A later one is added beside it, when what
-people have has changed so that a migration after it needs something new to be tried on.
+A state that is stored is never made again: the code that wrote it is gone. A later one is added
+beside it, when what people have has changed so that a migration after it needs something new to be
+tried on.
 """
 
 from __future__ import annotations
@@ -20,11 +21,13 @@ from tests.kept.states import DATABASE, KEPT, ROOT, row_counts
 
 __all__ = ["SET_UP", "main", "make", "run"]
 
-SET_UP = "import django, json; django.setup()"  # what a line of Python begins with that needs the product
+# what a line of Python begins with that needs the product
+SET_UP = "import django, json; django.setup()"
 
 
 def make(folder: Path) -> None:
-    """Write a data folder and its backup into `folder`, databases compressed, with the counts of their rows."""
+    """Write a data folder and its backup into `folder`, databases compressed, with the counts of
+    their rows."""
     with tempfile.TemporaryDirectory() as kept:
         data, copies = Path(kept) / "data", Path(kept) / "copies"
         run(data, "manage.py", "migrate", "-v", "0")
@@ -34,14 +37,21 @@ def make(folder: Path) -> None:
         (copy,) = copies.iterdir()
         _store(data, folder / "live")
         _store(copy, folder / "backup")
-        facts = json.loads(run(data, "-c", f"{SET_UP}; from tests.kept.facts import facts; print(json.dumps(facts()))"))
+        facts = json.loads(
+            run(
+                data,
+                "-c",
+                f"{SET_UP}; from tests.kept.facts import facts; print(json.dumps(facts()))",
+            )
+        )
         counts = {"tables": row_counts(data / DATABASE), "facts": facts}
     (folder / "counts.json").write_text(json.dumps(counts, indent=1, sort_keys=True) + "\n")
 
 
 def run(data: Path, *words: str) -> str:
-    """Run Python in the root of the project on a data folder, for a process has one; returns what it printed, and
-    raises with its complaint where it fails. Nothing of how the tests themselves are run goes with it."""
+    """Run Python in the root of the project on a data folder, for a process has one; returns what
+    it printed, and raises with its complaint where it fails. Nothing of how the tests themselves
+    are run goes with it."""
     own = {name: value for name, value in os.environ.items() if name in ("PATH", "HOME", "LANG")}
     own |= {
         "HALFBAY_DATA": str(data),
@@ -49,7 +59,13 @@ def run(data: Path, *words: str) -> str:
         "DJANGO_SETTINGS_MODULE": "tests.settings",
     }
     done = subprocess.run(
-        [sys.executable, *words], cwd=ROOT, env=own, capture_output=True, text=True, timeout=900, check=False
+        [sys.executable, *words],
+        cwd=ROOT,
+        env=own,
+        capture_output=True,
+        text=True,
+        timeout=900,
+        check=False,
     )
     if done.returncode:
         raise RuntimeError(f"{' '.join(words)} failed:\n{done.stderr}")
@@ -70,7 +86,9 @@ def main() -> None:
     parser.add_argument("name", help="year and month, for example 2026-11")
     folder = KEPT / parser.parse_args().name
     if folder.exists():
-        sys.exit(f"{folder} is stored already. Choose another name; a stored state is never made again")
+        sys.exit(
+            f"{folder} is stored already. Choose another name; a stored state is never made again"
+        )
     make(folder)
 
 

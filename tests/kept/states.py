@@ -1,4 +1,5 @@
-"""The stored states: where they lie, how one is unpacked, and what has changed on purpose since it was stored."""
+"""The stored states: where they lie, how one is unpacked, and what has changed on purpose since it
+was stored."""
 
 from __future__ import annotations
 
@@ -17,12 +18,12 @@ DATABASE = "halfbay.sqlite3"
 # What Django keeps for itself: it follows from the code, not from what people entered.
 _OWN = {"django_migrations", "django_content_type", "auth_permission", "sqlite_sequence"}
 
-# A stored state and its counts are never edited. A migration that renames a table, or makes, merges or drops rows on
-# purpose, says so here, and a reader of this file sees what it did to what people had:
-# the state's name: {the table as it was stored: the table now}
+# A stored state and its counts are never edited. A migration that renames a table, or makes, merges
+# or drops rows on purpose, says so here, and a reader of this file sees what it did to what people
+# had: the state's name: {the table as it was stored: the table now}
 RENAMED: dict[str, dict[str, str]] = {}
-# the state's name: {the table now: (how many rows it has once migrated, why)}. A new table that a migration fills, and
-# one that is gone (0 rows), are given here too.
+# the state's name: {the table now: (how many rows it has once migrated, why)}. A new table that a
+# migration fills, and one that is gone (0 rows), are given here too.
 NOW: dict[str, dict[str, tuple[int, str]]] = {
     "2026-11": {"board_worker": (0, "a worker that runs says anew that it is here")},
 }
@@ -37,7 +38,9 @@ def unpack(stored: Path, data: Path) -> None:
 def row_counts(database: Path) -> dict[str, int]:
     """How many rows each table has."""
     with closing(sqlite3.connect(database)) as connection:
-        tables = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name").fetchall()
+        tables = connection.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name"
+        ).fetchall()
         return {
             table: connection.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0]
             for (table,) in tables

@@ -1,4 +1,5 @@
-"""What people have stored since earlier versions is migrated, and nothing of it is lost (see `fixtures/kept`)."""
+"""What people have stored since earlier versions is migrated, and nothing of it is lost (see
+`fixtures/kept`)."""
 
 from __future__ import annotations
 
@@ -26,11 +27,15 @@ def migrated(stored, data):
 def dump(data):
     with closing(sqlite3.connect(data / DATABASE)) as connection:
         # When Django noted a migration is the one thing that is not what was stored.
-        return sorted(line for line in connection.iterdump() if 'INTO "django_migrations"' not in line)
+        return sorted(
+            line for line in connection.iterdump() if 'INTO "django_migrations"' not in line
+        )
 
 
 def files(folder):
-    return {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    return {
+        path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()
+    }
 
 
 @pytest.fixture(scope="module", params=STATES)
@@ -58,7 +63,10 @@ def seen(live, restored, tmp_path_factory):
     """What the product shows of a copy of the live folder, for looking at it writes."""
     copy = tmp_path_factory.mktemp("seen") / "data"
     copy.mkdir()
-    with closing(sqlite3.connect(live / DATABASE)) as source, closing(sqlite3.connect(copy / DATABASE)) as target:
+    with (
+        closing(sqlite3.connect(live / DATABASE)) as source,
+        closing(sqlite3.connect(copy / DATABASE)) as target,
+    ):
         source.backup(target)
     for name in ("media", "packs"):
         (copy / name).symlink_to(live / name)
@@ -100,14 +108,18 @@ def test_every_page_opens(seen):
 
 
 def test_every_photo_opens_and_every_pack_that_is_kept(counts, seen):
-    assert len(seen["photos"]) == sum(len(house["photos"]) for house in counts["facts"]["houses"].values())
+    assert len(seen["photos"]) == sum(
+        len(house["photos"]) for house in counts["facts"]["houses"].values()
+    )
     assert {picture for _, picture, *_ in seen["photos"]} == {"JPEG"}
     assert seen["packs"]
     assert {*seen["packs"]} == {"%PDF-"}
 
 
 def test_removed_room_comes_back_by_undo(counts, seen):
-    removed = [name for house in counts["facts"]["houses"].values() for name in house["removed rooms"]]
+    removed = [
+        name for house in counts["facts"]["houses"].values() for name in house["removed rooms"]
+    ]
     assert removed
     assert seen["put back"] == [[name, 200] for name in removed]
 

@@ -23,20 +23,43 @@ from tests.kept.facts import facts
 __all__ = ["visit"]
 
 HOUSE_PAGES = (
-    "house-detail", "room-list", "partition-list", "house-history", "house-edit", "house-export", "house-together",
-    "house-cards", "house-marking", "house-packs", "log-list", "log-pick", "use-list", "price-list", "order-list",
-    "order-new", "stock-list", "stock-csv",
-)  # fmt: skip
+    "house-detail",
+    "room-list",
+    "partition-list",
+    "house-history",
+    "house-edit",
+    "house-export",
+    "house-together",
+    "house-cards",
+    "house-marking",
+    "house-packs",
+    "log-list",
+    "log-pick",
+    "use-list",
+    "price-list",
+    "order-list",
+    "order-new",
+    "stock-list",
+    "stock-csv",
+)
 ROOM_PAGES = (
-    "room-detail", "room-edit", "room-history", "room-phases", "room-cards", "room-cut", "room-hanging", "room-marking",
+    "room-detail",
+    "room-edit",
+    "room-history",
+    "room-phases",
+    "room-cards",
+    "room-cut",
+    "room-hanging",
+    "room-marking",
     "room-drawings",
-)  # fmt: skip
+)
 ORDER_PAGES = ("order-detail", "order-csv")
 PLACED_PAGES = ("order-store", "order-receive")
 
 
 def _pages(house: Any) -> Iterator[str]:
-    """The addresses of one house: every room, order, day and print of it; of some slow pages the first alone."""
+    """The addresses of one house: every room, order, day and print of it; of some slow pages the
+    first alone."""
     yield from (reverse(page, args=[house.pk]) for page in HOUSE_PAGES)
     for room in Room.objects.filter(house=house):
         yield from (reverse(page, args=[room.pk]) for page in ROOM_PAGES)
@@ -46,10 +69,17 @@ def _pages(house: Any) -> Iterator[str]:
     for order in Order.objects.filter(house=house):
         pages = ORDER_PAGES + (PLACED_PAGES if order.state == Order.State.PLACED else ())
         yield from (reverse(page, args=[order.pk]) for page in pages)
-    yield from (reverse("partition-detail", args=[row.pk]) for row in Partition.objects.filter(house=house)[:1])
-    yield from (reverse("log-change", args=[row.pk]) for row in DayLog.objects.filter(room__house=house))
+    yield from (
+        reverse("partition-detail", args=[row.pk])
+        for row in Partition.objects.filter(house=house)[:1]
+    )
+    yield from (
+        reverse("log-change", args=[row.pk]) for row in DayLog.objects.filter(room__house=house)
+    )
     yield from (reverse("store-change", args=[row.pk]) for row in Store.objects.filter(house=house))
-    for item in Movement.objects.filter(house=house).order_by().values_list("item", flat=True).distinct():
+    for item in (
+        Movement.objects.filter(house=house).order_by().values_list("item", flat=True).distinct()
+    ):
         yield reverse("stock-item", args=[house.pk, item])
     for phase in Phase.objects.filter(room__house=house, own=True):
         yield reverse("phase-detail", args=[phase.pk])
@@ -61,7 +91,12 @@ def _pages(house: Any) -> Iterator[str]:
 def _opened(client: Any) -> list[list[Any]]:
     """Each page that does not answer 200, with what it answers."""
     wrong = []
-    for address in ["/houses", "/devices", "/who", *(page for house in House.objects.all() for page in _pages(house))]:
+    for address in [
+        "/houses",
+        "/devices",
+        "/who",
+        *(page for house in House.objects.all() for page in _pages(house)),
+    ]:
         answer = client.get(address)
         if answer.status_code != 200:
             wrong.append([address, answer.status_code])
@@ -89,11 +124,15 @@ def _body(answer: Any) -> bytes:
 
 
 def _put_back(client: Any) -> list[list[Any]]:
-    """What an undo of the removal of each room of the demo house gives: the room's name and what its page answers.
+    """What an undo of the removal of each room of the demo house gives: the room's name and what
+    its page answers.
 
-    The history keeps rows as they once were, so a migration that changes a column has to carry the history too.
+    The history keeps rows as they once were, so a migration that changes a column has to carry the
+    history too.
     """
-    removed = list(Room.everything.filter(house__is_demo=True).exclude(deleted_at=None).order_by("name"))
+    removed = list(
+        Room.everything.filter(house__is_demo=True).exclude(deleted_at=None).order_by("name")
+    )
     groups = [Change.objects.filter(row=room.pk).latest("id").group for room in removed]
     for group in dict.fromkeys(groups):
         undo(by=By(household()), group=group)
@@ -104,8 +143,8 @@ def _put_back(client: Any) -> list[list[Any]]:
 
 
 def visit() -> dict[str, Any]:
-    """What people entered (`facts`), the pages that did not open, the photos and packs, and each removed room once
-    its removal is undone."""
+    """What people entered (`facts`), the pages that did not open, the photos and packs, and each
+    removed room once its removal is undone."""
     client = Client(SERVER_NAME="localhost")
     found = {"facts": facts(), "wrong": _opened(client), **_files(client)}
     return found | {"put back": _put_back(client)}

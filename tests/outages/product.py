@@ -40,7 +40,8 @@ from remodel.house.services import house_add, room_add
 by = By(household())
 house = house_add(by=by, name="Elm Street")
 for number in range(int(sys.argv[1])):
-    room_add(by=by, house=house, name=f"Room {number}", length=(12 + number) * FOOT, width=11 * FOOT)
+    length = (12 + number) * FOOT
+    room_add(by=by, house=house, name=f"Room {number}", length=length, width=11 * FOOT)
 """
 # One write whose process ends between the write and its figures.
 HALF_WRITE = """
@@ -53,7 +54,8 @@ from remodel.house.models import Room
 from remodel.house.services import room_change
 from remodel.people.services import household
 services.recompute = lambda *_, **__: os._exit(9)
-room_change(by=By(household()), room=Room.objects.order_by("position").first(), ceiling_height=9 * FOOT)
+room = Room.objects.order_by("position").first()
+room_change(by=By(household()), room=room, ceiling_height=9 * FOOT)
 """
 ASK = """
 import json, sys, django
@@ -133,7 +135,12 @@ class Product:
         with self.log.open("a") as log:
             command = [sys.executable, "manage.py", *words]
             return subprocess.Popen(
-                command, cwd=ROOT, env=self.environment, stdout=log, stderr=subprocess.STDOUT, text=True
+                command,
+                cwd=ROOT,
+                env=self.environment,
+                stdout=log,
+                stderr=subprocess.STDOUT,
+                text=True,
             )
 
     def serve(self) -> None:
@@ -171,7 +178,9 @@ class Product:
         """The status and text of an answer; 0 where nobody answers."""
         body = urlencode(data, doseq=True).encode() if data is not None else None
         try:
-            with self.browser.open(Request(f"http://127.0.0.1:{self.port}{path}", body), timeout=40) as answer:
+            with self.browser.open(
+                Request(f"http://127.0.0.1:{self.port}{path}", body), timeout=40
+            ) as answer:
                 return answer.status, answer.read().decode(errors="replace")
         except HTTPError as error:
             with error:
@@ -264,7 +273,9 @@ class Cluster:
         if self.user:
             shutil.chown(folder, "postgres")
         self._tool("initdb", "-D", str(folder / "data"), "-A", "trust", "-U", "halfbay")
-        settings = f"port={self.port}\nlisten_addresses='127.0.0.1'\nunix_socket_directories='{folder}'\n"
+        settings = (
+            f"port={self.port}\nlisten_addresses='127.0.0.1'\nunix_socket_directories='{folder}'\n"
+        )
         with (folder / "data" / "postgresql.conf").open("a") as file:
             file.write(settings)
         self.start()
@@ -275,7 +286,9 @@ class Cluster:
         return f"postgres://halfbay@127.0.0.1:{self.port}/halfbay"
 
     def start(self) -> None:
-        self._tool("pg_ctl", "-D", str(self.folder / "data"), "-l", str(self.folder / "log"), "-w", "start")
+        self._tool(
+            "pg_ctl", "-D", str(self.folder / "data"), "-l", str(self.folder / "log"), "-w", "start"
+        )
 
     def stop(self) -> None:
         self._tool("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "-w", "stop")

@@ -265,7 +265,9 @@ QUEUE_AGAIN = {
 
 
 def attempts(product: Product, kind: str) -> list[tuple[str, int]]:
-    return [(row["state"], row["attempts"]) for row in product.rows(KINDS[kind][0], "state", "attempts")]
+    return [
+        (row["state"], row["attempts"]) for row in product.rows(KINDS[kind][0], "state", "attempts")
+    ]
 
 
 def kill_in_the_middle(product: Product, kind: str) -> bool:
@@ -316,9 +318,13 @@ def test_write_whose_process_ends_before_its_figures_is_told_and_worked_out(prod
     product.run(HALF_WRITE, codes=(9,))
     product.serve()
     room = str(uuid.UUID(str(product.ask("SELECT id FROM house_room ORDER BY position")[0][0])))
-    before = product.ask(f"SELECT digest FROM board_roomresult WHERE room_id = '{uuid.UUID(room).hex}'")
+    before = product.ask(
+        f"SELECT digest FROM board_roomresult WHERE room_id = '{uuid.UUID(room).hex}'"
+    )
     assert "Its figures are" in product.get(f"/room/{room}")[1]
     wait_for(lambda: "Its figures are" not in product.get(f"/room/{room}")[1], 60, "the figures")
-    after = product.ask(f"SELECT digest FROM board_roomresult WHERE room_id = '{uuid.UUID(room).hex}'")
+    after = product.ask(
+        f"SELECT digest FROM board_roomresult WHERE room_id = '{uuid.UUID(room).hex}'"
+    )
     assert after != before
     assert all_well(product)

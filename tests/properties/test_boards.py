@@ -21,7 +21,9 @@ from takeoff.units import INCH, Nm
 from tests.takeoff.boards.hand import HALF, framed, inches, opening, outline, sheet, stated
 
 KINDS = (
-    BoardKind(id="regular", name="regular board", sag_resistant=True, weights=((HALF, Decimal("1.6")),)),
+    BoardKind(
+        id="regular", name="regular board", sag_resistant=True, weights=((HALF, Decimal("1.6")),)
+    ),
     BoardKind(id="sawn", name="sawn board", cutting=Cutting.SAW, sag_resistant=True),
     BoardKind(id="square", name="square-edged board", edges=BoardEdges.SQUARE, sag_resistant=True),
 )
@@ -54,15 +56,26 @@ def openings_along(draw: st.DrawFn, width: float, height: float) -> tuple[Placed
 def boxes(draw: st.DrawFn, width: float) -> tuple[PlacedCutout, ...]:
     lefts = draw(st.lists(st.integers(4, int(width) - 8), max_size=3, unique=True))
     return tuple(
-        PlacedCutout(f"b{left}", "box", CutoutKind.BOX, inches(left), inches(14), inches(left + 2.25), inches(17.75))
+        PlacedCutout(
+            f"b{left}",
+            "box",
+            CutoutKind.BOX,
+            inches(left),
+            inches(14),
+            inches(left + 2.25),
+            inches(17.75),
+        )
         for left in lefts
     )
 
 
 @st.composite
 def shapes(draw: st.DrawFn, width: float, height: float):
-    """A rectangle, or one with a corner taken off, square or slanted, a peak put on, or a notch cut in."""
-    form = draw(st.sampled_from(("rectangle", "rectangle", "slope", "gable", "step", "corner", "notch")))
+    """A rectangle, or one with a corner taken off, square or slanted, a peak put on, or a notch cut
+    in."""
+    form = draw(
+        st.sampled_from(("rectangle", "rectangle", "slope", "gable", "step", "corner", "notch"))
+    )
     if form == "slope":
         return outline((0, 0), (width, 0), (width, height + draw(st.integers(6, 40))), (0, height))
     if form == "gable":
@@ -72,14 +85,25 @@ def shapes(draw: st.DrawFn, width: float, height: float):
         return outline((0, 0), (width, 0), (width, up), (across, up), (across, height), (0, height))
     if form == "corner":
         off = draw(st.integers(10, int(min(width, height)) - 10))
-        return outline((0, 0), (width, 0), (width, height - off), (width - off, height), (0, height))
+        return outline(
+            (0, 0), (width, 0), (width, height - off), (width - off, height), (0, height)
+        )
     if form == "notch":
         left = draw(st.integers(8, int(width) - 24))
-        right, down = draw(st.integers(left + 8, int(width) - 8)), draw(st.integers(8, int(height) - 8))
+        right, down = (
+            draw(st.integers(left + 8, int(width) - 8)),
+            draw(st.integers(8, int(height) - 8)),
+        )
         return outline(
-            (0, 0), (width, 0), (width, height), (right, height), (right, down), (left, down), (left, height),
+            (0, 0),
+            (width, 0),
+            (width, height),
+            (right, height),
+            (right, down),
+            (left, down),
+            (left, height),
             (0, height),
-        )  # fmt: skip
+        )
     return outline((0, 0), (width, 0), (width, height), (0, height))
 
 
@@ -87,7 +111,11 @@ def shapes(draw: st.DrawFn, width: float, height: float):
 def framed_surfaces(draw: st.DrawFn, number: int, *, kind: BoardKind, plain: bool) -> FramedSurface:
     ceiling = draw(st.booleans())
     width, height = draw(sizes(40, 260)), draw(sizes(60, 200) if ceiling else sizes(84, 120))
-    shape = outline((0, 0), (width, 0), (width, height), (0, height)) if plain else draw(shapes(width, height))
+    shape = (
+        outline((0, 0), (width, 0), (width, height), (0, height))
+        if plain
+        else draw(shapes(width, height))
+    )
     rectangle = len(shape) == 4 and shape[2][1] == shape[3][1]
     surface = framed(
         width,
@@ -98,7 +126,9 @@ def framed_surfaces(draw: st.DrawFn, number: int, *, kind: BoardKind, plain: boo
         shape=shape,
         id=f"r{number // 2}/s{number}",
         joint_mode=draw(st.sampled_from(JointMode)),
-        orientation=draw(st.sampled_from((Orientation.ACROSS, Orientation.ACROSS, Orientation.BEST))),
+        orientation=draw(
+            st.sampled_from((Orientation.ACROSS, Orientation.ACROSS, Orientation.BEST))
+        ),
         openings=draw(openings_along(width, height)) if rectangle and not ceiling else (),
         cutouts=draw(boxes(width)),
         wet=draw(st.booleans()),
@@ -109,7 +139,11 @@ def framed_surfaces(draw: st.DrawFn, number: int, *, kind: BoardKind, plain: boo
 @st.composite
 def rule_sets(draw: st.DrawFn, kind: BoardKind) -> Rules:
     board = kind.id
-    on_sale = [sheet(8, 1200, board=board), sheet(10, 1530, board=board), sheet(12, 1790, board=board)]
+    on_sale = [
+        sheet(8, 1200, board=board),
+        sheet(10, 1530, board=board),
+        sheet(12, 1790, board=board),
+    ]
     if draw(st.booleans()):
         on_sale.append(sheet(12, 2100, width=54, board=board))
     owned = draw(
@@ -143,7 +177,10 @@ def rule_sets(draw: st.DrawFn, kind: BoardKind) -> Rules:
 def pools(draw: st.DrawFn, *, plain: bool = False):
     kind = draw(st.sampled_from(KINDS))
     rules = draw(rule_sets(kind))
-    surfaces = [draw(framed_surfaces(number, kind=kind, plain=plain)) for number in range(draw(st.integers(1, 3)))]
+    surfaces = [
+        draw(framed_surfaces(number, kind=kind, plain=plain))
+        for number in range(draw(st.integers(1, 3)))
+    ]
     kerf = rules.kerf if kind.cutting is Cutting.SAW else Nm(0)
     try:
         pool = stated(*surfaces, rules=rules, catalogue=CATALOGUE, board=kind.id, kerf=kerf)
@@ -172,8 +209,12 @@ def test_either_is_never_dearer_than_on_framing(case):
     surfaces, pool = case
 
     def with_mode(mode: JointMode):
-        changed = [replace(each, surface=replace(each.surface, joint_mode=mode)) for each in surfaces]
-        return stated(*changed, rules=pool.rules, catalogue=CATALOGUE, board=pool.board, kerf=pool.kerf)
+        changed = [
+            replace(each, surface=replace(each.surface, joint_mode=mode)) for each in surfaces
+        ]
+        return stated(
+            *changed, rules=pool.rules, catalogue=CATALOGUE, board=pool.board, kerf=pool.kerf
+        )
 
     try:
         on_framing = with_mode(JointMode.FRAMING)
@@ -190,6 +231,8 @@ def test_pieces_of_a_rectangle_add_up_to_it(case):
     for surface in plan.surfaces:
         for row in surface.rows:
             pieces = [piece for piece in surface.pieces if piece.row == row.index]
-            assert sum(piece.end - piece.start for piece in pieces) == sum(b - a for a, b in row.segments)
+            assert sum(piece.end - piece.start for piece in pieces) == sum(
+                b - a for a, b in row.segments
+            )
         for lower, upper in pairwise(sorted(surface.rows, key=lambda each: each.low)):
             assert lower.high == upper.low

@@ -26,16 +26,30 @@ HALF = Nm(INCH // 2)
 
 def sheets(*sizes: tuple[int, int]) -> tuple[SheetOnSale, ...]:
     return tuple(
-        SheetOnSale(board="regular", thickness=HALF, width=Nm(48 * INCH), length=Nm(feet * FOOT), price=Cents(price))
+        SheetOnSale(
+            board="regular",
+            thickness=HALF,
+            width=Nm(48 * INCH),
+            length=Nm(feet * FOOT),
+            price=Cents(price),
+        )
         for feet, price in sizes
     )
 
 
 def surface(
-    name: str, kind: SurfaceKind, width: int, height: int, framing: Framing, mode: JointMode, *openings: PlacedOpening
+    name: str,
+    kind: SurfaceKind,
+    width: int,
+    height: int,
+    framing: Framing,
+    mode: JointMode,
+    *openings: PlacedOpening,
 ) -> Surface:
     """A rectangle `width` by `height` inches, boarded to its edges."""
-    outline = tuple((Nm(u * INCH), Nm(v * INCH)) for u, v in ((0, 0), (width, 0), (width, height), (0, height)))
+    outline = tuple(
+        (Nm(u * INCH), Nm(v * INCH)) for u, v in ((0, 0), (width, 0), (width, height), (0, height))
+    )
     return Surface(
         id=f"r/{name}",
         room="r",
@@ -58,7 +72,9 @@ def window(left: int, low: int, right: int, high: int) -> PlacedOpening:
 
 def pool(framed: list[FramedSurface], rules: Rules) -> Pool:
     problems = tuple(state(each, rules, CATALOGUE) for each in framed)
-    return Pool(board="regular", thickness=HALF, kerf=Nm(0), surfaces=problems, owned=(), rules=rules)
+    return Pool(
+        board="regular", thickness=HALF, kerf=Nm(0), surfaces=problems, owned=(), rules=rules
+    )
 
 
 @pytest.mark.parametrize(
@@ -67,7 +83,8 @@ def pool(framed: list[FramedSurface], rules: Rules) -> Pool:
         # Two 4 ft pieces fill an 8 ft sheet; a third takes a 6 ft one.
         ([(48, 48)] * 2, 1300),
         ([(48, 48)] * 3, 2300),
-        # Two ripped pieces lie side by side, a third of 24 in finds no width, but length after a short one.
+        # Two ripped pieces lie side by side, a third of 24 in finds no width, but length after a
+        # short one.
         ([(72, 24)] * 2, 1000),
         ([(72, 24)] * 3, 2000),
         ([(72, 24), (48, 24), (48, 24)], 1300),
@@ -82,9 +99,12 @@ def test_exhaustive_cutting_gives_the_cost_worked_out_by_hand(pieces, cost):
 
 
 def test_exhaustive_search_boards_a_ten_foot_wall_in_two_rows():
-    # Rows of 5 + 5 ft cannot both be split at 60 in (stagger), so one is 4 + 6 and the other 6 + 4 ft: four pieces
-    # out of two 10 ft of sheet, each an 8 ft and part of a 6 ft; 4 + 4 and 6, 6 cost 1300 + 2 x 1000, and two seams.
-    wall = surface("a", SurfaceKind.WALL, 120, 96, Framing(spacing=Nm(24 * INCH)), JointMode.FRAMING)
+    # Rows of 5 + 5 ft cannot both be split at 60 in (stagger), so one is 4 + 6 and the other 6 + 4
+    # ft: four pieces out of two 10 ft of sheet, each an 8 ft and part of a 6 ft; 4 + 4 and 6, 6
+    # cost 1300 + 2 x 1000, and two seams.
+    wall = surface(
+        "a", SurfaceKind.WALL, 120, 96, Framing(spacing=Nm(24 * INCH)), JointMode.FRAMING
+    )
     rules = Rules(sheets=sheets((6, 1000), (8, 1300)))
     assert least_cost([frame(wall, rules)], rules) == 1300 + 2 * 1000 + 2 * 4 * 100
 
@@ -106,7 +126,10 @@ def tiny(draw: st.DrawFn) -> tuple[list[Surface], Rules]:
     names = draw(st.sampled_from((["a"], ["a", "b"])))
     for name in names:
         kind = draw(st.sampled_from(SurfaceKind))
-        width, height = draw(st.integers(40, 140)), draw(st.integers(20, 96 if len(names) == 1 else 56))
+        width, height = (
+            draw(st.integers(40, 140)),
+            draw(st.integers(20, 96 if len(names) == 1 else 56)),
+        )
         framing = Framing(
             spacing=Nm(24 * INCH),
             first=Nm(draw(st.integers(0, 23)) * INCH),
@@ -118,7 +141,12 @@ def tiny(draw: st.DrawFn) -> tuple[list[Surface], Rules]:
         if kind is SurfaceKind.WALL and width > 80 and draw(st.booleans()):
             left, low = draw(st.integers(20, 30)), draw(st.integers(0, height // 2))
             openings = (
-                window(left, low, left + draw(st.integers(20, 40)), min(height, low + draw(st.integers(20, 60)))),
+                window(
+                    left,
+                    low,
+                    left + draw(st.integers(20, 40)),
+                    min(height, low + draw(st.integers(20, 60))),
+                ),
             )
         made.append(surface(name, kind, width, height, framing, mode, *openings))
     return made, rules

@@ -15,8 +15,8 @@ from tests.takeoff.hand_plan import CATALOGUE, FRAMED, RULES, plan
 
 shapely = pytest.importorskip("shapely")
 
-# A number that may change without harm: an offcut may be kept smaller than it is, a bound may be looser, a number of
-# a row is a name, an edge at the floor may be either.
+# A number that may change without harm: an offcut may be kept smaller than it is, a bound may be
+# looser, a number of a row is a name, an edge at the floor may be either.
 HARMLESS = {"offcuts", "bound", "index", "notes"}
 
 
@@ -27,7 +27,9 @@ def numbers(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     if isinstance(value, int):
         return [path]
     if isinstance(value, tuple):
-        return [found for number, each in enumerate(value) for found in numbers(each, (*path, number))]
+        return [
+            found for number, each in enumerate(value) for found in numbers(each, (*path, number))
+        ]
     if is_dataclass(value):
         return [
             found
@@ -48,8 +50,9 @@ def changed(value: Any, path: tuple[Any, ...], by: int) -> Any:
 
 
 PLAN = plan()
-# No harm either: a strip of another height that still holds its pieces, a rip that starts elsewhere in waste, fewer
-# factory edges than there are, and less taken of an offcut than was kept. Sizes bought, cut and hung are all held.
+# No harm either: a strip of another height that still holds its pieces, a rip that starts elsewhere
+# in waste, fewer factory edges than there are, and less taken of an offcut than was kept. Sizes
+# bought, cut and hung are all held.
 UNHELD = {"rip_at", "factory_edges"}
 FROM_OFFCUT = 4
 PLACES = [
@@ -79,7 +82,9 @@ def test_every_kind_of_number_in_a_plan_is_tried():
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.sampled_from(PLACES), st.sampled_from([-1, 1]) | st.integers(-(10**9), 10**9).filter(bool))
+@given(
+    st.sampled_from(PLACES), st.sampled_from([-1, 1]) | st.integers(-(10**9), 10**9).filter(bool)
+)
 def test_any_number_changed_in_a_good_plan_is_a_breach(path, by):
     assert check_plan(changed(PLAN, path, by), [FRAMED], RULES, CATALOGUE)
 
@@ -91,9 +96,15 @@ def test_a_piece_hung_or_cut_under_another_name_is_a_breach(data):
     one, other = data.draw(st.permutations(range(len(surface.pieces))))[:2]
     a, b = surface.pieces[one], surface.pieces[other]
     renamed = [
-        replace(piece, code={a.code: b.code, b.code: a.code}.get(piece.code, piece.code)) for piece in surface.pieces
+        replace(piece, code={a.code: b.code, b.code: a.code}.get(piece.code, piece.code))
+        for piece in surface.pieces
     ]
-    assert check_plan(replace(PLAN, surfaces=(replace(surface, pieces=tuple(renamed)),)), [FRAMED], RULES, CATALOGUE)
+    assert check_plan(
+        replace(PLAN, surfaces=(replace(surface, pieces=tuple(renamed)),)),
+        [FRAMED],
+        RULES,
+        CATALOGUE,
+    )
 
 
 SMALL = st.integers(-12, 12)
@@ -101,7 +112,8 @@ SMALL = st.integers(-12, 12)
 
 @st.composite
 def rings(draw: st.DrawFn) -> tuple[tuple[int, int], ...]:
-    """A simple ring: corners in order round the middle, at whole places, some walked the other way."""
+    """A simple ring: corners in order round the middle, at whole places, some walked the other
+    way."""
     points = draw(st.lists(st.tuples(SMALL, SMALL), min_size=3, max_size=8, unique=True))
     ring = shapely.Polygon(points)
     if not ring.is_valid or ring.area == 0:
@@ -115,12 +127,23 @@ def rings(draw: st.DrawFn) -> tuple[tuple[int, int], ...]:
 @settings(max_examples=60, deadline=None)
 @given(rings(), rings(), st.tuples(SMALL, SMALL, SMALL, SMALL))
 def test_exact_areas_agree_with_shapely(one, other, corners):
-    left, right, low, high = min(corners[:2]), max(corners[:2]) + 1, min(corners[2:]), max(corners[2:]) + 1
+    left, right, low, high = (
+        min(corners[:2]),
+        max(corners[:2]) + 1,
+        min(corners[2:]),
+        max(corners[2:]) + 1,
+    )
     window = box(left, right, low, high)
     a, b, w = shapely.Polygon(one), shapely.Polygon(other), shapely.box(left, low, right, high)
-    assert float(measure((one, other), lambda inside: inside == 3)) == pytest.approx(2 * (a & b).area, abs=1e-6)
-    assert float(measure((one, other), lambda inside: inside in (1, 2))) == pytest.approx(2 * (a ^ b).area, abs=1e-6)
-    assert float(measure((one, window), lambda inside: inside == 1)) == pytest.approx(2 * (a - w).area, abs=1e-6)
+    assert float(measure((one, other), lambda inside: inside == 3)) == pytest.approx(
+        2 * (a & b).area, abs=1e-6
+    )
+    assert float(measure((one, other), lambda inside: inside in (1, 2))) == pytest.approx(
+        2 * (a ^ b).area, abs=1e-6
+    )
+    assert float(measure((one, window), lambda inside: inside == 1)) == pytest.approx(
+        2 * (a - w).area, abs=1e-6
+    )
 
 
 @settings(max_examples=60, deadline=None)
@@ -136,11 +159,15 @@ def test_exact_sections_agree_with_shapely(ring, at):
 @settings(max_examples=60, deadline=None)
 @given(rings())
 def test_reach_of_a_ring_is_its_extent(ring):
-    assert reach((ring,), lambda inside: inside == 1) == [(min(x for x, _ in ring), max(x for x, _ in ring))]
+    assert reach((ring,), lambda inside: inside == 1) == [
+        (min(x for x, _ in ring), max(x for x, _ in ring))
+    ]
 
 
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.tuples(SMALL, SMALL).map(sorted), max_size=6))
 def test_covered_counts_each_place_once(spans):
     by = [(low, high) for low, high in spans]
-    assert covered([(-5, 5)], by) == sum(any(low <= x < high for low, high in by) for x in range(-5, 5))
+    assert covered([(-5, 5)], by) == sum(
+        any(low <= x < high for low, high in by) for x in range(-5, 5)
+    )

@@ -1,5 +1,6 @@
-"""A hole is carried from the room to the sheet on the floor, and by another way back: the sheet is taken up as a stiff
-body that may be turned and moved but never mirrored, and hung by what is said of its top and of its face."""
+"""A hole is carried from the room to the sheet on the floor, and by another way back: the sheet is
+taken up as a stiff body that may be turned and moved but never mirrored, and hung by what is said
+of its top and of its face."""
 
 from fractions import Fraction
 
@@ -16,9 +17,10 @@ from takeoff.units import FOOT, INCH, Nm
 
 lengths = st.integers(30 * INCH, 20 * FOOT)
 
-# Which side of the lying piece is its top as it hangs, told in words and held against the algebra: a level piece lies
-# face up with its top away; an upright one with its top to the right; turned over about its long edge a level piece
-# has its top near, an upright one keeps it; turned end for end every side is opposite.
+# Which side of the lying piece is its top as it hangs, told in words and held against the algebra:
+# a level piece lies face up with its top away; an upright one with its top to the right; turned
+# over about its long edge a level piece has its top near, an upright one keeps it; turned end for
+# end every side is opposite.
 AWAY, NEAR, RIGHT, LEFT = (0, 1, 0), (0, -1, 0), (1, 0, 0), (-1, 0, 0)
 OPPOSITE = {AWAY: NEAR, NEAR: AWAY, RIGHT: LEFT, LEFT: RIGHT}
 
@@ -38,7 +40,8 @@ def righted(vector):
 
 
 def hang(mark, *, middle, top, up, hung_middle, hung_top, inward):
-    """Where `mark` on the lying sheet ends when its `top` is turned to `hung_top` and its face to `inward`."""
+    """Where `mark` on the lying sheet ends when its `top` is turned to `hung_top` and its face to
+    `inward`."""
     face = (0, 0, 1) if up is SideUp.FACE else (0, 0, -1)
     lying = (top, face, cross(top, face))
     hung_top, inward = righted(hung_top), righted(inward)
@@ -67,7 +70,9 @@ rooms = st.one_of(
 ceilings = st.one_of(
     st.just(Ceiling()),
     st.builds(
-        lambda kind, wall, rise: Ceiling(kind=kind, low_wall=wall, height=Nm(90 * INCH), high=Nm(90 * INCH + rise)),
+        lambda kind, wall, rise: Ceiling(
+            kind=kind, low_wall=wall, height=Nm(90 * INCH), high=Nm(90 * INCH + rise)
+        ),
         st.sampled_from([CeilingKind.SLOPE, CeilingKind.GABLE]),
         st.sampled_from("ABCD"),
         st.integers(INCH, 10 * FOOT),
@@ -76,7 +81,8 @@ ceilings = st.one_of(
 
 
 def height_at(point, corners, ceiling, part):
-    """The ceiling's height over a place of the plan, from the words a person gives: how far it is from the low wall."""
+    """The ceiling's height over a place of the plan, from the words a person gives: how far it is
+    from the low wall."""
     if ceiling.kind is CeilingKind.FLAT:
         return Fraction(ceiling.height)
     index = "ABCDE".index(ceiling.low_wall)
@@ -94,17 +100,23 @@ def height_at(point, corners, ceiling, part):
 
 
 def walls_and_rooms():
-    return st.tuples(rooms, ceilings).filter(lambda pair: isinstance(pair[0], QuickRoom) or pair[1].low_wall != "B")
+    return st.tuples(rooms, ceilings).filter(
+        lambda pair: isinstance(pair[0], QuickRoom) or pair[1].low_wall != "B"
+    )
 
 
 def made(shape, ceiling):
-    house = House(id="h", name="House", rooms=(Room(id="r", name="Room", shape=shape, ceiling=ceiling),))
+    house = House(
+        id="h", name="House", rooms=(Room(id="r", name="Room", shape=shape, ceiling=ceiling),)
+    )
     geometry = room_shapes(house)[0][0]
     return geometry, room_frames(geometry, house)
 
 
 def exact(frame, u, v):
-    return tuple(o + u * r + v * w for o, r, w in zip(frame.origin, frame.right, frame.up, strict=True))
+    return tuple(
+        o + u * r + v * w for o, r, w in zip(frame.origin, frame.right, frame.up, strict=True)
+    )
 
 
 def box_in_room(surface, geometry, ceiling, across, upwards):
@@ -112,7 +124,10 @@ def box_in_room(surface, geometry, ceiling, across, upwards):
     if surface.kind is SurfaceKind.WALL:
         index = "ABCDE".index(surface.id[-1])
         start, end = geometry.plan[index], geometry.plan[(index + 1) % len(geometry.plan)]
-        return (*(s + across * (e - s) for s, e in zip(start, end, strict=True)), upwards * 90 * INCH)
+        return (
+            *(s + across * (e - s) for s, e in zip(start, end, strict=True)),
+            upwards * 90 * INCH,
+        )
     xs, ys = [x for x, _ in geometry.plan], [y for _, y in geometry.plan]
     place = (min(xs) + across * (max(xs) - min(xs)), min(ys) + upwards * (max(ys) - min(ys)))
     return (*place, height_at(place, geometry.plan, ceiling, surface.id))
@@ -153,10 +168,13 @@ def test_hole_marked_on_the_lying_sheet_hangs_where_the_box_is(
         hung_top=frame.up,
         inward=frame.inward,
     )
-    # u and v are each rounded once to a whole nanometre: half of one each, and at most 0.71 nm along any line
+    # u and v are each rounded once to a whole nanometre: half of one each, and at most 0.71 nm
+    # along any line
     assert all(abs(found - wanted) <= 1 for found, wanted in zip(hung, box, strict=True))
     if room[1].kind is CeilingKind.FLAT and isinstance(room[0], QuickRoom):
-        assert all(abs(found - wanted) <= Fraction(1, 2) for found, wanted in zip(hung, box, strict=True))
+        assert all(
+            abs(found - wanted) <= Fraction(1, 2) for found, wanted in zip(hung, box, strict=True)
+        )
 
 
 @given(room=walls_and_rooms())
@@ -196,7 +214,11 @@ def test_inward_points_into_the_room_and_frames_are_square(room):
         place = exact(frame, *surface.outline[0])
         inside = (middle[0] - place[0], middle[1] - place[1], 40 * INCH - place[2])
         assert sum(a * b for a, b in zip(inside, frame.inward, strict=True)) > 0
-        for one, other in ((frame.right, frame.up), (frame.right, frame.inward), (frame.up, frame.inward)):
+        for one, other in (
+            (frame.right, frame.up),
+            (frame.right, frame.inward),
+            (frame.up, frame.inward),
+        ):
             assert abs(sum(a * b for a, b in zip(one, other, strict=True))) < Fraction(1, 10**30)
 
 
@@ -211,9 +233,15 @@ def test_inward_points_into_the_room_and_frames_are_square(room):
 @settings(max_examples=60, deadline=None)
 def test_surface_to_sheet_and_back_is_exact(at, corner, size, upright, up, turned):
     piece = Piece(
-        code="A-01", surface="r/A", row=0, start=corner[0], end=corner[0] + size[0], low=corner[1],
-        high=corner[1] + size[1], outline=(),
-    )  # fmt: skip
+        code="A-01",
+        surface="r/A",
+        row=0,
+        start=corner[0],
+        end=corner[0] + size[0],
+        low=corner[1],
+        high=corner[1] + size[1],
+        outline=(),
+    )
     lay = lay_of(piece, Runs.ACROSS if upright else Runs.ALONG, up)
     placed = OnSheet(lay=lay, start=Nm(7), low=Nm(11), turned=turned)
     assert placed.from_sheet(placed.to_sheet(at)) == at
@@ -223,16 +251,30 @@ def test_surface_to_sheet_and_back_is_exact(at, corner, size, upright, up, turne
 
 def whole_piece(surface, upright):
     us, vs = [u for u, _ in surface.outline], [v for _, v in surface.outline]
-    along, square = ((min(vs), max(vs)), (min(us), max(us))) if upright else ((min(us), max(us)), (min(vs), max(vs)))
+    along, square = (
+        ((min(vs), max(vs)), (min(us), max(us)))
+        if upright
+        else ((min(us), max(us)), (min(vs), max(vs)))
+    )
     return Piece(
-        code="A-01", surface=surface.id, row=0, start=along[0], end=along[1], low=square[0], high=square[1], outline=()
+        code="A-01",
+        surface=surface.id,
+        row=0,
+        start=along[0],
+        end=along[1],
+        low=square[0],
+        high=square[1],
+        outline=(),
     )
 
 
 @pytest.mark.parametrize(("up", "near"), [(SideUp.FACE, False), (SideUp.BACK, True)])
 def test_ceiling_piece_back_up_reads_as_the_plan_from_above(up, near):
-    """Seen from above with the first wall at the top, as a plan is drawn, that wall is away; face up it is near."""
-    lay = Lay(left=Nm(0), bottom=Nm(0), width=Nm(96 * INCH), height=Nm(48 * INCH), upright=False, up=up)
+    """Seen from above with the first wall at the top, as a plan is drawn, that wall is away; face
+    up it is near."""
+    lay = Lay(
+        left=Nm(0), bottom=Nm(0), width=Nm(96 * INCH), height=Nm(48 * INCH), upright=False, up=up
+    )
     x, y = lay.to_lying((Nm(10 * INCH), Nm(INCH)))
     assert x == 10 * INCH
     assert (y == 47 * INCH) is near

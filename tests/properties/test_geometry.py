@@ -1,4 +1,5 @@
-"""Geometry that must hold for any room; shapely is the oracle for areas and validity, never a source of a number."""
+"""Geometry that must hold for any room; shapely is the oracle for areas and validity, never a
+source of a number."""
 
 import math
 from decimal import Decimal
@@ -9,7 +10,14 @@ from shapely.geometry import Polygon, box
 
 from takeoff.choices import CeilingKind, FramedWhen, Side, SurfaceKind
 from takeoff.errors import BadValue
-from takeoff.geometry.polygon import area2, clip_band, clip_half_plane, first_crossing, holds_rectangle, move_sides
+from takeoff.geometry.polygon import (
+    area2,
+    clip_band,
+    clip_half_plane,
+    first_crossing,
+    holds_rectangle,
+    move_sides,
+)
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import BehindPartition, Ceiling, House, Outline, Partition, QuickRoom, Room, Wall
 from takeoff.rules import Rules
@@ -21,7 +29,8 @@ STUD_DEPTH = Nm(7 * INCH // 2)
 
 @st.composite
 def towers(draw, narrowest=1):
-    """A right-angled outline like a row of towers hung from a beam: bends up and down, never on itself."""
+    """A right-angled outline like a row of towers hung from a beam: bends up and down, never on
+    itself."""
     count = draw(st.integers(1, 5))
     widths = draw(st.lists(st.integers(narrowest, 12), min_size=count, max_size=count))
     tops = draw(st.lists(st.integers(13, 24), min_size=count, max_size=count))
@@ -47,18 +56,23 @@ def walked(corners, scale, **more) -> Room:
     """A room walked round the corners (counter-clockwise with y up is clockwise with y down)."""
     count = len(corners)
     steps = [
-        (corners[(k + 1) % count][0] - corners[k][0], corners[(k + 1) % count][1] - corners[k][1]) for k in range(count)
+        (corners[(k + 1) % count][0] - corners[k][0], corners[(k + 1) % count][1] - corners[k][1])
+        for k in range(count)
     ]
     walls = []
     for k, (dx, dy) in enumerate(steps):
         ex, ey = steps[(k + 1) % count]
         turn = Decimal(90 if dx * ey - dy * ex > 0 else -90)
-        walls.append(Wall(id=f"w{k}", name=f"Wall {k}", length=Nm((abs(dx) + abs(dy)) * scale), turn=turn))
+        walls.append(
+            Wall(id=f"w{k}", name=f"Wall {k}", length=Nm((abs(dx) + abs(dy)) * scale), turn=turn)
+        )
     return Room(id="room", name="Room", shape=Outline(walls=tuple(walls)), **more)
 
 
 def shapes(room: Room, *others, partitions=(), framed=None, **rules):
-    house = House(id="h", name="H", rooms=(room, *others), partitions=partitions, rules=Rules(**rules))
+    house = House(
+        id="h", name="H", rooms=(room, *others), partitions=partitions, rules=Rules(**rules)
+    )
     return room_shapes(house, framed=framed)
 
 
@@ -100,11 +114,16 @@ def test_board_area_lies_within_the_ceiling_and_is_simple(corners):
 
 
 @given(
-    st.lists(st.tuples(st.integers(24, 400), st.sampled_from([30, 45, 60, 72, 90])), min_size=2, max_size=5),
+    st.lists(
+        st.tuples(st.integers(24, 400), st.sampled_from([30, 45, 60, 72, 90])),
+        min_size=2,
+        max_size=5,
+    ),
 )
 @BOUNDED
 def test_slanted_room_that_nearly_closes_is_valid_and_right_to_the_tolerance(turns):
-    """Walls at odd angles, closed by two more walls worked out in floats, so that they miss by a little."""
+    """Walls at odd angles, closed by two more walls worked out in floats, so that they miss by a
+    little."""
     heading, x, y, walls = 0, 0.0, 0.0, []
     for length, turn in turns:
         if heading + turn > 250:
@@ -121,7 +140,12 @@ def test_slanted_room_that_nearly_closes_is_valid_and_right_to_the_tolerance(tur
     assume(back > 10 and up > 10)
     walls += [(back, 270 - heading), (up, 90)]
     made = tuple(
-        Wall(id=f"w{k}", name=f"Wall {k}", length=Nm(round(length * 16) * SIXTEENTH), turn=Decimal(turn))
+        Wall(
+            id=f"w{k}",
+            name=f"Wall {k}",
+            length=Nm(round(length * 16) * SIXTEENTH),
+            turn=Decimal(turn),
+        )
         for k, (length, turn) in enumerate(walls)
     )
     (geometry,), _ = shapes(Room(id="room", name="Room", shape=Outline(walls=made)))
@@ -142,14 +166,24 @@ def test_slanted_room_that_nearly_closes_is_valid_and_right_to_the_tolerance(tur
     st.sampled_from([CeilingKind.SLOPE, CeilingKind.GABLE]),
 )
 @BOUNDED
-def test_ceiling_planes_lie_over_the_whole_floor_and_walls_meet_at_one_height(length, width, low, rise, wall, kind):
+def test_ceiling_planes_lie_over_the_whole_floor_and_walls_meet_at_one_height(
+    length, width, low, rise, wall, kind
+):
     ceiling = Ceiling(kind=kind, height=Nm(low * INCH), high=Nm((low + rise) * INCH), low_wall=wall)
     (geometry,), _ = shapes(
-        Room(id="room", name="Room", shape=QuickRoom(length=Nm(length * INCH), width=Nm(width * INCH)), ceiling=ceiling)
+        Room(
+            id="room",
+            name="Room",
+            shape=QuickRoom(length=Nm(length * INCH), width=Nm(width * INCH)),
+            ceiling=ceiling,
+        )
     )
     run = (width if wall in "AC" else length) / (2 if kind is CeilingKind.GABLE else 1)
     stretch = (1 + (rise / run) ** 2) ** 0.5
-    assert abs(sum(areas(geometry, SurfaceKind.CEILING)) / 2 / stretch / geometry.floor_area - 1) < 1e-9
+    assert (
+        abs(sum(areas(geometry, SurfaceKind.CEILING)) / 2 / stretch / geometry.floor_area - 1)
+        < 1e-9
+    )
     walls = [each for each in geometry.surfaces if each.kind is SurfaceKind.WALL]
     for here, after in zip(walls, walls[1:] + walls[:1], strict=True):
         assert here.outline[2][1] == after.outline[-1][1]
@@ -157,18 +191,27 @@ def test_ceiling_planes_lie_over_the_whole_floor_and_walls_meet_at_one_height(le
 
 @given(towers(4), st.data())
 @BOUNDED
-def test_partition_before_board_leaves_all_but_its_strip_and_after_has_the_same_rooms(corners, data):
+def test_partition_before_board_leaves_all_but_its_strip_and_after_has_the_same_rooms(
+    corners, data
+):
     room = walked(corners, 12 * INCH)
     index = data.draw(st.integers(0, len(corners) - 1))
     wall = room.shape.walls[index]
     at = Nm(data.draw(st.integers(1, 16 * 144)) * SIXTEENTH)
     partition = Partition(
-        id="p", name="P", room="room", wall=wall.id, at=at, side=data.draw(st.sampled_from(list(Side)))
+        id="p",
+        name="P",
+        room="room",
+        wall=wall.id,
+        at=at,
+        side=data.draw(st.sampled_from(list(Side))),
     )
     behind = Room(id="behind", name="Behind", shape=BehindPartition(partition="p"))
     (whole,), _ = shapes(room)
     try:
-        before, (frame,) = shapes(room, behind, partitions=(partition,), framed={"p": FramedWhen.BEFORE})
+        before, (frame,) = shapes(
+            room, behind, partitions=(partition,), framed={"p": FramedWhen.BEFORE}
+        )
     except BadValue:
         assume(False)
     after, _ = shapes(room, behind, partitions=(partition,), framed={"p": FramedWhen.AFTER})

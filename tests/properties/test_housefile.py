@@ -1,4 +1,5 @@
-"""Any house is written and read back the same; any text is a house or is refused, and nothing else happens."""
+"""Any house is written and read back the same; any text is a house or is refused, and nothing else
+happens."""
 
 import json
 from copy import deepcopy
@@ -67,9 +68,12 @@ from takeoff.quantities import UNITS, Amount, Cents
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, LONGEST, MM, SIXTEENTH, Nm, UnitSystem
 
-HIGHEST = Nm(40 * FOOT)  # of a ceiling; sides of rooms may be longer, and other lengths longer still
+# of a ceiling; sides of rooms may be longer, and other lengths longer still
+HIGHEST = Nm(40 * FOOT)
 
-NAMES = st.text(st.characters(exclude_categories=("C", "Z")) | st.just(" "), min_size=1, max_size=12).filter(str.strip)
+NAMES = st.text(
+    st.characters(exclude_categories=("C", "Z")) | st.just(" "), min_size=1, max_size=12
+).filter(str.strip)
 LENGTHS = st.one_of(
     st.integers(1, 3_000).map(lambda count: count * SIXTEENTH),
     st.integers(1, 9_000).map(lambda count: count * MM),
@@ -104,7 +108,9 @@ def maybe(values):
 
 
 def choices():
-    return st.builds(BoardChoice, kind=st.sampled_from(KINDS), thickness=LENGTHS, width=maybe(LENGTHS))
+    return st.builds(
+        BoardChoice, kind=st.sampled_from(KINDS), thickness=LENGTHS, width=maybe(LENGTHS)
+    )
 
 
 def framings():
@@ -150,7 +156,9 @@ def catalogues(draw):
                 cutting=among(Cutting),
                 sag_resistant=FLAGS,
                 fire_rated=FLAGS,
-                weights=st.dictionaries(LENGTHS, WEIGHTS, max_size=2).map(lambda weights: tuple(weights.items())),
+                weights=st.dictionaries(LENGTHS, WEIGHTS, max_size=2).map(
+                    lambda weights: tuple(weights.items())
+                ),
             )
         )
         for kind in KINDS
@@ -178,7 +186,9 @@ def catalogues(draw):
 
 
 def shapes(index):
-    walls = st.lists(st.tuples(LENGTHS, st.decimals(-179, 179, places=4)), min_size=3, max_size=6).map(
+    walls = st.lists(
+        st.tuples(LENGTHS, st.decimals(-179, 179, places=4)), min_size=3, max_size=6
+    ).map(
         lambda given: Outline(
             walls=tuple(
                 Wall(id=f"w{each}", name=f"Wall {each}", length=length, turn=turn)
@@ -201,7 +211,11 @@ def shapes(index):
         )
     )
     quick = st.builds(QuickRoom, length=LENGTHS, width=LENGTHS)
-    return st.one_of(quick, walls, plain) if index == 0 else st.one_of(quick, walls, plain, st.just("behind"))
+    return (
+        st.one_of(quick, walls, plain)
+        if index == 0
+        else st.one_of(quick, walls, plain, st.just("behind"))
+    )
 
 
 @st.composite
@@ -246,8 +260,12 @@ def rooms(draw, index):
         shape = BehindPartition(partition=f"p{index}")
     wall = "A" if isinstance(shape, QuickRoom) else "w0"
     ceiling = Ceiling() if isinstance(shape, SurfaceList) else draw(ceilings(wall))
-    across = st.builds(Measure, origin=st.sampled_from(["left", "right"]), distance=OFFSETS, to=among(MeasureTo))
-    up = st.builds(Measure, origin=st.sampled_from(["floor", "ceiling"]), distance=OFFSETS, to=among(MeasureTo))
+    across = st.builds(
+        Measure, origin=st.sampled_from(["left", "right"]), distance=OFFSETS, to=among(MeasureTo)
+    )
+    up = st.builds(
+        Measure, origin=st.sampled_from(["floor", "ceiling"]), distance=OFFSETS, to=among(MeasureTo)
+    )
     boxes, items = [], []
     for number in range(draw(st.integers(0, 2))):
         kind = draw(among(CutoutKind))
@@ -296,13 +314,20 @@ def rooms(draw, index):
         shape=shape,
         ceiling=ceiling,
         measured_to=draw(among(MeasuredTo)),
-        openings=tuple(draw(openings(wall, f"{identity}-o{number}")) for number in range(draw(st.integers(0, 2)))),
+        openings=tuple(
+            draw(openings(wall, f"{identity}-o{number}"))
+            for number in range(draw(st.integers(0, 2)))
+        ),
         cutouts=tuple(boxes),
         hidden=tuple(items),
         surfaces=draw(several(choice, 1)),
         wall_framing=draw(maybe(framings())),
         ceiling_board=draw(maybe(choices())),
-        finish=draw(st.builds(Finish, wall_level=st.integers(0, 5), paint_coats=st.integers(0, 5), texture=FLAGS)),
+        finish=draw(
+            st.builds(
+                Finish, wall_level=st.integers(0, 5), paint_coats=st.integers(0, 5), texture=FLAGS
+            )
+        ),
         hang_first=draw(several(st.just(wall))),
         longest_board=draw(maybe(LENGTHS)),
         heaviest_lift=draw(maybe(WEIGHTS)),
@@ -375,7 +400,9 @@ def houses(draw):
         partitions=tuple(partitions),
         rules=draw(rules()),
         catalogue=draw(catalogues()),
-        stock=draw(several(st.builds(StockItem, material=st.sampled_from(["tape", "mud"]), amount=AMOUNTS))),
+        stock=draw(
+            several(st.builds(StockItem, material=st.sampled_from(["tape", "mud"]), amount=AMOUNTS))
+        ),
         note=draw(st.sampled_from(["", "Measured twice.\n\tOnce by each."])),
     )
 
@@ -405,7 +432,9 @@ WHOLE = House(
         Room(
             id="den",
             name="Den",
-            shape=Outline(walls=tuple(Wall(id=each, name=each, length=Nm(12 * FOOT)) for each in "ABCD")),
+            shape=Outline(
+                walls=tuple(Wall(id=each, name=each, length=Nm(12 * FOOT)) for each in "ABCD")
+            ),
             ceiling=Ceiling(kind=CeilingKind.GABLE, low_wall="A", high=Nm(12 * FOOT)),
             openings=(
                 Opening(
@@ -445,25 +474,43 @@ WHOLE = House(
             id="shed",
             name="Shed",
             shape=SurfaceList(
-                surfaces=(PlainSurface(id="s", name="S", kind=SurfaceKind.WALL, width=FOOT, height=FOOT),)
+                surfaces=(
+                    PlainSurface(id="s", name="S", kind=SurfaceKind.WALL, width=FOOT, height=FOOT),
+                )
             ),
         ),
     ),
-    partitions=(Partition(id="p", name="P", room="den", wall="A", at=Nm(8 * FOOT), side=Side.RIGHT),),
+    partitions=(
+        Partition(id="p", name="P", room="den", wall="A", at=Nm(8 * FOOT), side=Side.RIGHT),
+    ),
     rules=Rules(
         widths=(Nm(4 * FOOT),),
         sheets=(
             SheetOnSale(
-                board="regular", thickness=Nm(10 * MM), width=Nm(4 * FOOT), length=Nm(8 * FOOT), price=Cents(999)
+                board="regular",
+                thickness=Nm(10 * MM),
+                width=Nm(4 * FOOT),
+                length=Nm(8 * FOOT),
+                price=Cents(999),
             ),
         ),
-        owned=(OwnedSheet(id="own", board="regular", thickness=Nm(10 * MM), width=Nm(4 * FOOT), length=Nm(8 * FOOT)),),
+        owned=(
+            OwnedSheet(
+                id="own",
+                board="regular",
+                thickness=Nm(10 * MM),
+                width=Nm(4 * FOOT),
+                length=Nm(8 * FOOT),
+            ),
+        ),
     ),
     catalogue=Catalogue(
         boards=(BoardKind(id="regular", name="Regular", weights=((Nm(10 * MM), Decimal("1.2")),)),),
         materials=(
             Material(
-                id="tape", name="Tape", packs=(Pack(name="roll", holds=Amount(Fraction(250), "ft"), price=Cents(399)),)
+                id="tape",
+                name="Tape",
+                packs=(Pack(name="roll", holds=Amount(Fraction(250), "ft"), price=Cents(399)),),
             ),
         ),
     ),
@@ -479,12 +526,28 @@ JSON = st.recursive(
         st.floats(),
         st.text(max_size=8),
         st.sampled_from(
-            ["A", "ceiling", "regular", "1 ft", "den", "-1", "1e9", "0", "", "mm", "walls", "\ud800", "1/0 gal"]
+            [
+                "A",
+                "ceiling",
+                "regular",
+                "1 ft",
+                "den",
+                "-1",
+                "1e9",
+                "0",
+                "",
+                "mm",
+                "walls",
+                "\ud800",
+                "1/0 gal",
+            ]
         ),
     ),
     lambda inner: (
         st.lists(inner, max_size=3)
-        | st.dictionaries(st.sampled_from(["id", "name", "kind", "walls", "quick", "x", ""]), inner, max_size=3)
+        | st.dictionaries(
+            st.sampled_from(["id", "name", "kind", "walls", "quick", "x", ""]), inner, max_size=3
+        )
     ),
     max_leaves=6,
 )
@@ -492,7 +555,13 @@ JSON = st.recursive(
 
 def spots(tree, at=()):
     """Every place in a tree, as a path of keys and indices."""
-    inside = tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ()
+    inside = (
+        tree.items()
+        if isinstance(tree, dict)
+        else enumerate(tree)
+        if isinstance(tree, list)
+        else ()
+    )
     for key, value in inside:
         yield (*at, key)
         yield from spots(value, (*at, key))
@@ -541,7 +610,9 @@ def only_a_house_or_a_refusal(text):
 @settings(max_examples=60, deadline=None)
 @given(
     changes=st.lists(
-        st.tuples(st.sampled_from(SPOTS), st.sampled_from(["delete", "replace", "repeat", "rename"]), JSON),
+        st.tuples(
+            st.sampled_from(SPOTS), st.sampled_from(["delete", "replace", "repeat", "rename"]), JSON
+        ),
         min_size=1,
         max_size=3,
     )

@@ -31,10 +31,13 @@ def hole(name, kind, *edges) -> PlacedCutout:
 
 
 def oracle(one, other) -> bool:
-    """Whether two holes share an area. Circles are compared by distances: shapely has polygons only."""
+    """Whether two holes share an area. Circles are compared by distances: shapely has polygons
+    only."""
     shapes, reach = [], 0
     for each in (one, other):
-        left, bottom, right, top = (edge // SIXTEENTH for edge in (each.left, each.bottom, each.right, each.top))
+        left, bottom, right, top = (
+            edge // SIXTEENTH for edge in (each.left, each.bottom, each.right, each.top)
+        )
         if each.is_round:
             shapes.append(Point((left + right) / 2, (bottom + top) / 2))
             reach += (right - left) / 2
@@ -71,7 +74,9 @@ def test_holes_moved_together_meet_as_before(one, other, along, up):
 @BOUNDED
 def test_free_readings_are_free_and_no_mark_nearer_is(others, new, from_right):
     others = [
-        PlacedCutout(f"hole-{k}", each.name, each.kind, each.left, each.bottom, each.right, each.top)
+        PlacedCutout(
+            f"hole-{k}", each.name, each.kind, each.left, each.bottom, each.right, each.top
+        )
         for k, each in enumerate(others)
     ]
     long = Nm(60 * SIXTEENTH)
@@ -82,8 +87,14 @@ def test_free_readings_are_free_and_no_mark_nearer_is(others, new, from_right):
 
     def is_free(reading) -> bool:
         along = (at - reading) if from_right else (reading - at)
-        moved = PlacedCutout("new", "New", new.kind, new.left + along, new.bottom, new.right + along, new.top)
-        return moved.left >= 0 and moved.right <= long and not any(meet(moved, each) for each in others)
+        moved = PlacedCutout(
+            "new", "New", new.kind, new.left + along, new.bottom, new.right + along, new.top
+        )
+        return (
+            moved.left >= 0
+            and moved.right <= long
+            and not any(meet(moved, each) for each in others)
+        )
 
     found = free_readings(new, placed, at=at, from_right=from_right, mark=SIXTEENTH)
     marks = range(0, long + 1, SIXTEENTH)

@@ -18,7 +18,12 @@ from takeoff.units import FOOT, INCH, Nm
 from tests.bench.rooms import seeded_house
 
 OWNED = OwnedSheet(
-    id="left", board="regular", thickness=Nm(INCH // 2), width=Nm(48 * INCH), length=Nm(7 * FOOT), count=2
+    id="left",
+    board="regular",
+    thickness=Nm(INCH // 2),
+    width=Nm(48 * INCH),
+    length=Nm(7 * FOOT),
+    count=2,
 )
 
 

@@ -43,7 +43,8 @@ def test_every_piece_is_cut_once_and_every_stick_holds_its_pieces(job):
 
 
 def least_cost(lengths, stock, kerf, owned):
-    """The true least cost, by trying every stick for the longest piece left with every set of others."""
+    """The true least cost, by trying every stick for the longest piece left with every set of
+    others."""
 
     @cache
     def cost(left, free):
@@ -56,7 +57,11 @@ def least_cost(lengths, stock, kerf, owned):
             rest = tuple(piece for k, piece in enumerate(others) if not mask >> k & 1)
             need = sum(taken) + kerf * (len(taken) - 1)
             ways += [price + cost(rest, free) for length, price in stock if length >= need]
-            ways += [cost(rest, free[:k] + free[k + 1 :]) for k, length in enumerate(free) if length >= need]
+            ways += [
+                cost(rest, free[:k] + free[k + 1 :])
+                for k, length in enumerate(free)
+                if length >= need
+            ]
         return min(ways)
 
     return cost(tuple(sorted(lengths, reverse=True)), tuple(sorted(owned)))
@@ -74,7 +79,9 @@ def test_small_lists_are_bounded_by_the_true_least_cost(job):
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.lists(st.tuples(st.integers(1, 12), st.integers(0, 30), st.integers(0, 3)), min_size=1, max_size=6),
+    st.lists(
+        st.tuples(st.integers(1, 12), st.integers(0, 30), st.integers(0, 3)), min_size=1, max_size=6
+    ),
     st.integers(1, 30),
 )
 def test_most_valuable_filling_is_the_best_of_all(things, room):

@@ -1,4 +1,5 @@
-"""Whatever is typed, a length comes back or `LengthError`; whatever is shown reads back the same."""
+"""Whatever is typed, a length comes back or `LengthError`; whatever is shown reads back the
+same."""
 
 from time import perf_counter
 
@@ -6,7 +7,17 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from takeoff.errors import LengthError
-from takeoff.units import INCH, LONGEST, MM, SIXTEENTH, SIXTY_FOURTH, Nm, UnitSystem, format_length, parse_length
+from takeoff.units import (
+    INCH,
+    LONGEST,
+    MM,
+    SIXTEENTH,
+    SIXTY_FOURTH,
+    Nm,
+    UnitSystem,
+    format_length,
+    parse_length,
+)
 from takeoff.units import round_to_tape as rounded
 
 UNITS = st.sampled_from(UnitSystem)
@@ -60,9 +71,14 @@ def test_any_text_is_a_length_or_refused_within_a_millisecond(text, unit):
     joint=st.sampled_from([" ", "-"]),
     mark=st.sampled_from(['"', "''", "″", "”", " in", "in", " inches"]),
 )
-def test_the_same_reading_in_any_dress_is_the_same_length(feet, inches, sixteenths, between, joint, mark):
+def test_the_same_reading_in_any_dress_is_the_same_length(
+    feet, inches, sixteenths, between, joint, mark
+):
     text = f"{feet}{between}{inches}{joint}{sixteenths}/16{mark}"
-    assert parse_length(text, unit=UnitSystem.INCH) == (feet * 12 + inches) * INCH + sixteenths * SIXTEENTH
+    assert (
+        parse_length(text, unit=UnitSystem.INCH)
+        == (feet * 12 + inches) * INCH + sixteenths * SIXTEENTH
+    )
 
 
 @settings(max_examples=60, deadline=None)

@@ -41,8 +41,8 @@ def a_photo() -> SimpleUploadedFile:
 
 
 class Everything:
-    """`url(route)` fills a route's path with what the house has. Fails for a parameter nobody said here: a new kind of
-    id is added where it can be met."""
+    """`url(route)` fills a route's path with what the house has. Fails for a parameter nobody said
+    here: a new kind of id is added where it can be met."""
 
     def __init__(self) -> None:
         self.ada = ada()
@@ -67,12 +67,19 @@ class Everything:
         cutout = room.cutouts.first()
         assert opening is not None
         assert cutout is not None
-        hidden = hidden_add(by=by, room=room, surface=wall.key, kind="blocking", planned=True, **placed)
+        hidden = hidden_add(
+            by=by, room=room, surface=wall.key, kind="blocking", planned=True, **placed
+        )
         bare = room_add_line(by=by, house=house, name="Box room", line="3600 x 3000 x 2400")
         partition = partition_add(
-            by=by, room=bare, surface=bare.walls.get(position=0).key, name="Closet wall", behind="Closet", at=9 * FOOT,
+            by=by,
+            room=bare,
+            surface=bare.walls.get(position=0).key,
+            name="Closet wall",
+            behind="Closet",
+            at=9 * FOOT,
             side="right",
-        )  # fmt: skip
+        )
         store = Store.objects.create(house=house, name="Mill Street Lumber")
         order = order_make(by=by, house=house, phases=["hanging", "taping"], rooms=[room])
         order = order_place(by=by, order=order, without_prices=True)
@@ -95,7 +102,13 @@ class Everything:
         device = Device.objects.create(token_hash="d" * 64, label="Phone")
         movement = Movement.objects.filter(house=house).latest("serial")
         pack = Pack.objects.create(
-            house=house, room=room, title=room.name, paper="a4", state="done", rooms=[room.key], file="everything.pdf"
+            house=house,
+            room=room,
+            title=room.name,
+            paper="a4",
+            state="done",
+            rooms=[room.key],
+            file="everything.pdf",
         )
         printing.folder().mkdir(parents=True, exist_ok=True)
         (printing.folder() / pack.file).write_bytes(b"%PDF-1.7")
@@ -153,8 +166,8 @@ class Everything:
         return path
 
     def ask(self, client: Client, verb: str, route: Route, *, missing: bool = False) -> Any:
-        """The answer, read to its end, at which the client closes it; `page` has its text. To close it here as well
-        would close the test's own connection to PostgreSQL."""
+        """The answer, read to its end, at which the client closes it; `page` has its text. To close
+        it here as well would close the test's own connection to PostgreSQL."""
         answer = client.generic(verb, self.url(route, missing=missing))
         body = b"".join(answer.streaming_content) if answer.streaming else answer.content  # type: ignore[attr-defined]
         answer.page = body.decode("utf-8", "replace")  # type: ignore[attr-defined]

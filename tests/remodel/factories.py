@@ -1,4 +1,5 @@
-"""The cast: Ada and Ben share a house, Cy is a stranger. Factories give defaults and what depends on them."""
+"""The cast: Ada and Ben share a house, Cy is a stranger. Factories give defaults and what depends
+on them."""
 
 from __future__ import annotations
 
@@ -66,7 +67,8 @@ class HouseFactory(factory.django.DjangoModelFactory[House]):
 
 
 class RoomFactory(factory.django.DjangoModelFactory[Room]):
-    """A right-angled room, 12 ft by 10 ft unless `length` and `width` say otherwise, with its four walls."""
+    """A right-angled room, 12 ft by 10 ft unless `length` and `width` say otherwise, with its four
+    walls."""
 
     class Meta:
         model = Room
@@ -84,8 +86,12 @@ class RoomFactory(factory.django.DjangoModelFactory[Room]):
     def walls(self: Any, create: bool, extracted: Any, **kwargs: Any) -> None:
         if create:
             length, width = kwargs.get("length", 12 * FOOT), kwargs.get("width", 10 * FOOT)
-            for index, (key, side) in enumerate(zip("ABCD", (length, width, length, width), strict=True)):
-                Wall.objects.create(room=self, key=key, name=f"Wall {key}", position=index, length=side)
+            for index, (key, side) in enumerate(
+                zip("ABCD", (length, width, length, width), strict=True)
+            ):
+                Wall.objects.create(
+                    room=self, key=key, name=f"Wall {key}", position=index, length=side
+                )
 
 
 def demo_house(person: Person, name: str = "hollow-lane") -> House:
@@ -99,7 +105,9 @@ def demo_house(person: Person, name: str = "hollow-lane") -> House:
 def room_add_line(*, by: By, house: House, name: str, line: str, **values: Any) -> Room:
     """A right-angled room from one line, as it is typed."""
     length, width, height = read_quick_line(line, house.units)
-    return room_add(by=by, house=house, name=name, length=length, width=width, ceiling_height=height, **values)
+    return room_add(
+        by=by, house=house, name=name, length=length, width=width, ceiling_height=height, **values
+    )
 
 
 def shared_house() -> tuple[House, Person, Person]:

@@ -1,4 +1,5 @@
-"""The forms that a page shows, read as a browser reads them, and other values for each of their fields."""
+"""The forms that a page shows, read as a browser reads them, and other values for each of their
+fields."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ Data = dict[str, list[str]]
 
 @dataclass(slots=True)
 class Control:
-    """One field by its name: what it is sent with, what it may be sent with, and how it is typed."""
+    """One field by its name: what it is sent with, what it may be sent with, and how it is
+    typed."""
 
     name: str
     kind: str  # text, hidden, file, checkbox, radio, select, submit
@@ -56,14 +58,19 @@ class Control:
 def _lengths(now: str, units: str) -> Iterator[str]:
     if now:
         nm = read_length(now, units)
-        yield from (show_length(nm + more * INCH, units) for more in (1, -1, 2, 6, -6) if nm + more * INCH > 0)
+        yield from (
+            show_length(nm + more * INCH, units)
+            for more in (1, -1, 2, 6, -6)
+            if nm + more * INCH > 0
+        )
     yield from (show_length(inches * INCH, units) for inches in (96, 120, 48, 24, 16, 12, 4, 1))
     yield ""
 
 
 @dataclass(slots=True)
 class PageForm:
-    """A form with `post`: where it is sent, and its controls by name. `presses` are its named buttons."""
+    """A form with `post`: where it is sent, and its controls by name. `presses` are its named
+    buttons."""
 
     action: str
     controls: dict[str, Control] = field(default_factory=dict)
@@ -72,7 +79,9 @@ class PageForm:
     @property
     def typed(self) -> list[Control]:
         """What a person may change."""
-        return [control for control in self.controls.values() if control.kind not in ("hidden", "file")]
+        return [
+            control for control in self.controls.values() if control.kind not in ("hidden", "file")
+        ]
 
     @property
     def seen(self) -> str:
@@ -80,8 +89,13 @@ class PageForm:
         return "".join(self.controls["seen"].values) if "seen" in self.controls else ""
 
     def data(self, changes: Data | None = None) -> Data:
-        """What a browser sends for it as it stands, with `changes`; a button that saves is pressed."""
-        sent = {name: control.values for name, control in self.controls.items() if control.kind != "file"}
+        """What a browser sends for it as it stands, with `changes`; a button that saves is
+        pressed."""
+        sent = {
+            name: control.values
+            for name, control in self.controls.items()
+            if control.kind != "file"
+        }
         save = next((press for press in self.presses if press[0] == "save"), None)
         if save is not None:
             sent[save[0]] = [save[1]]
@@ -142,7 +156,9 @@ class _Reader(HTMLParser):
             form.presses.append((name, given.get("value", "")))
         else:
             plain = kind if kind in ("hidden", "file") else "text"
-            control = form.controls.setdefault(name, Control(name, plain, units=given.get("data-length", "")))
+            control = form.controls.setdefault(
+                name, Control(name, plain, units=given.get("data-length", ""))
+            )
             control.values.append(given.get("value", ""))
 
     def _end_option(self) -> None:

@@ -1,4 +1,5 @@
-"""Every route of the site as a line, and what its path needs. `python -m tests.remodel.routes` writes the inventory."""
+"""Every route of the site as a line, and what its path needs. `python -m tests.remodel.routes`
+writes the inventory."""
 
 from __future__ import annotations
 
@@ -16,8 +17,8 @@ INVENTORY = Path(__file__).with_name("routes.txt")
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """`who` is from the inventory: open (nobody has to be known), home, hosted, anybody (who is known), house (whoever
-    belongs to it; who may look only reads), owner (of the house)."""
+    """`who` is from the inventory: open (nobody has to be known), home, hosted, anybody (who is
+    known), house (whoever belongs to it; who may look only reads), owner (of the house)."""
 
     name: str
     path: str
@@ -30,21 +31,33 @@ def routes() -> list[Route]:
     """Every route, with who may use it as the inventory says."""
     who = {(name, path): kind for name, path, _, kind in inventory()}
     return [
-        Route(name, path, methods, parameters, who.get((name, path), "")) for name, path, methods, parameters in _walk()
+        Route(name, path, methods, parameters, who.get((name, path), ""))
+        for name, path, methods, parameters in _walk()
     ]
 
 
 def inventory() -> list[list[str]]:
-    return [line.split() for line in INVENTORY.read_text().splitlines() if line and not line.startswith("#")]
+    return [
+        line.split()
+        for line in INVENTORY.read_text().splitlines()
+        if line and not line.startswith("#")
+    ]
 
 
-def _walk(patterns: Any = None, prefix: str = "") -> Iterator[tuple[str, str, tuple[str, ...], tuple[str, ...]]]:
+def _walk(
+    patterns: Any = None, prefix: str = ""
+) -> Iterator[tuple[str, str, tuple[str, ...], tuple[str, ...]]]:
     for each in get_resolver().url_patterns if patterns is None else patterns:
         path = prefix + str(each.pattern)
         if isinstance(each, URLResolver):
             yield from _walk(each.url_patterns, path)
         elif isinstance(each, URLPattern):
-            yield each.name or "", "/" + path, _methods(each.callback), tuple(each.pattern.converters)
+            yield (
+                each.name or "",
+                "/" + path,
+                _methods(each.callback),
+                tuple(each.pattern.converters),
+            )
 
 
 def _methods(view: Callable[..., Any]) -> tuple[str, ...]:

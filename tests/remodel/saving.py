@@ -28,15 +28,31 @@ from tests.remodel.routes import routes
 __all__ = ["House", "route_of", "state", "taken_back"]
 
 # files: no form stands in them, and some take a second to make
-_FILES = {"room-pack", "order-print", "order-csv", "stock-csv", "room-drawing-svg", "room-drawing-dxf", "photo-image"}
+_FILES = {
+    "room-pack",
+    "order-print",
+    "order-csv",
+    "stock-csv",
+    "room-drawing-svg",
+    "room-drawing-dxf",
+    "photo-image",
+}
 _FILES |= {"house-export", "house-pack-file"}
 # written by looking round, or made anew from what people wrote
-_NOT_WRITTEN = {"sessions.session", "people.tried", "board.result", "board.roomresult", "board.job", "board.worker"}
+_NOT_WRITTEN = {
+    "sessions.session",
+    "people.tried",
+    "board.result",
+    "board.roomresult",
+    "board.job",
+    "board.worker",
+}
 
 
 @cache
 def _counting() -> str:
-    """One query for all tables: how many rows, and the sum of their versions where they have one."""
+    """One query for all tables: how many rows, and the sum of their versions where they have
+    one."""
     parts = []
     for model in apps.get_models():
         label, table = model._meta.label_lower, model._meta.db_table
@@ -69,7 +85,8 @@ def route_of(action: str) -> str:
 
 
 class House(Everything):
-    """Everything, with what only some houses have: a draft order, a room of listed surfaces, a second owner."""
+    """Everything, with what only some houses have: a draft order, a room of listed surfaces, a
+    second owner."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -85,10 +102,16 @@ class House(Everything):
         bare = self.house.rooms.get(name="Box room")
         draft = order_make(by=by, house=self.house, phases=["taping"], rooms=[bare])
         material = self.house.materials.first()  # type: ignore[union-attr]
-        order_line_add(by=by, order=draft, pack=material.packs.first(), packs=2, reason="For the garage")
+        order_line_add(
+            by=by, order=draft, pack=material.packs.first(), packs=2, reason="For the garage"
+        )
         worked_out = next(line for line in draft.lines.all() if line.packs and not line.reason)
-        other = Membership.objects.create(house=self.house, person=PersonFactory(name="Hal"), role=Role.HELPER)
-        several = Material.objects.annotate(packs_on_sale=models.Count("packs")).filter(house=self.house)
+        other = Membership.objects.create(
+            house=self.house, person=PersonFactory(name="Hal"), role=Role.HELPER
+        )
+        several = Material.objects.annotate(packs_on_sale=models.Count("packs")).filter(
+            house=self.house
+        )
         self.values["material_id"] = several.filter(packs_on_sale__gt=1)[0].pk
         gone = house_add(by=by, name="Sold house")
         house_remove(by=by, house=gone)
@@ -97,7 +120,9 @@ class House(Everything):
             for name in ("Study", "Hall", "Nook room", "Den")
         )
         pile_make(by=by, house=self.house, rooms=[study, hall])
-        waiting = Pack.objects.create(house=self.house, title="House pack", paper="a4", rooms=[self.room.key])
+        waiting = Pack.objects.create(
+            house=self.house, title="House pack", paper="a4", rooms=[self.room.key]
+        )
         together = reverse("house-together", args=[self.house.pk])
         self.more_pages = [
             f"{together}?room={nook.pk}&room={den.pk}&show=yes",
@@ -123,7 +148,8 @@ class House(Everything):
         return [*own, *self.more_pages]
 
     def forms(self, client: Client) -> dict[str, tuple[str, PageForm]]:
-        """Every form of every page by where it is sent: the first page that shows it, and the form."""
+        """Every form of every page by where it is sent: the first page that shows it, and the
+        form."""
         found: dict[str, tuple[str, PageForm]] = {}
         for address in self.addresses():
             answer = client.get(address)

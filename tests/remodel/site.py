@@ -1,4 +1,5 @@
-"""A small house that pages are asked for, and browsers of the cast: Ada, Ben who helps, Cy who is a stranger."""
+"""A small house that pages are asked for, and browsers of the cast: Ada, Ben who helps, Cy who is a
+stranger."""
 
 from __future__ import annotations
 
@@ -41,5 +42,11 @@ def share(house: House, person: Person, role: str = Role.HELPER) -> None:
 def with_partition(room: Room, person: Person, *, at: int = 9 * FOOT) -> Any:
     """A closet cut off `room`, framed before board."""
     return partition_add(
-        by=By(person), room=room, surface="A", name="Closet wall", behind="Closet", at=at, side="right"
+        by=By(person),
+        room=room,
+        surface="A",
+        name="Closet wall",
+        behind="Closet",
+        at=at,
+        side="right",
     )

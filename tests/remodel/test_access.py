@@ -1,4 +1,5 @@
-"""Who gets to what: every route with an id against a stranger, somebody who may look only, and nobody."""
+"""Who gets to what: every route with an id against a stranger, somebody who may look only, and
+nobody."""
 
 import uuid
 
@@ -25,7 +26,10 @@ def everything(db, settings):
 
 
 def rows():
-    return [table.objects.count() for table in (Change, Write, Movement, Receipt, Invitation, Membership)]
+    return [
+        table.objects.count()
+        for table in (Change, Write, Movement, Receipt, Invitation, Membership)
+    ]
 
 
 def test_stranger_finds_nothing_with_any_verb(everything):
@@ -76,7 +80,8 @@ def test_who_may_look_only_writes_nothing(everything):
         (verb, route.path, status)
         for route in WITH_IDS
         for verb in set(route.methods) - SAFE
-        if route.name not in DRAWS_ONLY and (status := everything.ask(client, verb, route).status_code) != 404
+        if route.name not in DRAWS_ONLY
+        and (status := everything.ask(client, verb, route).status_code) != 404
     ]
     assert wrote == []
     assert rows() == before
@@ -86,7 +91,15 @@ def test_who_may_look_only_reads_the_house(everything):
     viewer = PersonFactory(name="Vi")
     Membership.objects.create(house=everything.house, person=viewer, role=Role.VIEWER)
     client = everything.client(viewer)
-    for name in ("house-detail", "room-list", "room-detail", "order-list", "log-list", "use-list", "price-list"):
+    for name in (
+        "house-detail",
+        "room-list",
+        "room-detail",
+        "order-list",
+        "log-list",
+        "use-list",
+        "price-list",
+    ):
         route = next(each for each in WITH_IDS if each.name == name)
         assert everything.ask(client, "GET", route).status_code == 200, name
 

@@ -1,4 +1,5 @@
-"""Somebody who may look only is offered nothing that they may not do: no form, no button, no link."""
+"""Somebody who may look only is offered nothing that they may not do: no form, no button, no
+link."""
 
 from __future__ import annotations
 
@@ -55,8 +56,9 @@ def viewer(everything):
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """Every page that opens to a viewer and to a helper, with what it offers; and how the links that a viewer is given
-    end, by the name of their route: one of each kind, for two links to rooms end the same way."""
+    """Every page that opens to a viewer and to a helper, with what it offers; and how the links
+    that a viewer is given end, by the name of their route: one of each kind, for two links to rooms
+    end the same way."""
 
     viewer: list[tuple[Route, str, _Offered]]
     helper: list[tuple[Route, str, _Offered]]
@@ -115,7 +117,9 @@ def test_pages_are_seen(seen):
 
 
 def test_no_page_has_a_form_that_is_refused_to_who_may_look_only(seen):
-    refused = {each.name for each in routes() if each.who in ("house", "owner") and "POST" in each.methods} - _THEIRS
+    refused = {
+        each.name for each in routes() if each.who in ("house", "owner") and "POST" in each.methods
+    } - _THEIRS
     offered = [
         (route.path, name)
         for route, _, page in seen.viewer
@@ -127,13 +131,18 @@ def test_no_page_has_a_form_that_is_refused_to_who_may_look_only(seen):
 
 def test_no_link_leads_who_may_look_only_to_a_page_they_may_not_open(seen):
     broken = [
-        (route.path, _name(url)) for route, _, page in seen.viewer for url in page.links if seen.ends[_name(url)] == 404
+        (route.path, _name(url))
+        for route, _, page in seen.viewer
+        for url in page.links
+        if seen.ends[_name(url)] == 404
     ]
     assert broken == []
 
 
 def test_draft_order_is_shown_without_what_changes_it(everything, viewer):
-    draft = order_make(by=By(everything.ada), house=everything.house, phases=["taping"], rooms=[everything.room])
+    draft = order_make(
+        by=By(everything.ada), house=everything.house, phases=["taping"], rooms=[everything.room]
+    )
     page = viewer.get(f"/order/{draft.pk}").content.decode()
     assert {_name(url) for url in _Offered(page, "").posts} == {"sign-out"}
     assert "order-add" not in {_name(url) for url in _Offered(page, "").links}
@@ -146,7 +155,9 @@ def test_pages_only_for_writing_do_not_open_for_who_may_look_only(everything, vi
     opened = [
         route.path
         for route in routes()
-        if route.who in ("house", "owner") and route.methods == ("GET", "POST") and route.name not in both
+        if route.who in ("house", "owner")
+        and route.methods == ("GET", "POST")
+        and route.name not in both
         if everything.ask(viewer, "GET", route).status_code != 404
     ]
     assert opened == []
@@ -168,4 +179,11 @@ def test_no_page_says_it_to_those_who_may_write(seen):
 def test_helper_is_offered_the_forms_that_a_viewer_is_not(seen):
     """Hiding follows the role, and is not simply everywhere."""
     offered = {_name(url) for _, _, page in seen.helper for url in page.posts}
-    assert {"phase-detail", "note-add", "log-remove", "stock-reverse", "change-undo", "house-packs"} <= offered
+    assert {
+        "phase-detail",
+        "note-add",
+        "log-remove",
+        "stock-reverse",
+        "change-undo",
+        "house-packs",
+    } <= offered

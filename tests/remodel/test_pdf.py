@@ -30,7 +30,9 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def page(body, paper="letter"):
-    return render_to_string("print_base.html", {"paper": paper}).replace("</body>", f"{body}</body>")
+    return render_to_string("print_base.html", {"paper": paper}).replace(
+        "</body>", f"{body}</body>"
+    )
 
 
 def text_of(made):
@@ -108,7 +110,8 @@ def test_nothing_is_fetched_from_elsewhere(attack, listener, tmp_path):
 def test_a_picture_inside_the_page_cannot_fetch_either(listener):
     host, asked = listener
     svg = (
-        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="9" height="9">'
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        'width="9" height="9">'
         f'<image xlink:href="{host}/inner.png" href="{host}/inner.png" width="9" height="9"/></svg>'
     )
     source = "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()
@@ -163,7 +166,8 @@ def missing_library(tmp_path, monkeypatch):
     package = tmp_path / "weasyprint"
     package.mkdir()
     (package / "__init__.py").write_text(
-        "raise OSError(\"cannot load library 'libpango-1.0-0': libpango-1.0-0: cannot open shared object file\")"
+        "raise OSError(\"cannot load library 'libpango-1.0-0': libpango-1.0-0: cannot open shared "
+        'object file")'
     )
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
 
@@ -186,7 +190,10 @@ def order(db, settings):
     made = orders.order_make(by=by, house=house, phases=phases, rooms=list(house.rooms.all()))
     longest = made.lines.exclude(pack="").first()
     return orders.order_line_set(
-        by=by, line=longest, packs=longest.packs + 1, reason="One spare, for the corner that was cut wrong twice"
+        by=by,
+        line=longest,
+        packs=longest.packs + 1,
+        reason="One spare, for the corner that was cut wrong twice",
     ).order
 
 
@@ -237,10 +244,12 @@ def test_printed_order_has_every_line_and_nothing_is_cut_off(order, paper, width
 
 
 def test_total_of_an_order_is_never_alone_on_a_page():
-    """Tables of more and more lines, each begun on a new page: for one of them the page ends before its total."""
+    """Tables of more and more lines, each begun on a new page: for one of them the page ends before
+    its total."""
     tables = [
         f'<div class="new-page"><table class="order"><thead><tr><th>Buy</th></tr></thead><tbody>'
-        f"{'<tr><td>line</td></tr>' * lines}</tbody><tfoot><tr><th>total</th></tr></tfoot></table></div>"
+        f"{'<tr><td>line</td></tr>' * lines}</tbody>"
+        "<tfoot><tr><th>total</th></tr></tfoot></table></div>"
         for lines in range(30, 45)
     ]
     made = pypdf.PdfReader(io.BytesIO(pdf.pdf_of(page("".join(tables)))))
@@ -268,7 +277,9 @@ def test_paper_of_a_server_nobody_else_reaches_says_why_it_has_no_code(order, se
 
 def test_print_asked_for_by_another_site_is_refused(order):
     url = reverse("order-print", args=[order.pk])
-    across = browser(ada()).get(url, headers={"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Dest": "image"})
+    across = browser(ada()).get(
+        url, headers={"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Dest": "image"}
+    )
     assert across.status_code == 403
 
 

@@ -1,8 +1,10 @@
-"""Every form of every page, sent twice: the same text is written once, another text is never dropped.
+"""Every form of every page, sent twice: the same text is written once, another text is never
+dropped.
 
-A page keeps its key when one goes back to it. So a second text typed there is a write of its own, or it
-is shown beside what was saved meanwhile (409). A form that no page here shows, or that no text here is
-taken by, fails the test: it is then added to `NEEDS`, or to `ALONE` with the test that has it.
+A page keeps its key when one goes back to it. So a second text typed there is a write of its own,
+or it is shown beside what was saved meanwhile (409). A form that no page here shows, or that no
+text here is taken by, fails the test: it is then added to `NEEDS`, or to `ALONE` with the test that
+has it.
 """
 
 from __future__ import annotations
@@ -18,7 +20,10 @@ from tests.remodel.routes import routes
 from tests.remodel.saving import House, route_of, state, taken_back
 
 # What a form that adds something is filled in with, before one of its fields is changed.
-WALLS: Data = {f"wall-{index}-length": [f"{length} mm"] for index, length in enumerate((4000, 3000, 4000, 3000))}
+WALLS: Data = {
+    f"wall-{index}-length": [f"{length} mm"]
+    for index, length in enumerate((4000, 3000, 4000, 3000))
+}
 PLACED: Data = {
     "surface": ["A"],
     "across_origin": ["left"],
@@ -32,7 +37,11 @@ NEEDS: dict[str, Data] = {
     "house-new": {"name": ["Elm Street"]},
     "room-add": {"name": ["Library"], "line": ["3600 x 3000 x 2400"]},
     "room-add-walls": {"name": ["Library"], **WALLS},
-    "room-add-surfaces": {"name": ["Library"], "surface-0-width": ["3000 mm"], "surface-0-height": ["2400 mm"]},
+    "room-add-surfaces": {
+        "name": ["Library"],
+        "surface-0-width": ["3000 mm"],
+        "surface-0-height": ["2400 mm"],
+    },
     "opening-add": {
         "kind": ["door"],
         "surface": ["D"],
@@ -42,7 +51,12 @@ NEEDS: dict[str, Data] = {
     },
     "cutout-add": PLACED,
     "hidden-add": PLACED,
-    "partition-add": {"name": ["Nook wall"], "behind": ["Nook"], "surface": ["A"], "at": ["1500 mm"]},
+    "partition-add": {
+        "name": ["Nook wall"],
+        "behind": ["Nook"],
+        "surface": ["A"],
+        "at": ["1500 mm"],
+    },
     "note-add": {"text": ["Out of plumb"]},
     "phase-add": {"name": ["Trim again"]},
     "log-add": {"hours": ["2"], "note": ["Hung two boards"]},
@@ -53,7 +67,12 @@ NEEDS: dict[str, Data] = {
         "length": ["2900 mm"],
         "price": ["12.50"],
     },
-    "price-material-add": {"material": ["Sealant"], "name": ["tube"], "holds": ["1"], "price": ["4.50"]},
+    "price-material-add": {
+        "material": ["Sealant"],
+        "name": ["tube"],
+        "holds": ["1"],
+        "price": ["4.50"],
+    },
     "price-pack-add": {"name": ["tin"], "holds": ["7"], "price": ["4.50"]},
     "order-add": {"packs": ["3"], "reason": ["For the garage"]},
     "order-new": {"phases": ["hanging"]},

@@ -1,5 +1,5 @@
-"""Every route is in the inventory, names its verbs, turns away what is forged, writes nothing when read, and says the
-same headers."""
+"""Every route is in the inventory, names its verbs, turns away what is forged, writes nothing when
+read, and says the same headers."""
 
 import pytest
 from django.db import connection
@@ -18,11 +18,18 @@ POLICY = {
     "form-action 'self'",
     "frame-ancestors 'none'",
 }
-# what reading may write: who is here, when a device was last seen, tries against a limit, and the health page's own row
+# what reading may write: who is here, when a device was last seen, tries against a limit, and the
+# health page's own row
 _PRINTS = {"room-pack"}  # a pack that is printed leaves a receipt, by which its code is known again
 # a drawing as a file of its own has its looks inside, and nothing else may run or load in it
 _OWN_POLICY = {"room-drawing-svg": {"default-src 'none'", "style-src 'unsafe-inline'"}}
-_KEPT_WHILE_READING = ("django_session", "people_device", "people_tried", "people_person", "people_membership")
+_KEPT_WHILE_READING = (
+    "django_session",
+    "people_device",
+    "people_tried",
+    "people_person",
+    "people_membership",
+)
 
 
 @pytest.fixture
@@ -37,7 +44,14 @@ def test_every_route_is_in_the_inventory_and_nothing_else_is():
 
 
 def test_inventory_knows_who_may_use_each_route():
-    assert {line[3] for line in inventory()} <= {"open", "home", "hosted", "anybody", "house", "owner"}
+    assert {line[3] for line in inventory()} <= {
+        "open",
+        "home",
+        "hosted",
+        "anybody",
+        "house",
+        "owner",
+    }
 
 
 def test_every_route_has_a_name_and_says_its_verbs():
@@ -53,9 +67,11 @@ def test_verb_that_is_not_named_is_refused(everything):
     wrong = [
         (verb, route.path, status)
         for route in routes()
-        if route.who not in ("home", "hosted") and not (route.who == "open" and "token" in route.parameters)
+        if route.who not in ("home", "hosted")
+        and not (route.who == "open" and "token" in route.parameters)
         for verb in ("GET", "POST", "PUT", "DELETE", "PATCH")
-        if verb not in route.methods and (status := everything.ask(client, verb, route).status_code) not in (405, 404)
+        if verb not in route.methods
+        and (status := everything.ask(client, verb, route).status_code) not in (405, 404)
     ]
     assert wrong == []
 
@@ -92,7 +108,8 @@ def test_reading_writes_nothing(everything):
 
 
 def test_every_page_opens(everything):
-    """A page of the demo answers; 409 and 422 are for what was sent, so nothing read may be one, nor an error."""
+    """A page of the demo answers; 409 and 422 are for what was sent, so nothing read may be one,
+    nor an error."""
     client = everything.client(everything.ada)
     bad = [
         (route.path, status)
@@ -161,7 +178,9 @@ def test_broken_page_shows_no_more_than_a_reference(everything, monkeypatch):
 
 def test_what_is_too_large_is_turned_away_before_it_is_read(everything, settings):
     client = everything.client(everything.ada)
-    answer = client.generic("POST", "/houses", b"x", CONTENT_LENGTH=str(settings.UPLOAD_MAX_BYTES + 500_001))
+    answer = client.generic(
+        "POST", "/houses", b"x", CONTENT_LENGTH=str(settings.UPLOAD_MAX_BYTES + 500_001)
+    )
     assert answer.status_code == 413
     assert "20 MB a file" in answer.content.decode()
     assert client.generic("POST", "/houses", b"x", CONTENT_LENGTH="-1").status_code == 413
@@ -169,6 +188,8 @@ def test_what_is_too_large_is_turned_away_before_it_is_read(everything, settings
 
 def test_form_with_too_many_fields_is_a_bad_request(everything, settings):
     settings.DATA_UPLOAD_MAX_NUMBER_FIELDS = 5
-    answer = everything.client(everything.ada).post("/house/new", {f"f{number}": "x" for number in range(6)})
+    answer = everything.client(everything.ada).post(
+        "/house/new", {f"f{number}": "x" for number in range(6)}
+    )
     assert answer.status_code == 400
     assert "Reference:" in answer.content.decode()

@@ -11,7 +11,9 @@ import pytest
 
 from remodel.spare import NotWanted, Spare
 
-SLOW_TO_START = "import sys, time; time.sleep(0.8); text = sys.stdin.read(); sys.stdout.write(text.upper())"
+SLOW_TO_START = (
+    "import sys, time; time.sleep(0.8); text = sys.stdin.read(); sys.stdout.write(text.upper())"
+)
 
 
 @pytest.fixture
@@ -38,7 +40,10 @@ def test_each_input_has_a_process_of_its_own_started_ahead(start):
 
 
 def test_process_that_takes_too_long_is_killed_and_the_next_one_works(start):
-    spare = start("import sys, time; text = sys.stdin.read(); time.sleep(60 if text == 'long' else 0); print(text)")
+    spare = start(
+        "import sys, time; text = sys.stdin.read(); time.sleep(60 if text == 'long' else 0); "
+        "print(text)"
+    )
     with pytest.raises(subprocess.TimeoutExpired):
         spare.run(b"long", seconds=1)
 
@@ -64,17 +69,24 @@ def test_spare_that_died_is_replaced(start):
 
 def test_watcher_hears_complaints_while_the_work_goes_on(start):
     spare = start(
-        "import sys, time; text = sys.stdin.read(); print('half way', file=sys.stderr); time.sleep(2); print(len(text))"
+        "import sys, time; text = sys.stdin.read(); print('half way', file=sys.stderr); "
+        "time.sleep(2); print(len(text))"
     )
     heard = []
     given = b"x" * 1_000_000  # more than a pipe holds, and the process takes it late
 
-    assert spare.run(given, seconds=60, watch=lambda said: heard.append(said) or True)[1] == b"1000000\n"
+    assert (
+        spare.run(given, seconds=60, watch=lambda said: heard.append(said) or True)[1]
+        == b"1000000\n"
+    )
     assert b"half way\n" in heard
 
 
 def test_work_that_is_not_wanted_any_more_is_ended(start):
-    spare = start("import sys, time; text = sys.stdin.read(); time.sleep(60 if text == 'long' else 0); print(text)")
+    spare = start(
+        "import sys, time; text = sys.stdin.read(); time.sleep(60 if text == 'long' else 0); "
+        "print(text)"
+    )
     with pytest.raises(NotWanted):
         spare.run(b"long", seconds=60, watch=lambda said: False)
 

@@ -11,7 +11,9 @@ from remodel.spreadsheet import cell, csv_text
 
 
 # how a formula can begin: OWASP, CSV Injection
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "  =1", "＝1", "\0=1"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-1", "@SUM(A1)", "\tx", "\rx", "  =1", "＝1", "\0=1"]
+)
 def test_text_that_could_be_a_formula_gets_an_apostrophe(text):
     assert cell(text).startswith("'")
 

@@ -72,7 +72,8 @@ def test_unknown_room_lists_the_rooms():
 def test_everything_wrong_in_a_file_is_said_at_once(tmp_path):
     file = tmp_path / "house.json"
     file.write_text(
-        '{"version": 1, "name": "Ours", "rooms": [{"name": "Den", "shape": {"quick": {"length": "12", "width": "x"}}, '
+        '{"version": 1, "name": "Ours", "rooms": [{"name": "Den", "shape": {"quick": {"length": '
+        '"12", "width": "x"}}, '
         '"colour": 1}]}',
         encoding="utf-8",
     )
@@ -84,8 +85,10 @@ def test_everything_wrong_in_a_file_is_said_at_once(tmp_path):
 
 ONE_WALL = """{
   "version": 1, "name": "One wall", "units": "in", "rules": {"seam_price": "0.96"},
-  "rooms": [{"name": "Den", "shape": {"surfaces": [{"kind": "wall", "width": "19'", "height": "8'"}]},
-             "wall_framing": {"spacing": "16", "first": "0", "start_backed": true, "end_backed": true}}]
+  "rooms": [{"name": "Den",
+              "shape": {"surfaces": [{"kind": "wall", "width": "19'", "height": "8'"}]},
+             "wall_framing": {"spacing": "16", "first": "0", "start_backed": true,
+                               "end_backed": true}}]
 }"""
 
 

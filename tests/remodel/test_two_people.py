@@ -1,8 +1,9 @@
-"""Two people on the same page: every field of every page that edits, and nothing of either is lost in silence.
+"""Two people on the same page: every field of every page that edits, and nothing of either is lost
+in silence.
 
-Ben opens a page. Ada changes one field of it and saves. Ben then saves another field, from the page as
-he opened it. Either he is shown both values (409), or both changes stand. And where he changes the
-same field, he is always shown both.
+Ben opens a page. Ada changes one field of it and saves. Ben then saves another field, from the page
+as he opened it. Either he is shown both values (409), or both changes stand. And where he changes
+the same field, he is always shown both.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ from remodel.people.models import Membership
 from tests.remodel.page_forms import Control, Data, PageForm, forms_of
 from tests.remodel.saving import House, route_of, taken_back
 
-Effect = list[tuple[str, str]] | None  # each field written, and its value; None where it was refused
+# each field written, and its value; None where it was refused
+Effect = list[tuple[str, str]] | None
 
 GABLE: Data = {"ceiling_kind": ["gable"], "ceiling_low_wall": ["A"], "ceiling_high": ["4000 mm"]}
 OTHER_SPACING: Data = {"spacing": ["other"], "spacing_other": ["420 mm"]}
@@ -43,16 +45,52 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("phase-detail", "waits_for", {"state": ["blocked"]}),
     ("order-line", "packs|reason", {"packs": ["77"], "reason": ["One spare"]}),
     ("order-line", "packs|reason", {"packs": ["78"], "reason": ["Two spare"]}),
-    ("room-surfaces", "surface-2-.*", {"surface-2-width": ["2000 mm"], "surface-2-height": ["2400 mm"]}),
-    ("room-surfaces", "surface-2-.*", {"surface-2-width": ["2100 mm"], "surface-2-height": ["2400 mm"]}),
+    (
+        "room-surfaces",
+        "surface-2-.*",
+        {"surface-2-width": ["2000 mm"], "surface-2-height": ["2400 mm"]},
+    ),
+    (
+        "room-surfaces",
+        "surface-2-.*",
+        {"surface-2-width": ["2100 mm"], "surface-2-height": ["2400 mm"]},
+    ),
 ]
 # An answer to a question asked at the moment of saving, which no row keeps.
-NOT_KEPT = {("phase-detail", "aware"), ("phase-detail", "coldest"), ("order-place", "without_prices")}
+NOT_KEPT = {
+    ("phase-detail", "aware"),
+    ("phase-detail", "coldest"),
+    ("order-place", "without_prices"),
+}
 # Forms that change nothing a page shows: they add something, or ask for one thing whatever stands.
 ADDS = {
-    *("house-new", "room-add", "room-add-surfaces", "room-add-walls", "opening-add", "cutout-add", "hidden-add"),
-    *("partition-add", "phase-add", "note-add", "log-add", "store-add", "price-sheet-add", "price-material-add"),
-    *("price-pack-add", "order-new", "order-add", "stock-spoil", "stock-move", "house-packs", "invitation-add"),
+    *(
+        "house-new",
+        "room-add",
+        "room-add-surfaces",
+        "room-add-walls",
+        "opening-add",
+        "cutout-add",
+        "hidden-add",
+    ),
+    *(
+        "partition-add",
+        "phase-add",
+        "note-add",
+        "log-add",
+        "store-add",
+        "price-sheet-add",
+        "price-material-add",
+    ),
+    *(
+        "price-pack-add",
+        "order-new",
+        "order-add",
+        "stock-spoil",
+        "stock-move",
+        "house-packs",
+        "invitation-add",
+    ),
     "stock-count",  # what is here is here, whatever the page said before
     "order-line-tick",  # the last tick counts
     "house-remove",  # asks for the name alone
@@ -113,7 +151,9 @@ def house(db, settings, monkeypatch):
 def opened(client: Client, address: str, action: str) -> PageForm | None:
     """The form as the page shows it now."""
     page = client.get(address).content.decode()
-    return next((form for form in forms_of(page, address) if form.action == action and form.typed), None)
+    return next(
+        (form for form in forms_of(page, address) if form.action == action and form.typed), None
+    )
 
 
 def shown(form: PageForm | None, name: str) -> list[str] | None:
@@ -122,7 +162,8 @@ def shown(form: PageForm | None, name: str) -> list[str] | None:
 
 
 def effect(client: Client, form: PageForm, change: Data) -> Effect:
-    """What saving the form writes, field by field; None where it is refused. It is taken back at once."""
+    """What saving the form writes, field by field; None where it is refused. It is taken back at
+    once."""
     last = Change.objects.latest("pk").pk
     with taken_back():
         if client.post(form.action, form.data(change)).status_code != 302:
@@ -136,7 +177,9 @@ def effect(client: Client, form: PageForm, change: Data) -> Effect:
         return sorted(written) + list(Membership.objects.order_by("pk").values_list("pk", "role"))
 
 
-def changes_of(client: Client, form: PageForm, control: Control, unchanged: Effect) -> tuple[list[Data], str]:
+def changes_of(
+    client: Client, form: PageForm, control: Control, unchanged: Effect
+) -> tuple[list[Data], str]:
     """Up to two changes of a field that are taken and kept, each by itself; or why there is none.
 
     `unchanged` is what saving the page writes as it stands.
@@ -155,7 +198,8 @@ def changes_of(client: Client, form: PageForm, control: Control, unchanged: Effe
 
 
 def sample_of(form: PageForm, most: int) -> set[str]:
-    """The fields to try: of those alike but for a number or an id, like prices, the first `most`."""
+    """The fields to try: of those alike but for a number or an id, like prices, the first
+    `most`."""
     alike: dict[str, list[str]] = {}
     for control in form.typed:
         alike.setdefault(re.sub(r"\d|[0-9a-f-]{36}", "#", control.name), []).append(control.name)
@@ -186,16 +230,22 @@ def lost(ada: Client, ben: Client, address: str, form: PageForm, most: int) -> l
                 with taken_back():
                     status = ben.post(form.action, form.data(theirs[0])).status_code
                     if status == 302 and shown(opened(ada, address, form.action), name) != stands:
-                        wrong.append(f"{route} {name}: lost when {other} was saved from an older page")
+                        wrong.append(
+                            f"{route} {name}: lost when {other} was saved from an older page"
+                        )
                 tried = tried or status in (302, 409)
                 if tried:
                     break
             free = [
-                other for other, theirs in known.items() if theirs and other not in changes[0] and name not in theirs[0]
+                other
+                for other, theirs in known.items()
+                if theirs and other not in changes[0] and name not in theirs[0]
             ]
             if not tried and free:
                 wrong.append(f"{route} {name}: not tried beside another field")
-            each_its_own = form.controls[name].kind == "checkbox" and len(form.controls[name].options) > 1
+            each_its_own = (
+                form.controls[name].kind == "checkbox" and len(form.controls[name].options) > 1
+            )
             if len(changes) > 1 and not each_its_own:
                 with taken_back():
                     status = ben.post(form.action, form.data(changes[1])).status_code
@@ -212,11 +262,14 @@ def sweep(house: House, most: int) -> str:
         if form.seen and form.typed and route_of(form.action) not in FACTS
     ]
     assert len(pages) >= 20
-    return "\n".join(line for address, form in pages for line in lost(ada, ben, address, form, most))
+    return "\n".join(
+        line for address, form in pages for line in lost(ada, ben, address, form, most)
+    )
 
 
 def test_every_field_of_every_edit_page_survives_another_person(house):
-    """Of the rows of a list, like walls and prices, one of each field; all of them in the deep run."""
+    """Of the rows of a list, like walls and prices, one of each field; all of them in the deep
+    run."""
     assert sweep(house, most=1) == ""
 
 

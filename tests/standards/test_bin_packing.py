@@ -1,7 +1,9 @@
-"""Stick cutting against published bin packing instances: one length on sale at a price of 1, so cost counts sticks.
+"""Stick cutting against published bin packing instances: one length on sale at a price of 1, so
+cost counts sticks.
 
-Triplets: E. Falkenauer, "A hybrid grouping genetic algorithm for bin packing", Journal of Heuristics 2 (1996) 5-30. Of
-each, three pieces fill a stick exactly, so a third of their number is the least by construction.
+Triplets: E. Falkenauer, "A hybrid grouping genetic algorithm for bin packing", Journal of
+Heuristics 2 (1996) 5-30. Of each, three pieces fill a stick exactly, so a third of their number is
+the least by construction.
 """
 
 from pathlib import Path
@@ -26,12 +28,14 @@ def instance(name: str) -> tuple[list[Nm], int, int]:
 
 
 def packed(items: list[Nm], capacity: int, *, prove_best: bool = True) -> StickPlan:
-    return cut_sticks(items, [StickStock(Nm(capacity), Cents(1))], kerf=Nm(0), prove_best=prove_best)
+    return cut_sticks(
+        items, [StickStock(Nm(capacity), Cents(1))], kerf=Nm(0), prove_best=prove_best
+    )
 
 
 def triplets(count: int, seed: int) -> list[Nm]:
-    """Falkenauer's recipe: a piece of 38 to 49 % of the stick, one of at least 25 % and at most half of what is left,
-    and the rest, itself at least 25 %."""
+    """Falkenauer's recipe: a piece of 38 to 49 % of the stick, one of at least 25 % and at most
+    half of what is left, and the rest, itself at least 25 %."""
     random = Random(seed)
     items = []
     for _ in range(count):

@@ -1,9 +1,9 @@
 """Which board may span which framing, and how it is fastened, against the tables that were seen.
 
-Framing limits: USG panel specification p. 2 (3/8 in ceiling 16; 1/2 in ceiling across 24, along 16; 1/2 in wall 24;
-5/8 in ceiling across 24; 5/8 in wall 24). Fasteners: USG FAQ 1595 (nails 7 ceiling, 8 wall; screws 12, 16). CMHC as
-quoted at oncodes.ca: screws 16 in apart on walls only on framing at most 16 in apart. The rest of the residential
-code's table R702.3.5 is from memory.
+Framing limits: USG panel specification p. 2 (3/8 in ceiling 16; 1/2 in ceiling across 24, along 16;
+1/2 in wall 24; 5/8 in ceiling across 24; 5/8 in wall 24). Fasteners: USG FAQ 1595 (nails 7 ceiling,
+8 wall; screws 12, 16). CMHC as quoted at oncodes.ca: screws 16 in apart on walls only on framing at
+most 16 in apart. The rest of the residential code's table R702.3.5 is from memory.
 """
 
 from __future__ import annotations
@@ -61,7 +61,9 @@ def test_ceiling_fasteners(spacing):
 
 
 def test_wall_nails_are_eight_inches_apart():
-    assert {each.nails for each in board_rows() if each.place is Place.WALL and not each.adhesive} == {8 * INCH}
+    assert {
+        each.nails for each in board_rows() if each.place is Place.WALL and not each.adhesive
+    } == {8 * INCH}
 
 
 def test_adhesive_spreads_screws_on_walls_only():
@@ -76,7 +78,10 @@ def test_metric_board_counts_as_the_inch_board_it_stands_for():
 
 
 def test_quarter_inch_board_has_no_row():
-    assert allowed_rows(thickness=Nm(INCH // 4), place=Place.WALL, across=True, spacing=Nm(16 * INCH)) == ()
+    assert (
+        allowed_rows(thickness=Nm(INCH // 4), place=Place.WALL, across=True, spacing=Nm(16 * INCH))
+        == ()
+    )
 
 
 def test_no_row_is_shown_as_what_the_code_says():

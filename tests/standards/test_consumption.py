@@ -1,12 +1,16 @@
-"""Our tape and compound by seam, and screws by member, beside handbooks' per-area figures on ordinary rooms.
+"""Our tape and compound by seam, and screws by member, beside handbooks' per-area figures on
+ordinary rooms.
 
-Sources: tape 380 ft and screws 1,000 per 1,000 sq ft (Estimating in Building Construction, ch. 16 p. 203; tape 370 to
-480 elsewhere); ready-mix compound 9.4 gal per 1,000 sq ft (makers' sheets, from memory) to 11 (trade article).
+Sources: tape 380 ft and screws 1,000 per 1,000 sq ft (Estimating in Building Construction, ch. 16
+p. 203; tape 370 to 480 elsewhere); ready-mix compound 9.4 gal per 1,000 sq ft (makers' sheets, from
+memory) to 11 (trade article).
 
-Bands. An ordinary room here is a bedroom of about 12 x 14 x 8 ft with a door and a window. Ours must lie within 15 %
-of the sources' own range:
-  - tape and compound follow the seams, which swing with how the sheets fall: a plan made to save butt seams lies at the
-    low end, and a room whose walls a single sheet reaches along has none and falls below the band (10 x 9, 12 x 12 ft);
+Bands. An ordinary room here is a bedroom of about 12 x 14 x 8 ft with a door and a window. Ours
+must lie within 15 % of the sources' own range:
+  - tape and compound follow the seams, which swing with how the sheets fall: a plan made to save
+  butt seams lies at the
+    low end, and a room whose walls a single sheet reaches along has none and falls below the band
+    (10 x 9, 12 x 12 ft);
   - sheets of 8 ft alone make more butt seams and rise above it;
   - tape and compound count 10 % waste in, and second and third coats have no published thickness;
   - screws count both boards on the stud they share, studs beside openings, and the spare ones.
@@ -33,7 +37,9 @@ CATALOGUE = read_catalogue((Path(__file__).parents[2] / "fixtures" / "catalogue.
 
 
 def room(length: int, width: int, *, level: int = 4) -> Room:
-    framing = Framing(spacing=Nm(16 * INCH), first=Nm(3 * INCH // 4), start_backed=True, end_backed=True)
+    framing = Framing(
+        spacing=Nm(16 * INCH), first=Nm(3 * INCH // 4), start_backed=True, end_backed=True
+    )
     door = Opening(
         id="door",
         name="Door",
@@ -62,13 +68,19 @@ def room(length: int, width: int, *, level: int = 4) -> Room:
         openings=(door, window),
         wall_framing=framing,
         ceiling_framing=Framing(
-            spacing=Nm(16 * INCH), first=Nm(3 * INCH // 4), runs=Runs.ACROSS, start_backed=True, end_backed=True
+            spacing=Nm(16 * INCH),
+            first=Nm(3 * INCH // 4),
+            runs=Runs.ACROSS,
+            start_backed=True,
+            end_backed=True,
         ),
         finish=Finish(wall_level=level, ceiling_level=level),
     )
 
 
-def checks(length: int, width: int, *, level: int = 4, rules: Rules | None = None) -> dict[str, CrossCheck]:
+def checks(
+    length: int, width: int, *, level: int = 4, rules: Rules | None = None
+) -> dict[str, CrossCheck]:
     rooms = (room(length, width, level=level),)
     house = House(id="h", name="House", rooms=rooms, rules=rules or Rules(), catalogue=CATALOGUE)
     return {check.figure: check for check in take_off(house).cross_checks}
@@ -87,7 +99,8 @@ def test_ordinary_room_lies_within_fifteen_percent_of_the_sources_range(length, 
     source = figure(id_)
     ours = per_thousand(checks(length, width)[id_])
     if id_ == "CN-tape":
-        # The sources do not say whether theirs is with waste; what is bought here, waste and all, is held to them.
+        # The sources do not say whether theirs is with waste; what is bought here, waste and all,
+        # is held to them.
         ours *= 1 + figure("TP-waste").number / 100
     assert source.low * Fraction(85, 100) <= ours <= source.high * Fraction(115, 100)
 
@@ -95,7 +108,9 @@ def test_ordinary_room_lies_within_fifteen_percent_of_the_sources_range(length, 
 @pytest.mark.parametrize(("length", "width"), ORDINARY)
 def test_textbook_outlier_would_never_be_enough(length, width):
     # One textbook's 5 gal per 1,000 sq ft is about half of what the others say.
-    assert per_thousand(checks(length, width)["CN-compound"]) > figure("CN-compound-book").number * Fraction(3, 2)
+    assert per_thousand(checks(length, width)["CN-compound"]) > figure(
+        "CN-compound-book"
+    ).number * Fraction(3, 2)
 
 
 def test_room_that_single_sheets_reach_along_takes_less_and_says_why():
@@ -108,7 +123,9 @@ def test_room_that_single_sheets_reach_along_takes_less_and_says_why():
 def test_short_sheets_take_more_and_say_why():
     eights = tuple(sheet for sheet in CATALOGUE.sheets if sheet.length == 8 * FOOT)
     found = checks(18, 15, rules=Rules(sheets=eights))
-    assert found["CN-compound"].ours.value > found["CN-compound"].handbook.value * Fraction(115, 100)
+    assert found["CN-compound"].ours.value > found["CN-compound"].handbook.value * Fraction(
+        115, 100
+    )
     assert "utt and cut-edge seams have no taper" in found["CN-compound"].why
 
 
@@ -139,16 +156,25 @@ def test_tape_is_held_without_waste_on_either_side():
 
 def test_screws_of_several_lengths_are_checked_under_one_name():
     steel = Framing(spacing=Nm(16 * INCH), substrate=Substrate.STEEL)
-    rooms = (room(14, 12), replace(room(14, 12), id="other", name="Other", wall_framing=steel, openings=()))
+    rooms = (
+        room(14, 12),
+        replace(room(14, 12), id="other", name="Other", wall_framing=steel, openings=()),
+    )
     made = take_off(House(id="h", name="House", rooms=rooms, catalogue=CATALOGUE))
     assert len({need.material for need in made.needs if need.material.startswith("screw-")}) > 1
-    assert {check.name for check in made.cross_checks if check.figure == "CN-screws"} == {"Board screws, all kinds"}
-    assert {check.name for check in checks(14, 12).values() if check.figure == "CN-screws"} == {"Board screws"}
+    assert {check.name for check in made.cross_checks if check.figure == "CN-screws"} == {
+        "Board screws, all kinds"
+    }
+    assert {check.name for check in checks(14, 12).values() if check.figure == "CN-screws"} == {
+        "Board screws"
+    }
 
 
 def test_reasons_are_in_the_units_of_the_house_and_leave_the_percent_to_the_reader():
     rooms = (room(12, 12),)
-    metric = take_off(House(id="h", name="House", units=UnitSystem.MILLIMETRE, rooms=rooms, catalogue=CATALOGUE))
+    metric = take_off(
+        House(id="h", name="House", units=UnitSystem.MILLIMETRE, rooms=rooms, catalogue=CATALOGUE)
+    )
     told = [check.why for check in metric.cross_checks if check.why]
     assert any("m per 100 m2" in why for why in told)
     assert not any(mark in why for why in told for mark in ("sq ft", " ft ", '"'))

@@ -1,7 +1,8 @@
 """Fastener counts and screw lengths by the published penetration and edge distance.
 
-Penetration: ASTM C1002 s. 8.5.2 (5/8 in into wood). Edge distance 3/8 to 1/2 in: National Gypsum Construction Guide,
-12th ed., p. 103. Spacings 7, 8, 12, 16 in: USG FAQ 1595, GP ToughRock manual p. 4. Counts are arithmetic from those.
+Penetration: ASTM C1002 s. 8.5.2 (5/8 in into wood). Edge distance 3/8 to 1/2 in: National Gypsum
+Construction Guide, 12th ed., p. 103. Spacings 7, 8, 12, 16 in: USG FAQ 1595, GP ToughRock manual p.
+4. Counts are arithmetic from those.
 """
 
 from __future__ import annotations
@@ -43,7 +44,9 @@ def test_fasteners_of_a_board_across_framing_with_both_ends_on_it(sheet, framing
     assert members * fasteners_along(Nm(48 * INCH), Nm(spacing * INCH)) == count
 
 
-@pytest.mark.parametrize(("run", "count"), [("1/2", 0), ("3/4", 1), ("1", 1), ("1 1/64", 2), ("17", 2), ("17 1/64", 3)])
+@pytest.mark.parametrize(
+    ("run", "count"), [("1/2", 0), ("3/4", 1), ("1", 1), ("1 1/64", 2), ("17", 2), ("17 1/64", 3)]
+)
 def test_short_lines_take_few_fasteners_and_slivers_none(run, count):
     assert fasteners_along(inches(run), Nm(16 * INCH)) == count
 

@@ -1,4 +1,5 @@
-"""Sheet weights, dead loads and stacks, against maker's sheets, ASCE 7-05 table C3-1 and IRC table R301.5."""
+"""Sheet weights, dead loads and stacks, against maker's sheets, ASCE 7-05 table C3-1 and IRC table
+R301.5."""
 
 from __future__ import annotations
 
@@ -82,7 +83,8 @@ def test_second_ceiling_layer_uses_up_what_span_tables_assume():
 
 
 @pytest.mark.parametrize(
-    ("figure", "rooms", "bedrooms"), [("WT-03", 25, 18), ("WT-04", 18, 13), ("WT-05", 30, 23), ("WT-08", 13, 10)]
+    ("figure", "rooms", "bedrooms"),
+    [("WT-03", 25, 18), ("WT-04", 18, 13), ("WT-05", 30, 23), ("WT-08", 13, 10)],
 )
 def test_flat_stack_that_reaches_the_live_load(figure, rooms, bedrooms):
     # IRC table R301.5: 40 psf, sleeping rooms 30.
@@ -105,8 +107,9 @@ def test_partition_line_load_is_shown_by_both_sources():
     assert (8 * value("DL-08"), 8 * value("DL-09")) == (64, 48)
 
 
-# The longest stiff piece round a right-angled corner: answers seen in print at socratic.org (3 ft into 4 ft),
-# perplexus.info (two equal passages) and shonky.systems (the ladder of 29 ft); (27, 64) is exact by arithmetic.
+# The longest stiff piece round a right-angled corner: answers seen in print at socratic.org (3 ft
+# into 4 ft), perplexus.info (two equal passages) and shonky.systems (the ladder of 29 ft); (27, 64)
+# is exact by arithmetic.
 
 
 @pytest.mark.parametrize(
@@ -133,7 +136,9 @@ def test_longest_piece_round_a_corner(first, second, printed):
 )
 def test_thickness_is_taken_off(first, second, thick, inches):
     # Computed for our reference notes, section 6; for equal passages it is 2 sqrt(2) a - 2 t.
-    found = longest_round_corner(Nm(first * INCH), Nm(second * INCH), thickness=Nm(int(Fraction(thick) * INCH)))
+    found = longest_round_corner(
+        Nm(first * INCH), Nm(second * INCH), thickness=Nm(int(Fraction(thick) * INCH))
+    )
     assert abs(Fraction(found, INCH) - Fraction(inches)) < Fraction(1, 100)
 
 

@@ -1,4 +1,5 @@
-"""Counts of studs and plates against worked examples in print, each with the rounding its source uses.
+"""Counts of studs and plates against worked examples in print, each with the rounding its source
+uses.
 
 Examples whose printed answer contradicts their own inputs are left out.
 """
@@ -19,7 +20,9 @@ def feet(length: float) -> Nm:
     return Nm(round(length * FOOT))
 
 
-def partition(width: Nm, height: Nm, *, spacing: Nm = SIXTEEN, framed=FramedWhen.BEFORE, openings=(), tees=0):
+def partition(
+    width: Nm, height: Nm, *, spacing: Nm = SIXTEEN, framed=FramedWhen.BEFORE, openings=(), tees=0
+):
     return PartitionShape(
         id="p",
         name="Partition",
@@ -35,47 +38,56 @@ def partition(width: Nm, height: Nm, *, spacing: Nm = SIXTEEN, framed=FramedWhen
 
 
 def test_wall_of_14_ft_6_in_takes_12_studs():
-    """vbhomerepair.com, wall studs: 174 / 16 = 10.875, rounded up to 11 spaces, and 1. Corners and openings extra."""
+    """vbhomerepair.com, wall studs: 174 / 16 = 10.875, rounded up to 11 spaces, and 1. Corners and
+    openings extra."""
     assert stud_count(feet(14.5), SIXTEEN) == 12
     assert partition_frame(partition(feet(14.5), feet(8)), Rules()).count(Role.STUD) == 12
 
 
 def test_perimeter_of_148_ft_taken_as_one_run_takes_112_studs():
-    """Dagostino and Peterson, *Estimating in Building Construction*, example 13-11, p. 157: 148 x 0.75 = 111 spaces,
-    and 1 for the whole perimeter taken as one run; nothing to round."""
+    """Dagostino and Peterson, *Estimating in Building Construction*, example 13-11, p. 157: 148 x
+    0.75 = 111 spaces, and 1 for the whole perimeter taken as one run; nothing to round."""
     assert stud_count(feet(148), SIXTEEN) == 112
 
 
 def test_same_house_as_four_runs_takes_a_last_stud_on_each():
-    """Our own convention beside example 13-11: every separate run has its last stud (24 x 50 ft: 19 and 39)."""
+    """Our own convention beside example 13-11: every separate run has its last stud (24 x 50 ft: 19
+    and 39)."""
     assert 2 * (stud_count(feet(50), SIXTEEN) + stud_count(feet(24), SIXTEEN)) == 116
 
 
 def test_four_three_stud_corners_take_8_studs():
-    """Dagostino and Peterson, example 13-12, p. 157: 2 more studs at each outside corner of 2x4s."""
+    """Dagostino and Peterson, example 13-12, p. 157: 2 more studs at each outside corner of
+    2x4s."""
     frame = partition_frame(partition(feet(10), feet(8)), Rules(), corners=4)
     assert frame.count(Role.CORNER_STUD) == 8
 
 
 def test_240_ft_of_walls_with_corners_intersections_and_openings_take_264_studs():
-    """*Modern Carpentry*, 2022 ed., s. 11.15.1, p. 269: three quarters of a stud a foot, without the last one, and 2
-    for each of 12 corners, 10 intersections and 20 openings; nothing to round."""
+    """*Modern Carpentry*, 2022 ed., s. 11.15.1, p. 269: three quarters of a stud a foot, without
+    the last one, and 2 for each of 12 corners, 10 intersections and 20 openings; nothing to
+    round."""
     spaces = stud_count(feet(240), SIXTEEN) - 1
     extra = 12 * value("FR-corner-studs") + 10 * value("FR-tee-studs") + 20 * 2
     assert spaces + extra == 264
 
 
 def test_opening_that_interrupts_two_layout_studs_adds_two_to_the_run():
-    """The same rule, p. 269: two kings and two trimmers come in, two layout studs become cripples."""
+    """The same rule, p. 269: two kings and two trimmers come in, two layout studs become
+    cripples."""
     opening = (Nm(36 * INCH), Nm(0), Nm(70 * INCH), Nm(82 * INCH))
     plain = partition_frame(partition(feet(12), feet(8)), Rules())
     frame = partition_frame(partition(feet(12), feet(8), openings=(opening,)), Rules())
     assert frame.count(Role.KING) == frame.count(Role.TRIMMER) == frame.count(Role.CRIPPLE) == 2
-    assert frame.count(Role.STUD) + frame.count(Role.KING) + frame.count(Role.TRIMMER) == plain.count(Role.STUD) + 2
+    assert (
+        frame.count(Role.STUD) + frame.count(Role.KING) + frame.count(Role.TRIMMER)
+        == plain.count(Role.STUD) + 2
+    )
 
 
 def test_three_plates_of_240_ft_take_57_sticks_of_14_ft():
-    """*Modern Carpentry*, p. 269: 240 x 3 x 1.10 = 792 ft; / 14 = 56.57, rounded up once at the end to 57."""
+    """*Modern Carpentry*, p. 269: 240 x 3 x 1.10 = 792 ft; / 14 = 56.57, rounded up once at the end
+    to 57."""
     total = feet(240) * 3 * (100 + value("WS-plates")) / 100
     assert total == feet(792)
     assert -(-total // feet(14)) == 57
@@ -85,21 +97,35 @@ def test_three_plates_of_240_ft_take_57_sticks_of_14_ft():
 
 
 def test_24_ft_of_form_at_14_in_takes_22_studs():
-    """US Army subcourse EN5151, a question with the choices 19 to 22: 288 / 14 = 20.57, up to 21, and 1."""
+    """US Army subcourse EN5151, a question with the choices 19 to 22: 288 / 14 = 20.57, up to 21,
+    and 1."""
     assert stud_count(feet(24), Nm(14 * INCH)) == 22
-    assert partition_frame(partition(feet(24), feet(8), spacing=Nm(14 * INCH)), Rules()).count(Role.STUD) == 22
+    assert (
+        partition_frame(partition(feet(24), feet(8), spacing=Nm(14 * INCH)), Rules()).count(
+            Role.STUD
+        )
+        == 22
+    )
 
 
 def test_precut_stud_under_two_top_plates_frames_97_and_an_eighth():
-    """92-5/8 in stud and three plates of 1-1/2 in: 97-1/8 in, just over 8 ft (sum derived; precut length FR-13)."""
-    frame = partition_frame(partition(feet(10), Nm(97 * INCH + INCH // 8)), Rules(partition_top_plates=2))
-    assert {piece.length for piece in frame.pieces if piece.role is Role.STUD} == {Nm(92 * INCH + 5 * INCH // 8)}
+    """92-5/8 in stud and three plates of 1-1/2 in: 97-1/8 in, just over 8 ft (sum derived; precut
+    length FR-13)."""
+    frame = partition_frame(
+        partition(feet(10), Nm(97 * INCH + INCH // 8)), Rules(partition_top_plates=2)
+    )
+    assert {piece.length for piece in frame.pieces if piece.role is Role.STUD} == {
+        Nm(92 * INCH + 5 * INCH // 8)
+    }
 
 
 def test_stud_under_a_finished_ceiling_is_its_height_less_3_in_and_the_slack():
-    """Derived: floor to ceiling, less two plates of 1-1/2 in, less the fitting slack (1/4 in usual, FR-slack)."""
+    """Derived: floor to ceiling, less two plates of 1-1/2 in, less the fitting slack (1/4 in usual,
+    FR-slack)."""
     frame = partition_frame(partition(feet(10), Nm(95 * INCH), framed=FramedWhen.AFTER), Rules())
-    assert {piece.length for piece in frame.pieces if piece.role is Role.STUD} == {Nm(92 * INCH - INCH // 4)}
+    assert {piece.length for piece in frame.pieces if piece.role is Role.STUD} == {
+        Nm(92 * INCH - INCH // 4)
+    }
 
 
 def test_intersection_takes_two_more_studs():

@@ -1,6 +1,7 @@
 """Worked examples that were seen in print, each by the rounding its source uses.
 
-Numbers are those of our reference notes, "Consumption, drying times, labour rates and worked examples", section 5.
+Numbers are those of our reference notes, "Consumption, drying times, labour rates and worked
+examples", section 5.
 """
 
 from __future__ import annotations
@@ -118,7 +119,8 @@ def test_thousand_square_feet_by_sheet_size(sheet, count):
 
 
 def test_painted_room_in_gallons_and_quarts():
-    # reference.com: 10 x 15 x 9 ft, one door, one window; "1.2 gal, buy 1 gal + 1 qt"; ceiling "0.43 gal, 2 qt".
+    # reference.com: 10 x 15 x 9 ft, one door, one window; "1.2 gal, buy 1 gal + 1 qt"; ceiling
+    # "0.43 gal, 2 qt".
     walls = paint_gallons(2 * (10 + 15) * 9, doors=1, windows=1)
     assert round(walls, 1) == Fraction(12, 10)
     assert divmod(paint_quarts(walls), 4) == (1, 1)
@@ -135,7 +137,8 @@ def test_painted_walls_round_up_to_whole_gallons(coats, gallons):
 
 
 def test_painted_walls_with_measured_openings():
-    # bubbajuju.com: 67 ft 9 in x 7 ft 2 in less 59.42 sq ft, "1.22 gal" (its 7.17 ft stands for 7 ft 2 in).
+    # bubbajuju.com: 67 ft 9 in x 7 ft 2 in less 59.42 sq ft, "1.22 gal" (its 7.17 ft stands for 7
+    # ft 2 in).
     exact = paint_gallons(Fraction(271, 4) * Fraction(43, 6) - Fraction("59.42"))
     assert abs(exact - Fraction("1.22")) < Fraction("0.005")
 
@@ -146,7 +149,8 @@ def test_painted_walls_under_one_gallon():
 
 
 def test_insulation_rolls_count_the_framing_in():
-    # Estimating text, problems 21 and 22 (answers computed): 123 ft x 8 ft, 15 in rolls of 32 ft, no waste.
+    # Estimating text, problems 21 and 22 (answers computed): 123 ft x 8 ft, 15 in rolls of 32 ft,
+    # no waste.
     assert 123 * 8 == 984
     assert roll_insulation(984, spacing=16, roll=32) == 24
 
@@ -158,7 +162,13 @@ def test_blown_insulation_bags():
 
 @pytest.mark.parametrize(
     ("figure", "amount"),
-    [("CN-compound-lb", 140), ("CN-tape-page", 480), ("CN-powder", 90), ("CN-nails", 5), ("CN-screws-page", 1125)],
+    [
+        ("CN-compound-lb", 140),
+        ("CN-tape-page", 480),
+        ("CN-powder", 90),
+        ("CN-nails", 5),
+        ("CN-screws-page", 1125),
+    ],
 )
 def test_inspector_multipliers_on_a_thousand_square_feet(figure, amount):
     # vbhomerepair.com: .14, .48, .09, .005 and 1.125 a square foot.

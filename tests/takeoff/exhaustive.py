@@ -1,7 +1,8 @@
-"""The least cost of boarding tiny surfaces, by trying everything: slow, and sharing nothing with what it checks.
+"""The least cost of boarding tiny surfaces, by trying everything: slow, and sharing nothing with
+what it checks.
 
-Level rectangular surfaces boarded across upright members, one sheet width, nothing owned. Every row is a choice of
-joints out of every allowed one; every way of putting the pieces on sheets is tried.
+Level rectangular surfaces boarded across upright members, one sheet width, nothing owned. Every row
+is a choice of joints out of every allowed one; every way of putting the pieces on sheets is tried.
 """
 
 from __future__ import annotations
@@ -24,11 +25,16 @@ Path = tuple[tuple[int, JointKind], ...]
 
 
 def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None:
-    """Cents of the cheapest plan of these surfaces together (sheets, seams, backers); None where none is allowed."""
+    """Cents of the cheapest plan of these surfaces together (sheets, seams, backers); None where
+    none is allowed."""
     sheets = rules.sheets or ()
     choices = [_cheapest(_surface_choices(each, rules, sheets)) for each in framed]
-    # What the board of a surface costs by its area at least: together with its seams, less than any plan can cost.
-    by_area = [min((_area_price(pieces, sheets) for _, pieces in each), default=Fraction(0)) for each in choices]
+    # What the board of a surface costs by its area at least: together with its seams, less than any
+    # plan can cost.
+    by_area = [
+        min((_area_price(pieces, sheets) for _, pieces in each), default=Fraction(0))
+        for each in choices
+    ]
     least_board = sum(by_area, Fraction(0))
     best: Fraction | None = None
 
@@ -47,7 +53,9 @@ def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None
     return best
 
 
-def _cheapest(choices: Iterator[tuple[Fraction, tuple[Piece, ...]]]) -> list[tuple[Fraction, tuple[Piece, ...]]]:
+def _cheapest(
+    choices: Iterator[tuple[Fraction, tuple[Piece, ...]]],
+) -> list[tuple[Fraction, tuple[Piece, ...]]]:
     """The cheapest seams for each set of pieces, cheapest first."""
     least: dict[tuple[Piece, ...], Fraction] = {}
     for cost, pieces in choices:
@@ -78,7 +86,9 @@ def _surface_choices(
             pieces: list[Piece] = []
             for row, (lengths, path) in zip(rows, choice, strict=True):
                 pieces += [(length, row[1] - row[0]) for length in lengths]
-                cost += sum((_joint_cost(framed, row, at, kind, rules) for at, kind in path), Fraction(0))
+                cost += sum(
+                    (_joint_cost(framed, row, at, kind, rules) for at, kind in path), Fraction(0)
+                )
             yield cost, tuple(sorted(pieces))
 
 
@@ -87,9 +97,15 @@ def _row_sets(kind: SurfaceKind, low: int, high: int, width: int, rules: Rules) 
     if kind is SurfaceKind.WALL:
         rest = down[-1][1] - down[-1][0]
         # The board's area starts a floor gap up, so the rest adds to that.
-        return [down[:-1] if len(down) > 1 and rest + rules.floor_gap <= rules.largest_floor_gap else down]
+        return [
+            down[:-1]
+            if len(down) > 1 and rest + rules.floor_gap <= rules.largest_floor_gap
+            else down
+        ]
     up = [(bottom, min(high, bottom + width)) for bottom in range(low, high, width)]
-    return {CeilingRows.SIDE_A: [up], CeilingRows.SIDE_B: [down]}.get(rules.ceiling_rows, [up, down])
+    return {CeilingRows.SIDE_A: [up], CeilingRows.SIDE_B: [down]}.get(
+        rules.ceiling_rows, [up, down]
+    )
 
 
 def _row_paths(
@@ -118,7 +134,10 @@ def _row_paths(
                     allowed.append((lengths, path))
         each.append(allowed)
     for choice in product(*each):
-        yield tuple(x for lengths, _ in choice for x in lengths), tuple(x for _, path in choice for x in path)
+        yield (
+            tuple(x for lengths, _ in choice for x in lengths),
+            tuple(x for _, path in choice for x in path),
+        )
 
 
 def _places(framed: FramedSurface, row: Row, rules: Rules) -> list[tuple[int, JointKind]]:
@@ -129,7 +148,10 @@ def _places(framed: FramedSurface, row: Row, rules: Rules) -> list[tuple[int, Jo
     if surface.joint_mode is not JointMode.FLOATING:
         for at in centres:
             bare = set(_seam(framed, row, at))
-            if all(any(each.centre == at and each.low <= a and each.high >= b for each in members) for a, b in bare):
+            if all(
+                any(each.centre == at and each.low <= a and each.high >= b for each in members)
+                for a, b in bare
+            ):
                 found.append((at, JointKind.FRAMING))
     if surface.joint_mode is not JointMode.FRAMING:
         for one, other in pairwise(centres):
@@ -167,7 +189,9 @@ def _seam(framed: FramedSurface, row: Row, at: int) -> list[tuple[int, int]]:
     return spans
 
 
-def _joint_cost(framed: FramedSurface, row: Row, at: int, kind: JointKind, rules: Rules) -> Fraction:
+def _joint_cost(
+    framed: FramedSurface, row: Row, at: int, kind: JointKind, rules: Rules
+) -> Fraction:
     length = sum(high - low for low, high in _seam(framed, row, at))
     cost = Fraction(rules.seam_price) * 100 * length / FOOT
     if kind is JointKind.FLOATING:
@@ -183,7 +207,8 @@ def _area_price(pieces: Sequence[Piece], sheets: Sequence[SheetOnSale]) -> Fract
 
 @cache
 def cutting_cost(pieces: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]) -> int:
-    """Cents of the cheapest sheets that all the pieces come out of, every grouping of them tried."""
+    """Cents of the cheapest sheets that all the pieces come out of, every grouping of them
+    tried."""
     if not pieces:
         return 0
     first, rest = pieces[0], pieces[1:]
@@ -206,7 +231,8 @@ def cutting_cost(pieces: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]) -> 
 
 @cache
 def _one_sheet(group: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]) -> int | None:
-    """The cheapest sheet the whole group comes out of: whole-width pieces, then one rip into two strips."""
+    """The cheapest sheet the whole group comes out of: whole-width pieces, then one rip into two
+    strips."""
     prices = [sheet.price for sheet in sheets if _fits(group, sheet.length, sheet.width)]
     return min(prices, default=None)
 
@@ -218,7 +244,10 @@ def _fits(group: Sequence[Piece], length: int, width: int) -> bool:
     if left < 0:
         return False
     for sides in product((0, 1), repeat=len(ripped)):
-        strips = [[piece for piece, side in zip(ripped, sides, strict=True) if side == number] for number in (0, 1)]
+        strips = [
+            [piece for piece, side in zip(ripped, sides, strict=True) if side == number]
+            for number in (0, 1)
+        ]
         across = sum(max((piece[1] for piece in strip), default=0) for strip in strips)
         if across <= width and all(sum(piece[0] for piece in strip) <= left for strip in strips):
             return True

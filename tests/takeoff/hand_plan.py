@@ -1,6 +1,8 @@
-"""A wall boarded by hand, and the means to board it again with other joints: the checker's tests start from it.
+"""A wall boarded by hand, and the means to board it again with other joints: the checker's tests
+start from it.
 
-The wall is 14 ft long with a door near its right end; three rows, the lowest ripped to 16 in, on studs 16 in o.c.:
+The wall is 14 ft long with a door near its right end; three rows, the lowest ripped to 16 in, on
+studs 16 in o.c.:
 
     row 0   | A 0-96              | B 96-168            |   64 1/2 to 112 1/2, over the door
     row 1   | C 0-64      | D 64-104 | door | E 136-168 |   16 1/2 to 64 1/2
@@ -48,7 +50,13 @@ def inches(value: float) -> Nm:
 
 RULES = Rules(
     sheets=tuple(
-        SheetOnSale(board="regular", thickness=HALF, width=inches(48), length=Nm(feet * FOOT), price=Cents(price))
+        SheetOnSale(
+            board="regular",
+            thickness=HALF,
+            width=inches(48),
+            length=Nm(feet * FOOT),
+            price=Cents(price),
+        )
         for feet, price in PRICES.items()
     )
 )
@@ -97,19 +105,31 @@ WALL = Surface(
     room="den",
     name="Wall A",
     kind=SurfaceKind.WALL,
-    outline=((Nm(0), Nm(0)), (inches(168), Nm(0)), (inches(168), inches(113)), (Nm(0), inches(113))),
+    outline=(
+        (Nm(0), Nm(0)),
+        (inches(168), Nm(0)),
+        (inches(168), inches(113)),
+        (Nm(0), inches(113)),
+    ),
     edges=(
         Edge(EdgeKind.FLOOR),
         Edge(EdgeKind.INSIDE_CORNER, "den/b"),
         Edge(EdgeKind.CEILING, "den/ceiling"),
         Edge(EdgeKind.INSIDE_CORNER, "den/d"),
     ),
-    board_area=((Nm(0), HALF), (inches(168), HALF), (inches(168), inches(112.5)), (Nm(0), inches(112.5))),
+    board_area=(
+        (Nm(0), HALF),
+        (inches(168), HALF),
+        (inches(168), inches(112.5)),
+        (Nm(0), inches(112.5)),
+    ),
     openings=(DOOR,),
     board=BoardChoice(kind="regular", thickness=HALF),
     framing=Framing(spacing=inches(16)),
 )
-FRAMED = FramedSurface(surface=WALL, members=STUDS, provisional=False, start_backed=True, end_backed=True)
+FRAMED = FramedSurface(
+    surface=WALL, members=STUDS, provisional=False, start_backed=True, end_backed=True
+)
 ROWS = (
     Row(
         index=0,
@@ -179,7 +199,9 @@ SHEETS = (
     sheet("S1", 8, crosscuts=(placed("A", 0, 96),)),
     sheet("S2", 12, crosscuts=(placed("B", 0, 72), placed("C", 72, 136))),
     sheet("S3", 8, crosscuts=(placed("D", 0, 40), placed("E", 40, 72))),
-    sheet("S4", 10, rip_at=Nm(0), strips=(strip(0, 16, placed("F", 0, 104, 16)),), offcuts=(OFFCUT,)),
+    sheet(
+        "S4", 10, rip_at=Nm(0), strips=(strip(0, 16, placed("F", 0, 104, 16)),), offcuts=(OFFCUT,)
+    ),
     sheet(
         "S5",
         10,
@@ -200,7 +222,11 @@ def pieces(
     made: list[Piece] = []
     for row in rows:
         for start, end in row.segments:
-            cuts = [start, *(inches(at) for at in joints[row.index] if start < inches(at) < end), end]
+            cuts = [
+                start,
+                *(inches(at) for at in joints[row.index] if start < inches(at) < end),
+                end,
+            ]
             for left, right in pairwise(cuts):
                 made.append(
                     Piece(
@@ -211,7 +237,12 @@ def pieces(
                         end=right,
                         low=row.low,
                         high=row.high,
-                        outline=((left, row.low), (right, row.low), (right, row.high), (left, row.high)),
+                        outline=(
+                            (left, row.low),
+                            (right, row.low),
+                            (right, row.high),
+                            (left, row.high),
+                        ),
                     )
                 )
     return tuple(made)
@@ -243,8 +274,8 @@ def plan(
 ) -> BoardPlan:
     """The wall boarded with butt seams at `joints` (row to places), all its money worked out.
 
-    A seam is its row's height, or what `lengths` says for its place. Where the joints are the usual ones the sheets
-    are those cut by hand above.
+    A seam is its row's height, or what `lengths` says for its place. Where the joints are the usual
+    ones the sheets are those cut by hand above.
     """
     cut = pieces(joints, rows)
     heights = {row.index: row.high - row.low for row in rows}

@@ -1,6 +1,7 @@
 """One wall or ceiling boarded by hand, as a room of its own, for the tests of needs.
 
-Members stand 16 in on center from the left end unless a test says otherwise; rows are 48 in high from the bottom.
+Members stand 16 in on center from the left end unless a test says otherwise; rows are 48 in high
+from the bottom.
 """
 
 from __future__ import annotations
@@ -32,8 +33,11 @@ def inches(value: Fraction | int | str) -> Nm:
 
 
 def face(kind: str = "wall", width: int = 144, height: int = 96, **changes) -> Surface:
-    """A rectangle that meets its neighbours as a wall or a ceiling of a room does; members upright."""
-    outline = tuple((inches(u), inches(v)) for u, v in ((0, 0), (width, 0), (width, height), (0, height)))
+    """A rectangle that meets its neighbours as a wall or a ceiling of a room does; members
+    upright."""
+    outline = tuple(
+        (inches(u), inches(v)) for u, v in ((0, 0), (width, 0), (width, height), (0, height))
+    )
     around = {
         "wall": (EdgeKind.FLOOR, EdgeKind.INSIDE_CORNER, EdgeKind.CEILING, EdgeKind.INSIDE_CORNER),
         "ceiling": (EdgeKind.WALL,) * 4,
@@ -61,7 +65,9 @@ def framed(surface: Surface, rules: Rules = RULES) -> FramedSurface:
     return frame(surface, rules)
 
 
-def boarded(surface: Surface, joints: Mapping[int, Sequence[int]] | None = None, floating: bool = False) -> SurfacePlan:
+def boarded(
+    surface: Surface, joints: Mapping[int, Sequence[int]] | None = None, floating: bool = False
+) -> SurfacePlan:
     """Rows of 48 in from the bottom, cut at `joints` by row, in inches."""
     wide, high = surface.outline[2]
     rows, cuts, pieces = [], [], []
@@ -111,7 +117,9 @@ def boarded(surface: Surface, joints: Mapping[int, Sequence[int]] | None = None,
     )
 
 
-def sheet(code: str, piece: str, feet: int = 12, *, source: str | None = None, room: str = "room") -> Sheet:
+def sheet(
+    code: str, piece: str, feet: int = 12, *, source: str | None = None, room: str = "room"
+) -> Sheet:
     return Sheet(
         code=code,
         room=room,

@@ -1,4 +1,5 @@
-"""Each rule broken once in a plan that is otherwise good, and good plans of every shape left alone."""
+"""Each rule broken once in a plan that is otherwise good, and good plans of every shape left
+alone."""
 
 from __future__ import annotations
 
@@ -10,7 +11,18 @@ from fractions import Fraction
 import pytest
 
 from takeoff.boards.check import check_plan
-from takeoff.boards.plan import BoardPlan, Bound, BoundBasis, Joint, JointKind, Offcut, Piece, Row, Sheet, SurfacePlan
+from takeoff.boards.plan import (
+    BoardPlan,
+    Bound,
+    BoundBasis,
+    Joint,
+    JointKind,
+    Offcut,
+    Piece,
+    Row,
+    Sheet,
+    SurfacePlan,
+)
 from takeoff.catalogue import BoardKind, Catalogue, Cutting, OwnedSheet, SheetOnSale
 from takeoff.choices import (
     CeilingRows,
@@ -86,7 +98,9 @@ def with_row(number: int, **changes: object) -> tuple[Row, ...]:
 
 
 def rectangle(left: float, right: float, low: float, high: float) -> tuple[tuple[Nm, Nm], ...]:
-    return tuple((inches(x), inches(y)) for x, y in ((left, low), (right, low), (right, high), (left, high)))
+    return tuple(
+        (inches(x), inches(y)) for x, y in ((left, low), (right, low), (right, high), (left, high))
+    )
 
 
 def test_hand_made_plan_keeps_every_rule():
@@ -94,14 +108,17 @@ def test_hand_made_plan_keeps_every_rule():
 
 
 def test_breach_reads_as_a_sentence_with_place_and_rule():
-    (breach,) = check_plan(plan({0: (96,), 1: (80,), 2: ()}), [FRAMED], replace(RULES, stagger=inches(20)), CATALOGUE)
+    (breach,) = check_plan(
+        plan({0: (96,), 1: (80,), 2: ()}), [FRAMED], replace(RULES, stagger=inches(20)), CATALOGUE
+    )
     assert str(breach) == (
-        "den/a: The joint at 6' 8\" in row 1 (1' 4 1/2\" to 5' 4 1/2\") is 1' 4\" from one in the row above; "
+        "den/a: The joint at 6' 8\" in row 1 (1' 4 1/2\" to 5' 4 1/2\") is 1' 4\" from one in the "
+        "row above; "
         "at least 1' 8\" is needed (stagger)"
     )
 
 
-# --- rows ---------------------------------------------------------------------------------------------------------
+# --- rows ---
 
 
 def test_row_higher_than_its_sheets_is_a_breach():
@@ -142,9 +159,13 @@ def test_remainder_higher_than_the_largest_floor_gap_must_be_boarded():
     upper = {0: (96,), 1: (64,)}
     lifted = tuple((u, Nm(max(v, inches(15.75)))) for u, v in hand_plan.WALL.board_area)
     floor = replace(RULES, floor_gap=inches(0.5), largest_floor_gap=inches(16.5))
-    assert rules_broken(plan(upper, rows=rows, rules=floor), framed(board_area=lifted), floor) == set()
+    assert (
+        rules_broken(plan(upper, rows=rows, rules=floor), framed(board_area=lifted), floor) == set()
+    )
     floor = replace(floor, largest_floor_gap=inches(16.25))
-    assert rules_broken(plan(upper, rows=rows, rules=floor), framed(board_area=lifted), floor) == {"largest_floor_gap"}
+    assert rules_broken(plan(upper, rows=rows, rules=floor), framed(board_area=lifted), floor) == {
+        "largest_floor_gap"
+    }
 
 
 def test_cut_edge_between_rows_is_a_breach():
@@ -165,7 +186,7 @@ def test_segment_that_stops_short_is_a_breach():
     assert rules_broken(plan(rows=with_row(0, segments=((Nm(0), inches(160)),)))) >= {"segments"}
 
 
-# --- cover --------------------------------------------------------------------------------------------------------
+# --- cover ---
 
 
 def test_missing_piece_is_a_breach():
@@ -181,7 +202,10 @@ def test_overlapping_pieces_are_a_breach():
 
 
 def test_outline_that_is_not_the_surfaces_part_is_a_breach():
-    assert rules_broken(with_piece(plan(), "F", outline=rectangle(0, 104, 0.5, 16))) == {"outline", "cover"}
+    assert rules_broken(with_piece(plan(), "F", outline=rectangle(0, 104, 0.5, 16))) == {
+        "outline",
+        "cover",
+    }
 
 
 def test_piece_out_of_its_row_is_a_breach():
@@ -193,7 +217,7 @@ def test_piece_over_the_door_in_a_split_row_is_a_breach():
     assert rules_broken(made) == {"cover", "piece_size"}
 
 
-# --- joints -------------------------------------------------------------------------------------------------------
+# --- joints ---
 
 
 def test_joint_left_out_is_a_breach():
@@ -215,12 +239,14 @@ def test_seam_over_a_door_is_the_board_above_it():
     wide = replace(hand_plan.DOOR, left=inches(88))
     segments = ((Nm(0), inches(88)), (inches(136), inches(168)))
     rows = (ROWS[0], replace(ROWS[1], segments=segments), replace(ROWS[2], segments=segments))
-    studs = [each for each in STUDS if each.centre not in (inches(96), inches(103.25))] + [stud(96, low=82.5)]
+    studs = [each for each in STUDS if each.centre not in (inches(96), inches(103.25))] + [
+        stud(96, low=82.5)
+    ]
     made = plan({0: (96,), 1: (48,), 2: ()}, rows=rows, lengths={96: 30})
     assert rules_broken(made, framed(openings=(wide,), members=studs)) == set()
-    assert rules_broken(plan({0: (96,), 1: (48,), 2: ()}, rows=rows), framed(openings=(wide,), members=studs)) == {
-        "seam_length"
-    }
+    assert rules_broken(
+        plan({0: (96,), 1: (48,), 2: ()}, rows=rows), framed(openings=(wide,), members=studs)
+    ) == {"seam_length"}
 
 
 def test_joint_between_studs_is_a_breach_unless_it_floats():
@@ -228,7 +254,9 @@ def test_joint_between_studs_is_a_breach_unless_it_floats():
 
 
 def test_joint_on_a_stud_that_ends_behind_it_is_a_breach():
-    short = [replace(each, high=inches(60)) if each.centre == inches(64) else each for each in STUDS]
+    short = [
+        replace(each, high=inches(60)) if each.centre == inches(64) else each for each in STUDS
+    ]
     assert rules_broken(plan(), framed(members=short)) == {"on_framing"}
 
 
@@ -241,9 +269,9 @@ def test_joint_a_sixteenth_too_near_a_door_is_a_breach():
     nearer = replace(hand_plan.DOOR, left=inches(103.9375))
     segments = ((Nm(0), nearer.left), (inches(136), inches(168)))
     rows = (ROWS[0], replace(ROWS[1], segments=segments), replace(ROWS[2], segments=segments))
-    assert rules_broken(plan({0: (96,), 1: (64,), 2: ()}, rows=rows), framed(openings=(nearer,))) == {
-        "opening_clearance"
-    }
+    assert rules_broken(
+        plan({0: (96,), 1: (64,), 2: ()}, rows=rows), framed(openings=(nearer,))
+    ) == {"opening_clearance"}
 
 
 def test_piece_under_the_shortest_is_a_breach_but_not_where_the_segment_is_shorter():
@@ -259,7 +287,7 @@ def test_piece_longer_than_gets_into_the_room_is_a_breach():
     assert rules_broken(made, framed(longest_board=inches(103))) == {"longest_board"}
 
 
-# --- floating seams -----------------------------------------------------------------------------------------------
+# --- floating seams ---
 
 
 def floating(**changes: object) -> FramedSurface:
@@ -268,7 +296,10 @@ def floating(**changes: object) -> FramedSurface:
 
 def test_floating_plan_keeps_every_rule():
     assert rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating()) == set()
-    assert rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating(joint_mode=JointMode.EITHER)) == set()
+    assert (
+        rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating(joint_mode=JointMode.EITHER))
+        == set()
+    )
 
 
 def test_floating_seam_where_only_framing_is_allowed_is_a_breach():
@@ -285,7 +316,12 @@ def test_seam_on_framing_of_a_wet_surface_is_no_breach_in_a_floating_house():
 
 @pytest.mark.parametrize(
     ("changes", "rule"),
-    [({"rated": "U305"}, "rated"), ({"wet": True}, "wet"), ({"tiled": True}, "wet"), ({"braces": True}, "braces")],
+    [
+        ({"rated": "U305"}, "rated"),
+        ({"wet": True}, "wet"),
+        ({"tiled": True}, "wet"),
+        ({"braces": True}, "braces"),
+    ],
 )
 def test_floating_seam_where_none_may_be_is_a_breach(changes, rule):
     assert rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating(**changes)) == {rule}
@@ -293,7 +329,9 @@ def test_floating_seam_where_none_may_be_is_a_breach(changes, rule):
 
 def test_floating_seam_of_square_edged_board_is_a_breach():
     square = replace(CATALOGUE, boards=(replace(CATALOGUE.boards[1], id="regular"),))
-    assert rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating(), catalogue=square) == {"square_edges"}
+    assert rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating(), catalogue=square) == {
+        "square_edges"
+    }
 
 
 def test_floating_seam_is_allowed_two_inches_off_the_middle_and_no_more():
@@ -304,13 +342,18 @@ def test_floating_seam_is_allowed_two_inches_off_the_middle_and_no_more():
 
 
 def test_floating_seam_in_a_narrow_bay_is_a_breach():
-    # A stud at 91 1/4 leaves 9 3/4 in clear from the one at 80; the seam stands in the middle of it.
+    # A stud at 91 1/4 leaves 9 3/4 in clear from the one at 80; the seam stands in the middle of
+    # it.
     narrow = floating(members=(*STUDS, stud(91.25)))
-    assert rules_broken(plan({0: (85.625,), 1: (56,), 2: ()}, kind=FLOATS), narrow) == {"floating_clear_bay"}
+    assert rules_broken(plan({0: (85.625,), 1: (56,), 2: ()}, kind=FLOATS), narrow) == {
+        "floating_clear_bay"
+    }
 
 
 def box_at(left: float, low: float) -> PlacedCutout:
-    return PlacedCutout("box", "Box", CutoutKind.BOX, inches(left), inches(low), inches(left + 2), inches(low + 3))
+    return PlacedCutout(
+        "box", "Box", CutoutKind.BOX, inches(left), inches(low), inches(left + 2), inches(low + 3)
+    )
 
 
 def test_box_in_the_backers_place_is_a_breach_and_one_beside_it_is_not():
@@ -324,9 +367,19 @@ def test_box_in_the_backers_place_is_a_breach_and_one_beside_it_is_not():
 @pytest.mark.parametrize("kind", [HiddenKind.BLOCKING, HiddenKind.PIPE, HiddenKind.DUCT])
 def test_hidden_thing_in_the_backers_place_is_a_breach(kind):
     thing = PlacedHidden(
-        "h", "Thing", kind, inches(48), inches(40), inches(64), inches(45.5), planned=False, lumber="2x6"
+        "h",
+        "Thing",
+        kind,
+        inches(48),
+        inches(40),
+        inches(64),
+        inches(45.5),
+        planned=False,
+        lumber="2x6",
     )
-    assert rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating(hidden=(thing,))) == {"backer_place"}
+    assert rules_broken(plan(FLOATING_JOINTS, kind=FLOATS), floating(hidden=(thing,))) == {
+        "backer_place"
+    }
 
 
 def test_header_in_the_backers_place_is_a_breach():
@@ -336,11 +389,13 @@ def test_header_in_the_backers_place_is_a_breach():
     assert rules_broken(made, floating(members=studs)) == {"backer_place"}
 
 
-# --- what the framing allows --------------------------------------------------------------------------------------
+# --- what the framing allows ---
 
 
 def test_other_board_than_chosen_is_a_breach():
-    assert rules_broken(plan(), framed(board=BoardChoice(kind="regular", thickness=Nm(5 * INCH // 8)))) == {"board"}
+    assert rules_broken(
+        plan(), framed(board=BoardChoice(kind="regular", thickness=Nm(5 * INCH // 8)))
+    ) == {"board"}
 
 
 def test_board_across_where_along_was_chosen_is_a_breach():
@@ -353,7 +408,9 @@ def test_plan_that_misstates_how_it_lies_on_the_framing_is_a_breach():
 
 def test_half_inch_wall_on_framing_over_24_in_stands_in_no_row_of_the_table():
     assert rules_broken(plan(), framed(framing=Framing(spacing=inches(24)))) == set()
-    assert rules_broken(plan(), framed(framing=Framing(spacing=inches(24.0625)))) == {"framing_table"}
+    assert rules_broken(plan(), framed(framing=Framing(spacing=inches(24.0625)))) == {
+        "framing_table"
+    }
 
 
 def test_assumed_spacing_is_held_against_the_table_too():
@@ -361,7 +418,7 @@ def test_assumed_spacing_is_held_against_the_table_too():
     assert rules_broken(plan(), framed(framing=Framing()), rules=far) == {"framing_table"}
 
 
-# --- sheets -------------------------------------------------------------------------------------------------------
+# --- sheets ---
 
 
 def test_piece_cut_from_no_sheet_is_a_breach():
@@ -369,11 +426,15 @@ def test_piece_cut_from_no_sheet_is_a_breach():
 
 
 def test_piece_cut_twice_is_a_breach():
-    assert rules_broken(with_sheets(*SHEETS, sheet("S6", 8, crosscuts=(placed("A", 0, 96),)))) == {"piece_cut"}
+    assert rules_broken(with_sheets(*SHEETS, sheet("S6", 8, crosscuts=(placed("A", 0, 96),)))) == {
+        "piece_cut"
+    }
 
 
 def test_piece_of_no_surface_on_a_sheet_is_a_breach():
-    assert rules_broken(with_sheets(*SHEETS, sheet("S6", 8, crosscuts=(placed("Z", 0, 96),)))) == {"piece_cut"}
+    assert rules_broken(with_sheets(*SHEETS, sheet("S6", 8, crosscuts=(placed("Z", 0, 96),)))) == {
+        "piece_cut"
+    }
 
 
 def test_piece_cut_too_short_is_a_breach():
@@ -381,26 +442,39 @@ def test_piece_cut_too_short_is_a_breach():
 
 
 def test_strip_narrower_than_its_piece_is_a_breach():
-    assert rules_broken(with_sheet(3, strips=(strip(0, 15.5, placed("F", 0, 104, 16)),))) == {"piece_size"}
+    assert rules_broken(with_sheet(3, strips=(strip(0, 15.5, placed("F", 0, 104, 16)),))) == {
+        "piece_size"
+    }
 
 
 def test_piece_trimmed_from_a_wider_strip_is_no_breach():
     wider = strip(0, 20, placed("F", 0, 104, 16))
     rest = Offcut(id="S4-1", length=inches(120), width=inches(28), factory_edges=1)
     last = replace(SHEETS[4], width=inches(28))
-    assert rules_broken(with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=(wider,), offcuts=(rest,)), last)) == set()
+    assert (
+        rules_broken(
+            with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=(wider,), offcuts=(rest,)), last)
+        )
+        == set()
+    )
 
 
 def test_pieces_that_overlap_on_a_sheet_are_a_breach():
-    assert rules_broken(with_sheet(1, crosscuts=(placed("B", 0, 72), placed("C", 71, 135)))) == {"sheet_layout"}
+    assert rules_broken(with_sheet(1, crosscuts=(placed("B", 0, 72), placed("C", 71, 135)))) == {
+        "sheet_layout"
+    }
 
 
 def test_piece_past_the_end_of_its_sheet_is_a_breach():
-    assert rules_broken(with_sheet(1, crosscuts=(placed("B", 0, 72), placed("C", 81, 145)))) == {"sheet_layout"}
+    assert rules_broken(with_sheet(1, crosscuts=(placed("B", 0, 72), placed("C", 81, 145)))) == {
+        "sheet_layout"
+    }
 
 
 def test_saw_must_have_its_kerf_between_pieces():
-    sawn = replace(CATALOGUE, boards=(BoardKind(id="regular", name="Regular", cutting=Cutting.SAW),))
+    sawn = replace(
+        CATALOGUE, boards=(BoardKind(id="regular", name="Regular", cutting=Cutting.SAW),)
+    )
     made = with_sheets(
         *SHEETS[:1],
         replace(SHEETS[1], crosscuts=(placed("B", 0, 72), placed("C", 72.125, 136.125))),
@@ -410,21 +484,27 @@ def test_saw_must_have_its_kerf_between_pieces():
     )
     assert rules_broken(made, catalogue=sawn) == set()
     tight = replace(made.sheets[1], crosscuts=SHEETS[1].crosscuts)
-    assert rules_broken(replace(made, sheets=(made.sheets[0], tight, *made.sheets[2:])), catalogue=sawn) == {"kerf"}
+    assert rules_broken(
+        replace(made, sheets=(made.sheets[0], tight, *made.sheets[2:])), catalogue=sawn
+    ) == {"kerf"}
     # The rip takes a kerf too, so the offcut of the first plan is an eighth too wide.
     wide = (*made.sheets[:3], *SHEETS[3:])
     assert rules_broken(replace(made, sheets=wide), catalogue=sawn) == {"offcut"}
 
 
 def test_ripped_piece_cannot_be_crosscut_from_the_whole_width():
-    flat = replace(SHEETS[3], rip_at=None, strips=(), crosscuts=(placed("F", 0, 104, 16),), offcuts=())
+    flat = replace(
+        SHEETS[3], rip_at=None, strips=(), crosscuts=(placed("F", 0, 104, 16),), offcuts=()
+    )
     alone = sheet("S5", 8, rip_at=Nm(0), strips=(strip(0, 16, placed("G", 0, 32, 16)),))
     assert rules_broken(with_sheets(*SHEETS[:3], flat, alone)) == {"rip"}
 
 
 def test_two_strips_beside_one_another_may_have_a_factory_edge_each():
     both = (strip(0, 16, placed("F", 0, 104, 16)), strip(16, 48, placed("G", 0, 32, 16)))
-    assert rules_broken(with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=both, offcuts=()))) == set()
+    assert (
+        rules_broken(with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=both, offcuts=()))) == set()
+    )
 
 
 def test_three_strips_take_more_than_one_rip():
@@ -433,13 +513,17 @@ def test_three_strips_take_more_than_one_rip():
         strip(16, 32, placed("G", 0, 32, 16)),
         strip(32, 48, factory_edges=0),
     )
-    assert "rip" in rules_broken(with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=three, offcuts=())))
+    assert "rip" in rules_broken(
+        with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=three, offcuts=()))
+    )
 
 
 def test_strip_from_the_middle_of_a_sheet_takes_more_than_one_rip():
     middle = (strip(8, 24, placed("F", 0, 104, 16), factory_edges=0),)
     alone = sheet("S5", 8, rip_at=Nm(0), strips=(strip(0, 16, placed("G", 0, 32, 16)),))
-    broken = rules_broken(with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=middle, offcuts=()), alone))
+    broken = rules_broken(
+        with_sheets(*SHEETS[:3], replace(SHEETS[3], strips=middle, offcuts=()), alone)
+    )
     assert broken == {"rip", "factory_edges"}
 
 
@@ -476,7 +560,9 @@ def test_sheet_of_another_board_is_a_breach():
 
 
 def test_sheet_of_another_width_than_its_row_is_a_breach():
-    wide = SheetOnSale(board="regular", thickness=HALF, width=inches(54), length=inches(120), price=Cents(1700))
+    wide = SheetOnSale(
+        board="regular", thickness=HALF, width=inches(54), length=inches(120), price=Cents(1700)
+    )
     more = replace(RULES, sheets=(*(RULES.sheets or ()), wide))
     made = with_sheet(3, width=inches(54), offcuts=(replace(hand_plan.OFFCUT, width=inches(38)),))
     assert rules_broken(made, rules=more) == {"sheet_width"}
@@ -492,7 +578,9 @@ def test_width_the_rules_leave_out_is_a_breach():
 
 
 def test_sheet_too_long_for_the_house_is_a_breach():
-    assert rules_broken(plan(), rules=replace(RULES, longest_board=inches(143))) == {"longest_board"}
+    assert rules_broken(plan(), rules=replace(RULES, longest_board=inches(143))) == {
+        "longest_board"
+    }
 
 
 def test_sheet_too_heavy_to_lift_is_a_breach():
@@ -500,10 +588,14 @@ def test_sheet_too_heavy_to_lift_is_a_breach():
     heavy = replace(CATALOGUE, boards=(kind,))
     # 12 ft x 4 ft at 1.6 psf is 76.8 lb.
     assert rules_broken(plan(), framed(heaviest_lift=Decimal(77)), catalogue=heavy) == set()
-    assert rules_broken(plan(), framed(heaviest_lift=Decimal(76)), catalogue=heavy) == {"heaviest_lift"}
+    assert rules_broken(plan(), framed(heaviest_lift=Decimal(76)), catalogue=heavy) == {
+        "heaviest_lift"
+    }
 
 
-OWNED = OwnedSheet(id="hall", board="regular", thickness=HALF, width=inches(48), length=inches(96), factory_edges=2)
+OWNED = OwnedSheet(
+    id="hall", board="regular", thickness=HALF, width=inches(48), length=inches(96), factory_edges=2
+)
 FROM_HALL = {"source": "hall", "price": Cents(0)}
 
 
@@ -511,7 +603,9 @@ def test_owned_sheet_is_free_and_there_is_one_of_it():
     made = with_sheets(replace(SHEETS[0], **FROM_HALL), *SHEETS[1:])
     assert rules_broken(made, owned=[OWNED]) == set()
     assert rules_broken(made, rules=replace(RULES, owned=(OWNED,))) == set()
-    twice = with_sheets(replace(SHEETS[0], **FROM_HALL), SHEETS[1], replace(SHEETS[2], **FROM_HALL), *SHEETS[3:])
+    twice = with_sheets(
+        replace(SHEETS[0], **FROM_HALL), SHEETS[1], replace(SHEETS[2], **FROM_HALL), *SHEETS[3:]
+    )
     assert rules_broken(twice, owned=[OWNED]) == {"owned"}
 
 
@@ -525,7 +619,9 @@ def test_owned_sheet_at_a_price_is_a_breach():
 
 
 def test_owned_offcut_with_one_factory_edge_cannot_serve_a_middle_row():
-    made = with_sheets(SHEETS[0], SHEETS[1], replace(SHEETS[2], factory_edges=1, **FROM_HALL), *SHEETS[3:])
+    made = with_sheets(
+        SHEETS[0], SHEETS[1], replace(SHEETS[2], factory_edges=1, **FROM_HALL), *SHEETS[3:]
+    )
     assert rules_broken(made, owned=[replace(OWNED, factory_edges=1)]) == {"factory_edges"}
 
 
@@ -557,7 +653,7 @@ def test_offcut_at_the_end_of_a_strip_is_no_breach():
     assert rules_broken(with_sheet(3, offcuts=(hand_plan.OFFCUT, end))) == set()
 
 
-# --- money --------------------------------------------------------------------------------------------------------
+# --- money ---
 
 
 @pytest.mark.parametrize("cost", ["sheet_cost", "seam_cost", "backer_cost"])
@@ -570,7 +666,9 @@ def test_bound_above_the_plans_own_total_is_a_breach():
     made = plan()
     tight = Bound(value=made.total, basis=BoundBasis.SOLVER)
     assert rules_broken(replace(made, bound=tight)) == set()
-    assert rules_broken(replace(made, bound=replace(tight, value=made.total + Fraction(1, 7)))) == {"bound"}
+    assert rules_broken(replace(made, bound=replace(tight, value=made.total + Fraction(1, 7)))) == {
+        "bound"
+    }
 
 
 def test_pairs_under_the_preferred_stagger_are_priced():
@@ -584,15 +682,19 @@ def test_backers_are_counted_by_48_in_or_part():
     # 48 in of seam twice: two backers with two shims each at the default 3.50 and 0.15.
     made = plan(FLOATING_JOINTS, kind=FLOATS)
     assert made.backer_cost == 2 * (350 + 2 * 15)
-    assert rules_broken(replace(made, backer_cost=made.backer_cost - 380), floating()) == {"backer_cost"}
+    assert rules_broken(replace(made, backer_cost=made.backer_cost - 380), floating()) == {
+        "backer_cost"
+    }
 
 
-# --- surfaces -----------------------------------------------------------------------------------------------------
+# --- surfaces ---
 
 
 def test_surface_left_out_of_its_rooms_plan_is_a_breach():
     other = framed(id="den/b", name="Wall B")
-    assert [breach.rule for breach in check_plan(plan(), [FRAMED, other], RULES, CATALOGUE)] == ["surfaces"]
+    assert [breach.rule for breach in check_plan(plan(), [FRAMED, other], RULES, CATALOGUE)] == [
+        "surfaces"
+    ]
 
 
 def test_surface_of_another_room_may_be_in_another_plan():
@@ -604,7 +706,7 @@ def test_surface_that_is_not_there_is_a_breach():
     assert rules_broken(plan(), framed(id="den/b")) >= {"surfaces"}
 
 
-# --- ceilings, slopes, standing boards ------------------------------------------------------------------------------
+# --- ceilings, slopes, standing boards ---
 
 
 def ceiling(
@@ -614,7 +716,14 @@ def ceiling(
     outline = rectangle(0, width, 0, depth)
     far, high = (width, depth) if runs is Runs.ACROSS else (depth, width)
     members = [
-        Member(kind=MemberKind.LAYOUT, runs=runs, centre=inches(at), width=inches(1.5), low=Nm(0), high=inches(high))
+        Member(
+            kind=MemberKind.LAYOUT,
+            runs=runs,
+            centre=inches(at),
+            width=inches(1.5),
+            low=Nm(0),
+            high=inches(high),
+        )
         for at in range(0, int(far) + 1, int(spacing))
     ]
     surface = Surface(
@@ -655,7 +764,12 @@ def ceiling_plan(rows: Sequence[Row], **changes: object) -> BoardPlan:
     cut = tuple(replace(piece, surface="den/ceiling") for piece in made.surfaces[0].pieces)
     sheets = hand_plan.one_sheet_each(cut)
     surface = replace(made.surfaces[0], surface="den/ceiling", pieces=cut, **changes)  # type: ignore[arg-type]
-    return replace(made, surfaces=(surface,), sheets=sheets, sheet_cost=Cents(sum(each.price for each in sheets)))
+    return replace(
+        made,
+        surfaces=(surface,),
+        sheets=sheets,
+        sheet_cost=Cents(sum(each.price for each in sheets)),
+    )
 
 
 FROM_A = (row(0, 0, 48, 96), row(1, 48, 80, 96, factory="low"))
@@ -665,7 +779,11 @@ SHARED = (row(0, 0, 40, 96, factory="high"), row(1, 40, 80, 96, factory="low"))
 
 @pytest.mark.parametrize(
     ("origin", "good", "bad"),
-    [(CeilingRows.SIDE_A, FROM_A, FROM_B), (CeilingRows.SIDE_B, FROM_B, FROM_A), (CeilingRows.EITHER, FROM_B, SHARED)],
+    [
+        (CeilingRows.SIDE_A, FROM_A, FROM_B),
+        (CeilingRows.SIDE_B, FROM_B, FROM_A),
+        (CeilingRows.EITHER, FROM_B, SHARED),
+    ],
 )
 def test_ceiling_rows_count_from_the_side_the_rules_say(origin, good, bad):
     rules = replace(RULES, ceiling_rows=origin)
@@ -674,7 +792,12 @@ def test_ceiling_rows_count_from_the_side_the_rules_say(origin, good, bad):
 
 
 def test_both_edge_rows_may_share_the_rip_where_the_rules_say_so():
-    assert rules_broken(ceiling_plan(SHARED), ceiling(96, 80, 16), replace(RULES, shared_edge_rip=True)) == set()
+    assert (
+        rules_broken(
+            ceiling_plan(SHARED), ceiling(96, 80, 16), replace(RULES, shared_edge_rip=True)
+        )
+        == set()
+    )
 
 
 def test_half_inch_ceiling_along_16_in_framing_is_allowed_and_along_24_in_is_not():
@@ -694,7 +817,9 @@ def test_long_edge_off_the_members_is_a_breach_along_the_framing():
 
 
 def test_insulated_half_inch_ceiling_at_24_in_must_be_sag_resistant():
-    stiff = replace(CATALOGUE, boards=(BoardKind(id="regular", name="Ceiling board", sag_resistant=True),))
+    stiff = replace(
+        CATALOGUE, boards=(BoardKind(id="regular", name="Ceiling board", sag_resistant=True),)
+    )
     loaded = ceiling(96, 80, 24, insulated=True)
     assert rules_broken(ceiling_plan(FROM_A), ceiling(96, 80, 24)) == set()
     assert rules_broken(ceiling_plan(FROM_A), loaded) == {"framing_table"}
@@ -703,9 +828,12 @@ def test_insulated_half_inch_ceiling_at_24_in_must_be_sag_resistant():
 
 
 def sloping_wall() -> tuple[FramedSurface, BoardPlan]:
-    """A wall 8 ft long whose top rises from 48 in to 80: one whole row to the eave, a triangle above it."""
+    """A wall 8 ft long whose top rises from 48 in to 80: one whole row to the eave, a triangle
+    above it."""
     area = ((Nm(0), Nm(0)), (inches(96), Nm(0)), (inches(96), inches(80)), (Nm(0), inches(48)))
-    surface = framed(outline=area, board_area=area, openings=(), members=[stud(at) for at in range(0, 97, 16)])
+    surface = framed(
+        outline=area, board_area=area, openings=(), members=[stud(at) for at in range(0, 97, 16)]
+    )
     top, bottom = row(0, 48, 80, 96, factory="low"), row(1, 0, 48, 96)
     made = plan({0: (), 1: ()}, rows=(top, bottom))
     return surface, with_piece(
@@ -720,7 +848,9 @@ def test_row_cut_to_a_sloping_top_is_bought_as_its_rectangle():
 
 def test_whole_rectangle_on_a_sloping_top_is_a_breach():
     surface, made = sloping_wall()
-    assert rules_broken(with_piece(made, "A", outline=rectangle(0, 96, 48, 80)), surface) == {"outline"}
+    assert rules_broken(with_piece(made, "A", outline=rectangle(0, 96, 48, 80)), surface) == {
+        "outline"
+    }
 
 
 def test_slope_is_forgiven_one_nanometre_and_no_more():
@@ -745,7 +875,10 @@ def test_standing_boards_may_stop_a_floor_gap_up_and_no_higher():
 
     def standing(start: float) -> BoardPlan:
         columns = tuple(
-            replace(row(number, 48 * number, 48 * number + 48, 97), segments=((inches(start), inches(97)),))
+            replace(
+                row(number, 48 * number, 48 * number + 48, 97),
+                segments=((inches(start), inches(97)),),
+            )
             for number in (0, 1)
         )
         made = plan({0: (), 1: ()}, rows=columns)
@@ -761,11 +894,20 @@ def test_standing_boards_may_stop_a_floor_gap_up_and_no_higher():
 
 
 def test_a_plan_of_nonsense_gives_breaches_and_raises_nothing():
-    nothing = Piece(code="A", surface="x", row=9, start=Nm(5), end=Nm(1), low=Nm(0), high=Nm(0), outline=())
+    nothing = Piece(
+        code="A", surface="x", row=9, start=Nm(5), end=Nm(1), low=Nm(0), high=Nm(0), outline=()
+    )
     surface = SurfacePlan(
-        surface="den/a", room="?", board="?", thickness=Nm(1), rows_run=Runs.ACROSS, along_framing=True,
-        rows=(), joints=(Joint(row=4, at=Nm(-3), kind=FLOATS, length=Nm(-1)),), pieces=(nothing, nothing),
-    )  # fmt: skip
+        surface="den/a",
+        room="?",
+        board="?",
+        thickness=Nm(1),
+        rows_run=Runs.ACROSS,
+        along_framing=True,
+        rows=(),
+        joints=(Joint(row=4, at=Nm(-3), kind=FLOATS, length=Nm(-1)),),
+        pieces=(nothing, nothing),
+    )
     wrong = replace(SHEETS[4], board="?", source="none", strips=(strip(9, 3, placed("A", 3, 1)),))
     made = replace(plan(), surfaces=(surface, surface), sheets=(wrong, wrong))
     assert len(rules_broken(made)) > 5
@@ -773,24 +915,37 @@ def test_a_plan_of_nonsense_gives_breaches_and_raises_nothing():
 
 def stepped_ceiling() -> tuple[FramedSurface, BoardPlan]:
     """One row 48 in deep that steps back to 40 half way along, with its joint at the step."""
-    area = tuple((inches(u), inches(v)) for u, v in ((0, 0), (192, 0), (192, 40), (96, 40), (96, 48), (0, 48)))
+    area = tuple(
+        (inches(u), inches(v))
+        for u, v in ((0, 0), (192, 0), (192, 40), (96, 40), (96, 48), (0, 48))
+    )
     surface = ceiling(192, 48, 16, outline=area, board_area=area, edges=(Edge(EdgeKind.WALL),) * 6)
     made = plan({0: (96,)}, rows=(row(0, 0, 48, 192),), lengths={96: 40})
     first, second = made.surfaces[0].pieces
-    short = replace(second, surface="den/ceiling", high=inches(40), outline=rectangle(96, 192, 0, 40))
+    short = replace(
+        second, surface="den/ceiling", high=inches(40), outline=rectangle(96, 192, 0, 40)
+    )
     cut = (replace(first, surface="den/ceiling"), short)
     sheets = hand_plan.one_sheet_each(cut)
     steps = replace(made.surfaces[0], surface="den/ceiling", pieces=cut)
-    return surface, replace(made, surfaces=(steps,), sheets=sheets, sheet_cost=Cents(sum(s.price for s in sheets)))
+    return surface, replace(
+        made, surfaces=(steps,), sheets=sheets, sheet_cost=Cents(sum(s.price for s in sheets))
+    )
 
 
 def test_seam_at_a_step_is_where_both_sides_have_board():
     surface, made = stepped_ceiling()
     assert rules_broken(made, surface) == set()
     whole = replace(made.surfaces[0].joints[0], length=inches(48))
-    assert rules_broken(with_surface(made, joints=(whole,)), surface) == {"seam_length", "seam_cost"}
+    assert rules_broken(with_surface(made, joints=(whole,)), surface) == {
+        "seam_length",
+        "seam_cost",
+    }
 
 
 def test_piece_beside_a_step_is_bought_no_wider_than_its_board():
     surface, made = stepped_ceiling()
-    assert rules_broken(with_piece(made, "B", high=inches(48)), surface) == {"outline", "piece_size"}
+    assert rules_broken(with_piece(made, "B", high=inches(48)), surface) == {
+        "outline",
+        "piece_size",
+    }

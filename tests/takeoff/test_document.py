@@ -1,4 +1,5 @@
-"""The JSON document: its schema, and that an outside program can re-check a plan and its money from it alone."""
+"""The JSON document: its schema, and that an outside program can re-check a plan and its money from
+it alone."""
 
 import json
 from decimal import Decimal
@@ -47,30 +48,46 @@ def test_schema_refuses_a_document_with_a_part_missing(doc):
 
 def test_every_piece_is_cut_from_exactly_one_sheet(doc):
     for plan in doc["plans"]:
-        pieces = sorted(piece["code"] for surface in plan["surfaces"] for piece in surface["pieces"])
+        pieces = sorted(
+            piece["code"] for surface in plan["surfaces"] for piece in surface["pieces"]
+        )
         cut = [placed["piece"] for sheet in plan["sheets"] for placed in sheet["crosscuts"]]
-        cut += [placed["piece"] for sheet in plan["sheets"] for strip in sheet["strips"] for placed in strip["pieces"]]
+        cut += [
+            placed["piece"]
+            for sheet in plan["sheets"]
+            for strip in sheet["strips"]
+            for placed in strip["pieces"]
+        ]
         assert sorted(cut) == pieces
 
 
 def test_no_more_is_cut_from_a_sheet_than_it_holds(doc):
     for plan in doc["plans"]:
         for sheet in plan["sheets"]:
-            area = sum((placed["end"] - placed["start"]) * sheet["width"] for placed in sheet["crosscuts"])
+            area = sum(
+                (placed["end"] - placed["start"]) * sheet["width"] for placed in sheet["crosscuts"]
+            )
             for strip in sheet["strips"]:
                 assert 0 <= strip["low"] < strip["high"] <= sheet["width"]
-                area += sum((placed["end"] - placed["start"]) * placed["width"] for placed in strip["pieces"])
+                area += sum(
+                    (placed["end"] - placed["start"]) * placed["width"]
+                    for placed in strip["pieces"]
+                )
             assert area <= sheet["length"] * sheet["width"]
 
 
 def test_pieces_cover_each_surface_by_another_library_s_geometry(doc):
-    """shapely: what no piece covers of the area to board is openings, and the gap the rules leave at the floor."""
+    """shapely: what no piece covers of the area to board is openings, and the gap the rules leave
+    at the floor."""
     surfaces = {each["id"]: each for room in doc["rooms"] for each in room["surfaces"]}
     for plan in doc["plans"]:
         for laid in plan["surfaces"]:
             surface = surfaces[laid["surface"]]
             boards = unary_union([Polygon(piece["outline"]) for piece in laid["pieces"]])
-            openings = [box(each["left"], each["bottom"], each["right"], each["top"]) for each in surface["openings"]]
+            openings = [
+                box(each["left"], each["bottom"], each["right"], each["top"])
+                for each in surface["openings"]
+            ]
             bare = Polygon(surface["board_area"]).difference(unary_union([boards, *openings]))
             gap = doc["rules"]["largest_floor_gap"] if surface["kind"] == "wall" else 0
             width = max(u for u, _ in surface["outline"]) - min(u for u, _ in surface["outline"])
@@ -96,19 +113,26 @@ def test_reasons_of_a_need_add_up_to_it(doc):
 
 def test_every_figure_a_reason_names_is_in_the_document(doc):
     known = {figure["id"] for figure in doc["figures"]}
-    named = {name for need in doc["needs"] for reason in need["reasons"] for name in reason["figures"]}
+    named = {
+        name for need in doc["needs"] for reason in need["reasons"] for name in reason["figures"]
+    }
     assert named
     assert named <= known
 
 
 def test_packs_of_a_line_cover_what_is_needed_beyond_what_is_on_hand(doc):
     for line in doc["supply"]["lines"]:
-        if not line["unmet"] and all(pack["holds"]["unit"] == line["need"]["unit"] for pack in line["packs"]):
+        if not line["unmet"] and all(
+            pack["holds"]["unit"] == line["need"]["unit"] for pack in line["packs"]
+        ):
             bought = sum(pack["count"] * Fraction(pack["holds"]["value"]) for pack in line["packs"])
             assert bought + Fraction(line["on_hand"]["value"]) >= Fraction(line["need"]["value"])
 
 
 def test_supply_cost_is_the_sum_of_its_packs(doc):
     lines = doc["supply"]["lines"]
-    assert all(line["cost"] == sum(pack["count"] * pack["price"] for pack in line["packs"]) for line in lines)
+    assert all(
+        line["cost"] == sum(pack["count"] * pack["price"] for pack in line["packs"])
+        for line in lines
+    )
     assert doc["supply"]["cost"] == sum(line["cost"] for line in lines)

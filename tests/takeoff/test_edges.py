@@ -24,14 +24,21 @@ def rectangle(width: float, height: float):
 
 def wall(framing=STUDS, outline=None, kinds=None, **others):
     outline = outline or rectangle(100, 97)
-    kinds = kinds or (EdgeKind.FLOOR, EdgeKind.INSIDE_CORNER, EdgeKind.CEILING, EdgeKind.INSIDE_CORNER)
+    kinds = kinds or (
+        EdgeKind.FLOOR,
+        EdgeKind.INSIDE_CORNER,
+        EdgeKind.CEILING,
+        EdgeKind.INSIDE_CORNER,
+    )
     return Surface(
         id="den/a",
         room="den",
         name="Den, wall A",
         kind=SurfaceKind.WALL,
         outline=outline,
-        edges=tuple(Edge(kind, "den/b" if kind is EdgeKind.INSIDE_CORNER else None) for kind in kinds),
+        edges=tuple(
+            Edge(kind, "den/b" if kind is EdgeKind.INSIDE_CORNER else None) for kind in kinds
+        ),
         board_area=outline,
         board=BoardChoice(kind="regular", thickness=Nm(INCH // 2)),
         framing=framing,
@@ -70,12 +77,15 @@ def summary(edges):
 
 
 def test_ceiling_side_along_the_joists_without_one_needs_a_nailer():
-    assert summary(found(ceiling())) == [(LooseEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, True)]
+    assert summary(found(ceiling())) == [
+        (LooseEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, True)
+    ]
 
 
 def test_ceiling_sides_across_the_joists_need_none():
     along = replace(STUDS, runs=Runs.ALONG)
-    assert found(ceiling(along)) == ()  # 96 in is six spacings, so joists lie at both sides along them
+    # 96 in is six spacings, so joists lie at both sides along them
+    assert found(ceiling(along)) == ()
 
 
 def test_joist_within_reach_of_the_side_holds_the_board():
@@ -111,7 +121,9 @@ def test_corner_found_unbacked_takes_what_the_rules_say():
 
 def test_corner_nobody_looked_at_is_listed_as_uncertain():
     edges = found(wall())
-    assert [(edge.kind, edge.certain) for edge in edges] == [(LooseEdgeKind.INSIDE_CORNER, False)] * 2
+    assert [(edge.kind, edge.certain) for edge in edges] == [
+        (LooseEdgeKind.INSIDE_CORNER, False)
+    ] * 2
     assert "look whether there is something to screw to at the corner with wall B" in edges[0].text
 
 
@@ -122,8 +134,16 @@ def test_backed_corners_and_outside_corners_are_not_listed():
 
 def test_sloping_top_is_to_be_looked_at_along_its_length():
     outline = inch_outline((0, 0), (96, 0), (96, 96), (48, 132), (0, 96))
-    kinds = (EdgeKind.FLOOR, EdgeKind.OUTSIDE_CORNER, EdgeKind.CEILING, EdgeKind.CEILING, EdgeKind.OUTSIDE_CORNER)
-    assert summary(found(wall(outline=outline, kinds=kinds))) == [(LooseEdgeKind.WALL_TOP, 120, Support.NAILER, False)]
+    kinds = (
+        EdgeKind.FLOOR,
+        EdgeKind.OUTSIDE_CORNER,
+        EdgeKind.CEILING,
+        EdgeKind.CEILING,
+        EdgeKind.OUTSIDE_CORNER,
+    )
+    assert summary(found(wall(outline=outline, kinds=kinds))) == [
+        (LooseEdgeKind.WALL_TOP, 120, Support.NAILER, False)
+    ]
 
 
 def test_furred_wall_without_a_top_strip_is_listed():
@@ -158,7 +178,9 @@ def shape(framed):
 def test_tee_of_a_partition_framed_first_leaves_both_rooms_boards_loose():
     edges = tee_edges(shape(FramedWhen.BEFORE), Rules())
     assert summary(edges) == [(LooseEdgeKind.TEE, 96, Support.STUD, True)] * 2
-    assert tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))[0].support is Support.CLIP
+    assert (
+        tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))[0].support is Support.CLIP
+    )
 
 
 def test_each_tee_names_its_wall():

@@ -30,7 +30,8 @@ def test_engine_never_imports_django_or_the_web_side(path):
 
 @pytest.mark.parametrize("path", ENGINE, ids=lambda path: str(path.relative_to(ROOT)))
 def test_engine_reads_no_clock_and_draws_no_chance(path):
-    """A `Random` with a seed of its own gives the same answer every time, so that one class is let through."""
+    """A `Random` with a seed of its own gives the same answer every time, so that one class is let
+    through."""
     barred = {"time", "datetime", "secrets", "random"}
     drawn = [
         alias.name
@@ -39,7 +40,11 @@ def test_engine_reads_no_clock_and_draws_no_chance(path):
         for alias in node.names
     ]
     assert set(drawn) <= {"Random"}
-    assert not [name for name in imported(path) if name.split(".")[0] in barred - ({"random"} if drawn else set())]
+    assert not [
+        name
+        for name in imported(path)
+        if name.split(".")[0] in barred - ({"random"} if drawn else set())
+    ]
 
 
 @pytest.mark.parametrize("path", ENGINE, ids=lambda path: str(path.relative_to(ROOT)))
@@ -56,13 +61,19 @@ def test_only_one_web_module_knows_the_engine(path):
 
 def test_checker_shares_no_code_with_the_planner():
     values = {"plan", "problem"}
-    checker = [path for path in ENGINE if "check" in path.relative_to(ROOT).parts or path.name == "check.py"]
+    checker = [
+        path
+        for path in ENGINE
+        if "check" in path.relative_to(ROOT).parts or path.name == "check.py"
+    ]
     assert checker
     for path in checker:
         shared = [
             name
             for name in imported(path)
-            if name.startswith(("takeoff.boards.", "takeoff.cutting", "takeoff.solve", "takeoff.geometry.polygon"))
+            if name.startswith(
+                ("takeoff.boards.", "takeoff.cutting", "takeoff.solve", "takeoff.geometry.polygon")
+            )
             and name.split(".")[2] not in values - {"problem"}
             and not name.startswith("takeoff.boards.check")
         ]

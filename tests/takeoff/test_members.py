@@ -28,7 +28,14 @@ def rectangle(width: float, height: float) -> tuple[Point, ...]:
     return shape((0, 0), (width, 0), (width, height), (0, height))
 
 
-def surface(outline: tuple[Point, ...], framing: Framing = STUDS, *, kind=SurfaceKind.WALL, openings=(), edges=None):
+def surface(
+    outline: tuple[Point, ...],
+    framing: Framing = STUDS,
+    *,
+    kind=SurfaceKind.WALL,
+    openings=(),
+    edges=None,
+):
     return Surface(
         id="room/a",
         room="room",
@@ -44,7 +51,9 @@ def surface(outline: tuple[Point, ...], framing: Framing = STUDS, *, kind=Surfac
 
 
 def opening(left: float, bottom: float, right: float, top: float) -> PlacedOpening:
-    return PlacedOpening("door", "Door", OpeningKind.DOOR, *inches(left, bottom, right, top), OpeningEdge.CASED)
+    return PlacedOpening(
+        "door", "Door", OpeningKind.DOOR, *inches(left, bottom, right, top), OpeningEdge.CASED
+    )
 
 
 def centres(framed: FramedSurface, kind: MemberKind) -> list[float]:
@@ -52,7 +61,9 @@ def centres(framed: FramedSurface, kind: MemberKind) -> list[float]:
 
 
 def extents(framed: FramedSurface, centre: float) -> list[tuple[float, float]]:
-    return [(m.low / INCH, m.high / INCH) for m in framed.members if m.centre == round(centre * INCH)]
+    return [
+        (m.low / INCH, m.high / INCH) for m in framed.members if m.centre == round(centre * INCH)
+    ]
 
 
 def test_layout_members_stand_at_whole_spacings_and_include_both_edges():
@@ -73,14 +84,20 @@ def test_layout_members_on_the_line_of_a_corner_stand_whole_on_their_own_side():
 def test_layout_member_half_a_width_from_the_corner_stays_and_one_nearer_is_moved():
     at = replace(STUDS, first=Nm(3 * INCH // 4))
     nearer = replace(STUDS, first=Nm(INCH // 2))
-    assert centres(frame(surface(rectangle(30, 97), at), Rules()), MemberKind.LAYOUT) == [0.75, 16.75]
+    assert centres(frame(surface(rectangle(30, 97), at), Rules()), MemberKind.LAYOUT) == [
+        0.75,
+        16.75,
+    ]
     framed = frame(surface(rectangle(30, 97), nearer), Rules())
     assert centres(framed, MemberKind.LAYOUT) == [16.5]
     assert centres(framed, MemberKind.END) == [0.75, 29.25]
 
 
 def test_layout_member_at_an_outside_corner_keeps_its_place_for_the_board_comes_to_it():
-    edges = tuple(Edge(each) for each in (EdgeKind.FLOOR, EdgeKind.OUTSIDE_CORNER, EdgeKind.CEILING, EdgeKind.FREE))
+    edges = tuple(
+        Edge(each)
+        for each in (EdgeKind.FLOOR, EdgeKind.OUTSIDE_CORNER, EdgeKind.CEILING, EdgeKind.FREE)
+    )
     framed = frame(surface(rectangle(96, 97), edges=edges), Rules())
     assert centres(framed, MemberKind.LAYOUT) == [0, 16, 32, 48, 64, 80, 96]
 
@@ -92,7 +109,9 @@ def test_end_member_closes_a_run_that_the_layout_does_not_reach():
 
 
 def test_layout_that_starts_later_leaves_room_for_an_end_member_at_the_start():
-    framed = frame(surface(rectangle(96, 97), replace(STUDS, first=Nm(15 * INCH + INCH // 4))), Rules())
+    framed = frame(
+        surface(rectangle(96, 97), replace(STUDS, first=Nm(15 * INCH + INCH // 4))), Rules()
+    )
     assert centres(framed, MemberKind.END) == [0.75]
     assert centres(framed, MemberKind.LAYOUT) == [15.25, 31.25, 47.25, 63.25, 79.25, 95.25]
 
@@ -110,13 +129,20 @@ def test_unknown_spacing_is_assumed_and_said_to_be_provisional():
 def test_extra_member_is_added_and_one_off_the_surface_is_refused():
     framed = frame(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(24 * INCH),))), Rules())
     assert centres(framed, MemberKind.EXTRA) == [24]
-    with pytest.raises(BadValue, match=r'extra member at 97" is off the surface, which ends at 96"'):
+    with pytest.raises(
+        BadValue, match=r'extra member at 97" is off the surface, which ends at 96"'
+    ):
         frame(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))), Rules())
 
 
 def test_member_off_the_surface_is_told_in_the_units_of_the_house():
-    metric = replace(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))), units=UnitSystem.MILLIMETRE)
-    with pytest.raises(BadValue, match="extra member at 2464 mm is off the surface, which ends at 2438 mm"):
+    metric = replace(
+        surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))),
+        units=UnitSystem.MILLIMETRE,
+    )
+    with pytest.raises(
+        BadValue, match="extra member at 2464 mm is off the surface, which ends at 2438 mm"
+    ):
         frame(metric, Rules())
 
 
@@ -165,7 +191,10 @@ def test_studs_follow_a_sloped_top():
 
 
 def test_gable_without_eaves_has_no_members_at_its_points():
-    gable = surface(shape((0, 0), (96, 0), (48, 48)), edges=(Edge(EdgeKind.FLOOR),) + (Edge(EdgeKind.CEILING),) * 2)
+    gable = surface(
+        shape((0, 0), (96, 0), (48, 48)),
+        edges=(Edge(EdgeKind.FLOOR),) + (Edge(EdgeKind.CEILING),) * 2,
+    )
     framed = frame(gable, Rules())
     assert run_ends(gable) == ()
     assert centres(framed, MemberKind.LAYOUT) == [16, 32, 48, 64, 80]
@@ -181,7 +210,9 @@ def test_extent_off_the_grid_is_rounded_to_a_whole_nanometre():
 
 def test_furring_that_lies_along_a_wall_is_laid_out_from_the_floor():
     framing = Framing(spacing=Nm(24 * INCH), runs=Runs.ALONG)
-    framed = frame(surface(rectangle(144, 90), framing, openings=(opening(40, 0, 74, 82),)), Rules())
+    framed = frame(
+        surface(rectangle(144, 90), framing, openings=(opening(40, 0, 74, 82),)), Rules()
+    )
     assert centres(framed, MemberKind.LAYOUT) == [24, 48, 72]
     assert centres(framed, MemberKind.OPENING) == [82.75]
     assert centres(framed, MemberKind.END) == [0.75, 89.25]
@@ -199,7 +230,10 @@ def test_joists_span_the_shorter_way_and_rafters_run_up_to_the_ridge():
 
 def test_ceiling_side_without_a_joist_gets_a_nailer_and_a_backed_one_an_end():
     loose = frame(surface(rectangle(104, 96), STUDS, kind=SurfaceKind.CEILING), Rules())
-    backed = frame(surface(rectangle(104, 96), replace(STUDS, end_backed=True), kind=SurfaceKind.CEILING), Rules())
+    backed = frame(
+        surface(rectangle(104, 96), replace(STUDS, end_backed=True), kind=SurfaceKind.CEILING),
+        Rules(),
+    )
     assert centres(loose, MemberKind.NAILER) == [103.25]
     assert centres(backed, MemberKind.NAILER) == []
     assert centres(backed, MemberKind.END) == [103.25]
@@ -237,7 +271,14 @@ def test_members_come_in_order_of_centre():
 
 def test_wall_a_thousand_feet_long_is_framed_at_the_spacing():
     framed = frame(
-        surface(((Nm(0), Nm(0)), (Nm(1000 * FOOT), Nm(0)), (Nm(1000 * FOOT), Nm(8 * FOOT)), (Nm(0), Nm(8 * FOOT)))),
+        surface(
+            (
+                (Nm(0), Nm(0)),
+                (Nm(1000 * FOOT), Nm(0)),
+                (Nm(1000 * FOOT), Nm(8 * FOOT)),
+                (Nm(0), Nm(8 * FOOT)),
+            )
+        ),
         Rules(),
     )
     assert len(framed.members) == 751

@@ -14,7 +14,9 @@ WALL = Fraction(12 * 8)
 
 
 def take(surface=None, finish=None, seams=()):
-    needs = finishing.needs(room_of(surface or face()), finish or Finish(), seams, units=UnitSystem.INCH)
+    needs = finishing.needs(
+        room_of(surface or face()), finish or Finish(), seams, units=UnitSystem.INCH
+    )
     assert_reasons_add_up(needs)
     return by_material(needs)
 
@@ -66,7 +68,12 @@ def test_texture_takes_powder_and_more_paint():
 
 
 def seam(**changes) -> Seam:
-    given = {"kind": SeamKind.TAPERED, "room": "room", "surfaces": ("room/wall",), "length": inches(120)}
+    given = {
+        "kind": SeamKind.TAPERED,
+        "room": "room",
+        "surfaces": ("room/wall",),
+        "length": inches(120),
+    }
     return Seam(**(given | changes))
 
 
@@ -76,7 +83,11 @@ def test_sanding_goes_by_seams_from_level_three_up():
 
 
 def test_mortar_casings_and_other_rooms_are_not_sanded():
-    seams = [seam(mortar=True), seam(kind=SeamKind.OPENING_EDGE, edge=OpeningEdge.CASED), seam(room="other")]
+    seams = [
+        seam(mortar=True),
+        seam(kind=SeamKind.OPENING_EDGE, edge=OpeningEdge.CASED),
+        seam(room="other"),
+    ]
     assert "sanding-sheet" not in take(seams=seams)
 
 

@@ -24,13 +24,17 @@ from tests.takeoff.needs_room import (
 
 
 def take(surface, loose=()):
-    needs = framing.needs(room_of(surface), [framed(surface)], loose, catalogue=CATALOGUE, units=UnitSystem.INCH)
+    needs = framing.needs(
+        room_of(surface), [framed(surface)], loose, catalogue=CATALOGUE, units=UnitSystem.INCH
+    )
     assert_reasons_add_up(needs)
     return by_material(needs)
 
 
 def uneven(remedy: Remedy, out_by: str = "3/16", at: int = 32):
-    return framing_of(face(), uneven=(UnevenMember(at=inches(at), out_by=inches(out_by), remedy=remedy),))
+    return framing_of(
+        face(), uneven=(UnevenMember(at=inches(at), out_by=inches(out_by), remedy=remedy),)
+    )
 
 
 def blocking(**changes) -> PlacedHidden:
@@ -124,7 +128,10 @@ def test_edge_counted_until_one_looks_is_bought_for():
 
 
 def test_nailer_longer_than_any_stick_comes_in_even_parts():
-    assert take(face(), [edge(Support.NAILER, length=240)])["2x4"].lengths == (inches(120), inches(120))
+    assert take(face(), [edge(Support.NAILER, length=240)])["2x4"].lengths == (
+        inches(120),
+        inches(120),
+    )
 
 
 @pytest.mark.parametrize(

@@ -102,7 +102,8 @@ def test_members_stop_at_openings():
         edge=OpeningEdge.CASED,
     )
     with_window = face(openings=(window,))
-    # Ten studs of 8 ft; those at 48, 64 and 80 in lose the window's 44 in; one stands full height at each side of it.
+    # Ten studs of 8 ft; those at 48, 64 and 80 in lose the window's 44 in; one stands full height
+    # at each side of it.
     found = lines(framed(with_window), boarded(with_window), inches(16), RULES)
     assert sum(line.length for line in found) == inches(10 * 96 - 3 * 44 + 2 * 96)
 
@@ -115,7 +116,8 @@ def test_studs_that_touch_share_one_line_of_screws():
 def test_floating_ceiling_corner_leaves_out_the_screws_along_the_wall():
     rules = replace(RULES, floating_corners=True)
     surface = face("ceiling")
-    # The lines in the two corners go; the eight others start 12 in from the wall at one end: 3 spaces of 12 in.
+    # The lines in the two corners go; the eight others start 12 in from the wall at one end: 3
+    # spaces of 12 in.
     assert screws(surface, rules=rules) == 2 * 8 * 4
 
 
@@ -228,13 +230,21 @@ def test_clips_are_not_bought_for_nailers_or_for_edges_nobody_has_looked_at(edge
 
 def box(name: str, kind: CutoutKind = CutoutKind.BOX) -> PlacedCutout:
     return PlacedCutout(
-        id=name, name=name, kind=kind, left=inches(20), bottom=inches(12), right=inches(22), top=inches(16)
+        id=name,
+        name=name,
+        kind=kind,
+        left=inches(20),
+        bottom=inches(12),
+        right=inches(22),
+        top=inches(16),
     )
 
 
 def test_boarding_over_takes_an_extender_for_every_box():
     surface = face(
-        action=Action.BOARD_OVER, lining=inches("1/2"), cutouts=(box("a"), box("b"), box("pipe", CutoutKind.PIPE))
+        action=Action.BOARD_OVER,
+        lining=inches("1/2"),
+        cutouts=(box("a"), box("b"), box("pipe", CutoutKind.PIPE)),
     )
     assert take(surface)["box-extender"].amount.value == 2
 

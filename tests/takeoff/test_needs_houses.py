@@ -56,18 +56,34 @@ def test_boards_of_a_room_with_nothing_said_of_its_first_member_are_screwed_alon
 
 def test_surface_that_cannot_be_boarded_takes_nothing_for_board_or_finish():
     wall = SurfaceChoice(of="A", board=BoardChoice(kind="regular", thickness=Nm(INCH)))
-    bare = room(surfaces=(SurfaceChoice(of="A", action=Action.LEAVE),), finish=Finish(paint_coats=0))
+    bare = room(
+        surfaces=(SurfaceChoice(of="A", action=Action.LEAVE),), finish=Finish(paint_coats=0)
+    )
     refused = take_off(house(replace(bare, surfaces=(wall,))))
     left = take_off(house(bare))
     assert [each.surface for each in refused.refused] == ["room/A"]
-    on_it = {need.material for need in refused.needs if any(reason.surface == "room/A" for reason in need.reasons)}
-    assert on_it <= {PAPER_TAPE, DRYING_COMPOUND, SANDING}  # of the corners that other board makes with it
-    assert [(seam.kind, seam.surfaces) for seam in refused.seams] == [(s.kind, s.surfaces) for s in left.seams]
-    assert {check.material for check in refused.cross_checks} == {check.material for check in left.cross_checks}
+    on_it = {
+        need.material
+        for need in refused.needs
+        if any(reason.surface == "room/A" for reason in need.reasons)
+    }
+    # of the corners that other board makes with it
+    assert on_it <= {PAPER_TAPE, DRYING_COMPOUND, SANDING}
+    assert [(seam.kind, seam.surfaces) for seam in refused.seams] == [
+        (s.kind, s.surfaces) for s in left.seams
+    ]
+    assert {check.material for check in refused.cross_checks} == {
+        check.material for check in left.cross_checks
+    }
 
 
 def room(**changes) -> Room:
-    return Room(id="room", name="Room", shape=QuickRoom(length=Nm(144 * INCH), width=Nm(120 * INCH)), **changes)
+    return Room(
+        id="room",
+        name="Room",
+        shape=QuickRoom(length=Nm(144 * INCH), width=Nm(120 * INCH)),
+        **changes,
+    )
 
 
 def house(*rooms: Room) -> House:
@@ -81,7 +97,9 @@ def _corners_with_screws(takeoff) -> int:
     ends = 0
     for plan in takeoff.surface_plans:
         each = framed[plan.surface]
-        lines = surface_lines(each, plan, rules=takeoff.house.rules, catalogue=takeoff.house.catalogue)
+        lines = surface_lines(
+            each, plan, rules=takeoff.house.rules, catalogue=takeoff.house.catalogue
+        )
         for end in run_ends(each.surface):
             if end.backed is False or end.kind not in (EdgeKind.INSIDE_CORNER, EdgeKind.WALL):
                 continue

@@ -36,7 +36,8 @@ def test_every_stick_of_the_frame_is_to_be_cut():
 
 
 def test_eight_foot_run_has_seven_studs_with_four_toenails_and_two_end_nails_each():
-    # NL-02 and NL-01 of the code's nailing table, from memory; plates nailed every 16 in: 7 nails in 8 ft.
+    # NL-02 and NL-01 of the code's nailing table, from memory; plates nailed every 16 in: 7 nails
+    # in 8 ft.
     frame, needs = take(SHAPE)
     assert frame.count(Role.STUD) == 7
     plates = frame.count(Role.SOLE_PLATE) + frame.count(Role.TOP_PLATE)

@@ -57,12 +57,20 @@ def compound(*seams, **given) -> Fraction:
 
 def test_tape_is_the_seams_and_ten_percent():
     needs = take(seam(SeamKind.TAPERED), seam(SeamKind.INSIDE_CORNER, 8))
-    assert (needs["tape-paper"].amount.value, needs["tape-paper"].amount.unit) == (Fraction(198, 10), "ft")
+    assert (needs["tape-paper"].amount.value, needs["tape-paper"].amount.unit) == (
+        Fraction(198, 10),
+        "ft",
+    )
 
 
 def test_mesh_goes_on_flat_seams_and_paper_in_corners():
     finish = Finish(tape=Tape.MESH, compound=Compound.SETTING)
-    needs = take(seam(SeamKind.TAPERED), seam(SeamKind.RIDGE, 2), seam(SeamKind.INSIDE_CORNER, 8), finish=finish)
+    needs = take(
+        seam(SeamKind.TAPERED),
+        seam(SeamKind.RIDGE, 2),
+        seam(SeamKind.INSIDE_CORNER, 8),
+        finish=finish,
+    )
     assert needs["tape-mesh"].amount.value == 11
     assert needs["tape-paper"].amount.value == 11
     assert DRYING not in needs
@@ -96,7 +104,9 @@ def test_levels_without_bead_coats_take_no_bead():
     assert "corner-bead" not in take(seam(SeamKind.OUTSIDE_CORNER, 8, level=1))
 
 
-def opening(edge: OpeningEdge, kind: OpeningKind = OpeningKind.WINDOW, bottom: int = 36) -> PlacedOpening:
+def opening(
+    edge: OpeningEdge, kind: OpeningKind = OpeningKind.WINDOW, bottom: int = 36
+) -> PlacedOpening:
     return PlacedOpening(
         id="o",
         name="Opening",
@@ -137,7 +147,10 @@ def test_reasons_of_beads_round_an_opening_say_how_many_sticks_and_how_long_in_a
     needs = take(surface=face(openings=(square,)))
     (bead,) = needs["corner-bead"].reasons
     assert bead.text.startswith("4 sticks 4' 0\" long")
-    assert any(reason.text.startswith("16 ft of bead at an opening") for reason in needs["compound-drying"].reasons)
+    assert any(
+        reason.text.startswith("16 ft of bead at an opening")
+        for reason in needs["compound-drying"].reasons
+    )
 
 
 def test_edge_under_a_casing_takes_nothing():
@@ -170,7 +183,10 @@ def test_higher_level_never_takes_less(kind):
     volumes = []
     for number in range(6):
         volumes.append(
-            sum(seam_gallons(c, inches(120)).value for c in coats(shape_of(kind), level(number), Compound.DRYING))
+            sum(
+                seam_gallons(c, inches(120)).value
+                for c in coats(shape_of(kind), level(number), Compound.DRYING)
+            )
         )
     assert volumes == sorted(volumes)
     assert volumes[0] == 0 < volumes[4]
@@ -181,13 +197,16 @@ def test_setting_compound_is_pounds_of_powder_and_feathered_less():
     need = take(seam(SeamKind.TAPERED), finish=finish)["compound-setting"]
     # 4 in x 1/16 + 8 in x 1/64 + 12 in x 1/128; 260/47 lb a gallon; waste 10 %.
     assert need.amount.unit == "lb"
-    assert need.amount.value == Fraction("0.46875") * 120 / 231 * Fraction(260, 47) * Fraction(11, 10)
+    assert need.amount.value == Fraction("0.46875") * 120 / 231 * Fraction(260, 47) * Fraction(
+        11, 10
+    )
 
 
 def test_fasteners_in_the_field_are_covered_and_those_under_tape_are_not():
     surface = face()
     needs = take(surface=surface, plans=[boarded(surface)])
-    # Two boards, ten lines of four: those at both ends of a line and the lines in the corners lie under tape.
+    # Two boards, ten lines of four: those at both ends of a line and the lines in the corners lie
+    # under tape.
     field = 2 * 8 * 2
     assert needs[DRYING].amount.value == fastener_gallons(field, 3).value * Fraction(11, 10)
 
@@ -198,7 +217,9 @@ def test_fastener_takes_a_two_inch_dab():
 
 def test_level_five_is_skimmed_over_all_but_openings():
     window = opening(OpeningEdge.CASED)
-    plain = take(surface=face(openings=(window,), finish_level=5))[DRYING].amount.value / Fraction(11, 10)
+    plain = take(surface=face(openings=(window,), finish_level=5))[DRYING].amount.value / Fraction(
+        11, 10
+    )
     area = (144 * 96 - 30 * 44) * INCH**2
     assert plain == skim_gallons(Fraction(area)).value
 

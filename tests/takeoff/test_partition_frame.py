@@ -16,7 +16,14 @@ def nm(inches: float) -> Nm:
     return Nm(round(inches * INCH))
 
 
-def shape(width: float, height: float, *openings: tuple[float, ...], framed=FramedWhen.BEFORE, tees=0, far=None):
+def shape(
+    width: float,
+    height: float,
+    *openings: tuple[float, ...],
+    framed=FramedWhen.BEFORE,
+    tees=0,
+    far=None,
+):
     outline = ((0, 0), (nm(width), 0), (nm(width), nm(far or height)), (0, nm(height)))
     return PartitionShape(
         id="closet",
@@ -55,7 +62,9 @@ def test_sentences_are_in_the_units_of_the_house():
     told = [*frame.notes, *(piece.text for piece in frame.pieces)]
     assert any(text.startswith("406 mm on center") for text in told)
     assert any(text.startswith("in Wall B where the partition meets it") for text in told)
-    assert not any('"' in text or "' " in text.replace("room's ", "").replace("wall's ", "") for text in told)
+    assert not any(
+        '"' in text or "' " in text.replace("room's ", "").replace("wall's ", "") for text in told
+    )
 
 
 def test_no_sentence_says_the_role_again():
@@ -70,14 +79,20 @@ def test_second_top_plate_shortens_the_studs():
 
 
 def test_stud_under_a_finished_ceiling_is_cut_to_the_height_less_plates_and_slack():
-    frame = partition_frame(shape(120, 96, framed=FramedWhen.AFTER), Rules(partition_slack=nm(0.25)))
+    frame = partition_frame(
+        shape(120, 96, framed=FramedWhen.AFTER), Rules(partition_slack=nm(0.25))
+    )
     assert of(frame, Role.STUD) == [(96 - 3 - 0.25, 9)]
 
 
 def test_last_narrow_bay_counts_one_more_stud():
     frame = partition_frame(shape(120.5, 97), Rules())
     assert frame.count(Role.STUD) == stud_count(nm(120.5), nm(16)) == 9
-    assert partition_frame(shape(112, 97), Rules()).count(Role.STUD) == stud_count(nm(112), nm(16)) == 8
+    assert (
+        partition_frame(shape(112, 97), Rules()).count(Role.STUD)
+        == stud_count(nm(112), nm(16))
+        == 8
+    )
 
 
 def test_door_is_framed_with_kings_trimmers_header_and_cripples():
@@ -124,7 +139,8 @@ def test_layout_studs_beside_an_opening_give_way_to_kings_and_trimmers():
 def test_plate_longer_than_a_stick_comes_in_parts_that_meet_on_the_layout():
     frame = partition_frame(shape(300, 97), Rules(partition_top_plates=2))
     assert of(frame, Role.SOLE_PLATE) == [(192, 1), (108, 1)]
-    assert of(frame, Role.TOP_PLATE) == [(192, 1), (160, 1), (108, 1), (96, 1), (44, 1)]  # meets at 192; 96 and 256
+    # meets at 192; 96 and 256
+    assert of(frame, Role.TOP_PLATE) == [(192, 1), (160, 1), (108, 1), (96, 1), (44, 1)]
 
 
 def test_no_part_of_a_plate_is_longer_than_the_longest_stick_and_none_is_a_scrap():
@@ -133,7 +149,9 @@ def test_no_part_of_a_plate_is_longer_than_the_longest_stick_and_none_is_a_scrap
         for role in (Role.SOLE_PLATE, Role.TOP_PLATE):
             lengths = of(frame, role)
             assert all(32 <= length <= 192 for length, _ in lengths), lengths
-            assert sum(length * count for length, count in lengths) == width * (2 if role is Role.TOP_PLATE else 1)
+            assert sum(length * count for length, count in lengths) == width * (
+                2 if role is Role.TOP_PLATE else 1
+            )
 
 
 def test_studs_under_a_slope_are_cut_to_their_long_points():
@@ -173,7 +191,10 @@ def test_bearing_partition_is_left_to_an_engineer():
     ("made", "message"),
     [
         (shape(120, 97, (2, 0, 34, 82)), 'leaves less than 3" at an end'),
-        (shape(120, 97, (10, 0, 40, 82), (42, 0, 70, 82)), 'leave at least 3" of frame between two openings'),
+        (
+            shape(120, 97, (10, 0, 40, 82), (42, 0, 70, 82)),
+            'leave at least 3" of frame between two openings',
+        ),
         (shape(120, 3), "too low for a stud"),
         (shape(120, 97, (30, 0, 60, 98)), "higher than the frame"),
         (shape(2, 97), 'at least 3" long'),

@@ -15,12 +15,16 @@ from tests.takeoff.houses import demo_house
 
 
 def room(name: str, pile: str = "") -> Room:
-    return Room(id=name, name=name, shape=QuickRoom(length=Nm(12 * FOOT), width=Nm(10 * FOOT)), pile=pile)
+    return Room(
+        id=name, name=name, shape=QuickRoom(length=Nm(12 * FOOT), width=Nm(10 * FOOT)), pile=pile
+    )
 
 
 def house(*rooms: Room) -> House:
     """The rooms, with a closet cut off the first of them and listed last."""
-    wall = Partition(id="wall", name="Wall", room=rooms[0].id, wall="A", at=Nm(8 * FOOT), side="right")
+    wall = Partition(
+        id="wall", name="Wall", room=rooms[0].id, wall="A", at=Nm(8 * FOOT), side="right"
+    )
     closet = Room(id="closet", name="Closet", shape=BehindPartition(partition="wall"))
     return House(id="h", name="House", rooms=(*rooms, closet), partitions=(wall,))
 
@@ -64,10 +68,15 @@ def test_pile_with_a_space_in_its_name_is_refused_with_an_example():
 def test_house_with_piles_has_a_plan_for_each_pile_and_marks_nothing_twice():
     demo = demo_house("quay-flat")
     heads = [family[0] for family in families(demo)]
-    named = replace(demo, rooms=tuple(replace(each, pile="p" if each.id in heads[:2] else "") for each in demo.rooms))
+    named = replace(
+        demo,
+        rooms=tuple(replace(each, pile="p" if each.id in heads[:2] else "") for each in demo.rooms),
+    )
     done = take_off(named)
     together = {frozenset(surface.room for surface in plan.surfaces) for plan in done.plans}
-    marks = [sheet.code for sheet in done.sheets] + [piece.code for each in done.surface_plans for piece in each.pieces]
+    marks = [sheet.code for sheet in done.sheets] + [
+        piece.code for each in done.surface_plans for piece in each.pieces
+    ]
     assert any(set(heads[:2]) <= rooms for rooms in together)
     assert not any(heads[2] in rooms and set(heads[:2]) & rooms for rooms in together)
     assert len(set(marks)) == len(marks)

@@ -36,17 +36,25 @@ IN, METRIC = UnitSystem.INCH, UnitSystem.MILLIMETRE
 
 def test_no_other_module_imports_pint_and_this_one_does_when_it_must():
     package = Path(takeoff.__file__).parent
-    importers = [path.name for path in package.rglob("*.py") if "import pint" in path.read_text(encoding="utf-8")]
+    importers = [
+        path.name
+        for path in package.rglob("*.py")
+        if "import pint" in path.read_text(encoding="utf-8")
+    ]
     assert importers == ["quantities.py"]
     loaded = "import sys, takeoff.quantities, takeoff.housefile; sys.exit('pint' in sys.modules)"
-    assert subprocess.run([sys.executable, "-c", loaded], cwd=package.parent, check=False).returncode == 0
+    assert (
+        subprocess.run([sys.executable, "-c", loaded], cwd=package.parent, check=False).returncode
+        == 0
+    )
 
 
 def amount(text):
     return parse_amount(text)
 
 
-# Exact definitions: NIST Special Publication 811 (2008), appendix B.8, and NIST Handbook 44, appendix C.
+# Exact definitions: NIST Special Publication 811 (2008), appendix B.8, and NIST Handbook 44,
+# appendix C.
 @pytest.mark.parametrize(
     ("one", "unit", "exactly"),
     [
@@ -141,7 +149,9 @@ def test_a_ratio_counts_packs():
 
 def test_counts_are_no_other_kind():
     assert same_kind(amount("1 gal"), amount("1 cu in"))
-    assert not any(same_kind(amount("1 each"), Amount(Fraction(1), unit)) for unit in UNITS if unit != "each")
+    assert not any(
+        same_kind(amount("1 each"), Amount(Fraction(1), unit)) for unit in UNITS if unit != "each"
+    )
 
 
 def test_lengths_and_areas_come_over_exactly():
@@ -180,7 +190,9 @@ def test_display_rounds_for_people_in_the_houses_units(text, inches, metric):
     assert display(amount(text), METRIC) == metric
 
 
-@pytest.mark.parametrize("text", ["4.5 gal", "1/3 gal", "50 each", "0 sq ft", "123456789012 ft", "0.000000000001 m2"])
+@pytest.mark.parametrize(
+    "text", ["4.5 gal", "1/3 gal", "50 each", "0 sq ft", "123456789012 ft", "0.000000000001 m2"]
+)
 def test_an_amount_is_written_as_it_is_read(text):
     assert format_amount(amount(text)) == text
 
@@ -189,22 +201,33 @@ def test_a_mixed_fraction_is_an_amount():
     assert amount("1 1/2 lb") == amount("1.5 lb")
 
 
-@pytest.mark.parametrize("text", ["", "gal", "4.5", "-1 gal", "1/0 gal", "nan gal", "1" * 61, "1,5 gal", "٣ gal"])
+@pytest.mark.parametrize(
+    "text", ["", "gal", "4.5", "-1 gal", "1/0 gal", "nan gal", "1" * 61, "1,5 gal", "٣ gal"]
+)
 def test_what_is_no_amount_is_refused(text):
     with pytest.raises(BadValue, match="number and a unit"):
         parse_amount(text)
 
 
-@pytest.mark.parametrize(("text", "cents"), [("14.50", 1450), ("14.5", 1450), ("14", 1400), ("$0.07", 7), ("0", 0)])
+@pytest.mark.parametrize(
+    ("text", "cents"), [("14.50", 1450), ("14.5", 1450), ("14", 1400), ("$0.07", 7), ("0", 0)]
+)
 def test_money_is_whole_cents(text, cents):
     assert parse_money(text) == cents
 
 
-@pytest.mark.parametrize("text", ["", "-1", "1.005", "1,000", "nan", "1e3", "1234567890", "٣", ".5", "1" * 500])
+@pytest.mark.parametrize(
+    "text", ["", "-1", "1.005", "1,000", "nan", "1e3", "1234567890", "٣", ".5", "1" * 500]
+)
 def test_what_is_no_price_is_refused(text):
     with pytest.raises(BadValue, match=r"like 14\.50"):
         parse_money(text)
 
 
 def test_money_is_shown_with_two_decimals():
-    assert [format_money(Cents(cents)) for cents in (0, 7, 1450, -250)] == ["0.00", "0.07", "14.50", "-2.50"]
+    assert [format_money(Cents(cents)) for cents in (0, 7, 1450, -250)] == [
+        "0.00",
+        "0.07",
+        "14.50",
+        "-2.50",
+    ]

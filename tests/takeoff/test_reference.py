@@ -50,7 +50,11 @@ def test_preferred_stagger_is_the_far_end_of_its_figure():
 def test_every_length_rule_names_its_figure_or_is_known_to_have_none():
     # A new length among the rules needs a figure, or a word here why it has none.
     without = {"longest_board", "closing_tolerance", "preferred_stagger"}
-    lengths = {field.name for field in fields(Rules) if field.type in ("Nm", "Nm | None") and not field.name.isupper()}
+    lengths = {
+        field.name
+        for field in fields(Rules)
+        if field.type in ("Nm", "Nm | None") and not field.name.isupper()
+    }
     assert lengths - without == set(DEFAULTS)
 
 
@@ -69,8 +73,12 @@ def test_figure_in_a_range_lies_in_it():
 
 
 def test_figure_that_sources_disagree_on_says_why_it_is_the_default():
-    disagreeing = [figure(id_) for id_ in ("CN-tape", "CN-compound", "CN-screws", "SC-per-lb-1.25", "WT-03")]
-    assert all(each.low is not None and each.high is not None and each.reason for each in disagreeing)
+    disagreeing = [
+        figure(id_) for id_ in ("CN-tape", "CN-compound", "CN-screws", "SC-per-lb-1.25", "WT-03")
+    ]
+    assert all(
+        each.low is not None and each.high is not None and each.reason for each in disagreeing
+    )
 
 
 def test_compound_default_is_the_cluster_and_not_the_low_outlier():

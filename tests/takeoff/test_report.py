@@ -58,13 +58,19 @@ def test_text_shows_each_partition_framed_before_and_after(lane_text, lane):
     part = lane_text[lane_text.index("PARTITIONS: FRAMED") :]
     for partition in lane.house.partitions:
         lines = [line for line in part.splitlines() if line.startswith(f"  {partition.name}")]
-        assert [line.split(partition.name)[1].split()[0] for line in lines[:2]] == ["before", "after"]
+        assert [line.split(partition.name)[1].split()[0] for line in lines[:2]] == [
+            "before",
+            "after",
+        ]
 
 
 def test_text_names_what_cannot_be_boarded_and_what_to_change(lane):
     from takeoff.boards.house_plan import Refusal
 
-    refused = replace(lane, refused=(Refusal(surface="x", row=0, rule="stagger", message="Hall: no joint; relax it"),))
+    refused = replace(
+        lane,
+        refused=(Refusal(surface="x", row=0, rule="stagger", message="Hall: no joint; relax it"),),
+    )
     text = supply_text(refused, refused.supply)
     assert text.index("CANNOT BE BOARDED") < text.index("\nFRAMING\n")
     assert "Hall: no joint; relax it (stagger in the house file)" in text
@@ -96,7 +102,11 @@ def test_house_without_rooms_says_what_to_add():
 
 
 def test_what_an_earlier_phase_leaves_over_is_marked(lane):
-    later = next(line for line in lane.supply.lines if line.material == "nails-16d" and line.phase is Phase.PARTITIONS)
+    later = next(
+        line
+        for line in lane.supply.lines
+        if line.material == "nails-16d" and line.phase is Phase.PARTITIONS
+    )
     assert later.on_hand.value
     part = supply_text(lane, lane.supply).split("\nPARTITIONS\n")[1].split("\nHANGING\n")[0]
     assert f"{int(later.on_hand.value)}*" in part
@@ -187,23 +197,36 @@ def test_csv_item_with_enough_on_hand_still_has_its_row(lane):
 
 def test_partition_choices_leave_the_way_of_the_file_as_the_takeoff_has_it(lane):
     house = demo_house("hollow-lane")
-    chosen = {(choice.partition, choice.framed): choice.takeoff for choice in partition_choices(lane)}
+    chosen = {
+        (choice.partition, choice.framed): choice.takeoff for choice in partition_choices(lane)
+    }
     assert len(chosen) == 2 * len(house.partitions)
     for partition in house.partitions:
         assert chosen[partition.id, partition.framed].supply == lane.supply
 
 
 def test_long_cell_goes_on_in_the_next_line():
-    lines = list(rows((Column("Item", 8), Column("Need", 4, right=True)), [("paper joint tape", "7")], indent=""))
+    lines = list(
+        rows(
+            (Column("Item", 8), Column("Need", 4, right=True)),
+            [("paper joint tape", "7")],
+            indent="",
+        )
+    )
     assert lines == ["Item      Need", "paper        7", "joint", "tape"]
 
 
 @pytest.mark.parametrize(
-    ("cents", "text"), [(0, "$0.00"), (120450, "$1,204.50"), (-5, "-$0.05"), (Fraction(5, 2), "$0.02")]
+    ("cents", "text"),
+    [(0, "$0.00"), (120450, "$1,204.50"), (-5, "-$0.05"), (Fraction(5, 2), "$0.02")],
 )
 def test_money_is_whole_cents_half_to_even(cents, text):
     assert money(cents, "USD") == text
 
 
 def test_decimal_text_has_no_idle_zeros():
-    assert [decimal_text(Fraction(text)) for text in ("1000", "1/8", "-1/3")] == ["1000", "0.125", "-0.333333"]
+    assert [decimal_text(Fraction(text)) for text in ("1000", "1/8", "-1/3")] == [
+        "1000",
+        "0.125",
+        "-0.333333",
+    ]

@@ -1,4 +1,5 @@
-"""Seams counted by hand: a 12 ft x 10 ft room, 8 ft high, with a door and a window, and odd shapes beside it."""
+"""Seams counted by hand: a 12 ft x 10 ft room, 8 ft high, with a door and a window, and odd shapes
+beside it."""
 
 from __future__ import annotations
 
@@ -32,10 +33,14 @@ def inches(value: float) -> Nm:
 
 
 def box(left: float, right: float, low: float, high: float) -> tuple[Point, ...]:
-    return tuple((inches(u), inches(v)) for u, v in ((left, low), (right, low), (right, high), (left, high)))
+    return tuple(
+        (inches(u), inches(v)) for u, v in ((left, low), (right, low), (right, high), (left, high))
+    )
 
 
-def opening(kind: OpeningKind, left: float, bottom: float, right: float, top: float) -> PlacedOpening:
+def opening(
+    kind: OpeningKind, left: float, bottom: float, right: float, top: float
+) -> PlacedOpening:
     sides = (inches(left), inches(bottom), inches(right), inches(top))
     return PlacedOpening(str(kind), str(kind), kind, *sides, edge=OpeningEdge.CASED)
 
@@ -44,8 +49,11 @@ DOOR = opening(OpeningKind.DOOR, 40, 0, 72, 80)
 WINDOW = opening(OpeningKind.WINDOW, 30, 36, 66, 84)
 
 
-def surface(name: str, width: float, high: float, *openings: PlacedOpening, **changes: object) -> Surface:
-    """A wall `high` inches, its board from a half-inch floor gap up to the ceiling's half-inch board; or a ceiling."""
+def surface(
+    name: str, width: float, high: float, *openings: PlacedOpening, **changes: object
+) -> Surface:
+    """A wall `high` inches, its board from a half-inch floor gap up to the ceiling's half-inch
+    board; or a ceiling."""
     ceiling = name == "ceiling"
     made = Surface(
         id=f"r/{name}",
@@ -62,7 +70,9 @@ def surface(name: str, width: float, high: float, *openings: PlacedOpening, **ch
     return replace(made, **changes)  # type: ignore[arg-type]
 
 
-def row(index: int, low: float, high: float, *segments: tuple[float, float], factory: str = "both") -> Row:
+def row(
+    index: int, low: float, high: float, *segments: tuple[float, float], factory: str = "both"
+) -> Row:
     return Row(
         index=index,
         low=inches(low),
@@ -74,7 +84,9 @@ def row(index: int, low: float, high: float, *segments: tuple[float, float], fac
     )
 
 
-def laid(of: Surface, *rows: Row, joints: Sequence[Joint] = (), runs: Runs = Runs.ALONG) -> SurfacePlan:
+def laid(
+    of: Surface, *rows: Row, joints: Sequence[Joint] = (), runs: Runs = Runs.ALONG
+) -> SurfacePlan:
     return SurfacePlan(
         surface=of.id,
         room="r",
@@ -110,7 +122,9 @@ def seams(
     surfaces: Sequence[Surface], plans: Sequence[SurfacePlan], corners: Sequence[Corner] = ()
 ) -> tuple[Seam, ...]:
     framed = [
-        FramedSurface(surface=each, members=(), provisional=False, start_backed=None, end_backed=None)
+        FramedSurface(
+            surface=each, members=(), provisional=False, start_backed=None, end_backed=None
+        )
         for each in surfaces
     ]
     return seams_of(room(surfaces, corners), framed, plans, CATALOGUE)
@@ -130,7 +144,10 @@ WALLS = {
 BLANK = {letter: replace(wall, openings=()) for letter, wall in WALLS.items()}
 CEILING = surface("ceiling", 144, 120, finish_level=4)
 CEILING_PLAN = laid(
-    CEILING, row(0, 0, 48, (0, 144)), row(1, 48, 96, (0, 144)), row(2, 96, 120, (0, 144), factory="low")
+    CEILING,
+    row(0, 0, 48, (0, 144)),
+    row(1, 48, 96, (0, 144)),
+    row(2, 96, 120, (0, 144), factory="low"),
 )
 CORNERS = (
     *(corner(one, other, 95.5) for one, other in ("ab", "bc", "cd", "da")),
@@ -145,7 +162,8 @@ def test_twelve_by_ten_by_eight_room_has_the_seams_counted_by_hand():
     for seam in found:
         total[seam.kind] += seam.length
     assert dict(total) == {
-        # Ceiling: two seams of 12 ft. Walls at 47 1/2 up: 144 less a 32 in door, 120 less a 36 in window, 144, 120.
+        # Ceiling: two seams of 12 ft. Walls at 47 1/2 up: 144 less a 32 in door, 120 less a 36 in
+        # window, 144, 120.
         SeamKind.TAPERED: inches(2 * 144 + 112 + 84 + 144 + 120),
         # Four corners from floor to ceiling board; once round the ceiling.
         SeamKind.INSIDE_CORNER: inches(4 * 95.5 + 528),
@@ -173,23 +191,34 @@ def test_butt_seams_keep_the_kind_and_length_of_their_joints():
     )
     made = replace(wall_plan(WALLS["c"], 144), joints=joints)
     found = [(seam.kind, seam.length, seam.row) for seam in seams([WALLS["c"]], [made])][1:]
-    assert found == [(SeamKind.BUTT_ON_FRAMING, inches(48), 0), (SeamKind.FLOATING_BUTT, inches(47), 1)]
+    assert found == [
+        (SeamKind.BUTT_ON_FRAMING, inches(48), 0),
+        (SeamKind.FLOATING_BUTT, inches(47), 1),
+    ]
 
 
 def test_cut_edge_against_a_factory_edge_is_no_tapered_seam():
-    made = laid(WALLS["c"], row(0, 47.5, 95.5, (0, 144)), row(1, 0.5, 47.5, (0, 144), factory="low"))
+    made = laid(
+        WALLS["c"], row(0, 47.5, 95.5, (0, 144)), row(1, 0.5, 47.5, (0, 144), factory="low")
+    )
     assert [seam.kind for seam in seams([WALLS["c"]], [made])] == [SeamKind.CUT_EDGE]
 
 
 def test_square_edged_board_has_no_tapered_seam_and_its_seams_are_bedded_in_mortar():
-    tiled = surface("c", 144, 96, board=BoardChoice(kind="backer", thickness=inches(0.5)), finish_level=0)
+    tiled = surface(
+        "c", 144, 96, board=BoardChoice(kind="backer", thickness=inches(0.5)), finish_level=0
+    )
     found = seams([tiled], [wall_plan(tiled, 144)])
-    assert [(seam.kind, seam.mortar, seam.level) for seam in found] == [(SeamKind.CUT_EDGE, True, 0)]
+    assert [(seam.kind, seam.mortar, seam.level) for seam in found] == [
+        (SeamKind.CUT_EDGE, True, 0)
+    ]
 
 
 def test_opening_whose_top_is_the_line_between_rows_ends_the_seam():
     level = surface("a", 144, 96, opening(OpeningKind.PASSAGE, 40, 0, 72, 47.5))
-    made = laid(level, row(0, 47.5, 95.5, (0, 144)), row(1, 0.5, 47.5, (0, 40), (72, 144), factory="high"))
+    made = laid(
+        level, row(0, 47.5, 95.5, (0, 144)), row(1, 0.5, 47.5, (0, 40), (72, 144), factory="high")
+    )
     assert seams([level], [made])[0].length == inches(112)
 
 
@@ -201,7 +230,9 @@ def test_opening_clear_of_the_line_between_rows_takes_nothing_from_the_seam():
 def test_seam_of_a_stepped_ceiling_is_where_both_rows_have_board():
     step = ((0, 0), (144, 0), (144, 48), (96, 48), (96, 80), (0, 80))
     area = tuple((inches(u), inches(v)) for u, v in step)
-    stepped = surface("ceiling", 144, 80, outline=area, board_area=area, edges=(Edge(EdgeKind.WALL),) * 6)
+    stepped = surface(
+        "ceiling", 144, 80, outline=area, board_area=area, edges=(Edge(EdgeKind.WALL),) * 6
+    )
     made = laid(stepped, row(0, 0, 48, (0, 144)), row(1, 48, 80, (0, 96), factory="low"))
     assert [seam.length for seam in seams([stepped], [made])] == [inches(96)]
 
@@ -282,5 +313,11 @@ def test_corner_takes_the_higher_level_of_its_sides_and_mortar_where_one_is_tile
 
 def test_seams_of_other_rooms_are_not_counted():
     other = replace(WALLS["c"], id="q/c", room="q")
-    framed = [FramedSurface(surface=other, members=(), provisional=False, start_backed=None, end_backed=None)]
-    assert seams_of(room([]), framed, [replace(wall_plan(other, 144), surface="q/c")], CATALOGUE) == ()
+    framed = [
+        FramedSurface(
+            surface=other, members=(), provisional=False, start_backed=None, end_backed=None
+        )
+    ]
+    assert (
+        seams_of(room([]), framed, [replace(wall_plan(other, 144), surface="q/c")], CATALOGUE) == ()
+    )

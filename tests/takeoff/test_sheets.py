@@ -146,6 +146,8 @@ def test_taking_pieces_off_gives_back_money_and_owned_sheets():
 def test_emptying_a_sheet_saves_it_where_others_have_room():
     cutter = Cutter(kerf=Nm(0))
     long = cutter.put_all(cutter.empty(), pieces(sale(prices=((144, 1800),)), (72, 48), (48, 48)))
-    wasteful = cutter.put(long._replace(loads=()), pieces(sale(prices=((144, 1800),)), (24, 48), room=1)[0])
+    wasteful = cutter.put(
+        long._replace(loads=()), pieces(sale(prices=((144, 1800),)), (24, 48), room=1)[0]
+    )
     both = wasteful._replace(loads=long.loads + wasteful.loads)
     assert emptied(cutter, both).price == 1800

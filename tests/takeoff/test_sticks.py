@@ -34,7 +34,9 @@ def bought(plan: StickPlan) -> Counter[float]:
 
 
 def test_no_pieces_need_no_sticks():
-    assert cut_sticks([], sale(ft8=398), kerf=KERF) == StickPlan(sticks=(), cost=Cents(0), bound=Cents(0))
+    assert cut_sticks([], sale(ft8=398), kerf=KERF) == StickPlan(
+        sticks=(), cost=Cents(0), bound=Cents(0)
+    )
 
 
 def test_each_stud_takes_its_own_stick_where_no_two_fit():
@@ -102,14 +104,17 @@ def test_owned_sticks_that_do_not_serve_all_long_pieces_are_refused():
 
 def test_piece_longer_than_every_stick_is_named_and_never_spliced():
     with pytest.raises(
-        BadValue, match=r"""A piece 16' 1" long cannot be cut without a splice: the longest stick is 16'"""
+        BadValue,
+        match=r"""A piece 16' 1" long cannot be cut without a splice: the longest stick is 16'""",
     ):
         cut_sticks(inches(193, 20), sale(ft8=398, ft16=955), kerf=KERF)
     with pytest.raises(BadValue, match="no stick is on sale"):
         cut_sticks(inches(20), [], kerf=KERF)
 
 
-@pytest.mark.parametrize(("lengths", "kerf"), [([Nm(0)], 0), ([Nm(-5)], 0), ([ft(2000)], 0), ([ft(1)], -1)])
+@pytest.mark.parametrize(
+    ("lengths", "kerf"), [([Nm(0)], 0), ([Nm(-5)], 0), ([ft(2000)], 0), ([ft(1)], -1)]
+)
 def test_lengths_that_cannot_be_are_refused(lengths, kerf):
     with pytest.raises(BadValue):
         cut_sticks(lengths, sale(ft8=398), kerf=Nm(kerf))
@@ -132,7 +137,9 @@ def test_order_of_the_pieces_changes_nothing():
 
 
 def test_sticks_come_owned_first_then_longest_with_their_pieces_longest_first():
-    plan = cut_sticks(inches(90, 100, 10, 50, 30), sale(ft8=398, ft10=512), kerf=KERF, owned=inches(61))
+    plan = cut_sticks(
+        inches(90, 100, 10, 50, 30), sale(ft8=398, ft10=512), kerf=KERF, owned=inches(61)
+    )
     sticks = [(not stick.stock.owned, -stick.stock.length) for stick in plan.sticks]
     assert sticks == sorted(sticks)
     assert all(list(stick.pieces) == sorted(stick.pieces, reverse=True) for stick in plan.sticks)
@@ -150,7 +157,12 @@ def test_plain_list_of_two_hundred_pieces_is_quick():
 
 def test_proving_narrows_the_gap_to_a_fifth_of_a_percent_on_a_mixed_list():
     random = Random(3)
-    lengths = inches(*(random.choice([94, 92, 80, 37, 12, 33, 14, 110, random.randint(20, 190)]) for _ in range(120)))
+    lengths = inches(
+        *(
+            random.choice([94, 92, 80, 37, 12, 33, 14, 110, random.randint(20, 190)])
+            for _ in range(120)
+        )
+    )
     stock = sale(ft8=398, ft10=512, ft12=674, ft14=812, ft16=955)
     quick = cut_sticks(lengths, stock, kerf=KERF, prove_best=False)
     best = cut_sticks(lengths, stock, kerf=KERF)

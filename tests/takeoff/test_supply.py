@@ -23,21 +23,36 @@ def amount(value, unit: str) -> Amount:
 
 
 def pack(name: str, holds, unit: str, price: int, weight: str | None = "1") -> Pack:
-    return Pack(name=name, holds=amount(holds, unit), price=Cents(price), weight=weight and Decimal(weight))
+    return Pack(
+        name=name, holds=amount(holds, unit), price=Cents(price), weight=weight and Decimal(weight)
+    )
 
 
 PAINT = Material(
     id="paint",
     name="Paint",
-    packs=(pack("1 qt", "1/4", "gal", 1500, "3"), pack("1 gal", 1, "gal", 3600, "11"), pack("5 gal", 5, "gal", 16000)),
+    packs=(
+        pack("1 qt", "1/4", "gal", 1500, "3"),
+        pack("1 gal", 1, "gal", 3600, "11"),
+        pack("5 gal", 5, "gal", 16000),
+    ),
 )
-SCREWS = Material(id="screws", name="Screws", packs=(pack("1 lb", 238, "each", 650), pack("5 lb", 1190, "each", 2400)))
+SCREWS = Material(
+    id="screws",
+    name="Screws",
+    packs=(pack("1 lb", 238, "each", 650), pack("5 lb", 1190, "each", 2400)),
+)
 STUDS = Material(
-    id="2x4", name="2x4", packs=(pack("8 ft", 8, "ft", 358, "9"), pack("10 ft", 10, "ft", 528, "12")), cut=True
+    id="2x4",
+    name="2x4",
+    packs=(pack("8 ft", 8, "ft", 358, "9"), pack("10 ft", 10, "ft", 528, "12")),
+    cut=True,
 )
 UNWEIGHED = Material(id="clips", name="Clips", packs=(pack("25", 25, "each", 640, None),))
 HALF = Nm(INCH // 2)
-SHEET = SheetOnSale(board="regular", thickness=HALF, width=Nm(4 * FOOT), length=Nm(12 * FOOT), price=Cents(2049))
+SHEET = SheetOnSale(
+    board="regular", thickness=HALF, width=Nm(4 * FOOT), length=Nm(12 * FOOT), price=Cents(2049)
+)
 SHOP = Catalogue(
     boards=(BoardKind(id="regular", name="Regular board", weights=((HALF, Decimal("1.6")),)),),
     sheets=(SHEET,),
@@ -46,11 +61,22 @@ SHOP = Catalogue(
 
 
 def need(
-    material: str, value, unit: str = "each", *, phase: Phase = Phase.HANGING, room: str = "a", lengths=()
+    material: str,
+    value,
+    unit: str = "each",
+    *,
+    phase: Phase = Phase.HANGING,
+    room: str = "a",
+    lengths=(),
 ) -> Need:
     of = amount(value, unit)
     return Need(
-        phase=phase, room=room, material=material, amount=of, reasons=(Reason(text="r", amount=of),), lengths=lengths
+        phase=phase,
+        room=room,
+        material=material,
+        amount=of,
+        reasons=(Reason(text="r", amount=of),),
+        lengths=lengths,
     )
 
 
@@ -69,7 +95,10 @@ def counts(line) -> dict[str, int]:
 
 def test_bead_is_snipped_so_two_half_sticks_come_out_of_one():
     bead = Material(
-        id="corner-bead", name="Bead", packs=(pack("8 ft", 8, "ft", 328), pack("10 ft", 10, "ft", 438)), cut=True
+        id="corner-bead",
+        name="Bead",
+        packs=(pack("8 ft", 8, "ft", 328), pack("10 ft", 10, "ft", 438)),
+        cut=True,
     )
     halves = need("corner-bead", 8, "ft", lengths=(Nm(4 * FOOT), Nm(4 * FOOT)))
     (line,) = order([halves], catalogue=Catalogue(materials=(bead,)), kerf=KERF).lines
@@ -103,19 +132,25 @@ def test_need_that_packs_hold_exactly_leaves_nothing():
 
 
 def test_stock_is_taken_off():
-    (line,) = bought(need("screws", 1300), stock=[StockItem(material="screws", amount=amount(200, "each"))]).lines
+    (line,) = bought(
+        need("screws", 1300), stock=[StockItem(material="screws", amount=amount(200, "each"))]
+    ).lines
     assert line.on_hand.value == 200
     assert counts(line) == {"5 lb": 1}
     assert line.left_over.value == 90
 
 
 def test_enough_on_hand_buys_nothing():
-    (line,) = bought(need("screws", 150), stock=[StockItem(material="screws", amount=amount(200, "each"))]).lines
+    (line,) = bought(
+        need("screws", 150), stock=[StockItem(material="screws", amount=amount(200, "each"))]
+    ).lines
     assert (line.packs, line.cost, line.left_over.value) == ((), 0, 50)
 
 
 def test_stock_in_another_unit_is_converted():
-    (line,) = bought(need("paint", 1, "gal"), stock=[StockItem(material="paint", amount=amount(2, "qt"))]).lines
+    (line,) = bought(
+        need("paint", 1, "gal"), stock=[StockItem(material="paint", amount=amount(2, "qt"))]
+    ).lines
     assert line.on_hand == amount("1/2", "gal")
 
 
@@ -126,7 +161,9 @@ def test_what_one_phase_leaves_over_is_on_hand_for_the_next():
 
 
 def test_lines_follow_the_order_of_the_work():
-    lines = bought(need("paint", 1, "gal", phase=Phase.FINISHING), need("screws", 1), sticks(3)).lines
+    lines = bought(
+        need("paint", 1, "gal", phase=Phase.FINISHING), need("screws", 1), sticks(3)
+    ).lines
     assert [line.phase for line in lines] == [Phase.FRAMING, Phase.HANGING, Phase.FINISHING]
 
 
@@ -136,7 +173,8 @@ def test_only_the_phases_asked_for_are_ordered():
 
 
 def test_sticks_are_cut_out_of_whole_ones_and_never_spliced():
-    # Three pieces of 5 ft are 15 ft of lumber, and still take three sticks of 8 ft, or one of 10 and one of 8.
+    # Three pieces of 5 ft are 15 ft of lumber, and still take three sticks of 8 ft, or one of 10
+    # and one of 8.
     (line,) = bought(sticks(5, 5, 5)).lines
     assert counts(line) == {"8 ft": 3}
     (line,) = bought(sticks("4.9", "4.9", "4.9")).lines
@@ -150,7 +188,10 @@ def test_stick_left_over_is_what_is_not_in_the_pieces():
 
 
 def test_sticks_on_hand_are_cut_first():
-    stock = [StockItem(material="2x4", amount=amount(8, "ft")), StockItem(material="2x4", amount=amount(6, "ft"))]
+    stock = [
+        StockItem(material="2x4", amount=amount(8, "ft")),
+        StockItem(material="2x4", amount=amount(6, "ft")),
+    ]
     (line,) = bought(sticks(8, 7), stock=stock).lines
     assert line.on_hand.value == 14
     assert counts(line) == {"8 ft": 1}
@@ -195,19 +236,27 @@ def test_sheets_are_priced_weighed_and_measured():
 
 
 def test_sheets_of_the_rules_replace_the_catalogues():
-    dearer = SheetOnSale(board="regular", thickness=HALF, width=SHEET.width, length=SHEET.length, price=Cents(3000))
+    dearer = SheetOnSale(
+        board="regular", thickness=HALF, width=SHEET.width, length=SHEET.length, price=Cents(3000)
+    )
     (line,) = bought(need("sheet-regular-0.5x48x144in", 1), sheets=[dearer]).lines
     assert line.cost == 3000
 
 
 def test_weight_that_is_not_known_is_not_guessed():
     supply = bought(need("clips", 3), need("screws", 3))
-    assert {line.material: line.weight for line in supply.lines} == {"clips": None, "screws": Decimal(1)}
+    assert {line.material: line.weight for line in supply.lines} == {
+        "clips": None,
+        "screws": Decimal(1),
+    }
     assert supply.weight == Decimal(1)
 
 
 def test_paint_takes_room_and_screws_are_not_measured():
-    volumes = {line.material: line.volume for line in bought(need("screws", 3), need("paint", 1, "gal")).lines}
+    volumes = {
+        line.material: line.volume
+        for line in bought(need("screws", 3), need("paint", 1, "gal")).lines
+    }
     assert volumes == {"screws": None, "paint": amount(Fraction(231, 1728), "cu ft")}
 
 
@@ -293,7 +342,8 @@ def test_what_is_coming_and_too_little_leaves_the_rest_to_buy():
 
 
 def test_what_is_on_hand_goes_before_what_is_coming():
-    """The earlier phase takes the pail that is here; the one that is coming is left for the later phase."""
+    """The earlier phase takes the pail that is here; the one that is coming is left for the later
+    phase."""
     pails = (StockItem(material="paint", amount=amount(1, "gal")),)
     needs = [need("paint", 1, "gal"), need("paint", 1, "gal", phase=Phase.FINISHING)]
     first, second = order(needs, catalogue=SHOP, stock=pails, coming=pails, kerf=KERF).lines

@@ -22,7 +22,8 @@ IN, METRIC = UnitSystem.INCH, UnitSystem.MILLIMETRE
 
 
 def test_an_inch_is_25_4_mm():
-    # NIST Special Publication 811 (2008), appendix B.8: 1 in = 25.4 mm exactly, 1 ft = 0.3048 m exactly
+    # NIST Special Publication 811 (2008), appendix B.8: 1 in = 25.4 mm exactly, 1 ft = 0.3048 m
+    # exactly
     assert INCH * 10 == MM * 254
     assert FOOT * 10_000 == METRE * 3_048
     assert SIXTEENTH * 16 == SIXTY_FOURTH * 64 == INCH
@@ -100,13 +101,22 @@ def test_metric_readings_read_the_same_in_every_house(text, micrometres, unit):
 
 @pytest.mark.parametrize(
     ("text", "inches"),
-    [("150.5", 150.5), ("150 1/2", 150.5), ("6½", 6.5), ("11/16", 0.6875), ("12-6 1/2", 150.5), ("12-6-1/2", 150.5)],
+    [
+        ("150.5", 150.5),
+        ("150 1/2", 150.5),
+        ("6½", 6.5),
+        ("11/16", 0.6875),
+        ("12-6 1/2", 150.5),
+        ("12-6-1/2", 150.5),
+    ],
 )
 def test_a_bare_reading_is_inches_in_an_inch_house(text, inches):
     assert parse_length(text, unit=IN) == inches * INCH
 
 
-@pytest.mark.parametrize(("text", "millimetres"), [("3810", 3810), ("3810.5", 3810.5), ("1250,5", 1250.5), ("0", 0)])
+@pytest.mark.parametrize(
+    ("text", "millimetres"), [("3810", 3810), ("3810.5", 3810.5), ("1250,5", 1250.5), ("0", 0)]
+)
 def test_a_bare_reading_is_millimetres_in_a_metric_house(text, millimetres):
     assert parse_length(text, unit=METRIC) == millimetres * MM
 
@@ -208,7 +218,9 @@ def test_a_length_can_be_shown_in_inches_alone():
     assert format_length(Nm(150 * INCH + INCH // 2), IN, feet=False) == '150 1/2"'
 
 
-@pytest.mark.parametrize(("up", "expected"), [(True, 3 * SIXTEENTH), (False, 2 * SIXTEENTH), (None, 2 * SIXTEENTH)])
+@pytest.mark.parametrize(
+    ("up", "expected"), [(True, 3 * SIXTEENTH), (False, 2 * SIXTEENTH), (None, 2 * SIXTEENTH)]
+)
 def test_half_a_mark_goes_up_down_or_to_the_even_mark(up, expected):
     assert round_to_tape(Nm(5 * SIXTEENTH // 2), IN, up=up) == expected
 

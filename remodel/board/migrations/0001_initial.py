@@ -56,7 +56,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Job",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("board", models.CharField(max_length=64)),
                 ("thickness", models.BigIntegerField()),
                 ("pool", models.CharField(max_length=64)),
@@ -84,13 +89,17 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="jobs", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="jobs",
+                        to="house.house",
                     ),
                 ),
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="jobs", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="jobs",
+                        to="house.room",
                     ),
                 ),
             ],
@@ -99,7 +108,9 @@ class Migration(migrations.Migration):
                 "indexes": [models.Index(fields=["state", "queued_at"], name="job_queue")],
                 "constraints": [
                     models.CheckConstraint(
-                        condition=models.Q(("state__in", ("waiting", "running", "done", "cancelled", "failed"))),
+                        condition=models.Q(
+                            ("state__in", ("waiting", "running", "done", "cancelled", "failed"))
+                        ),
                         name="job_state",
                     ),
                     models.UniqueConstraint(
@@ -113,7 +124,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Plan",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("board", models.CharField(max_length=64)),
                 ("thickness", models.BigIntegerField()),
                 ("pool", models.CharField(db_index=True, max_length=64)),
@@ -143,7 +159,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="plans", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="plans",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -158,7 +176,9 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="plans", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="plans",
+                        to="house.room",
                     ),
                 ),
             ],
@@ -166,7 +186,12 @@ class Migration(migrations.Migration):
                 "ordering": ("-made_at",),
                 "constraints": [
                     models.CheckConstraint(
-                        condition=models.Q(("state__in", ("proposed", "accepted", "ordered", "cut", "hung", "left"))),
+                        condition=models.Q(
+                            (
+                                "state__in",
+                                ("proposed", "accepted", "ordered", "cut", "hung", "left"),
+                            )
+                        ),
                         name="plan_state",
                     ),
                     models.UniqueConstraint(

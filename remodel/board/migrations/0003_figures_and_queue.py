@@ -73,7 +73,8 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="figures",
             constraint=models.CheckConstraint(
-                condition=models.Q(("state__in", ("waiting", "running", "done", "failed"))), name="figures_state"
+                condition=models.Q(("state__in", ("waiting", "running", "done", "failed"))),
+                name="figures_state",
             ),
         ),
     ]

@@ -21,12 +21,20 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="DoneMark",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 (
                     "kind",
-                    models.CharField(choices=[("cut", "Cut"), ("hung", "Hung"), ("step", "Step done")], max_length=4),
+                    models.CharField(
+                        choices=[("cut", "Cut"), ("hung", "Hung"), ("step", "Step done")],
+                        max_length=4,
+                    ),
                 ),
                 ("plan", models.CharField(blank=True, max_length=64)),
                 ("item", models.CharField(max_length=140)),
@@ -35,7 +43,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="done_marks", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="done_marks",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -50,31 +60,45 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="done_marks", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="done_marks",
+                        to="house.room",
                     ),
                 ),
             ],
             options={
                 "verbose_name": "done mark",
                 "constraints": [
-                    models.UniqueConstraint(fields=("room", "kind", "plan", "item"), name="done_mark_once"),
-                    models.CheckConstraint(
-                        condition=models.Q(("kind__in", ("cut", "hung", "step"))), name="done_mark_kind"
+                    models.UniqueConstraint(
+                        fields=("room", "kind", "plan", "item"), name="done_mark_once"
                     ),
-                    models.CheckConstraint(condition=models.Q(("item", ""), _negated=True), name="done_mark_item"),
+                    models.CheckConstraint(
+                        condition=models.Q(("kind__in", ("cut", "hung", "step"))),
+                        name="done_mark_kind",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("item", ""), _negated=True), name="done_mark_item"
+                    ),
                 ],
             },
         ),
         migrations.CreateModel(
             name="Marking",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 (
                     "side_up",
                     models.CharField(
-                        blank=True, choices=[("face up", "Face up"), ("back up", "Back up")], max_length=10
+                        blank=True,
+                        choices=[("face up", "Face up"), ("back up", "Back up")],
+                        max_length=10,
                     ),
                 ),
                 ("allowance", models.BigIntegerField(blank=True, null=True)),
@@ -82,7 +106,10 @@ class Migration(migrations.Migration):
                     "boxes",
                     models.CharField(
                         blank=True,
-                        choices=[("floor", "Cut on the floor"), ("place", "Cut in place, centre marked")],
+                        choices=[
+                            ("floor", "Cut on the floor"),
+                            ("place", "Cut in place, centre marked"),
+                        ],
                         max_length=10,
                     ),
                 ),
@@ -90,7 +117,10 @@ class Migration(migrations.Migration):
                     "openings",
                     models.CharField(
                         blank=True,
-                        choices=[("cut", "Cut on the floor"), ("later", "Left whole, sawn out once it hangs")],
+                        choices=[
+                            ("cut", "Cut on the floor"),
+                            ("later", "Left whole, sawn out once it hangs"),
+                        ],
                         max_length=10,
                     ),
                 ),
@@ -99,7 +129,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="markings", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="markings",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -117,17 +149,22 @@ class Migration(migrations.Migration):
                 "verbose_name": "marking of sheets",
                 "constraints": [
                     models.UniqueConstraint(
-                        condition=models.Q(("room", None)), fields=("house",), name="marking_one_a_house"
+                        condition=models.Q(("room", None)),
+                        fields=("house",),
+                        name="marking_one_a_house",
                     ),
                     models.UniqueConstraint(fields=("room",), name="marking_one_a_room"),
                     models.CheckConstraint(
-                        condition=models.Q(("side_up__in", ("", "face up", "back up"))), name="marking_side_up"
+                        condition=models.Q(("side_up__in", ("", "face up", "back up"))),
+                        name="marking_side_up",
                     ),
                     models.CheckConstraint(
-                        condition=models.Q(("boxes__in", ("", "floor", "place"))), name="marking_boxes"
+                        condition=models.Q(("boxes__in", ("", "floor", "place"))),
+                        name="marking_boxes",
                     ),
                     models.CheckConstraint(
-                        condition=models.Q(("openings__in", ("", "cut", "later"))), name="marking_openings"
+                        condition=models.Q(("openings__in", ("", "cut", "later"))),
+                        name="marking_openings",
                     ),
                     models.CheckConstraint(
                         condition=models.Q(
@@ -143,8 +180,18 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Pack",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ("code", models.CharField(default=remodel.cards.models.new_code, max_length=8, unique=True)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                (
+                    "code",
+                    models.CharField(
+                        default=remodel.cards.models.new_code, max_length=8, unique=True
+                    ),
+                ),
                 ("key", models.CharField(blank=True, max_length=64)),
                 ("title", models.CharField(max_length=200)),
                 ("paper", models.CharField(max_length=6)),
@@ -177,7 +224,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="packs", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="packs",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -192,7 +241,10 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        null=True, on_delete=django.db.models.deletion.CASCADE, related_name="packs", to="house.room"
+                        null=True,
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="packs",
+                        to="house.room",
                     ),
                 ),
             ],
@@ -201,11 +253,15 @@ class Migration(migrations.Migration):
                 "indexes": [models.Index(fields=["state", "made_at"], name="pack_queue")],
                 "constraints": [
                     models.CheckConstraint(
-                        condition=models.Q(("state__in", ("waiting", "running", "done", "failed", "stopped"))),
+                        condition=models.Q(
+                            ("state__in", ("waiting", "running", "done", "failed", "stopped"))
+                        ),
                         name="pack_state",
                     ),
                     models.UniqueConstraint(
-                        condition=models.Q(("key", ""), _negated=True), fields=("person", "key"), name="pack_once"
+                        condition=models.Q(("key", ""), _negated=True),
+                        fields=("person", "key"),
+                        name="pack_once",
                     ),
                 ],
             },

@@ -48,13 +48,20 @@ class Migration(migrations.Migration):
                     models.Index(fields=["room", "-id"], name="change_room"),
                     models.Index(fields=["row", "version"], name="change_row"),
                 ],
-                "constraints": [models.UniqueConstraint(fields=("row", "version"), name="change_one_a_version")],
+                "constraints": [
+                    models.UniqueConstraint(fields=("row", "version"), name="change_one_a_version")
+                ],
             },
         ),
         migrations.CreateModel(
             name="Write",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("key", models.CharField(max_length=64)),
                 ("group", models.UUIDField()),
                 ("at", models.DateTimeField()),
@@ -63,12 +70,16 @@ class Migration(migrations.Migration):
                 (
                     "person",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
                     ),
                 ),
             ],
             options={
-                "constraints": [models.UniqueConstraint(fields=("person", "key"), name="write_once")],
+                "constraints": [
+                    models.UniqueConstraint(fields=("person", "key"), name="write_once")
+                ],
             },
         ),
     ]

@@ -1,4 +1,5 @@
-"""What several of these forms ask the same way: members at a spacing, boards of the catalogue, surfaces of a room."""
+"""What several of these forms ask the same way: members at a spacing, boards of the catalogue,
+surfaces of a room."""
 
 from __future__ import annotations
 
@@ -70,8 +71,8 @@ def set_spacing(
     spacing: int | None = None,
     unknown: bool = True,
 ) -> None:
-    """Give the field `name` the spacings of the house's units; with `first` before them, then another, and (where
-    `unknown`) not known."""
+    """Give the field `name` the spacings of the house's units; with `first` before them, then
+    another, and (where `unknown`) not known."""
     field = form.fields[name]
     assert isinstance(field, forms.ChoiceField)
     usual = spacing_of(form.units)
@@ -89,7 +90,8 @@ def set_spacing(
 
 
 def read_spacing(form: HouseForm, name: str) -> int | None:
-    """The spacing a valid field says, None for not known; asks for the other one where that was chosen and left out."""
+    """The spacing a valid field says, None for not known; asks for the other one where that was
+    chosen and left out."""
     chosen = form.cleaned_data.get(name)
     if chosen == OTHER:
         other: int | None = form.cleaned_data.get(f"{name}_other")
@@ -102,7 +104,8 @@ def read_spacing(form: HouseForm, name: str) -> int | None:
 
 
 class LengthsField(forms.Field):
-    """Several lengths with commas between; cleans to a tuple of whole nanometres, in order, each once."""
+    """Several lengths with commas between; cleans to a tuple of whole nanometres, in order, each
+    once."""
 
     widget = forms.TextInput
 
@@ -134,7 +137,10 @@ def board_choices(house: House) -> words.Choices:
     """The kinds and thicknesses on sale, as `kind thickness`."""
     names = {each.key: each.name for each in house.board_kinds.all()}
     pairs = dict.fromkeys((each.board, int(each.thickness)) for each in house.sheets.all())
-    return [(f"{kind} {nm}", f"{names.get(kind, kind)}, {show_length(nm, house.units)}") for kind, nm in sorted(pairs)]
+    return [
+        (f"{kind} {nm}", f"{names.get(kind, kind)}, {show_length(nm, house.units)}")
+        for kind, nm in sorted(pairs)
+    ]
 
 
 def board_value(row: Any, name: str) -> str:
@@ -148,11 +154,16 @@ def board_columns(row: Any, name: str, chosen: str) -> dict[str, Any]:
     if chosen == board_value(row, name):
         return {}
     kind, _, thickness = chosen.rpartition(" ")
-    return {f"{name}_kind": kind, f"{name}_thickness": int(thickness) if kind else None, f"{name}_width": None}
+    return {
+        f"{name}_kind": kind,
+        f"{name}_thickness": int(thickness) if kind else None,
+        f"{name}_width": None,
+    }
 
 
 def walls_around(room: Room) -> list[Wall]:
-    """The walls one stands between: the room's own, or those of the room its partition stands in."""
+    """The walls one stands between: the room's own, or those of the room its partition stands
+    in."""
     home = room.behind.room_id if room.behind is not None else room.pk
     return list(Wall.objects.filter(room=home).order_by("position", "key"))
 
@@ -162,7 +173,8 @@ def wall_choices(room: Room) -> words.Choices:
 
 
 def plane_choices(room: Room) -> words.Choices:
-    """The ceiling's planes: two under a gable, none in a plain list of surfaces, whose ceilings are rows of it."""
+    """The ceiling's planes: two under a gable, none in a plain list of surfaces, whose ceilings are
+    rows of it."""
     if room.shape == "surfaces":
         return [(each.key, each.name) for each in walls_around(room) if each.kind == "ceiling"]
     home = room.behind.room if room.behind is not None else room
@@ -177,4 +189,7 @@ def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
     found = [*wall_choices(room), *((each.key, each.name) for each in own)]
     if not ceilings:
         return found
-    return [*found, *(plane_choices(room) if room.shape == "surfaces" else [("ceiling", "Ceiling")])]
+    return [
+        *found,
+        *(plane_choices(room) if room.shape == "surfaces" else [("ceiling", "Ceiling")]),
+    ]

@@ -27,18 +27,28 @@ _CURRENCIES: words.Choices = [
     ("AUD", "Australian dollars"),
     ("NZD", "New Zealand dollars"),
 ]
-_FRAMED: words.Choices = [("16", "16 in, or 400 mm"), ("24", "24 in, or 600 mm"), (UNKNOWN, "I don't know yet")]
+_FRAMED: words.Choices = [
+    ("16", "16 in, or 400 mm"),
+    ("24", "24 in, or 600 mm"),
+    (UNKNOWN, "I don't know yet"),
+]
 # Lengths board is sold in; the same sheets in both systems, so millimetres are of those sheets.
 _LONGEST: words.Choices = [
     *((str(feet), f"{feet} ft ({round(feet * FOOT / MM)} mm)") for feet in (8, 9, 10, 12, 14, 16)),
     (UNKNOWN, "I don't know yet"),
 ]
 _KEPT = "kept"  # the answer is none of those on offer, and stays
-_SPACING = {("16", "in"): 16 * INCH, ("24", "in"): 24 * INCH, ("16", "mm"): 400 * MM, ("24", "mm"): 600 * MM}
+_SPACING = {
+    ("16", "in"): 16 * INCH,
+    ("24", "in"): 24 * INCH,
+    ("16", "mm"): 400 * MM,
+    ("24", "mm"): 600 * MM,
+}
 
 
 class HouseAnswersForm(HouseForm):
-    """Five questions, each with an answer that fits most houses; the same five of a house that is there already."""
+    """Five questions, each with an answer that fits most houses; the same five of a house that is
+    there already."""
 
     name = TextField(label="Name of the house", example="Hollow Lane 12")
     # the field is taken off the class, so that the form keeps its own `units`
@@ -47,13 +57,15 @@ class HouseAnswersForm(HouseForm):
         _FRAMED,
         label="How far apart the studs are, center to center",
         initial="16",
-        help_text="Most walls have it the same all over. Each room, and each wall, can say otherwise",
+        help_text="Most walls have it the same all over. Each room, and each wall, can say "
+        "otherwise",
     )
     longest = forms.ChoiceField(
         choices=_LONGEST,
         label="The longest board that gets in",
         initial="12",
-        help_text="Through the door, round the corners and up the stairs. Each room can say otherwise",
+        help_text="Through the door, round the corners and up the stairs. Each room can say "
+        "otherwise",
     )
     currency = forms.ChoiceField(choices=_CURRENCIES, label="What you pay in", initial="USD")
 
@@ -87,7 +99,8 @@ class HouseAnswersForm(HouseForm):
         return {name: self.cleaned_data[name] for name in ("name", "units", "currency")}
 
     def rules(self) -> dict[str, Any]:
-        """The rules the answers set. Studs not known are kept as that, and what is assumed of them stays."""
+        """The rules the answers set. Studs not known are kept as that, and what is assumed of them
+        stays."""
         framed = str(self.cleaned_data["framed"])
         rules: dict[str, Any] = {"wall_spacing_known": framed != UNKNOWN}
         spacing = _SPACING.get((framed, self.cleaned_data["units"]))
@@ -124,7 +137,9 @@ class HouseRemoveForm(HouseForm):
     def clean_name(self) -> str:
         typed = str(self.cleaned_data["name"])
         if _plainly(typed) != _plainly(self._name):
-            raise forms.ValidationError(f"Name of the house must be {self._name}, for it to be removed")
+            raise forms.ValidationError(
+                f"Name of the house must be {self._name}, for it to be removed"
+            )
         return typed
 
 
@@ -136,12 +151,16 @@ def _plainly(name: str) -> str:
 class HouseFileForm(HouseForm):
     """A house file, all or nothing."""
 
-    file = forms.FileField(label="House file", help_text="A .json file that Halfbay wrote, or one written by hand")
+    file = forms.FileField(
+        label="House file", help_text="A .json file that Halfbay wrote, or one written by hand"
+    )
     most_bytes = 2_000_000
 
     def clean_file(self) -> bytes:
         file = self.cleaned_data["file"]
         if file.size > self.most_bytes:
-            raise forms.ValidationError("House file is larger than 2 MB, the most that is read. Choose another")
+            raise forms.ValidationError(
+                "House file is larger than 2 MB, the most that is read. Choose another"
+            )
         content: bytes = file.read()
         return content

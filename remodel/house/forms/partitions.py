@@ -8,7 +8,14 @@ from django import forms
 
 from remodel.engine import words
 from remodel.engine.lengths import FOOT, INCH
-from remodel.house.forms.fields import OTHER, choose, length, read_spacing, set_spacing, wall_choices
+from remodel.house.forms.fields import (
+    OTHER,
+    choose,
+    length,
+    read_spacing,
+    set_spacing,
+    wall_choices,
+)
 from remodel.house.models import Partition, Room
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
@@ -40,10 +47,16 @@ class PartitionForm(HouseForm):
     stud = choose(_STUDS, label="Studs", initial="2x4")
     spacing = choose([], label="Studs, center to center")
     spacing_other = length(
-        most=4 * FOOT, least=4 * INCH, required=False, label="The other stud spacing", example=19 * INCH
+        most=4 * FOOT,
+        least=4 * INCH,
+        required=False,
+        label="The other stud spacing",
+        example=19 * INCH,
     )
 
-    def __init__(self, *args: Any, room: Room, row: Partition | None = None, surface: str = "", **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, room: Room, row: Partition | None = None, surface: str = "", **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         field = self.fields["surface"]
         assert isinstance(field, forms.ChoiceField)

@@ -1,4 +1,5 @@
-"""A room: measured in one line or wall by wall, its ceiling, its framing, its boards and its finish."""
+"""A room: measured in one line or wall by wall, its ceiling, its framing, its boards and its
+finish."""
 
 from __future__ import annotations
 
@@ -29,7 +30,15 @@ from remodel.house.models import Room, Wall
 from remodel.web.fields import CountField, LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 
-__all__ = ["RoomBoardsForm", "RoomForm", "RoomFramingForm", "RoomLineForm", "RoomWalkForm", "WallForm", "walk_of"]
+__all__ = [
+    "RoomBoardsForm",
+    "RoomForm",
+    "RoomFramingForm",
+    "RoomLineForm",
+    "RoomWalkForm",
+    "WallForm",
+    "walk_of",
+]
 
 _LINE = {"in": "12' 6\" x 10' 2\" x 8'", "mm": "3810 x 3100 x 2400"}
 _JOISTS: words.Choices = [
@@ -37,7 +46,10 @@ _JOISTS: words.Choices = [
     ("along", "The way wall A runs"),
     ("across", "Across, away from wall A"),
 ]
-_MEASURED: words.Choices = [("framing", "Bare framing"), ("finished", "Finished faces, old board or plaster")]
+_MEASURED: words.Choices = [
+    ("framing", "Bare framing"),
+    ("finished", "Finished faces, old board or plaster"),
+]
 
 
 class LineInput(forms.TextInput):
@@ -53,29 +65,46 @@ class LineInput(forms.TextInput):
 
 
 class RoomStartForm(HouseForm):
-    """What every new room is asked, however it is measured. `like` is the room measured before it: what was said
-    there is not asked twice."""
+    """What every new room is asked, however it is measured. `like` is the room measured before it:
+    what was said there is not asked twice."""
 
     name = TextField(label="Room", example="Kitchen")
     measured_to = choose(_MEASURED, label="You measured to", initial="framing")
-    studs = choose([], label="Studs, center to center", help_text="Not known yet? The plan is then marked provisional")
+    studs = choose(
+        [],
+        label="Studs, center to center",
+        help_text="Not known yet? The plan is then marked provisional",
+    )
     studs_other = length(
-        most=4 * FOOT, least=4 * INCH, required=False, label="The other stud spacing", example=19 * INCH
+        most=4 * FOOT,
+        least=4 * INCH,
+        required=False,
+        label="The other stud spacing",
+        example=19 * INCH,
     )
     joists_run = choose(_JOISTS, label="The ceiling joists run", initial=UNKNOWN)
     joists = choose([], label="Joists, center to center")
     joists_other = length(
-        most=4 * FOOT, least=4 * INCH, required=False, label="The other joist spacing", example=19 * INCH
+        most=4 * FOOT,
+        least=4 * INCH,
+        required=False,
+        label="The other joist spacing",
+        example=19 * INCH,
     )
     finished = forms.BooleanField(
         label="This room is finished already",
         required=False,
-        help_text="It is kept for the record and for what stands beside it; nothing is bought for it",
+        help_text="It is kept for the record and for what stands beside it; nothing is bought for "
+        "it",
     )
 
-    def __init__(self, *args: Any, like: Room | None = None, studs: int | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, like: Room | None = None, studs: int | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        wall, ceiling = (framing_of(getattr(like, name, None)) for name in ("wall_framing", "ceiling_framing"))
+        wall, ceiling = (
+            framing_of(getattr(like, name, None)) for name in ("wall_framing", "ceiling_framing")
+        )
         if like is not None:
             self.initial.setdefault("measured_to", like.measured_to)
             # Where nobody knows the house's studs, those of one room say nothing of the next.
@@ -112,7 +141,9 @@ class RoomLineForm(RoomStartForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["line"].help_text = f"Wall A, then wall B, then floor to ceiling, like {_LINE[self.units]}"
+        self.fields[
+            "line"
+        ].help_text = f"Wall A, then wall B, then floor to ceiling, like {_LINE[self.units]}"
         widget = self.fields["line"].widget
         assert isinstance(widget, LineInput)
         widget.units = self.units
@@ -133,7 +164,9 @@ class RoomLineForm(RoomStartForm):
 class RoomWalkForm(RoomStartForm):
     """A room walked wall by wall: its name and height; the walls are forms of their own."""
 
-    ceiling_height = length(most=40 * FOOT, least=FOOT, of_room=True, label="Floor to ceiling", example=8 * FOOT)
+    ceiling_height = length(
+        most=40 * FOOT, least=FOOT, of_room=True, label="Floor to ceiling", example=8 * FOOT
+    )
     field_order = ("name", "ceiling_height")
 
     def __init__(self, *args: Any, like: Room | None = None, **kwargs: Any) -> None:
@@ -152,7 +185,8 @@ _TURNS: words.Choices = [
 
 
 class WallForm(RowForm):
-    """One wall of a walk: how long, and how one turns at its far end. An empty length is a wall that is not there."""
+    """One wall of a walk: how long, and how one turns at its far end. An empty length is a wall
+    that is not there."""
 
     wall = forms.UUIDField(required=False, widget=forms.HiddenInput)
     length = length(most=500 * FOOT, required=False, of_room=True, label="Length")
@@ -168,7 +202,9 @@ class WallForm(RowForm):
     name = TextField(label="Called", required=False)
     field_order = ("length", "turn", "angle", "name")
 
-    def __init__(self, *args: Any, letter: str = "A", row: Wall | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, letter: str = "A", row: Wall | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.letter = letter
         self.row = row
@@ -192,13 +228,21 @@ class WallForm(RowForm):
     def clean_angle(self) -> Decimal | None:
         angle: Decimal | None = self.cleaned_data["angle"]
         if angle is not None and not (angle.is_finite() and -180 < angle < 180 and angle):
-            raise forms.ValidationError("Angle must be between -180 and 180 degrees and not 0, like 45")
+            raise forms.ValidationError(
+                "Angle must be between -180 and 180 degrees and not 0, like 45"
+            )
         return angle
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        if cleaned.get("turn") == OTHER and cleaned.get("angle") is None and "angle" not in self.errors:
-            self.add_error("angle", f"Wall {self.letter}, angle is missing: enter it in degrees, like 45")
+        if (
+            cleaned.get("turn") == OTHER
+            and cleaned.get("angle") is None
+            and "angle" not in self.errors
+        ):
+            self.add_error(
+                "angle", f"Wall {self.letter}, angle is missing: enter it in degrees, like 45"
+            )
         return cleaned
 
     @property
@@ -215,7 +259,9 @@ class RoomForm(HouseForm):
     room_length = length(most=500 * FOOT, of_room=True, label="Length, along wall A")
     room_width = length(most=500 * FOOT, of_room=True, label="Width, along wall B")
     ceiling_kind = choose(words.CEILING_KINDS, label="Ceiling")
-    ceiling_height = length(most=40 * FOOT, least=FOOT, of_room=True, label="Floor to ceiling", example=8 * FOOT)
+    ceiling_height = length(
+        most=40 * FOOT, least=FOOT, of_room=True, label="Floor to ceiling", example=8 * FOOT
+    )
     ceiling_low_wall = choose(
         [], required=False, label="The low wall", help_text="Where the ceiling slopes or is a gable"
     )
@@ -227,10 +273,17 @@ class RoomForm(HouseForm):
         example=int(11 * FOOT + 6 * INCH),
     )
     ceiling_ridge_at = length(
-        most=200 * FOOT, required=False, label="Low wall to the ridge, along the floor", example=6 * FOOT
+        most=200 * FOOT,
+        required=False,
+        label="Low wall to the ridge, along the floor",
+        example=6 * FOOT,
     )
     ceiling_far_height = length(
-        most=40 * FOOT, of_room=True, required=False, label="Height at the far eave", example=8 * FOOT
+        most=40 * FOOT,
+        of_room=True,
+        required=False,
+        label="Height at the far eave",
+        example=8 * FOOT,
     )
     measured_to = choose(_MEASURED, label="You measured to")
     finished = forms.BooleanField(
@@ -246,7 +299,9 @@ class RoomForm(HouseForm):
         else:
             del self.fields["room_length"], self.fields["room_width"]
         if room.shape not in ("quick", "walls"):
-            for name in [each for each in self.fields if each.startswith("ceiling_")] + ["measured_to"]:
+            for name in [each for each in self.fields if each.startswith("ceiling_")] + [
+                "measured_to"
+            ]:
                 del self.fields[name]
         else:
             low = self.fields["ceiling_low_wall"]
@@ -263,7 +318,10 @@ class RoomForm(HouseForm):
         cleaned = super().clean() or self.cleaned_data
         kind = cleaned.get("ceiling_kind")
         if kind in ("slope", "gable"):
-            for name, example in (("ceiling_low_wall", "choose it"), ("ceiling_high", "enter it, like 11' 6\"")):
+            for name, example in (
+                ("ceiling_low_wall", "choose it"),
+                ("ceiling_high", "enter it, like 11' 6\""),
+            ):
                 if not cleaned.get(name) and name not in self.errors:
                     self.add_error(name, f"{self.fields[name].label} is missing: {example}")
         return cleaned
@@ -277,7 +335,10 @@ class RoomForm(HouseForm):
         if kind in ("flat", "slope"):
             columns |= {"ceiling_ridge_at": None, "ceiling_far_height": None}
         if self.sized:
-            columns["length"], columns["width"] = columns.pop("room_length"), columns.pop("room_width")
+            columns["length"], columns["width"] = (
+                columns.pop("room_length"),
+                columns.pop("room_width"),
+            )
         return columns
 
 
@@ -286,7 +347,11 @@ class RoomFramingForm(HouseForm):
 
     studs = choose([], label="Studs, center to center")
     studs_other = length(
-        most=4 * FOOT, least=4 * INCH, required=False, label="The other stud spacing", example=19 * INCH
+        most=4 * FOOT,
+        least=4 * INCH,
+        required=False,
+        label="The other stud spacing",
+        example=19 * INCH,
     )
     first_stud = LengthField(
         most=4 * FOOT,
@@ -296,7 +361,11 @@ class RoomFramingForm(HouseForm):
     )
     joists = choose([], label="Joists, center to center")
     joists_other = length(
-        most=4 * FOOT, least=4 * INCH, required=False, label="The other joist spacing", example=19 * INCH
+        most=4 * FOOT,
+        least=4 * INCH,
+        required=False,
+        label="The other joist spacing",
+        example=19 * INCH,
     )
     joists_run = choose(_JOISTS, label="The joists run")
     first_joist = LengthField(
@@ -305,7 +374,9 @@ class RoomFramingForm(HouseForm):
         label="First joist's center, from the wall it runs along",
         example=int(INCH * 3 // 4),
     )
-    joist_start = choose(yes_no(), label="At that wall, is there something to screw the ceiling board to?")
+    joist_start = choose(
+        yes_no(), label="At that wall, is there something to screw the ceiling board to?"
+    )
     joist_end = choose(yes_no(), label="And at the wall across the room?")
 
     def __init__(self, *args: Any, room: Room, **kwargs: Any) -> None:
@@ -335,7 +406,9 @@ class RoomFramingForm(HouseForm):
         run = cleaned["joists_run"]
         return {
             "wall_framing": framing_with(
-                self.room.wall_framing, spacing=cleaned["studs_spacing"], first=cleaned["first_stud"] or 0
+                self.room.wall_framing,
+                spacing=cleaned["studs_spacing"],
+                first=cleaned["first_stud"] or 0,
             ),
             "ceiling_framing": framing_with(
                 self.room.ceiling_framing,
@@ -379,11 +452,19 @@ class RoomBoardsForm(HouseForm):
         example=10 * FOOT,
     )
     heaviest_lift = CountField(
-        least=20, most=500, example=80, required=False, label="The heaviest sheet you lift here, in pounds"
+        least=20,
+        most=500,
+        example=80,
+        required=False,
+        label="The heaviest sheet you lift here, in pounds",
     )
     wall_level = forms.ChoiceField(choices=_LEVELS, label="Level of finish, walls")
     ceiling_level = forms.ChoiceField(choices=_LEVELS, label="Level of finish, ceiling")
-    compound = choose(words.COMPOUNDS, label="Joint compound", help_text="Mesh tape goes with setting compound only")
+    compound = choose(
+        words.COMPOUNDS,
+        label="Joint compound",
+        help_text="Mesh tape goes with setting compound only",
+    )
     tape = choose(words.TAPES, label="Joint tape")
     primer_coats = CountField(most=5, example=1, label="Coats of primer")
     paint_coats = CountField(most=5, example=2, label="Coats of paint")
@@ -405,7 +486,9 @@ class RoomBoardsForm(HouseForm):
         for name in self.fields:
             if hasattr(room, name):
                 self.initial.setdefault(name, getattr(room, name))
-        self.initial["heaviest_lift"] = None if room.heaviest_lift is None else round(room.heaviest_lift)
+        self.initial["heaviest_lift"] = (
+            None if room.heaviest_lift is None else round(room.heaviest_lift)
+        )
 
     def columns(self) -> dict[str, Any]:
         columns = self.values

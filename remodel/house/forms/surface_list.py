@@ -38,7 +38,9 @@ class SurfaceRowForm(RowForm):
     height = length(most=300 * FOOT, required=False, label="Height", example=8 * FOOT)
     name = TextField(label="Called", required=False)
 
-    def __init__(self, *args: Any, number: int = 1, surface: Wall | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, number: int = 1, surface: Wall | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.number, self.surface = number, surface
         for name, field in self.fields.items():
@@ -64,9 +66,15 @@ class SurfaceRowForm(RowForm):
             if other and not there and name not in self.errors:
                 field = self.fields[name]
                 example = getattr(field, "shown_example", "")
-                self.add_error(name, f"{field.label} is missing: enter it, like {example}, or empty the other one too")
+                self.add_error(
+                    name,
+                    f"{field.label} is missing: enter it, like {example}, or empty the other one "
+                    "too",
+                )
         if height and cleaned.get("kind") == "wall" and height > 40 * FOOT:
-            self.add_error("height", f"{self.fields['height'].label} must be at most 40 ft for a wall, like 8'")
+            self.add_error(
+                "height", f"{self.fields['height'].label} must be at most 40 ft for a wall, like 8'"
+            )
         return cleaned
 
 
@@ -74,7 +82,13 @@ class SurfaceList:
     """Forms of surfaces in their order; `add` puts an empty one at the end."""
 
     def __init__(
-        self, data: QueryDict | None, *, units: str, rows: Sequence[Wall] = (), start: bool = False, add: bool = False
+        self,
+        data: QueryDict | None,
+        *,
+        units: str,
+        rows: Sequence[Wall] = (),
+        start: bool = False,
+        add: bool = False,
     ) -> None:
         known = {str(each.pk): each for each in rows}
         if data is None:
@@ -82,14 +96,24 @@ class SurfaceList:
             found: list[tuple[Wall | None, dict[str, str]]] = [(row, {}) for row in rows]
             found += [(None, each) for each in empty]
             self.forms = [
-                SurfaceRowForm(prefix=f"surface-{at}", units=units, number=at + 1, surface=row, initial=initial)
+                SurfaceRowForm(
+                    prefix=f"surface-{at}", units=units, number=at + 1, surface=row, initial=initial
+                )
                 for at, (row, initial) in enumerate(found)
             ]
             return
         last = posted_count(data, "surface", most=MOST_SURFACES) - 1
-        posted = posted_rows(data, "surface", most=MOST_SURFACES, after=last if add else None, fresh={"kind": "wall"})
+        posted = posted_rows(
+            data, "surface", most=MOST_SURFACES, after=last if add else None, fresh={"kind": "wall"}
+        )
         self.forms = [
-            SurfaceRowForm(row.data, prefix=row.prefix, units=units, number=number, surface=known.get(row.get("wall")))
+            SurfaceRowForm(
+                row.data,
+                prefix=row.prefix,
+                units=units,
+                number=number,
+                surface=known.get(row.get("wall")),
+            )
             for number, row in enumerate(posted, start=1)
         ]
         if add and self.forms:
@@ -108,19 +132,25 @@ class HangFirstForm(HouseForm):
         super().__init__(*args, **kwargs)
         self.walls = list(walls)
         for place, (key, name) in enumerate(self.walls, start=1):
-            field = CountField(label=f"Place of {name}", least=1, most=len(self.walls), example=place, help_text="")
+            field = CountField(
+                label=f"Place of {name}", least=1, most=len(self.walls), example=place, help_text=""
+            )
             field.error_messages["required"] = f"Place of {name} is missing: enter it, like {place}"
             field.initial = place
             self.fields[f"place-{key}"] = field
 
     @property
     def rows(self) -> list[dict[str, Any]]:
-        return [{"key": key, "name": name, "place": self[f"place-{key}"]} for key, name in self.walls]
+        return [
+            {"key": key, "name": name, "place": self[f"place-{key}"]} for key, name in self.walls
+        ]
 
     @property
     def order(self) -> list[str]:
         """The keys of the walls by their places; only after `is_valid()`."""
-        return sorted((key for key, _ in self.walls), key=lambda key: int(self.cleaned_data[f"place-{key}"]))
+        return sorted(
+            (key for key, _ in self.walls), key=lambda key: int(self.cleaned_data[f"place-{key}"])
+        )
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
@@ -128,9 +158,12 @@ class HangFirstForm(HouseForm):
         for key, name in self.walls:
             place = cleaned.get(f"place-{key}")
             if place in taken:
-                free = next(each for each in range(1, len(self.walls) + 1) if each not in cleaned.values())
+                free = next(
+                    each for each in range(1, len(self.walls) + 1) if each not in cleaned.values()
+                )
                 self.add_error(
-                    f"place-{key}", f"Place of {name} must be another than that of {taken[place]}, like {free}"
+                    f"place-{key}",
+                    f"Place of {name} must be another than that of {taken[place]}, like {free}",
                 )
             elif place:
                 taken[place] = name

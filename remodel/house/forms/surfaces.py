@@ -64,7 +64,9 @@ class SurfaceForm(HouseForm):
         example="one-hour wall, as named on the permit drawing",
     )
     spacing = choose([], label="Members, center to center")
-    spacing_other = length(most=4 * FOOT, least=4 * INCH, required=False, label="The other spacing", example=19 * INCH)
+    spacing_other = length(
+        most=4 * FOOT, least=4 * INCH, required=False, label="The other spacing", example=19 * INCH
+    )
     first = LengthField(
         most=100 * FOOT,
         required=False,
@@ -76,7 +78,9 @@ class SurfaceForm(HouseForm):
     extra = LengthsField(required=False, label="Members more than the spacing gives, where")
     missing = LengthsField(required=False, label="Members that are not there, where they would be")
     start_backed = choose(
-        yes_no(), label="At the left or lower end, is there something to screw the board to?", initial=UNKNOWN
+        yes_no(),
+        label="At the left or lower end, is there something to screw the board to?",
+        initial=UNKNOWN,
     )
     end_backed = choose(yes_no(), label="And at the other end?", initial=UNKNOWN)
     framing_names = (
@@ -84,7 +88,9 @@ class SurfaceForm(HouseForm):
         *("start_backed", "end_backed"),
     )
 
-    def __init__(self, *args: Any, room: Room, is_wall: bool, row: SurfaceChoice | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, room: Room, is_wall: bool, row: SurfaceChoice | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.row = row or SurfaceChoice()
         boards = board_choices(room.house)
@@ -100,12 +106,18 @@ class SurfaceForm(HouseForm):
         inherited = framing_of(room.wall_framing if is_wall else room.ceiling_framing)
         own = framing_of(self.row.framing) if self.row.framing else None
         same = "As the room: " + (
-            spacing_text(int(inherited.spacing), self.units) if inherited.spacing else "not known yet"
+            spacing_text(int(inherited.spacing), self.units)
+            if inherited.spacing
+            else "not known yet"
         )
         set_spacing(self, "spacing", first=[(_ROOM, same)], spacing=own.spacing if own else None)
         if own is not None and own.spacing is None:
             self.initial["spacing"] = UNKNOWN
-        self._inherited = (room.wall_framing if is_wall else room.ceiling_framing) if own is None else self.row.framing
+        self._inherited = (
+            (room.wall_framing if is_wall else room.ceiling_framing)
+            if own is None
+            else self.row.framing
+        )
         self.initial.update(self._initial(own or inherited, board=value))
 
     def _initial(self, framing: Framing, *, board: str) -> dict[str, Any]:
@@ -134,12 +146,27 @@ class SurfaceForm(HouseForm):
         cleaned = super().clean() or self.cleaned_data
         cleaned["spacing_nm"] = read_spacing(self, "spacing")
         if cleaned.get("spacing") == _ROOM:
-            # the room's framing stands; what is said of members here would be lost, so it is not dropped in silence
-            for name in ("first", "runs", "substrate", "extra", "missing", "start_backed", "end_backed"):
-                if name in self.changed_data and name not in self.errors and self.row.framing is None:
+            # the room's framing stands; what is said of members here would be lost, so it is not
+            # dropped in silence
+            for name in (
+                "first",
+                "runs",
+                "substrate",
+                "extra",
+                "missing",
+                "start_backed",
+                "end_backed",
+            ):
+                if (
+                    name in self.changed_data
+                    and name not in self.errors
+                    and self.row.framing is None
+                ):
                     label = self.fields["spacing"].label
                     self.add_error(
-                        "spacing", f"{label}: this surface has members of its own, so choose a spacing or I don't know"
+                        "spacing",
+                        f"{label}: this surface has members of its own, so choose a spacing or I "
+                        "don't know",
                     )
                     break
         return cleaned
@@ -186,17 +213,27 @@ class SurfaceForm(HouseForm):
     @property
     def uneven(self) -> list[tuple[int, int, str]]:
         """The members out of line that are kept now."""
-        return [(int(each.at), int(each.out_by), each.remedy.value) for each in framing_of(self._inherited).uneven]
+        return [
+            (int(each.at), int(each.out_by), each.remedy.value)
+            for each in framing_of(self._inherited).uneven
+        ]
 
 
 class MemberForm(RowForm):
     """One member out of line; an empty row is none."""
 
-    at = LengthField(most=500 * FOOT, required=False, label="Member's center", example=int(48 * INCH + 3 * INCH // 4))
+    at = LengthField(
+        most=500 * FOOT,
+        required=False,
+        label="Member's center",
+        example=int(48 * INCH + 3 * INCH // 4),
+    )
     out_by = length(most=FOOT, required=False, label="Back by", example=int(INCH * 3 // 16))
     remedy = forms.ChoiceField(choices=words.REMEDIES, label="Brought forward with", initial="shim")
 
-    def __init__(self, *args: Any, number: int = 1, member: tuple[int, int, str] | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, number: int = 1, member: tuple[int, int, str] | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.fields["at"].label = f"Member {number}, its center"
         self.fields["out_by"].label = f"Member {number}, back by"

@@ -21,8 +21,8 @@ _LUMBER: words.Choices = [("2x4", "2x4"), ("2x6", "2x6"), ("2x8", "2x8"), ("2x10
 
 
 class OnSurfaceForm(HouseForm):
-    """A thing on a surface of a room. `row` is the one being changed; `like` one just added, whose kind, surface and
-    sizes are offered again."""
+    """A thing on a surface of a room. `row` is the one being changed; `like` one just added, whose
+    kind, surface and sizes are offered again."""
 
     surface = choose([], label="Wall or surface")
     name = TextField(label="Called", required=False, max_length=200)
@@ -30,7 +30,13 @@ class OnSurfaceForm(HouseForm):
     ceilings = True
 
     def __init__(
-        self, *args: Any, room: Room, row: Any = None, like: Any = None, surface: str = "", **kwargs: Any
+        self,
+        *args: Any,
+        room: Room,
+        row: Any = None,
+        like: Any = None,
+        surface: str = "",
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.room = room
@@ -96,9 +102,15 @@ class OpeningForm(OnSurfaceForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        if cleaned.get("kind") == "window" and cleaned.get("sill") is None and "sill" not in self.errors:
+        if (
+            cleaned.get("kind") == "window"
+            and cleaned.get("sill") is None
+            and "sill" not in self.errors
+        ):
             self.add_error(
-                "sill", f"{self.fields['sill'].label} is missing: enter it for a window, like 24 in or 600 mm"
+                "sill",
+                f"{self.fields['sill'].label} is missing: enter it for a window, like 24 in or 600 "
+                "mm",
             )
         return cleaned
 
@@ -116,7 +128,9 @@ class PlacedForm(OnSurfaceForm):
     """A thing placed by two tape readings."""
 
     across_origin = forms.ChoiceField(label="Measured from")
-    across_distance = LengthField(most=500 * FOOT, label=CUTOUT_ACROSS, example=int(2 * FOOT + 7 * INCH))
+    across_distance = LengthField(
+        most=500 * FOOT, label=CUTOUT_ACROSS, example=int(2 * FOOT + 7 * INCH)
+    )
     across_to = choose(words.MEASURE_TO, label="To its", initial="centre")
     up_origin = forms.ChoiceField(label="And from")
     up_distance = LengthField(most=500 * FOOT, label="How far up or down", example=int(12 * INCH))
@@ -125,27 +139,40 @@ class PlacedForm(OnSurfaceForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         walls = wall_choices(self.room)
-        ceiling = [("On the ceiling", [(key, name) for key, name in walls])] if self.room.shape != "surfaces" else []
+        ceiling = (
+            [("On the ceiling", [(key, name) for key, name in walls])]
+            if self.room.shape != "surfaces"
+            else []
+        )
         ends = [("left", "Left end of the wall"), ("right", "Right end of the wall")]
         heights = [("floor", "The floor"), ("ceiling", "The ceiling")]
         for name, on_wall in (("across_origin", ends), ("up_origin", heights)):
             field = self.fields[name]
             assert isinstance(field, forms.ChoiceField)
             field.choices = [("On a wall", on_wall), *ceiling]
-        if self.initial.get("surface") == "ceiling" and len(walls) > 1 and self.room.shape != "surfaces":
+        if (
+            self.initial.get("surface") == "ceiling"
+            and len(walls) > 1
+            and self.room.shape != "surfaces"
+        ):
             self.initial.setdefault("across_origin", walls[0][0])
             self.initial.setdefault("up_origin", walls[1][0])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         on_ceiling = cleaned.get("surface") == "ceiling" and self.room.shape != "surfaces"
-        for name, on_wall in (("across_origin", ("left", "right")), ("up_origin", ("floor", "ceiling"))):
+        for name, on_wall in (
+            ("across_origin", ("left", "right")),
+            ("up_origin", ("floor", "ceiling")),
+        ):
             origin = cleaned.get(name)
             if origin is None or "surface" not in cleaned or (origin in on_wall) != on_ceiling:
                 continue
             label = self.fields[name].label
             which = "a wall of the room" if on_ceiling else f"{on_wall[0]} or {on_wall[1]}"
-            self.add_error(name, f"{label}: on {'the ceiling' if on_ceiling else 'a wall'}, choose {which}")
+            self.add_error(
+                name, f"{label}: on {'the ceiling' if on_ceiling else 'a wall'}, choose {which}"
+            )
         return cleaned
 
 
@@ -153,7 +180,11 @@ class CutoutForm(PlacedForm):
     """A hole in the board: a box, a round light, a vent or a pipe."""
 
     kind = choose(words.CUTOUT_KINDS, label="Kind", initial="box")
-    width = length(most=20 * FOOT, label="Width, or how wide across if it is round", example=int(2 * INCH + INCH // 4))
+    width = length(
+        most=20 * FOOT,
+        label="Width, or how wide across if it is round",
+        example=int(2 * INCH + INCH // 4),
+    )
     height = length(
         most=20 * FOOT,
         required=False,
@@ -165,7 +196,16 @@ class CutoutForm(PlacedForm):
         *("kind", "surface", "across_origin", "across_distance", "across_to"),
         *("up_origin", "up_distance", "up_to", "width", "height", "name"),
     )
-    again = ("kind", "across_origin", "across_to", "up_origin", "up_distance", "up_to", "width", "height")
+    again = (
+        "kind",
+        "across_origin",
+        "across_to",
+        "up_origin",
+        "up_distance",
+        "up_to",
+        "width",
+        "height",
+    )
 
     def __init__(self, *args: Any, row: Cutout | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)
@@ -175,10 +215,14 @@ class CutoutForm(PlacedForm):
         kind, height = cleaned.get("kind"), cleaned.get("height")
         if kind in _ROUND and height is not None:
             self.add_error(
-                "height", "Height: a round one has a width only, how wide it is across. Leave the height empty"
+                "height",
+                "Height: a round one has a width only, how wide it is across. Leave the height "
+                "empty",
             )
         if kind not in (*_ROUND, None) and height is None and "height" not in self.errors:
-            self.add_error("height", "Height is missing: enter it for a box or vent, like 3 3/4 in or 95 mm")
+            self.add_error(
+                "height", "Height is missing: enter it for a box or vent, like 3 3/4 in or 95 mm"
+            )
         return cleaned
 
 
@@ -198,7 +242,17 @@ class HiddenForm(PlacedForm):
         *("kind", "surface", "across_origin", "across_distance", "across_to"),
         *("up_origin", "up_distance", "up_to", "width", "height", "planned", "lumber", "name"),
     )
-    again = ("kind", "across_origin", "across_to", "up_origin", "up_distance", "up_to", "width", "height", "planned")
+    again = (
+        "kind",
+        "across_origin",
+        "across_to",
+        "up_origin",
+        "up_distance",
+        "up_to",
+        "width",
+        "height",
+        "planned",
+    )
 
     def __init__(self, *args: Any, row: HiddenItem | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)

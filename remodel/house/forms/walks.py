@@ -24,7 +24,13 @@ class Walk:
     """Forms of walls in the order walked. `add` puts an empty one after the one of that place."""
 
     def __init__(
-        self, data: QueryDict | None, *, units: str, rows: Sequence[Wall] = (), least: int = 4, add: int | None = None
+        self,
+        data: QueryDict | None,
+        *,
+        units: str,
+        rows: Sequence[Wall] = (),
+        least: int = 4,
+        add: int | None = None,
     ) -> None:
         self.units = units
         self.bound = data is not None
@@ -55,7 +61,8 @@ class Walk:
         return [form for form in self.forms if form.cleaned_data.get("length")]
 
     def walked(self) -> tuple[WalkedSoFar, list[tuple[str, int]]]:
-        """The walk as far as it can be read: where it leads, and each wall's letter and length. Never an error."""
+        """The walk as far as it can be read: where it leads, and each wall's letter and length.
+        Never an error."""
         found: list[tuple[str, int, Decimal]] = []
         for form in self.forms:
             read = _read(form)
@@ -67,9 +74,13 @@ class Walk:
 
 
 def _letters(rows: Sequence[Wall | None]) -> list[str]:
-    """What each wall is called on the page: its key, or for a new one the next letter nobody has."""
+    """What each wall is called on the page: its key, or for a new one the next letter nobody
+    has."""
     taken = {row.key for row in rows if row is not None}
-    letters = ("ABCDEFGHIJKLMNOPQRSTUVWXYZ"[index % 26] * (index // 26 + 1) for index in range(10 * MOST_WALLS))
+    letters = (
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[index % 26] * (index // 26 + 1)
+        for index in range(10 * MOST_WALLS)
+    )
     free = (letter for letter in letters if letter not in taken)
     return [row.key if row is not None else next(free) for row in rows]
 
@@ -80,7 +91,11 @@ def _read(form: WallForm) -> tuple[int, Decimal] | None:
     if not values["length"]:
         return 0, Decimal(0)
     try:
-        nm = values["length"] if isinstance(values["length"], int) else read_length(str(values["length"]), form.units)
+        nm = (
+            values["length"]
+            if isinstance(values["length"], int)
+            else read_length(str(values["length"]), form.units)
+        )
         angle = Decimal(str(values["angle"] if values["turn"] == OTHER else values["turn"]))
     except (LengthError, ValueError, ArithmeticError):
         return None

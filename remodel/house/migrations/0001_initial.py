@@ -16,7 +16,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="House",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("key", models.CharField(editable=False, max_length=64)),
@@ -24,7 +29,9 @@ class Migration(migrations.Migration):
                 (
                     "units",
                     models.CharField(
-                        choices=[("in", "Feet and inches"), ("mm", "Millimetres")], default="in", max_length=20
+                        choices=[("in", "Feet and inches"), ("mm", "Millimetres")],
+                        default="in",
+                        max_length=20,
                     ),
                 ),
                 ("currency", models.CharField(default="USD", max_length=3)),
@@ -36,15 +43,24 @@ class Migration(migrations.Migration):
             ],
             options={
                 "constraints": [
-                    models.CheckConstraint(condition=models.Q(("units__in", ["in", "mm"])), name="house_units"),
-                    models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="house_has_a_name"),
+                    models.CheckConstraint(
+                        condition=models.Q(("units__in", ["in", "mm"])), name="house_units"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("name", ""), _negated=True), name="house_has_a_name"
+                    ),
                 ],
             },
         ),
         migrations.CreateModel(
             name="Partition",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("plane", models.CharField(blank=True, max_length=64)),
@@ -54,12 +70,18 @@ class Migration(migrations.Migration):
                 ("at", models.BigIntegerField()),
                 (
                     "side",
-                    models.CharField(choices=[("left", "Left"), ("right", "Right")], default="right", max_length=20),
+                    models.CharField(
+                        choices=[("left", "Left"), ("right", "Right")],
+                        default="right",
+                        max_length=20,
+                    ),
                 ),
                 (
                     "framed",
                     models.CharField(
-                        choices=[("before", "Before board"), ("after", "After board")], default="before", max_length=20
+                        choices=[("before", "Before board"), ("after", "After board")],
+                        default="before",
+                        max_length=20,
                     ),
                 ),
                 ("bearing", models.BooleanField(default=False)),
@@ -69,7 +91,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="partitions", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="partitions",
+                        to="house.house",
                     ),
                 ),
             ],
@@ -80,7 +104,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Room",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("key", models.CharField(editable=False, max_length=64)),
@@ -133,19 +162,28 @@ class Migration(migrations.Migration):
                 (
                     "compound",
                     models.CharField(
-                        choices=[("drying", "Drying"), ("setting", "Setting")], default="drying", max_length=20
+                        choices=[("drying", "Drying"), ("setting", "Setting")],
+                        default="drying",
+                        max_length=20,
                     ),
                 ),
                 (
                     "tape",
-                    models.CharField(choices=[("paper", "Paper"), ("mesh", "Mesh")], default="paper", max_length=20),
+                    models.CharField(
+                        choices=[("paper", "Paper"), ("mesh", "Mesh")],
+                        default="paper",
+                        max_length=20,
+                    ),
                 ),
                 ("primer_coats", models.PositiveSmallIntegerField(default=1)),
                 ("paint_coats", models.PositiveSmallIntegerField(default=2)),
                 ("texture", models.BooleanField(default=False)),
                 ("hang_first", models.JSONField(blank=True, default=list)),
                 ("longest_board", models.BigIntegerField(blank=True, null=True)),
-                ("heaviest_lift", models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True)),
+                (
+                    "heaviest_lift",
+                    models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True),
+                ),
                 ("finished", models.BooleanField(default=False)),
                 (
                     "behind",
@@ -160,7 +198,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="rooms", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="rooms",
+                        to="house.house",
                     ),
                 ),
             ],
@@ -172,29 +212,45 @@ class Migration(migrations.Migration):
             model_name="partition",
             name="room",
             field=models.ForeignKey(
-                on_delete=django.db.models.deletion.CASCADE, related_name="partitions", to="house.room"
+                on_delete=django.db.models.deletion.CASCADE,
+                related_name="partitions",
+                to="house.room",
             ),
         ),
         migrations.CreateModel(
             name="Wall",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("key", models.CharField(editable=False, max_length=64)),
                 ("name", models.CharField(max_length=200)),
                 ("position", models.PositiveIntegerField(default=0)),
                 ("length", models.BigIntegerField()),
-                ("turn", models.DecimalField(decimal_places=20, default=Decimal("90"), max_digits=23)),
+                (
+                    "turn",
+                    models.DecimalField(decimal_places=20, default=Decimal("90"), max_digits=23),
+                ),
                 (
                     "kind",
-                    models.CharField(choices=[("wall", "Wall"), ("ceiling", "Ceiling")], default="wall", max_length=20),
+                    models.CharField(
+                        choices=[("wall", "Wall"), ("ceiling", "Ceiling")],
+                        default="wall",
+                        max_length=20,
+                    ),
                 ),
                 ("height", models.BigIntegerField(blank=True, null=True)),
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="walls", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="walls",
+                        to="house.room",
                     ),
                 ),
             ],
@@ -205,7 +261,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="SurfaceChoice",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("plane", models.CharField(blank=True, max_length=64)),
@@ -264,7 +325,9 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="choices", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="choices",
+                        to="house.room",
                     ),
                 ),
                 (
@@ -286,13 +349,22 @@ class Migration(migrations.Migration):
             model_name="partition",
             name="wall",
             field=models.ForeignKey(
-                blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="house.wall"
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="house.wall",
             ),
         ),
         migrations.CreateModel(
             name="Opening",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("plane", models.CharField(blank=True, max_length=64)),
@@ -369,7 +441,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="HiddenItem",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("plane", models.CharField(blank=True, max_length=64)),
@@ -378,7 +455,11 @@ class Migration(migrations.Migration):
                 (
                     "across_to",
                     models.CharField(
-                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        choices=[
+                            ("near", "Nearer edge"),
+                            ("centre", "Center"),
+                            ("far", "Farther edge"),
+                        ],
                         default="centre",
                         max_length=20,
                     ),
@@ -388,7 +469,11 @@ class Migration(migrations.Migration):
                 (
                     "up_to",
                     models.CharField(
-                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        choices=[
+                            ("near", "Nearer edge"),
+                            ("centre", "Center"),
+                            ("far", "Farther edge"),
+                        ],
                         default="centre",
                         max_length=20,
                     ),
@@ -400,7 +485,12 @@ class Migration(migrations.Migration):
                 (
                     "kind",
                     models.CharField(
-                        choices=[("blocking", "Blocking"), ("cable", "Cable"), ("pipe", "Pipe"), ("duct", "Duct")],
+                        choices=[
+                            ("blocking", "Blocking"),
+                            ("cable", "Cable"),
+                            ("pipe", "Pipe"),
+                            ("duct", "Duct"),
+                        ],
                         default="blocking",
                         max_length=20,
                     ),
@@ -411,7 +501,9 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="hidden_items", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="hidden_items",
+                        to="house.room",
                     ),
                 ),
                 (
@@ -432,7 +524,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Cutout",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("plane", models.CharField(blank=True, max_length=64)),
@@ -441,7 +538,11 @@ class Migration(migrations.Migration):
                 (
                     "across_to",
                     models.CharField(
-                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        choices=[
+                            ("near", "Nearer edge"),
+                            ("centre", "Center"),
+                            ("far", "Farther edge"),
+                        ],
                         default="centre",
                         max_length=20,
                     ),
@@ -451,7 +552,11 @@ class Migration(migrations.Migration):
                 (
                     "up_to",
                     models.CharField(
-                        choices=[("near", "Nearer edge"), ("centre", "Center"), ("far", "Farther edge")],
+                        choices=[
+                            ("near", "Nearer edge"),
+                            ("centre", "Center"),
+                            ("far", "Farther edge"),
+                        ],
                         default="centre",
                         max_length=20,
                     ),
@@ -477,7 +582,9 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="cutouts", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="cutouts",
+                        to="house.room",
                     ),
                 ),
                 (
@@ -501,14 +608,18 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="room",
-            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="room_has_a_name"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="room_has_a_name"
+            ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
                 condition=models.Q(
                     models.Q(("shape", "behind"), ("behind__isnull", False)),
-                    models.Q(models.Q(("shape", "behind"), _negated=True), ("behind__isnull", True)),
+                    models.Q(
+                        models.Q(("shape", "behind"), _negated=True), ("behind__isnull", True)
+                    ),
                     _connector="OR",
                 ),
                 name="room_behind",
@@ -517,19 +628,22 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("shape__in", ["quick", "walls", "surfaces", "behind"])), name="room_shape"
+                condition=models.Q(("shape__in", ["quick", "walls", "surfaces", "behind"])),
+                name="room_shape",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("ceiling_kind__in", ["flat", "slope", "gable"])), name="room_ceiling_kind"
+                condition=models.Q(("ceiling_kind__in", ["flat", "slope", "gable"])),
+                name="room_ceiling_kind",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("measured_to__in", ["framing", "finished"])), name="room_measured_to"
+                condition=models.Q(("measured_to__in", ["framing", "finished"])),
+                name="room_measured_to",
             ),
         ),
         migrations.AddConstraint(
@@ -540,24 +654,30 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="room",
-            constraint=models.CheckConstraint(condition=models.Q(("tape__in", ["paper", "mesh"])), name="room_tape"),
-        ),
-        migrations.AddConstraint(
-            model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("ceiling_level__lte", 5), ("wall_level__lte", 5)), name="room_levels"
+                condition=models.Q(("tape__in", ["paper", "mesh"])), name="room_tape"
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("paint_coats__lte", 5), ("primer_coats__lte", 5)), name="room_coats"
+                condition=models.Q(("ceiling_level__lte", 5), ("wall_level__lte", 5)),
+                name="room_levels",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("ceiling_height__gte", 1), ("ceiling_height__lte", 304800000000)),
+                condition=models.Q(("paint_coats__lte", 5), ("primer_coats__lte", 5)),
+                name="room_coats",
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("ceiling_height__gte", 1), ("ceiling_height__lte", 304800000000)
+                ),
                 name="room_ceiling_height",
             ),
         ),
@@ -571,42 +691,55 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("ceiling_ridge_at__gte", 1), ("ceiling_ridge_at__lte", 304800000000)),
+                condition=models.Q(
+                    ("ceiling_ridge_at__gte", 1), ("ceiling_ridge_at__lte", 304800000000)
+                ),
                 name="room_ceiling_ridge_at",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("ceiling_far_height__gte", 1), ("ceiling_far_height__lte", 304800000000)),
+                condition=models.Q(
+                    ("ceiling_far_height__gte", 1), ("ceiling_far_height__lte", 304800000000)
+                ),
                 name="room_ceiling_far_height",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("wall_board_thickness__gte", 1), ("wall_board_thickness__lte", 304800000000)),
+                condition=models.Q(
+                    ("wall_board_thickness__gte", 1), ("wall_board_thickness__lte", 304800000000)
+                ),
                 name="room_wall_board_thickness",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("wall_board_width__gte", 1), ("wall_board_width__lte", 304800000000)),
+                condition=models.Q(
+                    ("wall_board_width__gte", 1), ("wall_board_width__lte", 304800000000)
+                ),
                 name="room_wall_board_width",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("ceiling_board_thickness__gte", 1), ("ceiling_board_thickness__lte", 304800000000)),
+                condition=models.Q(
+                    ("ceiling_board_thickness__gte", 1),
+                    ("ceiling_board_thickness__lte", 304800000000),
+                ),
                 name="room_ceiling_board_thickness",
             ),
         ),
         migrations.AddConstraint(
             model_name="room",
             constraint=models.CheckConstraint(
-                condition=models.Q(("ceiling_board_width__gte", 1), ("ceiling_board_width__lte", 304800000000)),
+                condition=models.Q(
+                    ("ceiling_board_width__gte", 1), ("ceiling_board_width__lte", 304800000000)
+                ),
                 name="room_ceiling_board_width",
             ),
         ),
@@ -619,7 +752,9 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="room",
-            constraint=models.CheckConstraint(condition=models.Q(("heaviest_lift__gt", 0)), name="room_heaviest_lift"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("heaviest_lift__gt", 0)), name="room_heaviest_lift"
+            ),
         ),
         migrations.AddConstraint(
             model_name="wall",
@@ -627,7 +762,9 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="wall",
-            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="wall_has_a_name"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="wall_has_a_name"
+            ),
         ),
         migrations.AddConstraint(
             model_name="wall",
@@ -638,18 +775,22 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="wall",
             constraint=models.CheckConstraint(
-                condition=models.Q(("length__gte", 1), ("length__lte", 304800000000)), name="wall_length"
+                condition=models.Q(("length__gte", 1), ("length__lte", 304800000000)),
+                name="wall_length",
             ),
         ),
         migrations.AddConstraint(
             model_name="wall",
             constraint=models.CheckConstraint(
-                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="wall_height"
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)),
+                name="wall_height",
             ),
         ),
         migrations.AddConstraint(
             model_name="wall",
-            constraint=models.CheckConstraint(condition=models.Q(("kind__in", ["wall", "ceiling"])), name="wall_kind"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["wall", "ceiling"])), name="wall_kind"
+            ),
         ),
         migrations.AddConstraint(
             model_name="surfacechoice",
@@ -670,38 +811,46 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="surfacechoice",
             constraint=models.CheckConstraint(
-                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="choice_one_surface"
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"),
+                name="choice_one_surface",
             ),
         ),
         migrations.AddConstraint(
             model_name="surfacechoice",
             constraint=models.CheckConstraint(
-                condition=models.Q(("action__in", ["board", "leave", "patch", "board over", "strip and board", ""])),
+                condition=models.Q(
+                    ("action__in", ["board", "leave", "patch", "board over", "strip and board", ""])
+                ),
                 name="choice_action",
             ),
         ),
         migrations.AddConstraint(
             model_name="surfacechoice",
             constraint=models.CheckConstraint(
-                condition=models.Q(("orientation__in", ["across", "along", "best", ""])), name="choice_orientation"
+                condition=models.Q(("orientation__in", ["across", "along", "best", ""])),
+                name="choice_orientation",
             ),
         ),
         migrations.AddConstraint(
             model_name="surfacechoice",
             constraint=models.CheckConstraint(
-                condition=models.Q(("joint_mode__in", ["framing", "floating", "either", ""])), name="choice_joint_mode"
+                condition=models.Q(("joint_mode__in", ["framing", "floating", "either", ""])),
+                name="choice_joint_mode",
             ),
         ),
         migrations.AddConstraint(
             model_name="surfacechoice",
             constraint=models.CheckConstraint(
-                condition=models.Q(("lining__gte", 0), ("lining__lte", 304800000000)), name="choice_lining"
+                condition=models.Q(("lining__gte", 0), ("lining__lte", 304800000000)),
+                name="choice_lining",
             ),
         ),
         migrations.AddConstraint(
             model_name="surfacechoice",
             constraint=models.CheckConstraint(
-                condition=models.Q(("board_thickness__gte", 1), ("board_thickness__lte", 304800000000)),
+                condition=models.Q(
+                    ("board_thickness__gte", 1), ("board_thickness__lte", 304800000000)
+                ),
                 name="choice_board_thickness",
             ),
         ),
@@ -738,7 +887,8 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="partition",
             constraint=models.CheckConstraint(
-                condition=models.Q(("spacing__gte", 1), ("spacing__lte", 304800000000)), name="partition_spacing"
+                condition=models.Q(("spacing__gte", 1), ("spacing__lte", 304800000000)),
+                name="partition_spacing",
             ),
         ),
         migrations.AddConstraint(
@@ -759,43 +909,52 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="opening",
-            constraint=models.UniqueConstraint(fields=("partition", "key"), name="opening_key_in_partition"),
+            constraint=models.UniqueConstraint(
+                fields=("partition", "key"), name="opening_key_in_partition"
+            ),
         ),
         migrations.AddConstraint(
             model_name="opening",
             constraint=models.CheckConstraint(
-                condition=models.Q(("room__isnull", True), ("partition__isnull", True), _connector="XOR"),
+                condition=models.Q(
+                    ("room__isnull", True), ("partition__isnull", True), _connector="XOR"
+                ),
                 name="opening_in_one_place",
             ),
         ),
         migrations.AddConstraint(
             model_name="opening",
             constraint=models.CheckConstraint(
-                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="opening_one_surface"
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"),
+                name="opening_one_surface",
             ),
         ),
         migrations.AddConstraint(
             model_name="opening",
             constraint=models.CheckConstraint(
-                condition=models.Q(("left__gte", 0), ("left__lte", 304800000000)), name="opening_left"
+                condition=models.Q(("left__gte", 0), ("left__lte", 304800000000)),
+                name="opening_left",
             ),
         ),
         migrations.AddConstraint(
             model_name="opening",
             constraint=models.CheckConstraint(
-                condition=models.Q(("sill__gte", 0), ("sill__lte", 304800000000)), name="opening_sill"
+                condition=models.Q(("sill__gte", 0), ("sill__lte", 304800000000)),
+                name="opening_sill",
             ),
         ),
         migrations.AddConstraint(
             model_name="opening",
             constraint=models.CheckConstraint(
-                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="opening_width"
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)),
+                name="opening_width",
             ),
         ),
         migrations.AddConstraint(
             model_name="opening",
             constraint=models.CheckConstraint(
-                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="opening_height"
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)),
+                name="opening_height",
             ),
         ),
         migrations.AddConstraint(
@@ -823,7 +982,9 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="hiddenitem",
             constraint=models.CheckConstraint(
-                condition=models.Q(("across_distance__gte", 0), ("across_distance__lte", 304800000000)),
+                condition=models.Q(
+                    ("across_distance__gte", 0), ("across_distance__lte", 304800000000)
+                ),
                 name="hidden_across_distance",
             ),
         ),
@@ -837,19 +998,22 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="hiddenitem",
             constraint=models.CheckConstraint(
-                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="hidden_width"
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)),
+                name="hidden_width",
             ),
         ),
         migrations.AddConstraint(
             model_name="hiddenitem",
             constraint=models.CheckConstraint(
-                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="hidden_height"
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)),
+                name="hidden_height",
             ),
         ),
         migrations.AddConstraint(
             model_name="hiddenitem",
             constraint=models.CheckConstraint(
-                condition=models.Q(("across_to__in", ["near", "centre", "far"])), name="hidden_across_to"
+                condition=models.Q(("across_to__in", ["near", "centre", "far"])),
+                name="hidden_across_to",
             ),
         ),
         migrations.AddConstraint(
@@ -861,13 +1025,15 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="hiddenitem",
             constraint=models.CheckConstraint(
-                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="hidden_one_surface"
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"),
+                name="hidden_one_surface",
             ),
         ),
         migrations.AddConstraint(
             model_name="hiddenitem",
             constraint=models.CheckConstraint(
-                condition=models.Q(("kind__in", ["blocking", "cable", "pipe", "duct"])), name="hidden_kind"
+                condition=models.Q(("kind__in", ["blocking", "cable", "pipe", "duct"])),
+                name="hidden_kind",
             ),
         ),
         migrations.AddConstraint(
@@ -877,7 +1043,9 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="cutout",
             constraint=models.CheckConstraint(
-                condition=models.Q(("across_distance__gte", 0), ("across_distance__lte", 304800000000)),
+                condition=models.Q(
+                    ("across_distance__gte", 0), ("across_distance__lte", 304800000000)
+                ),
                 name="cutout_across_distance",
             ),
         ),
@@ -891,19 +1059,22 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="cutout",
             constraint=models.CheckConstraint(
-                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="cutout_width"
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)),
+                name="cutout_width",
             ),
         ),
         migrations.AddConstraint(
             model_name="cutout",
             constraint=models.CheckConstraint(
-                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)), name="cutout_height"
+                condition=models.Q(("height__gte", 1), ("height__lte", 304800000000)),
+                name="cutout_height",
             ),
         ),
         migrations.AddConstraint(
             model_name="cutout",
             constraint=models.CheckConstraint(
-                condition=models.Q(("across_to__in", ["near", "centre", "far"])), name="cutout_across_to"
+                condition=models.Q(("across_to__in", ["near", "centre", "far"])),
+                name="cutout_across_to",
             ),
         ),
         migrations.AddConstraint(
@@ -915,13 +1086,15 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="cutout",
             constraint=models.CheckConstraint(
-                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"), name="cutout_one_surface"
+                condition=models.Q(("wall__isnull", True), ("plane", ""), _connector="XOR"),
+                name="cutout_one_surface",
             ),
         ),
         migrations.AddConstraint(
             model_name="cutout",
             constraint=models.CheckConstraint(
-                condition=models.Q(("kind__in", ["box", "round", "vent", "pipe"])), name="cutout_kind"
+                condition=models.Q(("kind__in", ["box", "round", "vent", "pipe"])),
+                name="cutout_kind",
             ),
         ),
         migrations.AddConstraint(

@@ -50,7 +50,10 @@ def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
         request,
         form,
         "edit/house_edit.html",
-        lambda: {"house": house_for(request.person, house_id), "owner": owns(request.person, house)},
+        lambda: {
+            "house": house_for(request.person, house_id),
+            "owner": owns(request.person, house),
+        },
         write=lambda by: _house_answers(by=by, house=house, form=form),
         then=lambda house: saved_and_go(request, "house-detail", house.pk),
     )
@@ -93,8 +96,17 @@ def house_import(request: SiteRequest) -> HttpResponse:
 
 
 def _refused(count: int) -> str:
-    said = "100 things or more are" if count >= 100 else "one thing is" if count == 1 else f"{count} things are"
-    return f"House file was not brought in: {said} wrong in it. Mend what is listed, then choose it again"
+    said = (
+        "100 things or more are"
+        if count >= 100
+        else "one thing is"
+        if count == 1
+        else f"{count} things are"
+    )
+    return (
+        f"House file was not brought in: {said} wrong in it. Mend what is listed, then choose "
+        "it again"
+    )
 
 
 @require_GET

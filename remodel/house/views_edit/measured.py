@@ -10,7 +10,13 @@ from django.urls import reverse
 
 from remodel.engine.framings import framing_of
 from remodel.engine.rows import rules_of
-from remodel.house.forms.fields import board_choices, board_value, plane_choices, spacing_text, wall_choices
+from remodel.house.forms.fields import (
+    board_choices,
+    board_value,
+    plane_choices,
+    spacing_text,
+    wall_choices,
+)
 from remodel.house.forms.walks import Walk
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
 from remodel.house.views_edit.outline import outline_shown
@@ -19,7 +25,12 @@ from remodel.web.parts import Cell, Column, Fact, Table
 
 __all__ = ["cutout_table", "hidden_table", "measured_context", "opening_table"]
 
-_PLACE = {"left": "the left end", "right": "the right end", "floor": "the floor", "ceiling": "the ceiling"}
+_PLACE = {
+    "left": "the left end",
+    "right": "the right end",
+    "floor": "the floor",
+    "ceiling": "the ceiling",
+}
 _TO = {"near": "its nearer edge", "centre": "its center", "far": "its farther edge"}
 
 
@@ -56,7 +67,12 @@ def _facts(room: Room) -> list[Fact]:
             ceiling += f" up to {marked_length(room.ceiling_high, units)}"
         walls_url = reverse("room-walls", args=[room.pk])
         found += [
-            Fact(term="Walls", value=f"{len(walls)}, walked clockwise", change_url=walls_url, about="the walls"),
+            Fact(
+                term="Walls",
+                value=f"{len(walls)}, walked clockwise",
+                change_url=walls_url,
+                about="the walls",
+            ),
             Fact(term="Ceiling", value=ceiling, change_url=edit, about="the ceiling"),
             Fact(
                 term="Measured to",
@@ -75,12 +91,26 @@ def _facts(room: Room) -> list[Fact]:
             )
         )
     elif room.behind is not None:
-        found.append(Fact(term="Shape", value=f"What {room.behind.name} cuts off {room.behind.room.name}"))
+        found.append(
+            Fact(term="Shape", value=f"What {room.behind.name} cuts off {room.behind.room.name}")
+        )
     found += [
-        Fact(term="Studs", value=_spacing(room.wall_framing, units), change_url=framing, about="the studs"),
-        Fact(term="Joists", value=_spacing(room.ceiling_framing, units), change_url=framing, about="the joists"),
+        Fact(
+            term="Studs",
+            value=_spacing(room.wall_framing, units),
+            change_url=framing,
+            about="the studs",
+        ),
+        Fact(
+            term="Joists",
+            value=_spacing(room.ceiling_framing, units),
+            change_url=framing,
+            about="the joists",
+        ),
     ]
-    hung = {each.key: each.name for each in walls} | {each.key: each.name for each in room.partitions.all()}
+    hung = {each.key: each.name for each in walls} | {
+        each.key: each.name for each in room.partitions.all()
+    }
     order = ", ".join(hung.get(key, key) for key in room.hang_first) or "The longest wall first"
     found.append(
         Fact(
@@ -96,7 +126,11 @@ def _facts(room: Room) -> list[Fact]:
         value = board_value(room, name)
         shown = names.get(value, value) or "The house's own"
         found.append(Fact(term=what, value=shown, change_url=boards, about=what.lower()))
-    longest = "The house's own" if room.longest_board is None else marked_length(room.longest_board, units)
+    longest = (
+        "The house's own"
+        if room.longest_board is None
+        else marked_length(room.longest_board, units)
+    )
     found += [
         Fact(term="Longest board", value=longest, change_url=boards, about="the longest board"),
         Fact(
@@ -122,12 +156,25 @@ def _surface_table(room: Room) -> Table:
     boards = dict(board_choices(room.house))
     choices = {each.surface_key: each for each in room.choices.select_related("wall")}
     faces = [room.behind] if room.behind is not None else list(room.partitions.all())
-    for key, name in [*wall_choices(room), *((each.key, each.name) for each in faces), *plane_choices(room)]:
+    for key, name in [
+        *wall_choices(room),
+        *((each.key, each.name) for each in faces),
+        *plane_choices(room),
+    ]:
         row = choices.get(key)
         url = reverse("surface-edit", args=[room.pk, key])
-        rows.append([Cell(text=name, url=url), _action(room, row), *_chosen(row, boards, room.house.units)])
+        rows.append(
+            [Cell(text=name, url=url), _action(room, row), *_chosen(row, boards, room.house.units)]
+        )
     columns = [Column(title=each) for each in ("Surface", "What happens to it", "Board", "Members")]
-    return Table(id="surfaces", caption="Surfaces", columns=columns, rows=rows, for_writers=True, caption_hidden=True)
+    return Table(
+        id="surfaces",
+        caption="Surfaces",
+        columns=columns,
+        rows=rows,
+        for_writers=True,
+        caption_hidden=True,
+    )
 
 
 def _action(room: Room, row: SurfaceChoice | None) -> str:
@@ -146,7 +193,9 @@ def _chosen(row: SurfaceChoice | None, boards: Mapping[str, str], units: str) ->
 
 def opening_table(room: Room) -> Table:
     units = room.house.units
-    found = Opening.objects.filter(Q(room=room) | Q(partition__room=room, partition__deleted_at=None))
+    found = Opening.objects.filter(
+        Q(room=room) | Q(partition__room=room, partition__deleted_at=None)
+    )
     rows: list[list[str | Cell]] = [
         [
             Cell(text=each.name, url=reverse("opening-edit", args=[each.pk])),
@@ -160,17 +209,29 @@ def opening_table(room: Room) -> Table:
     ]
     titles = ("Opening", "Kind", "In", "From the left", "Width × height", "Sill")
     columns = [Column(title=each) for each in titles]
-    return Table(id="openings", caption="Doors, windows and passages", columns=columns, rows=rows, for_writers=True)
+    return Table(
+        id="openings",
+        caption="Doors, windows and passages",
+        columns=columns,
+        rows=rows,
+        for_writers=True,
+    )
 
 
 def cutout_table(room: Room) -> Table:
     return _placed_table(
-        room, Cutout.objects.filter(room=room), "cutout", "Boxes, lights, vents and pipes", id_="cutouts"
+        room,
+        Cutout.objects.filter(room=room),
+        "cutout",
+        "Boxes, lights, vents and pipes",
+        id_="cutouts",
     )
 
 
 def hidden_table(room: Room) -> Table:
-    return _placed_table(room, HiddenItem.objects.filter(room=room), "hidden", "Behind the board", id_="hidden")
+    return _placed_table(
+        room, HiddenItem.objects.filter(room=room), "hidden", "Behind the board", id_="hidden"
+    )
 
 
 def _placed_table(room: Room, found: Any, word: str, caption: str, *, id_: str) -> Table:
@@ -194,14 +255,19 @@ def _placed_table(room: Room, found: Any, word: str, caption: str, *, id_: str) 
                 size,
             ]
         )
-    columns = [Column(title=each) for each in ("Called", "Kind", "On", "Across", "Up or down", "Size")]
+    columns = [
+        Column(title=each) for each in ("Called", "Kind", "On", "Across", "Up or down", "Size")
+    ]
     return Table(id=id_, caption=caption, columns=columns, rows=rows, for_writers=True)
 
 
 def _reading(row: Any, name: str, walls: Mapping[str, str], units: str) -> str:
     origin = getattr(row, f"{name}_origin")
     where = _PLACE.get(origin) or walls.get(origin, origin)
-    return f"{marked_length(getattr(row, f'{name}_distance'), units)} from {where} to {_TO[getattr(row, f'{name}_to')]}"
+    return (
+        f"{marked_length(getattr(row, f'{name}_distance'), units)} from {where} to "
+        f"{_TO[getattr(row, f'{name}_to')]}"
+    )
 
 
 def _on(row: Any) -> str:
@@ -213,7 +279,9 @@ def _on(row: Any) -> str:
 def _partition_table(room: Room) -> Table:
     units = room.house.units
     rows: list[list[str | Cell]] = []
-    for each in Partition.objects.filter(room=room).select_related("wall").prefetch_related("rooms_behind"):
+    for each in (
+        Partition.objects.filter(room=room).select_related("wall").prefetch_related("rooms_behind")
+    ):
         behind = next((one.name for one in each.rooms_behind.all() if one.deleted_at is None), "")
         rows.append(
             [
@@ -224,4 +292,6 @@ def _partition_table(room: Room) -> Table:
             ]
         )
     columns = [Column(title=each) for each in ("Partition", "Where", "Makes", "Framed")]
-    return Table(id="partitions", caption="Planned partitions", columns=columns, rows=rows, for_writers=True)
+    return Table(
+        id="partitions", caption="Planned partitions", columns=columns, rows=rows, for_writers=True
+    )

@@ -28,7 +28,8 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class OutlineShown:
-    """The drawing, and in words whether the walk closes. `closes` is None where there is too little to say."""
+    """The drawing, and in words whether the walk closes. `closes` is None where there is too little
+    to say."""
 
     drawing: Drawing | None
     words: str
@@ -71,12 +72,17 @@ def outline_shown(walk: Walk, *, tolerance: int = _INCH) -> OutlineShown:
         caption_hidden=True,
     )
     drawing = Drawing(
-        id="outline-drawing", caption="The outline from above, wall A along the top", svg=svg, facts=facts
+        id="outline-drawing",
+        caption="The outline from above, wall A along the top",
+        svg=svg,
+        facts=facts,
     )
     return OutlineShown(drawing, words, closes)
 
 
-def _words(count: int, gap: int, turn: object, units: str, tolerance: int) -> tuple[str, bool | None]:
+def _words(
+    count: int, gap: int, turn: object, units: str, tolerance: int
+) -> tuple[str, bool | None]:
     if count < 3:
         return "Enter each wall in turn; the drawing grows with them.", None
     shown = marked_length(gap, units)
@@ -88,7 +94,10 @@ def _words(count: int, gap: int, turn: object, units: str, tolerance: int) -> tu
     if gap <= tolerance:
         return f"It closes within {shown}, which is spread over the walls.", True
     most = marked_length(tolerance, units)
-    said = f"It does not close yet: {shown} from the last wall's end to the start, and at most {most} is spread."
+    said = (
+        f"It does not close yet: {shown} from the last wall's end to the start, and at most "
+        f"{most} is spread."
+    )
     return f"{said} Measure again, or add the walls still missing.", False
 
 

@@ -41,7 +41,9 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     partition = _partition(request, partition_id)
     room = partition.room
     seen = Seen.of(partition)
-    form = PartitionForm(posted(request), units=room.house.units, room=room, row=partition, seen=seen)
+    form = PartitionForm(
+        posted(request), units=room.house.units, room=room, row=partition, seen=seen
+    )
     return edit(
         request,
         form,

@@ -31,10 +31,14 @@ def house_remove_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
     def gone(house: House) -> HttpResponse:
         back = reverse("house-put-back", args=[house.pk])
-        messages.info(request, f"Removed {house.name}. It stays under removed houses.", extra_tags=back)
+        messages.info(
+            request, f"Removed {house.name}. It stays under removed houses.", extra_tags=back
+        )
         return go(request, "house-list")
 
-    others = [member.person.name for member in members_of(house) if member.person_id != request.person.pk]
+    others = [
+        member.person.name for member in members_of(house) if member.person_id != request.person.pk
+    ]
     return edit(
         request,
         form,

@@ -18,7 +18,13 @@ from remodel.engine.rows import rules_of
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house import services
-from remodel.house.forms.rooms import RoomBoardsForm, RoomForm, RoomFramingForm, RoomLineForm, RoomWalkForm
+from remodel.house.forms.rooms import (
+    RoomBoardsForm,
+    RoomForm,
+    RoomFramingForm,
+    RoomLineForm,
+    RoomWalkForm,
+)
 from remodel.house.forms.walks import Walk
 from remodel.house.models import House, Room, Wall
 from remodel.house.outlines import WalkedWall, room_walk
@@ -61,13 +67,17 @@ def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by one."""
+    """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by
+    one."""
     house = house_for(request.person, house_id, write=True)
     form = RoomWalkForm(posted(request), **start_of(house))
     walk = Walk(posted(request), units=house.units, add=_add_after(request))
 
     def write(by: By) -> Room:
-        walls = [(wall.cleaned_data["name"], wall.cleaned_data["length"], wall.degrees) for wall in walk.walls]
+        walls = [
+            (wall.cleaned_data["name"], wall.cleaned_data["length"], wall.degrees)
+            for wall in walk.walls
+        ]
         return services.room_add_walls(by=by, house=house, walls=walls, **form.columns())
 
     return edit(
@@ -138,13 +148,15 @@ def _walk_context(house: House, walk: Walk) -> dict[str, Any]:
 
 
 def _add_after(request: SiteRequest) -> int | None:
-    """The place of the wall whose button asks for another one after it; None where none was pressed."""
+    """The place of the wall whose button asks for another one after it; None where none was
+    pressed."""
     pressed = request.POST.get("after", "")
     return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else None
 
 
 def start_of(house: House) -> dict[str, Any]:
-    """What a new room's form starts from: the room added last, and what the house says of its studs."""
+    """What a new room's form starts from: the room added last, and what the house says of its
+    studs."""
     like = house.rooms.filter(shape__in=("quick", "walls")).order_by("-position").first()
     rules = rules_of(house)
     studs = int(rules.assumed_wall_spacing) if rules.wall_spacing_known else None
@@ -176,7 +188,11 @@ def _spelled(nm: int, units: str) -> str:
 def room_edit(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Everything a room was said to be, each with its way to change it."""
     room = room_for(request.person, room_id)
-    return page(request, "edit/room_edit.html", {"house": room.house, "room": room, **measured_context(room)})
+    return page(
+        request,
+        "edit/room_edit.html",
+        {"house": room.house, "room": room, **measured_context(room)},
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -207,11 +223,17 @@ def _change(by: By, room: Room, form: Any) -> Room:
 
 
 def _edit(
-    request: SiteRequest, room_id: UUID, template: str, form_of: Any, write: Callable[[By, Room, Any], Room]
+    request: SiteRequest,
+    room_id: UUID,
+    template: str,
+    form_of: Any,
+    write: Callable[[By, Room, Any], Room],
 ) -> HttpResponse:
     room = room_for(request.person, room_id, write=True)
     # A right-angled room's length and width are those of its walls.
-    form = form_of(posted(request), units=room.house.units, seen=Seen.of(room, *room.walls.all()), room=room)
+    form = form_of(
+        posted(request), units=room.house.units, seen=Seen.of(room, *room.walls.all()), room=room
+    )
     return edit(
         request,
         form,

@@ -32,7 +32,8 @@ __all__ = ["room_add_by_surfaces", "room_hang_first", "room_surfaces"]
 
 @require_http_methods(["GET", "POST"])
 def room_add_by_surfaces(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """A room given as surfaces with width and height, where its outline is not known or not wanted."""
+    """A room given as surfaces with width and height, where its outline is not known or not
+    wanted."""
     house = house_for(request.person, house_id, write=True)
     form = RoomSurfacesForm(posted(request), **start_of(house))
     listed = SurfaceList(posted(request), units=house.units, start=True, add="add" in request.POST)
@@ -49,7 +50,8 @@ def room_add_by_surfaces(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def room_surfaces(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """The surfaces of a plain list: sizes, names, surfaces more or fewer; a room with an outline has none."""
+    """The surfaces of a plain list: sizes, names, surfaces more or fewer; a room with an outline
+    has none."""
     room = room_for(request.person, room_id, write=True)
     if room.shape != "surfaces":
         return redirect("room-edit", room.pk)
@@ -70,7 +72,9 @@ def room_surfaces(request: SiteRequest, room_id: UUID) -> HttpResponse:
         ]
         return room_list_surfaces(by=by, room=room, surfaces=surfaces)
 
-    return _list_page(request, form, listed, "edit/room_surfaces.html", {"house": house, "room": room}, write)
+    return _list_page(
+        request, form, listed, "edit/room_surfaces.html", {"house": house, "room": room}, write
+    )
 
 
 def _list_page(
@@ -83,7 +87,9 @@ def _list_page(
 ) -> HttpResponse:
     def checked(by: By) -> Room:
         if not listed.surfaces:
-            raise Refused("A room has at least one surface: enter its width and height, like 12' and 8'")
+            raise Refused(
+                "A room has at least one surface: enter its width and height, like 12' and 8'"
+            )
         return write(by)
 
     return edit(
@@ -100,7 +106,8 @@ def _list_page(
 
 @require_http_methods(["GET", "POST"])
 def room_hang_first(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Put the walls in the order they are hung: one up or down, by number, or the longest first again."""
+    """Put the walls in the order they are hung: one up or down, by number, or the longest first
+    again."""
     room = room_for(request.person, room_id, write=True)
     template, context = "edit/room_hang_first.html", {"house": room.house, "room": room}
     try:
@@ -139,7 +146,8 @@ def _new_order(form: HangFirstForm, request: SiteRequest) -> list[str]:
 
 
 def _as_it_stands(request: SiteRequest, walls: list[tuple[str, str]]) -> Any:
-    """What was sent, with the places as they stand: whatever was typed there goes, for the longest comes first."""
+    """What was sent, with the places as they stand: whatever was typed there goes, for the longest
+    comes first."""
     places = request.POST.copy()
     for place, (key, _) in enumerate(walls, start=1):
         places[f"place-{key}"] = str(place)
@@ -147,8 +155,8 @@ def _as_it_stands(request: SiteRequest, walls: list[tuple[str, str]]) -> Any:
 
 
 def _walls(room: Room) -> list[tuple[str, str]]:
-    """Keys and names of the walls as they are hung. A face of a partition framed after board stands out: it is hung
-    when the partition is."""
+    """Keys and names of the walls as they are hung. A face of a partition framed after board stands
+    out: it is hung when the partition is."""
     row: House = family_with(room)
     later = {each.key for each in row.partitions.all() if each.framed == "after"}
     hung = walls_as_hung(house_value(row, catalogue=board_kinds_value(row)), room.key)

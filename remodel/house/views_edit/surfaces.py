@@ -31,7 +31,9 @@ def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     name, is_wall = _surface(room, key)
     row = _choice(room, key)
     seen = Seen.of(row, SurfaceChoice)
-    form = SurfaceForm(posted(request), units=room.house.units, room=room, is_wall=is_wall, row=row, seen=seen)
+    form = SurfaceForm(
+        posted(request), units=room.house.units, room=room, is_wall=is_wall, row=row, seen=seen
+    )
     members = _members(request, form)
 
     def write(by: By) -> SurfaceChoice:
@@ -72,7 +74,9 @@ def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse
 def _surface(room: Room, key: str) -> tuple[str, bool]:
     """A surface's name and whether it is a wall; 404 for one the room does not have."""
     walls = dict(wall_choices(room))
-    faces = {each.key: each.name for each in ([room.behind] if room.behind else room.partitions.all())}
+    faces = {
+        each.key: each.name for each in ([room.behind] if room.behind else room.partitions.all())
+    }
     ceilings = dict(plane_choices(room))
     for found, is_wall in ((walls, True), (faces, True), (ceilings, False)):
         if key in found:

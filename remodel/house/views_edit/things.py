@@ -81,7 +81,9 @@ OPENING = Kind(
 CUTOUT = Kind(
     word="cutout",
     form=CutoutForm,
-    add=lambda by, room, form, name: cutout_add(by=by, room=room, **form.columns() | {"name": name}),
+    add=lambda by, room, form, name: cutout_add(
+        by=by, room=room, **form.columns() | {"name": name}
+    ),
     change=lambda by, row, **values: cutout_change(by=by, cutout=row, **values),
     remove=lambda by, row: cutout_remove(by=by, cutout=row),
     table=cutout_table,
@@ -91,7 +93,9 @@ CUTOUT = Kind(
 HIDDEN = Kind(
     word="hidden",
     form=HiddenForm,
-    add=lambda by, room, form, name: hidden_add(by=by, room=room, **form.columns() | {"name": name}),
+    add=lambda by, room, form, name: hidden_add(
+        by=by, room=room, **form.columns() | {"name": name}
+    ),
     change=lambda by, row, **values: hidden_change(by=by, item=row, **values),
     remove=lambda by, row: hidden_remove(by=by, item=row),
     table=hidden_table,
@@ -159,7 +163,8 @@ def _placed(request: SiteRequest, table: Any, row_id: UUID) -> Any:
 
 
 def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
-    """Add one and stay, with a fresh form that knows the last one's kind and sizes, and the list of those there."""
+    """Add one and stay, with a fresh form that knows the last one's kind and sizes, and the list of
+    those there."""
     room = room_for(request.person, room_id, write=True)
     start = {"units": room.house.units, "room": room, "surface": request.GET.get("surface", "")}
     if request.GET.get("after"):
@@ -175,7 +180,9 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
         fresh = kind.form(**start | {"like": row})
         _take_focus(fresh)
         said = saved_words(row.name)
-        return page(request, "edit/thing_add.html", context() | {"just_saved": said}, form=fresh, said=said)
+        return page(
+            request, "edit/thing_add.html", context() | {"just_saved": said}, form=fresh, said=said
+        )
 
     return edit(
         request,

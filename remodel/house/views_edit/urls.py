@@ -1,6 +1,14 @@
 from django.urls import path
 
-from remodel.house.views_edit import houses, partitions, removal, rooms, surface_lists, surfaces, things
+from remodel.house.views_edit import (
+    houses,
+    partitions,
+    removal,
+    rooms,
+    surface_lists,
+    surfaces,
+    things,
+)
 
 urlpatterns = [
     path("house/new", houses.house_new, name="house-new"),
@@ -11,7 +19,11 @@ urlpatterns = [
     path("house/<uuid:house_id>/house.json", houses.house_export, name="house-export"),
     path("house/<uuid:house_id>/rooms/add", rooms.room_add, name="room-add"),
     path("house/<uuid:house_id>/rooms/add/walls", rooms.room_add_by_walls, name="room-add-walls"),
-    path("house/<uuid:house_id>/rooms/add/surfaces", surface_lists.room_add_by_surfaces, name="room-add-surfaces"),
+    path(
+        "house/<uuid:house_id>/rooms/add/surfaces",
+        surface_lists.room_add_by_surfaces,
+        name="room-add-surfaces",
+    ),
     path("house/<uuid:house_id>/rooms/outline", rooms.room_outline, name="room-outline"),
     path("line-readback", rooms.line_readback, name="line-readback"),
     path("room/<uuid:room_id>/edit", rooms.room_edit, name="room-edit"),
@@ -23,7 +35,9 @@ urlpatterns = [
     path("room/<uuid:room_id>/finish", rooms.room_finish, name="room-finish"),
     path("room/<uuid:room_id>/remove", rooms.room_remove_it, name="room-remove"),
     path("room/<uuid:room_id>/surface/<str:key>/edit", surfaces.surface_edit, name="surface-edit"),
-    path("room/<uuid:room_id>/surface/<str:key>/clear", surfaces.surface_clear, name="surface-clear"),
+    path(
+        "room/<uuid:room_id>/surface/<str:key>/clear", surfaces.surface_clear, name="surface-clear"
+    ),
     path("room/<uuid:room_id>/openings/add", things.opening_add_one, name="opening-add"),
     path("opening/<uuid:opening_id>/edit", things.opening_edit, name="opening-edit"),
     path("opening/<uuid:opening_id>/remove", things.opening_remove_it, name="opening-remove"),
@@ -35,5 +49,9 @@ urlpatterns = [
     path("hidden/<uuid:hidden_id>/remove", things.hidden_remove_it, name="hidden-remove"),
     path("room/<uuid:room_id>/partitions/add", partitions.partition_add_one, name="partition-add"),
     path("partition/<uuid:partition_id>/edit", partitions.partition_edit, name="partition-edit"),
-    path("partition/<uuid:partition_id>/remove", partitions.partition_remove_it, name="partition-remove"),
+    path(
+        "partition/<uuid:partition_id>/remove",
+        partitions.partition_remove_it,
+        name="partition-remove",
+    ),
 ]

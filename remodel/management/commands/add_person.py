@@ -1,4 +1,5 @@
-"""`manage.py add_person`: the first account of a hosted Halfbay; others come in by an invitation link."""
+"""`manage.py add_person`: the first account of a hosted Halfbay; others come in by an invitation
+link."""
 
 from __future__ import annotations
 
@@ -17,7 +18,9 @@ from remodel.people.sign_in import check_password_rules
 
 
 class Command(BaseCommand):
-    help = "Make an account that signs in; its password is asked for, or read as one line from a pipe."
+    help = (
+        "Make an account that signs in; its password is asked for, or read as one line from a pipe."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("email", help="the address to sign in with, like ada@example.org")
@@ -27,7 +30,9 @@ class Command(BaseCommand):
         if not settings.HOSTED:
             raise CommandError("Nobody signs in here; HALFBAY_MODE=hosted has accounts")
         person = Person(name=options["name"].strip(), email=options["email"].strip().lower())
-        password = getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
+        password = (
+            getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
+        )
         try:
             check_password_rules(password, person)
             person.set_password(password)
@@ -36,5 +41,7 @@ class Command(BaseCommand):
         except Refused as error:
             raise CommandError(str(error)) from None
         except IntegrityError:
-            raise CommandError("There is an account with this address already, or the name is empty") from None
+            raise CommandError(
+                "There is an account with this address already, or the name is empty"
+            ) from None
         self.stdout.write(f"{person.name} can sign in")

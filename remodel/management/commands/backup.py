@@ -15,7 +15,10 @@ from django.utils import timezone
 
 
 class Command(BaseCommand):
-    help = "Copy the database and the photos into a new folder inside FOLDER; restore by putting both back."
+    help = (
+        "Copy the database and the photos into a new folder inside FOLDER; restore by putting "
+        "both back."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("folder", type=Path)
@@ -43,5 +46,7 @@ class Command(BaseCommand):
             state = check.execute("PRAGMA integrity_check").fetchone()[0]
         check.close()
         if state != "ok":
-            raise CommandError(f"The copy is not whole ({state}); free some disk space and run this again")
+            raise CommandError(
+                f"The copy is not whole ({state}); free some disk space and run this again"
+            )
         self.stdout.write(f"Backed up to {target}")

@@ -22,14 +22,24 @@ class Command(BaseCommand):
     help = "Load the demo house, with everything worked out, and what was done in it so far."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--if-empty", action="store_true", help="only where there has never been a house")
-        parser.add_argument("--file", type=Path, default=settings.DEMO_HOUSE_FILE, help="another house file")
-        parser.add_argument("--for", dest="email", default="", help="whose house it is, by e-mail, when hosted")
+        parser.add_argument(
+            "--if-empty", action="store_true", help="only where there has never been a house"
+        )
+        parser.add_argument(
+            "--file", type=Path, default=settings.DEMO_HOUSE_FILE, help="another house file"
+        )
+        parser.add_argument(
+            "--for", dest="email", default="", help="whose house it is, by e-mail, when hosted"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["if_empty"] and House.everything.exists():
             return
-        person = Person.objects.filter(email__iexact=options["email"]).first() if options["email"] else household()
+        person = (
+            Person.objects.filter(email__iexact=options["email"]).first()
+            if options["email"]
+            else household()
+        )
         if person is None:
             raise CommandError(f"Nobody signs in as {options['email']}")
         try:

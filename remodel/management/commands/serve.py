@@ -37,12 +37,19 @@ _RAN_WELL = 60.0  # seconds a worker has to run for the pauses to begin anew
 
 
 class Command(BaseCommand):
-    help = "Run the web server and one worker: on this machine alone, or with --host lan on the home network."
+    help = (
+        "Run the web server and one worker: on this machine alone, or with --host lan on the "
+        "home network."
+    )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--host", default="local", help="local (this machine alone), lan, or an address of ours")
+        parser.add_argument(
+            "--host", default="local", help="local (this machine alone), lan, or an address of ours"
+        )
         parser.add_argument("--port", type=int, default=settings.PORT)
-        parser.add_argument("--no-demo", action="store_true", help="do not load the demo house at the first start")
+        parser.add_argument(
+            "--no-demo", action="store_true", help="do not load the demo house at the first start"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         call_command("migrate", verbosity=0)
@@ -52,8 +59,24 @@ class Command(BaseCommand):
         binds, lan = addresses(options["host"], options["port"])
         environment = {**os.environ, "HALFBAY_LAN_HOST": lan, "PORT": str(options["port"])}
         self._greet(options["port"], lan)
-        server = [sys.executable, "-m", "gunicorn", "remodel.wsgi", "--threads", "4", "--workers", "1"]
-        server += ["--worker-class", "gthread", "--access-logfile", os.devnull, "--log-level", "warning"]
+        server = [
+            sys.executable,
+            "-m",
+            "gunicorn",
+            "remodel.wsgi",
+            "--threads",
+            "4",
+            "--workers",
+            "1",
+        ]
+        server += [
+            "--worker-class",
+            "gthread",
+            "--access-logfile",
+            os.devnull,
+            "--log-level",
+            "warning",
+        ]
         server += ["--graceful-timeout", "8", "--config", "python:remodel.web.gunicorn"]
         server += [word for bind in binds for word in ("--bind", bind)]
         Supervisor(server, environment).run()
@@ -61,8 +84,13 @@ class Command(BaseCommand):
     def _greet(self, port: int, lan: str) -> None:
         self.stdout.write(f"Halfbay is at http://127.0.0.1:{port}/ (stop it with Ctrl-C)")
         if lan:
-            self.stdout.write(f"On the home network: http://{lan}:{port}/ - pair a device with {pairing_code_make()}")
-            self.stdout.write("The code lasts ten minutes; this machine makes a new one on its page for devices.")
+            self.stdout.write(
+                f"On the home network: http://{lan}:{port}/ - pair a device with "
+                f"{pairing_code_make()}"
+            )
+            self.stdout.write(
+                "The code lasts ten minutes; this machine makes a new one on its page for devices."
+            )
 
 
 def addresses(host: str, port: int) -> tuple[list[str], str]:
@@ -75,9 +103,14 @@ def addresses(host: str, port: int) -> tuple[list[str], str]:
     try:
         address = ipaddress.ip_address(own)
     except ValueError:
-        raise CommandError("--host must be local, lan, or an address of this machine, like 192.168.1.20") from None
+        raise CommandError(
+            "--host must be local, lan, or an address of this machine, like 192.168.1.20"
+        ) from None
     if address.is_unspecified or (address.is_global and not settings.HOSTED):
-        raise CommandError(f"{own} is open to more than the home network; give a private address, like 192.168.1.20")
+        raise CommandError(
+            f"{own} is open to more than the home network; give a private address, like "
+            "192.168.1.20"
+        )
     return [*binds, f"[{own}]:{port}" if address.version == 6 else f"{own}:{port}"], own
 
 
@@ -88,7 +121,9 @@ def lan_address() -> str:
         try:
             way.connect(("192.0.2.1", 9))
         except OSError:
-            raise CommandError("This machine is on no network; connect it, or leave HOST out") from None
+            raise CommandError(
+                "This machine is on no network; connect it, or leave HOST out"
+            ) from None
         return str(way.getsockname()[0])
 
 
@@ -96,9 +131,17 @@ class Supervisor:
     """Runs the web server and one worker until the web ends or we are told to stop, then stops
     both."""
 
-    def __init__(self, server: list[str], environment: dict[str, str], worker: list[str] | None = None) -> None:
+    def __init__(
+        self, server: list[str], environment: dict[str, str], worker: list[str] | None = None
+    ) -> None:
         self._server, self._environment = server, environment
-        self._worker_command = worker or [sys.executable, "manage.py", "worker", "--parent", str(os.getpid())]
+        self._worker_command = worker or [
+            sys.executable,
+            "manage.py",
+            "worker",
+            "--parent",
+            str(os.getpid()),
+        ]
         self._children: dict[str, subprocess.Popen[bytes]] = {}
         self._stopped = False
         self._worker_name = ""
@@ -116,15 +159,19 @@ class Supervisor:
             self._end_all()
         if not self._stopped:
             raise CommandError(
-                f"The web server ended by itself (code {web.returncode}), so Halfbay has stopped. See what it said "
-                "above: another program may use the port, or the disk may be full. Then start Halfbay again."
+                f"The web server ended by itself (code {web.returncode}), so Halfbay has stopped. "
+                "See what it said "
+                "above: another program may use the port, or the disk may be full. Then start "
+                "Halfbay again."
             )
 
     def _stop(self, *_: Any) -> None:
         self._stopped = True
 
     def _start(self, command: list[str]) -> subprocess.Popen[bytes]:
-        return subprocess.Popen(command, env=self._environment, cwd=settings.BASE_DIR, start_new_session=True)
+        return subprocess.Popen(
+            command, env=self._environment, cwd=settings.BASE_DIR, start_new_session=True
+        )
 
     def _see_to_worker(self) -> None:
         """Start the worker where none runs and its pause is over."""
@@ -133,7 +180,9 @@ class Supervisor:
         if worker is None:
             if now >= self._start_at:
                 self._worker_name, self._started_at = new_name(), now
-                self._children["worker"] = self._start([*self._worker_command, "--name", self._worker_name])
+                self._children["worker"] = self._start(
+                    [*self._worker_command, "--name", self._worker_name]
+                )
             return
         if worker.poll() is None:
             return
@@ -141,7 +190,9 @@ class Supervisor:
         if now - self._started_at > _RAN_WELL:
             self._pause = _FIRST_PAUSE
         log.error(
-            "The worker ended (code %s). Pages go on; it starts again in %.0f seconds.", worker.returncode, self._pause
+            "The worker ended (code %s). Pages go on; it starts again in %.0f seconds.",
+            worker.returncode,
+            self._pause,
         )
         self._start_at, self._pause = now + self._pause, min(2 * self._pause, _LONGEST_PAUSE)
         try:

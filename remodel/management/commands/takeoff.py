@@ -13,23 +13,45 @@ from remodel.engine import PHASES, TakeoffError, work_out
 
 
 class Command(BaseCommand):
-    requires_system_checks = ()  # it needs no page, and loading them all takes longer than a small takeoff
+    # it needs no page, and loading them all takes longer than a small takeoff
+    requires_system_checks = ()
     help = "Print what each phase of a house takes and what to buy, from a house file."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("house", type=Path, help="the house file, such as fixtures/hollow-lane.json")
-        parser.add_argument("--phase", action="append", choices=PHASES, default=[], help="only this phase (repeat it)")
         parser.add_argument(
-            "--room", action="append", default=[], metavar="ROOM", help="only this room, by its name or id (repeat it)"
+            "house", type=Path, help="the house file, such as fixtures/hollow-lane.json"
         )
         parser.add_argument(
-            "--seek", type=_seconds, metavar="SECONDS", help="look so long for better board plans than the first ones"
+            "--phase",
+            action="append",
+            choices=PHASES,
+            default=[],
+            help="only this phase (repeat it)",
+        )
+        parser.add_argument(
+            "--room",
+            action="append",
+            default=[],
+            metavar="ROOM",
+            help="only this room, by its name or id (repeat it)",
+        )
+        parser.add_argument(
+            "--seek",
+            type=_seconds,
+            metavar="SECONDS",
+            help="look so long for better board plans than the first ones",
         )
         form = parser.add_mutually_exclusive_group()
-        form.add_argument("--plan", action="store_true", help="the board plans, row by row and sheet by sheet")
-        form.add_argument("--why", metavar="ITEM", help="the reasons behind one item, by part of its name")
+        form.add_argument(
+            "--plan", action="store_true", help="the board plans, row by row and sheet by sheet"
+        )
+        form.add_argument(
+            "--why", metavar="ITEM", help="the reasons behind one item, by part of its name"
+        )
         form.add_argument("--csv", action="store_true", help="the list for a spreadsheet")
-        form.add_argument("--json", action="store_true", help="the whole takeoff as a JSON document")
+        form.add_argument(
+            "--json", action="store_true", help="the whole takeoff as a JSON document"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
@@ -41,7 +63,11 @@ class Command(BaseCommand):
                 seek_seconds=options["seek"],
                 told=self.stderr.write,
                 both_ways=not (
-                    options["why"] or options["csv"] or options["plan"] or options["phase"] or options["room"]
+                    options["why"]
+                    or options["csv"]
+                    or options["plan"]
+                    or options["phase"]
+                    or options["room"]
                 ),
             )
             if options["why"] is not None:
@@ -70,5 +96,7 @@ def _seconds(text: str) -> float:
     except ValueError:
         seconds = 0
     if not 0 < seconds <= 3600:
-        raise ArgumentTypeError(f"{text!r} is no time to wait: give seconds from 1 to 3600, like 30")
+        raise ArgumentTypeError(
+            f"{text!r} is no time to wait: give seconds from 1 to 3600, like 30"
+        )
     return seconds

@@ -28,8 +28,12 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--once", action="store_true", help="stop when nothing waits any more")
-        parser.add_argument("--name", default="", help="what this worker is called; made up where it is left out")
-        parser.add_argument("--parent", type=int, default=0, help="stop once this process no longer runs us")
+        parser.add_argument(
+            "--name", default="", help="what this worker is called; made up where it is left out"
+        )
+        parser.add_argument(
+            "--parent", type=int, default=0, help="stop once this process no longer runs us"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         stop = threading.Event()

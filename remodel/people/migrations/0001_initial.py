@@ -18,7 +18,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="PairingCode",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 ("code_hash", models.CharField(max_length=64)),
                 ("expires_at", models.DateTimeField()),
                 ("used_at", models.DateTimeField(null=True)),
@@ -29,8 +34,16 @@ class Migration(migrations.Migration):
             name="Person",
             fields=[
                 ("password", models.CharField(max_length=128, verbose_name="password")),
-                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "last_login",
+                    models.DateTimeField(blank=True, null=True, verbose_name="last login"),
+                ),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("name", models.CharField(max_length=80)),
                 ("email", models.EmailField(blank=True, max_length=254, null=True, unique=True)),
                 ("is_active", models.BooleanField(default=True)),
@@ -38,14 +51,21 @@ class Migration(migrations.Migration):
             ],
             options={
                 "constraints": [
-                    models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="person_has_a_name")
+                    models.CheckConstraint(
+                        condition=models.Q(("name", ""), _negated=True), name="person_has_a_name"
+                    )
                 ],
             },
         ),
         migrations.CreateModel(
             name="Device",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("token_hash", models.CharField(max_length=64, unique=True)),
                 ("label", models.CharField(max_length=80)),
                 ("paired_at", models.DateTimeField(auto_now_add=True)),
@@ -65,11 +85,20 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Invitation",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 (
                     "role",
                     models.CharField(
-                        choices=[("owner", "Owner"), ("helper", "Helper"), ("viewer", "May look only")],
+                        choices=[
+                            ("owner", "Owner"),
+                            ("helper", "Helper"),
+                            ("viewer", "May look only"),
+                        ],
                         default="helper",
                         max_length=10,
                     ),
@@ -80,13 +109,17 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="invitations", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="invitations",
+                        to="house.house",
                     ),
                 ),
                 (
                     "invited_by",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
                     ),
                 ),
                 (
@@ -102,7 +135,8 @@ class Migration(migrations.Migration):
             options={
                 "constraints": [
                     models.CheckConstraint(
-                        condition=models.Q(("role__in", ["owner", "helper", "viewer"])), name="invitation_role"
+                        condition=models.Q(("role__in", ["owner", "helper", "viewer"])),
+                        name="invitation_role",
                     )
                 ],
             },
@@ -110,11 +144,20 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Membership",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
                 (
                     "role",
                     models.CharField(
-                        choices=[("owner", "Owner"), ("helper", "Helper"), ("viewer", "May look only")],
+                        choices=[
+                            ("owner", "Owner"),
+                            ("helper", "Helper"),
+                            ("viewer", "May look only"),
+                        ],
                         default="owner",
                         max_length=10,
                     ),
@@ -123,7 +166,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="memberships", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="memberships",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -139,7 +184,8 @@ class Migration(migrations.Migration):
                 "constraints": [
                     models.UniqueConstraint(fields=("house", "person"), name="membership_once"),
                     models.CheckConstraint(
-                        condition=models.Q(("role__in", ["owner", "helper", "viewer"])), name="membership_role"
+                        condition=models.Q(("role__in", ["owner", "helper", "viewer"])),
+                        name="membership_role",
                     ),
                 ],
             },

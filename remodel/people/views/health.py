@@ -66,7 +66,10 @@ def health(request: HttpRequest) -> HttpResponse:
         return HttpResponse("well\n" if well else "not well\n", status=status, content_type=plain)
     if not known or not found[0].well:
         # a page with the house's name and places would ask the database
-        lines = [f"{check.name}: {'well' if check.well else 'NOT WELL'}. {check.words}\n" for check in found]
+        lines = [
+            f"{check.name}: {'well' if check.well else 'NOT WELL'}. {check.words}\n"
+            for check in found
+        ]
         return HttpResponse("".join(lines), status=status, content_type=plain)
     return render(request, "people/health.html", {"checks": found, "well": well}, status=status)
 
@@ -128,9 +131,12 @@ def _database() -> Check:
 
 _NO_WRITE = {
     None: "It takes no write. See what the server said, and whether its disk is full.",
-    Outage.BUSY: "It is busy: another program holds it. Nothing is saved until it lets go. Then all goes on by itself.",
-    Outage.FULL: "Its disk is full. Nothing is saved until you make room. Then all goes on by itself.",
-    Outage.AWAY: "It cannot be reached. Nothing is saved until it runs again. Then all goes on by itself.",
+    Outage.BUSY: "It is busy: another program holds it. Nothing is saved until it lets go. Then "
+    "all goes on by itself.",
+    Outage.FULL: "Its disk is full. Nothing is saved until you make room. Then all goes on by "
+    "itself.",
+    Outage.AWAY: "It cannot be reached. Nothing is saved until it runs again. Then all goes on by "
+    "itself.",
 }
 
 
@@ -143,7 +149,8 @@ def _worker() -> Check:
     seen = f", last {timezone.localtime(last.seen_at):%b %d at %H:%M}" if last else ""
     words = (
         f"None was seen in the last {seconds} seconds{seen}. "
-        f"Until one runs, figures may be old, no better plan is looked for, and no print set is made. {_START}"
+        "Until one runs, figures may be old, no better plan is looked for, and no print set is "
+        f"made. {_START}"
     )
     return Check(name=name, well=False, words=words)
 
@@ -180,9 +187,13 @@ def _figures() -> Check:
     late = stale.filter(_stale_for_long()).count()
     if late:
         houses = "one house" if late == 1 else f"{late} houses"
-        words = f"Those of {houses} have been older than the last change for over two minutes. {_START}"
+        words = (
+            f"Those of {houses} have been older than the last change for over two minutes. {_START}"
+        )
         return Check(name=name, well=False, words=words)
-    return Check(name=name, well=True, words="Being worked out." if stale.exists() else "Up to date.")
+    return Check(
+        name=name, well=True, words="Being worked out." if stale.exists() else "Up to date."
+    )
 
 
 def _stale_for_long() -> Q:

@@ -51,13 +51,18 @@ def person_add_one(request: SiteRequest) -> HttpResponse:
     """Add somebody to the household, who is here from now on."""
     add = PersonForm(request.POST)
     people = list(Person.objects.filter(email=None).order_by("joined_at"))
-    chosen = WhoForm(people=people, initial={"person": str(request.person.pk), "next": request.POST.get("next", "")})
+    chosen = WhoForm(
+        people=people,
+        initial={"person": str(request.person.pk), "next": request.POST.get("next", "")},
+    )
     return edit(
         request,
         add,
         "people/who.html",
         {"add": add, "chosen": chosen},
-        write=lambda by: _is_here(request, services.person_add(by=by, name=add.cleaned_data["name"])),
+        write=lambda by: _is_here(
+            request, services.person_add(by=by, name=add.cleaned_data["name"])
+        ),
         then=lambda _: HttpResponseRedirect(next_page(request)),
     )
 
@@ -97,7 +102,9 @@ def pair(request: SiteRequest) -> HttpResponse:
         form,
         "people/pair.html",
         {"plain_http": not request.is_secure()},
-        write=lambda _: services.device_pair(code=form.cleaned_data["code"], label=form.cleaned_data["label"]),
+        write=lambda _: services.device_pair(
+            code=form.cleaned_data["code"], label=form.cleaned_data["label"]
+        ),
         then=paired,
     )
 
@@ -118,12 +125,16 @@ def device_code(request: SiteRequest) -> HttpResponse:
         raise Http404("Nobody else is served")
     code = services.pairing_code_make()
     address = shared_url(request, reverse("pair"))
-    return _devices(request, code=f"{code[:3]} {code[3:]}", picture=code_picture(f"{address}?code={code}"))
+    return _devices(
+        request, code=f"{code[:3]} {code[3:]}", picture=code_picture(f"{address}?code={code}")
+    )
 
 
 def _devices(request: SiteRequest, **more: object) -> HttpResponse:
     context = {
-        "devices": Device.objects.filter(withdrawn=False).select_related("person").order_by("paired_at"),
+        "devices": Device.objects.filter(withdrawn=False)
+        .select_related("person")
+        .order_by("paired_at"),
         "this_device": getattr(request, "device", None),
         "lan": shared_url(request, "/") if settings.LAN_HOST else "",
         "pair_address": shared_url(request, reverse("pair")),
@@ -138,5 +149,7 @@ def device_withdraw_one(request: SiteRequest, device_id: UUID) -> HttpResponse:
     """Let a device in no more."""
     device = get_object_or_404(Device, pk=device_id, withdrawn=False)
     services.device_withdraw(device=device)
-    messages.info(request, f"{device.label} is let in no more. It can be paired again with a new code.")
+    messages.info(
+        request, f"{device.label} is let in no more. It can be paired again with a new code."
+    )
     return redirect("device-list")

@@ -44,7 +44,9 @@ def sign_in_page(request: SiteRequest) -> HttpResponse:
         form,
         "people/sign_in.html",
         {},
-        write=lambda _: sign_in(request, email=form.cleaned_data["email"], password=form.cleaned_data["password"]),
+        write=lambda _: sign_in(
+            request, email=form.cleaned_data["email"], password=form.cleaned_data["password"]
+        ),
         then=signed_in,
     )
 
@@ -69,7 +71,9 @@ def password_change_own(request: SiteRequest) -> HttpResponse:
         password_change(request, person=request.person, current=current, new=new)
 
     def changed(_: None) -> HttpResponse:
-        messages.info(request, "Your password is changed. Everywhere else you have to sign in anew.")
+        messages.info(
+            request, "Your password is changed. Everywhere else you have to sign in anew."
+        )
         return go(request, "/")
 
     return edit(request, form, "people/password.html", {}, write=write, then=changed)
@@ -109,7 +113,9 @@ def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
 
     def write(_: By) -> tuple[Person, House]:
         given = form.cleaned_data
-        person = sign_up(request, name=given["name"], email=given["email"], password=given["password"])
+        person = sign_up(
+            request, name=given["name"], email=given["email"], password=given["password"]
+        )
         return person, invitation_take(token=token, person=person)
 
     def joined(made: tuple[Person, House]) -> HttpResponse:
@@ -118,7 +124,9 @@ def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
         remember_browser(request, answer, person)
         return answer
 
-    return edit(request, form, "people/invitation.html", _invited(found, token), write=write, then=joined)
+    return edit(
+        request, form, "people/invitation.html", _invited(found, token), write=write, then=joined
+    )
 
 
 def _invited(found: Invitation, token: str) -> dict[str, object]:

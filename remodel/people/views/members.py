@@ -24,7 +24,13 @@ from remodel.people.queries import house_for, members_of, owned_house, row_for
 from remodel.people.services import invitation_make, membership_change, membership_end
 from remodel.people.views.answers import hosted_only
 
-__all__ = ["house_people", "invitation_add", "invitation_withdraw", "membership_end_one", "membership_role"]
+__all__ = [
+    "house_people",
+    "invitation_add",
+    "invitation_withdraw",
+    "membership_end_one",
+    "membership_role",
+]
 
 
 @require_GET

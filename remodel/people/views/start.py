@@ -24,4 +24,6 @@ def start(request: SiteRequest) -> HttpResponse:
 def house_list(request: SiteRequest) -> HttpResponse:
     """The person's own houses, and those they removed."""
     houses = House.objects.for_person(request.person)
-    return render(request, "people/houses.html", {"houses": houses, "removed": removed_houses(request.person)})
+    return render(
+        request, "people/houses.html", {"houses": houses, "removed": removed_houses(request.person)}
+    )

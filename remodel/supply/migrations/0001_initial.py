@@ -20,7 +20,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Material",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("key", models.CharField(editable=False, max_length=64)),
@@ -30,7 +35,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="materials", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="materials",
+                        to="house.house",
                     ),
                 ),
             ],
@@ -41,7 +48,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Order",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("name", models.CharField(max_length=200)),
@@ -62,7 +74,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="orders", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="orders",
+                        to="house.house",
                     ),
                 ),
             ],
@@ -73,7 +87,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="OrderLine",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("position", models.PositiveIntegerField(default=0)),
@@ -122,13 +141,18 @@ class Migration(migrations.Migration):
                 ("reason", models.CharField(blank=True, max_length=500)),
                 ("price", models.BigIntegerField(default=0)),
                 ("sample_price", models.BooleanField(default=True)),
-                ("weight", models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True)),
+                (
+                    "weight",
+                    models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True),
+                ),
                 ("unmet", models.CharField(blank=True, max_length=1000)),
                 ("ticked", models.BooleanField(default=False)),
                 (
                     "order",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="lines", to="supply.order"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="lines",
+                        to="supply.order",
                     ),
                 ),
             ],
@@ -139,7 +163,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Movement",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("serial", models.BigIntegerField(editable=False)),
                 ("item", models.CharField(max_length=64)),
                 (
@@ -199,7 +228,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="movements", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="movements",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -259,20 +290,40 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="OrderRoom",
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("order", models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, to="supply.order")),
-                ("room", models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, to="house.room")),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "order",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, to="supply.order"
+                    ),
+                ),
+                (
+                    "room",
+                    models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, to="house.room"),
+                ),
             ],
         ),
         migrations.AddField(
             model_name="order",
             name="rooms",
-            field=models.ManyToManyField(related_name="orders", through="supply.OrderRoom", to="house.room"),
+            field=models.ManyToManyField(
+                related_name="orders", through="supply.OrderRoom", to="house.room"
+            ),
         ),
         migrations.CreateModel(
             name="OwnedSheet",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("key", models.CharField(editable=False, max_length=64)),
@@ -286,7 +337,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="owned_sheets", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="owned_sheets",
+                        to="house.house",
                     ),
                 ),
             ],
@@ -297,7 +350,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Receipt",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("packs", models.IntegerField()),
                 ("paid", models.BigIntegerField()),
                 ("at", models.DateTimeField()),
@@ -305,7 +363,9 @@ class Migration(migrations.Migration):
                 (
                     "line",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="receipts", to="supply.orderline"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="receipts",
+                        to="supply.orderline",
                     ),
                 ),
                 (
@@ -325,7 +385,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Returned",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("packs", models.PositiveIntegerField()),
                 ("refund", models.BigIntegerField()),
                 ("at", models.DateTimeField()),
@@ -333,7 +398,9 @@ class Migration(migrations.Migration):
                 (
                     "line",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="returns", to="supply.orderline"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="returns",
+                        to="supply.orderline",
                     ),
                 ),
                 (
@@ -353,7 +420,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Store",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("name", models.CharField(max_length=200)),
@@ -361,7 +433,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="stores", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stores",
+                        to="house.house",
                     ),
                 ),
             ],
@@ -372,7 +446,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="SheetOnSale",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("price", models.BigIntegerField(default=0)),
@@ -385,7 +464,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="sheets", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="sheets",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -406,7 +487,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Pack",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("price", models.BigIntegerField(default=0)),
@@ -447,11 +533,16 @@ class Migration(migrations.Migration):
                         max_length=20,
                     ),
                 ),
-                ("weight", models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True)),
+                (
+                    "weight",
+                    models.DecimalField(blank=True, decimal_places=20, max_digits=30, null=True),
+                ),
                 (
                     "material",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="packs", to="supply.material"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="packs",
+                        to="supply.material",
                     ),
                 ),
                 (
@@ -473,13 +564,22 @@ class Migration(migrations.Migration):
             model_name="orderline",
             name="store",
             field=models.ForeignKey(
-                blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="+", to="supply.store"
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="supply.store",
             ),
         ),
         migrations.CreateModel(
             name="BoardKind",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("key", models.CharField(editable=False, max_length=64)),
@@ -488,13 +588,17 @@ class Migration(migrations.Migration):
                 (
                     "edges",
                     models.CharField(
-                        choices=[("tapered", "Tapered"), ("square", "Square")], default="tapered", max_length=20
+                        choices=[("tapered", "Tapered"), ("square", "Square")],
+                        default="tapered",
+                        max_length=20,
                     ),
                 ),
                 (
                     "cutting",
                     models.CharField(
-                        choices=[("score", "Scored and snapped"), ("saw", "Sawn")], default="score", max_length=20
+                        choices=[("score", "Scored and snapped"), ("saw", "Sawn")],
+                        default="score",
+                        max_length=20,
                     ),
                 ),
                 ("sag_resistant", models.BooleanField(default=False)),
@@ -505,7 +609,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="board_kinds", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="board_kinds",
+                        to="house.house",
                     ),
                 ),
             ],
@@ -514,10 +620,12 @@ class Migration(migrations.Migration):
                 "constraints": [
                     models.UniqueConstraint(fields=("house", "key"), name="board_kind_key"),
                     models.CheckConstraint(
-                        condition=models.Q(("edges__in", ["tapered", "square"])), name="board_kind_edges"
+                        condition=models.Q(("edges__in", ["tapered", "square"])),
+                        name="board_kind_edges",
                     ),
                     models.CheckConstraint(
-                        condition=models.Q(("cutting__in", ["score", "saw"])), name="board_kind_cutting"
+                        condition=models.Q(("cutting__in", ["score", "saw"])),
+                        name="board_kind_cutting",
                     ),
                 ],
             },
@@ -579,13 +687,17 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="movement",
             constraint=models.CheckConstraint(
-                condition=models.Q(("kind__in", ("received", "used", "spoiled", "moved", "returned", "counted"))),
+                condition=models.Q(
+                    ("kind__in", ("received", "used", "spoiled", "moved", "returned", "counted"))
+                ),
                 name="movement_kind",
             ),
         ),
         migrations.AddConstraint(
             model_name="movement",
-            constraint=models.CheckConstraint(condition=models.Q(("denominator__gte", 1)), name="movement_value"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("denominator__gte", 1)), name="movement_value"
+            ),
         ),
         migrations.AddConstraint(
             model_name="movement",
@@ -603,7 +715,8 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="movement",
             constraint=models.CheckConstraint(
-                condition=models.Q(("pieces__gte", 1), ("pieces__lte", 100000)), name="movement_pieces"
+                condition=models.Q(("pieces__gte", 1), ("pieces__lte", 100000)),
+                name="movement_pieces",
             ),
         ),
         migrations.AddConstraint(
@@ -620,7 +733,9 @@ class Migration(migrations.Migration):
             model_name="order",
             constraint=models.CheckConstraint(
                 condition=models.Q(
-                    models.Q(("frozen__isnull", True), ("placed_at__isnull", True), ("state", "draft")),
+                    models.Q(
+                        ("frozen__isnull", True), ("placed_at__isnull", True), ("state", "draft")
+                    ),
                     models.Q(
                         models.Q(("state", "draft"), _negated=True),
                         ("frozen__isnull", False),
@@ -638,19 +753,22 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="ownedsheet",
             constraint=models.CheckConstraint(
-                condition=models.Q(("thickness__gte", 1), ("thickness__lte", 304800000000)), name="owned_thickness"
+                condition=models.Q(("thickness__gte", 1), ("thickness__lte", 304800000000)),
+                name="owned_thickness",
             ),
         ),
         migrations.AddConstraint(
             model_name="ownedsheet",
             constraint=models.CheckConstraint(
-                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="owned_width"
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)),
+                name="owned_width",
             ),
         ),
         migrations.AddConstraint(
             model_name="ownedsheet",
             constraint=models.CheckConstraint(
-                condition=models.Q(("length__gte", 1), ("length__lte", 304800000000)), name="owned_length"
+                condition=models.Q(("length__gte", 1), ("length__lte", 304800000000)),
+                name="owned_length",
             ),
         ),
         migrations.AddConstraint(
@@ -684,44 +802,55 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="returned",
-            constraint=models.CheckConstraint(condition=models.Q(("packs__gte", 1)), name="returned_something"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("packs__gte", 1)), name="returned_something"
+            ),
         ),
         migrations.AddConstraint(
             model_name="returned",
-            constraint=models.CheckConstraint(condition=models.Q(("refund__gte", 0)), name="returned_refund"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("refund__gte", 0)), name="returned_refund"
+            ),
         ),
         migrations.AddConstraint(
             model_name="store",
-            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="store_has_a_name"),
-        ),
-        migrations.AddConstraint(
-            model_name="sheetonsale",
             constraint=models.CheckConstraint(
-                condition=models.Q(("thickness__gte", 1), ("thickness__lte", 304800000000)), name="sheet_thickness"
+                condition=models.Q(("name", ""), _negated=True), name="store_has_a_name"
             ),
         ),
         migrations.AddConstraint(
             model_name="sheetonsale",
             constraint=models.CheckConstraint(
-                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)), name="sheet_width"
+                condition=models.Q(("thickness__gte", 1), ("thickness__lte", 304800000000)),
+                name="sheet_thickness",
             ),
         ),
         migrations.AddConstraint(
             model_name="sheetonsale",
             constraint=models.CheckConstraint(
-                condition=models.Q(("length__gte", 1), ("length__lte", 304800000000)), name="sheet_length"
+                condition=models.Q(("width__gte", 1), ("width__lte", 304800000000)),
+                name="sheet_width",
             ),
         ),
         migrations.AddConstraint(
             model_name="sheetonsale",
             constraint=models.CheckConstraint(
-                condition=models.Q(("width__lte", models.F("length"))), name="sheet_longer_than_wide"
+                condition=models.Q(("length__gte", 1), ("length__lte", 304800000000)),
+                name="sheet_length",
             ),
         ),
         migrations.AddConstraint(
             model_name="sheetonsale",
             constraint=models.CheckConstraint(
-                condition=models.Q(("price__gte", 0), ("price__lte", 1000000000)), name="sheet_price"
+                condition=models.Q(("width__lte", models.F("length"))),
+                name="sheet_longer_than_wide",
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="sheetonsale",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("price__gte", 0), ("price__lte", 1000000000)),
+                name="sheet_price",
             ),
         ),
         migrations.AddConstraint(
@@ -769,42 +898,54 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="pack",
             constraint=models.CheckConstraint(
-                condition=models.Q(("denominator__gte", 1), ("numerator__gte", 1)), name="pack_holds"
+                condition=models.Q(("denominator__gte", 1), ("numerator__gte", 1)),
+                name="pack_holds",
             ),
         ),
         migrations.AddConstraint(
             model_name="pack",
-            constraint=models.CheckConstraint(condition=models.Q(("weight__gte", 0)), name="pack_weight"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("weight__gte", 0)), name="pack_weight"
+            ),
         ),
         migrations.AddConstraint(
             model_name="pack",
             constraint=models.UniqueConstraint(
-                condition=models.Q(("deleted_at", None)), fields=("material", "name"), name="pack_name"
+                condition=models.Q(("deleted_at", None)),
+                fields=("material", "name"),
+                name="pack_name",
             ),
         ),
         migrations.AddConstraint(
             model_name="orderline",
             constraint=models.CheckConstraint(
-                condition=models.Q(("price__gte", 0), ("price__lte", 1000000000)), name="order_line_price"
+                condition=models.Q(("price__gte", 0), ("price__lte", 1000000000)),
+                name="order_line_price",
             ),
         ),
         migrations.AddConstraint(
             model_name="orderline",
             constraint=models.CheckConstraint(
                 condition=models.Q(
-                    ("packs", models.F("worked_out")), models.Q(("reason", ""), _negated=True), _connector="OR"
+                    ("packs", models.F("worked_out")),
+                    models.Q(("reason", ""), _negated=True),
+                    _connector="OR",
                 ),
                 name="order_line_reason_when_edited",
             ),
         ),
         migrations.AddConstraint(
             model_name="orderline",
-            constraint=models.CheckConstraint(condition=models.Q(("packs__lte", 100000)), name="order_line_packs"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("packs__lte", 100000)), name="order_line_packs"
+            ),
         ),
         migrations.AddConstraint(
             model_name="orderline",
             constraint=models.CheckConstraint(
-                condition=models.Q(models.Q(("pack", ""), _negated=True), ("packs", 0), _connector="OR"),
+                condition=models.Q(
+                    models.Q(("pack", ""), _negated=True), ("packs", 0), _connector="OR"
+                ),
                 name="order_line_pack_when_bought",
             ),
         ),

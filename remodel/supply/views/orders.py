@@ -31,7 +31,15 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import csv_answer
 from remodel.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
-from remodel.supply.listing import CSV_HEADER, bought, csv_rows, order_shown, phase_names, said, sources_of
+from remodel.supply.listing import (
+    CSV_HEADER,
+    bought,
+    csv_rows,
+    order_shown,
+    phase_names,
+    said,
+    sources_of,
+)
 from remodel.supply.models import Order, OrderLine, Pack
 from remodel.supply.orders import (
     order_close,
@@ -109,7 +117,9 @@ def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @require_GET
 def order_detail(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id)
-    return page(request, "supply/order.html", detail_context(order), form=_place_form(request, order))
+    return page(
+        request, "supply/order.html", detail_context(order), form=_place_form(request, order)
+    )
 
 
 def _place_form(request: SiteRequest, order: Order) -> PlaceForm:
@@ -128,7 +138,9 @@ def detail_context(order: Order) -> dict[str, Any]:
         for receipt in line.receipts.all()
     ]
     returned = [
-        (each, line, bought(each.packs, line.pack)) for line in order.lines.all() for each in line.returns.all()
+        (each, line, bought(each.packs, line.pack))
+        for line in order.lines.all()
+        for each in line.returns.all()
     ]
     return {
         "house": order.house,
@@ -147,7 +159,8 @@ def detail_context(order: Order) -> dict[str, Any]:
 
 
 def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
-    """What the rooms of this order share with each other and with rooms it leaves out; board is bought for hanging."""
+    """What the rooms of this order share with each other and with rooms it leaves out; board is
+    bought for hanging."""
     if "hanging" not in order.phases:
         return {}
     heads = heads_of(order.house)
@@ -162,8 +175,17 @@ def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
         if result is not None:
             plans = [each.plan for each in result.pools]
             keys = [room.key for room in order.rooms.all()]
-            left_out.append((named(others), named(each for each in mine if each in pile.rooms), others_of(plans, keys)))
-    return {"together": mine if draft and len(mine) > 1 and not as_one else [], "left_out": left_out}
+            left_out.append(
+                (
+                    named(others),
+                    named(each for each in mine if each in pile.rooms),
+                    others_of(plans, keys),
+                )
+            )
+    return {
+        "together": mine if draft and len(mine) > 1 and not as_one else [],
+        "left_out": left_out,
+    }
 
 
 def _since(each: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:
@@ -177,13 +199,23 @@ def _since(each: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -
 
 
 def _taken_back(receipt: Any, line: OrderLine) -> bool:
-    return any(each.packs == -receipt.packs and each.at == receipt.at for each in line.receipts.all())
+    return any(
+        each.packs == -receipt.packs and each.at == receipt.at for each in line.receipts.all()
+    )
 
 
 def _overlapping(order: Order) -> list[Order]:
     """Placed orders that still bring something for some of the same phases and rooms."""
-    others = orders_of(order.house).filter(state=Order.State.PLACED, rooms__in=order.rooms.all()).distinct()
-    return [each for each in others.select_related("house") if set(each.phases) & set(order.phases) and _brings(each)]
+    others = (
+        orders_of(order.house)
+        .filter(state=Order.State.PLACED, rooms__in=order.rooms.all())
+        .distinct()
+    )
+    return [
+        each
+        for each in others.select_related("house")
+        if set(each.phases) & set(order.phases) and _brings(each)
+    ]
 
 
 def _brings(order: Order) -> bool:
@@ -225,7 +257,9 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
             "amount": said(each.amount, units),
             "reasons": [
                 {
-                    "where": walls.get(why.surface, why.surface.partition("/")[2].capitalize()) if why.surface else "",
+                    "where": walls.get(why.surface, why.surface.partition("/")[2].capitalize())
+                    if why.surface
+                    else "",
                     "text": why.text,
                     "amount": said(why.amount, units),
                     "figures": why.figures,
@@ -237,13 +271,18 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         if (each.phase, each.item) == (line.phase, line.item)
     ]
     ids = dict.fromkeys(id_ for each in rooms for why in each["reasons"] for id_ in why["figures"])
-    hand, coming = lengths.amount(line.on_hand, line.unit), lengths.amount(line.on_the_way, line.unit)
+    hand, coming = (
+        lengths.amount(line.on_hand, line.unit),
+        lengths.amount(line.on_the_way, line.unit),
+    )
     return {
         "need": said(lengths.amount(line.need, line.unit), units),
         "on_hand": said(hand, units) if hand.value else "nothing",
         "coming": said(coming, units) if coming.value else "nothing",
         "sources": sources_of(line) if coming.value else (),
-        "holds": lengths.shown_amount(line.pack_amount, units) if line.pack_amount.value != 1 else "",
+        "holds": lengths.shown_amount(line.pack_amount, units)
+        if line.pack_amount.value != 1
+        else "",
         "worked_out": bought(line.worked_out, line.pack),
         "by_room": rooms,
         "figures": [shown for each in ids if (shown := figure_shown(each)) is not None],
@@ -306,7 +345,9 @@ def order_remove_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
     try:
         order_remove(by=By(request.person), order=order)
     except Refused:
-        messages.info(request, "A placed order stays, for it is what use is held against. Close it instead.")
+        messages.info(
+            request, "A placed order stays, for it is what use is held against. Close it instead."
+        )
         return go(request, "order-detail", order.pk)
     offer_undo(request, f"Removed {order.name}.", order)
     return go(request, "order-list", order.house_id)
@@ -354,7 +395,12 @@ def order_csv(request: SiteRequest, order_id: UUID) -> HttpResponse:
 def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """For the phone in the store: what to buy, one tick a line."""
     order = order_of(request, order_id)
-    context = {"house": order.house, "order": order, "shown": order_shown(order), "section": "orders"}
+    context = {
+        "house": order.house,
+        "order": order,
+        "shown": order_shown(order),
+        "section": "orders",
+    }
     return page(request, "supply/order_store.html", context)
 
 
@@ -367,6 +413,8 @@ def order_line_tick_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
         return go(request, "order-store", line.order_id)
     order = order_of(request, line.order_id)
     shown = order_shown(order)
-    row = next((each for store in shown.stores for each in store.lines if each.line.pk == line.pk), None)
+    row = next(
+        (each for store in shown.stores for each in store.lines if each.line.pk == line.pk), None
+    )
     context = {"house": order.house, "order": order, "shown": shown, "row": row, "swapped": True}
     return render(request, "supply/order_store.html#tick", context)

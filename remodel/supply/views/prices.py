@@ -19,7 +19,15 @@ from remodel.house.models import House
 from remodel.house.services import house_set_rules
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
-from remodel.supply.forms import ConfirmForm, LongestForm, MaterialForm, PackForm, PricesForm, SheetForm, StoreForm
+from remodel.supply.forms import (
+    ConfirmForm,
+    LongestForm,
+    MaterialForm,
+    PackForm,
+    PricesForm,
+    SheetForm,
+    StoreForm,
+)
 from remodel.supply.models import BoardKind, Material, Pack, Priced, SheetOnSale, Store
 from remodel.supply.services import (
     material_add,
@@ -51,7 +59,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Sizes of one board, or packs of one material, as they are priced together. `rows` are (what it is, its row)."""
+    """Sizes of one board, or packs of one material, as they are priced together. `rows` are (what
+    it is, its row)."""
 
     name: str
     key: str
@@ -68,7 +77,8 @@ class Group:
 
 
 def _board_groups(house: House) -> list[Group]:
-    """Every board and thickness on sale, kinds in their order, thin before thick, short before long."""
+    """Every board and thickness on sale, kinds in their order, thin before thick, short before
+    long."""
     kinds = {each.key: each.name for each in BoardKind.objects.filter(house=house)}
     found: dict[tuple[str, int], list[SheetOnSale]] = {}
     for sheet in SheetOnSale.objects.filter(house=house).select_related("store"):
@@ -81,10 +91,15 @@ def _board_groups(house: House) -> list[Group]:
             thickness=thickness,
             rows=tuple(
                 (sheet_sizes(thickness, each.width, each.length)[1], each)
-                for each in sorted(found[board, thickness], key=lambda each: (each.width, each.length, each.position))
+                for each in sorted(
+                    found[board, thickness],
+                    key=lambda each: (each.width, each.length, each.position),
+                )
             ),
         )
-        for board, thickness in sorted(found, key=lambda each: (order.get(each[0], len(order)), each[1]))
+        for board, thickness in sorted(
+            found, key=lambda each: (order.get(each[0], len(order)), each[1])
+        )
     ]
 
 
@@ -125,23 +140,40 @@ def price_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def price_sheets(request: SiteRequest, house_id: UUID, board: str, thickness: int) -> HttpResponse:
     """The sizes of one board in one thickness, with their prices."""
     house = house_for(request.person, house_id, write=True)
-    group = next((each for each in _board_groups(house) if (each.key, each.thickness) == (board, thickness)), None)
+    group = next(
+        (each for each in _board_groups(house) if (each.key, each.thickness) == (board, thickness)),
+        None,
+    )
     if group is None:
         return go(request, "price-list", house.pk)
-    context = {"heading": group.name, "things": "sizes", "add_board": board, "add_thickness": thickness}
+    context = {
+        "heading": group.name,
+        "things": "sizes",
+        "add_board": board,
+        "add_thickness": thickness,
+    }
     return _prices(request, house, group, context)
 
 
 @require_http_methods(["GET", "POST"])
 def price_material(request: SiteRequest, material_id: UUID) -> HttpResponse:
     """The packs of one material, with their prices."""
-    material = row_for(request.person, Material.objects.all(), material_id, through="house", write=True)
+    material = row_for(
+        request.person, Material.objects.all(), material_id, through="house", write=True
+    )
     rows = tuple((pack.name, pack) for pack in material.packs.select_related("store", "material"))
     group = Group(name=material.name, key=str(material.pk), thickness=0, rows=rows)
-    return _prices(request, material.house, group, {"heading": material.name, "things": "packs", "material": material})
+    return _prices(
+        request,
+        material.house,
+        group,
+        {"heading": material.name, "things": "packs", "material": material},
+    )
 
 
-def _prices(request: SiteRequest, house: House, group: Group, context: dict[str, Any]) -> HttpResponse:
+def _prices(
+    request: SiteRequest, house: House, group: Group, context: dict[str, Any]
+) -> HttpResponse:
     rows = [row for _, row in group.rows]
     form = PricesForm(
         posted(request),
@@ -153,14 +185,18 @@ def _prices(request: SiteRequest, house: House, group: Group, context: dict[str,
     )
 
     def write(by: By) -> House:
-        return prices_set(by=by, house=house, prices=form.prices, gone=form.gone, store=form.cleaned_data["store"])
+        return prices_set(
+            by=by, house=house, prices=form.prices, gone=form.gone, store=form.cleaned_data["store"]
+        )
 
     def saved(_: House) -> HttpResponse:
         if form.gone:
             offer_undo(request, f"Took {len(form.gone)} off the list.", form.gone[0])
         return go(request, "price-list", house.pk)
 
-    return edit(request, form, "supply/prices.html", {"house": house, **context}, write=write, then=saved)
+    return edit(
+        request, form, "supply/prices.html", {"house": house, **context}, write=write, then=saved
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -175,13 +211,17 @@ def price_confirm(request: SiteRequest, house_id: UUID) -> HttpResponse:
     ]
     stores = list(house.stores.all())
     seen = Seen.of(*(row for row, _ in samples))
-    form = ConfirmForm(posted(request), samples=samples, stores=stores, units=house.units, seen=seen)
+    form = ConfirmForm(
+        posted(request), samples=samples, stores=stores, units=house.units, seen=seen
+    )
     return edit(
         request,
         form,
         "supply/price_confirm.html",
         {"house": house, "samples": samples},
-        write=lambda by: prices_confirm(by=by, house=house, priced=form.priced, store=form.cleaned_data["store"]),
+        write=lambda by: prices_confirm(
+            by=by, house=house, priced=form.priced, store=form.cleaned_data["store"]
+        ),
         then=lambda _: go(request, "price-list", house.pk),
     )
 
@@ -225,10 +265,14 @@ def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
     """Another pack that a material is sold in."""
-    material = row_for(request.person, Material.objects.all(), material_id, through="house", write=True)
+    material = row_for(
+        request.person, Material.objects.all(), material_id, through="house", write=True
+    )
     house, first = material.house, material.packs.first()
     start = {"unit": first.unit if first else "each"}
-    form = PackForm(posted(request), stores=list(house.stores.all()), units=house.units, initial=start)
+    form = PackForm(
+        posted(request), stores=list(house.stores.all()), units=house.units, initial=start
+    )
     return edit(
         request,
         form,
@@ -248,7 +292,9 @@ def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Material:
         given = form.cleaned_data
-        return material_add(by=by, house=house, name=given["material"], cut=given["cut"], pack=form.pack)
+        return material_add(
+            by=by, house=house, name=given["material"], cut=given["cut"], pack=form.pack
+        )
 
     return edit(
         request,
@@ -302,6 +348,8 @@ def store_remove_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
         store_remove(by=By(request.person), store=store)
     except Refused as error:
         context = {"house": store.house, "store": store, "refused": str(error)}
-        return page(request, "supply/store.html", context, form=_store_form(request, store), status=422)
+        return page(
+            request, "supply/store.html", context, form=_store_form(request, store), status=422
+        )
     offer_undo(request, f"Removed {store.name}.", store)
     return go(request, "price-list", store.house_id)

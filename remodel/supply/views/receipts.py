@@ -16,7 +16,12 @@ from remodel.people.queries import row_for
 from remodel.supply.forms import ReceiveForm, ReturnForm
 from remodel.supply.listing import bought, order_shown
 from remodel.supply.models import Order, Receipt
-from remodel.supply.orders import movements_of_order, order_receive_all, order_return, receipt_take_back
+from remodel.supply.orders import (
+    movements_of_order,
+    order_receive_all,
+    order_return,
+    receipt_take_back,
+)
 from remodel.supply.views.orders import line_of, order_of
 from remodel.web.answers import go
 
@@ -57,7 +62,13 @@ def order_return_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
     def context() -> dict[str, object]:
         came = sum(receipt.packs for receipt in line.receipts.all())
         here = came - sum(returned.packs for returned in line.returns.all())
-        return {"house": house, "order": line.order, "line": line, "here": here, "came": bought(here, line.pack)}
+        return {
+            "house": house,
+            "order": line.order,
+            "line": line,
+            "here": here,
+            "came": bought(here, line.pack),
+        }
 
     return edit(
         request,
@@ -82,7 +93,9 @@ def receipt_take_back_page(request: SiteRequest, receipt_id: UUID) -> HttpRespon
     try:
         receipt_take_back(by=By(request.person), receipt=receipt)
         messages.info(
-            request, f"Took back the receipt of {bought(receipt.packs, receipt.line.pack)}, {receipt.line.name}."
+            request,
+            f"Took back the receipt of {bought(receipt.packs, receipt.line.pack)}, "
+            f"{receipt.line.name}.",
         )
     except Refused as error:
         messages.info(request, str(error))

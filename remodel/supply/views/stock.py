@@ -30,7 +30,15 @@ from remodel.supply.queries import names_of
 from remodel.web.answers import go
 from remodel.web.forms import HouseForm
 
-__all__ = ["stock_count", "stock_csv", "stock_item", "stock_list", "stock_move", "stock_reverse", "stock_spoil"]
+__all__ = [
+    "stock_count",
+    "stock_csv",
+    "stock_item",
+    "stock_list",
+    "stock_move",
+    "stock_reverse",
+    "stock_spoil",
+]
 
 _A_PAGE = 50
 _PHASES = dict(QUANTITY_PHASES)
@@ -58,15 +66,22 @@ def _signed(each: Movement, units: str) -> str:
     value = each.amount
     one = Amount(abs(Fraction(each.value)), each.unit)
     whole = Amount(abs(value.value), value.unit)
-    size = _shown(each.item, one, each.pieces, units) if one.value != 1 else _shown(each.item, whole, 1, units)
+    size = (
+        _shown(each.item, one, each.pieces, units)
+        if one.value != 1
+        else _shown(each.item, whole, 1, units)
+    )
     return f"{'+' if value.value > 0 else '−' if value.value < 0 else ''}{size}"
 
 
 def _shown(item: str, found: Amount, count: int, units: str) -> str:
-    """An amount, or so many of it: `5 × 8 ft`. What is counted says what it is: `4 sheets`, `2 × 238 pieces`."""
+    """An amount, or so many of it: `5 × 8 ft`. What is counted says what it is: `4 sheets`, `2 ×
+    238 pieces`."""
     size = said(found, units)
     if found.unit == "each":
-        size += f" {'sheet' if item.startswith('sheet-') else 'piece'}{'' if found.value == 1 else 's'}"
+        size += (
+            f" {'sheet' if item.startswith('sheet-') else 'piece'}{'' if found.value == 1 else 's'}"
+        )
     return f"{count} × {size}" if count > 1 else size
 
 
@@ -80,7 +95,12 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
         here.setdefault(item, []).append(_shown(item, found, count, house.units))
     places = _places(house)
     rows = [
-        {"item": item, "name": ledger["names"].get(item, item), "amounts": amounts, "place": places.get(item, "")}
+        {
+            "item": item,
+            "name": ledger["names"].get(item, item),
+            "amounts": amounts,
+            "place": places.get(item, ""),
+        }
         for item, amounts in here.items()
     ]
     return page(request, "supply/stock_list.html", {"house": house, "rows": rows, **ledger})
@@ -88,12 +108,17 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _places(house: House) -> dict[str, str]:
     """Where each item was last carried to."""
-    moved = Movement.objects.filter(house=house, kind=Movement.Kind.MOVED).exclude(place="").order_by("serial")
+    moved = (
+        Movement.objects.filter(house=house, kind=Movement.Kind.MOVED)
+        .exclude(place="")
+        .order_by("serial")
+    )
     return dict(moved.filter(reverses=None, reversed_by=None).values_list("item", "place"))
 
 
 def _measures(house: House, item: str) -> list[tuple[str, str]]:
-    """What an item can be counted in: its unit and its packs, or for sticks each length that is here or on sale.
+    """What an item can be counted in: its unit and its packs, or for sticks each length that is
+    here or on sale.
 
     The value is an amount as text, like `1 lb`; so many of those it is.
     """
@@ -113,7 +138,9 @@ def _measures(house: House, item: str) -> list[tuple[str, str]]:
     unit = packs[0].unit if packs else moved.unit if moved else "each"
     whole = Amount(Fraction(1), unit)
     found = [(lengths.format_amount(whole), "pieces" if unit == "each" else unit)]
-    return found + [(lengths.format_amount(pack.amount), pack.name) for pack in packs if pack.amount != whole]
+    return found + [
+        (lengths.format_amount(pack.amount), pack.name) for pack in packs if pack.amount != whole
+    ]
 
 
 class _Item:
@@ -145,7 +172,9 @@ def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
 def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """Count what is left: the ledger works out what went."""
     found = _Item(request, house_id, item, write=True)
-    form = CountLeftForm(posted(request), measures=found.measures, cut=found.cut, units=found.house.units)
+    form = CountLeftForm(
+        posted(request), measures=found.measures, cut=found.cut, units=found.house.units
+    )
 
     def write(by: By) -> None:
         remains, pieces = form.counted
@@ -154,7 +183,9 @@ def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
         if not found.cut:
             count_left(**shared, left=remains, used=used)
             return
-        here = sum(count for key, size, count in balances(found.house) if (key, size) == (item, remains))
+        here = sum(
+            count for key, size, count in balances(found.house) if (key, size) == (item, remains)
+        )
         gone = here - pieces
         if gone > 0 and used:
             move(**shared, kind=Movement.Kind.USED, amount=remains, pieces=gone)
@@ -168,7 +199,9 @@ def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
 @require_http_methods(["GET", "POST"])
 def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = SpoilForm(posted(request), measures=found.measures, cut=found.cut, units=found.house.units)
+    form = SpoilForm(
+        posted(request), measures=found.measures, cut=found.cut, units=found.house.units
+    )
 
     def write(by: By) -> None:
         gone, pieces = form.counted
@@ -182,13 +215,17 @@ def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
             note=form.cleaned_data["note"],
         )
 
-    return _write_page(request, found, form, ("Something is spoiled", "Save what is spoiled"), write)
+    return _write_page(
+        request, found, form, ("Something is spoiled", "Save what is spoiled"), write
+    )
 
 
 @require_http_methods(["GET", "POST"])
 def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     found = _Item(request, house_id, item, write=True)
-    form = MoveForm(posted(request), measures=found.measures, cut=found.cut, units=found.house.units)
+    form = MoveForm(
+        posted(request), measures=found.measures, cut=found.cut, units=found.house.units
+    )
 
     def write(by: By) -> None:
         moved, pieces = form.counted
@@ -206,7 +243,11 @@ def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
 
 
 def _write_page(
-    request: SiteRequest, found: _Item, form: HouseForm, words: tuple[str, str], write: Callable[[By], None]
+    request: SiteRequest,
+    found: _Item,
+    form: HouseForm,
+    words: tuple[str, str],
+    write: Callable[[By], None],
 ) -> HttpResponse:
     """A page that writes to the ledger; `words` are its heading and its button."""
     heading, button = words
@@ -259,7 +300,11 @@ def stock_csv(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _csv_rows(house: House) -> Iterable[tuple[Value, ...]]:
     names = names_of(house)
-    moves = Movement.objects.filter(house=house).select_related("room", "person", "reverses").order_by("serial")
+    moves = (
+        Movement.objects.filter(house=house)
+        .select_related("room", "person", "reverses")
+        .order_by("serial")
+    )
     for each in moves:
         yield (
             each.serial,

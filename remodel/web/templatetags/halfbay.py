@@ -1,4 +1,5 @@
-"""Tags and filters of every page: `{% load halfbay %}`. Examples are in `remodel/web/__init__.py`."""
+"""Tags and filters of every page: `{% load halfbay %}`. Examples are in
+`remodel/web/__init__.py`."""
 
 from __future__ import annotations
 
@@ -24,7 +25,12 @@ register = template.Library()
 
 NAV = (
     ("house", "House", "house-detail", ("house-",)),
-    ("rooms", "Rooms", "room-list", ("room-", "wall-", "surface-", "opening-", "cutout-", "partition-", "plan-")),
+    (
+        "rooms",
+        "Rooms",
+        "room-list",
+        ("room-", "wall-", "surface-", "opening-", "cutout-", "partition-", "plan-"),
+    ),
     ("orders", "Orders", "order-list", ("order-", "receipt-", "return-")),
     ("log", "Log", "log-list", ("log-", "use-", "stock-")),
     ("prices", "Store prices", "price-list", ("price-", "store-", "catalogue-")),
@@ -59,31 +65,39 @@ _STATUS = {
 
 @register.filter
 def tape(nm: int | None, units: str = "in") -> str:
-    """`{{ wall.length|tape:house.units }}`: 12' 6 1/2" or 3810 mm, on the nearest mark; a dash where there is none."""
+    """`{{ wall.length|tape:house.units }}`: 12' 6 1/2" or 3810 mm, on the nearest mark; a dash
+    where there is none."""
     return "–" if nm is None else marked_length(nm, units or "in")
 
 
 @register.filter
 def seen(row: Any) -> str:
-    """`{{ phase|seen }}`: what a form of a single button is made from, for its hidden field `seen`."""
+    """`{{ phase|seen }}`: what a form of a single button is made from, for its hidden field
+    `seen`."""
     return f"{row.pk.hex}:{row.version}"
 
 
 @register.filter
 def money(cents: int | None, currency: str = "USD") -> str:
-    """`{{ order.total|money:house.currency }}`: $1,234.50; a credit has a minus sign; a dash where unknown."""
+    """`{{ order.total|money:house.currency }}`: $1,234.50; a credit has a minus sign; a dash where
+    unknown."""
     if cents is None:
         return "–"
     currency = currency or "USD"
     whole, part = divmod(abs(cents), 100)
     sign = "−" if cents < 0 else ""
     mark = _SIGNS.get(currency)
-    return f"{sign}{mark}{whole:,}.{part:02d}" if mark else f"{sign}{whole:,}.{part:02d}\u00a0{currency}"
+    return (
+        f"{sign}{mark}{whole:,}.{part:02d}"
+        if mark
+        else f"{sign}{whole:,}.{part:02d}\u00a0{currency}"
+    )
 
 
 @register.filter
 def amount(value: Any, unit: str = "") -> str:
-    """`{{ need.amount|amount:house.units }}` for an amount of the engine, `{{ 4.5|amount:"gal" }}` for a bare number.
+    """`{{ need.amount|amount:house.units }}` for an amount of the engine, `{{ 4.5|amount:"gal" }}`
+    for a bare number.
 
     Rounded for the eye, a bare number to two decimals; a dash for None.
     """
@@ -93,7 +107,9 @@ def amount(value: Any, unit: str = "") -> str:
         from remodel.engine import lengths
 
         return lengths.shown_amount(value, unit or "in")
-    hundredths = round(Fraction(value if isinstance(value, int | Fraction | Decimal) else str(value)) * 100)
+    hundredths = round(
+        Fraction(value if isinstance(value, int | Fraction | Decimal) else str(value)) * 100
+    )
     text = f"{Decimal(hundredths) / 100:,.2f}".rstrip("0").rstrip(".")
     if value and not hundredths:
         text = "under 0.01"
@@ -119,7 +135,9 @@ def moment(when: datetime.datetime | None) -> SafeString | str:
     if when is None:
         return "–"
     local = _local(when)
-    return format_html('<time datetime="{}">{}</time>', local.isoformat(timespec="seconds"), _clock(local))
+    return format_html(
+        '<time datetime="{}">{}</time>', local.isoformat(timespec="seconds"), _clock(local)
+    )
 
 
 @register.filter
@@ -130,7 +148,9 @@ def day(date: datetime.date | None) -> SafeString | str:
     if isinstance(date, datetime.datetime):
         date = _local(date).date()
     year = "" if date.year == timezone.localdate().year else f" {date.year}"
-    return format_html('<time datetime="{}">{}</time>', date.isoformat(), f"{date:%a} {date.day} {date:%b}{year}")
+    return format_html(
+        '<time datetime="{}">{}</time>', date.isoformat(), f"{date:%a} {date.day} {date:%b}{year}"
+    )
 
 
 @register.simple_tag
@@ -143,7 +163,8 @@ def saved(when: datetime.datetime | None) -> SafeString | str:
 
 @register.simple_tag
 def status(code: str, word: str = "") -> SafeString:
-    """`{% status phase.state %}`: the state in words; colour and border only help. `word` replaces the given word."""
+    """`{% status phase.state %}`: the state in words; colour and border only help. `word` replaces
+    the given word."""
     shown, weight = _STATUS.get(code, (code.replace("_", " ").capitalize(), "open"))
     return format_html('<strong class="status status-{}">{}</strong>', weight, word or shown)
 
@@ -192,7 +213,11 @@ def data_table(context: template.Context, table: Table) -> dict[str, Any]:
         cells = [replace(cell, url="") if plain else cell for cell in cells]
         return list(zip(table.columns, cells, strict=True))
 
-    return {"table": table, "rows": [dress(row) for row in table.rows], "foot": dress(table.foot) if table.foot else []}
+    return {
+        "table": table,
+        "rows": [dress(row) for row in table.rows],
+        "foot": dress(table.foot) if table.foot else [],
+    }
 
 
 @register.inclusion_tag("_drawing.html")
@@ -202,12 +227,15 @@ def drawing(drawing: Drawing) -> dict[str, Any]:
 
 @register.inclusion_tag("_empty.html")
 def empty_state(text: str, url: str, button: str) -> dict[str, Any]:
-    """`{% empty_state "No rooms yet." url "Add the first room" %}`: what belongs here, and the one button for it."""
+    """`{% empty_state "No rooms yet." url "Add the first room" %}`: what belongs here, and the one
+    button for it."""
     return {"text": text, "url": url, "button": button}
 
 
 @register.inclusion_tag("_working.html")
-def working(text: str, done: int | None = None, of: int | None = None, stop_url: str = "") -> dict[str, Any]:
+def working(
+    text: str, done: int | None = None, of: int | None = None, stop_url: str = ""
+) -> dict[str, Any]:
     """A sign that something is being worked out; with `done` and `of` also how far it is."""
     return {"text": text, "done": done, "of": of, "stop_url": stop_url}
 
@@ -220,7 +248,8 @@ def progress(done: int, of: int, what: str) -> dict[str, Any]:
 
 @register.inclusion_tag("_undo.html", takes_context=True)
 def undo_bar(context: template.Context, text: str, url: str) -> dict[str, Any]:
-    """`{% undo_bar "Deleted the window." undo_url %}`: what was done, and the button that takes it back."""
+    """`{% undo_bar "Deleted the window." undo_url %}`: what was done, and the button that takes it
+    back."""
     return {"text": text, "url": url, "csrf_token": context.get("csrf_token")}
 
 
@@ -232,10 +261,11 @@ def conflict(rows: Sequence[Difference], who: str = "") -> dict[str, Any]:
 
 @register.inclusion_tag("_problems.html", takes_context=True)
 def problems(context: template.Context) -> dict[str, Any]:
-    """`{% problems %}` first thing in the part that is swapped: why the forms of the page are not saved.
+    """`{% problems %}` first thing in the part that is swapped: why the forms of the page are not
+    saved.
 
-    Both values of what two people changed, then what a button was `refused`, then every error with a
-    link to its field.
+    Both values of what two people changed, then what a button was `refused`, then every error with
+    a link to its field.
     """
     forms = context.get("forms") or [context.get("form")]
     errors = [row for form in forms if isinstance(form, HouseForm) for row in form.summary]
@@ -246,7 +276,8 @@ def problems(context: template.Context) -> dict[str, Any]:
 
 @register.inclusion_tag("_nav.html", takes_context=True)
 def site_nav(context: template.Context) -> dict[str, Any]:
-    """The same six places in the same order on every page; those that need a house stay away until there is one."""
+    """The same six places in the same order on every page; those that need a house stay away until
+    there is one."""
     request = context.get("request")
     match = getattr(request, "resolver_match", None)
     route = (match.url_name or "") if match else ""

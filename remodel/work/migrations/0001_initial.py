@@ -21,7 +21,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Phase",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("key", models.CharField(editable=False, max_length=40)),
@@ -49,7 +54,9 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="phases", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="phases",
+                        to="house.room",
                     ),
                 ),
             ],
@@ -60,7 +67,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Note",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("text", models.TextField()),
@@ -68,7 +80,9 @@ class Migration(migrations.Migration):
                 (
                     "house",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="notes", to="house.house"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="notes",
+                        to="house.house",
                     ),
                 ),
                 (
@@ -118,7 +132,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="DayLog",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
                 ("day", models.DateField()),
@@ -137,7 +156,9 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="logs", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="logs",
+                        to="house.room",
                     ),
                 ),
                 (
@@ -158,10 +179,18 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name="Photo",
             fields=[
-                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=uuid.uuid4, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
                 ("version", models.PositiveIntegerField(default=1, editable=False)),
                 ("deleted_at", models.DateTimeField(blank=True, editable=False, null=True)),
-                ("image", models.ImageField(max_length=200, upload_to=remodel.work.models.photo_path)),
+                (
+                    "image",
+                    models.ImageField(max_length=200, upload_to=remodel.work.models.photo_path),
+                ),
                 ("width", models.PositiveIntegerField(default=0)),
                 ("height", models.PositiveIntegerField(default=0)),
                 ("caption", models.CharField(blank=True, max_length=300)),
@@ -188,7 +217,9 @@ class Migration(migrations.Migration):
                 (
                     "room",
                     models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="photos", to="house.room"
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="photos",
+                        to="house.room",
                     ),
                 ),
                 (
@@ -213,13 +244,17 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name="phase",
             constraint=models.CheckConstraint(
-                condition=models.Q(("state__in", ["not started", "blocked", "ready", "in progress", "done"])),
+                condition=models.Q(
+                    ("state__in", ["not started", "blocked", "ready", "in progress", "done"])
+                ),
                 name="phase_state",
             ),
         ),
         migrations.AddConstraint(
             model_name="phase",
-            constraint=models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="phase_has_a_name"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("name", ""), _negated=True), name="phase_has_a_name"
+            ),
         ),
         migrations.AddConstraint(
             model_name="phase",
@@ -245,10 +280,14 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name="note",
-            constraint=models.CheckConstraint(condition=models.Q(("text", ""), _negated=True), name="note_has_text"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("text", ""), _negated=True), name="note_has_text"
+            ),
         ),
         migrations.AddConstraint(
             model_name="daylog",
-            constraint=models.CheckConstraint(condition=models.Q(("minutes__lte", 28800)), name="log_minutes"),
+            constraint=models.CheckConstraint(
+                condition=models.Q(("minutes__lte", 28800)), name="log_minutes"
+            ),
         ),
     ]

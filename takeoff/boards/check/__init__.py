@@ -1,6 +1,8 @@
-"""The independent checker of board plans: everything is worked out again from the surface, its members and the rules.
+"""The independent checker of board plans: everything is worked out again from the surface, its
+members and the rules.
 
-It shares no code with what makes plans, only the values they both read; its arithmetic (`shape`) is its own and exact.
+It shares no code with what makes plans, only the values they both read; its arithmetic (`shape`) is
+its own and exact.
 """
 
 from __future__ import annotations
@@ -34,11 +36,12 @@ def check_plan(
     *,
     owned: Sequence[OwnedSheet] | None = None,
 ) -> tuple[Breach, ...]:
-    """Every rule that `plan` breaks, surface by surface, then sheet by sheet, then money; empty for a good plan.
+    """Every rule that `plan` breaks, surface by surface, then sheet by sheet, then money; empty for
+    a good plan.
 
-    `framed` may hold more surfaces than the plan has, but a surface of one of its rooms that is to get the same board
-    must be in it. `owned` are the sheets and offcuts at hand where that is not `rules.owned`. Nothing is raised for a
-    wrong plan, however wrong.
+    `framed` may hold more surfaces than the plan has, but a surface of one of its rooms that is to
+    get the same board must be in it. `owned` are the sheets and offcuts at hand where that is not
+    `rules.owned`. Nothing is raised for a wrong plan, however wrong.
     """
     by_id = {each.surface.id: each for each in framed}
     found = list(_surfaces(plan, framed))
@@ -60,7 +63,8 @@ def check_plan(
 
 
 def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Breach]:
-    """Each surface of the plan is one to board, planned once; none of its rooms and board is left out."""
+    """Each surface of the plan is one to board, planned once; none of its rooms and board is left
+    out."""
     by_id = {each.surface.id: each.surface for each in framed}
     for name, count in Counter(each.surface for each in plan.surfaces).items():
         if count > 1:
@@ -78,17 +82,27 @@ def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Brea
             and surface.board_area
             and (surface.room, surface.board.kind, surface.board.thickness) in rooms
         ):
-            yield Breach(surface.id, "surfaces", f"{surface.name} is to be boarded but is in no plan")
+            yield Breach(
+                surface.id, "surfaces", f"{surface.name} is to be boarded but is in no plan"
+            )
     for each in plan.surfaces:
         if each.surface in by_id and by_id[each.surface].room != each.room:
-            yield Breach(each.surface, "surfaces", f"{each.surface} is not a surface of room {each.room}")
+            yield Breach(
+                each.surface, "surfaces", f"{each.surface} is not a surface of room {each.room}"
+            )
         for piece in each.pieces:
             if piece.surface != each.surface:
-                yield Breach(each.surface, "surfaces", f"Piece {piece.code} says it is of {piece.surface}")
+                yield Breach(
+                    each.surface, "surfaces", f"Piece {piece.code} says it is of {piece.surface}"
+                )
 
 
 def _sheets(
-    plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules, catalogue: Catalogue, owned: Sequence[OwnedSheet]
+    plan: BoardPlan,
+    surfaces: Sequence[Facts],
+    rules: Rules,
+    catalogue: Catalogue,
+    owned: Sequence[OwnedSheet],
 ) -> Iterator[Breach]:
     wanted: dict[str, Wanted] = {}
     for facts in surfaces:
@@ -100,7 +114,11 @@ def _sheets(
     yield from check_sources(plan.sheets, rooms, rules, catalogue, owned)
     for sheet in plan.sheets:
         if all(sheet.board != kind.id for kind in catalogue.boards):
-            yield Breach(sheet.code, "board", f"{sheet.code} is of {sheet.board}, which the catalogue has not")
+            yield Breach(
+                sheet.code,
+                "board",
+                f"{sheet.code} is of {sheet.board}, which the catalogue has not",
+            )
         else:
             yield from check_cuts(sheet, wanted, rooms, rules, catalogue)
     cut = Counter(
@@ -114,12 +132,21 @@ def _sheets(
 
 
 def _wanted(facts: Facts, piece: Piece) -> Wanted:
-    """What a piece asks of its sheet: a factory edge wherever its row puts one against a neighbour row it reaches."""
+    """What a piece asks of its sheet: a factory edge wherever its row puts one against a neighbour
+    row it reaches."""
     row = next((row for row in facts.plan.rows if row.index == piece.row), None)
     edges = 0
     if row is not None and facts.tapered:
-        edges += row.factory_low and piece.low == row.low and any(each.high == row.low for each in facts.rows)
-        edges += row.factory_high and piece.high == row.high and any(each.low == row.high for each in facts.rows)
+        edges += (
+            row.factory_low
+            and piece.low == row.low
+            and any(each.high == row.low for each in facts.rows)
+        )
+        edges += (
+            row.factory_high
+            and piece.high == row.high
+            and any(each.low == row.high for each in facts.rows)
+        )
     return Wanted(
         code=piece.code,
         room=facts.plan.room,
@@ -133,7 +160,8 @@ def _wanted(facts: Facts, piece: Piece) -> Wanted:
 
 
 def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, Room]:
-    """The rooms of the plan in the order they are hung, each with the tightest limit any of its surfaces gives."""
+    """The rooms of the plan in the order they are hung, each with the tightest limit any of its
+    surfaces gives."""
     rooms: dict[str, Room] = {}
     for facts in surfaces:
         before = rooms.get(facts.plan.room, Room(len(rooms), None, None))
@@ -141,7 +169,10 @@ def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, Room]:
         lift = None if surface.heaviest_lift is None else Fraction(surface.heaviest_lift)
         rooms[facts.plan.room] = Room(
             before.order,
-            min((each for each in (before.longest, surface.longest_board) if each is not None), default=None),
+            min(
+                (each for each in (before.longest, surface.longest_board) if each is not None),
+                default=None,
+            ),
             min((each for each in (before.heaviest, lift) if each is not None), default=None),
         )
     return rooms

@@ -1,4 +1,5 @@
-"""Whether the board may lie on its framing as planned, by the residential code's table of gypsum board on framing."""
+"""Whether the board may lie on its framing as planned, by the residential code's table of gypsum
+board on framing."""
 
 from __future__ import annotations
 
@@ -25,12 +26,14 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
     runs = [member.runs for member in facts.framed.members]
     if runs and plan.along_framing != (max(set(runs), key=runs.count) is plan.rows_run):
         yield facts.breach(
-            "orientation", f"{surface.name} does not lie {_way(plan.along_framing)} its members as planned"
+            "orientation",
+            f"{surface.name} does not lie {_way(plan.along_framing)} its members as planned",
         )
     unwanted = Orientation.ACROSS if plan.along_framing else Orientation.ALONG
     if surface.orientation is unwanted:
         yield facts.breach(
-            "orientation", f"{surface.name} is boarded {_way(plan.along_framing)} the framing against its choice"
+            "orientation",
+            f"{surface.name} is boarded {_way(plan.along_framing)} the framing against its choice",
         )
     if not facts.kind.tile_backer:
         yield from _table(facts)
@@ -59,7 +62,8 @@ def _table(facts: Facts) -> Iterator[Breach]:
     if not rows:
         yield facts.breach(
             "framing_table",
-            f"{say(thickness)} board {_way(facts.plan.along_framing)} {'a ceiling' if ceiling else 'a wall'}'s framing "
+            f"{say(thickness)} board {_way(facts.plan.along_framing)} "
+            f"{'a ceiling' if ceiling else 'a wall'}'s framing "
             f"at {say(spacing)} stands in no row of the code's table",
         )
     elif ceiling and (surface.water_texture or surface.insulated):
@@ -72,12 +76,20 @@ def _note_d(facts: Facts, spacing: int) -> Iterator[Breach]:
     what = "water-based texture" if facts.surface.water_texture else "insulation"
     if thickness <= 3 * INCH // 8 + near:
         yield facts.breach("framing_table", f"3/8 in board may not carry {what}")
-    elif spacing > 16 * INCH + near and thickness <= INCH // 2 + near and not facts.kind.sag_resistant:
+    elif (
+        spacing > 16 * INCH + near
+        and thickness <= INCH // 2 + near
+        and not facts.kind.sag_resistant
+    ):
         yield facts.breach(
-            "framing_table", f"Under {what} on framing at {say(spacing)}, 1/2 in board must be sag-resistant, or 5/8 in"
+            "framing_table",
+            f"Under {what} on framing at {say(spacing)}, 1/2 in board must be sag-resistant, or "
+            "5/8 in",
         )
     if facts.surface.water_texture and facts.plan.along_framing:
-        yield facts.breach("framing_table", "Board under water-based texture must lie across the framing")
+        yield facts.breach(
+            "framing_table", "Board under water-based texture must lie across the framing"
+        )
 
 
 def _spacing(facts: Facts) -> int:

@@ -1,4 +1,5 @@
-"""Whether the pieces of a surface cover it once: no gap, no overlap, each piece's outline its part of the surface."""
+"""Whether the pieces of a surface cover it once: no gap, no overlap, each piece's outline its part
+of the surface."""
 
 from __future__ import annotations
 
@@ -18,7 +19,10 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
     for piece in facts.plan.pieces:
         row = by_index.get(piece.row)
         if row is None:
-            yield facts.breach("cover", f"Piece {piece.code} is in row {piece.row}, which {facts.surface.name} has not")
+            yield facts.breach(
+                "cover",
+                f"Piece {piece.code} is in row {piece.row}, which {facts.surface.name} has not",
+            )
         else:
             yield from _outline(facts, row, piece)
     for row in facts.rows:
@@ -28,24 +32,33 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
 
 def check_pieces(facts: Facts) -> Iterator[Breach]:
     """Breaches of `shortest_piece` and `longest_board`."""
-    limits = [each for each in (facts.rules.longest_board, facts.surface.longest_board) if each is not None]
+    limits = [
+        each
+        for each in (facts.rules.longest_board, facts.surface.longest_board)
+        if each is not None
+    ]
     segments = {row.index: row.segments for row in facts.plan.rows}
     for piece in facts.plan.pieces:
         length = piece.end - piece.start
-        if length < facts.rules.shortest_piece and (piece.start, piece.end) not in segments.get(piece.row, ()):
+        if length < facts.rules.shortest_piece and (piece.start, piece.end) not in segments.get(
+            piece.row, ()
+        ):
             yield facts.breach(
                 "shortest_piece",
-                f"Piece {piece.code} is {say(length)} long; the shortest allowed is {say(facts.rules.shortest_piece)}",
+                f"Piece {piece.code} is {say(length)} long; the shortest allowed is "
+                f"{say(facts.rules.shortest_piece)}",
             )
         if limits and length > min(limits):
             yield facts.breach(
                 "longest_board",
-                f"Piece {piece.code} is {say(length)} long; the longest that gets into the room is {say(min(limits))}",
+                f"Piece {piece.code} is {say(length)} long; the longest that gets into the room is "
+                f"{say(min(limits))}",
             )
 
 
 def _outline(facts: Facts, row: Row, piece: Piece) -> Iterator[Breach]:
-    """The outline is the surface's part in the piece's rectangle, and the rectangle is the outline's own."""
+    """The outline is the surface's part in the piece's rectangle, and the rectangle is the
+    outline's own."""
     if not (piece.start < piece.end and row.low <= piece.low < piece.high <= row.high):
         yield facts.breach("outline", f"Piece {piece.code} does not lie in {facts.row_name(row)}")
         return
@@ -60,26 +73,45 @@ def _outline(facts: Facts, row: Row, piece: Piece) -> Iterator[Breach]:
     )
     # Twice the area of a strip one rounding wide, all the way round the rectangle.
     if off > 4 * facts.slack * (piece.end - piece.start + piece.high - piece.low):
-        yield facts.breach("outline", f"The outline of piece {piece.code} is not the surface's part in its rectangle")
-    bounds = (min(x for x, _ in ring), max(x for x, _ in ring), min(y for _, y in ring), max(y for _, y in ring))
+        yield facts.breach(
+            "outline",
+            f"The outline of piece {piece.code} is not the surface's part in its rectangle",
+        )
+    bounds = (
+        min(x for x, _ in ring),
+        max(x for x, _ in ring),
+        min(y for _, y in ring),
+        max(y for _, y in ring),
+    )
     given = (piece.start, piece.end, piece.low, piece.high)
     if any(abs(one - other) > facts.slack for one, other in zip(bounds, given, strict=True)):
-        yield facts.breach("outline", f"The rectangle of piece {piece.code} is not the one its outline just fits in")
+        yield facts.breach(
+            "outline",
+            f"The rectangle of piece {piece.code} is not the one its outline just fits in",
+        )
 
 
 def _overlaps(facts: Facts, row: Row) -> Iterator[Breach]:
     for one, other in combinations(facts.pieces(row), 2):
-        if one.start < other.end and other.start < one.end and one.low < other.high and other.low < one.high:
+        if (
+            one.start < other.end
+            and other.start < one.end
+            and one.low < other.high
+            and other.low < one.high
+        ):
             yield facts.breach("overlap", f"Pieces {one.code} and {other.code} overlap")
 
 
 def _gaps(facts: Facts, row: Row) -> Iterator[Breach]:
-    """Every part of the row's segments that is no opening lies under a piece, and no piece outside a segment."""
+    """Every part of the row's segments that is no opening lies under a piece, and no piece outside
+    a segment."""
     pieces = facts.pieces(row)
     for piece in pieces:
         if not any(start <= piece.start and piece.end <= end for start, end in row.segments):
             yield facts.breach(
-                "cover", f"Piece {piece.code} lies outside the stretches {facts.row_name(row)} is boarded in"
+                "cover",
+                f"Piece {piece.code} lies outside the stretches {facts.row_name(row)} is boarded "
+                "in",
             )
     rings = [facts.area]
     rings += [box(start, end, row.low, row.high) for start, end in row.segments]

@@ -1,4 +1,5 @@
-"""Whether each sheet can be cut as the plan says: crosscuts first, one rip of the rest, its strips crosscut again."""
+"""Whether each sheet can be cut as the plan says: crosscuts first, one rip of the rest, its strips
+crosscut again."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ __all__ = ["Wanted", "check_cuts"]
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What a piece asks of its sheet: kind, size as bought, and factory edges it puts against its neighbour rows."""
+    """What a piece asks of its sheet: kind, size as bought, and factory edges it puts against its
+    neighbour rows."""
 
     code: str
     room: str
@@ -30,9 +32,14 @@ class Wanted:
 
 
 def check_cuts(
-    sheet: Sheet, wanted: Mapping[str, Wanted], rooms: Mapping[str, Room], rules: Rules, catalogue: Catalogue
+    sheet: Sheet,
+    wanted: Mapping[str, Wanted],
+    rooms: Mapping[str, Room],
+    rules: Rules,
+    catalogue: Catalogue,
 ) -> Iterator[Breach]:
-    """Breaches of how one sheet is cut: `kerf`, `sheet_layout`, `rip`, `piece_size`, `factory_edges`, `offcut`."""
+    """Breaches of how one sheet is cut: `kerf`, `sheet_layout`, `rip`, `piece_size`,
+    `factory_edges`, `offcut`."""
     kind = catalogue.board(sheet.board)
     kerf = rules.kerf if kind.cutting is Cutting.SAW else 0
     yield from _in_order(sheet, sheet.crosscuts, 0, sheet.length, kerf)
@@ -41,38 +48,58 @@ def check_cuts(
             yield Breach(
                 sheet.code,
                 "rip",
-                f"Piece {placed.piece} is crosscut from {sheet.code}, so it must be as wide as the sheet",
+                f"Piece {placed.piece} is crosscut from {sheet.code}, so it must be as wide as the "
+                "sheet",
             )
     yield from _strips(sheet, kerf)
     for placed, width, factory_edges in _placed(sheet):
         one = wanted.get(placed.piece)
         if one is None:
-            yield Breach(sheet.code, "piece_cut", f"{sheet.code} holds piece {placed.piece}, which no surface has")
+            yield Breach(
+                sheet.code,
+                "piece_cut",
+                f"{sheet.code} holds piece {placed.piece}, which no surface has",
+            )
         else:
             yield from _piece(sheet, placed, one, width, factory_edges, rooms)
     if not _offcuts_fit(sheet, kerf):
-        yield Breach(sheet.code, "offcut", f"The offcuts of {sheet.code} are more than its pieces leave over")
+        yield Breach(
+            sheet.code, "offcut", f"The offcuts of {sheet.code} are more than its pieces leave over"
+        )
 
 
-def _in_order(sheet: Sheet, pieces: Sequence[PlacedPiece], low: int, high: int, kerf: int) -> Iterator[Breach]:
+def _in_order(
+    sheet: Sheet, pieces: Sequence[PlacedPiece], low: int, high: int, kerf: int
+) -> Iterator[Breach]:
     for placed in pieces:
         if not low <= placed.start < placed.end <= high:
-            yield Breach(sheet.code, "sheet_layout", f"Piece {placed.piece} does not lie on its part of {sheet.code}")
+            yield Breach(
+                sheet.code,
+                "sheet_layout",
+                f"Piece {placed.piece} does not lie on its part of {sheet.code}",
+            )
     for one, other in pairwise(pieces):
         if one.end > other.start:
-            yield Breach(sheet.code, "sheet_layout", f"Pieces {one.piece} and {other.piece} overlap on {sheet.code}")
+            yield Breach(
+                sheet.code,
+                "sheet_layout",
+                f"Pieces {one.piece} and {other.piece} overlap on {sheet.code}",
+            )
         elif other.start - one.end < kerf:
             yield Breach(
                 sheet.code,
                 "kerf",
-                f"Pieces {one.piece} and {other.piece} on {sheet.code} leave no {say(kerf)} for the saw",
+                f"Pieces {one.piece} and {other.piece} on {sheet.code} leave no {say(kerf)} for "
+                "the saw",
             )
 
 
 def _strips(sheet: Sheet, kerf: int) -> Iterator[Breach]:
     after = max((placed.end for placed in sheet.crosscuts), default=0)
     if (sheet.rip_at is None) != (not sheet.strips):
-        yield Breach(sheet.code, "rip", f"{sheet.code} has strips without a rip, or a rip without strips")
+        yield Breach(
+            sheet.code, "rip", f"{sheet.code} has strips without a rip, or a rip without strips"
+        )
         return
     if sheet.rip_at is None:
         return
@@ -81,7 +108,11 @@ def _strips(sheet: Sheet, kerf: int) -> Iterator[Breach]:
     if sheet.rip_at < after:
         yield Breach(sheet.code, "rip", f"The rip of {sheet.code} starts inside a full-width piece")
     elif after and sheet.rip_at - after < kerf:
-        yield Breach(sheet.code, "kerf", f"The rip of {sheet.code} leaves no {say(kerf)} for the crosscut before it")
+        yield Breach(
+            sheet.code,
+            "kerf",
+            f"The rip of {sheet.code} leaves no {say(kerf)} for the crosscut before it",
+        )
     strips = sorted(sheet.strips, key=lambda strip: strip.low)
     if len(strips) > 2:
         yield Breach(sheet.code, "rip", f"{sheet.code} is ripped more than once")
@@ -90,19 +121,29 @@ def _strips(sheet: Sheet, kerf: int) -> Iterator[Breach]:
             yield Breach(sheet.code, "rip", f"A strip of {sheet.code} is not a part of its width")
         at_edge = strip.low == 0 or strip.high == sheet.width
         if strip.factory_edges > at_edge:
-            yield Breach(sheet.code, "factory_edges", f"A strip of {sheet.code} claims a factory edge it does not have")
+            yield Breach(
+                sheet.code,
+                "factory_edges",
+                f"A strip of {sheet.code} claims a factory edge it does not have",
+            )
         yield from _in_order(sheet, strip.pieces, sheet.rip_at, sheet.length, kerf)
     for lower, upper in pairwise(strips):
         if upper.low < lower.high:
             yield Breach(sheet.code, "rip", f"The strips of {sheet.code} overlap")
         elif upper.low - lower.high < kerf:
-            yield Breach(sheet.code, "kerf", f"The rip of {sheet.code} leaves no {say(kerf)} for the saw")
+            yield Breach(
+                sheet.code, "kerf", f"The rip of {sheet.code} leaves no {say(kerf)} for the saw"
+            )
         if lower.low != 0 and upper.high != sheet.width:
             yield Breach(sheet.code, "rip", f"The strips of {sheet.code} take more than one rip")
     if len(strips) == 1 and strips[0].low != 0 and strips[0].high != sheet.width:
         yield Breach(sheet.code, "rip", f"The strip of {sheet.code} takes more than one rip")
     if sum(strip.factory_edges for strip in strips) > sheet.factory_edges:
-        yield Breach(sheet.code, "factory_edges", f"The strips of {sheet.code} claim more factory edges than it has")
+        yield Breach(
+            sheet.code,
+            "factory_edges",
+            f"The strips of {sheet.code} claim more factory edges than it has",
+        )
 
 
 def _placed(sheet: Sheet) -> Iterator[tuple[PlacedPiece, int, int]]:
@@ -115,7 +156,12 @@ def _placed(sheet: Sheet) -> Iterator[tuple[PlacedPiece, int, int]]:
 
 
 def _piece(
-    sheet: Sheet, placed: PlacedPiece, one: Wanted, width: int, factory_edges: int, rooms: Mapping[str, Room]
+    sheet: Sheet,
+    placed: PlacedPiece,
+    one: Wanted,
+    width: int,
+    factory_edges: int,
+    rooms: Mapping[str, Room],
 ) -> Iterator[Breach]:
     if (placed.end - placed.start, placed.width) != (one.length, one.width):
         yield Breach(
@@ -126,10 +172,16 @@ def _piece(
         )
     if placed.width > width:
         yield Breach(
-            sheet.code, "piece_size", f"Piece {one.code} is wider than the strip of {sheet.code} it is cut from"
+            sheet.code,
+            "piece_size",
+            f"Piece {one.code} is wider than the strip of {sheet.code} it is cut from",
         )
     if (sheet.board, sheet.thickness) != (one.board, one.thickness):
-        yield Breach(sheet.code, "board", f"Piece {one.code} is {one.board} {say(one.thickness)}; {sheet.code} is not")
+        yield Breach(
+            sheet.code,
+            "board",
+            f"Piece {one.code} is {one.board} {say(one.thickness)}; {sheet.code} is not",
+        )
     if sheet.source is None and sheet.width != one.sheet_width:
         yield Breach(
             sheet.code,
@@ -140,16 +192,20 @@ def _piece(
         yield Breach(
             sheet.code,
             "factory_edges",
-            f"Piece {one.code} needs {one.factory_edges} factory edges; its place on {sheet.code} has {factory_edges}",
+            f"Piece {one.code} needs {one.factory_edges} factory edges; its place on {sheet.code} "
+            f"has {factory_edges}",
         )
     if sheet.room in rooms and rooms[one.room].order < rooms[sheet.room].order:
         yield Breach(
-            sheet.code, "rooms", f"Piece {one.code} hangs in {one.room}, before {sheet.code} is cut in {sheet.room}"
+            sheet.code,
+            "rooms",
+            f"Piece {one.code} hangs in {one.room}, before {sheet.code} is cut in {sheet.room}",
         )
 
 
 def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
-    """Whether the offcuts can lie in what is left without overlap: each place is crosscut, narrower ones trimmed."""
+    """Whether the offcuts can lie in what is left without overlap: each place is crosscut, narrower
+    ones trimmed."""
     places = _left_over(sheet, kerf)
     wanted = sorted(sheet.offcuts, key=lambda each: (each.length, each.width), reverse=True)
 
@@ -165,15 +221,20 @@ def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
                     return True
         return False
 
-    return all(each.length > 0 and each.width > 0 for each in wanted) and place(0, [length for length, _, _ in places])
+    return all(each.length > 0 and each.width > 0 for each in wanted) and place(
+        0, [length for length, _, _ in places]
+    )
 
 
 def _left_over(sheet: Sheet, kerf: int) -> list[tuple[int, int, int]]:
-    """Length, width and factory edges of each rectangle that no piece takes, each reached by straight cuts through."""
+    """Length, width and factory edges of each rectangle that no piece takes, each reached by
+    straight cuts through."""
     whole_end = sheet.length if sheet.rip_at is None else sheet.rip_at
     places: list[tuple[int, int, int]] = [
         (length, sheet.width, sheet.factory_edges)
-        for length in _free(sheet.crosscuts, 0, whole_end, kerf, ends_at_cut=sheet.rip_at is not None)
+        for length in _free(
+            sheet.crosscuts, 0, whole_end, kerf, ends_at_cut=sheet.rip_at is not None
+        )
     ]
     if sheet.rip_at is None:
         return places
@@ -194,8 +255,11 @@ def _left_over(sheet: Sheet, kerf: int) -> list[tuple[int, int, int]]:
     return [place for place in places if place[0] > 0 and place[1] > 0]
 
 
-def _free(pieces: Sequence[PlacedPiece], low: int, high: int, kerf: int, *, ends_at_cut: bool) -> list[int]:
-    """The free lengths between `low` and `high`, a kerf taken off beside each piece and before a cut at `high`."""
+def _free(
+    pieces: Sequence[PlacedPiece], low: int, high: int, kerf: int, *, ends_at_cut: bool
+) -> list[int]:
+    """The free lengths between `low` and `high`, a kerf taken off beside each piece and before a
+    cut at `high`."""
     lengths = []
     here = low
     for placed in sorted(pieces, key=lambda each: each.start):

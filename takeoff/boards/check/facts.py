@@ -1,4 +1,5 @@
-"""What the checker reads of a surface, turned so that x runs along its rows of boards and y square to them."""
+"""What the checker reads of a surface, turned so that x runs along its rows of boards and y square
+to them."""
 
 from __future__ import annotations
 
@@ -17,13 +18,15 @@ from takeoff.units import Nm, UnitSystem, format_length
 
 __all__ = ["ROUNDING", "Breach", "Facts", "Rect", "Upright", "facts_of", "say"]
 
-# A length that is not a whole number of nanometres (mid-bay, slope) was rounded once, by at most one.
+# A length that is not a whole number of nanometres (mid-bay, slope) was rounded once, by at most
+# one.
 ROUNDING = 1
 
 
 @dataclass(frozen=True, slots=True)
 class Breach:
-    """One rule that a plan breaks: on which surface or sheet (or `plan`), the rule's key or short name, a sentence."""
+    """One rule that a plan breaks: on which surface or sheet (or `plan`), the rule's key or short
+    name, a sentence."""
 
     where: str
     rule: str
@@ -56,8 +59,8 @@ class Upright:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """A surface and its plan, in row coordinates. `cross` are members square to the rows, `along` those parallel to
-    them (then `at` is a y), `hidden` what a backer has no room beside."""
+    """A surface and its plan, in row coordinates. `cross` are members square to the rows, `along`
+    those parallel to them (then `at` is a y), `hidden` what a backer has no room beside."""
 
     plan: SurfacePlan
     surface: Surface
@@ -77,7 +80,8 @@ class Facts:
 
     @property
     def slack(self) -> int:
-        """How far a place on this surface may be off: nothing, but for one rounding where it is sloped."""
+        """How far a place on this surface may be off: nothing, but for one rounding where it is
+        sloped."""
         return ROUNDING if self.sloped else 0
 
     @property
@@ -103,7 +107,8 @@ class Facts:
 
 
 def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Facts:
-    """Everything the checker needs of one surface; raises `BadValue` where the catalogue has no such board."""
+    """Everything the checker needs of one surface; raises `BadValue` where the catalogue has no
+    such board."""
     surface, runs = framed.surface, plan.rows_run
     area = _turned(surface.board_area, runs)
     uprights = [
@@ -117,16 +122,26 @@ def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: 
         rules=rules,
         kind=catalogue.board(surface.board.kind),
         area=area,
-        sloped=any(a[0] != b[0] and a[1] != b[1] for a, b in zip(area, (*area[1:], area[0]), strict=True)),
+        sloped=any(
+            a[0] != b[0] and a[1] != b[1] for a, b in zip(area, (*area[1:], area[0]), strict=True)
+        ),
         openings=tuple(_rect(each, runs) for each in surface.openings),
-        behind=(*(_rect(each, runs) for each in surface.cutouts), *(_rect(each, runs) for each in surface.hidden)),
-        cross=tuple(sorted((each for square, each in uprights if square), key=lambda each: each.at)),
-        along=tuple(sorted((each for square, each in uprights if not square), key=lambda each: each.at)),
+        behind=(
+            *(_rect(each, runs) for each in surface.cutouts),
+            *(_rect(each, runs) for each in surface.hidden),
+        ),
+        cross=tuple(
+            sorted((each for square, each in uprights if square), key=lambda each: each.at)
+        ),
+        along=tuple(
+            sorted((each for square, each in uprights if not square), key=lambda each: each.at)
+        ),
     )
 
 
 def say(length: int | Fraction) -> str:
-    """A length for a message, to the nanometre: feet and inches where it is one, else millimetres."""
+    """A length for a message, to the nanometre: feet and inches where it is one, else
+    millimetres."""
     return format_length(Nm(round(length)), UnitSystem.INCH)
 
 

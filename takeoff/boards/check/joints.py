@@ -16,7 +16,8 @@ __all__ = ["check_joints", "seam_spans"]
 
 
 def check_joints(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `joints`, `seam_length`, `stagger`, `opening_clearance` and of what holds a seam."""
+    """Breaches of `joints`, `seam_length`, `stagger`, `opening_clearance` and of what holds a
+    seam."""
     by_index = {row.index: row for row in facts.plan.rows}
     yield from _matched(facts)
     for joint in facts.plan.joints:
@@ -36,7 +37,8 @@ def check_joints(facts: Facts) -> Iterator[Breach]:
 
 
 def seam_spans(facts: Facts, row: Row, at: int) -> list[tuple[Exact, Exact]]:
-    """Where board meets board at `at` in a row, low to high: openings that strictly contain it are taken out."""
+    """Where board meets board at `at` in a row, low to high: openings that strictly contain it are
+    taken out."""
     spans = []
     cuts = [(each.low, each.high) for each in facts.openings if each.left < at < each.right]
     for low, high in section(facts.area, at, hand=-1):
@@ -74,9 +76,15 @@ def _matched(facts: Facts) -> Iterator[Breach]:
     for row_index, at in sorted(set(given) | set(needed)):
         count = given.count((row_index, at))
         if (row_index, at) not in needed:
-            yield facts.breach("joints", f"There is a joint at {say(at)} in row {row_index} where no two pieces meet")
+            yield facts.breach(
+                "joints",
+                f"There is a joint at {say(at)} in row {row_index} where no two pieces meet",
+            )
         elif count != 1:
-            yield facts.breach("joints", f"Two pieces meet at {say(at)} in row {row_index}: {count} joints, not one")
+            yield facts.breach(
+                "joints",
+                f"Two pieces meet at {say(at)} in row {row_index}: {count} joints, not one",
+            )
 
 
 def _length(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
@@ -84,7 +92,8 @@ def _length(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     off = 2 * facts.slack  # one for each end of the seam
     if not length - off <= joint.length <= length + off:
         yield facts.breach(
-            "seam_length", f"{_named(facts, row, joint)} is {say(Fraction(length))} long, not {say(joint.length)}"
+            "seam_length",
+            f"{_named(facts, row, joint)} is {say(Fraction(length))} long, not {say(joint.length)}",
         )
 
 
@@ -118,19 +127,23 @@ def _stagger(facts: Facts, lower: Row, upper: Row) -> Iterator[Breach]:
 
 def _mode(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     unwanted = JointMode.FRAMING if joint.kind is JointKind.FLOATING else JointMode.FLOATING
-    if facts.surface.joint_mode is not unwanted or (facts.plan.along_framing and joint.kind is JointKind.FRAMING):
+    if facts.surface.joint_mode is not unwanted or (
+        facts.plan.along_framing and joint.kind is JointKind.FRAMING
+    ):
         return
     # Where no seam may float, one on framing is all that is left.
     if joint.kind is JointKind.FRAMING and _no_float(facts) is not None:
         return
     yield facts.breach(
         "joint_mode",
-        f"{_named(facts, row, joint)} is {joint.kind}; this surface takes {facts.surface.joint_mode} joints",
+        f"{_named(facts, row, joint)} is {joint.kind}; this surface takes "
+        f"{facts.surface.joint_mode} joints",
     )
 
 
 def _no_float(facts: Facts) -> tuple[str, str] | None:
-    """The rule that keeps every seam of the surface on framing, and why; None where seams may float."""
+    """The rule that keeps every seam of the surface on framing, and why; None where seams may
+    float."""
     if facts.surface.rated is not None:
         return "rated", "a rated surface"
     if facts.surface.wet or facts.surface.tiled:
@@ -149,24 +162,35 @@ def _on_member(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     behind = [(each.low, each.high) for each in facts.cross if each.at == joint.at]
     length = sum(high - low for low, high in spans)
     if not behind:
-        yield facts.breach("on_framing", f"{_named(facts, row, joint)} is not on the middle of a member")
+        yield facts.breach(
+            "on_framing", f"{_named(facts, row, joint)} is not on the middle of a member"
+        )
     elif covered(spans, behind) < length - facts.slack:
-        yield facts.breach("on_framing", f"{_named(facts, row, joint)} has no member behind all of it")
+        yield facts.breach(
+            "on_framing", f"{_named(facts, row, joint)} has no member behind all of it"
+        )
 
 
 def _floating(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     refused = _no_float(facts)
     if refused is not None:
-        yield facts.breach(refused[0], f"{_named(facts, row, joint)} floats, which {refused[1]} may not have")
+        yield facts.breach(
+            refused[0], f"{_named(facts, row, joint)} floats, which {refused[1]} may not have"
+        )
         return
     spans = seam_spans(facts, row, joint.at)
-    beside = [each for each in facts.cross if any(each.low < high and each.high > low for low, high in spans)]
+    beside = [
+        each
+        for each in facts.cross
+        if any(each.low < high and each.high > low for low, high in spans)
+    ]
     # Twice each place, so that half a member's width is whole.
     faces_left = [2 * each.at + each.width for each in beside if each.at <= joint.at]
     faces_right = [2 * each.at - each.width for each in beside if each.at > joint.at]
     if not faces_left or not faces_right:
         yield facts.breach(
-            "floating_clear_bay", f"{_named(facts, row, joint)} floats where no bay lies between two members"
+            "floating_clear_bay",
+            f"{_named(facts, row, joint)} floats where no bay lies between two members",
         )
         return
     left, right = max(faces_left), min(faces_right)
@@ -186,7 +210,9 @@ def _floating(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     yield from _backer(facts, row, joint, spans)
 
 
-def _backer(facts: Facts, row: Row, joint: Joint, spans: list[tuple[Exact, Exact]]) -> Iterator[Breach]:
+def _backer(
+    facts: Facts, row: Row, joint: Joint, spans: list[tuple[Exact, Exact]]
+) -> Iterator[Breach]:
     width = figure_length("BB-width")
     left, right = joint.at - Fraction(width, 2), joint.at + Fraction(width, 2)
     for thing in facts.behind:
@@ -196,11 +222,13 @@ def _backer(facts: Facts, row: Row, joint: Joint, spans: list[tuple[Exact, Exact
             and any(thing.low < high and thing.high > low for low, high in spans)
         ):
             yield facts.breach(
-                "backer_place", f"{_named(facts, row, joint)} floats, but {thing.name} is in its backer's place"
+                "backer_place",
+                f"{_named(facts, row, joint)} floats, but {thing.name} is in its backer's place",
             )
     for opening in facts.openings:
         if opening.left < right and opening.right > left and row.low <= opening.high < row.high:
             yield facts.breach(
                 "backer_place",
-                f"{_named(facts, row, joint)} floats, but the header of {opening.name} is in its backer's place",
+                f"{_named(facts, row, joint)} floats, but the header of {opening.name} is in its "
+                "backer's place",
             )

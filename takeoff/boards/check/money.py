@@ -26,7 +26,9 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     seams += Fraction(rules.preferred_stagger_price) * 100 * close
     backer = 100 * (Fraction(rules.backer_price) + _SHIMS_A_BACKER * Fraction(rules.shim_price))
     each = figure_length("BB-length")
-    backers = backer * sum(-(-joint.length // each) for joint in joints if joint.kind is JointKind.FLOATING)
+    backers = backer * sum(
+        -(-joint.length // each) for joint in joints if joint.kind is JointKind.FLOATING
+    )
     for rule, given, worked_out in (
         ("sheet_cost", plan.sheet_cost, sheets),
         ("seam_cost", plan.seam_cost, seams),
@@ -34,10 +36,14 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     ):
         if given != worked_out:
             what = rule.removesuffix("_cost")
-            yield Breach("plan", rule, f"The {what} cost is {_cents(worked_out)}, not {_cents(given)}")
+            yield Breach(
+                "plan", rule, f"The {what} cost is {_cents(worked_out)}, not {_cents(given)}"
+            )
     if not 0 <= plan.bound.value <= plan.total:
         yield Breach(
-            "plan", "bound", f"The bound {_cents(plan.bound.value)} is above the plan's own {_cents(plan.total)}"
+            "plan",
+            "bound",
+            f"The bound {_cents(plan.bound.value)} is above the plan's own {_cents(plan.total)}",
         )
 
 

@@ -1,4 +1,5 @@
-"""Whether the rows of a surface lie as the rules say: how they count, how high they are, which edges meet."""
+"""Whether the rows of a surface lie as the rules say: how they count, how high they are, which
+edges meet."""
 
 from __future__ import annotations
 
@@ -14,7 +15,8 @@ __all__ = ["check_rows", "floor_gap_top"]
 
 
 def check_rows(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `rows`, `row_height`, `widths`, `largest_floor_gap`, `factory_edges` and `segments`."""
+    """Breaches of `rows`, `row_height`, `widths`, `largest_floor_gap`, `factory_edges` and
+    `segments`."""
     rows = facts.rows
     if len({row.index for row in rows}) != len(rows):
         yield facts.breach("rows", f"{facts.surface.name} has two rows of the same number")
@@ -39,23 +41,28 @@ def floor_gap_top(facts: Facts) -> int | None:
 
 
 def _heights(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
-    """Rows are no higher than their sheets are wide, and those as wide as was chosen for the surface, or ruled."""
+    """Rows are no higher than their sheets are wide, and those as wide as was chosen for the
+    surface, or ruled."""
     chosen = facts.surface.board.width
     widths = facts.rules.widths if chosen is None else (chosen,)
     for row in rows:
         if widths and row.sheet_width not in widths:
             yield facts.breach(
-                "widths", f"{facts.row_name(row)} is in sheets {say(row.sheet_width)} wide, a width not to be used"
+                "widths",
+                f"{facts.row_name(row)} is in sheets {say(row.sheet_width)} wide, a width not to "
+                "be used",
             )
         if not 0 < row.high - row.low <= row.sheet_width:
             yield facts.breach(
                 "row_height",
-                f"{facts.row_name(row)} is {say(row.high - row.low)} high; its sheets are {say(row.sheet_width)} wide",
+                f"{facts.row_name(row)} is {say(row.high - row.low)} high; its sheets are "
+                f"{say(row.sheet_width)} wide",
             )
 
 
 def _stack(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
-    """Rows touch one another and reach from one edge of the surface to the other, floor gap aside."""
+    """Rows touch one another and reach from one edge of the surface to the other, floor gap
+    aside."""
     for lower, upper in pairwise(rows):
         if lower.high != upper.low:
             word = "overlaps" if lower.high > upper.low else "leaves a gap to"
@@ -64,7 +71,9 @@ def _stack(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
     gap = floor_gap_top(facts)
     if rows[0].low > bottom:
         if facts.plan.rows_run is not Runs.ALONG or gap is None:
-            yield facts.breach("rows", f"{facts.row_name(rows[0])} does not reach the edge at {say(bottom)}")
+            yield facts.breach(
+                "rows", f"{facts.row_name(rows[0])} does not reach the edge at {say(bottom)}"
+            )
         elif rows[0].low > gap:
             yield facts.breach(
                 "largest_floor_gap",
@@ -72,9 +81,13 @@ def _stack(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
                 f"the largest floor gap is {say(facts.rules.largest_floor_gap)}",
             )
     if rows[0].low < bottom and not facts.sloped:
-        yield facts.breach("rows", f"{facts.row_name(rows[0])} starts before the edge at {say(bottom)}")
+        yield facts.breach(
+            "rows", f"{facts.row_name(rows[0])} starts before the edge at {say(bottom)}"
+        )
     if rows[-1].high < top:
-        yield facts.breach("rows", f"{facts.row_name(rows[-1])} does not reach the edge at {say(top)}")
+        yield facts.breach(
+            "rows", f"{facts.row_name(rows[-1])} does not reach the edge at {say(top)}"
+        )
     if rows[-1].high > top and not facts.sloped:
         yield facts.breach("rows", f"{facts.row_name(rows[-1])} goes past the edge at {say(top)}")
 
@@ -87,7 +100,8 @@ def _count(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
         if not any(_counts_from(rows, eave) for eave in _eaves(facts)):
             yield facts.breach(
                 "rows",
-                f"The rows of {facts.surface.name} do not count in full sheets from {say(_eaves(facts)[0])} down; "
+                f"The rows of {facts.surface.name} do not count in full sheets from "
+                f"{say(_eaves(facts)[0])} down; "
                 "only the lowest is ripped, and the highest where the top slopes",
             )
     else:
@@ -95,7 +109,8 @@ def _count(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
 
 
 def _eaves(facts: Facts) -> list[int]:
-    """The heights at which a wall's top meets its two sides, the lower first; the same twice under a level top."""
+    """The heights at which a wall's top meets its two sides, the lower first; the same twice under
+    a level top."""
     left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
     return sorted(max(y for x, y in facts.area if x == side) for side in (left, right))
 
@@ -112,7 +127,11 @@ def _counts_from(rows: Sequence[Row], eave: int) -> bool:
 
 def _from_a_side(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
     first, last = rows[0], rows[-1]
-    origin = facts.rules.ceiling_rows if facts.surface.kind is SurfaceKind.CEILING else CeilingRows.EITHER
+    origin = (
+        facts.rules.ceiling_rows
+        if facts.surface.kind is SurfaceKind.CEILING
+        else CeilingRows.EITHER
+    )
     from_a = all(map(_full, rows[:-1])) and origin is not CeilingRows.SIDE_B
     from_b = all(map(_full, rows[1:])) and origin is not CeilingRows.SIDE_A
     shared = (
@@ -123,13 +142,15 @@ def _from_a_side(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
     if not (from_a or from_b or shared):
         yield facts.breach(
             "ceiling_rows" if facts.surface.kind is SurfaceKind.CEILING else "rows",
-            f"The rows of {facts.surface.name} do not count in full sheets from the side the rules allow "
+            f"The rows of {facts.surface.name} do not count in full sheets from the side the rules "
+            "allow "
             f"({origin.value}), with only the last row ripped",
         )
 
 
 def _columns_on_members(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
-    """Boards along the framing: each long edge between two columns lies on the middle of a member, all its length."""
+    """Boards along the framing: each long edge between two columns lies on the middle of a member,
+    all its length."""
     turned = tuple((y, x) for x, y in facts.area)
     for lower, upper in pairwise(rows):
         at = upper.low
@@ -140,7 +161,8 @@ def _columns_on_members(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
         if covered(seam, [*behind, *openings]) < length - facts.slack:
             yield facts.breach(
                 "orientation",
-                f"The long edge between {facts.row_name(lower)} and the next has no member along all of it; "
+                f"The long edge between {facts.row_name(lower)} and the next has no member along "
+                "all of it; "
                 "boards along the framing meet on a member",
             )
 
@@ -150,7 +172,8 @@ def _edges(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
     for row in rows:
         if not _full(row) and row.factory_low and row.factory_high:
             yield facts.breach(
-                "factory_edges", f"{facts.row_name(row)} is ripped, so both edges cannot be the sheet's own"
+                "factory_edges",
+                f"{facts.row_name(row)} is ripped, so both edges cannot be the sheet's own",
             )
     if facts.plan.along_framing:
         return
@@ -164,7 +187,8 @@ def _edges(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
 
 
 def _segments(facts: Facts, row: Row) -> Iterator[Breach]:
-    """The row's segments are where the surface lies in it, split where an opening takes its whole height."""
+    """The row's segments are where the surface lies in it, split where an opening takes its whole
+    height."""
     left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
     rings = [facts.area, box(left, right, row.low, row.high)]
     rings += [
@@ -184,5 +208,6 @@ def _segments(facts: Facts, row: Row) -> Iterator[Breach]:
     if not matches:
         stretches = ", ".join(f"{say(start)} to {say(end)}" for start, end in wanted)
         yield facts.breach(
-            "segments", f"{facts.row_name(row)} must be boarded from {stretches or 'nowhere'}, and only there"
+            "segments",
+            f"{facts.row_name(row)} must be boarded from {stretches or 'nowhere'}, and only there",
         )

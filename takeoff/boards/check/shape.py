@@ -1,7 +1,9 @@
-"""Exact areas and cross-sections of outlines: the checker's own arithmetic, in whole numbers and fractions.
+"""Exact areas and cross-sections of outlines: the checker's own arithmetic, in whole numbers and
+fractions.
 
-An outline is any closed ring of corners; its inside is where a line from outside has crossed it an odd number of
-times, so the hand it is walked in does not matter. Here x runs along the rows of boards and y square to them.
+An outline is any closed ring of corners; its inside is where a line from outside has crossed it an
+odd number of times, so the hand it is walked in does not matter. Here x runs along the rows of
+boards and y square to them.
 """
 
 from __future__ import annotations
@@ -25,7 +27,8 @@ def box(left: int, right: int, low: int, high: int) -> Ring:
 
 
 def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator[Trapezoid]:
-    """Upright-sided parts of where `wanted` holds, left to right; it is given a bit for each ring one is inside of."""
+    """Upright-sided parts of where `wanted` holds, left to right; it is given a bit for each ring
+    one is inside of."""
     edges = [edge for number, ring in enumerate(rings) for edge in _edges(ring, number)]
     cuts: set[Exact] = {x for ring in rings for x, _ in ring}
     cuts.update(_crossings(edges))
@@ -64,13 +67,16 @@ def reach(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> list[tuple[Ex
 
 
 def section(ring: Ring, at: int, *, hand: int) -> list[tuple[Exact, Exact]]:
-    """Where the upright line just beside `at` (hand -1: left of it, 1: right) lies inside, from low to high."""
+    """Where the upright line just beside `at` (hand -1: left of it, 1: right) lies inside, from low
+    to high."""
     heights = sorted(
         _height(edge, at)
         for edge in _edges(ring, 0)
         if (edge[0] < at <= edge[2] if hand < 0 else edge[0] <= at < edge[2])
     )
-    return [(low, high) for low, high in zip(heights[::2], heights[1::2], strict=True) if low < high]
+    return [
+        (low, high) for low, high in zip(heights[::2], heights[1::2], strict=True) if low < high
+    ]
 
 
 def covered(spans: Sequence[tuple[Exact, Exact]], by: Sequence[tuple[Exact, Exact]]) -> Exact:
@@ -102,7 +108,8 @@ def _height(edge: Edge, x: Exact) -> Exact:
 
 
 def _crossings(edges: Sequence[Edge]) -> Iterator[Exact]:
-    """Where two sides cross; only a sloped one can cross another, upright ones being no sides here."""
+    """Where two sides cross; only a sloped one can cross another, upright ones being no sides
+    here."""
     for one in edges:
         if one[1] == one[3]:
             continue

@@ -17,7 +17,8 @@ __all__ = ["Room", "check_sources"]
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """A room's place in the hanging order, the longest sheet that gets into it, the heaviest that is lifted there."""
+    """A room's place in the hanging order, the longest sheet that gets into it, the heaviest that
+    is lifted there."""
 
     order: int
     longest: int | None
@@ -33,7 +34,10 @@ def check_sources(
 ) -> Iterator[Breach]:
     """Breaches of `on_sale`, `owned`, `offcut`, `rooms`, `longest_board` and `heaviest_lift`."""
     on_sale = catalogue.sheets if rules.sheets is None else rules.sheets
-    prices = {(each.board, each.thickness, each.width, each.length): each.price for each in reversed(on_sale)}
+    prices = {
+        (each.board, each.thickness, each.width, each.length): each.price
+        for each in reversed(on_sale)
+    }
     left = {each.id: each.count for each in owned}
     by_id = {each.id: each for each in owned}
     kept: dict[str, tuple[Sheet, Offcut]] = {}
@@ -43,13 +47,19 @@ def check_sources(
             yield Breach(sheet.code, "sheets", f"Two sheets are called {sheet.code}")
         codes.add(sheet.code)
         if sheet.room not in rooms:
-            yield Breach(sheet.code, "rooms", f"{sheet.code} is cut in room {sheet.room}, which the plan has not")
+            yield Breach(
+                sheet.code,
+                "rooms",
+                f"{sheet.code} is cut in room {sheet.room}, which the plan has not",
+            )
         if sheet.source is None:
             price = prices.get((sheet.board, sheet.thickness, sheet.width, sheet.length))
             yield from _bought(sheet, price, rooms.get(sheet.room), rules, catalogue)
         else:
             if sheet.price != 0:
-                yield Breach(sheet.code, "price", f"{sheet.code} is not bought, so its price must be zero")
+                yield Breach(
+                    sheet.code, "price", f"{sheet.code} is not bought, so its price must be zero"
+                )
             if sheet.source in by_id:
                 left[sheet.source] -= 1
                 yield from _owned(sheet, by_id[sheet.source], left[sheet.source])
@@ -59,7 +69,8 @@ def check_sources(
                 yield Breach(
                     sheet.code,
                     "offcut",
-                    f"{sheet.code} comes from {sheet.source}, no owned sheet and no unused offcut of an earlier one",
+                    f"{sheet.code} comes from {sheet.source}, no owned sheet and no unused offcut "
+                    "of an earlier one",
                 )
         for offcut in sheet.offcuts:
             if offcut.id in kept or offcut.id in by_id:
@@ -67,20 +78,35 @@ def check_sources(
             kept[offcut.id] = (sheet, offcut)
 
 
-def _bought(sheet: Sheet, price: int | None, room: Room | None, rules: Rules, catalogue: Catalogue) -> Iterator[Breach]:
+def _bought(
+    sheet: Sheet, price: int | None, room: Room | None, rules: Rules, catalogue: Catalogue
+) -> Iterator[Breach]:
     size = f"{say(sheet.width)} x {say(sheet.length)} {sheet.board}"
     if price is None:
-        yield Breach(sheet.code, "on_sale", f"{sheet.code} is a sheet of {size}, which is not on sale")
+        yield Breach(
+            sheet.code, "on_sale", f"{sheet.code} is a sheet of {size}, which is not on sale"
+        )
     elif price != sheet.price:
-        yield Breach(sheet.code, "price", f"{sheet.code} is priced {sheet.price} cents; {size} is on sale at {price}")
+        yield Breach(
+            sheet.code,
+            "price",
+            f"{sheet.code} is priced {sheet.price} cents; {size} is on sale at {price}",
+        )
     if sheet.factory_edges > 2:
-        yield Breach(sheet.code, "factory_edges", f"{sheet.code} cannot have {sheet.factory_edges} factory edges")
-    longest = [each for each in (rules.longest_board, room.longest if room else None) if each is not None]
+        yield Breach(
+            sheet.code,
+            "factory_edges",
+            f"{sheet.code} cannot have {sheet.factory_edges} factory edges",
+        )
+    longest = [
+        each for each in (rules.longest_board, room.longest if room else None) if each is not None
+    ]
     if longest and sheet.length > min(longest):
         yield Breach(
             sheet.code,
             "longest_board",
-            f"{sheet.code} is {say(sheet.length)} long; the longest that gets into the room is {say(min(longest))}",
+            f"{sheet.code} is {say(sheet.length)} long; the longest that gets into the room is "
+            f"{say(min(longest))}",
         )
     psf = catalogue.board(sheet.board).weight(sheet.thickness)
     lifts = [Fraction(rules.heaviest_lift)] if rules.heaviest_lift is not None else []
@@ -91,30 +117,48 @@ def _bought(sheet: Sheet, price: int | None, room: Room | None, rules: Rules, ca
             yield Breach(
                 sheet.code,
                 "heaviest_lift",
-                f"{sheet.code} weighs {float(pounds):.0f} lb; the heaviest to lift is {float(min(lifts)):.0f} lb",
+                f"{sheet.code} weighs {float(pounds):.0f} lb; the heaviest to lift is "
+                f"{float(min(lifts)):.0f} lb",
             )
 
 
 def _owned(sheet: Sheet, one: OwnedSheet, left: int) -> Iterator[Breach]:
     if left < 0:
         yield Breach(
-            sheet.code, "owned", f"{sheet.code} takes one more of owned sheet {one.id} than the {one.count} there are"
+            sheet.code,
+            "owned",
+            f"{sheet.code} takes one more of owned sheet {one.id} than the {one.count} there are",
         )
     if not _comes_from(sheet, one.board, one.thickness, one.width, one.length, one.factory_edges):
         yield Breach(sheet.code, "owned", f"{sheet.code} is not what owned sheet {one.id} is")
 
 
-def _from_offcut(sheet: Sheet, source: Sheet, offcut: Offcut, rooms: Mapping[str, Room]) -> Iterator[Breach]:
-    if not _comes_from(sheet, source.board, source.thickness, offcut.width, offcut.length, offcut.factory_edges):
-        yield Breach(sheet.code, "offcut", f"{sheet.code} is not what offcut {offcut.id} of {source.code} is")
-    if sheet.room in rooms and source.room in rooms and rooms[sheet.room].order < rooms[source.room].order:
+def _from_offcut(
+    sheet: Sheet, source: Sheet, offcut: Offcut, rooms: Mapping[str, Room]
+) -> Iterator[Breach]:
+    if not _comes_from(
+        sheet, source.board, source.thickness, offcut.width, offcut.length, offcut.factory_edges
+    ):
         yield Breach(
-            sheet.code, "rooms", f"{sheet.code} is cut in {sheet.room} before its offcut is left over in {source.room}"
+            sheet.code, "offcut", f"{sheet.code} is not what offcut {offcut.id} of {source.code} is"
+        )
+    if (
+        sheet.room in rooms
+        and source.room in rooms
+        and rooms[sheet.room].order < rooms[source.room].order
+    ):
+        yield Breach(
+            sheet.code,
+            "rooms",
+            f"{sheet.code} is cut in {sheet.room} before its offcut is left over in {source.room}",
         )
 
 
-def _comes_from(sheet: Sheet, board: str, thickness: int, width: int, length: int, factory_edges: int) -> bool:
-    """Whether the sheet fits in that size, with no more factory edges than are left when it is cut narrower."""
+def _comes_from(
+    sheet: Sheet, board: str, thickness: int, width: int, length: int, factory_edges: int
+) -> bool:
+    """Whether the sheet fits in that size, with no more factory edges than are left when it is cut
+    narrower."""
     edges = factory_edges if sheet.width == width else min(factory_edges, 1)
     return (
         (sheet.board, sheet.thickness) == (board, thickness)

@@ -1,4 +1,5 @@
-"""Rooms bought together: one plan for the pile, kept in the house file, undone, never changed under begun boards."""
+"""Rooms bought together: one plan for the pile, kept in the house file, undone, never changed under
+begun boards."""
 
 import pytest
 
@@ -203,7 +204,9 @@ def test_first_piece_marked_as_cut_holds_the_pile(by, house, pile):
 
     sheet = cards_for(pile[0]).sheets[0]
     piece = sheet.pieces[0]
-    tick(by=by, room=house.rooms.get(key=piece.room_key), kind="cut", item=piece.key, plan=sheet.plan)
+    tick(
+        by=by, room=house.rooms.get(key=piece.room_key), kind="cut", item=piece.key, plan=sheet.plan
+    )
     with pytest.raises(Refused, match="are cut already"):
         pile_end(by=by, house=house, key=pile[0].pile)
 
@@ -233,7 +236,9 @@ def test_search_looks_at_the_pool_of_the_pile(house, pile):
     assert not Job.objects.filter(room=pile[1], state="waiting").exists()
 
 
-def test_rooms_are_listed_in_the_order_they_are_hung_without_those_behind_partitions(by, house, rooms):
+def test_rooms_are_listed_in_the_order_they_are_hung_without_those_behind_partitions(
+    by, house, rooms
+):
     with_partition(rooms[0], by.person)
     assert [room.key for room in heads_of(house)] == ["kitchen", "hall", "den"]
 
@@ -253,7 +258,9 @@ def resized(by, house, key="bath", feet=11):
     return room
 
 
-def test_edit_of_a_large_pile_shows_each_room_by_itself_until_the_worker_has_seen_to_the_pile(by, large):
+def test_edit_of_a_large_pile_shows_each_room_by_itself_until_the_worker_has_seen_to_the_pile(
+    by, large
+):
     room = resized(by, large)
     assert queries.board_of(room).pile_waits
     alone = total(room)
@@ -305,7 +312,9 @@ def test_pile_that_is_edited_again_and_again_is_worked_out_each_time(by, pile, m
     monkeypatch.setattr(services, "PILE_AT_ONCE", 1)
     worker_seen("worker")
     for more in range(MOST_ATTEMPTS + 2):
-        room_resize(by=by, room=Room.objects.get(pk=pile[0].pk), length=(13 + more) * FOOT, width=10 * FOOT)
+        room_resize(
+            by=by, room=Room.objects.get(pk=pile[0].pk), length=(13 + more) * FOOT, width=10 * FOOT
+        )
         assert services.piles_wait()
         assert figures.run_once()
         assert not services.piles_wait()

@@ -95,7 +95,11 @@ def test_dropped_results_are_worked_out_again_to_the_same(by, house, rooms):
 def test_price_changes_every_room(by, house, rooms, monkeypatch):
     done = worked_out(monkeypatch)
     sheet_change(
-        by=by, sheet=house.sheets.get(board="regular", length=8 * FOOT, width=4 * FOOT, thickness=INCH // 2), price=1
+        by=by,
+        sheet=house.sheets.get(
+            board="regular", length=8 * FOOT, width=4 * FOOT, thickness=INCH // 2
+        ),
+        price=1,
     )
     assert done == ["kitchen", "hall"]
 
@@ -108,7 +112,15 @@ def test_changes_say_what_an_edit_did(by, rooms):
 
 
 def test_owned_sheets_go_to_the_first_room_and_the_next_gets_what_is_left(by, house, rooms):
-    owned_sheet_add(by=by, house=house, board="regular", thickness=INCH // 2, width=4 * FOOT, length=12 * FOOT, count=2)
+    owned_sheet_add(
+        by=by,
+        house=house,
+        board="regular",
+        thickness=INCH // 2,
+        width=4 * FOOT,
+        length=12 * FOOT,
+        count=2,
+    )
     used = [queries.family_of(room).used for room in rooms]
     key = house.owned_sheets.get().key
     assert sum(dict(each).get(key, 0) for each in used) <= 2
@@ -123,7 +135,9 @@ def test_results_do_not_pile_up(by, rooms):
     assert Result.objects.count() <= 2 * Room.objects.count()
 
 
-def test_list_page_of_summaries_asks_once_however_many_rooms(by, house, rooms, django_assert_num_queries):
+def test_list_page_of_summaries_asks_once_however_many_rooms(
+    by, house, rooms, django_assert_num_queries
+):
     with django_assert_num_queries(1):
         queries.summaries_of(house)
     room_add_line(by=by, house=house, name="Den", line="9' x 9' x 8'")
@@ -140,7 +154,9 @@ def test_kept_plan_stands_through_a_change_of_price(by, house, rooms):
     assert (plan.source, plan.plan) == ("accepted", pool.plan)
 
 
-def test_kept_plan_is_set_aside_and_kept_when_the_room_changes_and_stands_again_after_undo(by, rooms):
+def test_kept_plan_is_set_aside_and_kept_when_the_room_changes_and_stands_again_after_undo(
+    by, rooms
+):
     pool = first_pool(rooms[0])
     kept = services.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
     room_change(by=by, room=rooms[0], ceiling_height=9 * FOOT)
@@ -184,7 +200,9 @@ def test_result_of_an_older_shape_is_as_good_as_none(rooms):
 def test_room_that_cannot_be_worked_out_says_why_and_the_others_stand(by, house, rooms):
     RoomResult.objects.filter(room=rooms[1]).update(refusal="put right step by step")
     rooms[1].refresh_from_db()
-    room_change(by=by, room=rooms[1], ceiling_kind="gable", ceiling_low_wall="Z", ceiling_high=10 * FOOT)
+    room_change(
+        by=by, room=rooms[1], ceiling_kind="gable", ceiling_low_wall="Z", ceiling_high=10 * FOOT
+    )
     assert "low_wall" in queries.board_of(rooms[1]).refusal
     assert list(queries.summaries_of(house)) == ["kitchen"]
 

@@ -70,7 +70,9 @@ def test_offer_left_is_off_the_page(room, offer):
 
 
 def test_taken_by_htmx_only_what_changed_is_swapped(room, offer):
-    answer = browser(ada()).post(reverse("plan-take", args=[offer.pk]), {"room": str(room.pk)}, **HTMX)
+    answer = browser(ada()).post(
+        reverse("plan-take", args=[offer.pk]), {"room": str(room.pk)}, **HTMX
+    )
     page = answer.content.decode()
 
     assert "<html" not in page
@@ -131,13 +133,19 @@ def test_search_under_way_is_seen_and_asked_after(room):
     assert "Until then the first plan stands" in page
     worker_seen("test")
 
-    assert "Looking for a better plan" in client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    assert (
+        "Looking for a better plan"
+        in client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    )
 
 
 def test_search_that_ended_is_asked_after_no_more(room):
     Job.objects.update(state="done")
 
-    assert "every 3s" not in browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+    assert (
+        "every 3s"
+        not in browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+    )
 
 
 @pytest.mark.parametrize("name", ["plan-take", "plan-leave", "plan-step"])

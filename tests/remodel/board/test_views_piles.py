@@ -58,7 +58,9 @@ def test_page_lists_the_rooms_in_the_order_they_are_hung(client, url):
     assert "Buy these together" not in page
 
 
-def test_ticked_rooms_are_shown_bought_all_three_ways_and_nothing_is_written(client, house, rooms, url):
+def test_ticked_rooms_are_shown_bought_all_three_ways_and_nothing_is_written(
+    client, house, rooms, url
+):
     page = client.get(url, {"room": [rooms[0].pk, rooms[2].pk], "show": "yes"}).content.decode()
     assert "Kitchen and Den" in page
     assert "Apart, each room its own sheets" in page
@@ -84,7 +86,9 @@ def test_no_room_is_told_to_tick_two(client, url):
 
 
 def test_htmx_gets_the_part_alone(client, rooms, url):
-    page = client.get(url, {"room": [room.pk for room in rooms], "show": "yes"}, **HTMX).content.decode()
+    page = client.get(
+        url, {"room": [room.pk for room in rooms], "show": "yes"}, **HTMX
+    ).content.decode()
     assert page.startswith('<div id="body">')
     assert "Kitchen, Hall and Den" in page
 
@@ -141,7 +145,9 @@ def test_ordered_pile_says_why_it_stays_and_how_it_can_be_freed(client, house, r
     assert "Boards of Kitchen and Hall are ordered already, so this pile stays as it is" in page
     assert "It is not ordered after all" in page
     assert "Buy them apart" not in page
-    refused = client.post(reverse("house-apart", args=[house.pk]), {"pile": piles_of(house)[0].key}, follow=True)
+    refused = client.post(
+        reverse("house-apart", args=[house.pk]), {"pile": piles_of(house)[0].key}, follow=True
+    )
     assert "ordered already" in refused.content.decode()
     assert len(piles_of(house)) == 1
 
@@ -159,8 +165,16 @@ def test_room_that_cannot_be_worked_out_is_told_instead_of_figures(client, house
 
     RoomResult.objects.filter(room=rooms[1]).update(refusal="put right step by step")
     room = Room.objects.get(pk=rooms[1].pk)
-    room_change(by=By(ada()), room=room, ceiling_kind="gable", ceiling_low_wall="Z", ceiling_high=3_100_000_000)
-    page = client.get(url, {"room": [room.pk for room in rooms[:2]], "show": "yes"}).content.decode()
+    room_change(
+        by=By(ada()),
+        room=room,
+        ceiling_kind="gable",
+        ceiling_low_wall="Z",
+        ceiling_high=3_100_000_000,
+    )
+    page = client.get(
+        url, {"room": [room.pk for room in rooms[:2]], "show": "yes"}
+    ).content.decode()
     assert "Nothing can be worked out yet" in page
     assert "Buy these together" not in page
 
@@ -170,7 +184,9 @@ def test_finished_room_is_not_offered(client, house, rooms, url):
     assert str(rooms[2].pk) not in client.get(url).content.decode()
 
 
-def test_draft_of_rooms_bought_apart_leads_to_what_one_pile_saves_and_is_worked_out_again(client, house, rooms, url):
+def test_draft_of_rooms_bought_apart_leads_to_what_one_pile_saves_and_is_worked_out_again(
+    client, house, rooms, url
+):
     order = order_make(by=By(ada()), house=house, phases=["hanging"], rooms=rooms[:2])
     page = client.get(reverse("order-detail", args=[order.pk])).content.decode()
     assert "See what one pile saves" in page
@@ -192,7 +208,10 @@ def test_order_of_one_room_of_a_pile_says_what_the_others_still_bring(client, ho
 def test_order_of_a_whole_pile_says_nothing_of_others(client, house, rooms):
     pile_make(by=By(ada()), house=house, rooms=rooms[:2])
     order = order_make(by=By(ada()), house=house, phases=["hanging"], rooms=rooms[:2])
-    assert "which this order leaves out" not in client.get(reverse("order-detail", args=[order.pk])).content.decode()
+    assert (
+        "which this order leaves out"
+        not in client.get(reverse("order-detail", args=[order.pk])).content.decode()
+    )
 
 
 def test_pages_of_rooms_say_what_a_room_is_bought_with(client, house, rooms):

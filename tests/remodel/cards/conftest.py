@@ -24,12 +24,29 @@ def room(db):
     by = By(ada())
     wall = found.walls.get(key="A")
     cutout_add(
-        by=by, room=found, surface=wall.key, name="Switch by the door", kind="box", width=2 * INCH, height=4 * INCH,
-        across_origin="left", across_distance=30 * INCH, across_to="near",
-        up_origin="floor", up_distance=44 * INCH, up_to="near",
-    )  # fmt: skip
+        by=by,
+        room=found,
+        surface=wall.key,
+        name="Switch by the door",
+        kind="box",
+        width=2 * INCH,
+        height=4 * INCH,
+        across_origin="left",
+        across_distance=30 * INCH,
+        across_to="near",
+        up_origin="floor",
+        up_distance=44 * INCH,
+        up_to="near",
+    )
     opening_add(
-        by=by, room=found, surface="B", name="Window", kind="window", left=3 * FOOT, sill=3 * FOOT, width=4 * FOOT,
+        by=by,
+        room=found,
+        surface="B",
+        name="Window",
+        kind="window",
+        left=3 * FOOT,
+        sill=3 * FOOT,
+        width=4 * FOOT,
         height=3 * FOOT,
-    )  # fmt: skip
+    )
     return Room.objects.select_related("house", "behind").get(pk=found.pk)

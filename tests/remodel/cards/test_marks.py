@@ -116,12 +116,21 @@ def test_mark_that_cannot_be_read_is_refused(room, by, kind, item, plan):
 
 def test_room_marks_as_the_house_does_until_it_says_otherwise(room, by):
     assert choices_of(room.house_id)[room.key].allowance == USUAL_ALLOWANCE
-    marking_set(by=by, house=room.house, side_up=BACK_UP, allowance=INCH // 8, boxes="place", openings="later")
+    marking_set(
+        by=by,
+        house=room.house,
+        side_up=BACK_UP,
+        allowance=INCH // 8,
+        boxes="place",
+        openings="later",
+    )
     chosen = choices_of(room.house_id)[room.key]
     assert (chosen.up, chosen.allowance) == (BACK_UP, INCH // 8)
     assert len(chosen.in_place) == len(chosen.sawn_later) == 1
     box = room.cutouts.get()
-    marking_set(by=by, house=room.house, room=room, side_up="face up", boxes_each={str(box.pk): "floor"})
+    marking_set(
+        by=by, house=room.house, room=room, side_up="face up", boxes_each={str(box.pk): "floor"}
+    )
     chosen = choices_of(room.house_id)[room.key]
 
     assert chosen.up == "face up"
@@ -132,7 +141,12 @@ def test_room_marks_as_the_house_does_until_it_says_otherwise(room, by):
 
 def test_box_cut_in_place_is_marked_by_its_centre_on_the_card(room, by):
     def marked():
-        return [hole for sheet in cards_for(room).sheets for piece in sheet.pieces for hole in piece.holes]
+        return [
+            hole
+            for sheet in cards_for(room).sheets
+            for piece in sheet.pieces
+            for hole in piece.holes
+        ]
 
     assert {when for _, when, _ in marked()} == {"cut on the floor"}
     marking_set(by=by, house=room.house, boxes="place")
@@ -142,7 +156,9 @@ def test_box_cut_in_place_is_marked_by_its_centre_on_the_card(room, by):
 def test_allowance_makes_the_hole_larger_by_twice_itself(room, by):
     def wide():
         cards = cards_for(room)
-        hole = next(hole for sheet in cards.sheets for piece in sheet.pieces for hole in piece.card.holes)
+        hole = next(
+            hole for sheet in cards.sheets for piece in sheet.pieces for hole in piece.card.holes
+        )
         return hole.cut.right - hole.cut.left
 
     marking_set(by=by, house=room.house, allowance=0)

@@ -53,9 +53,13 @@ def test_pack_says_page_house_room_date_revision_and_code_on_every_page(room, pa
         text = page.extract_text()
         assert (round(page.mediabox.width), round(page.mediabox.height)) == SIZES[paper]
         for words in (
-            f"{number}/{count}", "Elm Street", "Kitchen", f"revision {pack.revision}",
-            f"{pack.code[:4]}-{pack.code[4:]}", f"Printed {pack.made_at.day} ",
-        ):  # fmt: skip
+            f"{number}/{count}",
+            "Elm Street",
+            "Kitchen",
+            f"revision {pack.revision}",
+            f"{pack.code[:4]}-{pack.code[4:]}",
+            f"Printed {pack.made_at.day} ",
+        ):
             assert words in text, (number, words)
 
 
@@ -114,7 +118,11 @@ def test_words_of_a_drawing_do_not_lie_on_each_other(room):
                 for other in words[index + 1 :]:
                     wide = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
                     high = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
-                    assert not (wide > 1 and high > 2), (page.page_number, one["text"], other["text"])
+                    assert not (wide > 1 and high > 2), (
+                        page.page_number,
+                        one["text"],
+                        other["text"],
+                    )
 
 
 def test_drawing_on_paper_has_a_line_for_every_class_and_keeps_its_words(room):
@@ -196,11 +204,19 @@ def test_stranger_and_wrong_verb(room, name):
 
     assert browser(cy()).get(to).status_code == 404
     assert browser(ada()).delete(to).status_code == 405
-    assert browser(ada()).get(reverse(name, args=["00000000-0000-0000-0000-000000000000"])).status_code == 404
+    assert (
+        browser(ada()).get(reverse(name, args=["00000000-0000-0000-0000-000000000000"])).status_code
+        == 404
+    )
 
 
 def ask(room, **more):
-    form = {"phase": "all", "rooms": [room.key], "paper": "a4", "key": "6f1d3b0e-6f1d-4b0e-8f1d-3b0e6f1d3b0e"}
+    form = {
+        "phase": "all",
+        "rooms": [room.key],
+        "paper": "a4",
+        "key": "6f1d3b0e-6f1d-4b0e-8f1d-3b0e6f1d3b0e",
+    }
     return browser(ada()).post(reverse("house-packs", args=[room.house_id]), form | more)
 
 
@@ -248,9 +264,15 @@ def test_poll_is_answered_with_nothing_while_nothing_is_new(room):
     first = browser(ada()).get(page)
     headers = {"HX-Request": "true"}
 
-    assert browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code == 204
+    assert (
+        browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code
+        == 204
+    )
     Pack.objects.update(state="running", done=3)
-    assert browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code == 200
+    assert (
+        browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code
+        == 200
+    )
 
 
 def test_pack_whose_worker_fell_silent_is_made_again(room):

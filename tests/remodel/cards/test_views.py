@@ -64,7 +64,8 @@ def test_drawing_comes_as_svg_with_its_looks_inside(room):
         assert len(text) < 100_000
 
 
-@pytest.mark.filterwarnings("ignore:.* deprecated.* use:DeprecationWarning")  # inside the drafting library
+# inside the drafting library
+@pytest.mark.filterwarnings("ignore:.* deprecated.* use:DeprecationWarning")
 def test_surface_comes_as_dxf_that_a_drafting_library_reads(room):
     ezdxf = pytest.importorskip("ezdxf", reason="ezdxf is not installed")
     from ezdxf import recover
@@ -94,7 +95,9 @@ def test_cards_list_every_sheet_once_in_cutting_order(room):
 
 
 def test_card_shows_cuts_pieces_edges_and_checks(room):
-    sheet = next(each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces))
+    sheet = next(
+        each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces)
+    )
     page = browser(ada()).get(reverse("room-card", args=[room.pk, sheet.key])).content.decode()
     page = page.replace("&#x27;", "'").replace("&quot;", '"').replace("&#39;", "'")
 
@@ -148,7 +151,12 @@ def test_hanging_order_has_a_reason_for_every_step_and_the_lift_leaves_after_the
 
 def post_mark(person, room, **more):
     cards = cards_for(room)
-    fields = {"kind": "cut", "plan": cards.sheets[0].plan, "item": cards.sheets[0].pieces[0].key, "done": "yes"}
+    fields = {
+        "kind": "cut",
+        "plan": cards.sheets[0].plan,
+        "item": cards.sheets[0].pieces[0].key,
+        "done": "yes",
+    }
     return browser(person).post(reverse("room-tick", args=[room.pk]), fields | more)
 
 
@@ -202,7 +210,9 @@ def test_marking_of_a_room_is_saved_box_by_box(room):
 
 
 def test_marking_that_cannot_be_is_told_and_kept_in_the_form(room):
-    answer = browser(ada()).post(address("room-marking", room), marking(room, allowance="3 ft"), **HTMX)
+    answer = browser(ada()).post(
+        address("room-marking", room), marking(room, allowance="3 ft"), **HTMX
+    )
 
     assert answer.status_code == 422
     assert "must be from" in answer.content.decode()
@@ -218,11 +228,16 @@ def test_marking_saved_twice_is_one(room):
 
 
 def test_marking_changed_by_another_shows_both(room):
-    client, form = browser(ada()), {"side_up": "face up", "allowance": '1/16"', "boxes": "floor", "openings": "cut"}
+    client, form = (
+        browser(ada()),
+        {"side_up": "face up", "allowance": '1/16"', "boxes": "floor", "openings": "cut"},
+    )
     client.post(address("house-marking", room), form)
     form["seen"] = str(Seen.of(Marking.objects.get()))
     client.post(address("house-marking", room), form | {"boxes": "place"})
-    answer = client.post(address("house-marking", room), form | {"boxes": "floor", "side_up": "back up"})
+    answer = client.post(
+        address("house-marking", room), form | {"boxes": "floor", "side_up": "back up"}
+    )
 
     assert answer.status_code == 409
     assert Marking.objects.get().boxes == "place"
@@ -238,8 +253,10 @@ def test_trouble_is_told_on_the_card_the_list_and_the_hanging_order(room):
     told = "lies over the seam"
     sheet = cards_for(room).sheets[0]
     for page in (
-        address("room-cards", room), address("room-hanging", room), reverse("room-card", args=[room.pk, sheet.key])
-    ):  # fmt: skip
+        address("room-cards", room),
+        address("room-hanging", room),
+        reverse("room-card", args=[room.pk, sheet.key]),
+    ):
         assert told in browser(ada()).get(page).content.decode()
 
 

@@ -99,7 +99,9 @@ def test_history_goes_back_page_by_page(client, shared):
     first = client.get(reverse("room-history", args=[room.pk])).content.decode()
     assert first.count("past-write") == 50
     older = first.split('href="?before=')[1].split('"')[0]
-    second = client.get(reverse("room-history", args=[room.pk]) + f"?before={older}").content.decode()
+    second = client.get(
+        reverse("room-history", args=[room.pk]) + f"?before={older}"
+    ).content.decode()
     assert second.count("past-write") == 10
     assert "Room 9" in second
     assert "?before=" not in second
@@ -107,11 +109,17 @@ def test_history_goes_back_page_by_page(client, shared):
 
 @pytest.mark.parametrize("before", ["x", "-1", "9" * 30])
 def test_place_in_the_history_that_is_none_is_not_found(client, shared, before):
-    assert client.get(reverse("house-history", args=[shared[0].pk]) + f"?before={before}").status_code == 404
+    assert (
+        client.get(reverse("house-history", args=[shared[0].pk]) + f"?before={before}").status_code
+        == 404
+    )
 
 
 def test_empty_history_says_so(client, shared):
-    assert "Nothing was changed yet." in client.get(reverse("room-history", args=[shared[1].pk])).content.decode()
+    assert (
+        "Nothing was changed yet."
+        in client.get(reverse("room-history", args=[shared[1].pk])).content.decode()
+    )
 
 
 def test_stranger_sees_and_undoes_nothing(client, shared):
@@ -138,4 +146,7 @@ def test_log_is_told_by_its_day(client, shared):
     _, room, ada, _ = shared
     phase = phase_add(by=ada, room=room, name="Trim")
     day_write(by=ada, phase=phase, day=date(2026, 1, 5), minutes=60)
-    assert "Day log: 5 Jan 2026" in client.get(reverse("room-history", args=[room.pk])).content.decode()
+    assert (
+        "Day log: 5 Jan 2026"
+        in client.get(reverse("room-history", args=[room.pk])).content.decode()
+    )

@@ -25,7 +25,9 @@ pytestmark = pytest.mark.django_db
 @given(
     versions=st.dictionaries(st.uuids(), st.integers(0, 10**9 - 1), max_size=20),
     lists=st.frozensets(st.sampled_from(["house.wall", "cards.marking"])),
-    facts=st.dictionaries(st.sampled_from(["movements", "role"]), st.from_regex(r"[a-z0-9_.-]{0,10}", fullmatch=True)),
+    facts=st.dictionaries(
+        st.sampled_from(["movements", "role"]), st.from_regex(r"[a-z0-9_.-]{0,10}", fullmatch=True)
+    ),
 )
 def test_text_reads_back_to_what_was_seen(versions, lists, facts):
     seen = Seen(versions, lists, facts)
@@ -44,7 +46,9 @@ def test_row_made_since_is_a_conflict_where_the_page_found_none():
     marking_set(by=By(helper, seen=nothing), house=house, boxes="place")
     with pytest.raises(Stale) as refused:
         marking_set(by=By(owner, seen=nothing), house=house, boxes="floor")
-    assert [(conflict.theirs, conflict.mine) for conflict in refused.value.conflicts] == [("place", "floor")]
+    assert [(conflict.theirs, conflict.mine) for conflict in refused.value.conflicts] == [
+        ("place", "floor")
+    ]
     assert Marking.objects.get().boxes == "place"
 
 
@@ -64,8 +68,15 @@ def test_every_row_that_would_be_overwritten_is_told_at_once():
         wall_change(by=By(helper), wall=Wall.objects.get(pk=wall.pk), name=f"{wall.key} again")
     with pytest.raises(Stale) as refused:
         room_resize(by=By(helper, seen=seen), room=room, length=14 * FOOT, width=11 * FOOT)
-    assert {conflict.row.pk for conflict in refused.value.conflicts} == {wall.pk for wall in walls[:2]}
-    assert [wall.length for wall in room.walls.all()] == [12 * FOOT, 10 * FOOT, 12 * FOOT, 10 * FOOT]
+    assert {conflict.row.pk for conflict in refused.value.conflicts} == {
+        wall.pk for wall in walls[:2]
+    }
+    assert [wall.length for wall in room.walls.all()] == [
+        12 * FOOT,
+        10 * FOOT,
+        12 * FOOT,
+        10 * FOOT,
+    ]
 
 
 def test_only_what_the_other_person_changed_is_told():

@@ -153,7 +153,11 @@ def test_entries_come_latest_first_and_say_what_was_undone():
     note_change(by=By(owner), note=note, text="Two")
     undo(by=By(owner), group=last_group(note.pk))
     found = entries(house=house.pk)
-    assert [each.what for each in found] == ["undid: changed a note", "changed a note", "wrote a note"]
+    assert [each.what for each in found] == [
+        "undid: changed a note",
+        "changed a note",
+        "wrote a note",
+    ]
     assert [each.undone for each in found] == [False, True, False]
 
 

@@ -56,7 +56,9 @@ def test_undo_takes_back_and_says_so(room):
 def test_removed_room_is_brought_back_from_the_houses_history(room):
     room_remove(by=By(ada()), room=room)
     url = undo_url(room)
-    assert url in browser(ada()).get(reverse("house-history", args=[room.house_id])).content.decode()
+    assert (
+        url in browser(ada()).get(reverse("house-history", args=[room.house_id])).content.decode()
+    )
     answer = browser(ada()).post(url)
 
     assert Room.objects.get().pk == room.pk

@@ -24,13 +24,30 @@ def test_wall_length_is_more_than_zero_and_at_most_1000_ft(length):
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"width": 0}, {"height": -1}, {"left": -1}, {"sill": -1}, {"kind": "hatch"}, {"plane": "ceiling"}]
+    "wrong",
+    [
+        {"width": 0},
+        {"height": -1},
+        {"left": -1},
+        {"sill": -1},
+        {"kind": "hatch"},
+        {"plane": "ceiling"},
+    ],
 )
 def test_opening_has_a_size_a_place_and_a_known_kind(wrong):
     room = RoomFactory()
-    right = {"left": 0, "sill": 0, "width": FOOT, "height": FOOT, "kind": "door", "wall": Wall.objects.first()}
+    right = {
+        "left": 0,
+        "sill": 0,
+        "width": FOOT,
+        "height": FOOT,
+        "kind": "door",
+        "wall": Wall.objects.first(),
+    }
     Opening.objects.create(room=room, key="right", name="Door", **right)
-    assert refused(lambda: Opening.objects.create(room=room, key="wrong", name="Door", **{**right, **wrong}))
+    assert refused(
+        lambda: Opening.objects.create(room=room, key="wrong", name="Door", **{**right, **wrong})
+    )
 
 
 def test_opening_is_in_a_room_or_in_a_partition():
@@ -42,9 +59,15 @@ def test_opening_is_in_a_room_or_in_a_partition():
 def test_round_cut_out_has_no_height_and_a_box_has_one():
     room = RoomFactory()
     values = {
-        "room": room, "name": "Box", "plane": "ceiling", "across_origin": "A", "across_distance": 0, "up_origin": "B",
-        "up_distance": 0, "width": FOOT,
-    }  # fmt: skip
+        "room": room,
+        "name": "Box",
+        "plane": "ceiling",
+        "across_origin": "A",
+        "across_distance": 0,
+        "up_origin": "B",
+        "up_distance": 0,
+        "width": FOOT,
+    }
     assert refused(lambda: Cutout.objects.create(key="a", kind="box", **values))
     assert refused(lambda: Cutout.objects.create(key="b", kind="round", height=FOOT, **values))
 
@@ -82,12 +105,15 @@ def test_price_is_zero_or_more():
 def test_pack_holds_more_than_zero(top, bottom):
     material = HouseFactory().materials.create(key="m", name="M")
     assert refused(
-        lambda: Pack.objects.create(material=material, name="box", numerator=top, denominator=bottom, unit="each")
+        lambda: Pack.objects.create(
+            material=material, name="box", numerator=top, denominator=bottom, unit="each"
+        )
     )
 
 
 @pytest.mark.parametrize(
-    ("kind", "top", "bottom"), [("used", 3, 1), ("received", -3, 1), ("received", 0, 1), ("counted", 1, 0)]
+    ("kind", "top", "bottom"),
+    [("used", 3, 1), ("received", -3, 1), ("received", 0, 1), ("counted", 1, 0)],
 )
 def test_movement_goes_the_way_its_kind_says(kind, top, bottom):
     from django.utils import timezone
@@ -110,7 +136,15 @@ def test_movement_goes_the_way_its_kind_says(kind, top, bottom):
 
 def test_order_line_that_differs_says_why():
     order = HouseFactory().orders.create(name="One")
-    values = {"order": order, "phase": "hanging", "item": "x", "name": "X", "need": "1", "unit": "each", "pack": "box"}
+    values = {
+        "order": order,
+        "phase": "hanging",
+        "item": "x",
+        "name": "X",
+        "need": "1",
+        "unit": "each",
+        "pack": "box",
+    }
     assert refused(lambda: OrderLine.objects.create(**values, worked_out=2, packs=3))
 
 
@@ -120,4 +154,6 @@ def test_money_and_lengths_are_whole_numbers_and_no_column_is_a_float():
 
     ours = [model for model in apps.get_models() if model.__module__.startswith("remodel.")]
     assert len(ours) > 25
-    assert not [field for model in ours for field in model._meta.fields if isinstance(field, FloatField)]
+    assert not [
+        field for model in ours for field in model._meta.fields if isinstance(field, FloatField)
+    ]

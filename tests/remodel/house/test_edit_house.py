@@ -24,7 +24,14 @@ from tests.remodel.site import HTMX, browser, share, small_house
 pytestmark = pytest.mark.django_db
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
-ANSWERS = {"key": KEY, "name": "Elm Street", "units": "in", "framed": "16", "longest": "12", "currency": "USD"}
+ANSWERS = {
+    "key": KEY,
+    "name": "Elm Street",
+    "units": "in",
+    "framed": "16",
+    "longest": "12",
+    "currency": "USD",
+}
 
 
 @pytest.fixture(autouse=True)
@@ -33,7 +40,10 @@ def hosted(settings):
 
 
 def upload(text: str | bytes, name: str = "house.json") -> dict:
-    return {"file": SimpleUploadedFile(name, text if isinstance(text, bytes) else text.encode()), "key": KEY}
+    return {
+        "file": SimpleUploadedFile(name, text if isinstance(text, bytes) else text.encode()),
+        "key": KEY,
+    }
 
 
 def test_five_answers_make_a_house_and_lead_to_its_first_room():
@@ -66,7 +76,12 @@ def test_studs_not_known_are_shown_again_as_not_known_and_stay_so():
     page = client.get(reverse("house-edit", args=[house.pk]))
     client.post(
         reverse("house-edit", args=[house.pk]),
-        ANSWERS | {"framed": page.context["form"]["framed"].value(), "name": "Elm Street 4", "version": house.version},
+        ANSWERS
+        | {
+            "framed": page.context["form"]["framed"].value(),
+            "name": "Elm Street 4",
+            "version": house.version,
+        },
     )
 
     assert page.context["form"]["framed"].value() == "unknown"
@@ -79,9 +94,13 @@ def test_every_new_room_of_a_house_with_studs_not_known_starts_so(way):
     client.post(reverse("house-new"), ANSWERS | {"framed": "unknown"})
     house = House.objects.get()
     room_add(
-        by=By(ada()), house=house, name="Hall", length=12 * FOOT, width=6 * FOOT,
+        by=By(ada()),
+        house=house,
+        name="Hall",
+        length=12 * FOOT,
+        width=6 * FOOT,
         wall_framing=framing_with(None, spacing=16 * INCH),
-    )  # fmt: skip
+    )
 
     page = client.get(reverse(way, args=[house.pk]))
     assert page.context["form"].initial["studs"] == "unknown"
@@ -161,7 +180,9 @@ def test_another_house_typed_into_the_same_page_is_another_house():
 
 @pytest.mark.parametrize("more", [{}, HTMX])
 def test_house_without_a_name_comes_back_with_the_rest_kept(more):
-    response = browser(ada()).post(reverse("house-new"), ANSWERS | {"name": "", "longest": "14"}, **more)
+    response = browser(ada()).post(
+        reverse("house-new"), ANSWERS | {"name": "", "longest": "14"}, **more
+    )
     page = response.content.decode()
 
     assert response.status_code == 422
@@ -176,7 +197,12 @@ def test_new_house_takes_no_other_verb():
 
 def test_answers_can_be_changed_later():
     house = small_house(ada())
-    data = ANSWERS | {"seen": str(Seen.of(house)), "name": "Elm Street 4", "framed": "24", "longest": "10"}
+    data = ANSWERS | {
+        "seen": str(Seen.of(house)),
+        "name": "Elm Street 4",
+        "framed": "24",
+        "longest": "10",
+    }
     response = browser(ada()).post(reverse("house-edit", args=[house.pk]), data)
     house.refresh_from_db()
 
@@ -201,7 +227,8 @@ def test_stale_answers_are_told_with_both_values():
     assert "Ada&#x27;s name" in page
     assert "Ben&#x27;s name" in page
     again = client.post(
-        reverse("house-edit", args=[house.pk]), data | {"seen": response.context["form"]["seen"].value()}
+        reverse("house-edit", args=[house.pk]),
+        data | {"seen": response.context["form"]["seen"].value()},
     )
     assert again.status_code == 302
     assert House.objects.get(pk=house.pk).name == "Ada's name"
@@ -215,7 +242,12 @@ def test_stranger_and_viewer_cannot_change_a_house():
     assert browser(cy()).get(url).status_code == 404
     assert browser(ben()).get(url).status_code == 404
     assert browser(ben()).post(url, ANSWERS).status_code == 404
-    assert browser(ada()).get(reverse("house-edit", args=["00000000-0000-0000-0000-000000000000"])).status_code == 404
+    assert (
+        browser(ada())
+        .get(reverse("house-edit", args=["00000000-0000-0000-0000-000000000000"]))
+        .status_code
+        == 404
+    )
 
 
 def test_house_file_goes_out_and_comes_in_the_same():
@@ -246,7 +278,11 @@ def test_wrong_house_file_brings_in_nothing_and_lists_everything_wrong_by_place(
             "name": "Elm",
             "rooms": [
                 {"name": "Kitchen", "shape": {"quick": {"length": "6 1", "width": "10 ft"}}},
-                {"name": "Bath", "shape": {"quick": {"length": "8 ft", "width": "8 ft"}}, "ceiling": {"height": -3}},
+                {
+                    "name": "Bath",
+                    "shape": {"quick": {"length": "8 ft", "width": "8 ft"}},
+                    "ceiling": {"height": -3},
+                },
             ],
         }
     )
@@ -282,7 +318,9 @@ def test_house_file_over_two_megabytes_is_refused():
 def test_house_file_brought_in_at_home_belongs_to_the_whole_household(client, settings):
     settings.HOSTED = False
     us, other = household(), Person.objects.create(name="Dot", email=None)
-    client.post(reverse("house-import"), upload(json.dumps({"version": 1, "name": "Elm", "rooms": []})))
+    client.post(
+        reverse("house-import"), upload(json.dumps({"version": 1, "name": "Elm", "rooms": []}))
+    )
 
     for person in (us, other):
         assert [house.name for house in House.objects.for_person(person)] == ["Elm"]

@@ -83,7 +83,12 @@ def test_partition_that_cannot_be_comes_back_as_typed(room, wrong, said, more):
 
 def test_partition_is_moved(room):
     partition = with_partition(room, ada())
-    data = WALL | {"seen": str(Seen.of(partition)), "at": "8'", "spacing": "other", "spacing_other": "12 in"}
+    data = WALL | {
+        "seen": str(Seen.of(partition)),
+        "at": "8'",
+        "spacing": "other",
+        "spacing_other": "12 in",
+    }
     response = browser(ada()).post(reverse("partition-edit", args=[partition.pk]), data)
     partition.refresh_from_db()
 
@@ -96,7 +101,9 @@ def test_stale_partition_is_told_with_both_values(room):
     share(room.house, ben())
     seen = str(Seen.of(partition))
     partition_change(by=By(ben()), partition=Partition.objects.get(), at=7 * FOOT)
-    response = browser(ada()).post(reverse("partition-edit", args=[partition.pk]), WALL | {"seen": seen, "at": "8'"})
+    response = browser(ada()).post(
+        reverse("partition-edit", args=[partition.pk]), WALL | {"seen": seen, "at": "8'"}
+    )
     page = response.content.decode()
 
     assert response.status_code == 409
@@ -108,7 +115,9 @@ def test_stale_partition_is_told_with_both_values(room):
 def test_partition_given_up_is_brought_back_with_its_room(room):
     partition = with_partition(room, ada())
     client = browser(ada())
-    page = client.post(reverse("partition-remove", args=[partition.pk]), follow=True).content.decode()
+    page = client.post(
+        reverse("partition-remove", args=[partition.pk]), follow=True
+    ).content.decode()
     assert "Removed Closet wall." in page
     assert [each.name for each in Room.objects.all()] == ["Kitchen"]
 
@@ -118,7 +127,9 @@ def test_partition_given_up_is_brought_back_with_its_room(room):
 
 def test_stranger_and_missing_are_not_there(room):
     partition = with_partition(room, ada())
-    edit, remove = (reverse(name, args=[partition.pk]) for name in ("partition-edit", "partition-remove"))
+    edit, remove = (
+        reverse(name, args=[partition.pk]) for name in ("partition-edit", "partition-remove")
+    )
     add = reverse("partition-add", args=[room.pk])
 
     for url in (add, edit):

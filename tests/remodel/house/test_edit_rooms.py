@@ -24,7 +24,13 @@ pytestmark = pytest.mark.django_db
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 OTHER_KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c12"
 MISSING = "00000000-0000-0000-0000-000000000000"
-START = {"key": KEY, "measured_to": "framing", "studs": "unknown", "joists": "unknown", "joists_run": "unknown"}
+START = {
+    "key": KEY,
+    "measured_to": "framing",
+    "studs": "unknown",
+    "joists": "unknown",
+    "joists_run": "unknown",
+}
 LINE = START | {"name": "Bath", "line": "12' 6\" x 10' 2\" x 8'"}
 
 
@@ -51,7 +57,9 @@ def walls_of(*walls: tuple[str, str], **more: str) -> dict[str, str]:
     return found
 
 
-L_SHAPE = walls_of(("10'", "90"), ("6'", "90"), ("4'", "-90"), ("4'", "90"), ("6'", "90"), ("10'", "90"))
+L_SHAPE = walls_of(
+    ("10'", "90"), ("6'", "90"), ("4'", "-90"), ("4'", "90"), ("6'", "90"), ("10'", "90")
+)
 WALK = START | {"name": "Hall", "ceiling_height": "8'"}
 
 
@@ -82,7 +90,11 @@ def test_inches_that_can_be_nothing_else_need_no_mark(house, line):
 
 def test_wall_of_a_small_number_without_a_mark_is_asked_about(house):
     walls = walls_of(("12", "90"), ("10'", "90"), ("12'", "90"), ("10'", "90"))
-    page = browser(ada()).post(reverse("room-add-walls", args=[house.pk]), WALK | walls).content.decode()
+    page = (
+        browser(ada())
+        .post(reverse("room-add-walls", args=[house.pk]), WALK | walls)
+        .content.decode()
+    )
 
     assert "Write 12' if it is feet" in unescape(page)
 
@@ -90,7 +102,9 @@ def test_wall_of_a_small_number_without_a_mark_is_asked_about(house):
 def test_second_room_of_one_name_is_told_apart(house):
     client = browser(ada())
     client.post(reverse("room-add", args=[house.pk]), LINE)
-    response = client.post(reverse("room-add", args=[house.pk]), LINE | {"name": "bath", "key": OTHER_KEY})
+    response = client.post(
+        reverse("room-add", args=[house.pk]), LINE | {"name": "bath", "key": OTHER_KEY}
+    )
 
     assert response.status_code == 422
     assert "Name this one apart, like bath 2" in response.content.decode()
@@ -101,7 +115,8 @@ def test_studs_not_known_mark_the_plan_provisional(house):
     client.post(reverse("room-add", args=[house.pk]), LINE)
     client.post(
         reverse("room-add", args=[house.pk]),
-        LINE | {"name": "Den", "studs": str(16 * INCH), "joists": str(24 * INCH), "joists_run": "along"},
+        LINE
+        | {"name": "Den", "studs": str(16 * INCH), "joists": str(24 * INCH), "joists_run": "along"},
     )
     bath, den = (view_of(Room.objects.get(name=name)) for name in ("Bath", "Den"))
 
@@ -120,7 +135,10 @@ def test_finished_room_takes_no_board(house):
 
 def test_what_the_last_room_said_is_offered_for_the_next(house):
     client = browser(ada())
-    client.post(reverse("room-add", args=[house.pk]), LINE | {"measured_to": "finished", "studs": str(24 * INCH)})
+    client.post(
+        reverse("room-add", args=[house.pk]),
+        LINE | {"measured_to": "finished", "studs": str(24 * INCH)},
+    )
     form = client.get(reverse("room-add", args=[house.pk])).context["form"]
 
     assert form["measured_to"].value() == "finished"
@@ -129,10 +147,21 @@ def test_what_the_last_room_said_is_offered_for_the_next(house):
 
 @pytest.mark.parametrize("more", [{}, HTMX])
 @pytest.mark.parametrize(
-    "line", ["", "12 6 x 10", "12' x 10'", "0 x 10' x 8'", "12' x 10' x 8' x 9'", "12' x 6 1 x 8'", "x" * 200]
+    "line",
+    [
+        "",
+        "12 6 x 10",
+        "12' x 10'",
+        "0 x 10' x 8'",
+        "12' x 10' x 8' x 9'",
+        "12' x 6 1 x 8'",
+        "x" * 200,
+    ],
 )
 def test_line_that_cannot_be_read_is_kept_with_an_example(house, line, more):
-    response = browser(ada()).post(reverse("room-add", args=[house.pk]), LINE | {"line": line}, **more)
+    response = browser(ada()).post(
+        reverse("room-add", args=[house.pk]), LINE | {"line": line}, **more
+    )
     page = response.content.decode()
 
     assert response.status_code == 422
@@ -161,9 +190,15 @@ def test_room_sent_twice_by_one_page_is_one_room(house):
 def test_line_is_read_back_in_words(house):
     client = browser(ada())
 
-    said = client.get(reverse("line-readback"), {"line": LINE["line"], "units": "in"}).content.decode()
+    said = client.get(
+        reverse("line-readback"), {"line": LINE["line"], "units": "in"}
+    ).content.decode()
     assert said == "Reads as 12 ft 6 in long, 10 ft 2 in wide, 8 ft 0 in high"
-    assert client.get(reverse("line-readback"), {"line": "<b>"}).content.decode().startswith("Not read yet")
+    assert (
+        client.get(reverse("line-readback"), {"line": "<b>"})
+        .content.decode()
+        .startswith("Not read yet")
+    )
     assert b"<b>" not in client.get(reverse("line-readback"), {"line": "<b>"}).content
 
 
@@ -221,7 +256,12 @@ def test_another_wall_is_put_after_the_one_pressed(house):
     del data["save"]
     response = browser(ada()).post(reverse("room-add-walls", args=[house.pk]), data, **HTMX)
 
-    assert [form["length"].value() for form in response.context["walk"].forms] == ["10'", None, "8'", "10'"]
+    assert [form["length"].value() for form in response.context["walk"].forms] == [
+        "10'",
+        None,
+        "8'",
+        "10'",
+    ]
 
 
 def test_walk_that_does_not_close_is_refused_with_what_was_typed(house):
@@ -232,13 +272,22 @@ def test_walk_that_does_not_close_is_refused_with_what_was_typed(house):
     assert response.status_code == 422
     assert "does not close" in page
     assert "Error: " in page
-    assert [form["length"].value() for form in response.context["walk"].forms] == ["10'", "8'", "10'", "6'"]
+    assert [form["length"].value() for form in response.context["walk"].forms] == [
+        "10'",
+        "8'",
+        "10'",
+        "6'",
+    ]
     assert not Room.objects.filter(name="Hall").exists()
 
 
 def test_walk_with_an_unread_length_names_the_wall(house):
     walls = walls_of(("10'", "90"), ("6 1", "90"), ("10'", "other"))
-    page = browser(ada()).post(reverse("room-add-walls", args=[house.pk]), WALK | walls).content.decode()
+    page = (
+        browser(ada())
+        .post(reverse("room-add-walls", args=[house.pk]), WALK | walls)
+        .content.decode()
+    )
 
     assert "Wall B, length: " in page
     assert "Wall C, angle is missing: enter it in degrees, like 45" in page
@@ -265,14 +314,24 @@ def walked(room: Room, **changes: str) -> dict[str, str]:
 
 def test_walls_are_changed_in_one_go_that_undo_takes_back(kitchen):
     client = browser(ada())
-    data = walked(kitchen, **{"wall-0-length": "14'", "wall-2-length": "14'", "wall-0-name": "Door wall"})
+    data = walked(
+        kitchen, **{"wall-0-length": "14'", "wall-2-length": "14'", "wall-0-name": "Door wall"}
+    )
     assert client.post(reverse("room-walls", args=[kitchen.pk]), data).status_code == 302
     wall = kitchen.walls.get(key="A")
-    assert (wall.length, wall.name, Room.objects.get(pk=kitchen.pk).shape) == (14 * FOOT, "Door wall", "walls")
+    assert (wall.length, wall.name, Room.objects.get(pk=kitchen.pk).shape) == (
+        14 * FOOT,
+        "Door wall",
+        "walls",
+    )
 
     client.post(reverse("change-undo", args=[last_group(wall.pk)]))
     wall.refresh_from_db()
-    assert (wall.length, wall.name, Room.objects.get(pk=kitchen.pk).shape) == (12 * FOOT, "Wall A", "quick")
+    assert (wall.length, wall.name, Room.objects.get(pk=kitchen.pk).shape) == (
+        12 * FOOT,
+        "Wall A",
+        "quick",
+    )
 
 
 def test_walls_added_keep_the_keys_of_the_others(kitchen):
@@ -286,7 +345,9 @@ def test_walls_added_keep_the_keys_of_the_others(kitchen):
         ("10'", "90", "D"),
     ]
     ids = {wall.key: wall for wall in kitchen.walls.all()}
-    data = {key: value for key, value in data.items() if not key.startswith("wall-")} | {"walls": "6"}
+    data = {key: value for key, value in data.items() if not key.startswith("wall-")} | {
+        "walls": "6"
+    }
     for index, (length, turn, key) in enumerate(typed):
         data |= {f"wall-{index}-length": length, f"wall-{index}-turn": turn}
         if key:
@@ -310,7 +371,10 @@ def test_stale_wall_is_told_with_both_values(kitchen):
     assert "Ada&#x27;s wall" in page
     assert "Ben&#x27;s wall" in page
     seen = response.context["form"]["seen"].value()
-    assert client.post(reverse("room-walls", args=[kitchen.pk]), data | {"seen": seen}).status_code == 302
+    assert (
+        client.post(reverse("room-walls", args=[kitchen.pk]), data | {"seen": seen}).status_code
+        == 302
+    )
     assert Wall.objects.get(room=kitchen, key="A").name == "Ada's wall"
 
 
@@ -337,7 +401,8 @@ SIZE = {
 def test_size_is_changed_and_boards_follow(kitchen):
     before = view_of(kitchen).floor_area
     response = browser(ada()).post(
-        reverse("room-size", args=[kitchen.pk]), SIZE | {"seen": str(Seen.of(kitchen)), "name": "Big kitchen"}
+        reverse("room-size", args=[kitchen.pk]),
+        SIZE | {"seen": str(Seen.of(kitchen)), "name": "Big kitchen"},
     )
     room = Room.objects.get(pk=kitchen.pk)
 
@@ -349,7 +414,11 @@ def test_size_is_changed_and_boards_follow(kitchen):
 
 def test_gable_asks_for_its_low_wall_and_high_point(kitchen):
     url = reverse("room-size", args=[kitchen.pk])
-    page = browser(ada()).post(url, SIZE | {"seen": str(Seen.of(kitchen)), "ceiling_kind": "gable"}).content.decode()
+    page = (
+        browser(ada())
+        .post(url, SIZE | {"seen": str(Seen.of(kitchen)), "ceiling_kind": "gable"})
+        .content.decode()
+    )
     assert "The low wall is missing: choose it" in page
     assert "Floor to the highest point is missing: enter it, like 11&#x27; 6&quot;" in page
 
@@ -360,7 +429,10 @@ def test_gable_asks_for_its_low_wall_and_high_point(kitchen):
         "ceiling_high": "12'",
     }
     assert browser(ada()).post(url, data).status_code == 302
-    assert {each.key for each in view_of(Room.objects.get(pk=kitchen.pk)).surfaces} >= {"ceiling-near", "ceiling-far"}
+    assert {each.key for each in view_of(Room.objects.get(pk=kitchen.pk)).surfaces} >= {
+        "ceiling-near",
+        "ceiling-far",
+    }
 
 
 def test_stale_size_is_told_with_both_values(kitchen):
@@ -371,7 +443,11 @@ def test_stale_size_is_told_with_both_values(kitchen):
 
     assert response.status_code == 409
     assert "Ben&#x27;s kitchen" in response.content.decode()
-    assert response.context["form"]["seen"].value().startswith(f"{kitchen.pk.hex}:{kitchen.version + 1} ")
+    assert (
+        response.context["form"]["seen"]
+        .value()
+        .startswith(f"{kitchen.pk.hex}:{kitchen.version + 1} ")
+    )
 
 
 def test_framing_of_a_room_is_kept_and_given_up(kitchen):
@@ -442,7 +518,16 @@ def test_mesh_with_drying_compound_is_refused_in_words(kitchen):
 
 def test_room_removed_is_brought_back_by_undo_with_all_in_it(kitchen):
     by = By(ada())
-    opening_add(by=by, room=kitchen, surface="A", kind="door", left=3 * FOOT, sill=0, width=34 * INCH, height=82 * INCH)
+    opening_add(
+        by=by,
+        room=kitchen,
+        surface="A",
+        kind="door",
+        left=3 * FOOT,
+        sill=0,
+        width=34 * INCH,
+        height=82 * INCH,
+    )
     with_partition(kitchen, ada())
     client = browser(ada())
     page = client.post(reverse("room-remove", args=[kitchen.pk]), follow=True)

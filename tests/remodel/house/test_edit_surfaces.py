@@ -72,12 +72,22 @@ def test_wall_left_as_it_is_gets_no_board(room):
 
 
 def test_board_orientation_and_joints_are_chosen(room):
-    data = PLAIN | {"board": f"regular {INCH // 2}", "orientation": "across", "joint_mode": "framing", "wet": "on"}
+    data = PLAIN | {
+        "board": f"regular {INCH // 2}",
+        "orientation": "across",
+        "joint_mode": "framing",
+        "wet": "on",
+    }
     browser(ada()).post(url_of(room), data)
     choice = SurfaceChoice.objects.get()
 
     assert (choice.board_kind, choice.board_thickness) == ("regular", INCH // 2)
-    assert (choice.orientation, choice.joint_mode, choice.wet, choice.framing) == ("across", "framing", True, None)
+    assert (choice.orientation, choice.joint_mode, choice.wet, choice.framing) == (
+        "across",
+        "framing",
+        True,
+        None,
+    )
 
 
 def test_floating_seams_are_offered_with_the_caution(room):
@@ -104,7 +114,11 @@ def test_members_of_its_own_are_kept_one_by_one(room):
     assert browser(ada()).post(url_of(room), data).status_code == 302
     framing = framing_of(SurfaceChoice.objects.get().framing)
 
-    assert (framing.spacing, framing.first, framing.extra) == (16 * INCH, 3 * INCH // 4, (30 * INCH, 70 * INCH))
+    assert (framing.spacing, framing.first, framing.extra) == (
+        16 * INCH,
+        3 * INCH // 4,
+        (30 * INCH, 70 * INCH),
+    )
     assert [(each.out_by, each.remedy.value) for each in framing.uneven] == [
         (3 * INCH // 16, "shim"),
         (INCH // 4, "sister"),
@@ -118,7 +132,9 @@ def test_members_of_its_own_are_kept_one_by_one(room):
 def test_members_not_known_are_provisional(room):
     browser(ada()).post(url_of(room), PLAIN | {"spacing": str(24 * INCH)})
     browser(ada()).post(
-        url_of(room), PLAIN | {"spacing": "unknown", "seen": str(Seen.of(SurfaceChoice.objects.get())), "key": MISSING}
+        url_of(room),
+        PLAIN
+        | {"spacing": "unknown", "seen": str(Seen.of(SurfaceChoice.objects.get())), "key": MISSING},
     )
 
     wall = next(each for each in view_of(Room.objects.get()).surfaces if each.key == "B")
@@ -142,7 +158,10 @@ def test_single_members_are_not_dropped_in_silence(room):
         ({"spacing": "other"}, "The other spacing is missing: enter it, like"),
         ({"spacing": "other", "spacing_other": "2 in"}, "The other spacing must be from"),
         ({"member-0-at": "3'"}, "Member 1, back by is missing: enter it, or empty both"),
-        ({"spacing": str(16 * INCH), "extra": "70, x"}, "Members more than the spacing gives, where: "),
+        (
+            {"spacing": str(16 * INCH), "extra": "70, x"},
+            "Members more than the spacing gives, where: ",
+        ),
         ({"spacing": str(16 * INCH), "extra": "90'"}, "Wall B"),
     ],
 )
@@ -154,7 +173,11 @@ def test_what_cannot_be_comes_back_as_typed(room, wrong, said, more):
     assert "error-summary" in page
     assert said in page
     for name, value in wrong.items():
-        form = response.context["members"][0] if name.startswith("member-0") else response.context["form"]
+        form = (
+            response.context["members"][0]
+            if name.startswith("member-0")
+            else response.context["form"]
+        )
         assert form[name.rpartition("-")[2]].value() == value
     assert not SurfaceChoice.objects.exists()
 
@@ -169,7 +192,11 @@ def test_choice_sent_twice_by_one_page_is_one(room):
 
 def test_stale_choice_is_told_with_both_values(room):
     share(room.house, ben())
-    seen = str(Seen.of(surface_choice_set(by=By(ben()), room=room, surface="B", action="patch"), SurfaceChoice))
+    seen = str(
+        Seen.of(
+            surface_choice_set(by=By(ben()), room=room, surface="B", action="patch"), SurfaceChoice
+        )
+    )
     surface_choice_set(by=By(ben()), room=room, surface="B", rated="Ben's assembly")
     data = PLAIN | {"seen": seen, "rated": "Ada's assembly"}
     client = browser(ada())
@@ -200,7 +227,10 @@ def test_ceiling_and_partition_face_have_pages_of_their_own(room):
 
     for key in ("ceiling", partition.key):
         assert browser(ada()).post(url_of(room, key), PLAIN | {"tiled": "on"}).status_code == 302
-    assert sorted(SurfaceChoice.objects.values_list("plane", flat=True)) == ["ceiling", partition.key]
+    assert sorted(SurfaceChoice.objects.values_list("plane", flat=True)) == [
+        "ceiling",
+        partition.key,
+    ]
 
 
 def test_stranger_and_missing_are_not_there(room):

@@ -88,18 +88,34 @@ def test_box_is_placed_from_the_right_end_and_the_floor(room):
 
 
 def test_light_on_the_ceiling_is_measured_from_two_walls(room):
-    light = BOX | {"kind": "round", "surface": "ceiling", "across_origin": "D", "up_origin": "A", "height": ""}
+    light = BOX | {
+        "kind": "round",
+        "surface": "ceiling",
+        "across_origin": "D",
+        "up_origin": "A",
+        "height": "",
+    }
     browser(ada()).post(add_url("cutout", room), light)
     kept = Cutout.objects.get()
 
-    assert (kept.plane, kept.across_origin, kept.up_origin, kept.height) == ("ceiling", "D", "A", None)
+    assert (kept.plane, kept.across_origin, kept.up_origin, kept.height) == (
+        "ceiling",
+        "D",
+        "A",
+        None,
+    )
 
 
 def test_blocking_still_to_go_in_is_kept(room):
     browser(ada()).post(add_url("hidden", room), RAIL)
     rail = HiddenItem.objects.get()
 
-    assert (rail.kind, rail.planned, rail.lumber, rail.height) == ("blocking", True, "2x6", 11 * INCH // 2)
+    assert (rail.kind, rail.planned, rail.lumber, rail.height) == (
+        "blocking",
+        True,
+        "2x6",
+        11 * INCH // 2,
+    )
 
 
 @pytest.mark.parametrize("word", ADDS)
@@ -158,7 +174,11 @@ def test_sent_twice_by_one_page_it_is_one(room, word):
         ("opening", {"kind": "window"}, "Floor to the bottom of it is missing"),
         ("opening", {"surface": "Z"}, "Wall it is in must be one of the choices on the page"),
         ("cutout", {"across_origin": "A"}, "Measured from: on a wall, choose left or right"),
-        ("cutout", {"surface": "ceiling"}, "Measured from: on the ceiling, choose a wall of the room"),
+        (
+            "cutout",
+            {"surface": "ceiling"},
+            "Measured from: on the ceiling, choose a wall of the room",
+        ),
         ("cutout", {"height": ""}, "Height is missing: enter it for a box or vent"),
         ("cutout", {"kind": "round"}, "a round one has a width only"),
         ("cutout", {"up_distance": "9'"}, "Electrical box"),
@@ -198,18 +218,39 @@ def test_opening_can_stand_in_a_planned_partition(room):
 @pytest.fixture
 def door(room):
     return opening_add(
-        by=By(ada()), room=room, surface="A", kind="door", left=3 * FOOT, sill=0, width=34 * INCH, height=82 * INCH
+        by=By(ada()),
+        room=room,
+        surface="A",
+        kind="door",
+        left=3 * FOOT,
+        sill=0,
+        width=34 * INCH,
+        height=82 * INCH,
     )
 
 
 @pytest.fixture
 def box(room):
-    return cutout_add(by=By(ada()), room=room, surface="B", **placed("right", "floor"), kind="box", height=4 * INCH)
+    return cutout_add(
+        by=By(ada()),
+        room=room,
+        surface="B",
+        **placed("right", "floor"),
+        kind="box",
+        height=4 * INCH,
+    )
 
 
 @pytest.fixture
 def rail(room):
-    return hidden_add(by=By(ada()), room=room, surface="C", **placed("left", "floor"), kind="blocking", height=5 * INCH)
+    return hidden_add(
+        by=By(ada()),
+        room=room,
+        surface="C",
+        **placed("left", "floor"),
+        kind="blocking",
+        height=5 * INCH,
+    )
 
 
 def placed(across: str, up: str) -> dict:

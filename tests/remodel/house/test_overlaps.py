@@ -1,4 +1,5 @@
-"""A box in the place of another, or in a door, is refused at its field; what stood so before is pointed out."""
+"""A box in the place of another, or in a door, is refused at its field; what stood so before is
+pointed out."""
 
 from __future__ import annotations
 
@@ -83,7 +84,13 @@ def box(by, room, across=20, up=12, *, origin="left", surface="A", **more) -> Cu
 
 
 def door(by, room, left=36, width=34, **more) -> Opening:
-    values = {"kind": "door", "left": left * INCH, "sill": 0, "width": width * INCH, "height": 80 * INCH}
+    values = {
+        "kind": "door",
+        "left": left * INCH,
+        "sill": 0,
+        "width": width * INCH,
+        "height": 80 * INCH,
+    }
     return opening_add(by=by, room=room, surface="A", name="Door", **values | more)
 
 
@@ -102,8 +109,10 @@ def test_box_in_the_place_of_another_is_refused_with_where_and_what_to_enter(by,
 
     assert caught.value.field == "across_distance"
     assert str(caught.value) == (
-        '"Box 2" would lie in the place of "Box 1" on Wall A. "Box 1" spans 1\' 8" to 1\' 10" from the left end, and '
-        '1\' 0" to 1\' 4" above the floor. Enter 1\' 6" or 1\' 10" for "How far across", or move or remove "Box 1" '
+        '"Box 2" would lie in the place of "Box 1" on Wall A. "Box 1" spans 1\' 8" to 1\' 10" from '
+        "the left end, and "
+        '1\' 0" to 1\' 4" above the floor. Enter 1\' 6" or 1\' 10" for "How far across", or move '
+        'or remove "Box 1" '
         "first"
     )
     assert [each.name for each in Cutout.objects.all()] == ["Box 1"]
@@ -164,7 +173,11 @@ def test_door_over_a_box_is_refused_at_its_own_field(by, room):
 def test_moving_or_widening_a_door_over_a_box_is_refused(by, room):
     standing = door(by, room, left=72, width=30)
     box(by, room, across=66, up=40)
-    for values in ({"left": 60 * INCH}, {"left": 67 * INCH, "width": 34 * INCH}, {"given": "unit", "left": 68 * INCH}):
+    for values in (
+        {"left": 60 * INCH},
+        {"left": 67 * INCH, "width": 34 * INCH},
+        {"given": "unit", "left": 68 * INCH},
+    ):
         standing.refresh_from_db()
         with pytest.raises(Refused, match="would cover"):
             opening_change(by=by, opening=standing, **values)
@@ -184,7 +197,13 @@ def test_moving_a_box_onto_another_is_refused_and_moving_it_away_is_not(by, room
 
 
 def test_lights_in_one_place_on_the_ceiling_are_told_by_their_centers(by, room):
-    light = {"kind": "round", "width": 6 * INCH, "height": None, "surface": "ceiling", "origin": "D"}
+    light = {
+        "kind": "round",
+        "width": 6 * INCH,
+        "height": None,
+        "surface": "ceiling",
+        "origin": "D",
+    }
     light |= {"up_origin": "A", "across_to": "centre", "up_to": "centre"}
     box(by, room, across=36, up=36, **light | {"name": "Light 1"})
     with pytest.raises(Refused) as caught:
@@ -192,7 +211,8 @@ def test_lights_in_one_place_on_the_ceiling_are_told_by_their_centers(by, room):
     box(by, room, across=42, up=36, **light | {"name": "Light 3"})
 
     assert str(caught.value) == (
-        '"Light 2" would lie in the place of "Light 1" on the ceiling. Their centers would be 5" apart. Measure both '
+        '"Light 2" would lie in the place of "Light 1" on the ceiling. Their centers would be 5" '
+        "apart. Measure both "
         'again and enter another length for "How far across", or move or remove "Light 1" first'
     )
 
@@ -212,10 +232,20 @@ def test_door_of_a_partition_over_a_box_of_the_room_behind_is_refused(by, room):
 def test_what_is_behind_the_board_is_pointed_out_and_never_refused(by, room):
     box(by, room)
     hidden_add(
-        by=by, room=room, surface="A", kind="duct", name="Duct", width=10 * INCH, height=80 * INCH,
-        across_origin="left", across_distance=15 * INCH, across_to="near",
-        up_origin="floor", up_distance=0, up_to="near",
-    )  # fmt: skip
+        by=by,
+        room=room,
+        surface="A",
+        kind="duct",
+        name="Duct",
+        width=10 * INCH,
+        height=80 * INCH,
+        across_origin="left",
+        across_distance=15 * INCH,
+        across_to="near",
+        up_origin="floor",
+        up_distance=0,
+        up_to="near",
+    )
 
     assert HiddenItem.objects.count() == 1
     assert any('"Duct" runs behind "Box 1"' in text for text in view_of(room).warnings)
@@ -227,13 +257,23 @@ def test_room_with_boxes_in_one_spot_from_before_is_worked_out_edited_and_told(b
     cutout_change(by=by, cutout=third, across_distance=70 * INCH)
     cutout_change(by=by, cutout=first, name="Left box")
     opening_add(
-        by=by, room=room, surface="B", kind="window", name="Window", left=30 * INCH, sill=30 * INCH, width=24 * INCH,
+        by=by,
+        room=room,
+        surface="B",
+        kind="window",
+        name="Window",
+        left=30 * INCH,
+        sill=30 * INCH,
+        width=24 * INCH,
         height=30 * INCH,
-    )  # fmt: skip
+    )
     room_change(by=by, room=Room.objects.get(pk=room.pk), name="Kitchenette")
 
     view = view_of(Room.objects.get(pk=room.pk))
-    text = '"Box 2" lies in the place of "Left box", 1\' 8" to 1\' 10" from the left end; move or remove one of them'
+    text = (
+        '"Box 2" lies in the place of "Left box", 1\' 8" to 1\' 10" from the left end; move or '
+        "remove one of them"
+    )
     assert any(text in warning for warning in view.warnings)
     assert any(surface.pieces for surface in view.surfaces)
     page = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
@@ -243,11 +283,14 @@ def test_room_with_boxes_in_one_spot_from_before_is_worked_out_edited_and_told(b
         cutout_change(by=by, cutout=second, across_distance=21 * INCH)
     second.refresh_from_db()
     cutout_change(by=by, cutout=second, across_distance=30 * INCH)
-    assert not any("lies in the place" in warning for warning in view_of(Room.objects.get(pk=room.pk)).warnings)
+    assert not any(
+        "lies in the place" in warning for warning in view_of(Room.objects.get(pk=room.pk)).warnings
+    )
 
 
 def test_room_measured_again_so_that_boxes_meet_is_pointed_out(by, room):
-    """The wall is as long as it is: whoever measures it anew is not to be held up by boxes measured before."""
+    """The wall is as long as it is: whoever measures it anew is not to be held up by boxes measured
+    before."""
     box(by, room)
     box(by, room, across=110, origin="right", name="Box 2")
     room_resize(by=by, room=Room.objects.get(pk=room.pk), length=132 * INCH, width=10 * FOOT)

@@ -29,7 +29,9 @@ def house():
 
 
 def remove(house, **typed):
-    return browser(ada()).post(reverse("house-remove", args=[house.pk]), {"name": house.name, **typed}, follow=True)
+    return browser(ada()).post(
+        reverse("house-remove", args=[house.pk]), {"name": house.name, **typed}, follow=True
+    )
 
 
 def test_page_says_what_goes_and_what_stays(house):
@@ -80,7 +82,11 @@ def test_removed_house_is_listed_for_its_owner_alone(house):
 def test_put_back_it_is_there_for_all_with_its_rooms(house):
     share(house, ben())
     remove(house)
-    page = browser(ada()).post(reverse("house-put-back", args=[house.pk]), follow=True).content.decode()
+    page = (
+        browser(ada())
+        .post(reverse("house-put-back", args=[house.pk]), follow=True)
+        .content.decode()
+    )
     assert "Elm Street is back" in page
     assert "Kitchen" in browser(ben()).get(reverse("room-list", args=[house.pk])).content.decode()
 

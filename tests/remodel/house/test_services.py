@@ -75,8 +75,11 @@ def test_rule_that_cannot_be_is_refused_by_name(by, house):
 
 def test_line_makes_a_room_of_four_walls_with_phases_and_a_plan(kitchen):
     assert [wall.length for wall in kitchen.walls.all()] == [
-        150 * INCH, 122 * INCH, 150 * INCH, 122 * INCH,
-    ]  # fmt: skip
+        150 * INCH,
+        122 * INCH,
+        150 * INCH,
+        122 * INCH,
+    ]
     assert kitchen.ceiling_height == 8 * FOOT
     assert kitchen.phases.count() == 8
     view = view_of(kitchen)
@@ -92,14 +95,24 @@ def test_rooms_of_one_name_get_keys_of_their_own_and_deleted_keys_stay_taken(by,
 
 
 def test_walk_that_does_not_close_is_refused_with_what_to_measure(by, house):
-    walls = [("", 10 * FOOT, RIGHT), ("", 10 * FOOT, RIGHT), ("", 9 * FOOT, RIGHT), ("", 10 * FOOT, RIGHT)]
+    walls = [
+        ("", 10 * FOOT, RIGHT),
+        ("", 10 * FOOT, RIGHT),
+        ("", 9 * FOOT, RIGHT),
+        ("", 10 * FOOT, RIGHT),
+    ]
     with pytest.raises(Refused, match="does not close"):
         services.room_add_walls(by=by, house=house, name="Den", walls=walls)
 
 
 def test_size_of_a_right_angled_room_changes_both_walls_of_a_pair(by, kitchen):
     services.room_resize(by=by, room=kitchen, length=11 * FOOT, width=9 * FOOT)
-    assert [wall.length for wall in kitchen.walls.all()] == [11 * FOOT, 9 * FOOT, 11 * FOOT, 9 * FOOT]
+    assert [wall.length for wall in kitchen.walls.all()] == [
+        11 * FOOT,
+        9 * FOOT,
+        11 * FOOT,
+        9 * FOOT,
+    ]
 
 
 def test_wall_left_half_way_is_kept_and_the_room_says_what_to_put_right(by, kitchen):
@@ -163,9 +176,13 @@ def test_removed_opening_comes_back_with_the_same_plan(by, kitchen):
 
 def test_round_cut_out_takes_no_height(by, kitchen):
     values = {
-        "kind": "round", "across_origin": "D", "across_distance": 3 * FOOT, "up_origin": "A", "up_distance": 3 * FOOT,
+        "kind": "round",
+        "across_origin": "D",
+        "across_distance": 3 * FOOT,
+        "up_origin": "A",
+        "up_distance": 3 * FOOT,
         "width": 4 * INCH,
-    }  # fmt: skip
+    }
     with pytest.raises(Refused, match="diameter"):
         cutout_add(by=by, room=kitchen, surface="ceiling", **values, height=4 * INCH)
     assert cutout_add(by=by, room=kitchen, surface="ceiling", **values).plane == "ceiling"
@@ -173,9 +190,20 @@ def test_round_cut_out_takes_no_height(by, kitchen):
 
 def test_hidden_item_stands_behind_its_wall(by, kitchen):
     item = hidden_add(
-        by=by, room=kitchen, surface="C", name="Cabinet rail", kind="blocking", across_origin="left", across_to="near",
-        across_distance=FOOT, up_origin="floor", up_distance=7 * FOOT, width=4 * FOOT, height=6 * INCH, planned=True,
-    )  # fmt: skip
+        by=by,
+        room=kitchen,
+        surface="C",
+        name="Cabinet rail",
+        kind="blocking",
+        across_origin="left",
+        across_to="near",
+        across_distance=FOOT,
+        up_origin="floor",
+        up_distance=7 * FOOT,
+        width=4 * FOOT,
+        height=6 * INCH,
+        planned=True,
+    )
     assert item.wall == kitchen.walls.get(key="C")
     view = view_of(kitchen)
     assert [each.id for each in view.surfaces[2].framed.surface.hidden] == [item.key]
@@ -191,7 +219,13 @@ def test_choice_for_a_surface_is_one_row_however_often_it_is_set(by, kitchen):
 
 def test_partition_makes_a_room_and_takes_it_along(by, kitchen):
     partition = partition_add(
-        by=by, room=kitchen, surface="A", name="Pantry wall", behind="Pantry", at=9 * FOOT, side="right"
+        by=by,
+        room=kitchen,
+        surface="A",
+        name="Pantry wall",
+        behind="Pantry",
+        at=9 * FOOT,
+        side="right",
     )
     pantry = Room.objects.get(behind=partition)
     assert view_of(pantry).head == kitchen.key
@@ -203,7 +237,15 @@ def test_partition_makes_a_room_and_takes_it_along(by, kitchen):
 
 def test_partition_that_misses_is_refused(by, kitchen):
     with pytest.raises(Refused):
-        partition_add(by=by, room=kitchen, surface="A", name="Wall", behind="Closet", at=40 * FOOT, side="right")
+        partition_add(
+            by=by,
+            room=kitchen,
+            surface="A",
+            name="Wall",
+            behind="Closet",
+            at=40 * FOOT,
+            side="right",
+        )
     assert not Room.objects.filter(name="Closet").exists()
 
 

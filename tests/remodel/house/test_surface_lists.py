@@ -54,13 +54,23 @@ def rows(*given, **more):
     return data
 
 
-START = {"name": "Attic", "measured_to": "framing", "studs": str(int(16 * INCH)), "joists_run": "unknown"}
+START = {
+    "name": "Attic",
+    "measured_to": "framing",
+    "studs": str(int(16 * INCH)),
+    "joists_run": "unknown",
+}
 START |= {"joists": str(int(16 * INCH)), "save": "yes"}
 
 
 def stood(room):
     """The rows of a room's page as they stand, ready to be sent back."""
-    data = rows(*[(w.kind, f"{w.length // INCH} in", f"{w.height // INCH} in", w.name) for w in room.walls.all()])
+    data = rows(
+        *[
+            (w.kind, f"{w.length // INCH} in", f"{w.height // INCH} in", w.name)
+            for w in room.walls.all()
+        ]
+    )
     for at, wall in enumerate(room.walls.all()):
         data |= {f"surface-{at}-wall": str(wall.pk)}
     return data | {"save": "yes", "seen": str(Seen.of(room, *room.walls.all(), Wall))}
@@ -86,7 +96,9 @@ def test_listed_surfaces_get_boards(listed):
 
 def test_row_is_added_without_script_and_nothing_typed_is_lost(client, house):
     url = reverse("room-add-surfaces", args=[house.pk])
-    page = client.post(url, {"add": "yes", "name": "Attic", **rows(("wall", "12'", "8 x", "Gable"))}).content.decode()
+    page = client.post(
+        url, {"add": "yes", "name": "Attic", **rows(("wall", "12'", "8 x", "Gable"))}
+    ).content.decode()
     assert 'name="surfaces" value="2"' in page
     for typed in ("12&#x27;", "8 x", "Gable", "Attic"):
         assert f'value="{typed}"' in page
@@ -94,18 +106,24 @@ def test_row_is_added_without_script_and_nothing_typed_is_lost(client, house):
 
 
 def test_half_a_surface_is_refused_with_an_example(client, house):
-    answer = client.post(reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "12'", "", "")))
+    answer = client.post(
+        reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "12'", "", ""))
+    )
     assert answer.status_code == 422
     assert "Surface 1, height is missing: enter it, like 8" in answer.content.decode()
 
 
 def test_wall_too_high_is_refused(client, house):
-    answer = client.post(reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "12'", "41'", "")))
+    answer = client.post(
+        reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "12'", "41'", ""))
+    )
     assert "Surface 1, height must be at most 40 ft for a wall" in answer.content.decode()
 
 
 def test_room_without_any_surface_is_refused(client, house):
-    answer = client.post(reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "", "", "")))
+    answer = client.post(
+        reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "", "", ""))
+    )
     assert answer.status_code == 422
     assert "A room has at least one surface" in answer.content.decode()
 
@@ -123,11 +141,20 @@ def test_surface_is_changed_and_another_added(client, listed):
 
 
 def test_emptied_surface_goes_with_what_stands_on_it_and_undo_brings_both_back(client, listed):
-    opening_add(by=By(ada()), room=listed, surface="A", name="Door", kind="door", left=FOOT, width=3 * FOOT,
-        height=7 * FOOT)  # fmt: skip
+    opening_add(
+        by=By(ada()),
+        room=listed,
+        surface="A",
+        name="Door",
+        kind="door",
+        left=FOOT,
+        width=3 * FOOT,
+        height=7 * FOOT,
+    )
     wall = listed.walls.get(key="A")
     client.post(
-        reverse("room-surfaces", args=[listed.pk]), stood(listed) | {"surface-0-width": "", "surface-0-height": ""}
+        reverse("room-surfaces", args=[listed.pk]),
+        stood(listed) | {"surface-0-width": "", "surface-0-height": ""},
     )
     assert (listed.walls.count(), listed.openings.count()) == (1, 0)
     undo(by=By(ada()), group=last_group(wall.pk))
@@ -164,7 +191,9 @@ def kitchen(house):
 
 def order(client, room, **data):
     sent = {f"place-{key}": str(place) for place, key in enumerate("ACBD", start=1)}
-    return client.post(reverse("room-hang-first", args=[room.pk]), sent | {"seen": str(Seen.of(room))} | data)
+    return client.post(
+        reverse("room-hang-first", args=[room.pk]), sent | {"seen": str(Seen.of(room))} | data
+    )
 
 
 def test_walls_stand_in_the_order_they_are_hung(client, kitchen):
@@ -244,7 +273,8 @@ def test_stale_order_is_told(client, kitchen):
 def test_removed_wall_leaves_the_order(client, listed):
     room_change(by=By(ada()), room=listed, hang_first=["A"])
     client.post(
-        reverse("room-surfaces", args=[listed.pk]), stood(listed) | {"surface-0-width": "", "surface-0-height": ""}
+        reverse("room-surfaces", args=[listed.pk]),
+        stood(listed) | {"surface-0-width": "", "surface-0-height": ""},
     )
     listed.refresh_from_db()
     assert listed.hang_first == []

@@ -40,7 +40,9 @@ def test_house_says_every_phase_of_every_room_in_words():
     page = text_of(browser(ada()).get(reverse("house-detail", args=[house.pk])))
 
     assert page.count('class="course-board') == 16
-    assert '<span class="course-name">Strip-out</span> <span class="course-state">Done</span>' in page
+    assert (
+        '<span class="course-name">Strip-out</span> <span class="course-state">Done</span>' in page
+    )
     assert "Insulation waits for the electrician&#x27;s sign-off" in page
     assert "1 of 16 phases done" in page
     assert "Next: framing" in page

@@ -52,13 +52,18 @@ def test_page_sets_both_ways_beside_each_other(partition):
     page = response.content.decode()
 
     assert page.count('class="way"') == 2
-    assert [row.label for row in response.context["rows"]][:2] == ["Cost, before whole packs", "Sheets"]
+    assert [row.label for row in response.context["rows"]][:2] == [
+        "Cost, before whole packs",
+        "Sheets",
+    ]
     assert response.context["needs"].rows
 
 
 def test_choice_is_saved_and_the_room_worked_out_again(partition):
     before = partition.room.result.digest
-    answer = browser(ada()).post(url(partition), {"framed": "after", "seen": str(Seen.of(partition))})
+    answer = browser(ada()).post(
+        url(partition), {"framed": "after", "seen": str(Seen.of(partition))}
+    )
 
     assert answer.headers["Location"] == reverse("room-detail", args=[partition.room_id])
     partition.refresh_from_db()
@@ -74,7 +79,9 @@ def test_framed_after_without_blocking_warns_where_the_choice_is_made(partition)
 
 
 def test_word_that_is_no_choice_comes_back_with_the_page(partition):
-    answer = browser(ada()).post(url(partition), {"framed": "never", "blocking_recorded": "on", "seen": ""})
+    answer = browser(ada()).post(
+        url(partition), {"framed": "never", "blocking_recorded": "on", "seen": ""}
+    )
     page = answer.content.decode()
 
     assert answer.status_code == 422

@@ -60,7 +60,9 @@ def test_every_need_says_why_down_to_a_source(room):
     needs = view_of(room).needs
 
     assert page.count("Why this much") == len(needs)
-    figures = {figure for line in needs for reason in line.need.reasons for figure in reason.figures}
+    figures = {
+        figure for line in needs for reason in line.need.reasons for figure in reason.figures
+    }
     assert len(figures) > 10
     for figure in figures:
         assert f"<dt>{figure}</dt>" in page
@@ -87,7 +89,9 @@ def test_change_of_size_says_what_it_did(room):
 
 
 def test_room_that_cannot_be_worked_out_says_why_and_keeps_its_phases(room):
-    RoomResult.objects.filter(room=room).update(digest="", summary=None, refusal="Wall A: 3 ft is missing")
+    RoomResult.objects.filter(room=room).update(
+        digest="", summary=None, refusal="Wall A: 3 ft is missing"
+    )
     page = page_of(room)
 
     assert "Wall A: 3 ft is missing" in page

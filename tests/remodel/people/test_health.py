@@ -33,7 +33,9 @@ def page(client):
 def searched_house(waited):
     room = RoomFactory(house=HouseFactory(owner=ada()))
     queued = timezone.now() - timedelta(minutes=waited)
-    return Job.objects.create(house=room.house, room=room, board="plain", thickness=1, pool="a" * 64, queued_at=queued)
+    return Job.objects.create(
+        house=room.house, room=room, board="plain", thickness=1, pool="a" * 64, queued_at=queued
+    )
 
 
 def test_all_is_well(client):

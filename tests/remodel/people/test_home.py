@@ -69,7 +69,10 @@ def test_next_leads_to_no_other_site(client, phone, name, wanted):
         person = services.household()
         answer = client.post(reverse("who"), {"person": str(person.pk), "next": wanted})
     else:
-        answer = phone.post(reverse("pair"), {"code": services.pairing_code_make(), "label": "Phone", "next": wanted})
+        answer = phone.post(
+            reverse("pair"),
+            {"code": services.pairing_code_make(), "label": "Phone", "next": wanted},
+        )
     assert answer.status_code == 302
     assert "evil" not in answer["Location"]
 
@@ -124,7 +127,9 @@ def test_pairing_page_says_that_keeping_offline_is_off_without_https(phone):
 
 
 def test_missing_device_is_not_found(client):
-    assert client.post(reverse("device-withdraw", args=[services.household().pk])).status_code == 404
+    assert (
+        client.post(reverse("device-withdraw", args=[services.household().pk])).status_code == 404
+    )
 
 
 @pytest.mark.parametrize("name", ["person-add", "device-code"])

@@ -30,7 +30,9 @@ def account():
 
 
 def sign_in(client, password=PASSWORD, **more):
-    return client.post(reverse("sign-in"), {"email": "Ada@example.org", "password": password, **more})
+    return client.post(
+        reverse("sign-in"), {"email": "Ada@example.org", "password": password, **more}
+    )
 
 
 def test_right_pair_signs_in_under_a_new_session(client, account):
@@ -54,13 +56,17 @@ def test_wrong_password_says_so_and_keeps_the_address(client, account):
 
 def test_unknown_account_is_refused_in_the_same_words(client, account):
     known = sign_in(client, "wrong").content.decode()
-    unknown = client.post(reverse("sign-in"), {"email": "no@example.org", "password": "wrong"}).content.decode()
+    unknown = client.post(
+        reverse("sign-in"), {"email": "no@example.org", "password": "wrong"}
+    ).content.decode()
     words = "The e-mail address and the password do not fit together"
     assert words in known
     assert words in unknown
 
 
-@pytest.mark.parametrize("wanted", ["//evil.example", "https://evil.example", "/\\evil.example", "javascript:alert(1)"])
+@pytest.mark.parametrize(
+    "wanted", ["//evil.example", "https://evil.example", "/\\evil.example", "javascript:alert(1)"]
+)
 def test_sign_in_leads_to_no_other_site(client, account, wanted):
     assert sign_in(client, next=wanted)["Location"] == "/"
 
@@ -104,10 +110,14 @@ def test_trusted_proxy_is_believed_for_the_address_it_saw_itself(client, account
             HTTP_X_FORWARDED_FOR=f"203.0.113.{number}, 198.51.100.7",
         )
     blocked = client.post(
-        reverse("sign-in"), {"email": "b@example.org", "password": "x"}, HTTP_X_FORWARDED_FOR="9.9.9.9, 198.51.100.7"
+        reverse("sign-in"),
+        {"email": "b@example.org", "password": "x"},
+        HTTP_X_FORWARDED_FOR="9.9.9.9, 198.51.100.7",
     )
     elsewhere = client.post(
-        reverse("sign-in"), {"email": "b@example.org", "password": "x"}, HTTP_X_FORWARDED_FOR="198.51.100.7, 9.9.9.9"
+        reverse("sign-in"),
+        {"email": "b@example.org", "password": "x"},
+        HTTP_X_FORWARDED_FOR="198.51.100.7, 9.9.9.9",
     )
     assert (blocked.status_code, elsewhere.status_code) == (429, 422)
 
@@ -135,7 +145,9 @@ def test_changed_password_ends_every_other_session(client, account):
     sign_in(client)
     other = Client()
     sign_in(other)
-    answer = client.post(reverse("password-change"), {"current": PASSWORD, "password": "another four words"})
+    answer = client.post(
+        reverse("password-change"), {"current": PASSWORD, "password": "another four words"}
+    )
     assert answer.status_code == 302
     assert client.get("/password").status_code == 200
     assert other.get("/password").status_code == 302
@@ -143,7 +155,9 @@ def test_changed_password_ends_every_other_session(client, account):
 
 def test_password_is_changed_only_by_who_knows_it(client, account):
     sign_in(client)
-    answer = client.post(reverse("password-change"), {"current": "guess", "password": "another four words"})
+    answer = client.post(
+        reverse("password-change"), {"current": "guess", "password": "another four words"}
+    )
     assert answer.status_code == 422
     account.refresh_from_db()
     assert account.check_password(PASSWORD)
@@ -151,7 +165,11 @@ def test_password_is_changed_only_by_who_knows_it(client, account):
 
 @pytest.mark.parametrize(
     ("password", "says"),
-    [("seven77", "8 characters or more"), ("password1", "lists of common ones"), ("ada@example.org", "too much like")],
+    [
+        ("seven77", "8 characters or more"),
+        ("password1", "lists of common ones"),
+        ("ada@example.org", "too much like"),
+    ],
 )
 def test_weak_password_is_refused_with_the_rule(client, account, password, says):
     sign_in(client)
@@ -213,9 +231,13 @@ def invited(role=Role.HELPER):
 
 def test_invited_person_makes_an_account_and_belongs(client):
     house, token = invited(Role.VIEWER)
-    assert "You may look at everything" in client.get(reverse("invitation", args=[token])).content.decode()
+    assert (
+        "You may look at everything"
+        in client.get(reverse("invitation", args=[token])).content.decode()
+    )
     answer = client.post(
-        reverse("sign-up", args=[token]), {"name": "Dot", "email": "Dot@Example.org", "password": PASSWORD}
+        reverse("sign-up", args=[token]),
+        {"name": "Dot", "email": "Dot@Example.org", "password": PASSWORD},
     )
     assert answer.status_code == 302
     dot = Person.objects.get(email="dot@example.org")
@@ -243,7 +265,8 @@ def test_withdrawn_or_old_link_says_what_to_do(client, change):
 def test_refused_sign_up_keeps_what_was_typed_but_the_password(client, account):
     _, token = invited()
     answer = client.post(
-        reverse("sign-up", args=[token]), {"name": "Dot", "email": "ada@example.org", "password": PASSWORD}
+        reverse("sign-up", args=[token]),
+        {"name": "Dot", "email": "ada@example.org", "password": PASSWORD},
     )
     page = answer.content.decode()
     assert answer.status_code == 422
@@ -255,9 +278,14 @@ def test_refused_sign_up_keeps_what_was_typed_but_the_password(client, account):
 def test_owner_makes_a_link_that_is_shown_once(client):
     house, owner, _ = shared_house()
     client.force_login(owner)
-    page = client.post(reverse("invitation-add", args=[house.pk]), {"role": "viewer"}).content.decode()
+    page = client.post(
+        reverse("invitation-add", args=[house.pk]), {"role": "viewer"}
+    ).content.decode()
     assert "http://testserver/join/" in page
-    assert "http://testserver/join/" not in client.get(reverse("house-people", args=[house.pk])).content.decode()
+    assert (
+        "http://testserver/join/"
+        not in client.get(reverse("house-people", args=[house.pk])).content.decode()
+    )
     client.post(reverse("invitation-withdraw", args=[Invitation.objects.get().pk]))
     assert Invitation.objects.get().withdrawn
 
@@ -266,8 +294,14 @@ def test_helper_neither_invites_nor_changes_roles(client):
     house, _, helper = shared_house()
     mine = Membership.objects.get(person=helper)
     client.force_login(helper)
-    assert client.post(reverse("invitation-add", args=[house.pk]), {"role": "owner"}).status_code == 404
-    assert client.post(reverse("membership-role", args=[mine.pk]), {"role": "owner"}).status_code == 404
+    assert (
+        client.post(reverse("invitation-add", args=[house.pk]), {"role": "owner"}).status_code
+        == 404
+    )
+    assert (
+        client.post(reverse("membership-role", args=[mine.pk]), {"role": "owner"}).status_code
+        == 404
+    )
     assert not Invitation.objects.exists()
     mine.refresh_from_db()
     assert mine.role == Role.HELPER
@@ -306,7 +340,9 @@ def test_members_of_another_house_are_not_there(client):
 def test_invitation_of_no_role_is_refused(client):
     house, owner, _ = shared_house()
     client.force_login(owner)
-    assert client.post(reverse("invitation-add", args=[house.pk]), {"role": "king"}).status_code == 422
+    assert (
+        client.post(reverse("invitation-add", args=[house.pk]), {"role": "king"}).status_code == 422
+    )
 
 
 def test_signing_out_is_not_a_link(client, account):

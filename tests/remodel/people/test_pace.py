@@ -130,6 +130,8 @@ def test_prints_are_limited(monkeypatch, house, which):
     room = house.rooms.get()
     order = order_make(by=By(ada()), house=house, phases=["taping"], rooms=[room])
     share(house, ben(), "viewer")  # who may look only prints too, and is held to the same
-    answer = browser(ben()).get(reverse(which, args=[order.pk if which == "order-print" else room.pk]))
+    answer = browser(ben()).get(
+        reverse(which, args=[order.pk if which == "order-print" else room.pk])
+    )
     assert answer.status_code == 429
     assert "Try again in" in answer.content.decode()

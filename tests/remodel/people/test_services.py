@@ -85,7 +85,9 @@ def test_helper_invites_nobody_and_the_last_owner_stays():
     with pytest.raises(Refused):
         services.membership_end(person=owner, membership=Membership.objects.get(person=owner))
     with pytest.raises(Refused):
-        services.membership_change(by=By(owner), membership=Membership.objects.get(person=owner), role="helper")
+        services.membership_change(
+            by=By(owner), membership=Membership.objects.get(person=owner), role="helper"
+        )
 
 
 def test_stranger_gets_404_for_a_house_a_room_and_a_row():

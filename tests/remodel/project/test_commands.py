@@ -18,7 +18,11 @@ ROOT = Path(__file__).parents[3]
 
 def manage(tmp_path, *words, **options):
     kept = {key: value for key, value in os.environ.items() if key in ("PATH", "HOME", "LANG")}
-    environment = {**kept, "HALFBAY_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "remodel.settings"}
+    environment = {
+        **kept,
+        "HALFBAY_DATA": str(tmp_path),
+        "DJANGO_SETTINGS_MODULE": "remodel.settings",
+    }
     return subprocess.Popen(
         [sys.executable, "manage.py", *words],
         cwd=ROOT,
@@ -71,7 +75,9 @@ def test_backup_restores_to_the_same_tables_and_photos(tmp_path):
 @pytest.mark.django_db
 def test_backup_on_postgresql_says_what_to_run(monkeypatch, tmp_path):
     monkeypatch.setattr(connection, "vendor", "postgresql")
-    with pytest.raises(CommandError, match=r'pg_dump --format=custom --file=halfbay.dump "\$DATABASE_URL"'):
+    with pytest.raises(
+        CommandError, match=r'pg_dump --format=custom --file=halfbay.dump "\$DATABASE_URL"'
+    ):
         call_command("backup", tmp_path)
 
 
@@ -90,4 +96,7 @@ def test_serving_to_the_world_is_refused(host):
 
 def test_local_listens_on_this_machine_alone():
     assert addresses("local", 8000) == (["127.0.0.1:8000"], "")
-    assert addresses("192.168.1.20", 8000) == (["127.0.0.1:8000", "192.168.1.20:8000"], "192.168.1.20")
+    assert addresses("192.168.1.20", 8000) == (
+        ["127.0.0.1:8000", "192.168.1.20:8000"],
+        "192.168.1.20",
+    )

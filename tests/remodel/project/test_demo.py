@@ -21,9 +21,18 @@ def house():
 
 
 def test_demo_has_rooms_in_every_state(house):
-    assert set(house.rooms.filter(finished=True).values_list("key", flat=True)) == {"laundry", "study"}
+    assert set(house.rooms.filter(finished=True).values_list("key", flat=True)) == {
+        "laundry",
+        "study",
+    }
     phases = Phase.objects.filter(room__house=house, room__finished=False)
-    assert set(phases.values_list("state", flat=True)) == {"not started", "ready", "in progress", "blocked", "done"}
+    assert set(phases.values_list("state", flat=True)) == {
+        "not started",
+        "ready",
+        "in progress",
+        "blocked",
+        "done",
+    }
 
 
 def test_blocked_phase_of_the_demo_says_what_it_waits_for(house):

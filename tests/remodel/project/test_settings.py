@@ -14,7 +14,8 @@ SECRET = "s" * 60
 def settings_with(tmp_path, **environment):
     """The settings a fresh process gets, or its error."""
     code = (
-        "import json, remodel.settings as s; print(json.dumps({k: repr(getattr(s, k)) for k in dir(s) if k.isupper()}))"
+        "import json, remodel.settings as s; print(json.dumps({k: repr(getattr(s, k)) for k in "
+        "dir(s) if k.isupper()}))"
     )
     kept = {key: value for key, value in os.environ.items() if key in ("PATH", "HOME", "LANG")}
     return subprocess.run(
@@ -56,7 +57,9 @@ def test_wrong_word_in_the_environment_is_named(tmp_path):
 
 def test_hosted_cookies_and_transport_are_safe(tmp_path):
     found = json.loads(
-        settings_with(tmp_path, HALFBAY_MODE="hosted", SECRET_KEY=SECRET, ALLOWED_HOSTS="a.example").stdout
+        settings_with(
+            tmp_path, HALFBAY_MODE="hosted", SECRET_KEY=SECRET, ALLOWED_HOSTS="a.example"
+        ).stdout
     )
     assert found["SESSION_COOKIE_NAME"] == "'__Host-sessionid'"
     assert found["SESSION_COOKIE_SECURE"] == found["CSRF_COOKIE_SECURE"] == "True"
@@ -86,7 +89,10 @@ def test_sqlite_connection_keeps_what_is_committed():
     if connection.vendor != "sqlite":
         pytest.skip("another database")
     with connection.cursor() as cursor:
-        values = [cursor.execute(f"PRAGMA {name}").fetchone()[0] for name in ("synchronous", "foreign_keys")]
+        values = [
+            cursor.execute(f"PRAGMA {name}").fetchone()[0]
+            for name in ("synchronous", "foreign_keys")
+        ]
     assert values == [2, 1]
     assert connection.settings_dict["OPTIONS"]["transaction_mode"] == "IMMEDIATE"
 
@@ -94,5 +100,7 @@ def test_sqlite_connection_keeps_what_is_committed():
 def test_policy_lets_nothing_in_from_elsewhere(settings):
     directives = settings.CONTENT_SECURITY_POLICY["DIRECTIVES"]
     assert directives["default-src"] == ["'self'"]
-    assert not [each for each in directives.values() if "'unsafe-inline'" in each or "'unsafe-eval'" in each]
+    assert not [
+        each for each in directives.values() if "'unsafe-inline'" in each or "'unsafe-eval'" in each
+    ]
     assert {"object-src", "base-uri", "frame-ancestors"} <= directives.keys()

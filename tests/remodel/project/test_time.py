@@ -23,12 +23,17 @@ def zone(tmp_path, **environment):
 
 
 def test_zone_can_be_said(tmp_path):
-    assert json.loads(zone(tmp_path, HALFBAY_TIME_ZONE="America/Chicago").stdout) == "America/Chicago"
+    assert (
+        json.loads(zone(tmp_path, HALFBAY_TIME_ZONE="America/Chicago").stdout) == "America/Chicago"
+    )
 
 
 @pytest.mark.parametrize("wrong", ["Here", "../etc/passwd", "/etc/localtime"])
 def test_unknown_zone_is_named(tmp_path, wrong):
-    assert "HALFBAY_TIME_ZONE must be a zone, like America/Chicago" in zone(tmp_path, HALFBAY_TIME_ZONE=wrong).stderr
+    assert (
+        "HALFBAY_TIME_ZONE must be a zone, like America/Chicago"
+        in zone(tmp_path, HALFBAY_TIME_ZONE=wrong).stderr
+    )
 
 
 def test_hosted_is_in_utc_unless_said(tmp_path):

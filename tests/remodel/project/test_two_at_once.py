@@ -1,6 +1,7 @@
 """Two people writing at the very same time, each over a connection of their own.
 
-SQLite lets one transaction write at a time (`test_writers.py` holds it to that); here PostgreSQL is held to the same.
+SQLite lets one transaction write at a time (`test_writers.py` holds it to that); here PostgreSQL is
+held to the same.
 """
 
 from __future__ import annotations
@@ -92,7 +93,8 @@ def test_second_of_two_edits_waits_then_is_told_both_values(room):
         assert written.wait(WAIT)
         mine = Room.objects.get(pk=room.pk)
         second = pool.submit(
-            on_own_connection, lambda: room_change(by=By(ben(), seen=Seen.of(mine)), room=mine, name="Pantry")
+            on_own_connection,
+            lambda: room_change(by=By(ben(), seen=Seen.of(mine)), room=mine, name="Pantry"),
         )
         assert not second.done()
         go_on.set()
@@ -108,7 +110,10 @@ def test_second_of_two_edits_waits_then_is_told_both_values(room):
 def test_movements_written_at_once_get_a_number_each(house):
     def receive() -> list[int]:
         amount = Amount(Fraction(1), "each")
-        return [move(by=By(), house=house, item="x", kind="received", amount=amount).serial for _ in range(10)]
+        return [
+            move(by=By(), house=house, item="x", kind="received", amount=amount).serial
+            for _ in range(10)
+        ]
 
     said = [serial for some in at_once(*[receive] * 6) for serial in some]
 
@@ -118,14 +123,18 @@ def test_movements_written_at_once_get_a_number_each(house):
 
 def test_what_is_left_counted_twice_at_once_is_used_once(house):
     move(by=By(), house=house, item="x", kind="received", amount=Amount(Fraction(9), "each"))
-    at_once(*[lambda: count_left(by=By(), house=house, item="x", left=Amount(Fraction(4), "each"))] * 2)
+    at_once(
+        *[lambda: count_left(by=By(), house=house, item="x", left=Amount(Fraction(4), "each"))] * 2
+    )
 
     assert [each.value for each in Movement.objects.order_by("serial")] == [9, -5]
 
 
 def test_one_form_sent_twice_at_once_makes_one_room(house):
     by = By(ada(), "one-press")
-    rooms = at_once(*[lambda: room_add_line(by=by, house=house, name="Den", line="12' x 10' x 8'")] * 2)
+    rooms = at_once(
+        *[lambda: room_add_line(by=by, house=house, name="Den", line="12' x 10' x 8'")] * 2
+    )
 
     assert rooms[0].pk == rooms[1].pk
     assert Room.objects.filter(name="Den").count() == 1
@@ -133,7 +142,12 @@ def test_one_form_sent_twice_at_once_makes_one_room(house):
 
 def test_rooms_added_at_once_get_a_key_and_a_place_each(house):
     names = [f"Room {number}" for number in range(4)]
-    at_once(*[lambda n=n: room_add_line(by=By(), house=house, name=n, line="12' x 10' x 8'") for n in names])
+    at_once(
+        *[
+            lambda n=n: room_add_line(by=By(), house=house, name=n, line="12' x 10' x 8'")
+            for n in names
+        ]
+    )
 
     assert len(set(Room.objects.values_list("key", flat=True))) == 5
     assert sorted(Room.objects.values_list("position", flat=True)) == [0, 1, 2, 3, 4]
@@ -150,7 +164,10 @@ def test_one_change_undone_twice_at_once_is_undone_once(room):
 
 def test_one_invitation_lets_one_of_two_in(house):
     _, token = invitation_make(by=By(ada()), house=house, role=Role.HELPER)
-    at_once(lambda: invitation_take(token=token, person=ben()), lambda: invitation_take(token=token, person=cy()))
+    at_once(
+        lambda: invitation_take(token=token, person=ben()),
+        lambda: invitation_take(token=token, person=cy()),
+    )
 
     assert Membership.objects.filter(house=house, role=Role.HELPER).count() == 1
 

@@ -1,4 +1,5 @@
-"""Many writers at once, and a writer that dies: nothing acknowledged is lost, nothing is half there."""
+"""Many writers at once, and a writer that dies: nothing acknowledged is lost, nothing is half
+there."""
 
 import os
 import signal
@@ -23,7 +24,10 @@ from remodel.house.models import House
 from remodel.supply.ledger import move
 house = House.objects.get()
 for number in range(int(sys.argv[1])):
-    print(move(by=By(), house=house, item="screws", kind="received", amount=amount(1, "each")).serial, flush=True)
+    movement = move(
+        by=By(), house=house, item="screws", kind="received", amount=amount(1, "each")
+    )
+    print(movement.serial, flush=True)
 """
 
 
@@ -33,13 +37,19 @@ def environment(tmp_path):
     made = {**kept, "HALFBAY_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "remodel.settings"}
     run = [sys.executable, "manage.py"]
     subprocess.run([*run, "migrate", "-v", "0"], cwd=ROOT, env=made, check=True)
-    subprocess.run([*run, "load_demo", "--file", "fixtures/quay-flat.json"], cwd=ROOT, env=made, check=True)
+    subprocess.run(
+        [*run, "load_demo", "--file", "fixtures/quay-flat.json"], cwd=ROOT, env=made, check=True
+    )
     return made
 
 
 def writer(environment, count):
     return subprocess.Popen(
-        [sys.executable, "-c", WRITER, str(count)], cwd=ROOT, env=environment, stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", WRITER, str(count)],
+        cwd=ROOT,
+        env=environment,
+        stdout=subprocess.PIPE,
+        text=True,
     )
 
 
@@ -47,7 +57,12 @@ def ledger(environment):
     with sqlite3.connect(Path(environment["HALFBAY_DATA"]) / "halfbay.sqlite3") as connection:
         whole = connection.execute("PRAGMA integrity_check").fetchone()[0]
         astray = connection.execute("PRAGMA foreign_key_check").fetchall()
-        serials = [row[0] for row in connection.execute("SELECT serial FROM supply_movement WHERE item = 'screws'")]
+        serials = [
+            row[0]
+            for row in connection.execute(
+                "SELECT serial FROM supply_movement WHERE item = 'screws'"
+            )
+        ]
     connection.close()
     assert (whole, astray) == ("ok", [])
     return serials
@@ -68,5 +83,7 @@ def test_killed_writer_keeps_all_it_acknowledged(environment):
         said = [int(child.stdout.readline())]
         time.sleep(pause)
         child.send_signal(signal.SIGKILL)
-        said += [int(line) for line in child.communicate(timeout=60)[0].split("\n") if line.isdigit()]
+        said += [
+            int(line) for line in child.communicate(timeout=60)[0].split("\n") if line.isdigit()
+        ]
         assert set(said) <= set(ledger(environment))

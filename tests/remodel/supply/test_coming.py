@@ -69,7 +69,9 @@ def test_same_work_ordered_again_buys_nothing(kitchen, draft, placed):
     line, again = tape(first), tape(draft(kitchen))
     assert (again.packs, again.on_hand) == (0, "0")
     assert Fraction(again.on_the_way) == line.pack_amount.value * line.packs
-    assert [(each["order"], each["packs"]) for each in again.coming] == [(str(first.pk), line.packs)]
+    assert [(each["order"], each["packs"]) for each in again.coming] == [
+        (str(first.pk), line.packs)
+    ]
 
 
 def test_packs_for_another_room_are_not_counted(kitchen, bedroom, draft, placed):
@@ -87,17 +89,29 @@ def test_packs_for_another_phase_are_not_counted(kitchen, draft, placed):
 def test_order_of_two_rooms_keeps_what_the_other_room_needs(house, kitchen, bedroom, placed):
     order = placed(kitchen, bedroom)
     line = tape(order)
-    need = next(each.amount.value for each in frozen_needs(order) if each.item == TAPE and each.need.room == "bedroom")
+    need = next(
+        each.amount.value
+        for each in frozen_needs(order)
+        if each.item == TAPE and each.need.room == "bedroom"
+    )
     kept = -(-need // line.pack_amount.value)
-    found = {each.item: each.packs for each in coming_for(house, phases=["taping"], rooms=["kitchen"])}
+    found = {
+        each.item: each.packs for each in coming_for(house, phases=["taping"], rooms=["kitchen"])
+    }
     assert found.get(TAPE, 0) == line.packs - kept
 
 
 def test_what_the_other_room_used_is_no_longer_kept_for_it(by, house, kitchen, bedroom, placed):
     order = placed(kitchen, bedroom)
-    need = next(each.amount for each in frozen_needs(order) if each.item == TAPE and each.need.room == "bedroom")
+    need = next(
+        each.amount
+        for each in frozen_needs(order)
+        if each.item == TAPE and each.need.room == "bedroom"
+    )
     move(by=by, house=house, item=TAPE, kind="used", amount=need, room=bedroom, phase="taping")
-    found = {each.item: each.packs for each in coming_for(house, phases=["taping"], rooms=["kitchen"])}
+    found = {
+        each.item: each.packs for each in coming_for(house, phases=["taping"], rooms=["kitchen"])
+    }
     assert found[TAPE] == tape(order).packs
 
 
@@ -106,7 +120,9 @@ def test_what_was_added_by_hand_serves_something_else(by, house, kitchen, draft)
     pack = Pack.objects.filter(material__house=house, material__key="primer").first()
     orders.order_line_add(by=by, order=order, pack=pack, packs=2, reason="For the garage")
     orders.order_place(by=by, order=order, without_prices=True)
-    assert "primer" not in {each.item for each in coming_for(house, phases=["taping"], rooms=["kitchen"])}
+    assert "primer" not in {
+        each.item for each in coming_for(house, phases=["taping"], rooms=["kitchen"])
+    }
 
 
 def test_draft_made_before_follows_an_order_that_is_placed(kitchen, draft, placed):

@@ -1,4 +1,5 @@
-"""What came and went back is entered once: from an older page, by another person, by a press sent again."""
+"""What came and went back is entered once: from an older page, by another person, by a press sent
+again."""
 
 import pytest
 from django.urls import reverse
@@ -38,7 +39,9 @@ def line(order):
 
 
 def form_of(answer, address):
-    return next(form for form in forms_of(answer.content.decode(), address) if form.action == address)
+    return next(
+        form for form in forms_of(answer.content.decode(), address) if form.action == address
+    )
 
 
 def page_of(person, address):
@@ -60,7 +63,8 @@ def test_delivery_typed_by_both_is_booked_once_and_the_second_is_told_whose_it_i
     assert "Ada entered" in answer.content.decode()
     assert Receipt.objects.count() == booked
     again = form_of(answer, address)
-    assert again.controls[f"came-{line.pk}"].values == [str(line.packs)]  # what was typed is still there
+    # what was typed is still there
+    assert again.controls[f"came-{line.pk}"].values == [str(line.packs)]
 
 
 def test_told_once_the_rest_of_it_can_be_saved(order, line):

@@ -1,4 +1,5 @@
-"""From needs to an order, its receipts and returns, and what a later change of the room means for it."""
+"""From needs to an order, its receipts and returns, and what a later change of the room means for
+it."""
 
 import pytest
 
@@ -126,8 +127,12 @@ def test_ordered_board_plans_stand(by, house, room):
 
 def test_part_receipts_and_returns_reach_the_ledger_and_the_money(by, house, room):
     order = placed(by, house, room)
-    line = order.lines.get(item="compound-drying", packs__gte=1, position__gte=0, pack=order.lines.filter(
-        item="compound-drying").first().pack)  # fmt: skip
+    line = order.lines.get(
+        item="compound-drying",
+        packs__gte=1,
+        position__gte=0,
+        pack=order.lines.filter(item="compound-drying").first().pack,
+    )
     orders.order_receive(by=by, line=line, packs=1, paid=1850)
     assert on_hand(house, "compound-drying", "gal") == line.pack_amount
     assert money_of(house).spent == 1850
@@ -174,10 +179,31 @@ def test_larger_room_needs_more_and_a_smaller_one_sends_packs_back(by, house, ro
 
 def test_use_stands_against_the_frozen_estimate(by, house, room):
     placed(by, house, room)
-    move(by=by, house=house, item="tape-paper", kind="used", amount=amount(100, "ft"), room=room, phase="taping")
-    move(by=by, house=house, item="tape-paper", kind="spoiled", amount=amount(5, "ft"), room=room, phase="taping")
+    move(
+        by=by,
+        house=house,
+        item="tape-paper",
+        kind="used",
+        amount=amount(100, "ft"),
+        room=room,
+        phase="taping",
+    )
+    move(
+        by=by,
+        house=house,
+        item="tape-paper",
+        kind="spoiled",
+        amount=amount(5, "ft"),
+        room=room,
+        phase="taping",
+    )
     line = next(each for each in use_of(house) if each.item == "tape-paper")
-    assert (line.room, line.phase, line.used, line.spoiled) == ("kitchen", "taping", amount(105, "ft"), amount(5, "ft"))
+    assert (line.room, line.phase, line.used, line.spoiled) == (
+        "kitchen",
+        "taping",
+        amount(105, "ft"),
+        amount(5, "ft"),
+    )
     assert line.estimate.value > 0
 
 

@@ -27,7 +27,10 @@ def house(by):
 
 def test_material_comes_with_its_first_pack_confirmed(by, house):
     row = services.material_add(
-        by=by, house=house, name="Sealant", pack={"name": "tube", "holds": amount(28, "fl oz"), "price": 899}
+        by=by,
+        house=house,
+        name="Sealant",
+        pack={"name": "tube", "holds": amount(28, "fl oz"), "price": 899},
     )
     assert row.key == "sealant"
     assert not row.packs.get().is_sample

@@ -17,7 +17,16 @@ from remodel.house.services import room_change
 from remodel.people.models import Role
 from remodel.supply import orders
 from remodel.supply.ledger import on_hand
-from remodel.supply.models import Material, Movement, Order, OrderLine, Pack, Receipt, Returned, SheetOnSale
+from remodel.supply.models import (
+    Material,
+    Movement,
+    Order,
+    OrderLine,
+    Pack,
+    Receipt,
+    Returned,
+    SheetOnSale,
+)
 from remodel.supply.services import prices_confirm, store_add
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
@@ -39,7 +48,9 @@ def house():
 
 @pytest.fixture
 def order(house):
-    return orders.order_make(by=By(ada()), house=house, phases=["hanging", "taping"], rooms=list(house.rooms.all()))
+    return orders.order_make(
+        by=By(ada()), house=house, phases=["hanging", "taping"], rooms=list(house.rooms.all())
+    )
 
 
 @pytest.fixture
@@ -74,7 +85,9 @@ def test_list_asks_the_database_no_more_for_more_orders(client, house, order):
     with CaptureQueriesContext(connection) as before:
         client.get(url)
     for _ in range(3):
-        orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()))
+        orders.order_make(
+            by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all())
+        )
     with CaptureQueriesContext(connection) as after:
         client.get(url)
     assert len(after) == len(before)
@@ -103,13 +116,17 @@ def test_new_order_without_phase_or_room_keeps_the_name_typed(client, house):
 
 def test_a_room_of_another_house_cannot_be_ordered_for(client, house):
     foreign = small_house(cy()).rooms.get()
-    answer = client.post(reverse("order-new", args=[house.pk]), {"phases": ["taping"], "rooms": [str(foreign.pk)]})
+    answer = client.post(
+        reverse("order-new", args=[house.pk]), {"phases": ["taping"], "rooms": [str(foreign.pk)]}
+    )
     assert answer.status_code == 422
 
 
 def test_draft_lists_by_store_with_need_packs_price_and_weight(client, house, order):
     store = store_add(by=By(ada()), house=house, name="Mill Street Lumber")
-    prices_confirm(by=By(ada()), house=house, priced=SheetOnSale.objects.filter(house=house), store=store)
+    prices_confirm(
+        by=By(ada()), house=house, priced=SheetOnSale.objects.filter(house=house), store=store
+    )
     client.post(reverse("order-refresh", args=[order.pk]))
     page = page_of(client, "order-detail", order.pk)
     assert page.index("Mill Street Lumber") < page.index("No store named")
@@ -125,7 +142,9 @@ def test_placing_with_sample_prices_is_refused_until_the_person_says_without(cli
     refused = client.post(url, {"seen": str(Seen.of(order))})
     assert refused.status_code == 422
     assert "are samples" in refused.content.decode()
-    assert client.post(url, {"seen": str(Seen.of(order)), "without_prices": "on"}).status_code == 302
+    assert (
+        client.post(url, {"seen": str(Seen.of(order)), "without_prices": "on"}).status_code == 302
+    )
     order.refresh_from_db()
     assert (order.state, order.without_prices) == ("placed", True)
     page = page_of(client, "order-detail", order.pk)
@@ -134,7 +153,10 @@ def test_placing_with_sample_prices_is_refused_until_the_person_says_without(cli
 
 
 def test_placing_with_the_stores_own_prices_needs_no_tick(client, house, order):
-    everything = [*SheetOnSale.objects.filter(house=house), *Pack.objects.filter(material__house=house)]
+    everything = [
+        *SheetOnSale.objects.filter(house=house),
+        *Pack.objects.filter(material__house=house),
+    ]
     prices_confirm(by=By(ada()), house=house, priced=everything)
     client.post(reverse("order-refresh", args=[order.pk]))
     page = page_of(client, "order-detail", order.pk)
@@ -148,7 +170,9 @@ def test_placing_with_the_stores_own_prices_needs_no_tick(client, house, order):
 def test_placing_a_stale_draft_is_told(client, order):
     seen = str(Seen.of(order, *order.lines.all(), OrderLine))
     Order.objects.filter(pk=order.pk).update(version=order.version + 1)
-    answer = client.post(reverse("order-place", args=[order.pk]), {"seen": seen, "without_prices": "on"})
+    answer = client.post(
+        reverse("order-place", args=[order.pk]), {"seen": seen, "without_prices": "on"}
+    )
     assert answer.status_code == 409
     assert Order.objects.get(pk=order.pk).state == "draft"
 
@@ -168,7 +192,12 @@ def test_another_number_needs_a_reason_and_keeps_it(client, order):
     assert refused.status_code == 422
     assert f'value="{more}"' in page
     assert "Say why the number differs" in page
-    assert client.post(url, {"packs": more, "reason": "Two spare", "seen": str(Seen.of(line))}).status_code == 302
+    assert (
+        client.post(
+            url, {"packs": more, "reason": "Two spare", "seen": str(Seen.of(line))}
+        ).status_code
+        == 302
+    )
     assert "Two spare" in page_of(client, "order-detail", order.pk)
     client.post(reverse("order-refresh", args=[order.pk]))
     kept = tape(order)
@@ -177,7 +206,9 @@ def test_another_number_needs_a_reason_and_keeps_it(client, order):
 
 @pytest.mark.parametrize("packs", ["-1", "2.5", "many", "", "1000000"])
 def test_a_number_that_cannot_be_is_refused(client, order, packs):
-    answer = client.post(reverse("order-line", args=[tape(order).pk]), {"packs": packs, "reason": "x"})
+    answer = client.post(
+        reverse("order-line", args=[tape(order).pk]), {"packs": packs, "reason": "x"}
+    )
     assert answer.status_code == 422
     assert "like 6" in answer.content.decode()
 
@@ -194,7 +225,10 @@ def test_two_people_at_one_number_lose_nothing(client, order):
     assert "Ada&#x27;s reason" in page
     line.refresh_from_db()
     assert line.packs == 9
-    assert client.post(url, {"packs": "5", "reason": "Ada", "seen": str(Seen.of(line))}).status_code == 302
+    assert (
+        client.post(url, {"packs": "5", "reason": "Ada", "seen": str(Seen.of(line))}).status_code
+        == 302
+    )
 
 
 def test_something_is_added_by_hand_with_its_reason(client, house, order):
@@ -214,21 +248,27 @@ def test_removed_draft_can_come_back_and_a_placed_order_stays(client, order):
     assert not Order.objects.filter(pk=order.pk).exists()
     undo = answer.content.decode().split('class="undo"')[1].split('action="')[1].split('"')[0]
     client.post(undo)
-    back = orders.order_place(by=By(ada()), order=Order.objects.get(pk=order.pk), without_prices=True)
+    back = orders.order_place(
+        by=By(ada()), order=Order.objects.get(pk=order.pk), without_prices=True
+    )
     stays = client.post(reverse("order-remove", args=[back.pk]), follow=True)
     assert "A placed order stays" in stays.content.decode()
     assert Order.objects.filter(pk=back.pk).exists()
 
 
 def test_a_placed_order_of_the_same_rooms_is_pointed_out(client, house, placed):
-    again = orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()))
+    again = orders.order_make(
+        by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all())
+    )
     assert "Some of it is on its way" in page_of(client, "order-detail", again.pk)
 
 
 def test_order_that_all_came_is_not_pointed_out(client, house, placed):
     for line in placed.lines.filter(packs__gte=1):
         orders.order_receive(by=By(ada()), line=line, packs=line.packs, paid=0)
-    again = orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()))
+    again = orders.order_make(
+        by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all())
+    )
     assert "Some of it is on its way" not in page_of(client, "order-detail", again.pk)
 
 
@@ -242,7 +282,9 @@ def test_lines_show_what_is_on_its_way_and_of_which_order(client, house, placed)
 
 
 def test_table_for_a_spreadsheet_has_what_is_on_its_way(client, house, placed):
-    again = orders.order_make(by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()))
+    again = orders.order_make(
+        by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all())
+    )
     text = client.get(reverse("order-csv", args=[again.pk])).content.decode("utf-8-sig")
     rows = [row for row in csv.DictReader(io.StringIO(text)) if row["Key"] == "tape-paper"]
     assert float(rows[0]["On its way"]) > 0
@@ -276,11 +318,21 @@ def test_part_receipts_fill_the_stock_and_leave_the_rest_open(client, house, pla
     many = placed.lines.filter(packs__gt=1).first()
     url = reverse("order-receive", args=[placed.pk])
     assert client.get(url).status_code == 200
-    data = {f"came-{many.pk}": "1", f"paid-{many.pk}": "12.50", "note": "First load", "key": KEY + "3"}
+    data = {
+        f"came-{many.pk}": "1",
+        f"paid-{many.pk}": "12.50",
+        "note": "First load",
+        "key": KEY + "3",
+    }
     client.post(url, data)
     client.post(url, data)
     receipt = Receipt.objects.get()
-    assert (receipt.line, receipt.packs, receipt.paid, receipt.note) == (many, 1, 1250, "First load")
+    assert (receipt.line, receipt.packs, receipt.paid, receipt.note) == (
+        many,
+        1,
+        1250,
+        "First load",
+    )
     assert on_hand(house, many.item, many.holds_unit).value == Fraction(many.holds)
     assert f"{many.packs - 1} to come" in page_of(client, "order-receive", placed.pk)
     assert "Part received" in page_of(client, "order-detail", placed.pk)
@@ -290,7 +342,8 @@ def test_part_receipts_fill_the_stock_and_leave_the_rest_open(client, house, pla
 def test_receipt_without_its_price_is_refused_and_keeps_what_was_typed(client, placed):
     line = tape(placed)
     answer = client.post(
-        reverse("order-receive", args=[placed.pk]), {f"came-{line.pk}": "1", f"paid-{line.pk}": "", "note": "Noon"}
+        reverse("order-receive", args=[placed.pk]),
+        {f"came-{line.pk}": "1", f"paid-{line.pk}": "", "note": "Noon"},
     )
     page = answer.content.decode()
     assert answer.status_code == 422
@@ -320,7 +373,9 @@ def test_receipt_of_nothing_is_refused(client, placed):
 def test_a_draft_receives_nothing(client, order):
     assert "Place the order first" in page_of(client, "order-receive", order.pk)
     line = tape(order)
-    answer = client.post(reverse("order-receive", args=[order.pk]), {f"came-{line.pk}": "1", f"paid-{line.pk}": "1"})
+    answer = client.post(
+        reverse("order-receive", args=[order.pk]), {f"came-{line.pk}": "1", f"paid-{line.pk}": "1"}
+    )
     assert answer.status_code == 422
     assert not Receipt.objects.exists()
 
@@ -383,7 +438,9 @@ def test_without_script_each_tick_has_a_button_of_its_own(client, placed):
 
 def test_table_has_every_line_exactly_and_starts_no_formula(client, house, order):
     store = store_add(by=By(ada()), house=house, name='=HYPERLINK("x")')
-    prices_confirm(by=By(ada()), house=house, priced=Pack.objects.filter(material__house=house), store=store)
+    prices_confirm(
+        by=By(ada()), house=house, priced=Pack.objects.filter(material__house=house), store=store
+    )
     orders.order_refresh(by=By(ada()), order=order)
     answer = client.get(reverse("order-csv", args=[order.pk]))
     assert answer["Content-Type"].startswith("text/csv")
@@ -467,7 +524,11 @@ def test_names_with_markup_are_shown_as_text(client, house):
     material = Material.objects.get(house=house, key="tape-paper")
     Material.objects.filter(pk=material.pk).update(name='<script>alert(1)</script>"')
     order = orders.order_make(
-        by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all()), name="<b>Attic</b>"
+        by=By(ada()),
+        house=house,
+        phases=["taping"],
+        rooms=list(house.rooms.all()),
+        name="<b>Attic</b>",
     )
     for name in ("order-detail", "order-store"):
         page = page_of(client, name, order.pk)

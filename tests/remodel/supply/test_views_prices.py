@@ -35,7 +35,11 @@ def house():
 
 @pytest.fixture
 def half_inch(house):
-    return list(SheetOnSale.objects.filter(house=house, board="regular", thickness=INCH // 2).order_by("length"))
+    return list(
+        SheetOnSale.objects.filter(house=house, board="regular", thickness=INCH // 2).order_by(
+            "length"
+        )
+    )
 
 
 def sheets_url(house):
@@ -62,7 +66,12 @@ def test_list_asks_the_database_no_more_for_more_sheets(house):
         client.get(url)
     for number in range(20):
         SheetOnSale.objects.create(
-            house=house, board="light", thickness=INCH // 2, width=48 * INCH, length=(8 + number) * FOOT, price=1
+            house=house,
+            board="light",
+            thickness=INCH // 2,
+            width=48 * INCH,
+            length=(8 + number) * FOOT,
+            price=1,
         )
     with CaptureQueriesContext(connection) as after:
         client.get(url)
@@ -88,7 +97,9 @@ def test_a_cleared_price_stays_a_sample(house, half_inch):
 
 def test_a_size_not_sold_here_leaves_the_list_and_can_come_back(house, half_inch):
     client = browser(ada())
-    answer = client.post(sheets_url(house), posted(half_inch, **{f"gone-{half_inch[0].pk}": "on"}), follow=True)
+    answer = client.post(
+        sheets_url(house), posted(half_inch, **{f"gone-{half_inch[0].pk}": "on"}), follow=True
+    )
     assert not SheetOnSale.objects.filter(pk=half_inch[0].pk).exists()
     assert "Undo" in answer.content.decode()
     group = Change.objects.filter(row=half_inch[0].pk).latest("id").group
@@ -108,7 +119,9 @@ def test_the_last_pack_of_a_material_stays(house):
 
 
 def test_bad_price_is_refused_and_everything_typed_is_kept(house, half_inch):
-    data = posted(half_inch, **{f"price-{half_inch[0].pk}": "twelve", f"price-{half_inch[1].pk}": "77.77"})
+    data = posted(
+        half_inch, **{f"price-{half_inch[0].pk}": "twelve", f"price-{half_inch[1].pk}": "77.77"}
+    )
     answer = browser(ada()).post(sheets_url(house), data)
     page = answer.content.decode()
     assert answer.status_code == 422
@@ -137,7 +150,9 @@ def test_stale_price_is_told_with_both_values_and_can_be_saved_again(house, half
 
 def test_htmx_gets_the_part_and_a_redirect_it_carries_out(house, half_inch):
     client = browser(ada())
-    part = client.post(sheets_url(house), posted(half_inch, **{f"price-{half_inch[0].pk}": "x"}), **HTMX)
+    part = client.post(
+        sheets_url(house), posted(half_inch, **{f"price-{half_inch[0].pk}": "x"}), **HTMX
+    )
     assert part.status_code == 422
     assert "<title>" not in part.content.decode()
     done = client.post(sheets_url(house), posted(half_inch), **HTMX)
@@ -145,13 +160,18 @@ def test_htmx_gets_the_part_and_a_redirect_it_carries_out(house, half_inch):
 
 
 def test_confirming_every_price_ends_the_samples(house):
-    everything = [*SheetOnSale.objects.filter(house=house), *Pack.objects.filter(material__house=house)]
+    everything = [
+        *SheetOnSale.objects.filter(house=house),
+        *Pack.objects.filter(material__house=house),
+    ]
     url = reverse("price-confirm", args=[house.pk])
     client = browser(ada())
     assert client.get(url).status_code == 200
     client.post(url, {"right": [str(row.pk) for row in everything]})
     assert not House.objects.get(pk=house.pk).sample_prices
-    assert "Sample prices" not in client.get(reverse("price-list", args=[house.pk])).content.decode()
+    assert (
+        "Sample prices" not in client.get(reverse("price-list", args=[house.pk])).content.decode()
+    )
 
 
 def test_confirming_nothing_says_what_to_do(house):
@@ -163,7 +183,9 @@ def test_confirming_nothing_says_what_to_do(house):
 def test_longest_board_is_kept_as_a_rule(house):
     url = reverse("price-longest", args=[house.pk])
     client = browser(ada())
-    assert client.post(url, {"longest_board": "10'", "seen": str(Seen.of(house))}).status_code == 302
+    assert (
+        client.post(url, {"longest_board": "10'", "seen": str(Seen.of(house))}).status_code == 302
+    )
     assert rules_of(House.objects.get(pk=house.pk)).longest_board == 10 * FOOT
     refused = client.post(url, {"longest_board": "3'"})
     assert refused.status_code == 422
@@ -197,13 +219,21 @@ def test_a_sheet_wider_than_long_is_refused(house):
 
 def test_material_and_pack_are_added_with_a_fraction(house):
     client = browser(ada())
-    data = {"material": "Acoustic sealant", "name": "tube", "holds": "28 1/2", "unit": "fl oz", "price": "7.98"}
+    data = {
+        "material": "Acoustic sealant",
+        "name": "tube",
+        "holds": "28 1/2",
+        "unit": "fl oz",
+        "price": "7.98",
+    }
     assert client.post(reverse("price-material-add", args=[house.pk]), data).status_code == 302
     material = Material.objects.get(house=house, name="Acoustic sealant")
     assert (material.packs.get().holds, material.packs.get().price) == (Fraction(57, 2), 798)
     url = reverse("price-pack-add", args=[material.pk])
     assert client.get(url).status_code == 200
-    more = client.post(url, {"name": "case", "holds": "342", "unit": "fl oz", "price": "80", "weight": "24"})
+    more = client.post(
+        url, {"name": "case", "holds": "342", "unit": "fl oz", "price": "80", "weight": "24"}
+    )
     assert more.status_code == 302
     same = client.post(url, {"name": "case", "holds": "342", "unit": "fl oz", "price": "80"})
     assert same.status_code == 422
@@ -216,16 +246,22 @@ def test_stores_are_added_changed_and_removed_while_nothing_is_bought_there(hous
     client.post(reverse("store-add", args=[house.pk]), {"name": "Mill Street Lumber"})
     store = Store.objects.get(house=house)
     changed = client.post(
-        reverse("store-change", args=[store.pk]), {"name": "Mill Street", "seen": str(Seen.of(store))}
+        reverse("store-change", args=[store.pk]),
+        {"name": "Mill Street", "seen": str(Seen.of(store))},
     )
     assert changed.status_code == 302
-    again = client.post(reverse("store-change", args=[store.pk]), {"name": "X", "seen": str(Seen.of(store))})
+    again = client.post(
+        reverse("store-change", args=[store.pk]), {"name": "X", "seen": str(Seen.of(store))}
+    )
     assert again.status_code == 409
     prices_confirm(by=By(ada()), house=house, priced=half_inch, store=store)
     refused = client.post(reverse("store-remove", args=[store.pk]))
     assert "give them another store first" in refused.content.decode()
     empty = store_add(by=By(ada()), house=house, name="Empty")
-    assert "Undo" in client.post(reverse("store-remove", args=[empty.pk]), follow=True).content.decode()
+    assert (
+        "Undo"
+        in client.post(reverse("store-remove", args=[empty.pk]), follow=True).content.decode()
+    )
     assert not Store.objects.filter(pk=empty.pk).exists()
 
 
@@ -252,7 +288,10 @@ def test_a_stranger_and_a_missing_id_both_get_404(house):
         for method in ("get", "post"):
             if (name, method) in (("price-list", "post"), ("store-remove", "get")):
                 continue
-            assert getattr(browser(cy()), method)(reverse(name, args=args)).status_code == 404, (name, method)
+            assert getattr(browser(cy()), method)(reverse(name, args=args)).status_code == 404, (
+                name,
+                method,
+            )
             gone = reverse(name, args=[MISSING, *args[1:]])
             assert getattr(browser(ada()), method)(gone).status_code == 404, (name, method)
 

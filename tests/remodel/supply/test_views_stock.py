@@ -30,7 +30,8 @@ def hosted(settings):
 
 @pytest.fixture
 def house():
-    """A house with tape in rolls and sticks of lumber on sale, 250 ft of tape and five 8 ft sticks on hand."""
+    """A house with tape in rolls and sticks of lumber on sale, 250 ft of tape and five 8 ft sticks
+    on hand."""
     house = HouseFactory(owner=ada())
     tape = house.materials.create(key="tape-paper", name="Paper joint tape")
     pack_add(by=By(ada()), material=tape, name="250 ft roll", holds=amount(250, "ft"), price=428)
@@ -66,7 +67,14 @@ def test_list_shows_what_is_here_and_every_movement(client, house):
 def test_sheets_and_what_is_counted_say_what_they_are(client, house):
     by, sheet = By(ada()), "sheet-regular-0.5x48x96in"
     move(by=by, house=house, item=sheet, kind="received", amount=amount(1, "each"), pieces=4)
-    move(by=by, house=house, item="screw-coarse-1.25", kind="received", amount=amount(238, "each"), pieces=2)
+    move(
+        by=by,
+        house=house,
+        item="screw-coarse-1.25",
+        kind="received",
+        amount=amount(238, "each"),
+        pieces=2,
+    )
     page = client.get(reverse("stock-list", args=[house.pk])).content.decode()
     assert ">+4 sheets<" in page
     assert ">+2 × 238 pieces<" in page
@@ -131,7 +139,10 @@ def test_spoiled_goes_off_the_stock_with_what_happened(client, house):
 def test_moving_leaves_the_balance_and_says_where(client, house):
     client.post(url(house, "move"), {"number": "1", "of": "250 ft", "to": "Garage"})
     assert on_hand(house, "tape-paper", "ft").value == 250
-    assert "Last carried to Garage" in client.get(reverse("stock-list", args=[house.pk])).content.decode()
+    assert (
+        "Last carried to Garage"
+        in client.get(reverse("stock-list", args=[house.pk])).content.decode()
+    )
     client.post(url(house, "move", "2x4"), {"number": "2", "of": "8 ft", "to": "Garage"})
     assert sticks(house) == {amount(8, "ft"): 5}
 
@@ -185,7 +196,12 @@ def test_long_ledger_comes_in_pages(client, house):
 
 def test_table_has_every_movement_and_starts_no_formula(client, house):
     move(
-        by=By(ada()), house=house, item="tape-paper", kind="used", amount=amount(Fraction(1, 3), "ft"), note="@SUM(A1)"
+        by=By(ada()),
+        house=house,
+        item="tape-paper",
+        kind="used",
+        amount=amount(Fraction(1, 3), "ft"),
+        note="@SUM(A1)",
     )
     answer = client.get(reverse("stock-csv", args=[house.pk]))
     rows = list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"))))
@@ -215,7 +231,9 @@ def test_who_may_look_only_changes_nothing(house):
     viewer = browser(ben())
     assert viewer.get(url(house, "item")).status_code == 200
     assert viewer.post(url(house, "spoil"), {"number": "1", "of": "1 ft"}).status_code == 404
-    assert viewer.post(reverse("stock-reverse", args=[Movement.objects.first().pk])).status_code == 404
+    assert (
+        viewer.post(reverse("stock-reverse", args=[Movement.objects.first().pk])).status_code == 404
+    )
 
 
 def test_wrong_verbs_are_refused(client, house):

@@ -1,4 +1,5 @@
-"""A site of one page that shows every part; it needs no database, and no app but the one under test."""
+"""A site of one page that shows every part; it needs no database, and no app but the one under
+test."""
 
 import threading
 from pathlib import Path
@@ -12,8 +13,11 @@ HERE = Path(__file__).resolve().parent
 
 @pytest.fixture
 def sink_site():
-    templates = [{**settings.TEMPLATES[0], "DIRS": [*settings.TEMPLATES[0]["DIRS"], HERE / "templates"]}]
-    # the loaders of partials stay; the processors of the project's apps, which know houses and people, go
+    templates = [
+        {**settings.TEMPLATES[0], "DIRS": [*settings.TEMPLATES[0]["DIRS"], HERE / "templates"]}
+    ]
+    # the loaders of partials stay; the processors of the project's apps, which know houses and
+    # people, go
     templates[0]["OPTIONS"] = {
         **templates[0]["OPTIONS"],
         "context_processors": ["django.template.context_processors.request"],
@@ -24,7 +28,10 @@ def sink_site():
         "django_htmx.middleware.HtmxMiddleware",
     ]
     with override_settings(
-        ROOT_URLCONF="tests.remodel.web.urls", TEMPLATES=templates, MIDDLEWARE=middleware, ALLOWED_HOSTS=["*"]
+        ROOT_URLCONF="tests.remodel.web.urls",
+        TEMPLATES=templates,
+        MIDDLEWARE=middleware,
+        ALLOWED_HOSTS=["*"],
     ):
         yield
 

@@ -1,4 +1,5 @@
-"""Contrast of the colour tokens, by WCAG 2.x relative luminance (constants from memory of the definition)."""
+"""Contrast of the colour tokens, by WCAG 2.x relative luminance (constants from memory of the
+definition)."""
 
 import re
 from itertools import product
@@ -16,7 +17,9 @@ def tokens(block):
 
 
 LIGHT = tokens(CSS[CSS.index(":root {") : CSS.index("@media (prefers-color-scheme: dark)")])
-DARK = LIGHT | tokens(CSS[CSS.index("@media (prefers-color-scheme: dark)") : CSS.index("*, *::before")])
+DARK = LIGHT | tokens(
+    CSS[CSS.index("@media (prefers-color-scheme: dark)") : CSS.index("*, *::before")]
+)
 PRINT = LIGHT | tokens(CSS[CSS.index("@media print") :])
 SCHEMES = {"light": LIGHT, "dark": DARK, "print": PRINT}
 
@@ -24,7 +27,9 @@ SCHEMES = {"light": LIGHT, "dark": DARK, "print": PRINT}
 def luminance(colour):
     digits = colour[1:] if len(colour) == 7 else "".join(each * 2 for each in colour[1:])
     channels = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
-    red, green, blue = (each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in channels)
+    red, green, blue = (
+        each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in channels
+    )
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 

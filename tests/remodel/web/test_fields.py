@@ -15,11 +15,15 @@ class OpeningForm(HouseForm):
     count = CountField(label="How many", least=1, most=20, required=False)
     day = DayField(label="Day", required=False)
     name = TextField(label="Name", max_length=10, required=False)
-    side = forms.ChoiceField(label="Side", choices=[("a", "A"), ("b", "B")], widget=forms.RadioSelect, required=False)
+    side = forms.ChoiceField(
+        label="Side", choices=[("a", "A"), ("b", "B")], widget=forms.RadioSelect, required=False
+    )
 
 
 def filled(units="in", **values):
-    return OpeningForm({"width": "150", **values} if units == "in" else {"width": "3810", **values}, units=units)
+    return OpeningForm(
+        {"width": "150", **values} if units == "in" else {"width": "3810", **values}, units=units
+    )
 
 
 def message(name, **values):
@@ -28,7 +32,8 @@ def message(name, **values):
 
 
 @pytest.mark.parametrize(
-    "text", ["12' 6 1/2\"", "12-6 1/2", "12 ft 6.5 in", '150 1/2"', "150.5", "12′ 6½″", " 12' 6 1/2\" "]
+    "text",
+    ["12' 6 1/2\"", "12-6 1/2", "12 ft 6.5 in", '150 1/2"', "150.5", "12′ 6½″", " 12' 6 1/2\" "],
 )
 def test_each_way_to_write_a_length_gives_the_same_nanometres(text):
     form = filled(width=text)
@@ -55,7 +60,10 @@ def test_what_is_not_one_length_is_refused_with_the_label_and_an_example(text):
 
 @pytest.mark.parametrize("text", ['11 15/16"', '480 1/16"'])
 def test_a_length_past_a_limit_says_the_limits(text):
-    assert message("width", width=text) == "Wall width must be from 1' 0\" to 40' 0\", like 12' 6 1/2\""
+    assert (
+        message("width", width=text)
+        == "Wall width must be from 1' 0\" to 40' 0\", like 12' 6 1/2\""
+    )
 
 
 @pytest.mark.parametrize("text", ['12"', '480"'])
@@ -79,12 +87,21 @@ def test_units_of_one_form_do_not_leak_into_the_next():
 
 
 def test_a_kept_length_is_shown_as_the_house_writes_it():
-    assert 'value="12&#x27; 6 1/2&quot;"' in str(OpeningForm(initial={"width": 150 * INCH + INCH // 2})["width"])
+    assert 'value="12&#x27; 6 1/2&quot;"' in str(
+        OpeningForm(initial={"width": 150 * INCH + INCH // 2})["width"]
+    )
 
 
 @pytest.mark.parametrize(
     ("text", "cents"),
-    [("14.50", 1450), ("14,5", 1450), ("$14", 1400), ("1,250.00", 125_000), ("0", 0), ("10000000", 1_000_000_000)],
+    [
+        ("14.50", 1450),
+        ("14,5", 1450),
+        ("$14", 1400),
+        ("1,250.00", 125_000),
+        ("0", 0),
+        ("10000000", 1_000_000_000),
+    ],
 )
 def test_money_is_whole_cents(text, cents):
     form = filled(price=text)
@@ -93,9 +110,14 @@ def test_money_is_whole_cents(text, cents):
     assert form.cleaned_data["price"] == cents
 
 
-@pytest.mark.parametrize("text", ["-1", "1.234", "1,250,00", "12,34.5", "1e3", "NaN", "٣", "9999999999", "1,,5"])
+@pytest.mark.parametrize(
+    "text", ["-1", "1.234", "1,250,00", "12,34.5", "1e3", "NaN", "٣", "9999999999", "1,,5"]
+)
 def test_what_is_not_money_is_refused_with_an_example(text):
-    assert message("price", price=text) == "Price must be zero or more with at most two decimals, like 14.50"
+    assert (
+        message("price", price=text)
+        == "Price must be zero or more with at most two decimals, like 14.50"
+    )
 
 
 def test_more_money_than_a_house_costs_is_refused_with_the_limit():

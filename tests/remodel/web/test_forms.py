@@ -11,7 +11,16 @@ from tests.remodel.web.views import SinkForm
 
 pytestmark = pytest.mark.usefixtures("sink_site")
 
-BAD = {"name": "", "width": "6 1", "height": "tall", "wall": "z", "kind": "", "count": "x", "price": "y", "when": "z"}
+BAD = {
+    "name": "",
+    "width": "6 1",
+    "height": "tall",
+    "wall": "z",
+    "kind": "",
+    "count": "x",
+    "price": "y",
+    "when": "z",
+}
 
 
 def drawn(form):
@@ -23,7 +32,9 @@ def test_every_field_has_a_visible_label_and_none_of_the_attributes_that_cut_or_
 
     for name in ("placeholder", "maxlength", "required", "minlength", 'type="number"'):
         assert name not in html
-    ids = re.findall(r'<(?:input|select|textarea)[^>]* id="([^"]+)"', html.replace('type="hidden"', ""))
+    ids = re.findall(
+        r'<(?:input|select|textarea)[^>]* id="([^"]+)"', html.replace('type="hidden"', "")
+    )
     visible = [each for each in ids if each not in ("id_key", "id_seen")]
     assert len(visible) == 13
     for each in visible:
@@ -40,7 +51,14 @@ def test_a_length_has_no_number_pad_and_a_count_has():
 def test_what_was_typed_comes_back_good_and_bad():
     html = drawn(SinkForm(BAD | {"name": "Big <b>", "note": "two\nlines"}))
 
-    for kept in ('value="6 1"', 'value="tall"', 'value="x"', 'value="y"', "Big &lt;b&gt;", "two\nlines"):
+    for kept in (
+        'value="6 1"',
+        'value="tall"',
+        'value="x"',
+        'value="y"',
+        "Big &lt;b&gt;",
+        "two\nlines",
+    ):
         assert kept in html
 
 
@@ -65,7 +83,10 @@ def test_a_wrong_field_points_at_its_message_and_its_hint():
 def test_a_wrong_group_of_choices_points_at_its_message():
     html = drawn(SinkForm(BAD))
 
-    assert '<fieldset class="field field-wrong" aria-describedby="id_wall_helptext id_wall_error">' in html
+    assert (
+        '<fieldset class="field field-wrong" aria-describedby="id_wall_helptext id_wall_error">'
+        in html
+    )
     assert 'id="id_wall_error"' in html
 
 
@@ -128,7 +149,10 @@ def test_error_of_the_whole_form_comes_first_without_a_link():
     form = OpeningForm({"width": "x"})
     form.add_error(None, "The room is being hung. Finish the wall first")
 
-    assert form.summary[0] == {"anchor": "", "text": "The room is being hung. Finish the wall first"}
+    assert form.summary[0] == {
+        "anchor": "",
+        "text": "The room is being hung. Finish the wall first",
+    }
 
 
 def test_refused_page_answers_422_with_error_first_in_the_title(client):

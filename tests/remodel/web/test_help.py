@@ -12,7 +12,17 @@ from tests.remodel.factories import ada, cy
 from tests.remodel.site import browser, small_house
 
 TEMPLATES = Path(settings.BASE_DIR) / "templates"
-CAUTIONS = ("lead", "asbestos", "silica", "Electricity", "Lifting", "Structure", "alarms", "licensed", "local code")
+CAUTIONS = (
+    "lead",
+    "asbestos",
+    "silica",
+    "Electricity",
+    "Lifting",
+    "Structure",
+    "alarms",
+    "licensed",
+    "local code",
+)
 
 
 def test_every_page_that_explains_itself_is_in_help():
@@ -21,7 +31,9 @@ def test_every_page_that_explains_itself_is_in_help():
         for path in TEMPLATES.rglob("*.html")
         if "{% how_this_works" in path.read_text()
     }
-    assert {name: len(names) for group in EXPLAINED.values() for name, names in group.items()} == there
+    assert {
+        name: len(names) for group in EXPLAINED.values() for name, names in group.items()
+    } == there
 
 
 @pytest.mark.parametrize("hosted", [True, False])

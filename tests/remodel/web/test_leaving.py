@@ -38,12 +38,16 @@ def test_form_without_script_is_redirected():
 @pytest.mark.parametrize("headers", SENT_BY_SCRIPT)
 def test_reading_is_redirected_and_a_page_stays_a_page(headers):
     assert answer(RequestFactory().get("/", headers=headers)).status_code == 302
-    page = answer(RequestFactory().post("/", headers=headers), lambda _: HttpResponse("Kept", status=422))
+    page = answer(
+        RequestFactory().post("/", headers=headers), lambda _: HttpResponse("Kept", status=422)
+    )
 
     assert (page.status_code, page.content) == (422, b"Kept")
 
 
-def test_who_is_turned_away_is_redirected_so_that_the_page_keeps_what_was_typed(client, db, settings):
+def test_who_is_turned_away_is_redirected_so_that_the_page_keeps_what_was_typed(
+    client, db, settings
+):
     settings.HOSTED = True
     response = client.post("/house/new", headers={"HX-Request": "true"})
 

@@ -25,11 +25,17 @@ def visit(chromium, sink_address):
         )
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda said: complaints.append(said.text) if "Policy" in said.text else None)
+        page.on(
+            "console", lambda said: complaints.append(said.text) if "Policy" in said.text else None
+        )
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(
             "request",
-            lambda request: complaints.append(request.url) if not request.url.startswith("http://127.0.0.1:") else None,
+            lambda request: (
+                complaints.append(request.url)
+                if not request.url.startswith("http://127.0.0.1:")
+                else None
+            ),
         )
         page.goto(sink_address + query, wait_until="load")
         return page
@@ -50,7 +56,10 @@ def test_axe_finds_nothing(visit, size, scheme, query):
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
     found = Axe().run(page)
 
-    assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found.response["violations"]] == []
+    assert [
+        (each["id"], [node["html"] for node in each["nodes"]])
+        for each in found.response["violations"]
+    ] == []
 
 
 def test_axe_finds_nothing_on_a_refused_form(visit):
@@ -61,7 +70,10 @@ def test_axe_finds_nothing_on_a_refused_form(visit):
     page.wait_for_selector(".error-summary")
     found = Axe().run(page)
 
-    assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found.response["violations"]] == []
+    assert [
+        (each["id"], [node["html"] for node in each["nodes"]])
+        for each in found.response["violations"]
+    ] == []
 
 
 @pytest.mark.parametrize(("size", "width"), [("phone", 320), ("phone", 390), ("laptop", 1280)])
@@ -70,14 +82,19 @@ def test_nothing_scrolls_sideways_but_the_boxes_that_say_so(visit, size, width):
 
     # not against innerWidth: a phone widens that to what does not fit
     assert page.evaluate("document.documentElement.scrollWidth") == width
-    assert page.evaluate("document.querySelector('.sheet').scrollWidth") > (0 if size == "laptop" else width)
+    assert page.evaluate("document.querySelector('.sheet').scrollWidth") > (
+        0 if size == "laptop" else width
+    )
 
 
-TOO_SMALL = """(least) => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
-  .filter((each) => each.type !== "hidden" && !each.closest("p:not(.back, .house-name), svg") && !each.matches(".skip"))
+TOO_SMALL = """(least) => [...document.querySelectorAll(
+  "a, button, input, select, textarea, summary")]
+  .filter((each) => each.type !== "hidden" && !each.closest("p:not(.back, .house-name), svg")
+    && !each.matches(".skip"))
   .map((each) => {
     let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]") && (each.closest("label") || each.labels[0]);
+    const label = each.matches("[type=checkbox], [type=radio]")
+      && (each.closest("label") || each.labels[0]);
     if (label) box = label.getBoundingClientRect();
     if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
     return [each.outerHTML.slice(0, 80), box.width, box.height];
@@ -192,7 +209,8 @@ def test_focus_is_seen_on_everything_one_can_tab_to(visit):
     for _ in range(40):
         page.keyboard.press("Tab")
         tag, width = page.evaluate(
-            "[document.activeElement.outerHTML.slice(0, 60), getComputedStyle(document.activeElement).outlineWidth]"
+            "[document.activeElement.outerHTML.slice(0, 60), "
+            "getComputedStyle(document.activeElement).outlineWidth]"
         )
         assert float(width.removesuffix("px")) >= 2, tag
 
@@ -202,7 +220,8 @@ def test_paper_from_the_browser_has_no_navigation(visit, tmp_path):
     page = visit()
     page.pdf(path=tmp_path / "page.pdf", format="Letter")
     printed = "".join(each.extract_text() for each in pypdf.PdfReader(tmp_path / "page.pdf").pages)
-    text = unicodedata.normalize("NFKC", printed)  # some fonts join the two f of offcut into one sign
+    # some fonts join the two f of offcut into one sign
+    text = unicodedata.normalize("NFKC", printed)
 
     assert "Hang the board" in text
     assert "offcut of A2" in text  # folded reasons are printed open

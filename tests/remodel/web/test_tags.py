@@ -98,7 +98,10 @@ def test_each_change_link_has_a_name_of_its_own():
 
 
 def test_a_task_is_one_link_with_its_status_and_what_it_waits_for():
-    html = drawn("{% task_list tasks %}", tasks=[Task(name="Hang", status="blocked", url="/h", waits_for="rough-in")])
+    html = drawn(
+        "{% task_list tasks %}",
+        tasks=[Task(name="Hang", status="blocked", url="/h", waits_for="rough-in")],
+    )
 
     assert html.count("<a ") == 1
     assert "Waits for rough-in" in html
@@ -120,7 +123,9 @@ def test_table_names_rows_and_columns_also_when_stacked():
 
 
 def test_wide_table_scrolls_in_a_labelled_box_that_takes_focus():
-    table = Table(id="t", caption="Pieces", columns=[Column(title="Piece")], rows=[["A1"]], wide=True)
+    table = Table(
+        id="t", caption="Pieces", columns=[Column(title="Piece")], rows=[["A1"]], wide=True
+    )
 
     assert '<div class="scroll" role="region" tabindex="0" aria-labelledby="t-caption">' in drawn(
         "{% data_table t %}", t=table
@@ -128,7 +133,9 @@ def test_wide_table_scrolls_in_a_labelled_box_that_takes_focus():
 
 
 def test_a_row_that_does_not_fit_its_columns_is_refused():
-    table = Table(id="t", caption="Pieces", columns=[Column(title="Piece")], rows=[["A1", "too many"]])
+    table = Table(
+        id="t", caption="Pieces", columns=[Column(title="Piece")], rows=[["A1", "too many"]]
+    )
 
     with pytest.raises(ValueError, match="argument"):
         drawn("{% data_table t %}", t=table)
@@ -160,7 +167,13 @@ def test_hostile_names_are_text(part):
         bad=HOSTILE,
         rows=[Fact(term=HOSTILE, value=HOSTILE, note=HOSTILE, change_url="/", about=HOSTILE)],
         tasks=[Task(name=HOSTILE, status=HOSTILE, note=HOSTILE, waits_for=HOSTILE)],
-        table=Table(id="t", caption=HOSTILE, columns=[Column(title=HOSTILE)], rows=[[HOSTILE]], foot=[HOSTILE]),
+        table=Table(
+            id="t",
+            caption=HOSTILE,
+            columns=[Column(title=HOSTILE)],
+            rows=[[HOSTILE]],
+            foot=[HOSTILE],
+        ),
     )
 
     assert "<script" not in html

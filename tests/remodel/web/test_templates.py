@@ -1,4 +1,5 @@
-"""What must not stand in any template, of any app: the browser's policy and the form rules depend on it."""
+"""What must not stand in any template, of any app: the browser's policy and the form rules depend
+on it."""
 
 import re
 from pathlib import Path
@@ -7,18 +8,23 @@ import pytest
 from django.conf import settings
 
 ROOT = Path(settings.BASE_DIR)
-TEMPLATES = sorted([*ROOT.glob("templates/**/*.html"), *ROOT.glob("remodel/**/templates/**/*.html")])
+TEMPLATES = sorted(
+    [*ROOT.glob("templates/**/*.html"), *ROOT.glob("remodel/**/templates/**/*.html")]
+)
 NAMES = [str(path.relative_to(ROOT)) for path in TEMPLATES]
 PAPER = ("pdf", "print", "paper")
 
 # Where a tag of a template stands inside an HTML tag, its > must not end the HTML tag.
 TAG = re.compile(
-    r"<(?P<name>[a-z][a-z0-9]*)\b(?P<rest>(?:\{%.*?%\}|\{\{.*?\}\}|\"[^\"]*\"|'[^']*'|[^>\"'])*)>", re.DOTALL
+    r"<(?P<name>[a-z][a-z0-9]*)\b(?P<rest>(?:\{%.*?%\}|\{\{.*?\}\}|\"[^\"]*\"|'[^']*'|[^>\"'])*)>",
+    re.DOTALL,
 )
 
 
 def tags(path, *names):
-    return [match for match in TAG.finditer(path.read_text()) if not names or match["name"] in names]
+    return [
+        match for match in TAG.finditer(path.read_text()) if not names or match["name"] in names
+    ]
 
 
 def faults(path):
@@ -38,7 +44,8 @@ def faults(path):
     ):
         if word in text:
             found.append(f"has {word}")
-    # A page for paper is laid out by our own process, which has no policy to break; browsers never get it.
+    # A page for paper is laid out by our own process, which has no policy to break; browsers never
+    # get it.
     if re.search(r"<style\b", text) and '{% extends "print_base.html" %}' not in text:
         found.append("has a style element")
     for match in re.finditer(r"<script\b([^>]*)>(.*?)</script>", text, re.DOTALL):
@@ -64,7 +71,10 @@ def faults(path):
     for tag in tags(path, "form"):
         if "novalidate" not in tag["rest"]:
             found.append("form without novalidate")
-        if 'method="post"' in tag["rest"] and "csrf" not in text[tag.end() : text.find("</form>", tag.end())]:
+        if (
+            'method="post"' in tag["rest"]
+            and "csrf" not in text[tag.end() : text.find("</form>", tag.end())]
+        ):
             found.append("form without csrf_token")
         if "hx-post" in tag["rest"] and "action=" not in tag["rest"]:
             found.append("form with hx-post and no action")
@@ -79,7 +89,9 @@ def faults(path):
 def _shows_a_form(path):
     """Whether a template shows a whole form, itself or by a fragment it includes."""
     text = path.read_text()
-    included = [ROOT / "templates" / name for name in re.findall(r'\{% include "([^"]+/_[^"]+)"', text)]
+    included = [
+        ROOT / "templates" / name for name in re.findall(r'\{% include "([^"]+/_[^"]+)"', text)
+    ]
     return "{{ form }}" in text or any(_shows_a_form(each) for each in included if each.exists())
 
 

@@ -18,12 +18,19 @@ INCH = 25_400_000
 
 STUDS = "".join(f'<rect x="{x}" y="20" width="8" height="240"/>' for x in range(20, 600, 71))
 BOARDS = "".join(
-    f'<rect class="board" fill="#fff" stroke="#000" fill-opacity="0.8" x="{x}" y="{y}" width="{width}" height="120"/>'
+    f'<rect class="board" fill="#fff" stroke="#000" fill-opacity="0.8" x="{x}" y="{y}" '
+    f'width="{width}" height="120"/>'
     f'<text x="{x + 130}" y="{y + 65}" font-size="22">{name}</text>'
-    for name, x, y, width in (("A1", 20, 20, 330), ("A2", 350, 20, 250), ("A3", 20, 140, 240), ("A4", 260, 140, 340))
+    for name, x, y, width in (
+        ("A1", 20, 20, 330),
+        ("A2", 350, 20, 250),
+        ("A3", 20, 140, 240),
+        ("A4", 260, 140, 340),
+    )
 )
 SVG = f"""<svg viewBox="0 0 640 300" role="img" aria-labelledby="wall-a-title wall-a-desc">
-<title id="wall-a-title">Wall A, board plan</title><desc id="wall-a-desc">Two rows of boards, one floating seam.</desc>
+<title id="wall-a-title">Wall A, board plan</title>
+<desc id="wall-a-desc">Two rows of boards, one floating seam.</desc>
 <g class="member" fill="#ddd" stroke="#444">{STUDS}</g>{BOARDS}
 <rect class="hole" fill="#ccc" stroke="#000" x="510" y="60" width="70" height="110"/>
 <path class="seam" stroke="#000" stroke-width="3" d="M350 20v120"/>
@@ -36,7 +43,11 @@ class SinkForm(HouseForm):
     name = TextField(label="Name of the opening", example="Kitchen window", max_length=40)
     width = LengthField(label="Width of the rough opening", least=INCH, most=480 * INCH)
     height = LengthField(
-        label="Height of the rough opening", least=INCH, most=240 * INCH, example=50 * INCH, required=False
+        label="Height of the rough opening",
+        least=INCH,
+        most=240 * INCH,
+        example=50 * INCH,
+        required=False,
     )
     wall = forms.ChoiceField(
         label="Wall it is in",
@@ -44,7 +55,9 @@ class SinkForm(HouseForm):
         widget=forms.RadioSelect,
         help_text="Clockwise from the door wall, as you stand inside",
     )
-    kind = forms.ChoiceField(label="Kind", choices=[("window", "Window"), ("door", "Door"), ("cased", "Cased opening")])
+    kind = forms.ChoiceField(
+        label="Kind", choices=[("window", "Window"), ("door", "Door"), ("cased", "Cased opening")]
+    )
     count = CountField(label="How many like it", least=1, most=20, example=2)
     price = MoneyField(label="Price each", required=False)
     when = DayField(label="Day it was framed", required=False)
@@ -62,7 +75,10 @@ def sink(request):
     status = 200
     if request.method == "POST":
         if form.is_valid():
-            return say(HttpResponse('<div id="body"><h1 data-focus>The opening is saved</h1></div>'), "Saved 14:32")
+            return say(
+                HttpResponse('<div id="body"><h1 data-focus>The opening is saved</h1></div>'),
+                "Saved 14:32",
+            )
         status = 422
     columns = [
         Column(title="Item"),
@@ -71,7 +87,12 @@ def sink(request):
         Column(title="Price", number=True),
     ]
     rows = [
-        [Cell(text="Gypsum board 1/2 in, 4 x 12 ft", note="tapered edge"), "9 boards", "9", "$171.00"],
+        [
+            Cell(text="Gypsum board 1/2 in, 4 x 12 ft", note="tapered edge"),
+            "9 boards",
+            "9",
+            "$171.00",
+        ],
         ["Joint compound, all purpose", "3.6 gal", "1 box of 4.5 gal", "$18.48"],
         [Cell(text="Paper tape", url="#"), "212 ft", "1 roll of 250 ft", "$3.98"],
     ]
@@ -82,16 +103,28 @@ def sink(request):
         "now": timezone.now(),
         "last_year": timezone.now() - datetime.timedelta(days=400),
         "facts": [
-            Fact(term="Ceiling height", value="8' 1 1/2\"", change_url="#", note="at the door wall"),
+            Fact(
+                term="Ceiling height", value="8' 1 1/2\"", change_url="#", note="at the door wall"
+            ),
             Fact(term="Ceiling", value="Flat, joists run along wall A", change_url="#"),
             Fact(
-                term="Longest board that gets in", value="12'", change_url="#", about="the longest board that gets in"
+                term="Longest board that gets in",
+                value="12'",
+                change_url="#",
+                about="the longest board that gets in",
             ),
         ],
         "tasks": [
-            Task(name="Frame the closet partition", status="ready", url="#a", note="Before board; 11 studs, 2 plates"),
+            Task(
+                name="Frame the closet partition",
+                status="ready",
+                url="#a",
+                note="Before board; 11 studs, 2 plates",
+            ),
             Task(name="Rough in the outlets", status="in_progress", url="#b"),
-            Task(name="Hang board", status="blocked", url="#c", waits_for="rough-in to be signed off"),
+            Task(
+                name="Hang board", status="blocked", url="#c", waits_for="rough-in to be signed off"
+            ),
             Task(name="Tape and fill", status="not_started", url="#d"),
             Task(name="Strip the old lining", status="done", url="#e"),
         ],
@@ -108,11 +141,29 @@ def sink(request):
             wide=True,
             columns=[
                 Column(title=title)
-                for title in ("Piece", "Length", "Width", "From left", "Row", "Out of sheet", "Joint at right", "Holes")
+                for title in (
+                    "Piece",
+                    "Length",
+                    "Width",
+                    "From left",
+                    "Row",
+                    "Out of sheet",
+                    "Joint at right",
+                    "Holes",
+                )
             ],
             rows=[
                 ["A1", "6' 10 3/8\"", '48"', '0"', "Upper row", "Sheet 1", "On framing", "None"],
-                ["A2", "5' 8 1/8\"", '48"', "6' 10 3/8\"", "Upper row", "Sheet 2", "Corner", 'Window, 36" x 41 1/2"'],
+                [
+                    "A2",
+                    "5' 8 1/8\"",
+                    '48"',
+                    "6' 10 3/8\"",
+                    "Upper row",
+                    "Sheet 2",
+                    "Corner",
+                    'Window, 36" x 41 1/2"',
+                ],
             ],
         ),
         "drawing": Drawing(
@@ -124,7 +175,11 @@ def sink(request):
                 id="wall-a-facts",
                 caption="Pieces in the drawing",
                 caption_hidden=True,
-                columns=[Column(title="Piece"), Column(title="Length", number=True), Column(title="Joint")],
+                columns=[
+                    Column(title="Piece"),
+                    Column(title="Length", number=True),
+                    Column(title="Joint"),
+                ],
                 rows=[
                     ["A1", "6' 10 3/8\"", "On framing"],
                     ["A2", "5' 8 1/8\"", "Corner"],

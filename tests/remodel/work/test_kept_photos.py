@@ -1,4 +1,5 @@
-"""A photo of a day that was refused for another field is kept, shown, and saved with the day the next time."""
+"""A photo of a day that was refused for another field is kept, shown, and saved with the day the
+next time."""
 
 import base64
 import io
@@ -55,7 +56,9 @@ def post(client, phase, *, key=KEY, more=None, **values):
 
 def refused(client, phase, **values):
     """A day with hours that cannot be read, and a photo; what the page carries from then on."""
-    answer = post(client, phase, **{"hours": "a lot", "photo": a_photo(), "caption": "Left wall"} | values)
+    answer = post(
+        client, phase, **{"hours": "a lot", "photo": a_photo(), "caption": "Left wall"} | values
+    )
     assert answer.status_code == 422
     return answer
 
@@ -125,7 +128,11 @@ def test_what_was_taken_with_the_photo_is_not_kept_either(client, taping):
     exif = picture.getexif()
     exif[0x010F] = "Camera of Ada"
     picture.save(written, "JPEG", exif=exif)
-    refused(client, taping, photo=SimpleUploadedFile("../../x.html", written.getvalue(), content_type="text/html"))
+    refused(
+        client,
+        taping,
+        photo=SimpleUploadedFile("../../x.html", written.getvalue(), content_type="text/html"),
+    )
     kept = KeptPhoto.objects.get()
 
     assert b"Camera of Ada" not in bytes(kept.content) + bytes(kept.small)
@@ -136,7 +143,9 @@ def test_picture_on_the_page_is_small(client, taping):
     noise = Image.effect_noise((2400, 1800), 90).convert("RGB")
     written = io.BytesIO()
     noise.save(written, "JPEG", quality=85)
-    page = refused(client, taping, photo=SimpleUploadedFile("a.jpg", written.getvalue())).content.decode()
+    page = refused(
+        client, taping, photo=SimpleUploadedFile("a.jpg", written.getvalue())
+    ).content.decode()
     source = page.partition('src="data:image/jpeg;base64,')[2].partition('"')[0]
 
     assert len(base64.b64decode(source)) < 60_000
@@ -160,7 +169,13 @@ def test_another_photo_replaces_the_kept_one(client, taping):
 def test_kept_photo_can_be_removed_with_its_words_and_all_else_stays(client, taping):
     kept = token(refused(client, taping, hours="2 1/2", day="31.31.31"))
     answer = post(
-        client, taping, hours="2 1/2", note="Out of plumb", caption="Left wall", kept_photo=kept, remove_photo="yes"
+        client,
+        taping,
+        hours="2 1/2",
+        note="Out of plumb",
+        caption="Left wall",
+        kept_photo=kept,
+        remove_photo="yes",
     )
     page = answer.content.decode()
 
@@ -211,7 +226,9 @@ def test_token_that_is_none_is_told_and_nothing_is_saved(client, taping, of):
 
 def test_double_press_writes_one_photo(client, taping):
     kept = token(refused(client, taping))
-    answers = [post(client, taping, hours="2", caption="Left wall", kept_photo=kept) for _ in range(2)]
+    answers = [
+        post(client, taping, hours="2", caption="Left wall", kept_photo=kept) for _ in range(2)
+    ]
 
     assert [answer.status_code for answer in answers] == [302, 302]
     assert (DayLog.objects.count(), Photo.objects.count()) == (1, 1)
@@ -269,7 +286,10 @@ def test_too_many_kept_photos_are_refused_in_words_and_other_people_keep_theirs(
     for _ in range(kept_photos.MOST_PHOTOS):
         keep_photo(ada(), a_picture(), form=str(uuid.uuid4()))
     answer = refused(client, taping)
-    assert "&quot;Photo&quot; is not kept: 10 photos of days not saved yet are kept already" in answer.content.decode()
+    assert (
+        "&quot;Photo&quot; is not kept: 10 photos of days not saved yet are kept already"
+        in answer.content.decode()
+    )
     assert answer.context["form"].kept is None
     assert refused(browser(ben()), taping).context["form"].kept is not None
 
@@ -311,7 +331,9 @@ def test_words_of_a_photo_without_a_photo_are_not_dropped_in_silence(client, tap
     assert 'value="Left wall"' in answer.content.decode()
 
 
-def test_photos_of_refused_days_count_against_the_pace_and_kept_ones_do_not(client, taping, monkeypatch):
+def test_photos_of_refused_days_count_against_the_pace_and_kept_ones_do_not(
+    client, taping, monkeypatch
+):
     monkeypatch.setattr("remodel.work.views.PHOTOS", replace(PHOTOS, person=1))
     kept = token(refused(client, taping))
     too_fast = post(client, taping, hours="2", photo=a_photo(), kept_photo=kept)

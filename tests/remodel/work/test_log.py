@@ -47,7 +47,14 @@ def taping(by, client):
 
 
 def here(by, phase, item, value, unit, pieces=1):
-    move(by=by, house=phase.room.house, item=item, kind="received", amount=Amount(Fraction(value), unit), pieces=pieces)
+    move(
+        by=by,
+        house=phase.room.house,
+        item=item,
+        kind="received",
+        amount=Amount(Fraction(value), unit),
+        pieces=pieces,
+    )
 
 
 def named(phase, name):
@@ -82,7 +89,12 @@ def test_count_of_what_is_left_works_out_the_use(client, by, taping):
     answer = post(client, taping, **boxes(compound, left="2 1/2", of="1 gal"))
     assert answer.status_code == 302
     moved = Movement.objects.get(kind="used")
-    assert (moved.value, moved.unit, moved.phase, moved.room) == (Fraction(-13, 2), "gal", "taping", taping.room)
+    assert (moved.value, moved.unit, moved.phase, moved.room) == (
+        Fraction(-13, 2),
+        "gal",
+        "taping",
+        taping.room,
+    )
     assert on_hand(taping.room.house, compound.item, "gal").value == Fraction(5, 2)
 
 
@@ -90,7 +102,10 @@ def test_what_was_spoiled_is_not_counted_as_used_again(client, by, taping):
     compound = named(taping, "Ready-mix")
     here(by, taping, compound.item, 9, "gal")
     post(client, taping, **boxes(compound, left="4", spoiled="1", of="1 gal"))
-    assert {each.kind: each.value for each in Movement.objects.exclude(kind="received")} == {"spoiled": -1, "used": -4}
+    assert {each.kind: each.value for each in Movement.objects.exclude(kind="received")} == {
+        "spoiled": -1,
+        "used": -4,
+    }
 
 
 def test_packs_are_counted_as_what_they_hold(client, by, taping):
@@ -106,7 +121,11 @@ def test_use_far_over_what_is_here_or_needed_is_asked_about(client, by, taping):
     answer = post(
         client,
         taping,
-        **boxes(compound, used="60", of=next(value for value, words in compound.measures if "4.5" in words)),
+        **boxes(
+            compound,
+            used="60",
+            of=next(value for value, words in compound.measures if "4.5" in words),
+        ),
     )
 
     assert answer.status_code == 422
@@ -120,7 +139,9 @@ def test_sticks_left_are_counted_length_by_length(client, by, taping):
         here(by, taping, bead, feet, "ft", pieces)
     eight = named(taping, "sticks of 8")
     post(client, taping, **boxes(eight, left="2", spoiled="1"))
-    moved = {each.kind: (each.value, each.pieces) for each in Movement.objects.exclude(kind="received")}
+    moved = {
+        each.kind: (each.value, each.pieces) for each in Movement.objects.exclude(kind="received")
+    }
     assert moved == {"used": (-8, 2), "spoiled": (-8, 1)}
     assert [count for item, _, count in balances(taping.room.house) if item == bead] == [2, 2]
 
@@ -151,7 +172,11 @@ def test_photo_is_written_anew_and_shown_to_the_house_alone(client, taping):
     exif = picture.getexif()
     exif[0x010F] = "Camera of Ada"
     picture.save(written, "JPEG", exif=exif)
-    post(client, taping, photo=SimpleUploadedFile("../../x.html", written.getvalue(), content_type="text/html"))
+    post(
+        client,
+        taping,
+        photo=SimpleUploadedFile("../../x.html", written.getvalue(), content_type="text/html"),
+    )
     photo = Photo.objects.get()
     url = reverse("photo-image", args=[photo.pk])
     answer = client.get(url)
@@ -163,9 +188,13 @@ def test_photo_is_written_anew_and_shown_to_the_house_alone(client, taping):
     assert client.get(url).status_code == 404
 
 
-@pytest.mark.parametrize("content", [b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"GIF89a", b"not a picture"])
+@pytest.mark.parametrize(
+    "content", [b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"GIF89a", b"not a picture"]
+)
 def test_what_is_no_photo_is_refused_and_nothing_is_logged(client, taping, content):
-    answer = post(client, taping, hours="2", note="Kept", photo=SimpleUploadedFile("a.jpg", content))
+    answer = post(
+        client, taping, hours="2", note="Kept", photo=SimpleUploadedFile("a.jpg", content)
+    )
     page = answer.content.decode()
     assert answer.status_code == 422
     assert "Choose a photo" in page
@@ -176,7 +205,9 @@ def test_what_is_no_photo_is_refused_and_nothing_is_logged(client, taping, conte
 
 def test_photo_over_the_limit_is_refused(client, taping, settings):
     settings.UPLOAD_MAX_BYTES = 100
-    settings.MIDDLEWARE = [each for each in settings.MIDDLEWARE if not each.endswith("RequestMiddleware")]
+    settings.MIDDLEWARE = [
+        each for each in settings.MIDDLEWARE if not each.endswith("RequestMiddleware")
+    ]
     answer = post(client, taping, photo=a_photo())
     assert answer.status_code == 422
     assert "at most" in answer.content.decode()
@@ -241,7 +272,14 @@ def test_what_was_typed_for_sticks_that_are_gone_meanwhile_is_not_lost(client, b
     bead = sticks(taping)
     here(by, taping, bead, 8, "ft", 2)
     eight = named(taping, "sticks of 8")
-    move(by=by, house=taping.room.house, item=bead, kind="used", amount=Amount(Fraction(8), "ft"), pieces=2)
+    move(
+        by=by,
+        house=taping.room.house,
+        item=bead,
+        kind="used",
+        amount=Amount(Fraction(8), "ft"),
+        pieces=2,
+    )
     answer = post(client, taping, row=eight.token, **boxes(eight, used="1"))
     assert answer.status_code == 302
     assert Movement.objects.filter(kind="used", pieces=1).exists()
@@ -280,7 +318,9 @@ def test_log_is_changed_and_a_stale_change_shows_both_values(client, by, taping)
 
 def test_bad_change_comes_back_as_typed(client, taping):
     post(client, taping, hours="1")
-    answer = client.post(reverse("log-change", args=[DayLog.objects.get().pk]), {"day": "x", "hours": "2"})
+    answer = client.post(
+        reverse("log-change", args=[DayLog.objects.get().pk]), {"day": "x", "hours": "2"}
+    )
     assert answer.status_code == 422
     assert 'value="x"' in answer.content.decode()
 
@@ -288,7 +328,9 @@ def test_bad_change_comes_back_as_typed(client, taping):
 def test_removed_log_can_be_undone_from_the_bar(client, by, taping):
     tape = named(taping, "Paper joint tape")
     post(client, taping, **boxes(tape, used="1"))
-    page = client.post(reverse("log-remove", args=[DayLog.objects.get().pk]), follow=True).content.decode()
+    page = client.post(
+        reverse("log-remove", args=[DayLog.objects.get().pk]), follow=True
+    ).content.decode()
     assert "What it took from stock stays taken" in page
     assert not DayLog.objects.exists()
     undo = re.search(r'action="(/undo/[^"]+)"', page)[1]
@@ -326,11 +368,23 @@ def test_log_asks_as_often_for_many_days_as_for_one(client, by, taping):
             client.get(url)
         return len(queries)
 
-    post(client, taping, hours="1", photo=a_photo(), **boxes(named(taping, "Paper joint tape"), used="1"))
+    post(
+        client,
+        taping,
+        hours="1",
+        photo=a_photo(),
+        **boxes(named(taping, "Paper joint tape"), used="1"),
+    )
     client.get(url)
     one = asked()
     for _ in range(5):
-        post(client, taping, hours="1", photo=a_photo(), **boxes(named(taping, "Paper joint tape"), used="1"))
+        post(
+            client,
+            taping,
+            hours="1",
+            photo=a_photo(),
+            **boxes(named(taping, "Paper joint tape"), used="1"),
+        )
     client.get(url)
     assert one > 5
     assert asked() == one
@@ -345,7 +399,9 @@ def test_estimate_is_frozen_by_the_order_and_use_is_held_against_it(client, by, 
     post(client, taping, **boxes(tape, used="100", spoiled="20", of="1 ft"))
     for view in ("house", "phase", "room"):
         page = client.get(reverse("use-list", args=[house.pk]), {"by": view}).content.decode()
-        row = page[page.index("Paper joint tape</") if view != "house" else page.index('id="use-house"') :]
+        row = page[
+            page.index("Paper joint tape</") if view != "house" else page.index('id="use-house"') :
+        ]
         row = row[row.index("Paper joint tape") :].split("</tr>")[0]
         assert f">{estimate}<" in row
         assert ">120 ft<" in row
@@ -398,7 +454,15 @@ def test_wrong_verbs_are_refused(client, taping):
 
 @pytest.mark.parametrize(
     ("text", "minutes"),
-    [("6", 360), ("3.5", 210), ("3,5", 210), ("3 1/2", 210), ("3:30", 210), ("0:05", 5), ("480", 28800)],
+    [
+        ("6", 360),
+        ("3.5", 210),
+        ("3,5", 210),
+        ("3 1/2", 210),
+        ("3:30", 210),
+        ("0:05", 5),
+        ("480", 28800),
+    ],
 )
 def test_hours_are_read_as_people_write_them(text, minutes):
     assert HoursField(label="Hours").clean(text) == minutes

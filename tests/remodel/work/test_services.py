@@ -113,7 +113,9 @@ def test_progress_names_what_is_next(by, room):
 
 def test_nothing_is_next_behind_a_phase_that_waits(by, room):
     services.phase_set_state(by=by, phase=phase(room, "strip-out"), state="done")
-    services.phase_set_state(by=by, phase=phase(room, "framing"), state="blocked", waits_for="Lumber")
+    services.phase_set_state(
+        by=by, phase=phase(room, "framing"), state="blocked", waits_for="Lumber"
+    )
     progress = progress_of(room)
     assert (progress.done, progress.next) == (1, None)
     assert [each.waits_for for each in progress.waiting] == ["Lumber"]
@@ -126,9 +128,18 @@ def test_blocked_phase_without_a_reason_cannot_be_stored(room):
 
 def test_hanging_warns_of_rough_in_insulation_and_planned_blocking(room):
     HiddenItem.objects.create(
-        room=room, key="rail", name="Rail", plane="ceiling", across_origin="A", across_distance=0, up_origin="B",
-        up_distance=0, width=1, height=1, planned=True,
-    )  # fmt: skip
+        room=room,
+        key="rail",
+        name="Rail",
+        plane="ceiling",
+        across_origin="A",
+        across_distance=0,
+        up_origin="B",
+        up_distance=0,
+        width=1,
+        height=1,
+        planned=True,
+    )
     warned = step_warnings(phase(room, "hanging"), "in progress")
     assert [each.severity for each in warned] == ["stop", "stop", "stop"]
     assert "Rough-in" in warned[0].text
@@ -142,14 +153,18 @@ def test_taping_warns_of_cold(room):
 @pytest.mark.parametrize("state", ["not started", "ready"])
 def test_day_of_a_phase_that_was_not_begun_begins_it(by, room, state):
     services.phase_set_state(by=by, phase=phase(room, "taping"), state=state)
-    services.day_log_add(by=by, room=room, phase=phase(room, "taping"), day=date(2026, 3, 7), minutes=60)
+    services.day_log_add(
+        by=by, room=room, phase=phase(room, "taping"), day=date(2026, 3, 7), minutes=60
+    )
     taping = phase(room, "taping")
     assert (taping.state, taping.started_on) == ("in progress", date(2026, 3, 7))
 
 
 @pytest.mark.parametrize("state", ["blocked", "done"])
 def test_day_of_a_phase_that_waits_or_is_done_leaves_it_there(by, room, state):
-    services.phase_set_state(by=by, phase=phase(room, "taping"), state=state, waits_for="the inspector")
+    services.phase_set_state(
+        by=by, phase=phase(room, "taping"), state=state, waits_for="the inspector"
+    )
     services.day_log_add(by=by, room=room, phase=phase(room, "taping"), minutes=60)
     assert phase(room, "taping").state == state
 
@@ -186,14 +201,18 @@ def test_counting_what_is_left_writes_what_was_used(by, room):
 def test_day_logged_twice_with_one_key_is_one_day(room):
     once = By(ada(), "posted-twice")
     for _ in range(2):
-        services.day_log_add(by=once, room=room, phase=None, minutes=60, used=[("x", amount(1, "each"), 1)])
+        services.day_log_add(
+            by=once, room=room, phase=None, minutes=60, used=[("x", amount(1, "each"), 1)]
+        )
     assert room.logs.count() == 1
     assert Movement.objects.count() == 1
 
 
 def test_day_in_the_future_is_refused_with_nothing_written(by, room):
     with pytest.raises(Refused):
-        services.day_log_add(by=by, room=room, phase=None, day=timezone.localdate() + timedelta(days=1))
+        services.day_log_add(
+            by=by, room=room, phase=None, day=timezone.localdate() + timedelta(days=1)
+        )
     assert not room.logs.exists()
 
 
@@ -216,7 +235,9 @@ def test_photo_lying_on_its_side_is_turned_upright(by, room, settings, tmp_path)
     assert (photo.width, photo.height) == (30, 40)
 
 
-@pytest.mark.parametrize("content", [b"", b"no picture", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"GIF89a"])
+@pytest.mark.parametrize(
+    "content", [b"", b"no picture", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"GIF89a"]
+)
 def test_what_is_no_photo_is_refused(by, room, content):
     with pytest.raises(Refused) as refused:
         photos.photo_add(by=by, room=room, file=SimpleUploadedFile("photo.jpg", content))

@@ -106,7 +106,9 @@ def test_state_that_is_no_step_from_here_is_refused(room):
 
 def test_board_before_rough_in_or_insulation_is_signed_off_stops(room):
     phase = phase_of(room, "hanging")
-    assert "Rough-in is not started. Have it done and signed off before board closes it." in get(phase)
+    assert "Rough-in is not started. Have it done and signed off before board closes it." in get(
+        phase
+    )
     answer = post(phase, state="in progress")
 
     assert answer.status_code == 422
@@ -130,10 +132,19 @@ def test_nothing_stops_once_what_comes_first_is_done(room):
 def test_planned_blocking_stops_the_board(room):
     done(room, "rough-in", "insulation")
     hidden_add(
-        by=By(ada()), room=room, surface="A", name="Blocking for cabinets", kind="blocking", planned=True,
-        across_origin="left", across_distance=10**9, up_origin="floor", up_distance=10**9, width=6 * 10**8,
+        by=By(ada()),
+        room=room,
+        surface="A",
+        name="Blocking for cabinets",
+        kind="blocking",
+        planned=True,
+        across_origin="left",
+        across_distance=10**9,
+        up_origin="floor",
+        up_distance=10**9,
+        width=6 * 10**8,
         height=10**8,
-    )  # fmt: skip
+    )
 
     assert (
         "Blocking for cabinets is planned and not in yet"
@@ -145,7 +156,10 @@ def test_closing_over_a_planned_partition_without_blocking_stops(room):
     done(room, "rough-in", "insulation")
     partition = with_partition(room, ada())
     partition_change(by=By(ada()), partition=partition, framed="after")
-    assert "no blocking is recorded" in post(phase_of(room, "hanging"), state="in progress").content.decode()
+    assert (
+        "no blocking is recorded"
+        in post(phase_of(room, "hanging"), state="in progress").content.decode()
+    )
     partition_change(by=By(ada()), partition=partition, blocking_recorded=True)
 
     assert post(phase_of(room, "hanging"), state="in progress").status_code == 302
@@ -186,13 +200,19 @@ def test_two_at_once_are_told_and_both_values_shown(room):
     assert answer.status_code == 409
     assert "Ben changed this while you were typing" in page
     assert "<td>Ready</td><td>In progress</td>" in page
-    again = browser(ada()).post(url(phase), {"seen": answer.context["form"]["seen"].value(), "state": "ready"})
+    again = browser(ada()).post(
+        url(phase), {"seen": answer.context["form"]["seen"].value(), "state": "ready"}
+    )
     assert again.status_code == 302
 
 
 def test_sent_twice_is_done_once(room):
     phase = phase_of(room, "framing")
-    data = {"seen": str(Seen.of(phase)), "state": "in progress", "key": "8d8ac610-566d-4ef0-9c22-186b2a5ed793"}
+    data = {
+        "seen": str(Seen.of(phase)),
+        "state": "in progress",
+        "key": "8d8ac610-566d-4ef0-9c22-186b2a5ed793",
+    }
     answers = [browser(ada()).post(url(phase), data).status_code for _ in range(2)]
 
     assert answers == [302, 302]
@@ -232,13 +252,17 @@ def test_given_phase_can_be_left_out_but_not_removed(room):
     client.post(reverse("phase-leave-out", args=[phase.pk]), {"left_out": "yes"})
 
     assert phase_of(room, "partitions").left_out
-    assert "Partitions</span>" not in client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    assert (
+        "Partitions</span>"
+        not in client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    )
 
 
 def test_note_of_a_phase_stands_on_its_page(room):
     phase = phase_of(room, "framing")
     answer = browser(ada()).post(
-        reverse("note-add", args=[room.pk]), {"text": "Left wall <b>is</b> out of plumb", "phase": str(phase.pk)}
+        reverse("note-add", args=[room.pk]),
+        {"text": "Left wall <b>is</b> out of plumb", "phase": str(phase.pk)},
     )
 
     assert answer.headers["Location"] == url(phase)

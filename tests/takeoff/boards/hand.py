@@ -23,7 +23,9 @@ def inches(value: float) -> Nm:
     return Nm(round(value * 64) * INCH // 64)
 
 
-def sheet(feet: int, cents: int, *, width: int = 48, board: str = "regular", thickness: Nm = HALF) -> SheetOnSale:
+def sheet(
+    feet: int, cents: int, *, width: int = 48, board: str = "regular", thickness: Nm = HALF
+) -> SheetOnSale:
     return SheetOnSale(
         board=board,
         thickness=thickness,
@@ -69,7 +71,8 @@ def framed(
     members: tuple[Member, ...] | None = None,
     **fields: Any,
 ) -> FramedSurface:
-    """A surface with members at whole spacings from 0, both ends in, each as long as the surface."""
+    """A surface with members at whole spacings from 0, both ends in, each as long as the
+    surface."""
     area = shape or outline((0, 0), (width, 0), (width, height), (0, height))
     surface = Surface(
         id=id,
@@ -87,7 +90,9 @@ def framed(
     if members is None:
         centres = sorted({k * spacing for k in range(int(run // spacing) + 1)} | {run})
         members = tuple(member(centre, 0, across, runs=runs) for centre in centres)
-    return FramedSurface(surface=surface, members=members, provisional=False, start_backed=True, end_backed=True)
+    return FramedSurface(
+        surface=surface, members=members, provisional=False, start_backed=True, end_backed=True
+    )
 
 
 def member(centre: float, low: float, high: float, *, runs: Runs = Runs.ACROSS) -> Member:
@@ -106,7 +111,9 @@ def pool(*problems: SurfaceProblem, rules: Rules = PLAIN, **fields: Any) -> Pool
     return Pool(surfaces=problems, rules=rules, **settings)
 
 
-def stated(*surfaces: FramedSurface, rules: Rules = PLAIN, catalogue: Catalogue = CATALOGUE, **fields: Any) -> Pool:
+def stated(
+    *surfaces: FramedSurface, rules: Rules = PLAIN, catalogue: Catalogue = CATALOGUE, **fields: Any
+) -> Pool:
     return pool(*(state(each, rules, catalogue) for each in surfaces), rules=rules, **fields)
 
 
@@ -117,6 +124,18 @@ def only(problem: SurfaceProblem):
 
 
 __all__ = [
-    "CATALOGUE", "HALF", "PLAIN", "SHEETS", "framed", "inches", "member", "only", "opening", "outline", "pool",
-    "replace", "sheet", "stated",
-]  # fmt: skip
+    "CATALOGUE",
+    "HALF",
+    "PLAIN",
+    "SHEETS",
+    "framed",
+    "inches",
+    "member",
+    "only",
+    "opening",
+    "outline",
+    "pool",
+    "replace",
+    "sheet",
+    "stated",
+]

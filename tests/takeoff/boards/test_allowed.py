@@ -1,4 +1,5 @@
-"""The framing table: IRC table R702.3.5 (rows from memory) with the maker's sheets named beside them in reference/."""
+"""The framing table: IRC table R702.3.5 (rows from memory) with the maker's sheets named beside
+them in reference/."""
 
 from __future__ import annotations
 
@@ -24,11 +25,15 @@ KINDS = (
 
 
 def on_sale(thickness: Nm) -> Catalogue:
-    sheets = [sheet(feet, 1200, board=kind.id, thickness=thickness) for kind in KINDS for feet in (8, 12)]
+    sheets = [
+        sheet(feet, 1200, board=kind.id, thickness=thickness) for kind in KINDS for feet in (8, 12)
+    ]
     return Catalogue(boards=KINDS, sheets=tuple(sheets))
 
 
-def problem(*, eighths: int = 4, board: str = "regular", ceiling: bool = True, spacing: float = 24, **fields):
+def problem(
+    *, eighths: int = 4, board: str = "regular", ceiling: bool = True, spacing: float = 24, **fields
+):
     thickness = Nm(eighths * INCH // 8)
     surface = framed(
         144,
@@ -59,7 +64,9 @@ def test_half_inch_along_a_ceiling_needs_16_inch_framing():
 
 
 def test_best_takes_the_direction_that_is_allowed():
-    assert {layout.along_framing for layout in problem(orientation=Orientation.BEST).layouts} == {False}
+    assert {layout.along_framing for layout in problem(orientation=Orientation.BEST).layouts} == {
+        False
+    }
     both = problem(spacing=16, orientation=Orientation.BEST)
     assert {layout.along_framing for layout in both.layouts} == {False, True}
 
@@ -85,7 +92,9 @@ def test_three_eighths_carries_nothing_on_a_ceiling(load):
 
 
 def test_water_based_texture_forbids_boards_along_the_framing():
-    assert refusal(spacing=16, water_texture=True, orientation=Orientation.ALONG).rule == "orientation"
+    assert (
+        refusal(spacing=16, water_texture=True, orientation=Orientation.ALONG).rule == "orientation"
+    )
 
 
 def test_tile_backer_needs_16_inch_framing():
@@ -104,7 +113,11 @@ def test_named_assembly_comes_before_the_table():
 
 
 def test_square_edged_rows_ask_for_no_factory_edge_where_ripped():
-    last = problem(board="tile", ceiling=False, spacing=16, joint_mode=JointMode.EITHER).layouts[0].rows[-1]
+    last = (
+        problem(board="tile", ceiling=False, spacing=16, joint_mode=JointMode.EITHER)
+        .layouts[0]
+        .rows[-1]
+    )
     assert last.full
     surface = framed(96, 60, board=BoardChoice(kind="tile", thickness=Nm(INCH // 2)))
     ripped = state(surface, PLAIN, on_sale(Nm(INCH // 2))).layouts[0].rows[-1]
@@ -135,8 +148,12 @@ def test_lift_of_two_people_shortens_the_longest_board():
     # 1.6 psf x 4 ft x 12 ft = 76.8 lb; 10 ft is 64 lb
     kinds = Catalogue(boards=KINDS, sheets=CATALOGUE.sheets)
     surface = framed(96, 96)
-    assert state(surface, replace(PLAIN, heaviest_lift=Decimal("76.8")), kinds).longest == 144 * INCH
-    assert state(surface, replace(PLAIN, heaviest_lift=Decimal("76.7")), kinds).longest == 120 * INCH
+    assert (
+        state(surface, replace(PLAIN, heaviest_lift=Decimal("76.8")), kinds).longest == 144 * INCH
+    )
+    assert (
+        state(surface, replace(PLAIN, heaviest_lift=Decimal("76.7")), kinds).longest == 120 * INCH
+    )
 
 
 def test_stretch_wider_than_the_board_spans_is_pointed_out():

@@ -17,7 +17,18 @@ from takeoff.choices import JointMode, OpeningKind, Orientation, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.geometry.polygon import area2
 from takeoff.units import INCH, Nm
-from tests.takeoff.boards.hand import CATALOGUE, HALF, PLAIN, framed, inches, member, opening, outline, sheet, stated
+from tests.takeoff.boards.hand import (
+    CATALOGUE,
+    HALF,
+    PLAIN,
+    framed,
+    inches,
+    member,
+    opening,
+    outline,
+    sheet,
+    stated,
+)
 
 
 def plan_of(*surfaces, rules=PLAIN):
@@ -34,7 +45,8 @@ def test_wall_of_exactly_two_sheets_has_two_sheets_and_no_seam():
 
 
 def test_wall_of_two_and_a_third_sheets_a_row_wastes_nothing():
-    # 168 in rows: 96 + 72 and 72 + 96, from two 8 ft sheets and one 12 ft: 24 + 18 and two 4 ft seams at 1.00 a foot
+    # 168 in rows: 96 + 72 and 72 + 96, from two 8 ft sheets and one 12 ft: 24 + 18 and two 4 ft
+    # seams at 1.00 a foot
     plan = plan_of(framed(168, 96))
     assert plan.sheet_cost == 4200
     assert plan.seam_cost == 800
@@ -59,20 +71,26 @@ def test_two_strips_come_out_of_one_rip():
 
 
 def test_owned_sheets_are_used_first():
-    spare = OwnedSheet(id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(144), count=1)
+    spare = OwnedSheet(
+        id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(144), count=1
+    )
     plan = plan_of(framed(144, 96), rules=replace(PLAIN, owned=(spare,)))
     assert [each.source for each in plan.sheets].count("spare") == 1
     assert plan.total == 1800
 
 
 def test_owned_sheet_longer_than_any_on_sale_saves_the_seam():
-    spare = OwnedSheet(id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(192), count=1)
+    spare = OwnedSheet(
+        id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(192), count=1
+    )
     plan = plan_of(framed(192, 48), rules=replace(PLAIN, owned=(spare,)))
     assert plan.total == 0
 
 
 def test_pieces_longer_than_any_on_sale_are_refused_where_too_few_are_owned():
-    spare = OwnedSheet(id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(192), count=1)
+    spare = OwnedSheet(
+        id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(192), count=1
+    )
     members = tuple(member(k * 12, 0, 96) for k in (0, 16))
     with pytest.raises(CannotBoard) as refusal:
         plan_of(framed(192, 96, members=members), rules=replace(PLAIN, owned=(spare,)))
@@ -82,7 +100,12 @@ def test_pieces_longer_than_any_on_sale_are_refused_where_too_few_are_owned():
 def test_either_takes_the_floating_seam_where_it_saves_money():
     # members 24 in apart leave 144 + 24 or a waste; at mid-bay 156 in rows split evenly, 78 + 78
     members = tuple(member(k * 26, 0, 48) for k in range(7))
-    rules = replace(PLAIN, sheets=(sheet(8, 1200), sheet(6, 900)), backer_price=Decimal(0), shim_price=Decimal(0))
+    rules = replace(
+        PLAIN,
+        sheets=(sheet(8, 1200), sheet(6, 900)),
+        backer_price=Decimal(0),
+        shim_price=Decimal(0),
+    )
     on_framing = plan_of(framed(130, 48, members=members), rules=rules)
     either = plan_of(framed(130, 48, members=members, joint_mode=JointMode.EITHER), rules=rules)
     assert on_framing.total == 2100 + 400
@@ -148,7 +171,9 @@ def test_bound_rests_on_area_and_is_no_more_than_the_plan():
 
 def test_sheets_are_named_in_the_order_they_are_cut():
     plan = plan_of(framed(168, 96), framed(168, 96, id="r2/a"))
-    assert [each.code for each in plan.sheets] == [f"S{number}" for number in range(1, len(plan.sheets) + 1)]
+    assert [each.code for each in plan.sheets] == [
+        f"S{number}" for number in range(1, len(plan.sheets) + 1)
+    ]
     rooms = [each.room for each in plan.sheets]
     assert rooms == sorted(rooms)
 

@@ -27,7 +27,9 @@ def test_no_two_boards_of_a_house_carry_the_same_mark(takeoff):
 
 
 def test_pieces_of_one_surface_share_its_letters_and_no_other_has_them(takeoff):
-    letters = [{piece.code.partition("-")[0] for piece in plan.pieces} for plan in takeoff.surface_plans]
+    letters = [
+        {piece.code.partition("-")[0] for piece in plan.pieces} for plan in takeoff.surface_plans
+    ]
     assert all(len(each) == 1 for each in letters)
     assert len(set.union(*letters)) == len(letters)
 
@@ -36,11 +38,15 @@ def test_sheets_of_one_kind_of_board_share_a_mark_and_are_numbered_on(takeoff):
     for plan in takeoff.plans:
         marks = {sheet.code.rstrip("0123456789") for sheet in plan.sheets}
         assert len(marks) == 1
-        assert [int(sheet.code.removeprefix(*marks)) for sheet in plan.sheets] == list(range(1, len(plan.sheets) + 1))
+        assert [int(sheet.code.removeprefix(*marks)) for sheet in plan.sheets] == list(
+            range(1, len(plan.sheets) + 1)
+        )
 
 
 def test_sheets_are_told_at_the_surface_they_are_begun_for(takeoff):
-    surface_of = {piece.code: plan.surface for plan in takeoff.surface_plans for piece in plan.pieces}
+    surface_of = {
+        piece.code: plan.surface for plan in takeoff.surface_plans for piece in plan.pieces
+    }
     sheets = {sheet.code: sheet for sheet in takeoff.sheets if sheet.source is None}
     told = set()
     for need in takeoff.needs:

@@ -13,7 +13,13 @@ from takeoff.units import Nm
 
 def segment(end: int, *ats: int) -> Segment:
     points = tuple(
-        JointPoint(at=Nm(at), kind=JointKind.FRAMING, seam=Nm(1), seam_cost=Fraction(0), backer_cost=Fraction(0))
+        JointPoint(
+            at=Nm(at),
+            kind=JointKind.FRAMING,
+            seam=Nm(1),
+            seam_cost=Fraction(0),
+            backer_cost=Fraction(0),
+        )
         for at in ats
     )
     return Segment(start=Nm(0), end=Nm(end), points=points)
@@ -48,13 +54,17 @@ def test_sparse_paths_are_all_those_from_which_no_joint_can_be_left_out():
         return all(12 <= b - a <= longest for a, b in pairwise(cuts))
 
     every = [path for count in range(9) for path in combinations(ats, count) if covers(path)]
-    wanted = [p for p in every if not any(covers(tuple(at for at in p if at != gone)) for gone in p)]
+    wanted = [
+        p for p in every if not any(covers(tuple(at for at in p if at != gone)) for gone in p)
+    ]
     assert complete
     assert sorted(found) == sorted(wanted)
 
 
 def test_row_too_long_for_every_choice_still_gives_some_all_over_it():
-    found, complete = sparse_paths(segment(16_000, *range(16, 16_000, 16)), Nm(12), Nm(96), limit=20)
+    found, complete = sparse_paths(
+        segment(16_000, *range(16, 16_000, 16)), Nm(12), Nm(96), limit=20
+    )
     assert not complete
     assert len(found) > 10
 

@@ -21,7 +21,9 @@ APART = (("r1",), ("r2",))
 
 
 def part(pool, room):
-    return replace(pool, surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room == room))
+    return replace(
+        pool, surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room == room)
+    )
 
 
 def planned(pool, begin=(), pile=APART):
@@ -40,7 +42,10 @@ def test_offcut_of_the_first_room_serves_the_second():
 
 def test_offcuts_thrown_away_after_each_room_leave_each_its_own_sheets():
     pool = stated(*TWO_ROOMS, rules=replace(PLAIN, keep_offcuts=False))
-    assert [(sheet.room, sheet.length) for sheet in planned(pool).sheets] == [("r1", 8 * FOOT), ("r2", 8 * FOOT)]
+    assert [(sheet.room, sheet.length) for sheet in planned(pool).sheets] == [
+        ("r1", 8 * FOOT),
+        ("r2", 8 * FOOT),
+    ]
 
 
 def test_plans_taken_together_cost_what_they_cost_apart_and_keep_every_rule():
@@ -59,7 +64,9 @@ def test_plans_that_leave_a_surface_out_are_no_plan_of_the_pool():
 
 
 def test_plans_that_both_take_the_last_owned_sheet_are_no_plan_of_the_pool():
-    owned = OwnedSheet(id="o", board="regular", thickness=HALF, width=Nm(48 * INCH), length=Nm(6 * FOOT), count=1)
+    owned = OwnedSheet(
+        id="o", board="regular", thickness=HALF, width=Nm(48 * INCH), length=Nm(6 * FOOT), count=1
+    )
     pool = stated(*TWO_ROOMS, rules=replace(PLAIN, owned=(owned,)))
     plans = [plan_pool(part(pool, room)) for room in ("r1", "r2")]
     assert [plan.sheets[0].source for plan in plans] == ["o", "o"]
@@ -69,7 +76,9 @@ def test_plans_that_both_take_the_last_owned_sheet_are_no_plan_of_the_pool():
 def only_the_longest(pool):
     """A poor planner of several rooms, which sees the longest sheets on sale alone."""
     if len({each.framed.surface.room for each in pool.surfaces}) > 1:
-        pool = replace(pool, surfaces=tuple(replace(each, sheets=each.sheets[-1:]) for each in pool.surfaces))
+        pool = replace(
+            pool, surfaces=tuple(replace(each, sheets=each.sheets[-1:]) for each in pool.surfaces)
+        )
     return plan_pool(pool)
 
 
@@ -81,16 +90,24 @@ def test_pool_whose_own_plan_is_dearer_takes_the_plans_of_its_rooms(monkeypatch)
 
 
 def test_pool_takes_the_plan_of_a_family_where_that_beats_its_rooms_one_by_one(monkeypatch):
-    monkeypatch.setattr("takeoff.boards.pooled._planned", lambda pool, _: (only_the_longest(pool), []))
+    monkeypatch.setattr(
+        "takeoff.boards.pooled._planned", lambda pool, _: (only_the_longest(pool), [])
+    )
     pool = stated(framed(90, 48, id="r1/a"), framed(36, 48, id="r2/a"), framed(36, 48, id="r3/a"))
-    family = united(replace(pool, surfaces=pool.surfaces[1:]), [plan_pool(replace(pool, surfaces=pool.surfaces[1:]))])
+    family = united(
+        replace(pool, surfaces=pool.surfaces[1:]),
+        [plan_pool(replace(pool, surfaces=pool.surfaces[1:]))],
+    )
     assert planned(pool, [family], pile=(("r1",), ("r2", "r3"))).total == 2400
 
 
 def test_known_plan_that_breaks_a_rule_now_is_not_begun_with():
     pool = stated(*TWO_ROOMS)
     known = [plan_pool(part(pool, room)) for room in ("r1", "r2")]
-    free = [replace(each, sheet_cost=0, sheets=tuple(replace(s, price=0) for s in each.sheets)) for each in known]
+    free = [
+        replace(each, sheet_cost=0, sheets=tuple(replace(s, price=0) for s in each.sheets))
+        for each in known
+    ]
     assert planned(pool, free).total == planned(pool).total
 
 
@@ -104,7 +121,9 @@ def test_search_begins_with_plans_taken_together():
 
 @pytest.mark.parametrize("walls", [(150, 170, 131), (203, 97, 118), (99, 245, 162)])
 def test_pile_searched_from_the_plans_found_apart_never_costs_more_than_they_do(walls):
-    pool = stated(*(framed(wall, 96, id=f"r{number // 2}/{number}") for number, wall in enumerate(walls)))
+    pool = stated(
+        *(framed(wall, 96, id=f"r{number // 2}/{number}") for number, wall in enumerate(walls))
+    )
     effort = Effort(parts=2, patterns=60, nodes=5)
     apart = [list(improve(part(pool, room), effort=effort))[-1].plan for room in ("r0", "r1")]
     together = planned(pool, apart, pile=(("r0",), ("r1",)))

@@ -11,11 +11,30 @@ from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import JointKind
 from takeoff.boards.problem import state
-from takeoff.choices import CeilingRows, CutoutKind, JointMode, OpeningKind, Orientation, Runs, SurfaceKind
+from takeoff.choices import (
+    CeilingRows,
+    CutoutKind,
+    JointMode,
+    OpeningKind,
+    Orientation,
+    Runs,
+    SurfaceKind,
+)
 from takeoff.errors import BadValue, CannotBoard
 from takeoff.geometry.surface import PlacedCutout
 from takeoff.units import Nm
-from tests.takeoff.boards.hand import CATALOGUE, PLAIN, framed, inches, member, only, opening, outline, sheet, stated
+from tests.takeoff.boards.hand import (
+    CATALOGUE,
+    PLAIN,
+    framed,
+    inches,
+    member,
+    only,
+    opening,
+    outline,
+    sheet,
+    stated,
+)
 
 
 def in_inches(*values: Nm) -> list[float]:
@@ -74,7 +93,9 @@ def test_joint_closer_than_the_clearance_to_an_opening_is_not_allowed_and_at_it_
 def test_seams_come_close_to_large_openings_only_where_the_rules_split_boards_there(width, beside):
     surface = framed(192, 96, openings=(opening(76, 60, 76 + width, 80),))
     split = replace(PLAIN, split_at_large_openings=True)
-    kept, freed = (joints(only(state(surface, rules, CATALOGUE)).rows[0]) for rules in (PLAIN, split))
+    kept, freed = (
+        joints(only(state(surface, rules, CATALOGUE)).rows[0]) for rules in (PLAIN, split)
+    )
     assert 80 not in kept
     assert (80 in freed) is beside
     plan = plan_pool(stated(surface, rules=split))
@@ -90,7 +111,11 @@ def test_row_inside_an_opening_is_split_and_others_are_boarded_over():
 
 def test_seam_leaves_out_openings_that_strictly_contain_it():
     surface = framed(160, 96, openings=(opening(56, 60, 104, 80),))
-    (point,) = [p for p in only(state(surface, PLAIN, CATALOGUE)).rows[0].segments[0].points if p.at == inches(80)]
+    (point,) = [
+        p
+        for p in only(state(surface, PLAIN, CATALOGUE)).rows[0].segments[0].points
+        if p.at == inches(80)
+    ]
     assert point.seam == inches(48 - 20)
     assert point.seam_cost == Fraction(100 * 28, 12)
 
@@ -111,19 +136,28 @@ def test_floating_joints_stand_at_mid_bay():
 def test_odd_mid_bay_is_rounded_half_to_even():
     members = (member(0, 0, 96), member(16, 0, 96), member(32, 0, 96))
     odd = (members[0], replace(members[1], centre=Nm(members[1].centre + 1)), members[2])
-    layout = only(state(framed(32, 96, members=odd, joint_mode=JointMode.FLOATING), PLAIN, CATALOGUE))
+    layout = only(
+        state(framed(32, 96, members=odd, joint_mode=JointMode.FLOATING), PLAIN, CATALOGUE)
+    )
     assert [point.at for point in layout.rows[0].segments[0].points] == [203_200_000, 609_600_000]
 
 
 def test_bay_narrower_than_the_clear_bay_takes_no_floating_joint():
     surface = framed(48, 96, spacing=12, joint_mode=JointMode.EITHER)
-    assert joints(only(state(surface, PLAIN, CATALOGUE)).rows[0], JointKind.FLOATING) == [6, 18, 30, 42]
+    assert joints(only(state(surface, PLAIN, CATALOGUE)).rows[0], JointKind.FLOATING) == [
+        6,
+        18,
+        30,
+        42,
+    ]
     surface = framed(48, 96, spacing=11.875, joint_mode=JointMode.EITHER)
     assert joints(only(state(surface, PLAIN, CATALOGUE)).rows[0], JointKind.FLOATING) == []
 
 
 def test_box_in_the_backers_place_takes_the_floating_joint():
-    box = PlacedCutout("b", "box", CutoutKind.BOX, inches(26), inches(60), inches(28.25), inches(64))
+    box = PlacedCutout(
+        "b", "box", CutoutKind.BOX, inches(26), inches(60), inches(28.25), inches(64)
+    )
     surface = framed(64, 96, joint_mode=JointMode.FLOATING, cutouts=(box,))
     top, bottom = only(state(surface, PLAIN, CATALOGUE)).rows
     assert joints(top) == [8, 40, 56]
@@ -161,14 +195,22 @@ def test_edge_rows_share_the_rip_where_the_rule_says_so():
     surface = framed(144, 100, kind=SurfaceKind.CEILING)
     shared = state(surface, replace(PLAIN, shared_edge_rip=True), CATALOGUE).layouts[-1]
     assert [in_inches(row.low, row.high) for row in shared.rows] == [[0, 26], [26, 74], [74, 100]]
-    assert [(row.factory_low, row.factory_high) for row in shared.rows] == [(False, True), (True, True), (True, False)]
+    assert [(row.factory_low, row.factory_high) for row in shared.rows] == [
+        (False, True),
+        (True, True),
+        (True, False),
+    ]
 
 
 def test_standing_boards_have_their_long_edges_on_members():
     surface = framed(100, 96, orientation=Orientation.ALONG, spacing=19.25)
     layout = state(surface, PLAIN, CATALOGUE).layouts[0]
     assert layout.rows_run is Runs.ACROSS
-    assert [in_inches(row.low, row.high) for row in layout.rows] == [[0, 38.5], [38.5, 77], [77, 100]]
+    assert [in_inches(row.low, row.high) for row in layout.rows] == [
+        [0, 38.5],
+        [38.5, 77],
+        [77, 100],
+    ]
     assert not any(row.full for row in layout.rows)
 
 
@@ -181,7 +223,13 @@ def test_standing_board_longer_than_a_sheet_has_butt_ends_whole_sheets_from_eith
 def test_sloping_top_counts_from_the_eave():
     shape = outline((0, 0), (120, 0), (120, 150), (0, 100))
     layout = only(state(framed(120, 150, shape=shape), PLAIN, CATALOGUE))
-    assert [in_inches(row.low, row.high) for row in layout.rows] == [[148, 150], [100, 148], [52, 100], [4, 52], [0, 4]]
+    assert [in_inches(row.low, row.high) for row in layout.rows] == [
+        [148, 150],
+        [100, 148],
+        [52, 100],
+        [4, 52],
+        [0, 4],
+    ]
     assert in_inches(layout.rows[1].segments[0].start, layout.rows[1].segments[0].end) == [0, 120]
 
 

@@ -19,7 +19,13 @@ def test_rectangle_is_known_whatever_corner_it_starts_from():
 
 def test_turned_region_stays_counter_clockwise_and_turns_back():
     turned = in_rows(L_SHAPE, Runs.ACROSS)
-    assert sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(turned, (*turned[1:], turned[0]), strict=True)) > 0
+    assert (
+        sum(
+            x0 * y1 - x1 * y0
+            for (x0, y0), (x1, y1) in zip(turned, (*turned[1:], turned[0]), strict=True)
+        )
+        > 0
+    )
     assert in_rows(turned, Runs.ACROSS) == L_SHAPE
 
 
@@ -41,7 +47,10 @@ def test_extent_beyond_a_step_does_not_reach_up_its_side():
 
 def test_parts_of_a_row_are_found_from_the_left():
     u_shape = ((0, 0), (10, 0), (10, 6), (7, 6), (7, 3), (3, 3), (3, 6), (0, 6))
-    assert [(part.start, part.end, part.area) for part in parts(u_shape, Nm(3), Nm(6))] == [(0, 3, ()), (7, 10, ())]
+    assert [(part.start, part.end, part.area) for part in parts(u_shape, Nm(3), Nm(6))] == [
+        (0, 3, ()),
+        (7, 10, ()),
+    ]
     assert [(part.start, part.end) for part in parts(u_shape, Nm(0), Nm(4))] == [(0, 10)]
 
 

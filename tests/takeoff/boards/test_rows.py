@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from takeoff.boards.rows import Band, on_members, rows_down, rows_from_eave, rows_sharing_rip, rows_up
+from takeoff.boards.rows import (
+    Band,
+    on_members,
+    rows_down,
+    rows_from_eave,
+    rows_sharing_rip,
+    rows_up,
+)
 from takeoff.units import Nm
 
 
@@ -23,11 +30,20 @@ def test_height_under_one_sheet_is_one_ripped_row():
 
 def test_rest_just_over_the_largest_is_a_row():
     assert extents(rows_down(Nm(0), Nm(98), Nm(48), largest_rest=Nm(2))) == [(50, 98), (2, 50)]
-    assert extents(rows_down(Nm(0), Nm(99), Nm(48), largest_rest=Nm(2))) == [(51, 99), (3, 51), (0, 3)]
+    assert extents(rows_down(Nm(0), Nm(99), Nm(48), largest_rest=Nm(2))) == [
+        (51, 99),
+        (3, 51),
+        (0, 3),
+    ]
 
 
 def test_rows_from_the_eave_go_both_ways():
-    assert extents(rows_from_eave(Nm(0), Nm(60), Nm(150), Nm(48))) == [(108, 150), (60, 108), (12, 60), (0, 12)]
+    assert extents(rows_from_eave(Nm(0), Nm(60), Nm(150), Nm(48))) == [
+        (108, 150),
+        (60, 108),
+        (12, 60),
+        (0, 12),
+    ]
 
 
 def test_shared_rip_is_nothing_where_nothing_is_ripped():
@@ -42,7 +58,11 @@ def test_odd_shared_rip_gives_the_far_row_the_odd_nanometre():
 def test_rows_along_members_end_on_members_and_in_the_corners():
     rows = on_members(Nm(5), Nm(100), Nm(48), [Nm(16 * k) for k in range(7)])
     assert extents(rows) == [(5, 48), (48, 96), (96, 100)]
-    assert [(row.factory_low, row.factory_high) for row in rows] == [(False, True), (True, True), (True, False)]
+    assert [(row.factory_low, row.factory_high) for row in rows] == [
+        (False, True),
+        (True, True),
+        (True, False),
+    ]
 
 
 def test_row_ripped_between_members_keeps_the_edge_against_the_row_before_it():

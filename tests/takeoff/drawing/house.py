@@ -1,17 +1,40 @@
-"""A small house with everything a drawing shows: a gabled room with a door, a window, boxes, blocking, boards standing
-on one wall and floating seams on another, and a flat room with odd names."""
+"""A small house with everything a drawing shows: a gabled room with a door, a window, boxes,
+blocking, boards standing on one wall and floating seams on another, and a flat room with odd
+names."""
 
 from functools import cache
 from pathlib import Path
 
-from takeoff.choices import CeilingKind, CutoutKind, HiddenKind, JointMode, MeasureTo, OpeningKind, Orientation, Runs
-from takeoff.house import Ceiling, Cutout, Framing, HiddenItem, House, Measure, Opening, QuickRoom, Room, SurfaceChoice
+from takeoff.choices import (
+    CeilingKind,
+    CutoutKind,
+    HiddenKind,
+    JointMode,
+    MeasureTo,
+    OpeningKind,
+    Orientation,
+    Runs,
+)
+from takeoff.house import (
+    Ceiling,
+    Cutout,
+    Framing,
+    HiddenItem,
+    House,
+    Measure,
+    Opening,
+    QuickRoom,
+    Room,
+    SurfaceChoice,
+)
 from takeoff.housefile import read_catalogue
 from takeoff.job import Takeoff, take_off
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm, UnitSystem
 
-CATALOGUE = read_catalogue((Path(__file__).parents[3] / "fixtures" / "catalogue.json").read_text(encoding="utf-8"))
+CATALOGUE = read_catalogue(
+    (Path(__file__).parents[3] / "fixtures" / "catalogue.json").read_text(encoding="utf-8")
+)
 
 HOSTILE = '<script>alert("1")</script> & \u202egnp.exe\u202c \x07' + "very long " * 18
 HEBREW = "שקע ליד הדלת"
@@ -21,7 +44,19 @@ def inches(value) -> Nm:
     return Nm(round(value * INCH))
 
 
-def box(id_, surface, across, up, *, name=None, kind=CutoutKind.BOX, width=2, height=4, left="left", floor="floor"):
+def box(
+    id_,
+    surface,
+    across,
+    up,
+    *,
+    name=None,
+    kind=CutoutKind.BOX,
+    width=2,
+    height=4,
+    left="left",
+    floor="floor",
+):
     is_round = kind in (CutoutKind.ROUND, CutoutKind.PIPE)
     return Cutout(
         id=id_,
@@ -79,7 +114,9 @@ GABLED = Room(
         SurfaceChoice(of="C", orientation=Orientation.ALONG),
         SurfaceChoice(of="A", joint_mode=JointMode.FLOATING),
     ),
-    wall_framing=Framing(spacing=inches(16), first=inches(0.75), start_backed=True, end_backed=True),
+    wall_framing=Framing(
+        spacing=inches(16), first=inches(0.75), start_backed=True, end_backed=True
+    ),
     ceiling_framing=Framing(spacing=inches(16), first=inches(0.75), runs=Runs.ACROSS),
 )
 
@@ -103,5 +140,12 @@ ODD = Room(
 @cache
 def takeoff(units=UnitSystem.INCH, **rules) -> Takeoff:
     return take_off(
-        House(id="h", name="House", rooms=(GABLED, ODD), catalogue=CATALOGUE, rules=Rules(**rules), units=units)
+        House(
+            id="h",
+            name="House",
+            rooms=(GABLED, ODD),
+            catalogue=CATALOGUE,
+            rules=Rules(**rules),
+            units=units,
+        )
     )

@@ -44,7 +44,9 @@ def test_every_piece_of_every_plan_has_one_card():
 
 def test_hole_is_dimensioned_from_the_pieces_own_edges_with_the_allowance():
     # the switch's left edge is 30 1/4 in from the framing corner, its foot 60 in up, 2 x 4 in
-    ((card, hole),) = with_hole(piece_cards(takeoff(), CardSettings(allowance=inches(0.125))), "Switch")
+    ((card, hole),) = with_hole(
+        piece_cards(takeoff(), CardSettings(allowance=inches(0.125))), "Switch"
+    )
     lay = card.on.lay
     assert hole.left == inches(30.25) - lay.left - inches(0.125)
     assert hole.near == inches(60) - lay.bottom - inches(0.125)
@@ -65,7 +67,9 @@ def test_readings_of_a_check_add_up_on_the_tape():
     text = hole_check(hole, card, UnitSystem.INCH)
     across = text.split(": ", 1)[1].split("; ")[0]
     left, right, wide, together = (
-        parse_length(part.split(" from")[0].split(" wide")[0].removeprefix("together "), unit=UnitSystem.INCH)
+        parse_length(
+            part.split(" from")[0].split(" wide")[0].removeprefix("together "), unit=UnitSystem.INCH
+        )
         for part in across.split(", ")
     )
     assert left + right + wide == together
@@ -113,7 +117,9 @@ def test_long_edges_know_taper_from_cut():
         for piece in plan.pieces:
             row = next(row for row in plan.rows if row.index == piece.row)
             card = cards[(piece.surface, piece.code)]
-            low, high = (Side.BOTTOM, Side.TOP) if plan.rows_run is Runs.ALONG else (Side.LEFT, Side.RIGHT)
+            low, high = (
+                (Side.BOTTOM, Side.TOP) if plan.rows_run is Runs.ALONG else (Side.LEFT, Side.RIGHT)
+            )
             if len(card.sides) == 4 and not any(edge.sloped for edge in card.sides):
                 assert (side(card, low).finish is Finish.TAPERED) is row.factory_low
                 assert (side(card, high).finish is Finish.TAPERED) is row.factory_high
@@ -185,7 +191,9 @@ def test_screw_lines_carry_the_screws_that_hanging_counts():
         spacing = fastening(framed[plan.surface], plan, board, made.house.rules).spacing
         counted = lines(framed[plan.surface], plan, spacing, made.house.rules)
         for piece in plan.pieces:
-            expected = sum(line.screws for line in counted if line.piece == piece.code and not line.backer)
+            expected = sum(
+                line.screws for line in counted if line.piece == piece.code and not line.backer
+            )
             assert cards[(plan.surface, piece.code)].screws == expected
 
 
@@ -213,24 +221,41 @@ def test_backer_stands_behind_both_boards_of_a_floating_seam():
 
 
 def test_notch_at_the_bottom_edge_is_sawn_at_its_sides_and_folded():
-    notches = [notch for piece in on_surface("loft/A") for notch in piece.notches if notch.open_sides == ("near",)]
+    notches = [
+        notch
+        for piece in on_surface("loft/A")
+        for notch in piece.notches
+        if notch.open_sides == ("near",)
+    ]
     assert notches
-    assert all("saw the two short sides in from the edge first, then score the third" in n.steps[0] for n in notches)
+    assert all(
+        "saw the two short sides in from the edge first, then score the third" in n.steps[0]
+        for n in notches
+    )
 
 
 def test_thin_leg_beside_a_notch_is_pointed_out():
     room = Room(
-        id="r", name="Room", shape=QuickRoom(length=inches(96), width=inches(96)),
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(96), width=inches(96)),
         openings=(opening("slot", "A", 4, 0, 36, 80, OpeningKind.PASSAGE),),
-    )  # fmt: skip
+    )
     made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
-    steps = [step for card in piece_cards(made).values() for notch in card.notches for step in notch.steps]
+    steps = [
+        step
+        for card in piece_cards(made).values()
+        for notch in card.notches
+        for step in notch.steps
+    ]
     assert any("stays beside it: do not lift the board by it" in step for step in steps)
 
 
 def test_opening_may_be_left_whole_and_sawn_later():
     settings = CardSettings(sawn_later=frozenset({"window"}))
-    notches = [notch for card in piece_cards(takeoff(), settings).values() for notch in card.notches]
+    notches = [
+        notch for card in piece_cards(takeoff(), settings).values() for notch in card.notches
+    ]
     window = [notch for notch in notches if notch.id == "window"]
     assert window
     assert all(notch.later and "saw it out along the framing" in notch.steps[0] for notch in window)
@@ -238,36 +263,56 @@ def test_opening_may_be_left_whole_and_sawn_later():
 
 
 def test_hole_cut_in_place_is_marked_by_its_centre_with_the_cautions():
-    ((card, hole),) = with_hole(piece_cards(takeoff(), CardSettings(in_place=frozenset({"switch"}))), "Switch")
+    ((card, hole),) = with_hole(
+        piece_cards(takeoff(), CardSettings(in_place=frozenset({"switch"}))), "Switch"
+    )
     assert hole.when is CutWhen.IN_PLACE
-    assert any("Power off and tested" in note and "the bit set shallow" in note for note in card.notes)
+    assert any(
+        "Power off and tested" in note and "the bit set shallow" in note for note in card.notes
+    )
     facts = piece_drawing(card, UnitSystem.INCH).facts
     assert any(fact.says == "centre of Switch" for fact in facts)
     assert not any("left of Switch" in fact.says for fact in facts)
 
 
 def test_hole_that_would_nearly_fit_mirrored_is_warned_of():
-    # a wall of 96 in boarded by one board from 1/2 + 1/8 in to as much short of the other end: its middle is at 48 in
+    # a wall of 96 in boarded by one board from 1/2 + 1/8 in to as much short of the other end: its
+    # middle is at 48 in
     def notes(left):
         room = Room(
-            id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)),
+            id="r",
+            name="Room",
+            shape=QuickRoom(length=inches(120), width=inches(96)),
             cutouts=(box("b", "B", left, 60, name="Box"),),
-        )  # fmt: skip
+        )
         made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
-        return [note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes]
+        return [
+            note
+            for card in piece_cards(made).values()
+            for hole in card.holes
+            for note in hole.notes
+        ]
 
-    assert any('Box turned left and right would still nearly fit: only 1" off' in note for note in notes(47.5))
-    assert not any("left and right" in note for note in notes(47))  # in the very middle both places are one
+    assert any(
+        'Box turned left and right would still nearly fit: only 1" off' in note
+        for note in notes(47.5)
+    )
+    # in the very middle both places are one
+    assert not any("left and right" in note for note in notes(47))
     assert not any("left and right" in note for note in notes(30))
 
 
 def test_hole_near_an_edge_and_on_a_member_is_warned_of():
     room = Room(
-        id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)),
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
         cutouts=(box("edge", "B", 40, 1, name="Low"), box("stud", "B", 31, 60, name="On a stud")),
-    )  # fmt: skip
+    )
     made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
-    notes = [note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes]
+    notes = [
+        note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes
+    ]
     assert any(note.startswith("Low is ") and "from an edge" in note for note in notes)
     assert any(note.startswith("On a stud lies on a member") for note in notes)
     assert not any(note.startswith("Low lies on a member") for note in notes)
@@ -327,7 +372,12 @@ def test_sheet_drawing_lists_its_cuts_in_order():
 @pytest.mark.parametrize("settings", [CardSettings(), BACK], ids=["face up", "back up"])
 def test_every_hole_hangs_where_its_box_is(settings):
     made = takeoff()
-    boxes = {cutout.id: cutout for room in made.rooms for surface in room.surfaces for cutout in surface.cutouts}
+    boxes = {
+        cutout.id: cutout
+        for room in made.rooms
+        for surface in room.surfaces
+        for cutout in surface.cutouts
+    }
     seen = set()
     for card in piece_cards(made, settings).values():
         for hole in card.holes:
@@ -343,9 +393,11 @@ def test_every_hole_hangs_where_its_box_is(settings):
             lay = card.on.lay
             # what of a box lies past the board, as in the gap at the floor, is no hole in it
             assert reach == (
-                max(cutout.left, lay.left), min(cutout.right, lay.left + lay.width),
-                max(cutout.bottom, lay.bottom), min(cutout.top, lay.bottom + lay.height),
-            )  # fmt: skip
+                max(cutout.left, lay.left),
+                min(cutout.right, lay.left + lay.width),
+                max(cutout.bottom, lay.bottom),
+                min(cutout.top, lay.bottom + lay.height),
+            )
             seen.add(hole.id)
     assert {"switch", "lamp", "vent", "hebrew", "one", "two", "low"} <= seen
 
@@ -353,11 +405,19 @@ def test_every_hole_hangs_where_its_box_is(settings):
 def test_hole_beside_an_opening_and_in_one_is_warned_of():
     def notes(left):
         room = Room(
-            id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)),
-            openings=(opening("door", "A", 50, 0, 36, 80),), cutouts=(box("b", "A", left, 60, name="Box"),),
-        )  # fmt: skip
+            id="r",
+            name="Room",
+            shape=QuickRoom(length=inches(120), width=inches(96)),
+            openings=(opening("door", "A", 50, 0, 36, 80),),
+            cutouts=(box("b", "A", left, 60, name="Box"),),
+        )
         made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
-        return [note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes]
+        return [
+            note
+            for card in piece_cards(made).values()
+            for hole in card.holes
+            for note in hole.notes
+        ]
 
     assert any(note.startswith('Box is less than 2" from Door') for note in notes(46.25))
     assert any(note.startswith("Box lies in Door") for note in notes(60))
@@ -367,7 +427,11 @@ def test_hole_beside_an_opening_and_in_one_is_warned_of():
 def test_sheet_says_which_pieces_lie_end_for_end_on_it():
     told = 0
     for card in sheet_cards(takeoff()):
-        notes = [fact.says for fact in sheet_drawing(card, UnitSystem.INCH).facts if "end for end here" in fact.says]
+        notes = [
+            fact.says
+            for fact in sheet_drawing(card, UnitSystem.INCH).facts
+            if "end for end here" in fact.says
+        ]
         turned = [piece.code for piece in card.pieces if piece.on.turned]
         assert bool(notes) is bool(turned)
         assert all(code in notes[0] for code in turned)
@@ -388,17 +452,31 @@ def test_drawing_of_a_piece_that_lies_end_for_end_on_its_sheet_says_so():
 
 def test_offcut_on_hand_says_which_way_its_own_edge_lies():
     owned = OwnedSheet(
-        id="spare", board="regular", thickness=inches(0.5), width=inches(30), length=inches(150), factory_edges=1
+        id="spare",
+        board="regular",
+        thickness=inches(0.5),
+        width=inches(30),
+        length=inches(150),
+        factory_edges=1,
     )
     room = Room(
-        id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(96)), ceiling=Ceiling(height=inches(120))
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
+        ceiling=Ceiling(height=inches(120)),
     )
-    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE, rules=Rules(owned=(owned,))))
+    made = take_off(
+        House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE, rules=Rules(owned=(owned,)))
+    )
     for settings, where in ((CardSettings(), "near you"), (BACK, "away from you")):
         (card,) = [card for card in sheet_cards(made, settings) if card.sheet.source == "spare"]
         assert card.from_ == f"from spare, on hand, its own long edge {where}"
         for piece in card.pieces:
-            near = {piece.on.to_sheet(edge.start)[1] for edge in piece.sides if edge.finish is Finish.TAPERED}
+            near = {
+                piece.on.to_sheet(edge.start)[1]
+                for edge in piece.sides
+                if edge.finish is Finish.TAPERED
+            }
             assert near <= {0 if settings is not BACK else card.sheet.width}
 
 
@@ -409,14 +487,24 @@ def two_rooms_of_one_pile():
             id=name.lower(),
             name=name,
             shape=SurfaceList(
-                surfaces=(PlainSurface(id="a", name="A", kind=SurfaceKind.WALL, width=inches(60), height=inches(48)),)
+                surfaces=(
+                    PlainSurface(
+                        id="a", name="A", kind=SurfaceKind.WALL, width=inches(60), height=inches(48)
+                    ),
+                )
             ),
             pile="both",
         )
         for name in ("Hall", "Den")
     )
     sheets = tuple(
-        SheetOnSale(board="regular", thickness=inches(0.5), width=inches(48), length=inches(12 * feet), price=price)
+        SheetOnSale(
+            board="regular",
+            thickness=inches(0.5),
+            width=inches(48),
+            length=inches(12 * feet),
+            price=price,
+        )
         for feet, price in ((8, 1200), (10, 1500))
     )
     rules = Rules(sheets=sheets, floor_gap=Nm(0), fitting=Nm(0))

@@ -1,5 +1,5 @@
-"""What holds of every drawing: its words are clear of each other and on the page, they stand in its table, they are
-large enough to read, and it is safe and small enough for a page."""
+"""What holds of every drawing: its words are clear of each other and on the page, they stand in its
+table, they are large enough to read, and it is safe and small enough for a page."""
 
 import re
 from functools import cache
@@ -36,7 +36,9 @@ def drawings(kind, page_name) -> tuple[Drawing, ...]:
     cards = sheet_cards(made, CardSettings(up=SideUp.BACK) if page is PHONE else CardSettings())
     units = made.house.units
     if kind == "surface":
-        return tuple(surface_drawing(made, s.id, page=page) for room in made.rooms for s in room.surfaces)
+        return tuple(
+            surface_drawing(made, s.id, page=page) for room in made.rooms for s in room.surfaces
+        )
     if kind == "plan":
         return tuple(plan_drawing(made, room.room, page=page) for room in made.rooms)
     if kind == "section":
@@ -47,7 +49,8 @@ def drawings(kind, page_name) -> tuple[Drawing, ...]:
 
 
 every = pytest.mark.parametrize(
-    ("kind", "page"), [(k, p) for k in ("surface", "plan", "section", "sheet", "piece") for p in ("paper", "phone")]
+    ("kind", "page"),
+    [(k, p) for k in ("surface", "plan", "section", "sheet", "piece") for p in ("paper", "phone")],
 )
 
 
@@ -59,14 +62,22 @@ def words_of(drawing):
 def test_no_two_words_meet(kind, page):
     for drawing in drawings(kind, page):
         assert len(drawing.texts) == len(words_of(drawing)) > 3
-        assert not [(a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)]
+        assert not [
+            (a, b)
+            for k, a in enumerate(drawing.texts)
+            for b in drawing.texts[k + 1 :]
+            if a.meets(b)
+        ]
 
 
 def crosses_of(drawing):
     """The middle of every hole's cross, and the boxes of its two arms."""
     for path in ElementTree.fromstring(drawing.svg).iter(f"{SVG}path"):
         if path.get("class") == "centre":
-            ends = [tuple(map(int, spot.split(","))) for spot in re.findall(r"-?\d+,-?\d+", path.get("d"))]
+            ends = [
+                tuple(map(int, spot.split(",")))
+                for spot in re.findall(r"-?\d+,-?\d+", path.get("d"))
+            ]
             for (x0, y0), (x1, y1) in zip(ends[::2], ends[1::2], strict=True):
                 yield Box(x0 - 8, y0 - 8, x1 + 8, y1 + 8)
 
@@ -76,12 +87,19 @@ def crosses_of(drawing):
 def test_no_word_touches_the_cross_of_a_hole(kind, page):
     arms = [(drawing, arm) for drawing in drawings(kind, page) for arm in crosses_of(drawing)]
     assert len(arms) > 10
-    assert not [(drawing.title, arm) for drawing, arm in arms for text in drawing.texts if text.meets(arm)]
+    assert not [
+        (drawing.title, arm) for drawing, arm in arms for text in drawing.texts if text.meets(arm)
+    ]
 
 
 @pytest.mark.parametrize("page", ["paper", "phone"])
 def test_every_screw_line_and_member_has_its_reading_drawn(page):
-    rows = [fact for kind in ("surface", "piece") for drawing in drawings(kind, page) for fact in drawing.facts]
+    rows = [
+        fact
+        for kind in ("surface", "piece")
+        for drawing in drawings(kind, page)
+        for fact in drawing.facts
+    ]
     readings = [fact for fact in rows if fact.kind in ("Screw line", "Member")]
     assert len(readings) > 100
     assert not [fact for fact in readings if not fact.drawn]
@@ -106,7 +124,9 @@ def test_nothing_falls_off_the_page(kind, page):
             assert min(text.left, text.top) >= 0
             assert text.right <= drawing.width
             assert text.bottom <= drawing.height
-        for points in re.findall(r' (?:points|d)="([^"]+)"', re.sub(r"<defs>.*?</defs>", "", drawing.svg)):
+        for points in re.findall(
+            r' (?:points|d)="([^"]+)"', re.sub(r"<defs>.*?</defs>", "", drawing.svg)
+        ):
             # a circle starts at its left; what follows of it is told from there
             numbers = [int(n) for n in re.findall(r"-?\d+", re.sub(r"a[-0-9, ]+", "", points))]
             assert min(numbers) >= 0
@@ -152,17 +172,32 @@ def test_drawing_has_no_style_script_or_handler(kind, page):
     for drawing in drawings(kind, page):
         root = ElementTree.fromstring(drawing.svg)
         assert {element.tag.removeprefix(SVG) for element in root.iter()} <= {
-            "svg", "title", "desc", "defs", "pattern", "path", "polygon", "circle", "text", "g",
-        }  # fmt: skip
+            "svg",
+            "title",
+            "desc",
+            "defs",
+            "pattern",
+            "path",
+            "polygon",
+            "circle",
+            "text",
+            "g",
+        }
         for element in root.iter():
-            assert not [name for name in element.attrib if name == "style" or name.startswith("on") or "href" in name]
+            assert not [
+                name
+                for name in element.attrib
+                if name == "style" or name.startswith("on") or "href" in name
+            ]
 
 
 @every
 def test_every_class_has_a_look(kind, page):
     known = set(re.findall(r"\.([a-z][a-z-]*)", DRAWING_CSS))
     for drawing in drawings(kind, page):
-        used = {name for names in re.findall(r'class="([^"]+)"', drawing.svg) for name in names.split()}
+        used = {
+            name for names in re.findall(r'class="([^"]+)"', drawing.svg) for name in names.split()
+        }
         assert used <= known | {"told", "unboarded-hatch", "backer-hatch", "blocking-hatch"}
 
 
@@ -170,7 +205,17 @@ def test_meaning_is_in_line_style_and_never_in_colour_alone():
     looks = dict(re.findall(r"\.drawing \.(\S+) \{ ([^}]*)\}", DRAWING_CSS))
     without_colour = {
         name: re.sub(r"(stroke|fill): var\([^)]*\);? ?", "", looks.get(name, ""))
-        for name in ("cut", "factory", "butt", "floating", "member", "nailer", "screws", "later", "pipe")
+        for name in (
+            "cut",
+            "factory",
+            "butt",
+            "floating",
+            "member",
+            "nailer",
+            "screws",
+            "later",
+            "pipe",
+        )
     }
     assert len(set(without_colour.values())) == len(without_colour)
 
@@ -195,7 +240,14 @@ def test_surface_drawing_has_every_board_seam_kind_and_hole():
     labels = {fact.label for fact in drawing.facts}
     plan = next(plan for plan in takeoff().surface_plans if plan.surface == "loft/A")
     assert {piece.code for piece in plan.pieces} <= labels
-    assert {"floating butt seam", "seam backer", "tapered seam", "opening", "Switch", "Door"} <= labels
+    assert {
+        "floating butt seam",
+        "seam backer",
+        "tapered seam",
+        "opening",
+        "Switch",
+        "Door",
+    } <= labels
 
 
 def test_running_dimensions_start_at_the_left_framing_corner():
@@ -217,23 +269,31 @@ def test_metric_house_reads_millimetres():
 def test_ceiling_says_that_it_is_seen_from_below():
     drawing = surface_drawing(takeoff(), "odd/ceiling")
     assert any("seen from below" in fact.label for fact in drawing.facts)
-    assert {"Wall A", "Wall B", "Wall C", "Wall D"} <= {fact.label for fact in drawing.facts if fact.kind == "Side"}
+    assert {"Wall A", "Wall B", "Wall C", "Wall D"} <= {
+        fact.label for fact in drawing.facts if fact.kind == "Side"
+    }
 
 
 def test_plan_names_every_wall_with_its_length():
     drawing = plan_drawing(takeoff(), "loft")
     walls = {fact.says for fact in drawing.facts if fact.kind == "Wall"}
     assert walls == {
-        "Wall A, 15' 10\" at the framing", "Wall B, 12' 6\" at the framing",
-        "Wall C, 15' 10\" at the framing", "Wall D, 12' 6\" at the framing",
-    }  # fmt: skip
+        "Wall A, 15' 10\" at the framing",
+        "Wall B, 12' 6\" at the framing",
+        "Wall C, 15' 10\" at the framing",
+        "Wall D, 12' 6\" at the framing",
+    }
 
 
 def test_section_of_a_gable_shows_both_slopes_in_true_length():
     drawing = section_drawing(takeoff(), "loft")
     # half of 150 in, 33 in up: 81.94 in along the slope, 6' 9 15/16" to the sixteenth
-    assert [fact.label for fact in drawing.facts if fact.kind == "Slope"] == ["6' 9 15/16\" along the slope"]
-    assert {'0"', "6' 3\"", "12' 6\""} <= {fact.label for fact in drawing.facts if fact.kind == "From the low wall"}
+    assert [fact.label for fact in drawing.facts if fact.kind == "Slope"] == [
+        "6' 9 15/16\" along the slope"
+    ]
+    assert {'0"', "6' 3\"", "12' 6\""} <= {
+        fact.label for fact in drawing.facts if fact.kind == "From the low wall"
+    }
 
 
 def test_section_of_a_flat_ceiling_is_refused():
@@ -256,19 +316,30 @@ def test_standalone_file_carries_its_stylesheet():
 
 def test_wall_full_of_boxes_still_comes_on_a_page_and_in_its_table():
     cutouts = tuple(
-        box(f"b{k}-{j}", "A", 10 + 6 * k, 10 + 7 * j, name=f"Box {k}-{j}") for k in range(16) for j in range(10)
+        box(f"b{k}-{j}", "A", 10 + 6 * k, 10 + 7 * j, name=f"Box {k}-{j}")
+        for k in range(16)
+        for j in range(10)
     )
-    room = Room(id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(100)), cutouts=cutouts)
-    drawing = surface_drawing(take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE)), "r/A")
+    room = Room(
+        id="r", name="Room", shape=QuickRoom(length=inches(120), width=inches(100)), cutouts=cutouts
+    )
+    drawing = surface_drawing(
+        take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE)), "r/A"
+    )
     told = " ".join(fact.label + " " + fact.says for fact in drawing.facts if fact.kind == "Hole")
     assert all(f"Box {k}-{j}" in told for k in range(16) for j in range(10))
-    assert not [(a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)]
+    assert not [
+        (a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)
+    ]
 
 
 def test_box_behind_a_partition_framed_later_is_on_the_plan_of_the_room_it_will_be_in():
     made = take_off(demo_house("hollow-lane"))
     before, behind = (plan_drawing(made, room) for room in ("main-bedroom", "main-closet"))
-    said = [[fact.says for fact in drawing.facts if fact.label == "Receptacle east"] for drawing in (before, behind)]
+    said = [
+        [fact.says for fact in drawing.facts if fact.label == "Receptacle east"]
+        for drawing in (before, behind)
+    ]
 
     assert ["behind a partition" in "".join(each) for each in said] == [True, False]
     assert len(said[1]) == 1

@@ -7,7 +7,8 @@ from tests.takeoff.drawing.house import takeoff
 
 
 def entities(text):
-    """Each entity as (kind, its pairs by group code), as a reader of the format takes them: two lines a pair."""
+    """Each entity as (kind, its pairs by group code), as a reader of the format takes them: two
+    lines a pair."""
     lines = text.split("\r\n")
     assert lines.pop() == ""
     pairs = [(int(code), value) for code, value in zip(lines[::2], lines[1::2], strict=True)]
@@ -35,9 +36,11 @@ def test_opening_is_drawn_at_its_place_in_inches():
     lines = on("OPENINGS", surface_dxf(takeoff(), "loft/A"))
     corners = {(pairs[10], pairs[20]) for pairs in lines}
     assert corners == {
-        ("100.000000", "0.000000"), ("138.000000", "0.000000"),
-        ("138.000000", "82.000000"), ("100.000000", "82.000000"),
-    }  # fmt: skip
+        ("100.000000", "0.000000"),
+        ("138.000000", "0.000000"),
+        ("138.000000", "82.000000"),
+        ("100.000000", "82.000000"),
+    }
 
 
 def test_metric_house_is_drawn_in_millimetres():
@@ -46,7 +49,11 @@ def test_metric_house_is_drawn_in_millimetres():
 
 
 def test_round_hole_is_a_circle_of_its_radius():
-    (circle,) = [pairs for kind, pairs in entities(surface_dxf(takeoff(), "loft/ceiling-near")) if kind == "CIRCLE"]
+    (circle,) = [
+        pairs
+        for kind, pairs in entities(surface_dxf(takeoff(), "loft/ceiling-near"))
+        if kind == "CIRCLE"
+    ]
     assert circle[40] == "3.000000"
 
 

@@ -12,7 +12,12 @@ def steps(room="loft"):
 
 
 def test_every_board_of_the_room_is_hung_once():
-    planned = [(p.surface, p.code) for plan in takeoff().surface_plans if plan.room == "loft" for p in plan.pieces]
+    planned = [
+        (p.surface, p.code)
+        for plan in takeoff().surface_plans
+        if plan.room == "loft"
+        for p in plan.pieces
+    ]
     hung = [(step.surface, step.pieces[0]) for step in steps() if step.kind is HangKind.PIECE]
     assert sorted(hung) == sorted(planned)
 
@@ -46,7 +51,8 @@ def test_nothing_is_put_in_after_the_first_board():
 def test_corners_with_the_same_to_be_done_are_one_step_that_names_each_once():
     (corners,) = (step.what for step in steps("odd") if "corner" in step.what)
     assert corners.endswith(
-        "Wall A and Wall B, both sides; Wall A and Wall D, both sides; Wall B and Wall C, both sides; "
+        "Wall A and Wall B, both sides; Wall A and Wall D, both sides; Wall B and Wall C, both "
+        "sides; "
         "Wall C and Wall D, both sides"
     )
 
@@ -54,8 +60,15 @@ def test_corners_with_the_same_to_be_done_are_one_step_that_names_each_once():
 def test_walls_go_up_from_the_top_down():
     made = takeoff()
     plan = next(plan for plan in made.surface_plans if plan.surface == "loft/B")
-    rows = {piece.code: next(row.low for row in plan.rows if row.index == piece.row) for piece in plan.pieces}
-    lows = [rows[step.pieces[0]] for step in steps() if step.surface == "loft/B" and step.kind is HangKind.PIECE]
+    rows = {
+        piece.code: next(row.low for row in plan.rows if row.index == piece.row)
+        for piece in plan.pieces
+    }
+    lows = [
+        rows[step.pieces[0]]
+        for step in steps()
+        if step.surface == "loft/B" and step.kind is HangKind.PIECE
+    ]
     assert lows == sorted(lows, reverse=True)
     assert len(set(lows)) > 1
 
@@ -68,7 +81,9 @@ def test_lower_row_is_levered_up_to_the_one_above():
 def test_wall_whose_ends_are_lapped_goes_first_and_says_so():
     order = list(dict.fromkeys(step.surface for step in steps() if step.kind is HangKind.PIECE))
     assert order.index("loft/A") < order.index("loft/B")
-    first = next(step for step in steps() if step.surface == "loft/A" and step.kind is HangKind.PIECE)
+    first = next(
+        step for step in steps() if step.surface == "loft/A" and step.kind is HangKind.PIECE
+    )
     assert "before Wall B and Wall D, whose board laps its ends" in first.reason
 
 
@@ -81,8 +96,13 @@ def test_backer_goes_up_between_the_boards_of_its_seam():
     for step in backers:
         piece = ends[step.pieces[0]]
         after = next(p for p in plan.pieces if p.row == piece.row and p.start == piece.end)
-        hung = next(each.number for each in steps() if each.kind is HangKind.PIECE and each.pieces == (after.code,)
-                    and each.surface == "loft/A")  # fmt: skip
+        hung = next(
+            each.number
+            for each in steps()
+            if each.kind is HangKind.PIECE
+            and each.pieces == (after.code,)
+            and each.surface == "loft/A"
+        )
         assert step.number < hung
 
 

@@ -38,7 +38,9 @@ def test_labels_with_room_stay_where_they_are_wanted():
     assert spread([100, 300, 500], [50, 50, 50], 0, 600) == [100, 300, 500]
 
 
-@given(box=boxes, corner=st.tuples(st.integers(-60, 60), st.integers(-60, 60)), size=st.integers(5, 90))
+@given(
+    box=boxes, corner=st.tuples(st.integers(-60, 60), st.integers(-60, 60)), size=st.integers(5, 90)
+)
 @settings(max_examples=60, deadline=None)
 def test_box_inside_a_rectangle_is_one_the_rectangle_holds(box, corner, size):
     x, y = corner
@@ -56,7 +58,8 @@ def test_box_over_the_corner_of_an_l_is_not_inside_it():
 
 @given(
     names=st.lists(
-        st.tuples(st.text(max_size=40), st.integers(0, 9000), st.integers(0, 5000), st.booleans()), max_size=40
+        st.tuples(st.text(max_size=40), st.integers(0, 9000), st.integers(0, 5000), st.booleans()),
+        max_size=40,
     )
 )
 @settings(max_examples=60, deadline=None)

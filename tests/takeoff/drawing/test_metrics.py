@@ -15,7 +15,8 @@ def test_text_from_right_to_left_is_held_between_isolates():
 
 
 @pytest.mark.parametrize(
-    "text", ["Door", "שקע ליד הדלת: 3 in", "a שקע b ליד", "e\u0301\u05bb x", "\u2068שקע\u2069 \u2066"]
+    "text",
+    ["Door", "שקע ליד הדלת: 3 in", "a שקע b ליד", "e\u0301\u05bb x", "\u2068שקע\u2069 \u2066"],
 )
 def test_cleaning_twice_is_cleaning_once_and_isolates_close(text):
     once = clean(text)
@@ -28,7 +29,9 @@ def test_a_lone_surrogate_does_not_reach_the_page():
     assert clean("x\ud800y") == "xy"
 
 
-@pytest.mark.parametrize("text", ["Window wall", "12' 6 1/2\"", "שקע ליד הדלת", "コンセント", "Ω≈ç√"])
+@pytest.mark.parametrize(
+    "text", ["Window wall", "12' 6 1/2\"", "שקע ליד הדלת", "コンセント", "Ω≈ç√"]
+)
 def test_width_grows_with_every_letter(text):
     widths = [width_of(text[:n], 300) for n in range(len(text) + 1)]
     assert widths == sorted(widths)

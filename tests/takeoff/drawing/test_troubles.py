@@ -46,8 +46,10 @@ def test_surface_in_order_has_no_trouble():
 
 def test_box_outside_its_wall_is_refused_with_the_house():
     room = Room(
-        id="r", name="Room", shape=QuickRoom(length=inches(100), width=inches(100)),
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(100), width=inches(100)),
         cutouts=(box("b", "A", 99, 60, name="Box"),),
-    )  # fmt: skip
+    )
     with pytest.raises(BadValue, match="Box: it would reach from"):
         take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))

@@ -25,7 +25,12 @@ def quick(length=144, width=120, **more) -> Room:
 def outline(*walls, **more) -> Room:
     """Walls as (id, inches) or (id, inches, turn)."""
     made = tuple(
-        Wall(id=w[0], name=f"Wall {w[0]}", length=inches(w[1]), turn=Decimal(str(w[2] if len(w) > 2 else 90)))
+        Wall(
+            id=w[0],
+            name=f"Wall {w[0]}",
+            length=inches(w[1]),
+            turn=Decimal(str(w[2] if len(w) > 2 else 90)),
+        )
         for w in walls
     )
     return Room(id="kitchen", name="Kitchen", shape=Outline(walls=made), **more)
@@ -41,10 +46,13 @@ def shape(room: Room, **rules) -> RoomGeometry:
 
 
 def both_ways(made: House):
-    """The house's rooms by id and its first partition's frame, framed before and then after board."""
+    """The house's rooms by id and its first partition's frame, framed before and then after
+    board."""
     found = []
     for when in (FramedWhen.BEFORE, FramedWhen.AFTER):
-        rooms, frames = room_shapes(made, framed={partition.id: when for partition in made.partitions})
+        rooms, frames = room_shapes(
+            made, framed={partition.id: when for partition in made.partitions}
+        )
         found.append(({room.room: room for room in rooms}, frames[0]))
     return found
 

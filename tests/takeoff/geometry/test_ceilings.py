@@ -14,7 +14,8 @@ from takeoff.units import INCH, Nm
 from .rooms import L_WALLS, corners, in_inches, inches, outline, quick, shape, surface
 
 GABLE = Ceiling(kind=CeilingKind.GABLE, height=inches(96), high=inches(132), low_wall="A")
-SLOPE = Ceiling(kind=CeilingKind.SLOPE, height=inches(84), high=inches(129), low_wall="A")  # 45 in 60: a 3-4-5 roof
+# 45 in 60: a 3-4-5 roof
+SLOPE = Ceiling(kind=CeilingKind.SLOPE, height=inches(84), high=inches(129), low_wall="A")
 
 
 def test_gable_end_wall_has_a_corner_under_the_ridge():
@@ -88,7 +89,8 @@ def test_boards_under_a_slope_stay_square_to_its_thickness():
     assert in_inches(surface(geometry, "A").board_area)[2] == (100, 83.375)
     # High wall: the board's face, 1/2 in into the room, meets the ceiling another 3/8 in lower.
     assert in_inches(surface(geometry, "C").board_area)[2] == (100, 128)
-    # Raked top of an end wall: parallel to the slope, so 5/8 in plumb along all of it, less the lap at both ends.
+    # Raked top of an end wall: parallel to the slope, so 5/8 in plumb along all of it, less the lap
+    # at both ends.
     left_top = in_inches(surface(geometry, "D").board_area)[3]
     assert left_top == (0.5, 129 - 0.625 - 0.375)
 
@@ -121,7 +123,16 @@ def test_ridge_in_line_with_a_wall_splits_the_side_between_them():
 
 
 def test_u_shaped_room_under_a_gable_has_two_parts_of_a_plane():
-    walls = (("A", 240), ("B", 192), ("C", 80), ("D", 110, -90), ("E", 80, -90), ("F", 110), ("G", 80), ("H", 192))
+    walls = (
+        ("A", 240),
+        ("B", 192),
+        ("C", 80),
+        ("D", 110, -90),
+        ("E", 80, -90),
+        ("F", 110),
+        ("G", 80),
+        ("H", 192),
+    )
     geometry = shape(outline(*walls, ceiling=GABLE))
     assert [each.id for each in geometry.surfaces[8:]] == [
         "kitchen/ceiling-near",
@@ -131,7 +142,16 @@ def test_u_shaped_room_under_a_gable_has_two_parts_of_a_plane():
 
 
 def test_one_part_of_a_plane_may_be_chosen_for_by_itself():
-    walls = (("A", 240), ("B", 192), ("C", 80), ("D", 110, -90), ("E", 80, -90), ("F", 110), ("G", 80), ("H", 192))
+    walls = (
+        ("A", 240),
+        ("B", 192),
+        ("C", 80),
+        ("D", 110, -90),
+        ("E", 80, -90),
+        ("F", 110),
+        ("G", 80),
+        ("H", 192),
+    )
     own = SurfaceChoice(of="ceiling-far-2", insulated=True)
     geometry = shape(outline(*walls, ceiling=GABLE, surfaces=(own,)))
     assert [each.insulated for each in geometry.surfaces[8:]] == [False, False, True]
@@ -148,7 +168,8 @@ def test_slanted_low_wall_works_to_a_nanometre():
 
 def test_sloped_ceiling_measured_to_finish_is_higher_by_its_lining_square_to_it():
     geometry = shape(quick(100, 60, ceiling=SLOPE, measured_to=MeasuredTo.FINISHED))
-    # The framing corner is 1/2 in lower down the slope (3/8 in) than where the tape stood, and 5/8 in above its plane.
+    # The framing corner is 1/2 in lower down the slope (3/8 in) than where the tape stood, and 5/8
+    # in above its plane.
     assert in_inches(surface(geometry, "A").outline)[2] == (101, 84 + 0.625 - 0.375)
 
 

@@ -12,7 +12,9 @@ from .rooms import L_WALLS, corners, in_inches, inches, outline, quick, rectangl
 
 def test_ceiling_goes_first_and_loses_the_fitting_only():
     geometry = shape(quick())
-    assert in_inches(surface(geometry, "ceiling").board_area) == rectangle(0.125, 0.125, 143.875, 119.875)
+    assert in_inches(surface(geometry, "ceiling").board_area) == rectangle(
+        0.125, 0.125, 143.875, 119.875
+    )
     assert geometry.hang_order[0] == "kitchen/ceiling"
 
 
@@ -46,7 +48,9 @@ def test_left_surface_gets_no_board_but_its_lining_counts():
     geometry = shape(quick(surfaces=(left,)))
     assert surface(geometry, "A").board_area == ()
     assert in_inches(surface(geometry, "B").board_area) == rectangle(0.875, 0.5, 119.375, 95.5)
-    assert in_inches(surface(geometry, "ceiling").board_area) == rectangle(0.125, 0.875, 143.875, 119.875)
+    assert in_inches(surface(geometry, "ceiling").board_area) == rectangle(
+        0.125, 0.875, 143.875, 119.875
+    )
 
 
 def test_board_over_counts_the_old_lining_and_the_new_board():
@@ -54,11 +58,15 @@ def test_board_over_counts_the_old_lining_and_the_new_board():
     geometry = shape(quick(surfaces=(over,)))
     # A is hung before B and D: B ends at A's lining and its new board.
     assert in_inches(surface(geometry, "B").board_area) == rectangle(1.375, 0.5, 119.375, 95.5)
-    assert in_inches(surface(geometry, "ceiling").board_area) == rectangle(0.125, 0.875, 143.875, 119.875)
+    assert in_inches(surface(geometry, "ceiling").board_area) == rectangle(
+        0.125, 0.875, 143.875, 119.875
+    )
 
 
 def test_stripped_lining_does_not_count():
-    geometry = shape(quick(surfaces=(SurfaceChoice(of="A", action=Action.STRIP_AND_BOARD, lining=inches(1)),)))
+    geometry = shape(
+        quick(surfaces=(SurfaceChoice(of="A", action=Action.STRIP_AND_BOARD, lining=inches(1)),))
+    )
     assert in_inches(surface(geometry, "B").board_area) == rectangle(0.625, 0.5, 119.375, 95.5)
 
 
@@ -74,9 +82,13 @@ def test_later_wall_runs_past_an_outside_corner_and_the_first_is_flush():
 
 
 def test_slanted_inside_corner_keeps_board_ends_clear_of_the_neighbours_face():
-    geometry = shape(outline(("A", 100), ("B", 100, 45), ("C", 70.710678, 45), ("D", 50), ("E", 150)))
+    geometry = shape(
+        outline(("A", 100), ("B", 100, 45), ("C", 70.710678, 45), ("D", 50), ("E", 150))
+    )
     # Half an inch square to a wall at 135 degrees is 1/2 over the sine of 45 along its neighbour.
-    assert surface(geometry, "C").board_area[0][0] == pytest.approx(inches(0.5 / 0.5**0.5 + 0.125), abs=2)
+    assert surface(geometry, "C").board_area[0][0] == pytest.approx(
+        inches(0.5 / 0.5**0.5 + 0.125), abs=2
+    )
 
 
 def test_room_that_is_finished_is_left_as_it_is():
@@ -113,7 +125,10 @@ def test_closet_too_small_to_board_says_so():
 
 
 def test_finished_faces_of_a_boarded_over_room_are_where_they_were_measured():
-    over = tuple(SurfaceChoice(of=of, action=Action.STRIP_AND_BOARD) for of in ("A", "B", "C", "D", "ceiling"))
+    over = tuple(
+        SurfaceChoice(of=of, action=Action.STRIP_AND_BOARD)
+        for of in ("A", "B", "C", "D", "ceiling")
+    )
     geometry = shape(quick(measured_to=MeasuredTo.FINISHED, surfaces=over))
     assert corners(geometry)["kitchen/A", "kitchen/ceiling"] == 144
     assert corners(geometry)["kitchen/A", "kitchen/B"] == 96
@@ -121,8 +136,12 @@ def test_finished_faces_of_a_boarded_over_room_are_where_they_were_measured():
 
 def test_plain_list_takes_fitting_off_the_ends_and_the_gap_off_the_floor():
     plain = (
-        PlainSurface(id="w", name="North wall", kind=SurfaceKind.WALL, width=inches(120), height=inches(96)),
-        PlainSurface(id="c", name="Ceiling", kind=SurfaceKind.CEILING, width=inches(120), height=inches(100)),
+        PlainSurface(
+            id="w", name="North wall", kind=SurfaceKind.WALL, width=inches(120), height=inches(96)
+        ),
+        PlainSurface(
+            id="c", name="Ceiling", kind=SurfaceKind.CEILING, width=inches(120), height=inches(100)
+        ),
     )
     geometry = shape(Room(id="kitchen", name="Kitchen", shape=SurfaceList(surfaces=plain)))
     assert in_inches(surface(geometry, "w").board_area) == rectangle(0.125, 0.5, 119.875, 96)

@@ -16,7 +16,16 @@ from takeoff.choices import (
 )
 from takeoff.errors import BadValue
 from takeoff.geometry.rooms import room_shapes
-from takeoff.house import Ceiling, Cutout, HiddenItem, Measure, Opening, PlainSurface, Room, SurfaceList
+from takeoff.house import (
+    Ceiling,
+    Cutout,
+    HiddenItem,
+    Measure,
+    Opening,
+    PlainSurface,
+    Room,
+    SurfaceList,
+)
 from takeoff.units import INCH, UnitSystem
 
 from .rooms import house, inches, outline, quick, rectangle, shape, surface
@@ -25,7 +34,12 @@ from .rooms import house, inches, outline, quick, rectangle, shape, surface
 def window(left=36, sill=36, width=30, height=40, **more) -> Opening:
     return Opening(
         **{"id": "win", "name": "Window", "kind": OpeningKind.WINDOW, "wall": "A"}
-        | {"left": inches(left), "sill": inches(sill), "width": inches(width), "height": inches(height)}
+        | {
+            "left": inches(left),
+            "sill": inches(sill),
+            "width": inches(width),
+            "height": inches(height),
+        }
         | more
     )
 
@@ -40,7 +54,13 @@ def box(across, up, surface="A", size=(2, 4), **more) -> Cutout:
 
 def light(across, up, surface="ceiling") -> Cutout:
     return Cutout(
-        id="light", name="Light", kind=CutoutKind.ROUND, surface=surface, across=across, up=up, width=inches(6)
+        id="light",
+        name="Light",
+        kind=CutoutKind.ROUND,
+        surface=surface,
+        across=across,
+        up=up,
+        width=inches(6),
     )
 
 
@@ -85,7 +105,9 @@ def test_opening_through_a_raked_top_is_refused():
 def test_overlapping_openings_are_refused_and_touching_ones_are_not():
     shape(quick(openings=(window(), window(left=66, id="other", name="Other"))))
     both = (window(), window(left=65, id="other", name="Other"))
-    with pytest.raises(BadValue, match=r"Kitchen, Wall A: Other \(from 5' 5\" to .*\) and Window \(from .* overlap"):
+    with pytest.raises(
+        BadValue, match=r"Kitchen, Wall A: Other \(from 5' 5\" to .*\) and Window \(from .* overlap"
+    ):
         shape(quick(openings=both))
     with pytest.raises(BadValue, match=r"Other \(from 1651 mm to"):
         room_shapes(replace(house(quick(openings=both)), units=UnitSystem.MILLIMETRE))
@@ -94,7 +116,9 @@ def test_overlapping_openings_are_refused_and_touching_ones_are_not():
 def test_everything_wrong_in_every_room_is_said_at_once():
     wide = window(width=200)
     kitchen = quick(openings=(wide, window(wall="Q", id="q", name="Hatch")))
-    open_room = replace(outline(("A", 144), ("B", 120), ("C", 100), ("D", 120)), id="den", name="Den")
+    open_room = replace(
+        outline(("A", 144), ("B", 120), ("C", 100), ("D", 120)), id="den", name="Den"
+    )
     with pytest.raises(BadValue) as caught:
         room_shapes(house(kitchen, open_room))
     first, second, third = str(caught.value).splitlines()
@@ -112,11 +136,27 @@ def test_opening_in_an_unknown_wall_is_refused():
     ("across", "up", "expected"),
     [
         (tape("left", 20), tape("floor", 16), rectangle(19, 14, 21, 18)),
-        (tape("left", 20, MeasureTo.NEAR), tape("floor", 16, MeasureTo.NEAR), rectangle(20, 16, 22, 20)),
-        (tape("left", 20, MeasureTo.FAR), tape("floor", 16, MeasureTo.FAR), rectangle(18, 12, 20, 16)),
+        (
+            tape("left", 20, MeasureTo.NEAR),
+            tape("floor", 16, MeasureTo.NEAR),
+            rectangle(20, 16, 22, 20),
+        ),
+        (
+            tape("left", 20, MeasureTo.FAR),
+            tape("floor", 16, MeasureTo.FAR),
+            rectangle(18, 12, 20, 16),
+        ),
         (tape("right", 20), tape("ceiling", 16), rectangle(123, 78, 125, 82)),
-        (tape("right", 20, MeasureTo.NEAR), tape("ceiling", 16, MeasureTo.NEAR), rectangle(122, 76, 124, 80)),
-        (tape("right", 20, MeasureTo.FAR), tape("ceiling", 16, MeasureTo.FAR), rectangle(124, 80, 126, 84)),
+        (
+            tape("right", 20, MeasureTo.NEAR),
+            tape("ceiling", 16, MeasureTo.NEAR),
+            rectangle(122, 76, 124, 80),
+        ),
+        (
+            tape("right", 20, MeasureTo.FAR),
+            tape("ceiling", 16, MeasureTo.FAR),
+            rectangle(124, 80, 126, 84),
+        ),
     ],
 )
 def test_box_is_placed_from_either_side_and_to_any_part(across, up, expected):
@@ -125,16 +165,25 @@ def test_box_is_placed_from_either_side_and_to_any_part(across, up, expected):
 
 
 def test_readings_start_at_the_old_finished_faces_where_those_were_measured():
-    things = (box(tape("left", 20), tape("floor", 16)), box(tape("right", 20), tape("ceiling", 16), id="b", name="B"))
-    first, second = surface(shape(quick(cutouts=things, measured_to=MeasuredTo.FINISHED)), "A").cutouts
+    things = (
+        box(tape("left", 20), tape("floor", 16)),
+        box(tape("right", 20), tape("ceiling", 16), id="b", name="B"),
+    )
+    first, second = surface(
+        shape(quick(cutouts=things, measured_to=MeasuredTo.FINISHED)), "A"
+    ).cutouts
     assert place(first) == rectangle(19.5, 14, 21.5, 18)
-    assert place(second) == rectangle(123.5, 78, 125.5, 82)  # the ceiling it was measured from was 96 up
+    # the ceiling it was measured from was 96 up
+    assert place(second) == rectangle(123.5, 78, 125.5, 82)
 
 
 def test_reading_from_a_sloped_ceiling_goes_plumb_from_over_the_box():
     slope = Ceiling(kind=CeilingKind.SLOPE, height=inches(84), high=inches(114), low_wall="A")
     (placed,) = surface(
-        shape(quick(ceiling=slope, cutouts=(box(tape("left", 40), tape("ceiling", 10), surface="B"),))), "B"
+        shape(
+            quick(ceiling=slope, cutouts=(box(tape("left", 40), tape("ceiling", 10), surface="B"),))
+        ),
+        "B",
     ).cutouts
     assert place(placed) == rectangle(39, 82, 41, 86)  # 94 up over 40 in
 
@@ -150,7 +199,9 @@ def test_wall_reading_from_a_wall_is_refused():
 
 
 def test_light_is_placed_square_to_two_walls():
-    (placed,) = surface(shape(quick(cutouts=(light(tape("B", 24), tape("C", 36)),))), "ceiling").cutouts
+    (placed,) = surface(
+        shape(quick(cutouts=(light(tape("B", 24), tape("C", 36)),))), "ceiling"
+    ).cutouts
     assert place(placed) == rectangle(117, 81, 123, 87)
 
 
@@ -165,7 +216,8 @@ def test_light_measured_from_no_wall_is_refused():
 
 
 def test_light_under_a_gable_is_on_the_slope_that_meets_its_wall_and_measured_along_it():
-    gable = Ceiling(kind=CeilingKind.GABLE, height=inches(96), high=inches(141), low_wall="A")  # 45 in 60
+    # 45 in 60
+    gable = Ceiling(kind=CeilingKind.GABLE, height=inches(96), high=inches(141), low_wall="A")
     geometry = shape(quick(144, 120, ceiling=gable, cutouts=(light(tape("B", 24), tape("C", 36)),)))
     (placed,) = surface(geometry, "ceiling-far").cutouts
     assert place(placed) == rectangle(21, 33, 27, 39)
@@ -178,7 +230,9 @@ def test_light_that_could_be_on_either_slope_must_say_which():
 
 
 def test_box_in_the_place_of_a_window_is_noted():
-    geometry = shape(quick(openings=(window(),), cutouts=(box(tape("left", 40), tape("floor", 40)),)))
+    geometry = shape(
+        quick(openings=(window(),), cutouts=(box(tape("left", 40), tape("floor", 40)),))
+    )
     (note,) = geometry.notes
     assert (note.place, '"Box" lies in the opening of "Window"' in note.text) == ("box", True)
 
@@ -202,7 +256,9 @@ def test_duct_behind_a_box_is_noted_and_a_cable_is_not():
 
 
 def test_things_of_a_plain_list_stand_on_its_rectangles():
-    plain = PlainSurface(id="A", name="North wall", kind=SurfaceKind.WALL, width=inches(120), height=inches(96))
+    plain = PlainSurface(
+        id="A", name="North wall", kind=SurfaceKind.WALL, width=inches(120), height=inches(96)
+    )
     room = Room(
         id="kitchen",
         name="Kitchen",

@@ -66,14 +66,17 @@ def test_turns_that_do_not_go_round_are_refused():
 
 
 def test_outline_that_crosses_itself_is_refused():
-    notch = (("C", 40), ("D", 150, -90), ("E", 20, -90), ("F", 150), ("G", 40))  # deeper than the room
+    # deeper than the room
+    notch = (("C", 40), ("D", 150, -90), ("E", 20, -90), ("F", 150), ("G", 40))
     walls = (("A", 100), ("B", 100), *notch, ("H", 100))
     with pytest.raises(BadValue, match="cross or touch"):
         shape(outline(*walls))
 
 
 def test_decimal_turns_are_exact():
-    geometry = shape(outline(("A", 100, "90.0"), ("B", 50, Decimal("90.00")), ("C", 100), ("D", 50)))
+    geometry = shape(
+        outline(("A", 100, "90.0"), ("B", 50, Decimal("90.00")), ("C", 100), ("D", 50))
+    )
     assert geometry.closing_error == 0
 
 

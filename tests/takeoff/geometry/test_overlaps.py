@@ -59,7 +59,9 @@ def door(left=36, width=30, height=80, **more) -> Opening:
 
 def pairs(*rooms, partitions=()) -> list[tuple[str, str]]:
     geometry = house_geometry(house(*rooms, partitions=partitions))
-    return [(each.cutout.id, each.other.id) for placed in geometry.placed for each in overlaps(placed)]
+    return [
+        (each.cutout.id, each.other.id) for placed in geometry.placed for each in overlaps(placed)
+    ]
 
 
 def test_two_boxes_in_one_spot_overlap():
@@ -68,11 +70,16 @@ def test_two_boxes_in_one_spot_overlap():
 
 def test_a_box_in_a_door_overlaps_it_wholly_or_in_part():
     inside, across_its_jamb = box("inside", 40, 40), box("jamb", 35, 40)
-    assert pairs(quick(openings=(door(),), cutouts=(inside, across_its_jamb))) == [("inside", "door"), ("jamb", "door")]
+    assert pairs(quick(openings=(door(),), cutouts=(inside, across_its_jamb))) == [
+        ("inside", "door"),
+        ("jamb", "door"),
+    ]
 
 
 def test_boxes_ganged_side_by_side_or_one_on_the_other_do_not_overlap():
-    assert pairs(quick(cutouts=(box("one", 20, 12), box("two", 22, 12), box("three", 20, 16)))) == []
+    assert (
+        pairs(quick(cutouts=(box("one", 20, 12), box("two", 22, 12), box("three", 20, 16)))) == []
+    )
 
 
 def test_boxes_of_one_place_on_two_walls_do_not_overlap():
@@ -80,7 +87,9 @@ def test_boxes_of_one_place_on_two_walls_do_not_overlap():
 
 
 def test_holes_measured_from_either_end_are_compared_where_they_are():
-    assert pairs(quick(cutouts=(box("one", 20, 12), box("two", 122, 12, from_="right")))) == [("two", "one")]
+    assert pairs(quick(cutouts=(box("one", 20, 12), box("two", 122, 12, from_="right")))) == [
+        ("two", "one")
+    ]
     assert pairs(quick(cutouts=(box("one", 20, 12), box("two", 120, 12, from_="right")))) == []
 
 
@@ -99,16 +108,21 @@ def test_round_lights_that_touch_on_the_slant_do_not_overlap():
 
 
 def test_round_light_beside_the_corner_of_a_box_is_clear_of_it():
-    # The box's corner is 3 in across and 4 in up from the center: a light of 10 in touches it, a larger one cuts it.
+    # The box's corner is 3 in across and 4 in up from the center: a light of 10 in touches it, a
+    # larger one cuts it.
     corner = box("box", 23, 24)
     assert pairs(quick(cutouts=(corner, light("light", 20, 20, width=10)))) == []
-    assert pairs(quick(cutouts=(corner, light("light", 20, 20, width=10 + 1 / 64)))) == [("light", "box")]
+    assert pairs(quick(cutouts=(corner, light("light", 20, 20, width=10 + 1 / 64)))) == [
+        ("light", "box")
+    ]
 
 
 def test_pipe_through_a_box_and_a_light_round_a_box_overlap_it():
     pipe = replace(light("pipe", 21, 14, width=1), kind=CutoutKind.PIPE)
     assert pairs(quick(cutouts=(box("box", 20, 12), pipe))) == [("pipe", "box")]
-    assert pairs(quick(cutouts=(box("box", 20, 12), light("light", 21, 14, width=12)))) == [("light", "box")]
+    assert pairs(quick(cutouts=(box("box", 20, 12), light("light", 21, 14, width=12)))) == [
+        ("light", "box")
+    ]
 
 
 def test_lights_on_a_ceiling_are_compared_there():
@@ -120,7 +134,9 @@ def test_lights_on_a_ceiling_are_compared_there():
 
 
 def test_things_of_a_plain_list_are_compared_too():
-    plain = PlainSurface(id="A", name="North wall", kind=SurfaceKind.WALL, width=inches(120), height=inches(96))
+    plain = PlainSurface(
+        id="A", name="North wall", kind=SurfaceKind.WALL, width=inches(120), height=inches(96)
+    )
     room = Room(
         id="kitchen",
         name="Kitchen",
@@ -133,7 +149,9 @@ def test_things_of_a_plain_list_are_compared_too():
 
 
 def closet(*cutouts) -> Room:
-    return Room(id="closet", name="Closet", shape=BehindPartition(partition="wall"), cutouts=cutouts)
+    return Room(
+        id="closet", name="Closet", shape=BehindPartition(partition="wall"), cutouts=cutouts
+    )
 
 
 def closet_wall(*openings) -> Partition:
@@ -157,7 +175,9 @@ def test_a_box_in_a_partitions_door_is_found_from_either_room():
 
 
 def test_boxes_back_to_back_in_a_partition_do_not_overlap():
-    behind = closet(box("back", 20, 40, surface="wall"), box("same-reading", 98, 40, surface="wall"))
+    behind = closet(
+        box("back", 20, 40, surface="wall"), box("same-reading", 98, 40, surface="wall")
+    )
     kitchen = quick(cutouts=(box("seen", 98, 40, surface="wall"),))
     assert pairs(kitchen, behind, partitions=(closet_wall(),)) == []
 
@@ -210,7 +230,13 @@ def test_odd_widths_measured_to_their_centers_still_touch(width):
     """A half of an odd width is no whole nanometre; rounding it must not make an overlap."""
     first = inches(20)
     row = tuple(
-        box(f"box-{k}", 0, 12, across=Measure(origin="left", distance=Nm(first + k * width)), width=Nm(width))
+        box(
+            f"box-{k}",
+            0,
+            12,
+            across=Measure(origin="left", distance=Nm(first + k * width)),
+            width=Nm(width),
+        )
         for k in range(4)
     )
     assert pairs(quick(cutouts=row)) == []
@@ -223,7 +249,9 @@ def placed_on_wall(*cutouts, openings=()):
 
 def free(placed, id_, at, **more):
     thing = next(each for each in (*placed.cutouts, *placed.openings) if each.id == id_)
-    found = free_readings(thing, placed, **{"at": inches(at), "from_right": False, "mark": SIXTEENTH} | more)
+    found = free_readings(
+        thing, placed, **{"at": inches(at), "from_right": False, "mark": SIXTEENTH} | more
+    )
     return [reading / INCH for reading in found]
 
 
@@ -253,7 +281,9 @@ def test_free_readings_stand_on_marks_of_the_tape_away_from_the_other():
 
 
 def test_a_thing_at_another_height_is_not_in_the_way():
-    assert free(placed_on_wall(box("low", 22, 2), box("one", 20, 12), box("two", 21, 12)), "two", 21) == [18, 22]
+    assert free(
+        placed_on_wall(box("low", 22, 2), box("one", 20, 12), box("two", 21, 12)), "two", 21
+    ) == [18, 22]
 
 
 def test_free_readings_of_a_door_clear_boxes_and_other_openings():

@@ -34,14 +34,33 @@ from takeoff.house import (
 )
 from takeoff.units import INCH
 
-from .rooms import L_WALLS, both_ways, corners, house, in_inches, inches, outline, quick, rectangle, surface
+from .rooms import (
+    L_WALLS,
+    both_ways,
+    corners,
+    house,
+    in_inches,
+    inches,
+    outline,
+    quick,
+    rectangle,
+    surface,
+)
 
 CLOSET = Room(id="closet", name="Closet", shape=BehindPartition(partition="wall"))
 
 
 def partition(at=96, side=Side.RIGHT, wall="A", **more) -> Partition:
     return Partition(
-        **{"id": "wall", "name": "Closet wall", "room": "kitchen", "wall": wall, "at": inches(at), "side": side} | more
+        **{
+            "id": "wall",
+            "name": "Closet wall",
+            "room": "kitchen",
+            "wall": wall,
+            "at": inches(at),
+            "side": side,
+        }
+        | more
     )
 
 
@@ -97,7 +116,9 @@ def test_after_walls_and_ceiling_run_through_in_the_parent_room():
 def test_after_face_loses_the_fitting_and_the_floor_gap_only():
     _, (after, _) = split()
     for room in ("kitchen", "closet"):
-        assert in_inches(surface(after[room], "wall").board_area) == rectangle(0.125, 0.5, 118.875, 95.5)
+        assert in_inches(surface(after[room], "wall").board_area) == rectangle(
+            0.125, 0.5, 118.875, 95.5
+        )
 
 
 def test_both_ways_tape_two_inside_corners_a_side():
@@ -187,46 +208,76 @@ def test_blocking_behind_the_partitions_end_is_cut_at_it():
     )
     (before, _), (after, _) = split(quick(hidden=(blocking,)))
     widths = [
-        sum((item.right - item.left) / INCH for room in rooms.values() for s in room.surfaces for item in s.hidden)
+        sum(
+            (item.right - item.left) / INCH
+            for room in rooms.values()
+            for s in room.surfaces
+            for item in s.hidden
+        )
         for rooms in (before, after)
     ]
     assert widths == [14.5 - 3.5, 14.5]
 
 
 def test_studs_keep_their_places_on_both_sides():
-    studs = Framing(spacing=inches(16), first=inches(16), extra=(inches(120),), start_backed=True, end_backed=True)
+    studs = Framing(
+        spacing=inches(16),
+        first=inches(16),
+        extra=(inches(120),),
+        start_backed=True,
+        end_backed=True,
+    )
     (before, _), _ = split(quick(wall_framing=studs))
     kitchen, closet = (surface(before[room], "A").framing for room in ("kitchen", "closet"))
-    assert (kitchen.first, kitchen.extra, kitchen.start_backed, kitchen.end_backed) == (inches(16), (), True, None)
+    assert (kitchen.first, kitchen.extra, kitchen.start_backed, kitchen.end_backed) == (
+        inches(16),
+        (),
+        True,
+        None,
+    )
     assert closet.first == inches(112 - 99.5)
-    assert (closet.extra, closet.start_backed, closet.end_backed) == ((inches(120 - 99.5),), None, True)
+    assert (closet.extra, closet.start_backed, closet.end_backed) == (
+        (inches(120 - 99.5),),
+        None,
+        True,
+    )
 
 
 def test_joists_over_the_closet_run_as_over_the_room():
     (before, _), _ = split()
     closet = surface(before["closet"], "ceiling")
-    assert closet.framing.runs is Runs.ACROSS, "over the 10 ft way of the whole room, though the closet is narrower"
+    assert closet.framing.runs is Runs.ACROSS, (
+        "over the 10 ft way of the whole room, though the closet is narrower"
+    )
 
 
 def test_partition_studs_are_the_same_from_behind():
     (before, _), _ = split(quick(144, 100))
     kitchen, closet = (surface(before[room], "wall") for room in ("kitchen", "closet"))
     seen = {kitchen.framing.first + k * kitchen.framing.spacing for k in range(6)}
-    behind = {closet.outline[1][0] - (closet.framing.first + k * closet.framing.spacing) for k in range(6)}
+    behind = {
+        closet.outline[1][0] - (closet.framing.first + k * closet.framing.spacing) for k in range(6)
+    }
     assert seen == behind
 
 
 @pytest.mark.parametrize(("first", "tees"), [(97.75, 0), (16, 2)])
 def test_end_on_a_stud_is_no_tee(first, tees):
     room = quick(wall_framing=Framing(spacing=inches(16), first=inches(first % 16)))
-    # The middle of the partition is 97-3/4 in along A, and 46-1/4 in along C, which is walked the other way.
-    other = SurfaceChoice(of="C", framing=Framing(spacing=inches(16), first=inches(46.25 % 16 if tees == 0 else 0)))
+    # The middle of the partition is 97-3/4 in along A, and 46-1/4 in along C, which is walked the
+    # other way.
+    other = SurfaceChoice(
+        of="C", framing=Framing(spacing=inches(16), first=inches(46.25 % 16 if tees == 0 else 0))
+    )
     (_, frame), _ = split(replace(room, surfaces=(other,)))
     assert frame.tees == tees
 
 
 def test_closet_says_what_is_done_in_it_before_board():
-    own = (SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.5)), SurfaceChoice(of="wall", tiled=True))
+    own = (
+        SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.5)),
+        SurfaceChoice(of="wall", tiled=True),
+    )
     (before, _), (after, _) = split(behind=replace(CLOSET, surfaces=own))
     assert surface(before["closet"], "A").action is Action.LEAVE
     assert surface(before["kitchen"], "A").action is Action.BOARD
@@ -256,7 +307,8 @@ def test_partition_across_a_gable_has_the_gables_shape():
         "closet/ceiling-far",
     }
     (_, _, right, ridge, left) = in_inches(later.outline)
-    # 1/2 in square to a 3 in 8 slope is 0.534 plumb; the ends stand 1/2 in in, where the ceiling is 3/16 higher.
+    # 1/2 in square to a 3 in 8 slope is 0.534 plumb; the ends stand 1/2 in in, where the ceiling is
+    # 3/16 higher.
     assert (right, ridge, left) == ((191, 95.653), (95.5, 131.466), (0, 95.653))
 
 
@@ -282,11 +334,18 @@ def test_partition_astride_an_outside_corner_is_refused():
 
 def test_measured_to_finish_the_partition_is_placed_from_the_old_finished_corner():
     (before, _), _ = split(quick(measured_to=MeasuredTo.FINISHED))
-    assert in_inches(before["kitchen"].plan) == [(-0.5, -0.5), (96, -0.5), (96, 120.5), (-0.5, 120.5)]
+    assert in_inches(before["kitchen"].plan) == [
+        (-0.5, -0.5),
+        (96, -0.5),
+        (96, 120.5),
+        (-0.5, 120.5),
+    ]
 
 
 def two(*partitions, room=None):
-    rooms = [Room(id=f"r{p.id}", name=p.id, shape=BehindPartition(partition=p.id)) for p in partitions]
+    rooms = [
+        Room(id=f"r{p.id}", name=p.id, shape=BehindPartition(partition=p.id)) for p in partitions
+    ]
     return house(room or quick(240, 192), *rooms, partitions=partitions)
 
 
@@ -333,14 +392,21 @@ def test_partition_off_its_wall_is_refused_with_the_limits(at):
     [
         ((quick(),), "no room lies behind it"),
         ((quick(), CLOSET, replace(CLOSET, id="other", name="Other")), "both lie behind"),
-        ((quick(), CLOSET, replace(CLOSET, id="o", shape=BehindPartition(partition="q"))), "no such partition"),
+        (
+            (quick(), CLOSET, replace(CLOSET, id="o", shape=BehindPartition(partition="q"))),
+            "no such partition",
+        ),
         (
             (
                 Room(
                     id="kitchen",
                     name="Kitchen",
                     shape=SurfaceList(
-                        surfaces=(PlainSurface(id="A", name="A", kind=SurfaceKind.WALL, width=INCH, height=INCH),)
+                        surfaces=(
+                            PlainSurface(
+                                id="A", name="A", kind=SurfaceKind.WALL, width=INCH, height=INCH
+                            ),
+                        )
                     ),
                 ),
                 CLOSET,
@@ -356,7 +422,9 @@ def test_partition_and_rooms_that_do_not_fit_are_refused(rooms, message):
 
 def test_things_of_a_closets_other_walls_belong_to_the_room_that_was_measured():
     closet = replace(CLOSET, openings=(replace(door(), id="w", wall="B"),))
-    with pytest.raises(BadValue, match="give what stands in its other walls and its ceiling in Kitchen"):
+    with pytest.raises(
+        BadValue, match="give what stands in its other walls and its ceiling in Kitchen"
+    ):
         split(behind=closet)
 
 

@@ -96,7 +96,12 @@ def test_half_a_nanometre_goes_to_the_even_one():
 
 
 def test_moving_all_sides_in_shrinks_a_square():
-    assert [corner for _, corner in move_sides(SQUARE, (1, 2, 3, 4))] == [(4, 1), (8, 1), (8, 7), (4, 7)]
+    assert [corner for _, corner in move_sides(SQUARE, (1, 2, 3, 4))] == [
+        (4, 1),
+        (8, 1),
+        (8, 7),
+        (4, 7),
+    ]
 
 
 def test_moving_sides_past_each_other_leaves_nothing():

@@ -17,7 +17,9 @@ WET = BoardChoice(kind="moisture resistant", thickness=inches(0.5))
 
 
 def test_surface_choice_goes_over_the_room_and_the_room_over_the_rules():
-    own = SurfaceChoice(of="A", board=THICK, joint_mode=JointMode.FLOATING, orientation=Orientation.ALONG)
+    own = SurfaceChoice(
+        of="A", board=THICK, joint_mode=JointMode.FLOATING, orientation=Orientation.ALONG
+    )
     geometry = shape(quick(surfaces=(own,), wall_board=WET), joint_mode=JointMode.EITHER)
     a, b, ceiling = (surface(geometry, name) for name in ("A", "B", "ceiling"))
     assert (a.board, a.joint_mode, a.orientation) == (THICK, JointMode.FLOATING, Orientation.ALONG)
@@ -30,7 +32,9 @@ def test_studs_stand_upright_where_nobody_said():
     assert (wall.framing.spacing, wall.framing.runs, wall.runs_known) == (None, Runs.ACROSS, True)
 
 
-@pytest.mark.parametrize(("length", "width", "runs"), [(144, 120, Runs.ACROSS), (120, 144, Runs.ALONG)])
+@pytest.mark.parametrize(
+    ("length", "width", "runs"), [(144, 120, Runs.ACROSS), (120, 144, Runs.ALONG)]
+)
 def test_joists_are_taken_over_the_shorter_way_but_not_as_known(length, width, runs):
     ceiling = surface(shape(quick(length, width)), "ceiling")
     assert (ceiling.framing.runs, ceiling.runs_known) == (runs, False)
@@ -68,5 +72,7 @@ def test_old_lining_of_unknown_thickness_is_taken_as_half_an_inch_and_told():
 
 @pytest.mark.parametrize("more", [{"surfaces": (SurfaceChoice(of="Q"),)}, {"hang_first": ("Q",)}])
 def test_choice_for_no_surface_of_the_room_is_refused(more):
-    with pytest.raises(BadValue, match="'Q' is no surface of the room; there are A, B, C, D, ceiling"):
+    with pytest.raises(
+        BadValue, match="'Q' is no surface of the room; there are A, B, C, D, ceiling"
+    ):
         shape(quick(**more))

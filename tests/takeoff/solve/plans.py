@@ -28,7 +28,9 @@ def _paths(segment: PathSegment) -> list[tuple[tuple[int, int], ...]]:
     return found
 
 
-def _staggered(segments: Sequence[PathSegment], paths: Sequence[tuple[tuple[int, int], ...]]) -> bool:
+def _staggered(
+    segments: Sequence[PathSegment], paths: Sequence[tuple[tuple[int, int], ...]]
+) -> bool:
     """Whether joints of touching rows of a surface are far enough apart, read off their places."""
     joints = [
         (segment.surface, segment.row, segment.at[head])
@@ -37,7 +39,8 @@ def _staggered(segments: Sequence[PathSegment], paths: Sequence[tuple[tuple[int,
         if segment.points[head] is not None
     ]
     return all(
-        a[0] != b[0] or abs(a[1] - b[1]) != 1 or abs(a[2] - b[2]) >= _STAGGER for a, b in combinations(joints, 2)
+        a[0] != b[0] or abs(a[1] - b[1]) != 1 or abs(a[2] - b[2]) >= _STAGGER
+        for a, b in combinations(joints, 2)
     )
 
 
@@ -52,13 +55,17 @@ def every_plan(network: Network) -> Iterator[list[int]]:
 
 
 def cut_from(network: Network, stock: int, sizes: Sequence[int]) -> bool:
-    """Whether one sheet gives all these pieces: full-width ones, then strips of at most two widths side by side."""
+    """Whether one sheet gives all these pieces: full-width ones, then strips of at most two widths
+    side by side."""
     sheet = network.stock[stock]
     of = [network.sizes[i] for i in sizes]
     left = sheet.length - sum(piece.length for piece in of if piece.full)
     ripped = [piece for piece in of if not piece.full]
     for sides in product((0, 1), repeat=len(ripped)):
-        strips = [[piece for piece, side in zip(ripped, sides, strict=True) if side == which] for which in (0, 1)]
+        strips = [
+            [piece for piece, side in zip(ripped, sides, strict=True) if side == which]
+            for which in (0, 1)
+        ]
         if all(sum(piece.length for piece in strip) <= left for strip in strips) and (
             sum(max((piece.width for piece in strip), default=0) for strip in strips) <= sheet.width
         ):
@@ -75,5 +82,9 @@ def sheets_of(network: Network) -> set[tuple[int, tuple[int, ...]]]:
             for some in combinations(sorted(plan), count):
                 if some not in seen:
                     seen.add(some)
-                    found |= {(stock, some) for stock in range(len(network.stock)) if cut_from(network, stock, some)}
+                    found |= {
+                        (stock, some)
+                        for stock in range(len(network.stock))
+                        if cut_from(network, stock, some)
+                    }
     return found

@@ -29,7 +29,8 @@ SMALL = Effort(parts=5, patterns=200, nodes=20)
 
 
 def seeds(quick: list[int], large: list[int]) -> list[object]:
-    """Seeded houses to try: a few whose searches end in seconds, and with `make deep` those that take longer."""
+    """Seeded houses to try: a few whose searches end in seconds, and with `make deep` those that
+    take longer."""
     return [*quick, *(pytest.param(seed, marks=pytest.mark.deep) for seed in large)]
 
 
@@ -66,7 +67,9 @@ def breaches(plan: BoardPlan, pool: Pool, house: House | None = None) -> tuple[o
 @pytest.mark.parametrize("mode", list(JointMode))
 @pytest.mark.parametrize(("width", "height"), [(120, 96), (150, 60), (100, 108), (40, 30)])
 def test_small_wall_is_solved_to_the_least_cost_found_by_trying_everything(mode, width, height):
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), joint_mode=mode, sheets=(sheet(6, 1000), sheet(8, 1300)))
+    rules = Rules(
+        floor_gap=Nm(0), fitting=Nm(0), joint_mode=mode, sheets=(sheet(6, 1000), sheet(8, 1300))
+    )
     wall = framed(width, height, spacing=24, joint_mode=mode)
     best = least_cost([wall], rules)
     if best is None:
@@ -80,7 +83,8 @@ def test_small_wall_is_solved_to_the_least_cost_found_by_trying_everything(mode,
 
 
 def test_two_walls_share_a_sheet():
-    # Each wall is a 4 ft piece: one 8 ft sheet serves both, which rooms bought apart could not have.
+    # Each wall is a 4 ft piece: one 8 ft sheet serves both, which rooms bought apart could not
+    # have.
     rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(6, 1000), sheet(8, 1300)))
     end = last(stated(framed(48, 48), framed(48, 48, id="r2/a"), rules=rules))
     assert end.value == 1300
@@ -136,7 +140,9 @@ def test_either_mode_begun_from_the_plan_on_framing_never_ends_dearer_however_sh
     on_framing = last(pool_of(seeded_house(7)), effort=SMALL)
     either = pool_of(seeded_house(7, joint_mode=JointMode.EITHER))
     ticks = iter(range(1000))
-    end = last(either, start=on_framing.plan, effort=Effort(seconds=3), clock=lambda: float(next(ticks)))
+    end = last(
+        either, start=on_framing.plan, effort=Effort(seconds=3), clock=lambda: float(next(ticks))
+    )
     assert end.value <= on_framing.value
     assert end.bound <= end.value
 
@@ -167,7 +173,14 @@ def test_earlier_plan_is_where_a_search_begins():
 
 
 def test_owned_sheets_are_free_and_in_finite_number():
-    owned = OwnedSheet(id="left", board="regular", thickness=HALF, width=Nm(48 * INCH), length=Nm(8 * FOOT), count=1)
+    owned = OwnedSheet(
+        id="left",
+        board="regular",
+        thickness=HALF,
+        width=Nm(48 * INCH),
+        length=Nm(8 * FOOT),
+        count=1,
+    )
     rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),), owned=(owned,))
     pool = stated(framed(96, 96), rules=rules)
     end = last(pool)
@@ -178,7 +191,12 @@ def test_owned_sheets_are_free_and_in_finite_number():
 
 def test_offcut_without_factory_edges_serves_no_row_that_needs_one():
     owned = OwnedSheet(
-        id="scrap", board="regular", thickness=HALF, width=Nm(30 * INCH), length=Nm(8 * FOOT), factory_edges=0
+        id="scrap",
+        board="regular",
+        thickness=HALF,
+        width=Nm(30 * INCH),
+        length=Nm(8 * FOOT),
+        factory_edges=0,
     )
     rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),), owned=(owned,))
     # Two rows: 48 in and a ripped one of 24 in that meets the other at its factory edge.
@@ -192,11 +210,16 @@ def test_hung_pieces_stay_and_the_bound_is_of_what_is_left():
     pool = stated(framed(144, 96), rules=rules)
     free = last(pool)
     assert free.value == 3600  # one 12 ft sheet a row
-    # Somebody hung the upper row out of 8 ft sheets, meeting at 96 in or 48 in, and cut what those sheets gave.
-    eight = stated(framed(144, 96), rules=Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),)))
+    # Somebody hung the upper row out of 8 ft sheets, meeting at 96 in or 48 in, and cut what those
+    # sheets gave.
+    eight = stated(
+        framed(144, 96), rules=Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),))
+    )
     hung = plan_pool(eight)
     top = {piece.code for piece in hung.surfaces[0].pieces if piece.row == 0}
-    sheets = tuple(each for each in hung.sheets if top & {placed.piece for placed in each.crosscuts})
+    sheets = tuple(
+        each for each in hung.sheets if top & {placed.piece for placed in each.crosscuts}
+    )
     codes = {placed.piece for each in sheets for placed in each.crosscuts}
     pieces = tuple(piece for piece in hung.surfaces[0].pieces if piece.code in codes)
     end = last(pool, fixed=Fixed(pieces=pieces, sheets=sheets))
@@ -208,7 +231,12 @@ def test_hung_pieces_stay_and_the_bound_is_of_what_is_left():
 
 
 def test_floating_joint_is_taken_where_it_saves_a_sheet():
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), joint_mode=JointMode.EITHER, sheets=(sheet(6, 1000), sheet(8, 1300)))
+    rules = Rules(
+        floor_gap=Nm(0),
+        fitting=Nm(0),
+        joint_mode=JointMode.EITHER,
+        sheets=(sheet(6, 1000), sheet(8, 1300)),
+    )
     pool = stated(framed(168, 48, spacing=24, joint_mode=JointMode.EITHER), rules=rules)
     end = last(pool)
     assert {joint.kind for joint in end.plan.surfaces[0].joints} == {JointKind.FRAMING}

@@ -1,4 +1,5 @@
-"""Parts of the problem: splits lose no plan and count none twice, and a part's bound is as good as its programme."""
+"""Parts of the problem: splits lose no plan and count none twice, and a part's bound is as good as
+its programme."""
 
 from __future__ import annotations
 
@@ -26,7 +27,9 @@ def drawn(network: Network, surface: int, random: Random) -> Rows:
         for s in network.of_layout[surface, layout]:
             node, last = 0, len(network.segments[s].at) - 1
             while node != last:
-                k = random.choice([k for k, arc in enumerate(network.segments[s].arcs) if arc.tail == node])
+                k = random.choice(
+                    [k for k, arc in enumerate(network.segments[s].arcs) if arc.tail == node]
+                )
                 arcs.add((s, k))
                 node = network.segments[s].arcs[k].head
         joints = {(s, network.segments[s].arcs[k].head) for s, k in arcs}
@@ -45,7 +48,12 @@ def some_rows(network: Network) -> list[Rows]:
     found = []
     for _ in range(200):
         mine = [drawn(network, surface, random) for surface in surfaces]
-        found.append((frozenset().union(*(arcs for arcs, _ in mine)), frozenset().union(*(at for _, at in mine))))
+        found.append(
+            (
+                frozenset().union(*(arcs for arcs, _ in mine)),
+                frozenset().union(*(at for _, at in mine)),
+            )
+        )
     return found
 
 
@@ -64,14 +72,20 @@ def relaxation(network: Network) -> Relaxation:
 def test_each_way_to_split_has_every_rows_in_one_of_its_two_parts(network, relaxation):
     relaxation.within(EVERYTHING)
     relaxation.run()
-    uses = [use for use in Brancher(network, relaxation).all(EVERYTHING) if use.key[0] not in ("total", "stock")]
+    uses = [
+        use
+        for use in Brancher(network, relaxation).all(EVERYTHING)
+        if use.key[0] not in ("total", "stock")
+    ]
     assert {use.key[0] for use in uses} >= {"joint", "first", "last"}
     for rows in some_rows(network):
         for use in uses:
             assert holds(use.below, rows) != holds(use.above, rows), use.key
 
 
-def test_ways_to_differ_from_whole_rows_and_the_rows_themselves_have_every_rows_once(network, relaxation):
+def test_ways_to_differ_from_whole_rows_and_the_rows_themselves_have_every_rows_once(
+    network, relaxation
+):
     answer = to_answer(network, plan_pool(network.pool))
     assert answer is not None
     held = set(answer.pieces)

@@ -21,7 +21,9 @@ from tests.takeoff.boards.hand import framed, sheet, stated
 def network() -> Network:
     """A wall of two rows, the lower ripped to 24 in, and a low wall ripped to 20 in."""
     rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(6, 1000), sheet(8, 1300)))
-    return compile_pool(stated(framed(110, 72, spacing=24), framed(84, 20, spacing=24, id="r1/b"), rules=rules))
+    return compile_pool(
+        stated(framed(110, 72, spacing=24), framed(84, 20, spacing=24, id="r1/b"), rules=rules)
+    )
 
 
 def every_filling(lengths: dict[int, int], room: int) -> list[tuple[int, ...]]:
@@ -37,7 +39,10 @@ def every_filling(lengths: dict[int, int], room: int) -> list[tuple[int, ...]]:
 
 
 def worth_by_trying_everything(
-    net: Network, stock: int, values: list[int], allowed: Callable[[tuple[int, ...]], bool] = lambda sizes: True
+    net: Network,
+    stock: int,
+    values: list[int],
+    allowed: Callable[[tuple[int, ...]], bool] = lambda sizes: True,
 ) -> int:
     length = {i: size.length for i, size in enumerate(net.sizes)}
     room = net.stock[stock].length
@@ -49,12 +54,21 @@ def worth_by_trying_everything(
         for low in (*widths, net.stock[stock].width):
             strips = [
                 every_filling(
-                    {i: length[i] for i, size in enumerate(net.sizes) if not size.full and size.width <= width}, left
+                    {
+                        i: length[i]
+                        for i, size in enumerate(net.sizes)
+                        if not size.full and size.width <= width
+                    },
+                    left,
                 )
                 for width in (low, net.stock[stock].width - low)
             ]
             side_by_side = max(
-                (sum(values[i] for i in one + other) for one, other in product(*strips) if allowed(one + other)),
+                (
+                    sum(values[i] for i in one + other)
+                    for one, other in product(*strips)
+                    if allowed(one + other)
+                ),
                 default=0,
             )
             best = max(best, sum(values[i] for i in held) + side_by_side)
@@ -101,7 +115,9 @@ def test_strips_side_by_side_hold_no_more_of_a_shared_group_than_a_plan_does(see
     pricer = Pricer(net, replace(family, shared=shared), values, up=True)
 
     def allowed(sizes: tuple[int, ...]) -> bool:
-        return all(sum(net.ends.get(i) == group for i in sizes) <= net.most[group] for group in shared)
+        return all(
+            sum(net.ends.get(i) == group for i in sizes) <= net.most[group] for group in shared
+        )
 
     for stock in family.stock:
         assert pricer.value(stock) == worth_by_trying_everything(net, stock, values, allowed)

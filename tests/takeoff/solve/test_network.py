@@ -10,7 +10,9 @@ from tests.takeoff.houses import demo_house
 def ceiling_with_two_layouts():
     house = demo_house("hollow-lane")
     rooms, _ = room_shapes(house)
-    members = {surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces}
+    members = {
+        surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
+    }
     pools, _ = pools_of(house, rooms, members)
     network = compile_pool(pools[0])
     assert any(len(layouts) > 1 for layouts in network.layouts)
@@ -30,4 +32,8 @@ def test_layout_that_went_in_one_shrinking_stays_gone_in_the_next():
 def test_shrinking_again_by_the_same_rule_changes_nothing():
     once = shrink(ceiling_with_two_layouts(), lambda segment, arc: arc % 3 > 0)
     twice = shrink(once, lambda segment, arc: True)
-    assert (twice.segments, twice.layouts, twice.active) == (once.segments, once.layouts, once.active)
+    assert (twice.segments, twice.layouts, twice.active) == (
+        once.segments,
+        once.layouts,
+        once.active,
+    )

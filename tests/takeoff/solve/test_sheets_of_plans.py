@@ -1,4 +1,5 @@
-"""The programme's prices and lists against every sheet that every plan of a small room can be cut from."""
+"""The programme's prices and lists against every sheet that every plan of a small room can be cut
+from."""
 
 from __future__ import annotations
 
@@ -18,7 +19,8 @@ from takeoff.units import Nm
 from tests.takeoff.boards.hand import framed, member, sheet, stated
 from tests.takeoff.solve.plans import sheets_of
 
-SEEDS = (10, 12, 17, 18, 21, 22, 29, 36)  # two or three small walls each; some with strips that would share too much
+# two or three small walls each; some with strips that would share too much
+SEEDS = (10, 12, 17, 18, 21, 22, 29, 36)
 
 
 @cache
@@ -28,7 +30,11 @@ def drawn(seed: int) -> Network:
     prices = sheet(6, random.randrange(800, 1100)), sheet(8, random.randrange(1100, 1500))
 
     def wall(name: str, heights: tuple[int, ...]):
-        width, height, first = random.randrange(50, 112), random.choice(heights), random.randrange(3, 24)
+        width, height, first = (
+            random.randrange(50, 112),
+            random.choice(heights),
+            random.randrange(3, 24),
+        )
         places = sorted({0, *range(first, width, 24), width})
         members: tuple[Member, ...] = tuple(member(at, 0, height) for at in places)
         return framed(width, height, id=f"r1/{name}", members=members)
@@ -71,7 +77,11 @@ def test_no_sheet_of_any_plan_is_worth_more_than_it_costs(seed, programme):
     dual = programme(net).solve()
     assert dual is not None
     for stock, sizes in sheets(seed):
-        assert sum(dual.prices.sizes[i] for i in sizes) <= dual.stock[stock] == net.stock[stock].price * MONEY
+        assert (
+            sum(dual.prices.sizes[i] for i in sizes)
+            <= dual.stock[stock]
+            == net.stock[stock].price * MONEY
+        )
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -91,7 +101,9 @@ def test_bound_from_patterns_of_plans_alone_can_be_much_more():
 
 @pytest.mark.parametrize("cents", [1, 80, 300])
 @pytest.mark.parametrize("seed", SEEDS)
-def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_one_that_is(seed, cents):
+def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_one_that_is(
+    seed, cents
+):
     net, gap = drawn(seed), cents * MONEY
     relaxation = by_search(net)
     dual = relaxation.solve()
@@ -101,7 +113,14 @@ def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_o
     values = dual.prices.sizes
     listed: dict[int, list[tuple[int, ...]]] = {}
     for pattern in patterns_within(
-        net, source.knapsack.families, values, dual.stock, source.links, gap, most=50_000, compatible=source.compatible
+        net,
+        source.knapsack.families,
+        values,
+        dual.stock,
+        source.links,
+        gap,
+        most=50_000,
+        compatible=source.compatible,
     ):
         assert dual.stock[pattern.stock] - sum(values[i] for i in pattern.sizes) <= gap
         listed.setdefault(pattern.stock, []).append(pattern.sizes)
@@ -113,7 +132,10 @@ def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_o
     def covers(big: tuple[int, ...], small: tuple[int, ...]) -> bool:
         if not small:
             return True
-        return any(small[0] in below[one] and covers(big[:k] + big[k + 1 :], small[1:]) for k, one in enumerate(big))
+        return any(
+            small[0] in below[one] and covers(big[:k] + big[k + 1 :], small[1:])
+            for k, one in enumerate(big)
+        )
 
     for stock, sizes in sheets(seed):
         if dual.stock[stock] - sum(values[i] for i in sizes) <= gap:
@@ -127,6 +149,12 @@ def test_too_many_patterns_are_told_with_those_found_so_far():
     assert dual is not None
     with pytest.raises(TooMany) as told:
         patterns_within(
-            net, ByKnapsack(net).families, dual.prices.sizes, dual.stock, relaxation.links, 500 * MONEY, most=20
+            net,
+            ByKnapsack(net).families,
+            dual.prices.sizes,
+            dual.stock,
+            relaxation.links,
+            500 * MONEY,
+            most=20,
         )
     assert len(told.value.found) > 20

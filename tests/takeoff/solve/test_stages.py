@@ -1,4 +1,5 @@
-"""A search of all that costs a little more than the bound, against the least cost found by trying everything."""
+"""A search of all that costs a little more than the bound, against the least cost found by trying
+everything."""
 
 from __future__ import annotations
 

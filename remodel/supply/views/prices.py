@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.editing import Seen, edit, page, posted
@@ -323,7 +323,7 @@ def store_add_page(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def store_change_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
     store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
-    form = _store_form(request, store)
+    form = _store_form(store, posted(request))
     return edit(
         request,
         form,
@@ -334,10 +334,9 @@ def store_change_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
     )
 
 
-def _store_form(request: SiteRequest, store: Store) -> StoreForm:
+def _store_form(store: Store, sent: QueryDict | None = None) -> StoreForm:
     initial = {"name": store.name, "note": store.note}
-    given = posted(request) if "name" in request.POST else None
-    return StoreForm(given, units=store.house.units, seen=Seen.of(store), initial=initial)
+    return StoreForm(sent, units=store.house.units, seen=Seen.of(store), initial=initial)
 
 
 @require_POST
@@ -348,8 +347,6 @@ def store_remove_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
         store_remove(by=By(request.person), store=store)
     except Refused as error:
         context = {"house": store.house, "store": store, "refused": str(error)}
-        return page(
-            request, "supply/store.html", context, form=_store_form(request, store), status=422
-        )
+        return page(request, "supply/store.html", context, form=_store_form(store), status=422)
     offer_undo(request, f"Removed {store.name}.", store)
     return go(request, "price-list", store.house_id)

@@ -241,6 +241,15 @@ def test_material_and_pack_are_added_with_a_fraction(house):
     assert "It holds must be a number" in none.content.decode()
 
 
+def test_store_sent_without_its_name_is_asked_for_it(house):
+    store = store_add(by=By(ada()), house=house, name="Mill Street Lumber")
+    answer = browser(ada()).post(
+        reverse("store-change", args=[store.pk]), {"note": "Delivers on Fridays"}
+    )
+    assert answer.status_code == 422
+    assert "Name of the store is missing" in answer.text
+
+
 def test_stores_are_added_changed_and_removed_while_nothing_is_bought_there(house, half_inch):
     client = browser(ada())
     client.post(reverse("store-add", args=[house.pk]), {"name": "Mill Street Lumber"})

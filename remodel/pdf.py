@@ -1,12 +1,11 @@
 """Paper: a page into a PDF. Nothing but this and `pdf_drawing` brings in WeasyPrint.
 
-    return paper(request, "supply/order_print.html", {"house": house, ...}, name=f"{order.name}
-    {today}")
+    context = {"house": house, ...}
+    return paper(request, "supply/order_print.html", context, name=f"{order.name} {today}")
 
 The page is laid out by a process of its own, which is killed when it takes too long, one at a time
 for each person. It is given the page and our own stylesheet and can fetch nothing else: no file, no
-address, only what stands in the page itself as `data:`.
-"""
+address, only what stands in the page itself as `data:`."""
 
 from __future__ import annotations
 

@@ -6,9 +6,10 @@ rounding.
 What is read (spaces are free, letters may be capitals, primes and quotes may be typographic, `''`
 is an inch mark):
 
-    12' 6 1/2"   12'-6 1/2"   12' 6-1/2"   12' 6½   12ft6in   12 feet, 6 inches   12' 6.5"   12'
-    1/2" 12-6 1/2     a dash without spaces parts feet from inches where bare numbers are inches, or
-    an inch mark ends it
+    12' 6 1/2"   12'-6 1/2"   12' 6-1/2"   12' 6½   12ft6in   12 feet, 6 inches
+    12' 6.5"     12' 1/2"
+    12-6 1/2     a dash without spaces parts feet from inches where bare numbers are inches, or an
+                 inch mark ends it
     12.5 ft      12 1/2'
     150 1/2"     150.5 in     6½     1/2"     6-1/2"     .5"
     3.81 m       381 cm       3810 mm      3 m 81 cm     3,81 m
@@ -18,8 +19,7 @@ What is refused, because it has two readings or none: `6 1` and `12 6` (what are
 (14 is over a foot), `6-1/2` without a mark (6 1/2 in, or 6 ft 1/2 in), `61/2` (30 1/2, or 6 1/2),
 fractions of a millimetre, and a comma before exactly three digits (`3,810 mm`). A comma is a
 decimal mark in metric readings only, before any other number of digits, or after a lone 0. Nothing
-is rounded: what is finer than 1/64 in or than a nanometre is refused.
-"""
+is rounded: what is finer than 1/64 in or than a nanometre is refused."""
 
 from __future__ import annotations
 
@@ -100,8 +100,8 @@ _FT = rf"(?:'|(?:feet|foot|ft)(?![a-z])){_DOT}"
 _IN = rf"(?:\"|(?:inches|inch|ins?)(?![a-z])){_DOT}"
 _DECIMAL = r"(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 _VALUE = (
-    rf"(?:(?:(?P<whole>[0-9]+)(?P<joint> | ?- "
-    rf"?))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)|(?P<decimal>{_DECIMAL}))"
+    r"(?:(?:(?P<whole>[0-9]+)(?P<joint> | ?- ?))?(?P<top>[0-9]+)/(?P<bottom>[0-9]+)"
+    rf"|(?P<decimal>{_DECIMAL}))"
 )
 _FLAGS = re.ASCII | re.IGNORECASE
 

@@ -3,7 +3,8 @@
 Three ways in, by how Halfbay is run (see `remodel.settings`):
 
     local         the machine that serves is the household; nobody signs in, everybody owns every
-    house home network  a device is paired once by a six-digit code, then says who holds it
+                  house
+    home network  a device is paired once by a six-digit code, then says who holds it
     hosted        sign-in by e-mail and password; a house is shared by an invitation link
 
 Limits when hosted. Ten wrong passwords for one account in fifteen minutes, or thirty from one
@@ -14,5 +15,4 @@ at sign-out, and when the password is changed elsewhere.
 
 There is no second factor: a board plan and a shopping list of one family are behind the password,
 no money moves and nothing is bought from here. Who wants one puts Halfbay behind a proxy that asks
-for it.
-"""
+for it."""

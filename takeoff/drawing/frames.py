@@ -5,12 +5,12 @@ Four frames, each with its own handedness, so that no step is done by eye:
 
     room     x right and y down in plan, z up
     surface  u right, v up as one faces it from inside; a ceiling as seen from below, its first wall
-    at the bottom
+             at the bottom
     piece    a right, b up from the piece's own lower left corner, as it hangs
     lying    x along the piece's long way from its left end, y away from the one who kneels at its
-    lower edge
+             lower edge
     sheet    x along the sheet from its left end, y across it from its lower edge, as it lies before
-    it is cut
+             it is cut
 
 A piece lies with its long edge along x. Face up it reads as it hangs; a piece that stands upright
 is first turned a quarter to the right, its top to the right end. Back up it is turned over about
@@ -19,8 +19,7 @@ for end, to bring its factory edge to the sheet's.
 
 Everything from surface to sheet is whole nanometres and exact both ways. Room to surface is exact
 where the wall runs along x or y and the ceiling is level; elsewhere each coordinate is rounded
-once, half to even.
-"""
+once, half to even."""
 
 from __future__ import annotations
 

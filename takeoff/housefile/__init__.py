@@ -10,8 +10,8 @@
           "shape": {"quick": {"length": "14 ft 2 1/2 in", "width": "11 ft"}},
           "ceiling": {"height": "8 ft"},
           "openings": [
-            {"kind": "door", "wall": "A", "left": "3 ft", "sill": 0, "width": "34 in", "height": "82
-            1/2 in"}
+            {"kind": "door", "wall": "A", "left": "3 ft", "sill": 0,
+             "width": "34 in", "height": "82 1/2 in"}
           ]
         }
       ]
@@ -41,8 +41,7 @@ file gets the same ids at every reading; writing it makes them permanent. `wall`
 a partition's opening.
 
 A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a
-catalogue equal to the one handed to it.
-"""
+catalogue equal to the one handed to it."""
 
 from __future__ import annotations
 

@@ -12,14 +12,14 @@ it, or shows there is none.
     patterns   every pattern that costs little more than its pieces are worth
     columns    where the programme's patterns come from: by knapsack, by search, or out of a list
     relaxation the linear programme and its columns (the one place, with `integer`, that loads
-    HiGHS)
+               HiGHS)
     bound      a lower bound from any prices, in integer arithmetic alone: what `proven` rests on
     integer    the restricted integer programme
     best       `improve`: better and better plans, each with its bound
     translate  between board plans and answers on the network
     effort     how far a search goes
     answers    ways to better answers: rounding the programme, cutting given rows, laying some
-    surfaces again
+               surfaces again
     branch     what a part of the problem is split on
     tree       the search itself: parts with their bounds, until none can hold a better plan
 
@@ -29,5 +29,4 @@ little more than the bound. What is too large to be listed, and a pool of severa
 tree.
 
 Lengths alone (studs, plates, bead) are cut in `takeoff.cutting`. HiGHS is loaded when a solve
-begins, so a plain takeoff does not pay for it.
-"""
+begins, so a plain takeoff does not pay for it."""

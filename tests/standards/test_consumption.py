@@ -8,9 +8,8 @@ memory) to 11 (trade article).
 Bands. An ordinary room here is a bedroom of about 12 x 14 x 8 ft with a door and a window. Ours
 must lie within 15 % of the sources' own range:
   - tape and compound follow the seams, which swing with how the sheets fall: a plan made to save
-  butt seams lies at the
-    low end, and a room whose walls a single sheet reaches along has none and falls below the band
-    (10 x 9, 12 x 12 ft);
+    butt seams lies at the low end, and a room whose walls a single sheet reaches along has none and
+    falls below the band (10 x 9, 12 x 12 ft);
   - sheets of 8 ft alone make more butt seams and rise above it;
   - tape and compound count 10 % waste in, and second and third coats have no published thickness;
   - screws count both boards on the stud they share, studs beside openings, and the spare ones.

@@ -299,6 +299,28 @@ def house_url(context: template.Context) -> str:
     return _url("house-detail", getattr(context.get("house"), "pk", None)) or "/"
 
 
+@register.simple_tag(takes_context=True)
+def posts_here(context: template.Context) -> SafeString:
+    """`<form {% posts_here %}>`: sent to the page's own address, answered with the part `body`."""
+    return _posting(context["request"].path, "#body")
+
+
+@register.simple_tag
+def posts_to(name: str, *args: object, part: str = "#body") -> SafeString:
+    """`<form {% posts_to "order-place" order.pk %}>`: sent to the address of that name, answered
+    with the `part` of the page that it swaps."""
+    return _posting(reverse(name, args=args), part)
+
+
+def _posting(url: str, part: str) -> SafeString:
+    return format_html(
+        'method="post" action="{}" novalidate hx-post="{}" hx-target="{}" hx-swap="outerHTML"',
+        url,
+        url,
+        part,
+    )
+
+
 def _looks_only(context: template.Context) -> bool:
     house = getattr(context.get("house"), "pk", None)
     return house is not None and house not in (context.get("may_write") or ())

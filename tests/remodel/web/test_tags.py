@@ -192,3 +192,14 @@ def test_places_stand_in_the_same_order_and_mark_where_one_is():
 
 def test_without_a_house_only_help_is_there():
     assert drawn("{% site_nav %}").count("<a ") == 1
+
+
+def test_form_is_opened_with_the_address_it_is_sent_to_and_the_part_it_swaps():
+    here = drawn("<form {% posts_here %}>", request=SimpleNamespace(path="/a'b"))
+    assert here == (
+        '<form method="post" action="/a&#x27;b" novalidate hx-post="/a&#x27;b" '
+        'hx-target="#body" hx-swap="outerHTML">'
+    )
+    there = drawn("<form {% posts_to 'house-detail' 5 part='#plans' %}>")
+    assert 'action="/house/5"' in there
+    assert 'hx-target="#plans"' in there

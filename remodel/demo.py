@@ -16,7 +16,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from remodel.engine.lengths import Amount
+from remodel.bridge.lengths import Amount
 from remodel.history.services import By, change, recorded
 from remodel.house.models import House, Room
 from remodel.house.services import room_change

@@ -36,13 +36,13 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
 from django.utils import timezone
 
-from remodel import plain
-from remodel.engine.lengths import TakeoffError
+from remodel.bridge import codec
+from remodel.bridge.lengths import TakeoffError
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Overtaken, Refused, Stale
-from remodel.history.rows import Row
 from remodel.history.seen import Seen
 from remodel.history.services import By, written_before
+from remodel.history.versioned import Versioned
 from remodel.history.words import differences, who_changed
 from remodel.people.http import SiteRequest
 from remodel.web.answers import go, say
@@ -175,7 +175,7 @@ def by_of(request: SiteRequest, form: HouseForm) -> By:
     files = sorted(
         (name, [_digest(file) for file in files]) for name, files in request.FILES.lists()
     )
-    return By(person, plain.digest(key, request.path, typed, files), seen)
+    return By(person, codec.digest(key, request.path, typed, files), seen)
 
 
 def _digest(file: Any) -> str:
@@ -198,7 +198,9 @@ def saved_and_go(request: SiteRequest, to: str, *args: object, name: str = "") -
     return go(request, to, *args)
 
 
-def removed(request: SiteRequest, row: Row, name: str, to: str, *args: object) -> HttpResponse:
+def removed(
+    request: SiteRequest, row: Versioned, name: str, to: str, *args: object
+) -> HttpResponse:
     """Leave for another page, which offers to take the removal back."""
     offer_undo(request, f"Removed {name}.", row)
     return go(request, to, *args)

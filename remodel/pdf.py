@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from remodel.pdf_drawing import set_drawings_directly
-from remodel.spare import NotWanted, Spare
+from remodel.warm_process import NotWanted, WarmProcess
 
 __all__ = [
     "PAPERS",
@@ -66,7 +66,7 @@ class Busy(CannotPrint):
 
 # how far the process of its own is: a page laid out, or a page written of all
 _FAR = re.compile(rb"^page (\d+)(?: of (\d+))?$", re.MULTILINE)
-_printer = Spare(
+_printer = WarmProcess(
     [sys.executable, "-m", "remodel.pdf"], folder=Path(__file__).resolve().parent.parent
 )
 _EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
@@ -88,7 +88,7 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     from django.shortcuts import render
     from django.template.loader import render_to_string
 
-    from remodel.people.pace import PDFS, TooFast, check_pace
+    from remodel.people.rate_limits import PDFS, TooFast, check_rate
     from remodel.web.errors import forbidden, too_large, too_many
 
     if (
@@ -98,7 +98,7 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
         return forbidden(request)
     chosen = paper_of(request)
     try:
-        check_pace(request, PDFS)
+        check_rate(request, PDFS)
     except TooFast as error:
         return too_many(request, wait_seconds=error.seconds, said=str(error))
     html = render_to_string(template, {**context, "paper": chosen}, request)

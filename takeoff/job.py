@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.boards.blocking import standing_butts
-from takeoff.boards.house_plan import Refusal, Seek, Worked, plan_boards
+from takeoff.boards.blocking import unsupported_butt_ends
+from takeoff.boards.house_plan import PlanCache, Refusal, SearchOptions, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
-from takeoff.framing.edges import LooseEdge, loose_edges, tee_edges
+from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.house import House
-from takeoff.needs.crosschecks import Job, cross_checks
+from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
 from takeoff.seams import Seam, seams_of
@@ -23,9 +23,9 @@ from takeoff.supply import SupplyList, order
 
 __all__ = [
     "PartitionChoice",
-    "Seek",
+    "PlanCache",
+    "SearchOptions",
     "Takeoff",
-    "Worked",
     "chosen_needs",
     "partition_choices",
     "supply_for",
@@ -59,7 +59,7 @@ class Takeoff:
     plans: tuple[BoardPlan, ...]
     refused: tuple[Refusal, ...]
     unframed: tuple[str, ...]
-    loose_edges: tuple[LooseEdge, ...]
+    unsupported_edges: tuple[UnsupportedEdge, ...]
     seams: tuple[Seam, ...]
     needs: tuple[Need, ...]
     cross_checks: tuple[CrossCheck, ...]
@@ -80,38 +80,42 @@ def take_off(
     house: House,
     *,
     framed: Mapping[str, FramedWhen] | None = None,
-    worked: Worked | None = None,
-    seek: Seek | None = None,
-    begin: Sequence[BoardPlan] = (),
-    at_once: bool = False,
+    cache: PlanCache | None = None,
+    search: SearchOptions | None = None,
+    warm_start: Sequence[BoardPlan] = (),
+    without_pooling: bool = False,
 ) -> Takeoff:
     """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to
     buy.
 
-    `framed` overrides when a partition is framed, by its id. `worked` carries board problems and
-    plans from one call for the same house to the next; `seek` looks for better board plans than the
-    first ones; `begin` are plans of families that are known already, which a pile with them costs
-    no more than; with `at_once` a pile is cut as its families are apart, which is quick. Raises
-    `BadValue` where the house itself cannot be (a room that does not close, an opening outside its
-    wall); a surface that cannot be boarded is reported, not raised.
+    `framed` overrides when a partition is framed, by its id. `cache` carries board problems and
+    plans from one call for the same house to the next; `search` looks for better board plans than
+    the first ones; `warm_start` are plans of families that are known already, which a pile with
+    them costs no more than; with `without_pooling` a pile is cut as its families are apart, which
+    is quick. Raises `BadValue` where the house itself cannot be (a room that does not close, an
+    opening outside its wall); a surface that cannot be boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
     }
     all_members = tuple(members.values())
-    plans, refused = plan_boards(house, rooms, members, worked, seek, begin, at_once=at_once)
+    plans, refused = plan_boards(
+        house, rooms, members, cache, search, warm_start, without_pooling=without_pooling
+    )
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)
-    loose = [edge for room in rooms for edge in loose_edges(room, all_members, house.rules)]
-    loose += [edge for shape in partitions for edge in tee_edges(shape, house.rules)]
+    unsupported = [
+        edge for room in rooms for edge in unsupported_edges(room, all_members, house.rules)
+    ]
+    unsupported += [edge for shape in partitions for edge in tee_edges(shape, house.rules)]
     surfaces = {surface.id: surface for room in rooms for surface in room.surfaces}
-    loose += [edge for plan in plans for edge in standing_butts(plan, surfaces)]
+    unsupported += [edge for plan in plans for edge in unsupported_butt_ends(plan, surfaces)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
-    needs = needs_of(house, rooms, all_members, frames, laid, sheets, loose, seams)
+    needs = needs_of(house, rooms, all_members, frames, laid, sheets, unsupported, seams)
     checked = cross_checks(
-        Job(
+        CrossCheckInputs(
             needs=needs,
             rooms=rooms,
             framed=all_members,
@@ -130,7 +134,7 @@ def take_off(
         framed=all_members,
         plans=plans,
         refused=refused,
-        loose_edges=tuple(loose),
+        unsupported_edges=tuple(unsupported),
         seams=tuple(seams),
         needs=needs,
         cross_checks=checked,
@@ -162,11 +166,11 @@ def supply_for(
 
 
 def partition_choices(
-    takeoff: Takeoff, worked: Worked | None = None
+    takeoff: Takeoff, cache: PlanCache | None = None
 ) -> tuple[PartitionChoice, ...]:
     """Every partition of a takeoff framed before and after board, the others staying as they
     are."""
-    worked = worked or Worked()
+    cache = cache or PlanCache()
     now = {shape.id: shape.framed for shape in takeoff.partitions}
     return tuple(
         PartitionChoice(
@@ -174,7 +178,7 @@ def partition_choices(
             framed=when,
             takeoff=takeoff
             if now[partition] is when
-            else take_off(takeoff.house, framed=now | {partition: when}, worked=worked),
+            else take_off(takeoff.house, framed=now | {partition: when}, cache=cache),
         )
         for partition in now
         for when in FramedWhen

@@ -5,12 +5,11 @@ from __future__ import annotations
 from django.core.cache import cache
 from django.utils.safestring import SafeString, mark_safe
 
-from remodel import plain
 from remodel.board.models import RoomResult
 from remodel.board.queries import family_of
-from remodel.engine import drawings, house_value
-from remodel.engine.drawn import Drawn, RoomDrawn
-from remodel.engine.families import engine_version
+from remodel.bridge import codec, drawings, house_value
+from remodel.bridge.drawn import Drawn, RoomDrawn
+from remodel.bridge.families import engine_version
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.web.parts import Column, Drawing, Table
@@ -26,7 +25,7 @@ def room_drawn(room: Room) -> RoomDrawn | None:
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     if not digest:
         return None
-    key = f"drawn:{plain.digest(engine_version(), digest, room.key)}"
+    key = f"drawn:{codec.digest(engine_version(), digest, room.key)}"
     found: RoomDrawn | None = cache.get(key)
     if found is None:
         result = family_of(room)

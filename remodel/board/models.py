@@ -11,7 +11,7 @@ from django.db.models import Q
 from remodel.house.models import House, Room
 from remodel.jobs.models import Queued
 
-__all__ = ["Figures", "Job", "Plan", "Result", "RoomResult"]
+__all__ = ["Figures", "Plan", "Result", "RoomResult", "SearchJob"]
 
 
 class Result(models.Model):
@@ -146,7 +146,7 @@ class Plan(models.Model):
         return f"{self.board} in {self.room}: {self.state}"
 
 
-class Job(Queued):
+class SearchJob(Queued):
     """A search for a better plan of one pool. A newer digest of the same pool cancels the older
     search.
 

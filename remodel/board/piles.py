@@ -13,12 +13,11 @@ from uuid import UUID
 
 from django.core.cache import cache
 
-from remodel import plain
 from remodel.board.models import Plan, RoomResult
+from remodel.bridge import codec, house_value
+from remodel.bridge.piles import Compared, compared, digest_of, family_together
+from remodel.bridge.plans import plan_from
 from remodel.cards.models import DoneMark
-from remodel.engine import house_value
-from remodel.engine.piles import Compared, compared, digest_of, family_together
-from remodel.engine.plans import plan_from
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, change, recorded
@@ -72,7 +71,7 @@ def named(rooms: Iterable[Room]) -> str:
 
 def seen_piles(heads: Iterable[Room]) -> str:
     """A mark of what is bought with what, so that a page made before another change is told."""
-    return plain.digest([[str(room.pk), room.pile] for room in heads])[:16]
+    return codec.digest([[str(room.pk), room.pile] for room in heads])[:16]
 
 
 def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
@@ -110,7 +109,7 @@ def _begun(house: House) -> list[Plan]:
     return [
         plan
         for plan in plans
-        if plan.state in _BEGUN or (marked and plain.digest(plan_from(plan.data)) in marked)
+        if plan.state in _BEGUN or (marked and codec.digest(plan_from(plan.data)) in marked)
     ]
 
 
@@ -129,11 +128,11 @@ def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
             used.update(taken.get(room.pk) or {})
     family = family_together(house_value(whole_house(house)), [room.key for room in rooms], used)
     accepted = Plan.objects.filter(room__in=chosen, state__in=("accepted", *_BEGUN)).order_by("id")
-    begin = [plan_from(plan.data) for plan in accepted]
-    key = f"saving:{digest_of(family, begin)}"
+    warm_start = [plan_from(plan.data) for plan in accepted]
+    key = f"saving:{digest_of(family, warm_start)}"
     found: Compared | None = cache.get(key)
     if found is None:
-        found = compared(family, begin)
+        found = compared(family, warm_start)
         cache.set(key, found, 24 * 3600)
     return found
 

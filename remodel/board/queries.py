@@ -10,10 +10,10 @@ from uuid import UUID
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
-from remodel import plain
-from remodel.board.models import Job, Plan, Result, RoomResult
-from remodel.engine.families import engine_version
-from remodel.engine.views import FamilyResult, PlanSummary, RoomSummary, RoomView
+from remodel.board.models import Plan, Result, RoomResult, SearchJob
+from remodel.bridge import codec
+from remodel.bridge.families import engine_version
+from remodel.bridge.views import FamilyResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
 from remodel.house.models import House, Room
 
@@ -83,7 +83,7 @@ class Board:
     digest: str
     offers: tuple[Plan, ...]
     standing: tuple[Plan, ...]
-    searching: tuple[Job, ...]
+    searching: tuple[SearchJob, ...]
     bounds: Mapping[tuple[str, int], tuple[Fraction, str]]
     pile_waits: bool = False
     stale: bool = False
@@ -111,7 +111,9 @@ def board_of(room: Room) -> Board:
     view = _view(stored, room)
     head = {"room__house": room.house_id, "room__key": view.head} if view else {"room": room}
     jobs = list(
-        Job.objects.filter(**head, state__in=("waiting", "running", "done")).order_by("queued_at")
+        SearchJob.objects.filter(**head, state__in=("waiting", "running", "done")).order_by(
+            "queued_at"
+        )
     )
     pools = {(plan.board, plan.thickness, plan.digest) for plan in view.plans} if view else set()
     plans = list(Plan.objects.filter(**head).exclude(state=Plan.State.LEFT))
@@ -123,7 +125,7 @@ def board_of(room: Room) -> Board:
         digest=stored.digest if stored else "",
         offers=tuple(plan for plan in plans if plan.state == Plan.State.PROPOSED),
         standing=tuple(plan for plan in plans if plan.state != Plan.State.PROPOSED),
-        searching=tuple(job for job in jobs if job.state != Job.State.DONE),
+        searching=tuple(job for job in jobs if job.state != SearchJob.State.DONE),
         bounds={
             (job.board, job.thickness): (Fraction(job.bound), job.basis)
             for job in jobs
@@ -203,7 +205,7 @@ def family_of(room: Room) -> FamilyResult | None:
     """The whole result a room's stands in."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     data = Result.objects.filter(digest=digest or "").values_list("data", flat=True).first()
-    return plain.read(FamilyResult, data) if data is not None else None
+    return codec.read(FamilyResult, data) if data is not None else None
 
 
 def _view(stored: RoomResult | None, room: Room) -> RoomView | None:
@@ -226,7 +228,7 @@ def _read(kind: type[T], raw: Any) -> T | None:
     if raw is None:
         return None
     try:
-        value: T = plain.read(kind, raw)
+        value: T = codec.read(kind, raw)
     except (KeyError, TypeError, ValueError):
         return None
     return value

@@ -7,8 +7,8 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from remodel.board.models import Job, Plan
-from remodel.engine.views import PoolState
+from remodel.board.models import Plan, SearchJob
+from remodel.bridge.views import PoolState
 from remodel.house.models import House, Room
 from remodel.jobs.models import worker_is_here
 from remodel.jobs.queue import Queue
@@ -17,12 +17,12 @@ __all__ = ["LONGEST_SEARCH", "SEARCHES", "cancel", "seek", "worker_is_here"]
 
 LONGEST_SEARCH = 120.0  # seconds; what was found by then is offered
 SEARCHES = Queue(
-    Job,
+    SearchJob,
     words="outcome",
     limit=timedelta(seconds=3 * LONGEST_SEARCH),
     failed="The search failed; the current plan is kept",
 )
-_UNDER_WAY = (Job.State.WAITING, Job.State.RUNNING)
+_UNDER_WAY = (SearchJob.State.WAITING, SearchJob.State.RUNNING)
 _SECONDS_A_SHEET = 2.0  # about as long as a search takes, to let short ones go first
 
 
@@ -35,7 +35,7 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
     wanted = {(pool.board, pool.thickness): pool for pool in pools if pool.total > pool.bound}
     under_way = {
         (job.board, job.thickness): job
-        for job in Job.objects.filter(room=room, state__in=_UNDER_WAY)
+        for job in SearchJob.objects.filter(room=room, state__in=_UNDER_WAY)
     }
     for key, job in under_way.items():
         if key not in wanted or wanted[key].digest != job.pool:
@@ -43,10 +43,12 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
     for key, pool in wanted.items():
         if key in under_way and under_way[key].pool == pool.digest:
             continue
-        if Job.objects.filter(room=room, pool=pool.digest, state=Job.State.DONE).exists():
+        if SearchJob.objects.filter(
+            room=room, pool=pool.digest, state=SearchJob.State.DONE
+        ).exists():
             continue
         now = timezone.now()
-        Job.objects.create(
+        SearchJob.objects.create(
             house=house,
             room=room,
             board=key[0],
@@ -60,10 +62,10 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
     ).delete()
 
 
-def cancel(job: Job, why: str) -> None:
+def cancel(job: SearchJob, why: str) -> None:
     """End a search that waits or runs; its worker kills the process when it next looks."""
-    Job.objects.filter(pk=job.pk, state__in=_UNDER_WAY).update(
-        state=Job.State.CANCELLED, ended_at=timezone.now(), outcome=why
+    SearchJob.objects.filter(pk=job.pk, state__in=_UNDER_WAY).update(
+        state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
     )
 
 

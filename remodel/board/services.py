@@ -12,12 +12,11 @@ from django.db.models import F, QuerySet, Value
 from django.db.models.functions import Least
 from django.utils import timezone
 
-from remodel import plain
 from remodel.board import queue
 from remodel.board.models import Figures, Plan, Result, RoomResult
 from remodel.board.queries import RESULT_TABLES, family_of
-from remodel.engine import house_value
-from remodel.engine.families import (
+from remodel.bridge import codec, house_value
+from remodel.bridge.families import (
     Family,
     GivenPlan,
     engine_version,
@@ -25,9 +24,9 @@ from remodel.engine.families import (
     left_after,
     work_out_family,
 )
-from remodel.engine.lengths import TakeoffError
-from remodel.engine.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
-from remodel.engine.views import FamilyResult, PoolState
+from remodel.bridge.lengths import TakeoffError
+from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
+from remodel.bridge.views import FamilyResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, Touched
@@ -128,18 +127,18 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     for each in families:
         family = left_after(each, used)
         plans = given.get(rooms[family.head].pk, {})
-        begin = _plans_apart(family, rooms, given)
-        digest = plain.digest(
+        warm_start = _plans_apart(family, rooms, given)
+        digest = codec.digest(
             family.digest(),
             [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
-            [plain.digest(plan) for plan in begin],
+            [codec.digest(plan) for plan in warm_start],
         )
         known = digest in there or Result.objects.filter(digest=digest).exists()
-        at_once = (
+        without_pooling = (
             not whole and not known and len(family.heads) > PILE_AT_ONCE and queue.worker_is_here()
         )
-        if at_once:
-            digest = plain.digest(digest, "at once")
+        if without_pooling:
+            digest = codec.digest(digest, "at once")
         mine = [rooms[key] for key in family.rooms]
         if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
             used.update(stored[rooms[family.head].pk].used)
@@ -147,9 +146,9 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
         try:
             result = (
-                plain.read(FamilyResult, kept)
+                codec.read(FamilyResult, kept)
                 if kept is not None
-                else work_out_family(family, plans, begin, at_once=at_once)
+                else work_out_family(family, plans, warm_start, without_pooling=without_pooling)
             )
         except TakeoffError as error:
             _refuse(mine, stored, str(error))
@@ -158,7 +157,9 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         with write_turn():
             if _last_change(row.pk) != mark:
                 return False
-            _save(row, mine, family, digest, result, stored, new=kept is None, waits=at_once)
+            _save(
+                row, mine, family, digest, result, stored, new=kept is None, waits=without_pooling
+            )
     _note_how_far(figures, mark)
     return True
 
@@ -220,7 +221,7 @@ def _save(
 ) -> None:
     summaries = {summary.key: summary for summary in result.summaries}
     if new:
-        Result.objects.update_or_create(digest=digest, defaults={"data": plain.write(result)})
+        Result.objects.update_or_create(digest=digest, defaults={"data": codec.write(result)})
     for room in rooms:
         last = stored.get(room.pk)
         # What stood for a moment is not what was before: the last change is told from what stood
@@ -231,7 +232,7 @@ def _save(
             defaults={
                 "digest": digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
-                "summary": plain.write(summaries[room.key]),
+                "summary": codec.write(summaries[room.key]),
                 "before": (last.before if passing else last.summary or last.before)
                 if last
                 else None,
@@ -384,7 +385,7 @@ def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:
             pool=pool.digest,
             fits=pool.fits,
             schema=PLAN_SCHEMA,
-            data=plain.write(plan),
+            data=codec.write(plan),
             total=str(plan.total),
             bound=str(plan.bound.value),
             basis=plan.bound.basis.value,

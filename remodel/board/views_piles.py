@@ -23,9 +23,9 @@ from remodel.board.piles import (
     seen_piles,
 )
 from remodel.board.queries import summaries_of
+from remodel.bridge.lengths import TakeoffError
+from remodel.bridge.piles import Bought, Compared
 from remodel.editing import edit, page, posted
-from remodel.engine.lengths import TakeoffError
-from remodel.engine.piles import Bought, Compared
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Overtaken, Refused, Stale
 from remodel.history.services import By

@@ -18,16 +18,16 @@ from typing import IO
 from django.conf import settings
 
 from remodel.board import queue
-from remodel.board.models import Job, Plan, RoomResult
+from remodel.board.models import Plan, RoomResult, SearchJob
 from remodel.board.queries import family_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
 from remodel.board.services import propose
-from remodel.engine import house_value
-from remodel.engine.families import Family, families_of, left_after
-from remodel.engine.lengths import TakeoffError
-from remodel.engine.plans import BoardPlan, plan_from
-from remodel.engine.search import request_for
-from remodel.engine.views import PoolState
+from remodel.bridge import house_value
+from remodel.bridge.families import Family, families_of, left_after
+from remodel.bridge.lengths import TakeoffError
+from remodel.bridge.plans import BoardPlan, plan_from
+from remodel.bridge.search import request_for
+from remodel.bridge.views import PoolState
 from remodel.history.turns import write_turn
 from remodel.house.models import House
 from remodel.house.queries import whole_house
@@ -35,7 +35,7 @@ from remodel.jobs.queue import Claim, patiently
 
 __all__ = ["Search", "run_once"]
 
-COMMAND = [sys.executable, "-m", "remodel.engine.search"]
+COMMAND = [sys.executable, "-m", "remodel.bridge.search"]
 _LOOK = 0.5
 _NICE = 10  # people's own requests come first on a small machine
 
@@ -51,12 +51,12 @@ class Search:
     request: str
 
 
-def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Job | None:
+def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> SearchJob | None:
     """Take one search from the queue and see it through; None where none waits."""
     return SEARCHES.run_one(_see_through, name, stop)
 
 
-def _search_of(job: Job) -> Search | None:
+def _search_of(job: SearchJob) -> Search | None:
     """The search as the house stands now; None where the pool is no longer what was queued."""
     result = family_of(job.room)
     asked = (job.board, job.thickness, job.pool)
@@ -86,7 +86,7 @@ def _search_of(job: Job) -> Search | None:
     return None
 
 
-def _best_so_far(job: Job, pool: PoolState) -> BoardPlan:
+def _best_so_far(job: SearchJob, pool: PoolState) -> BoardPlan:
     """The plan to beat: the one on offer, where a worker found one before it ended, or the
     pool's own."""
     offer = _offered(job)
@@ -97,17 +97,17 @@ def _best_so_far(job: Job, pool: PoolState) -> BoardPlan:
     )
 
 
-def _offered(job: Job) -> Plan | None:
+def _offered(job: SearchJob) -> Plan | None:
     offers = Plan.objects.filter(
         room=job.room_id, board=job.board, thickness=job.thickness, pool=job.pool
     )
     return offers.filter(state=Plan.State.PROPOSED).first()
 
 
-def _see_through(claim: Claim[Job]) -> None:
+def _see_through(claim: Claim[SearchJob]) -> None:
     search = _search_of(claim.job)
     if search is None:
-        claim.end(Job.State.CANCELLED, "The room changed")
+        claim.end(SearchJob.State.CANCELLED, "The room changed")
         return
     child = subprocess.Popen(
         COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR
@@ -128,7 +128,7 @@ def _see_through(claim: Claim[Job]) -> None:
         child.stdout.close()
 
 
-def _listen(claim: Claim[Job], search: Search, answers: IO[str]) -> None:
+def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
     """Offer what the child finds until it ends, is no longer wanted, or time is up."""
     lines: queues.Queue[str | None] = queues.Queue()
     threading.Thread(target=_read, args=(answers, lines), daemon=True).start()
@@ -154,7 +154,7 @@ def _listen(claim: Claim[Job], search: Search, answers: IO[str]) -> None:
                 return
             best = plan
     known = {"bound": str(best.bound.value), "basis": best.bound.basis.value}
-    claim.end(Job.State.DONE, _outcome(end, search.pool.plan, best), **known)
+    claim.end(SearchJob.State.DONE, _outcome(end, search.pool.plan, best), **known)
 
 
 def _read(answers: IO[str], lines: queues.Queue[str | None]) -> None:
@@ -164,12 +164,12 @@ def _read(answers: IO[str], lines: queues.Queue[str | None]) -> None:
     lines.put(None)
 
 
-def _offer(claim: Claim[Job], pool: PoolState, plan: BoardPlan) -> bool:
+def _offer(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
     """Offer a better plan, if the search is still ours and the pool the one it was made for."""
     return patiently(lambda: _offer_now(claim, pool, plan), claim.stop)
 
 
-def _offer_now(claim: Claim[Job], pool: PoolState, plan: BoardPlan) -> bool:
+def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
     """One short transaction: no other worker can take the search between the look and the offer."""
     with write_turn():
         if not claim.hold():

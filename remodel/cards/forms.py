@@ -7,9 +7,9 @@ from typing import Any
 
 from django import forms
 
+from remodel.bridge.cards import MOST_ALLOWANCE, USUAL_ALLOWANCE
 from remodel.cards.models import BOXES, OPENINGS, SIDES_UP
 from remodel.cards.packs import PHASES
-from remodel.engine.cards import MOST_ALLOWANCE, USUAL_ALLOWANCE
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.pdf import PAPERS
 from remodel.web.fields import LengthField

@@ -11,12 +11,12 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
-from remodel.engine.cards import BACK_UP, FACE_UP, MOST_ALLOWANCE
-from remodel.history.rows import Row
+from remodel.bridge.cards import BACK_UP, FACE_UP, MOST_ALLOWANCE
+from remodel.history.versioned import Versioned
 from remodel.house.models import House, Room
 from remodel.jobs.models import Queued
 
-__all__ = ["BOXES", "OPENINGS", "SIDES_UP", "DoneMark", "Marking", "Pack", "new_code"]
+__all__ = ["BOXES", "OPENINGS", "SIDES_UP", "DoneMark", "Marking", "PrintPack", "new_code"]
 
 SIDES_UP = [(FACE_UP, "Face up"), (BACK_UP, "Back up")]
 BOXES = [("floor", "Cut on the floor"), ("place", "Cut in place, centre marked")]
@@ -26,7 +26,7 @@ _SECONDS_A_ROOM = timedelta(seconds=10)
 _LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
 
-class Marking(Row):
+class Marking(Versioned):
     """How pieces are marked, for a house or one of its rooms. Empty columns mean the house's way,
     or the usual.
 
@@ -71,7 +71,7 @@ class Marking(Row):
         return f"How sheets of {self.room or self.house} are marked"
 
 
-class DoneMark(Row):
+class DoneMark(Versioned):
     """Something ticked: a piece cut or hung (`plan` names the plan it was cut by), or a step of the
     hanging order.
 
@@ -113,7 +113,7 @@ def new_code() -> str:
     return "".join(secrets.choice(_LETTERS) for _ in range(8))
 
 
-class Pack(Queued):
+class PrintPack(Queued):
     """A pack that was printed, or is being made by the worker: a receipt, never changed once done.
 
     `rooms` are the keys of its rooms, `revisions` says what stood in each, so that a page can tell

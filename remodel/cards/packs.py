@@ -17,9 +17,13 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from remodel import plain
 from remodel.board.queries import family_of
-from remodel.cards.models import Pack
+from remodel.bridge import cards as cards_bridge
+from remodel.bridge import codec, house_value
+from remodel.bridge.families import engine_version
+from remodel.bridge.lengths import BadValue
+from remodel.bridge.paper_drawings import PaperDrawing
+from remodel.cards.models import PrintPack
 from remodel.cards.queries import (
     cards_for,
     choices_of,
@@ -28,11 +32,6 @@ from remodel.cards.queries import (
     plain_choices,
     troubles_for,
 )
-from remodel.engine import cards as engine
-from remodel.engine import house_value
-from remodel.engine.families import engine_version
-from remodel.engine.lengths import BadValue
-from remodel.engine.paper_drawings import PaperDrawing
 from remodel.house.models import House, Room
 from remodel.house.queries import whole_house
 
@@ -79,7 +78,7 @@ class RoomPart:
     name: str
     drawings: tuple[tuple[str, SafeString], ...]
     sheets: tuple[SheetPages, ...]
-    steps: tuple[engine.HangStep, ...]
+    steps: tuple[cards_bridge.HangStep, ...]
     troubles: tuple[str, ...]
     revision: str
 
@@ -91,7 +90,7 @@ def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPa
     if not digest:
         return None
     choices = choices_of(room.house_id)
-    mark = plain.digest(
+    mark = codec.digest(
         engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name
     )
     found: RoomPart | None = cache.get(f"pack:{mark}")
@@ -115,21 +114,21 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
 
     drawings: list[tuple[str, SafeString]] = []
     sheets: list[SheetPages] = []
-    steps: tuple[engine.HangStep, ...] = ()
+    steps: tuple[cards_bridge.HangStep, ...] = ()
     if "drawings" in parts:
         house = shared or house_value(whole_house(room.house_id))
         drawings = [
-            (each.title, drawn(each)) for each, _ in engine.paper_set(house, room.key, result)
+            (each.title, drawn(each)) for each, _ in cards_bridge.paper_set(house, room.key, result)
         ]
     if "cards" in parts:
         cards = cards_for(room)
         for sheet in cards.sheets if cards else ():
             if room.key not in sheet.rooms:
                 continue
-            figures, why_not = [drawn(engine.paper_sheet(sheet, prefix="s"))], []
+            figures, why_not = [drawn(cards_bridge.paper_sheet(sheet, prefix="s"))], []
             for piece in sheet.pieces:
                 try:
-                    figures.append(drawn(engine.paper_piece(piece, prefix="p")))
+                    figures.append(drawn(cards_bridge.paper_piece(piece, prefix="p")))
                 except BadValue as error:
                     why_not.append(str(error))
             sheets.append(
@@ -151,7 +150,7 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
         sheets=tuple(sheets),
         steps=steps,
         troubles=troubles,
-        revision=plain.digest(seen, list(troubles))[:12],
+        revision=codec.digest(seen, list(troubles))[:12],
     )
 
 
@@ -172,7 +171,7 @@ def _mm(hundredths: int) -> str:
     return f"{hundredths // 100}.{hundredths % 100:02d}mm"
 
 
-def pack_html(pack: Pack, house: House, parts: Sequence[RoomPart]) -> str:
+def pack_html(pack: PrintPack, house: House, parts: Sequence[RoomPart]) -> str:
     """The pack as one page for `remodel.pdf`."""
     context = {
         "house": house,
@@ -194,15 +193,15 @@ def pack_html(pack: Pack, house: House, parts: Sequence[RoomPart]) -> str:
 def revision_of(parts: Sequence[RoomPart]) -> tuple[str, dict[str, str]]:
     """The revision of a whole pack, short enough to read out, and that of each room."""
     each = {part.key: part.revision for part in parts}
-    return plain.digest(each)[:6].upper(), each
+    return codec.digest(each)[:6].upper(), each
 
 
-def changed_since(pack: Pack) -> list[tuple[str, str]]:
+def changed_since(pack: PrintPack) -> list[tuple[str, str]]:
     """What is no longer as it was printed: each room's name and in what way; empty where all still
     stands."""
     rooms = {
         room.key: room
-        for room in Room.everything.filter(house=pack.house_id, key__in=list(pack.revisions))
+        for room in Room.all_objects.filter(house=pack.house_id, key__in=list(pack.revisions))
     }
     found = []
     for key, revision in pack.revisions.items():

@@ -11,10 +11,10 @@ from typing import Any
 
 from django.conf import settings
 
-from remodel.cards.models import Pack
+from remodel.bridge import house_value
+from remodel.cards.models import PrintPack
 from remodel.cards.packs import RoomPart, pack_html, revision_of, room_part
 from remodel.cards.queries import cards_for
-from remodel.engine import house_value
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.jobs.queue import Claim, Queue
@@ -27,7 +27,7 @@ MOST_PAGES = 600
 LONGEST = 120.0  # seconds
 KEPT = timedelta(days=30)
 PACKS = Queue(
-    Pack,
+    PrintPack,
     words="doing",
     limit=timedelta(minutes=15),
     failed="Something went wrong. Ask for it again; if it fails again, print fewer rooms",
@@ -46,7 +46,7 @@ def lay_out(html: str, watch: Callable[[int, int], bool] | None = None) -> bytes
     return pdf_of(html, seconds=LONGEST, most_bytes=MOST_BYTES, most_pages=MOST_PAGES, watch=watch)
 
 
-def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Pack | None:
+def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> PrintPack | None:
     """Make the next pack; None where none waits."""
     pack = PACKS.run_one(_make, name, stop)
     if pack is not None:
@@ -54,16 +54,16 @@ def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Pa
     return pack
 
 
-def _make(claim: Claim[Pack]) -> None:
+def _make(claim: Claim[PrintPack]) -> None:
     try:
         _make_file(claim)
     except CannotPrint as error:
-        claim.end(Pack.State.FAILED, f"It could not be laid out: {error}")
+        claim.end(PrintPack.State.FAILED, f"It could not be laid out: {error}")
     if claim.stop.is_set():
         claim.put_back()  # changes nothing where it is done
 
 
-def _make_file(claim: Claim[Pack]) -> None:
+def _make_file(claim: Claim[PrintPack]) -> None:
     pack = claim.job
     rooms = list(
         Room.objects.filter(house=pack.house_id, key__in=pack.rooms).select_related("behind")
@@ -82,7 +82,8 @@ def _make_file(claim: Claim[Pack]) -> None:
             drawn += len(part.sheets)
     if not parts:
         claim.end(
-            Pack.State.FAILED, "None of these rooms could be worked out. Fix what they say first"
+            PrintPack.State.FAILED,
+            "None of these rooms could be worked out. Fix what they say first",
         )
         return
     pack.revision, pack.revisions = revision_of(parts)
@@ -96,7 +97,7 @@ def _make_file(claim: Claim[Pack]) -> None:
     _keep(claim, lay_out(pack_html(pack, house, parts), watch), sheets)
 
 
-def _keep(claim: Claim[Pack], pdf: bytes, sheets: int) -> None:
+def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
     """Write the file, then say that it is there. Each attempt has a file of its own, so that a
     worker which lost the job meanwhile writes over nothing."""
     pack = claim.job
@@ -109,7 +110,7 @@ def _keep(claim: Claim[Pack], pdf: bytes, sheets: int) -> None:
             "revision": pack.revision,
             "revisions": pack.revisions,
         }
-        kept = claim.end(Pack.State.DONE, done=sheets, of=sheets, **made)
+        kept = claim.end(PrintPack.State.DONE, done=sheets, of=sheets, **made)
     finally:
         if not kept:
             path.unlink(missing_ok=True)
@@ -124,7 +125,7 @@ def _sheets_of(rooms: list[Room]) -> int:
     return found
 
 
-def _tell(claim: Claim[Pack], *, done: int, of: int, doing: str) -> bool:
+def _tell(claim: Claim[PrintPack], *, done: int, of: int, doing: str) -> bool:
     """Write down how far it is; False where it is no longer wanted, or the worker is to stop."""
     return claim.note(done=min(done, of), of=of, doing=doing[:200]) and not claim.stop.is_set()
 
@@ -135,5 +136,5 @@ def _forget() -> None:
     oldest = time.time() - KEPT.total_seconds()
     for path in folder().glob("*.pdf"):
         if path.stat().st_mtime < oldest:
-            Pack.objects.filter(file=path.name).update(file="")
+            PrintPack.objects.filter(file=path.name).update(file="")
             path.unlink(missing_ok=True)

@@ -8,13 +8,12 @@ from uuid import UUID
 
 from django.core.cache import cache
 
-from remodel import plain
 from remodel.board.models import RoomResult
 from remodel.board.queries import family_of
+from remodel.bridge import cards as cards_bridge
+from remodel.bridge import codec, house_value
+from remodel.bridge.families import engine_version
 from remodel.cards.models import DoneMark, Marking
-from remodel.engine import cards as engine
-from remodel.engine import house_value
-from remodel.engine.families import engine_version
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.house.queries import whole_house
 
@@ -45,7 +44,7 @@ def marking_of(house: House | UUID, room: Room | None = None) -> Marking | None:
     return Marking.objects.filter(house=house, room=room).first()
 
 
-def choices_of(house_id: UUID) -> dict[str, engine.RoomChoice]:
+def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
     """How each room of a house marks its pieces, by the room's key."""
     markings = {each.room_id: each for each in Marking.objects.filter(house=house_id)}
     own = markings.get(None, Marking())
@@ -72,9 +71,9 @@ def choices_of(house_id: UUID) -> dict[str, engine.RoomChoice]:
         usual_box = mine.boxes or own.boxes or "floor"
         usual_opening = mine.openings or own.openings or "cut"
         allowance = mine.allowance if mine.allowance is not None else own.allowance
-        found[key] = engine.RoomChoice(
-            up=mine.side_up or own.side_up or engine.FACE_UP,
-            allowance=engine.USUAL_ALLOWANCE if allowance is None else allowance,
+        found[key] = cards_bridge.RoomChoice(
+            up=mine.side_up or own.side_up or cards_bridge.FACE_UP,
+            allowance=cards_bridge.USUAL_ALLOWANCE if allowance is None else allowance,
             in_place=frozenset(
                 name
                 for box, name in boxes.get(room, ())
@@ -89,7 +88,7 @@ def choices_of(house_id: UUID) -> dict[str, engine.RoomChoice]:
     return found
 
 
-def cards_for(room: Room, *, up: str = "") -> engine.FamilyCards | None:
+def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
     """Every sheet of the room's family; None where nothing could be worked out. `up` turns all over
     for one look."""
     digest = digest_of(room)
@@ -98,28 +97,31 @@ def cards_for(room: Room, *, up: str = "") -> engine.FamilyCards | None:
     choices = choices_of(room.house_id)
     if up:
         choices = {key: _turned(each, up) for key, each in choices.items()}
-    key = f"cards:{plain.digest(engine_version(), digest, plain_choices(choices))}"
+    key = f"cards:{codec.digest(engine_version(), digest, plain_choices(choices))}"
 
-    def make(house: Any, result: Any) -> engine.FamilyCards:
-        return engine.cards_of_family(house, room.key, result, choices)
+    def make(house: Any, result: Any) -> cards_bridge.FamilyCards:
+        return cards_bridge.cards_of_family(house, room.key, result, choices)
 
-    found: engine.FamilyCards | None = _kept(room, key, make)
+    found: cards_bridge.FamilyCards | None = _kept(room, key, make)
     return found
 
 
-def hanging_for(room: Room) -> tuple[engine.HangStep, ...] | None:
+def hanging_for(room: Room) -> tuple[cards_bridge.HangStep, ...] | None:
     """The steps of hanging a room; None where nothing could be worked out."""
-    key = f"hanging:{plain.digest(engine_version(), digest_of(room), room.key)}"
-    found: tuple[engine.HangStep, ...] | None = _kept(
-        room, key, lambda house, result: engine.hanging_of(house, room.key, result)
+    key = f"hanging:{codec.digest(engine_version(), digest_of(room), room.key)}"
+    found: tuple[cards_bridge.HangStep, ...] | None = _kept(
+        room, key, lambda house, result: cards_bridge.hanging_of(house, room.key, result)
     )
     return found
 
 
 def troubles_for(room: Room) -> tuple[str, ...]:
     """What stands in the wrong place in the room, in plain sentences."""
-    key = f"troubles:{plain.digest(engine_version(), digest_of(room), room.key)}"
-    return _kept(room, key, lambda house, result: engine.troubles_of(house, room.key, result)) or ()
+    key = f"troubles:{codec.digest(engine_version(), digest_of(room), room.key)}"
+    return (
+        _kept(room, key, lambda house, result: cards_bridge.troubles_of(house, room.key, result))
+        or ()
+    )
 
 
 def on_result(room: Room, make: Any) -> Any:
@@ -148,7 +150,7 @@ def step_marks(room: Room) -> frozenset[str]:
     )
 
 
-def old_marks(room: Room, cards: engine.FamilyCards) -> list[str]:
+def old_marks(room: Room, cards: cards_bridge.FamilyCards) -> list[str]:
     """Pieces of the room that were cut by a plan that no longer stands."""
     marks = DoneMark.objects.filter(room=room, kind="cut", done=True).exclude(
         plan__in=list(cards.plans)
@@ -156,13 +158,13 @@ def old_marks(room: Room, cards: engine.FamilyCards) -> list[str]:
     return sorted(item.rpartition(".")[2] for item in marks.values_list("item", flat=True))
 
 
-def _turned(choice: engine.RoomChoice, up: str) -> engine.RoomChoice:
-    return engine.RoomChoice(
+def _turned(choice: cards_bridge.RoomChoice, up: str) -> cards_bridge.RoomChoice:
+    return cards_bridge.RoomChoice(
         up=up, allowance=choice.allowance, in_place=choice.in_place, sawn_later=choice.sawn_later
     )
 
 
-def plain_choices(choices: Mapping[str, engine.RoomChoice]) -> list[Any]:
+def plain_choices(choices: Mapping[str, cards_bridge.RoomChoice]) -> list[Any]:
     return [
         [key, each.up, each.allowance, sorted(each.in_place), sorted(each.sawn_later)]
         for key, each in sorted(choices.items())

@@ -55,7 +55,7 @@ def tick(
 def _mark(*, by: By, room: Room, kind: str, item: str, plan: str, done: bool) -> DoneMark:
     with transaction.atomic():
         found = (
-            DoneMark.everything.select_for_update()
+            DoneMark.all_objects.select_for_update()
             .filter(room=room, kind=kind, plan=plan, item=item)
             .first()
         )

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from remodel.board.drawings import drawing_of
+from remodel.bridge import cards as cards_bridge
+from remodel.bridge.lengths import BadValue
 from remodel.cards.queries import cards_for
-from remodel.engine import cards as engine
-from remodel.engine.lengths import BadValue
 from remodel.house.models import Room
 from remodel.web.parts import Column, Drawing, Table
 
@@ -30,7 +30,7 @@ Marks = frozenset[tuple[str, str, str]]
 class PieceOfCard:
     """A piece with its drawing; `here` says that it hangs in the room whose page this is."""
 
-    piece: engine.PieceShown
+    piece: cards_bridge.PieceShown
     drawing: Drawing | None
     why_not: str
     edges: Table
@@ -48,7 +48,7 @@ class PieceOfCard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardShown:
-    sheet: engine.SheetShown
+    sheet: cards_bridge.SheetShown
     drawing: Drawing
     pieces: tuple[PieceOfCard, ...]
 
@@ -58,7 +58,7 @@ class SheetLine:
     """A sheet in a list: how many of its pieces are cut, and the other rooms that take pieces of
     it."""
 
-    sheet: engine.SheetShown
+    sheet: cards_bridge.SheetShown
     done: int
     of: int
     others: tuple[str, ...]
@@ -76,7 +76,7 @@ class RoomList:
 
 
 def card_shown(
-    sheet: engine.SheetShown, room: Room, marks: Marks, rooms: Mapping[str, UUID]
+    sheet: cards_bridge.SheetShown, room: Room, marks: Marks, rooms: Mapping[str, UUID]
 ) -> CardShown:
     """A sheet and its pieces, each drawn for a screen. `rooms` are the ids of the house's rooms by
     key."""
@@ -85,7 +85,7 @@ def card_shown(
         anchor = f"piece-{sheet.key}-{index}".lower()
         drawing, why_not = None, ""
         try:
-            drawn = engine.draw_piece(piece, prefix=f"d-{anchor}")
+            drawn = cards_bridge.draw_piece(piece, prefix=f"d-{anchor}")
             drawing = drawing_of(drawn, f"{anchor}-drawing", f"{piece.code} as it lies, {sheet.up}")
         except BadValue as error:
             why_not = str(error)
@@ -108,7 +108,7 @@ def card_shown(
                 plan=sheet.plan,
             )
         )
-    drawn = engine.draw_sheet(sheet, prefix=f"d-sheet-{sheet.key}".lower())
+    drawn = cards_bridge.draw_sheet(sheet, prefix=f"d-sheet-{sheet.key}".lower())
     return CardShown(
         sheet=sheet,
         drawing=drawing_of(drawn, f"sheet-{sheet.key}".lower(), f"Sheet {sheet.code}, {sheet.up}"),
@@ -116,7 +116,7 @@ def card_shown(
     )
 
 
-def sheet_lines(room: Room, cards: engine.FamilyCards, marks: Marks) -> list[SheetLine]:
+def sheet_lines(room: Room, cards: cards_bridge.FamilyCards, marks: Marks) -> list[SheetLine]:
     """The sheets that a room's pieces come out of, in the order they are cut."""
     return [
         SheetLine(

@@ -14,6 +14,8 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.board.drawings import drawing_of, room_drawn
+from remodel.bridge import cards as cards_bridge
+from remodel.bridge.lengths import BadValue
 from remodel.cards.forms import BOX, OPENING, MarkingForm
 from remodel.cards.models import Marking
 from remodel.cards.queries import (
@@ -29,8 +31,6 @@ from remodel.cards.queries import (
 from remodel.cards.services import marking_set, tick
 from remodel.cards.shown import CardShown, card_shown, house_lists, sheet_lines
 from remodel.editing import Seen, edit, posted
-from remodel.engine import cards as engine
-from remodel.engine.lengths import BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Cutout, House, Opening, Room
@@ -53,7 +53,7 @@ __all__ = [
     "room_tick",
 ]
 
-SIDES = {"face": engine.FACE_UP, "back": engine.BACK_UP}
+SIDES = {"face": cards_bridge.FACE_UP, "back": cards_bridge.BACK_UP}
 
 
 @require_GET
@@ -99,7 +99,9 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
 def drawing_svg(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse:
     """One drawing as a file of its own, with its looks inside."""
     room = room_for(request.person, room_id)
-    svg = _file(room, lambda house, result: engine.one_drawing(house, room.key, which, result))
+    svg = _file(
+        room, lambda house, result: cards_bridge.one_drawing(house, room.key, which, result)
+    )
     answer = HttpResponse(svg, content_type="image/svg+xml; charset=utf-8")
     # its looks stand inside it, and nothing else may run or load
     answer["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
@@ -110,7 +112,7 @@ def drawing_svg(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse
 def drawing_dxf(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse:
     """One surface for a drafting program."""
     room = room_for(request.person, room_id)
-    dxf = _file(room, lambda house, result: engine.dxf_of(house, room.key, which, result))
+    dxf = _file(room, lambda house, result: cards_bridge.dxf_of(house, room.key, which, result))
     return _download(HttpResponse(dxf, content_type="image/vnd.dxf"), f"{room.name} {which}", "dxf")
 
 
@@ -187,7 +189,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
         "before": mine[place - 1] if place else None,
         "after": mine[place + 1] if place + 1 < len(mine) else None,
         "up": shown.up,
-        "other_up": "back" if shown.up == engine.FACE_UP else "face",
+        "other_up": "back" if shown.up == cards_bridge.FACE_UP else "face",
         "troubles": troubles_for(room),
         "section": "rooms",
     }
@@ -329,15 +331,17 @@ def _marking(
 
 
 def _initial(stands: Marking | None, room: Room | None) -> dict[str, Any]:
-    usual = {"side_up": engine.FACE_UP, "boxes": "floor", "openings": "cut"}
+    usual = {"side_up": cards_bridge.FACE_UP, "boxes": "floor", "openings": "cut"}
     if room is not None:
         usual = dict.fromkeys(usual, "house")
     if stands is None:
-        return usual | ({} if room else {"allowance": engine.USUAL_ALLOWANCE})
+        return usual | ({} if room else {"allowance": cards_bridge.USUAL_ALLOWANCE})
     found = {name: getattr(stands, name) or value for name, value in usual.items()}
     found |= {f"{BOX}{key}": value for key, value in stands.boxes_each.items()}
     found |= {f"{OPENING}{key}": value for key, value in stands.openings_each.items()}
     allowance = stands.allowance
     return found | {
-        "allowance": engine.USUAL_ALLOWANCE if allowance is None and room is None else allowance
+        "allowance": cards_bridge.USUAL_ALLOWANCE
+        if allowance is None and room is None
+        else allowance
     }

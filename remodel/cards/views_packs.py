@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from remodel.board.queue import worker_is_here
 from remodel.cards import printing
 from remodel.cards.forms import PackForm
-from remodel.cards.models import Pack, new_code
+from remodel.cards.models import PrintPack, new_code
 from remodel.cards.packs import (
     PARTS,
     PHASES,
@@ -30,8 +30,8 @@ from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.pdf import Busy, CannotPrint, NoPrinter, TooLong, file_name, paper_of, turn_of_print
 from remodel.people.http import SiteRequest
-from remodel.people.pace import PDFS, TooFast, check_pace
 from remodel.people.queries import house_for, room_for, row_for
+from remodel.people.rate_limits import PDFS, TooFast, check_rate
 from remodel.web.answers import go
 from remodel.web.errors import too_large, too_many
 
@@ -45,7 +45,7 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """A room's pack as PDF at once: `?paper=a4`, `?phase=hanging`."""
     room = room_for(request.person, room_id)
     try:
-        check_pace(request, PDFS)
+        check_rate(request, PDFS)
     except TooFast as error:
         return too_many(request, wait_seconds=error.seconds, said=str(error))
     phase = request.GET.get("phase", "all")
@@ -58,7 +58,7 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
         return go(request, "room-detail", room.pk)
     code = new_code()
     revision, revisions = revision_of([part])
-    pack = Pack(
+    pack = PrintPack(
         house=room.house,
         room=room,
         code=code,
@@ -70,7 +70,7 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
         address=address_of(request.build_absolute_uri, code),
         revision=revision,
         revisions=revisions,
-        state=Pack.State.DONE,
+        state=PrintPack.State.DONE,
         person=request.person,
     )
     try:
@@ -103,14 +103,14 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
     }
     form = PackForm(posted(request), house=house, rooms=rooms, initial=initial)
 
-    def write(by: By) -> Pack:
-        check_pace(request, PDFS)
+    def write(by: By) -> PrintPack:
+        check_rate(request, PDFS)
         return _ask(request, house, form, by)
 
     def context() -> dict[str, object]:
         return {
             "house": house,
-            "packs": Pack.objects.filter(house=house)[:12],
+            "packs": PrintPack.objects.filter(house=house)[:12],
             "rooms": rooms,
             "section": "house",
         }
@@ -125,13 +125,13 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
     )
 
 
-def _ask(request: SiteRequest, house: House, form: PackForm, by: By) -> Pack:
+def _ask(request: SiteRequest, house: House, form: PackForm, by: By) -> PrintPack:
     values = form.values
     name, parts = PHASES[values["phase"]]
     code = new_code()
     try:
         with transaction.atomic():
-            return Pack.objects.create(
+            return PrintPack.objects.create(
                 house=house,
                 code=code,
                 key=by.key,
@@ -145,7 +145,7 @@ def _ask(request: SiteRequest, house: House, form: PackForm, by: By) -> Pack:
                 person=request.person,
             )
     except IntegrityError:
-        return Pack.objects.get(person=request.person, key=by.key)
+        return PrintPack.objects.get(person=request.person, key=by.key)
 
 
 @require_GET
@@ -159,7 +159,7 @@ def pack_detail(request: SiteRequest, pack_id: UUID) -> HttpResponse:
         "house": pack.house,
         "pack": pack,
         "seen": seen,
-        "going": pack.state in (Pack.State.WAITING, Pack.State.RUNNING),
+        "going": pack.state in (PrintPack.State.WAITING, PrintPack.State.RUNNING),
         "worker_here": worker_is_here(),
         "parts": [PARTS[each] for each in pack.parts if each in PARTS],
         "section": "house",
@@ -170,8 +170,8 @@ def pack_detail(request: SiteRequest, pack_id: UUID) -> HttpResponse:
 @require_POST
 def pack_stop(request: SiteRequest, pack_id: UUID) -> HttpResponse:
     pack = _pack(request, pack_id, write=True)
-    Pack.objects.filter(pk=pack.pk, state__in=("waiting", "running")).update(
-        state=Pack.State.STOPPED, doing=""
+    PrintPack.objects.filter(pk=pack.pk, state__in=("waiting", "running")).update(
+        state=PrintPack.State.STOPPED, doing=""
     )
     return go(request, "house-pack", pack.pk)
 
@@ -194,8 +194,8 @@ def pack_check(request: SiteRequest, code: str) -> HttpResponse:
     wanted = code.upper().replace("-", "").replace(" ", "")
     pack = row_for(
         request.person,
-        Pack.objects.select_related("house", "room"),
-        Pack.objects.filter(code=wanted).values_list("pk", flat=True).first() or UUID(int=0),
+        PrintPack.objects.select_related("house", "room"),
+        PrintPack.objects.filter(code=wanted).values_list("pk", flat=True).first() or UUID(int=0),
         through="house",
     )
     changes = changed_since(pack)
@@ -210,6 +210,6 @@ def pack_check(request: SiteRequest, code: str) -> HttpResponse:
     return render(request, "packs/check.html", context)
 
 
-def _pack(request: SiteRequest, pack_id: UUID, *, write: bool = False) -> Pack:
-    rows = Pack.objects.select_related("house")
+def _pack(request: SiteRequest, pack_id: UUID, *, write: bool = False) -> PrintPack:
+    rows = PrintPack.objects.select_related("house")
     return row_for(request.person, rows, pack_id, through="house", write=write)

@@ -7,12 +7,12 @@ from django.http import HttpRequest
 from django.urls import reverse
 
 from remodel.history.queries import last_group
-from remodel.history.rows import Row
+from remodel.history.versioned import Versioned
 
 __all__ = ["offer_undo"]
 
 
-def offer_undo(request: HttpRequest, text: str, row: Row) -> None:
+def offer_undo(request: HttpRequest, text: str, row: Versioned) -> None:
     """Have the next page show `text`, like "Removed the window.", with an Undo that takes back the
     latest write to `row`. The same write can be undone later from the room's history."""
     group = last_group(row.pk)

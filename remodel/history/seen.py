@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Self
 from uuid import UUID
 
-from remodel.history.rows import Row
+from remodel.history.versioned import Versioned
 
 __all__ = ["Seen"]
 
@@ -32,13 +32,13 @@ class Seen:
     facts: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, *shown: Row | type[Row] | None, **facts: int | str) -> Self:
+    def of(cls, *shown: Versioned | type[Versioned] | None, **facts: int | str) -> Self:
         """What a page shows: rows, the classes of those it lists whole, facts (a number or a word).
 
         None stands for no row.
         """
         return cls(
-            versions={row.pk: row.version for row in shown if isinstance(row, Row)},
+            versions={row.pk: row.version for row in shown if isinstance(row, Versioned)},
             lists=frozenset(kind._meta.label_lower for kind in shown if isinstance(kind, type)),
             facts={name: str(fact) for name, fact in facts.items()},
         )

@@ -26,10 +26,10 @@ from django.utils import timezone
 
 from remodel.history.errors import AlreadyUndone, CannotUndo, Conflict, Refused, Stale
 from remodel.history.models import Change, Write
-from remodel.history.rows import Row
 from remodel.history.seen import Seen
 from remodel.history.snapshots import snapshot, values_of
 from remodel.history.turns import write_turn
+from remodel.history.versioned import Versioned
 
 __all__ = [
     "By",
@@ -49,7 +49,7 @@ __all__ = [
 
 P = ParamSpec("P")
 R = TypeVar("R")
-AnyRow = TypeVar("AnyRow", bound=Row)
+AnyRow = TypeVar("AnyRow", bound=Versioned)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ class _Writing:
     # of rows this write made or changed
     own_versions: dict[uuid.UUID, int] = field(default_factory=dict)
 
-    def overtakes(self, stored: Row) -> bool:
+    def overtakes(self, stored: Versioned) -> bool:
         """Whether the row is another than the page showed: written since, or made since."""
         if self.by.seen is None or stored.pk in self.own_versions:
             return False
@@ -93,11 +93,11 @@ class _Writing:
             return stored._meta.label_lower in self.by.seen.lists
         return version != stored.version
 
-    def seen_version(self, stored: Row) -> int | None:
+    def seen_version(self, stored: Versioned) -> int | None:
         """The version of the row that the page showed; None where it showed none."""
         return self.by.seen.versions.get(stored.pk) if self.by.seen is not None else None
 
-    def note(self, row: Row, before: dict[str, Any] | None) -> None:
+    def note(self, row: Versioned, before: dict[str, Any] | None) -> None:
         self.own_versions[row.pk] = row.version
         self.changes.append(
             Change(
@@ -106,8 +106,8 @@ class _Writing:
                 person=self.by.person,
                 who=getattr(self.by.person, "name", ""),
                 what=self.what,
-                house=row.trail_house,
-                room=row.trail_room,
+                house=row.history_house,
+                room=row.history_room,
                 model=row._meta.label_lower,
                 row=row.pk,
                 version=row.version,
@@ -315,7 +315,7 @@ def remove(row: AnyRow) -> AnyRow:
     return change(row, deleted_at=timezone.now())
 
 
-def must_stand(*rows: Row) -> None:
+def must_stand(*rows: Versioned) -> None:
     """Raise `Stale` unless the page showed just these rows, each as it stands now.
 
     For a write that decides on rows without changing them, like placing the lines of an order. Of a
@@ -351,7 +351,7 @@ def restore(row: AnyRow) -> AnyRow:
     return row
 
 
-def undo(*, by: By, group: uuid.UUID) -> list[Row]:
+def undo(*, by: By, group: uuid.UUID) -> list[Versioned]:
     """Take back every field a group changed, where each still is as the group left it; returns the
     rows.
 
@@ -368,18 +368,18 @@ def undo(*, by: By, group: uuid.UUID) -> list[Row]:
     return _outermost(writing, lambda: _take_back(writing, changes))
 
 
-def _take_back(writing: _Writing, changes: list[Change]) -> list[Row]:
+def _take_back(writing: _Writing, changes: list[Change]) -> list[Versioned]:
     latest = Change.objects.filter(undoes=changes[0].group).order_by("-id").first()
     if latest is not None and not Change.objects.filter(undoes=latest.group).exists():
         raise AlreadyUndone
     latest_first: dict[uuid.UUID, list[Change]] = {}
     for each in changes:
         latest_first.setdefault(each.row, []).append(each)
-    rows: list[tuple[Row, Change, dict[str, Any]]] = []
+    rows: list[tuple[Versioned, Change, dict[str, Any]]] = []
     conflicts: list[Conflict] = []
     for key, some in latest_first.items():
-        model = cast(type[Row], apps.get_model(some[0].model))
-        row = model.everything.select_for_update().get(pk=key)
+        model = cast(type[Versioned], apps.get_model(some[0].model))
+        row = model.all_objects.select_for_update().get(pk=key)
         first, after, now = some[-1], some[0].after, snapshot(row)
         before = first.before or {}
         changed = [
@@ -404,17 +404,17 @@ def _take_back(writing: _Writing, changes: list[Change]) -> list[Row]:
 
 
 def _locked(row: AnyRow) -> AnyRow:
-    return type(row).everything.select_for_update().get(pk=row.pk)
+    return type(row).all_objects.select_for_update().get(pk=row.pk)
 
 
-def _save(writing: _Writing, row: Row, before: dict[str, Any]) -> None:
+def _save(writing: _Writing, row: Versioned, before: dict[str, Any]) -> None:
     row.version += 1
     row.save(force_update=True)
     writing.note(row, before)
 
 
 def _conflicts(
-    stored: Row, values: dict[str, Any], since: int | None = None
+    stored: Versioned, values: dict[str, Any], since: int | None = None
 ) -> tuple[Conflict, ...]:
     """Each field that would be overwritten. Of a row that was seen, only what was changed `since`
     that version, unless the other person changed other fields alone: then all that stands against
@@ -436,6 +436,6 @@ def _conflicts(
     return tuple(since_then or conflicts)
 
 
-def _take_over(row: Row, stored: Row) -> None:
+def _take_over(row: Versioned, stored: Versioned) -> None:
     for each in row._meta.concrete_fields:
         setattr(row, each.attname, getattr(stored, each.attname))

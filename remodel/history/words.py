@@ -194,7 +194,9 @@ def _day(when: datetime.date) -> str:
 def _named(model: Any, key: Any) -> str:
     """A row by its name, deleted ones too; its kind where it is not there any more."""
     found = (
-        getattr(model, "everything", model._base_manager).filter(pk=getattr(key, "pk", key)).first()
+        getattr(model, "all_objects", model._base_manager)
+        .filter(pk=getattr(key, "pk", key))
+        .first()
     )
     return str(found) if found else str(model._meta.verbose_name)
 

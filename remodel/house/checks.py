@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from remodel.board.models import RoomResult
-from remodel.engine import house_value
-from remodel.engine.families import check_shape, joined
-from remodel.engine.lengths import TakeoffError
-from remodel.engine.overlaps import PlacedThings, Reading, overlap_refusal
-from remodel.engine.rows import board_kinds_value
+from remodel.bridge import house_value
+from remodel.bridge.families import check_shape, joined
+from remodel.bridge.lengths import TakeoffError
+from remodel.bridge.overlaps import PlacedThings, Reading, overlap_refusal
+from remodel.bridge.records import board_kinds_value
 from remodel.history.errors import Refused
 from remodel.house.models import Cutout, Opening, Room
 from remodel.house.queries import family_with

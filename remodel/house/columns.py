@@ -7,9 +7,9 @@ from typing import Any
 from django.db import models
 from django.db.models import Q
 
-from remodel.engine import words
-from remodel.engine.lengths import LONGEST
-from remodel.history.rows import Row
+from remodel.bridge import words
+from remodel.bridge.lengths import LONGEST
+from remodel.history.versioned import Versioned
 
 __all__ = [
     "OnSurface",
@@ -56,7 +56,7 @@ def one_of(
     )
 
 
-class OnSurface(Row):
+class OnSurface(Versioned):
     """A row that stands on a surface: a wall, or (`plane`) a ceiling plane or the face of a
     partition."""
 

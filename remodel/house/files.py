@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from django.conf import settings
 
-from remodel.engine import files, house_value
-from remodel.engine.overlaps import overlaps_of_house
-from remodel.engine.rows import stock_items
+from remodel.bridge import files, house_value
+from remodel.bridge.overlaps import overlaps_of_house
+from remodel.bridge.records import stock_items
 from remodel.history.services import By
 from remodel.house.imports import save_house_value
 from remodel.house.models import House

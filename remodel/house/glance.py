@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from remodel.board.queries import summary_of
-from remodel.engine.views import RoomSummary
+from remodel.bridge.views import RoomSummary
 from remodel.house.models import Room
 from remodel.work.models import Phase, PhaseState
 from remodel.work.queries import Progress, progress_of

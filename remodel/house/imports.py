@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from remodel.engine import rows
-from remodel.engine.rows import House as HouseValue
-from remodel.engine.rows import Partition as PartitionValue
-from remodel.engine.rows import Room as RoomValue
+from remodel.bridge import records
+from remodel.bridge.records import House as HouseValue
+from remodel.bridge.records import Partition as PartitionValue
+from remodel.bridge.records import Room as RoomValue
 from remodel.history.services import By, change, create, create_all, recorded
 from remodel.house.models import (
     Cutout,
@@ -38,7 +38,7 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
             units=value.units.value,
             currency=value.catalogue.currency,
             note=value.note,
-            rules=rows.rules_columns(value.rules),
+            rules=records.rules_columns(value.rules),
             sample_prices=value.catalogue.sample,
             is_demo=is_demo,
         )
@@ -51,7 +51,7 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
         for room_value in value.rooms
         for wall in create_all(
             Wall(room=rooms[room_value.id], position=index, **columns)
-            for index, columns in enumerate(rows.walls_of(room_value))
+            for index, columns in enumerate(records.walls_of(room_value))
         )
     }
     parent = {each.id: each.room for each in value.partitions}
@@ -75,7 +75,7 @@ def _rooms(house: House, value: HouseValue) -> dict[str, Room]:
     partitions point at rooms and rooms at partitions."""
     made = {}
     for index, each in enumerate(value.rooms):
-        columns = rows.columns_of_room(each)
+        columns = records.columns_of_room(each)
         if columns["shape"] == "behind":
             columns["shape"] = "surfaces"
         made[each.id] = create(Room(house=house, position=index, **columns))
@@ -97,24 +97,26 @@ def _on(walls: dict[str, Wall], key: str) -> dict[str, Any]:
 
 def _things(room: Room, value: RoomValue, walls: dict[str, Wall]) -> None:
     create_all(
-        Opening(room=room, position=index, **_on(walls, each.wall), **rows.columns_of_opening(each))
+        Opening(
+            room=room, position=index, **_on(walls, each.wall), **records.columns_of_opening(each)
+        )
         for index, each in enumerate(value.openings)
     )
     create_all(
         Cutout(
-            room=room, position=index, **_on(walls, each.surface), **rows.columns_of_cutout(each)
+            room=room, position=index, **_on(walls, each.surface), **records.columns_of_cutout(each)
         )
         for index, each in enumerate(value.cutouts)
     )
     create_all(
         HiddenItem(
-            room=room, position=index, **_on(walls, each.surface), **rows.columns_of_hidden(each)
+            room=room, position=index, **_on(walls, each.surface), **records.columns_of_hidden(each)
         )
         for index, each in enumerate(value.hidden)
     )
     create_all(
         SurfaceChoice(
-            room=room, position=index, **_on(walls, each.of), **rows.columns_of_choice(each)
+            room=room, position=index, **_on(walls, each.of), **records.columns_of_choice(each)
         )
         for index, each in enumerate(value.surfaces)
     )
@@ -134,7 +136,7 @@ def _partition(
             room=rooms[value.room],
             position=position,
             **_on(own, value.wall),
-            **rows.columns_of_partition(value),
+            **records.columns_of_partition(value),
         )
     )
     create_all(
@@ -143,7 +145,7 @@ def _partition(
             position=index,
             wall=None,
             plane=each.wall,
-            **rows.columns_of_opening(each),
+            **records.columns_of_opening(each),
         )
         for index, each in enumerate(value.openings)
     )

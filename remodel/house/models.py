@@ -13,9 +13,9 @@ from typing import Any, ClassVar
 from django.db import models
 from django.db.models import Q
 
-from remodel.engine import words
-from remodel.engine.lengths import FOOT, INCH
-from remodel.history.rows import LiveManager, Row
+from remodel.bridge import words
+from remodel.bridge.lengths import FOOT, INCH
+from remodel.history.versioned import LiveManager, Versioned
 from remodel.house.columns import (
     OnSurface,
     Placed,
@@ -43,7 +43,7 @@ class HouseManager(LiveManager):
         return found.order_by("made_at")
 
 
-class House(Row):
+class House(Versioned):
     """`rules` holds those that differ from their default; `sample_prices` stands until the person
     confirmed each."""
 
@@ -69,11 +69,11 @@ class House(Row):
         return self.name
 
     @property
-    def trail_house(self) -> uuid.UUID:
+    def history_house(self) -> uuid.UUID:
         return self.id
 
 
-class Room(Row):
+class Room(Versioned):
     """Empty board columns and null framing mean the house's own. Rooms of one `pile` are bought
     together."""
 
@@ -159,11 +159,11 @@ class Room(Row):
         return self.name
 
     @property
-    def trail_room(self) -> uuid.UUID:
+    def history_room(self) -> uuid.UUID:
         return self.id
 
 
-class Wall(Row):
+class Wall(Versioned):
     """One wall of an outline, or one surface of a plain list (which alone has a `height` and may be
     a ceiling)."""
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.db.models import Max
 
-from remodel.engine.lengths import FOOT
+from remodel.bridge.lengths import FOOT
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
 from remodel.house.checks import check_room
@@ -29,7 +29,7 @@ def partition_add(
         )
     wall, plane = surface_of(room, surface)
     house = room.house
-    last = Partition.everything.filter(house=house).aggregate(last=Max("position"))["last"]
+    last = Partition.all_objects.filter(house=house).aggregate(last=Max("position"))["last"]
     taken = taken_keys(Partition, house=house) + taken_keys(Room, house=house)
     row = create(
         Partition(
@@ -45,7 +45,7 @@ def partition_add(
             **values,
         )
     )
-    after = Room.everything.filter(house=house).aggregate(last=Max("position"))["last"] or 0
+    after = Room.all_objects.filter(house=house).aggregate(last=Max("position"))["last"] or 0
     made = create(
         Room(
             house=house,

@@ -104,4 +104,4 @@ def new_key(name: str, taken: Iterable[str], *, prefix: str = "", fallback: str 
 
 def taken_keys(model: type[Any], **where: Any) -> list[str]:
     """Every key ever given out there."""
-    return list(model.everything.filter(**where).values_list("key", flat=True))
+    return list(model.all_objects.filter(**where).values_list("key", flat=True))

@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from remodel import plain
 from remodel.board import queue
 from remodel.board.drawings import drawing_of, room_drawn
 from remodel.board.models import Plan
 from remodel.board.queries import Board, Changes, board_of
-from remodel.engine.lengths import Amount, add, shown_amount
-from remodel.engine.plans import plan_from, seam_length_of
-from remodel.engine.reasons import FigureShown, Reason, figure_shown, percent
-from remodel.engine.views import NeedLine, PlanSummary, RoomView, SurfaceView
+from remodel.bridge import codec
+from remodel.bridge.lengths import Amount, add, shown_amount
+from remodel.bridge.plans import plan_from, seam_length_of
+from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
+from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.glance import glance_at
 from remodel.house.models import Partition, Room
 from remodel.web.parts import Column, Table
@@ -192,7 +192,7 @@ def _strips(surface: SurfaceView | None) -> list[str]:
 def seen_mark(board: Board) -> str:
     """A short mark of what a page shows of plans and searches, so that a poll swaps only what is
     new."""
-    return plain.digest(
+    return codec.digest(
         board.digest,
         board.pile_waits,
         board.stale,

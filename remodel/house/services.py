@@ -1,7 +1,7 @@
 """Writes to a house and its rooms. Each is one undoable group; what cannot be built is refused and
 nothing is saved.
 
-Lengths come as whole nanometres, words as the engine spells them (`remodel.engine.words`). `by`
+Lengths come as whole nanometres, words as the engine spells them (`remodel.bridge.words`). `by`
 carries what the page was made from. What stands on walls has its services in `things`, partitions
 in `partitions`.
 """
@@ -15,9 +15,9 @@ from typing import Any
 from django.db.models import Max
 
 from remodel.board.piles import check_removal
-from remodel.engine import rows
-from remodel.engine.files import Catalogue
-from remodel.engine.lengths import BadValue
+from remodel.bridge import records
+from remodel.bridge.files import Catalogue
+from remodel.bridge.lengths import BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, create_all, recorded, remove, restore
 from remodel.house.checks import check_room, refusing
@@ -187,7 +187,7 @@ def _room(
             f"There is a {called} in this house already. Name this one apart, like {called} 2",
             field="name",
         )
-    last = Room.everything.filter(house=house).aggregate(last=Max("position"))["last"]
+    last = Room.all_objects.filter(house=house).aggregate(last=Max("position"))["last"]
     room = Room(
         house=house,
         key=new_key(name, taken_keys(Room, house=house), fallback="room"),
@@ -197,10 +197,10 @@ def _room(
         **values,
     )
     with refusing():
-        rows.check_row(room)
+        records.check_row(room)
         made = [Wall(room=room, position=index, **columns) for index, columns in enumerate(walls)]
         for wall in made:
-            rows.check_row(wall)
+            records.check_row(wall)
     create(room)
     create_all(made)
     phases_add(by=by, room=room)
@@ -214,7 +214,7 @@ def room_change(*, by: By, room: Room, **values: Any) -> Room:
     finished."""
     row = change(room, **values)
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     check_room(row)
     return row
 
@@ -228,7 +228,7 @@ def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -
     for wall in room.walls.all():
         change(wall, length=length if wall.key in "AC" else width)
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     check_room(row)
     return row
 
@@ -286,7 +286,7 @@ def wall_add(
         height=height,
     )
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     for index, each in enumerate(walls):
         change(each, position=index if index < at else index + 1)
     return create(row)
@@ -300,7 +300,7 @@ def wall_change(*, by: By, wall: Wall, **values: Any) -> Wall:
         _walked(wall.room)
     row = change(wall, **values)
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     return row
 
 
@@ -332,7 +332,7 @@ def _walked(room: Room) -> list[Wall]:
 
 def _rules(kept: dict[str, Any], rules: dict[str, Any]) -> dict[str, Any]:
     try:
-        return rows.changed_rules(kept, rules)
+        return records.changed_rules(kept, rules)
     except BadValue as error:
         raise Refused(str(error), field=next(iter(rules), "")) from None
 

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from django.db.models import Max
 
-from remodel.engine import rows
+from remodel.bridge import records
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
 from remodel.house.checks import check_hole, check_room, refusing
@@ -62,7 +62,7 @@ def partition_opening_add(*, by: By, partition: Partition, **values: Any) -> Ope
         **values,
     )
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     create(row)
     check_hole(row)
     return row
@@ -113,12 +113,12 @@ def surface_choice_set(*, by: By, room: Room, surface: str, **values: Any) -> Su
             room=room, wall=wall, plane=plane, position=_next(room.choices), **values
         )
         with refusing():
-            rows.check_row(row)
+            records.check_row(row)
         create(row)
     else:
         change(row, **values)
         with refusing():
-            rows.check_row(row)
+            records.check_row(row)
     check_room(room)
     return row
 
@@ -144,7 +144,7 @@ def _add(table: type[Thing], room: Room, surface: str, values: dict[str, Any]) -
         **values,
     )
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     create(row)
     _check_placed(row)
     return row
@@ -159,7 +159,7 @@ def _change(row: Thing, values: dict[str, Any]) -> Thing:
     before = _place_of(row)
     change(row, **values)
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     if _place_of(row) == before:
         # It may be in the place of another since before that was refused; another name is no reason
         # to move it.

@@ -12,12 +12,11 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from remodel import plain
+from remodel.bridge import codec, house_value, words
+from remodel.bridge.families import engine_version, joined
+from remodel.bridge.lengths import TakeoffError, tape_text
+from remodel.bridge.ways import Way, both_ways
 from remodel.editing import Seen, edit, posted
-from remodel.engine import house_value, words
-from remodel.engine.families import engine_version, joined
-from remodel.engine.lengths import TakeoffError, tape_text
-from remodel.engine.ways import Way, both_ways
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
 from remodel.house.queries import whole_house
@@ -109,7 +108,7 @@ def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:
     be."""
     house = house_value(whole_house(partition.house_id))
     family = joined(house, [partition.room.key])
-    key = f"ways:{plain.digest(engine_version(), family.digest(), partition.key)}"
+    key = f"ways:{codec.digest(engine_version(), family.digest(), partition.key)}"
     found: tuple[Way, Way] | None = cache.get(key)
     if found is None:
         try:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET
 
 from remodel.board.drawings import drawing_of, surface_drawn
 from remodel.board.queries import view_of
-from remodel.engine.lengths import BadValue
+from remodel.bridge.lengths import BadValue
 from remodel.house.models import Room
 from remodel.house.room_page import room_context
 from remodel.people.http import SiteRequest

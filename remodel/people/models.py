@@ -9,7 +9,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 
-__all__ = ["Device", "Invitation", "Membership", "PairingCode", "Person", "Role", "Tried"]
+__all__ = ["Attempt", "Device", "Invitation", "Membership", "PairingCode", "Person", "Role"]
 
 
 class Role(models.TextChoices):
@@ -110,7 +110,7 @@ class Device(models.Model):
         return self.label
 
 
-class Tried(models.Model):
+class Attempt(models.Model):
     """One try counted against a limit. `what` is a digest: no address and no e-mail stands in
     it."""
 

@@ -39,7 +39,7 @@ def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> H
 def owned_house(person: Person, house_id: UUID | str, *, removed: bool = False) -> House:
     """A house that the person owns, or one of theirs that was `removed`; for anybody else there is
     no such house."""
-    owned = House.everything.filter(
+    owned = House.all_objects.filter(
         memberships__in=_memberships(person, write=True).filter(role=Role.OWNER)
     )
     found: House | None = owned.filter(pk=house_id, deleted_at__isnull=not removed).first()
@@ -54,7 +54,7 @@ def owns(person: Person, house: House) -> bool:
 
 def removed_houses(person: Person) -> list[House]:
     """The houses the person owns that were removed, the latest first."""
-    owned = House.everything.filter(memberships__person=person, memberships__role=Role.OWNER)
+    owned = House.all_objects.filter(memberships__person=person, memberships__role=Role.OWNER)
     return list(owned.filter(deleted_at__isnull=False).order_by("-deleted_at"))
 
 

@@ -56,7 +56,7 @@ def person_add(*, by: By, name: str) -> Person:
     person.set_unusable_password()
     person.save()
     Membership.objects.bulk_create(
-        Membership(house=house, person=person, role=Role.OWNER) for house in House.everything.all()
+        Membership(house=house, person=person, role=Role.OWNER) for house in House.all_objects.all()
     )
     return person
 

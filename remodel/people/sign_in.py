@@ -57,8 +57,8 @@ def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
     many."""
     account = email.strip().lower()
     browser = _known_browser(request, account)
-    tries = ((BY_ACCOUNT, browser or account), (BY_ADDRESS, client_address(request)))
-    wait = seconds_to_wait(*tries)
+    attempts = ((BY_ACCOUNT, browser or account), (BY_ADDRESS, client_address(request)))
+    wait = seconds_to_wait(*attempts)
     if wait:
         logger.warning("sign-in has to wait %s s", wait)
         raise MustWait(wait)
@@ -66,7 +66,7 @@ def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
     if not isinstance(found, Person):
         logger.warning("sign-in refused")
         raise Refused("The e-mail address and the password do not fit together; enter both again")
-    forget(tries[0])
+    forget(attempts[0])
     auth.login(request, found)
     request.session["since"] = timezone.now().isoformat()
     logger.info("signed in %s", found.pk)
@@ -97,8 +97,8 @@ def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Pe
 def password_change(request: HttpRequest, *, person: Person, current: str, new: str) -> None:
     """Set another password; every other session of the person ends. Wrong tries count as at
     sign-in."""
-    tries = ((BY_ACCOUNT, str(person.pk)), (BY_ADDRESS, client_address(request)))
-    wait = seconds_to_wait(*tries)
+    attempts = ((BY_ACCOUNT, str(person.pk)), (BY_ADDRESS, client_address(request)))
+    wait = seconds_to_wait(*attempts)
     if wait:
         raise MustWait(wait)
     if not person.check_password(current):
@@ -107,7 +107,7 @@ def password_change(request: HttpRequest, *, person: Person, current: str, new: 
         raise Refused(
             "This is not the password you sign in with now; enter it again", field="current"
         )
-    forget(tries[0])
+    forget(attempts[0])
     check_password_rules(new, person)
     person.set_password(new)
     person.save(update_fields=("password",))

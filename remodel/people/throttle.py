@@ -10,7 +10,7 @@ from datetime import timedelta
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
-from remodel.people.models import Tried
+from remodel.people.models import Attempt
 
 __all__ = ["Limit", "forget", "seconds_to_wait"]
 
@@ -19,35 +19,35 @@ _KEPT = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """At most `most` tries of `what` by one `who` in the time `within`."""
+    """At most `most` attempts of `what` by one `who` in the time `within`."""
 
     what: str
     most: int
     within: timedelta
 
 
-def seconds_to_wait(*tries: tuple[Limit, str]) -> int:
+def seconds_to_wait(*attempts: tuple[Limit, str]) -> int:
     """Count a try against each limit and return 0, or how long to wait where one is spent; then
     nothing is counted, so that trying on does not make the wait longer."""
     now = timezone.now()
-    noted = Tried.objects.bulk_create(
-        Tried(what=_digest(limit, who), at=now) for limit, who in tries
+    noted = Attempt.objects.bulk_create(
+        Attempt(what=_digest(limit, who), at=now) for limit, who in attempts
     )
-    waits = [_wait(limit, each.what) for (limit, _), each in zip(tries, noted, strict=True)]
+    waits = [_wait(limit, each.what) for (limit, _), each in zip(attempts, noted, strict=True)]
     if any(waits):
-        Tried.objects.filter(pk__in=[each.pk for each in noted]).delete()
-    Tried.objects.filter(at__lt=now - _KEPT).delete()
+        Attempt.objects.filter(pk__in=[each.pk for each in noted]).delete()
+    Attempt.objects.filter(at__lt=now - _KEPT).delete()
     return max(waits, default=0)
 
 
-def forget(*tries: tuple[Limit, str]) -> None:
+def forget(*attempts: tuple[Limit, str]) -> None:
     """Start the count anew, after a try that was right."""
-    Tried.objects.filter(what__in=[_digest(limit, who) for limit, who in tries]).delete()
+    Attempt.objects.filter(what__in=[_digest(limit, who) for limit, who in attempts]).delete()
 
 
 def _wait(limit: Limit, digest: str) -> int:
     now = timezone.now()
-    times = Tried.objects.filter(what=digest, at__gt=now - limit.within).order_by("-at", "-pk")
+    times = Attempt.objects.filter(what=digest, at__gt=now - limit.within).order_by("-at", "-pk")
     latest = list(times.values_list("at", flat=True)[: limit.most + 1])
     if len(latest) <= limit.most:
         return 0

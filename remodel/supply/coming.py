@@ -8,10 +8,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from uuid import UUID
 
-from remodel import plain
-from remodel.engine import lengths
-from remodel.engine.lengths import Amount
-from remodel.engine.rows import StockItem
+from remodel.bridge import codec, lengths
+from remodel.bridge.lengths import Amount
+from remodel.bridge.records import StockItem
 from remodel.house.models import House
 from remodel.supply.models import Movement, Order, OrderLine
 from remodel.supply.queries import frozen_needs, orders_of
@@ -75,14 +74,14 @@ def as_stock(coming: Iterable[Coming]) -> tuple[StockItem, ...]:
 def kept_coming(lines: Iterable[OrderLine]) -> tuple[Coming, ...]:
     """What an order's lines were worked out with, each once: an item bought in two packs carries it
     on both lines."""
-    found = {raw["line"]: plain.read(Coming, raw) for line in lines for raw in line.coming}
+    found = {raw["line"]: codec.read(Coming, raw) for line in lines for raw in line.coming}
     return tuple(found[key] for key in sorted(found))
 
 
 def still_coming(frozen: Sequence[Coming]) -> tuple[Coming, ...]:
     """What a placed order counted on, as far as it can still be counted on: packs of an order that
     was closed since count only where they came, and packs that went back to the store do not."""
-    rows = OrderLine.everything.filter(pk__in=[each.line for each in frozen]).select_related(
+    rows = OrderLine.all_objects.filter(pk__in=[each.line for each in frozen]).select_related(
         "order"
     )
     lines = {str(line.pk): line for line in rows.prefetch_related("receipts", "returns")}

@@ -9,9 +9,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from remodel import plain
-from remodel.engine.rows import catalogue_value, rules_of, stock_items
-from remodel.engine.supply import SupplyLine, sheet_key, supply_of
+from remodel.bridge import codec
+from remodel.bridge.records import catalogue_value, rules_of, stock_items
+from remodel.bridge.supply import SupplyLine, sheet_key, supply_of
 from remodel.history.services import create_all
 from remodel.house.models import House
 from remodel.house.queries import whole_house
@@ -77,7 +77,7 @@ def _lines(
         "need": str(line.need.value),
         "on_hand": str(line.on_hand.value),
         "on_the_way": str(line.coming.value),
-        "coming": [plain.write(each) for each in coming if each.item == line.material],
+        "coming": [codec.write(each) for each in coming if each.item == line.material],
         "unit": line.need.unit,
         "unmet": line.unmet[:1000],
     }

@@ -10,8 +10,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from remodel.engine.lengths import FOOT, INCH, Amount, TakeoffError, amount, convert, parse_amount
-from remodel.engine.words import AMOUNT_UNITS, QUANTITY_PHASES
+from remodel.bridge.lengths import FOOT, INCH, Amount, TakeoffError, amount, convert, parse_amount
+from remodel.bridge.words import AMOUNT_UNITS, QUANTITY_PHASES
 from remodel.supply.models import Pack, Priced, Store
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
 from remodel.web.forms import HouseForm

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from django.utils import timezone
 
-from remodel.engine.rows import Catalogue, StockItem
-from remodel.engine.rows import OwnedSheet as OwnedValue
+from remodel.bridge.records import Catalogue, StockItem
+from remodel.bridge.records import OwnedSheet as OwnedValue
 from remodel.history.services import By, create, create_all, recorded
 from remodel.house.models import House
 from remodel.supply.ledger import move

@@ -11,8 +11,8 @@ from uuid import UUID
 from django.db.models import Max
 from django.utils import timezone
 
-from remodel.engine import lengths
-from remodel.engine.lengths import Amount
+from remodel.bridge import lengths
+from remodel.bridge.lengths import Amount
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import House

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from remodel.engine import lengths
-from remodel.engine.words import QUANTITY_PHASES
+from remodel.bridge import lengths
+from remodel.bridge.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
 from remodel.supply.coming import Coming, kept_coming
 from remodel.supply.models import Order, OrderLine

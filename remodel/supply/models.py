@@ -11,9 +11,9 @@ from fractions import Fraction
 from django.db import models
 from django.db.models import Q
 
-from remodel.engine import words
-from remodel.engine.lengths import Amount, amount
-from remodel.history.rows import Row
+from remodel.bridge import words
+from remodel.bridge.lengths import Amount, amount
+from remodel.history.versioned import Versioned
 from remodel.house.columns import key_column, length_check, length_column, one_of, word_column
 from remodel.house.models import House, Room
 
@@ -43,7 +43,7 @@ def cents_check(table: str, column: str) -> models.CheckConstraint:
     )
 
 
-class Store(Row):
+class Store(Versioned):
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="stores")
     name = models.CharField(max_length=200)
     note = models.TextField(blank=True)
@@ -56,7 +56,7 @@ class Store(Row):
         return self.name
 
 
-class Priced(Row):
+class Priced(Versioned):
     """Something with a price. Until a person has confirmed it, it is a sample price and says so."""
 
     price = cents_column()
@@ -74,7 +74,7 @@ class Priced(Row):
         return self.confirmed_at is None
 
 
-class BoardKind(Row):
+class BoardKind(Versioned):
     """`weights` are pairs of a thickness in nanometres and pounds a square foot as text."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="board_kinds")
@@ -126,7 +126,7 @@ class SheetOnSale(Priced):
         return f"{self.board} {self.thickness} x {self.width} x {self.length}"
 
 
-class Material(Row):
+class Material(Versioned):
     """Something bought other than sheets; `cut` ones are sticks."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="materials")
@@ -175,7 +175,7 @@ class Pack(Priced):
         return self.name
 
     @property
-    def trail_house(self) -> uuid.UUID:
+    def history_house(self) -> uuid.UUID:
         return self.material.house_id
 
     @property
@@ -187,7 +187,7 @@ class Pack(Priced):
         return amount(self.holds, self.unit)
 
 
-class OwnedSheet(Row):
+class OwnedSheet(Versioned):
     """Sheets and offcuts already here, used before any is bought."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="owned_sheets")
@@ -215,7 +215,7 @@ class OwnedSheet(Row):
         return f"{self.count} of {self.board}"
 
 
-class Order(Row):
+class Order(Versioned):
     """A supply order of some phases and rooms. Placing it freezes the estimate, whole, with its
     schema version."""
 
@@ -263,7 +263,7 @@ class OrderRoom(models.Model):
         return f"{self.room} in {self.order}"
 
 
-class OrderLine(Row):
+class OrderLine(Versioned):
     """One pack of one item. `worked_out` is how many the takeoff says; `packs` how many are
     ordered, with a reason where they differ. `on_the_way` is what placed orders still bring of the
     item, `coming` of which. An item nothing on sale can meet has a line without a pack, and `unmet`
@@ -312,7 +312,7 @@ class OrderLine(Row):
         return f"{self.packs} {self.pack} {self.name}"
 
     @property
-    def trail_house(self) -> uuid.UUID:
+    def history_house(self) -> uuid.UUID:
         return self.order.house_id
 
     @property

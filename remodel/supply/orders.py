@@ -12,9 +12,9 @@ from uuid import UUID
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from remodel import plain
 from remodel.board.services import bring_up_to_date, piles_wait, plans_order, recompute
-from remodel.engine.words import QUANTITY_PHASES, values
+from remodel.bridge import codec
+from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.errors import Overtaken, Refused
 from remodel.history.services import (
     By,
@@ -219,11 +219,11 @@ def _place(*, by: By, order: Order, without_prices: bool) -> Order:
             "currency": order.house.currency,
             "rooms": {room.key: {"id": str(room.pk), "name": room.name} for room in rooms},
             "phases": order.phases,
-            "needs": plain.write(needs),
+            "needs": codec.write(needs),
             "stock": [
-                [item, plain.write(amount), count] for item, amount, count in balances(order.house)
+                [item, codec.write(amount), count] for item, amount, count in balances(order.house)
             ],
-            "coming": plain.write(kept_coming(lines)),
+            "coming": codec.write(kept_coming(lines)),
         },
     )
 

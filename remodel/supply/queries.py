@@ -9,13 +9,12 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet, Sum
 
-from remodel import plain
 from remodel.board.models import Result, RoomResult
-from remodel.engine import lengths
-from remodel.engine.lengths import Amount
-from remodel.engine.rows import catalogue_value, rules_of
-from remodel.engine.supply import item_names
-from remodel.engine.views import NeedLine
+from remodel.bridge import codec, lengths
+from remodel.bridge.lengths import Amount
+from remodel.bridge.records import catalogue_value, rules_of
+from remodel.bridge.supply import item_names
+from remodel.bridge.views import NeedLine
 from remodel.house.models import House
 from remodel.supply.models import Material, Movement, Order, OrderLine, Receipt, Returned
 
@@ -74,7 +73,7 @@ def needs_of(
         for view in data.get(digests.get(room, ""), {}).get("views", ()):
             if view["key"] == room:
                 found += [
-                    plain.read(NeedLine, line)
+                    codec.read(NeedLine, line)
                     for line in view["needs"]
                     if line["need"]["phase"] in phases
                 ]
@@ -119,7 +118,7 @@ def money_of(house: House) -> Money:
 
 def frozen_needs(order: Order) -> tuple[NeedLine, ...]:
     """The needs as they stood when the order was placed."""
-    return tuple(plain.read(NeedLine, line) for line in (order.frozen or {}).get("needs", ()))
+    return tuple(codec.read(NeedLine, line) for line in (order.frozen or {}).get("needs", ()))
 
 
 def use_of(house: House) -> list[UseLine]:

@@ -9,8 +9,8 @@ from typing import Any
 from django.db.models import Max
 from django.utils import timezone
 
-from remodel.engine import rows
-from remodel.engine.lengths import Amount
+from remodel.bridge import records
+from remodel.bridge.lengths import Amount
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
 from remodel.house.checks import refusing
@@ -237,7 +237,7 @@ def owned_sheet_add(*, by: By, house: House, board: str, **values: Any) -> Owned
         house=house, key=key, board=board, position=_next(house.owned_sheets), **values
     )
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     return create(row)
 
 
@@ -245,7 +245,7 @@ def owned_sheet_add(*, by: By, house: House, board: str, **values: Any) -> Owned
 def owned_sheet_change(*, by: By, sheet: OwnedSheet, **values: Any) -> OwnedSheet:
     row = change(sheet, **values)
     with refusing():
-        rows.check_row(row)
+        records.check_row(row)
     return row
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from remodel import plain
-from remodel.engine.lengths import Amount
-from remodel.engine.rows import StockItem, catalogue_value, rules_of
-from remodel.engine.supply import Ordered, SinceOrdered, since_ordered
+from remodel.bridge import codec
+from remodel.bridge.lengths import Amount
+from remodel.bridge.records import StockItem, catalogue_value, rules_of
+from remodel.bridge.supply import Ordered, SinceOrdered, since_ordered
 from remodel.supply.coming import Coming, as_stock, still_coming
 from remodel.supply.models import Order
 from remodel.supply.queries import frozen_needs, needs_of, with_catalogue
@@ -23,9 +23,9 @@ def compare_order(order: Order) -> tuple[SinceOrdered, ...]:
     today = needs_of(row, phases=order.phases, rooms=list(order.frozen["rooms"]))
     on_hand: dict[str, list[StockItem]] = {}
     for item, amount, count in order.frozen["stock"]:
-        stock = StockItem(material=item, amount=plain.read(Amount, amount))
+        stock = StockItem(material=item, amount=codec.read(Amount, amount))
         on_hand.setdefault(item, []).extend([stock] * count)
-    counted_on = plain.read(tuple[Coming, ...], order.frozen.get("coming", []))
+    counted_on = codec.read(tuple[Coming, ...], order.frozen.get("coming", []))
     for stock in as_stock(still_coming(counted_on)):
         on_hand.setdefault(stock.material, []).append(stock)
     packs: dict[str, list[tuple[str, Amount, int]]] = {}

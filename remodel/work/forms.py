@@ -11,7 +11,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from remodel.engine.lengths import BadValue, convert, parse_amount, same_kind, scale, shown_amount
+from remodel.bridge.lengths import BadValue, convert, parse_amount, same_kind, scale, shown_amount
 from remodel.history.errors import Refused
 from remodel.people.models import Person
 from remodel.supply.forms import NumberField

@@ -12,8 +12,8 @@ from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 
-from remodel.engine import lengths
-from remodel.engine.lengths import Amount, BadValue
+from remodel.bridge import lengths
+from remodel.bridge.lengths import Amount, BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import House, Room

@@ -7,7 +7,7 @@ import uuid
 from django.db import models
 from django.db.models import Q
 
-from remodel.history.rows import Row
+from remodel.history.versioned import Versioned
 from remodel.house.models import House, Room, Wall
 
 __all__ = ["GIVEN_PHASES", "DayLog", "KeptPhoto", "Note", "Phase", "PhaseState", "Photo"]
@@ -32,7 +32,7 @@ class PhaseState(models.TextChoices):
     DONE = "done", "Done"
 
 
-class Phase(Row):
+class Phase(Versioned):
     """One phase of one room: a given one (its key is in GIVEN_PHASES) or the person's own.
 
     `waits_for` says what a blocked one waits for. One that is `left_out` is not part of this room's
@@ -72,7 +72,7 @@ class Phase(Row):
         return f"{self.name}: {self.get_state_display()}"
 
 
-class Note(Row):
+class Note(Versioned):
     """Something written down: of a room, or of one of its phases or walls."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="notes")
@@ -104,7 +104,7 @@ def photo_path(photo: Photo, _name: str) -> str:
     return f"photos/{photo.room.house_id}/{photo.id}.jpg"
 
 
-class Photo(Row):
+class Photo(Versioned):
     """A picture, opened and written anew, so that nothing else came in with it."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="photos")
@@ -163,7 +163,7 @@ class KeptPhoto(models.Model):
         return f"{self.width} x {self.height} of {self.at:%Y-%m-%d %H:%M}"
 
 
-class DayLog(Row):
+class DayLog(Versioned):
     """A day's work on one phase of one room. What was used and spoiled are movements of the
     ledger."""
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from remodel.engine.lengths import Amount
+from remodel.bridge.lengths import Amount
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, create_all, recorded, remove
 from remodel.house.models import House, Room, Wall
@@ -99,7 +99,7 @@ def phase_add(*, by: By, room: Room, name: str, after: Phase | None = None) -> P
     """Add a phase of the person's own, after another or at the end."""
     if not name.strip():
         raise Refused("Name the phase, like Trim", field="name")
-    taken = Phase.everything.filter(room=room).values_list("key", flat=True)
+    taken = Phase.all_objects.filter(room=room).values_list("key", flat=True)
     others = list(room.phases.order_by("position"))
     if after is None or after not in others:
         position = others[-1].position + 10 if others else 10

@@ -9,9 +9,9 @@ from fractions import Fraction
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from remodel.engine import lengths
-from remodel.engine.lengths import Amount
-from remodel.engine.words import QUANTITY_PHASES
+from remodel.bridge import lengths
+from remodel.bridge.lengths import Amount
+from remodel.bridge.words import QUANTITY_PHASES
 from remodel.supply.queries import UseLine
 from remodel.web.parts import Column, Drawing, Table
 

@@ -14,16 +14,16 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.bridge.words import QUANTITY_PHASES
 from remodel.editing import Seen, edit, posted
-from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.people.http import SiteRequest
-from remodel.people.pace import PHOTOS, TooFast, check_pace, slowed
 from remodel.people.queries import house_for, row_for
+from remodel.people.rate_limits import PHOTOS, TooFast, check_rate, slowed
 from remodel.supply.models import Movement
 from remodel.supply.queries import names_of, use_of
 from remodel.web.answers import go
@@ -180,7 +180,7 @@ def _read_photo(request: SiteRequest, form: DayForm) -> TooFast | None:
     form.full_clean()
     try:
         if form.sent_photo:
-            check_pace(request, PHOTOS)
+            check_rate(request, PHOTOS)
         form.read_photo()
     except TooFast as error:
         form.add_error("photo", f"{error}. Or save the day without a photo now")
@@ -291,7 +291,7 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _rooms_used(house: House, keys: set[str]) -> list[tuple[str, str]]:
     known = dict(
-        Room.everything.filter(house=house, key__in=keys)
+        Room.all_objects.filter(house=house, key__in=keys)
         .order_by("position", "key")
         .values_list("key", "name")
     )

@@ -6,21 +6,23 @@ from collections.abc import Mapping
 
 from takeoff.boards.plan import BoardPlan, Joint
 from takeoff.boards.words import shown
-from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.surface import Surface
 
-__all__ = ["standing_butts"]
+__all__ = ["unsupported_butt_ends"]
 
 
-def standing_butts(plan: BoardPlan, surfaces: Mapping[str, Surface]) -> tuple[LooseEdge, ...]:
+def unsupported_butt_ends(
+    plan: BoardPlan, surfaces: Mapping[str, Surface]
+) -> tuple[UnsupportedEdge, ...]:
     """One edge for each butt seam of boards along the framing, as long as the seam, in the order of
     the plan.
 
     `surfaces` are those of the plan by id, for the sentence of each.
     """
     return tuple(
-        LooseEdge(
-            kind=LooseEdgeKind.STANDING_BUTT,
+        UnsupportedEdge(
+            kind=UnsupportedEdgeKind.STANDING_BUTT,
             surface=laid.surface,
             length=joint.length,
             support=Support.NAILER,

@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING
 from takeoff.boards.assemble import letters_from
 from takeoff.boards.plan import BoardPlan
 from takeoff.boards.pooled import (
+    PlanCache,
     Planned,
     Refusal,
-    Worked,
     breaches_of,
     plan_pile,
     refusal_of,
     take_owned,
     with_owned,
 )
-from takeoff.boards.problem import Pool, SurfaceProblem, state
+from takeoff.boards.problem import Pool, SurfaceProblem, formulate
 from takeoff.catalogue import Cutting
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface
@@ -34,13 +34,13 @@ from takeoff.units import Nm
 if TYPE_CHECKING:
     from takeoff.solve.best import Effort, Progress
 
-__all__ = ["Refusal", "Seek", "Worked", "plan_boards", "pools_of"]
+__all__ = ["PlanCache", "Refusal", "SearchOptions", "plan_boards", "pools_of"]
 
 _ENDLESS = 1_000_000_000  # parts of a problem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seek:
+class SearchOptions:
     """How hard to look for better plans than the first ones, and who is told of each.
 
     `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the
@@ -51,28 +51,28 @@ class Seek:
     effort: Effort | None = None
     seconds: float | None = None
     clock: Callable[[], float] | None = None
-    told: Callable[[Pool, Progress], None] = lambda pool, progress: None
+    on_progress: Callable[[Pool, Progress], None] = lambda pool, progress: None
 
 
 def plan_boards(
     house: House,
     rooms: Sequence[RoomGeometry],
     members: Mapping[str, FramedSurface],
-    worked: Worked | None = None,
-    seek: Seek | None = None,
-    begin: Sequence[BoardPlan] = (),
+    cache: PlanCache | None = None,
+    search: SearchOptions | None = None,
+    warm_start: Sequence[BoardPlan] = (),
     *,
-    at_once: bool = False,
+    without_pooling: bool = False,
 ) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
     """Plan every surface that gets board, and name each that no plan can be made for.
 
     A plan is given only after the checker, which shares no code with the planner, has found nothing
-    wrong with it. `worked` holds what an earlier call for the same house worked out, and is added
-    to. With `seek` better plans than the first ones are looked for; they are not kept in `worked`.
-    `begin` are plans of single families that are known already: a pile costs no more than they do.
-    `at_once` leaves the plans of whole piles for later.
+    wrong with it. `cache` holds what an earlier call for the same house worked out, and is added
+    to. With `search` better plans than the first ones are looked for; they are not kept in `cache`.
+    `warm_start` are plans of single families that are known already: a pile costs no more than they
+    do. `without_pooling` leaves the plans of whole piles for later.
     """
-    worked = worked or Worked()
+    cache = cache or PlanCache()
     refused: list[Refusal] = []
     pools: list[Pool] = []
     first: list[Planned] = []
@@ -80,19 +80,21 @@ def plan_boards(
     for pile in piles(house):
         together = rooms_in(pile)
         mine = [room for room in rooms if room.room in together]
-        found, no_layout = pools_of(house, mine, members, worked, left=left, after=pools)
+        found, no_layout = pools_of(house, mine, members, cache, left=left, after=pools)
         refused += no_layout
         for pool in found:
-            planned = plan_pile(pool, pile, house.catalogue, worked, begin, at_once=at_once)
+            planned = plan_pile(
+                pool, pile, house.catalogue, cache, warm_start, without_pooling=without_pooling
+            )
             refused += planned[1]
             take_owned(left, planned[0])
             first.append(planned)
         pools += found
     surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
-    for pool, (plan, stuck) in zip(pools, first, strict=True):
-        if plan is not None and seek is not None and not stuck:
-            plan = _better(pool, plan, house, seek, Fraction(len(pool.surfaces), surfaces))
+    for pool, (plan, refusals) in zip(pools, first, strict=True):
+        if plan is not None and search is not None and not refusals:
+            plan = _better(pool, plan, house, search, Fraction(len(pool.surfaces), surfaces))
         if plan is not None:
             plans.append(plan)
     return tuple(plans), tuple(refused)
@@ -102,7 +104,7 @@ def pools_of(
     house: House,
     rooms: Sequence[RoomGeometry],
     members: Mapping[str, FramedSurface],
-    worked: Worked | None = None,
+    cache: PlanCache | None = None,
     *,
     left: Mapping[str, int] | None = None,
     after: Sequence[Pool] = (),
@@ -115,7 +117,7 @@ def pools_of(
     house's pools before these. `left` is how many of each owned sheet they leave, all of them where
     it is None.
     """
-    known = (worked or Worked()).problems
+    known = (cache or PlanCache()).problems
     refused: list[Refusal] = []
     found: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
     for room in rooms:
@@ -148,7 +150,7 @@ def _marks(board: str) -> Iterator[str]:
 
 def _state(framed: FramedSurface, house: House) -> SurfaceProblem | CannotBoard:
     try:
-        return state(framed, house.rules, house.catalogue)
+        return formulate(framed, house.rules, house.catalogue)
     except CannotBoard as error:
         return error
 
@@ -169,18 +171,20 @@ def _pool(house: House, board: str, thickness: Nm, problems: Sequence[SurfacePro
     )
 
 
-def _better(pool: Pool, plan: BoardPlan, house: House, seek: Seek, share: Fraction) -> BoardPlan:
+def _better(
+    pool: Pool, plan: BoardPlan, house: House, search: SearchOptions, share: Fraction
+) -> BoardPlan:
     """The best plan found that the checker passes; `share` of the time goes to this pool."""
     # loads the solver, which a plain takeoff does not pay for
     from takeoff.solve.best import Effort, improve
 
-    effort = seek.effort or Effort()
-    if seek.seconds is not None:
+    effort = search.effort or Effort()
+    if search.seconds is not None:
         # Who gives a time wants all of it used: no other end before that, unless they gave one.
-        parts = effort.parts if seek.effort else _ENDLESS
-        effort = replace(effort, parts=parts, seconds=seek.seconds * float(share))
-    for progress in improve(pool, start=plan, effort=effort, clock=seek.clock):
+        parts = effort.parts if search.effort else _ENDLESS
+        effort = replace(effort, parts=parts, seconds=search.seconds * float(share))
+    for progress in improve(pool, start=plan, effort=effort, clock=search.clock):
         if not breaches_of(progress.plan, pool, house.catalogue):
             plan = progress.plan
-        seek.told(pool, progress)
+        search.on_progress(pool, progress)
     return plan

@@ -42,7 +42,7 @@ from takeoff.reference import length
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Layout", "RowProblem", "Stuck", "lay_out"]
+__all__ = ["Layout", "NoLayout", "RowProblem", "lay_out"]
 
 Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
@@ -100,7 +100,7 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
-class Stuck:
+class NoLayout:
     """Where a layout cannot be boarded: in the segment from `start` to `end` of a row; `apart`
     where its joints cannot keep the stagger from the row before, else no choice of joints covers
     it."""
@@ -119,7 +119,7 @@ def lay_out(
     *,
     shown_beside: Sequence[SheetOnSale] = (),
     currency: str = "USD",
-) -> list[tuple[Layout, Stuck | None]]:
+) -> list[tuple[Layout, NoLayout | None]]:
     """Every way to lay the rows of a surface, each with where it is stuck, if it is.
 
     `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider
@@ -134,7 +134,7 @@ def lay_out(
         Orientation.ALONG: (False,),
         Orientation.BEST: (True, False),
     }[surface.orientation]
-    found: list[tuple[Layout, Stuck | None]] = []
+    found: list[tuple[Layout, NoLayout | None]] = []
     reasons = []
     for across in asked:
         reason = refused(surface, kind, rules, across=across)
@@ -144,7 +144,7 @@ def lay_out(
         for width in sorted({sheet.width for sheet in sheets}):
             for layout in _with_width(framed, kind, rules, sheets, width, across=across):
                 notes = _row_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
-                found.append((replace(layout, notes=notes), _stuck(layout, rules)))
+                found.append((replace(layout, notes=notes), _no_layout(layout, rules)))
     if not found and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
     if not found:
@@ -355,22 +355,22 @@ def _box(thing: Placed, rows_run: Runs) -> Box:
     return Box(thing.bottom, thing.left, thing.top, thing.right)
 
 
-def _stuck(layout: Layout, rules: Rules) -> Stuck | None:
+def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     for row in layout.rows:
         for segment in row.segments:
             if not can_cover(segment, rules.shortest_piece, layout.longest):
-                return Stuck(row.index, segment.start, segment.end, False)
-    stuck = apart_throughout(
+                return NoLayout(row.index, segment.start, segment.end, False)
+    blocked = apart_throughout(
         [row.segments for row in layout.rows],
         rules.shortest_piece,
         layout.longest,
         rules.stagger,
         limit=_PATHS,
     )
-    if stuck is None:
+    if blocked is None:
         return None
-    row = layout.rows[stuck]
-    return Stuck(stuck, row.segments[0].start, row.segments[-1].end, True)
+    row = layout.rows[blocked]
+    return NoLayout(blocked, row.segments[0].start, row.segments[-1].end, True)
 
 
 def _row_notes(

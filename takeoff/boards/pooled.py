@@ -14,16 +14,16 @@ from takeoff.boards.check import Breach, check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoardPlan
 from takeoff.boards.problem import Pool, SurfaceProblem
-from takeoff.boards.together import united
+from takeoff.boards.together import merge_plans
 from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface
 from takeoff.piles import Rooms
 
 __all__ = [
+    "PlanCache",
     "Planned",
     "Refusal",
-    "Worked",
     "breaches_of",
     "plan_pile",
     "refusal_of",
@@ -44,7 +44,7 @@ class Refusal:
 
 
 @dataclass(frozen=True, slots=True)
-class Worked:
+class PlanCache:
     """What was already worked out of one house, so that a what-if works out only what it
     changes."""
 
@@ -59,17 +59,17 @@ def plan_pile(
     pool: Pool,
     pile: Sequence[Rooms],
     catalogue: Catalogue,
-    worked: Worked,
-    begin: Sequence[BoardPlan] = (),
+    cache: PlanCache,
+    warm_start: Sequence[BoardPlan] = (),
     *,
-    at_once: bool = False,
+    without_pooling: bool = False,
 ) -> Planned:
     """The first plan of a pool: one made for the whole of it, or its families' or its rooms' own
-    plans taken together where they are cheaper. `begin` are plans of single families to begin with.
-    With `at_once` there is none of the whole, so that an edit of one room of a large pile costs
-    that room alone."""
-    if pool in worked.plans and not begin:
-        return worked.plans[pool]
+    plans taken together where they are cheaper. `warm_start` are plans of single families to begin
+    with. With `without_pooling` there is none of the whole, so that an edit of one room of a large
+    pile costs that room alone."""
+    if pool in cache.plans and not warm_start:
+        return cache.plans[pool]
     rooms = tuple(dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces))
     apart = [tuple(room for room in family if room in rooms) for family in pile]
     apart = [family for family in apart if family]
@@ -78,16 +78,16 @@ def plan_pile(
     best: Planned = (None, [])
     # Where no offcut is kept, rooms share nothing but owned sheets, so their own plans are the
     # plan.
-    if len(apart) == 1 or (pool.rules.keep_offcuts and not at_once):
+    if len(apart) == 1 or (pool.rules.keep_offcuts and not without_pooling):
         best = _planned(pool, catalogue)
     if len(apart) > 1:
         for parts in ways:
-            plan = _of_parts(pool, parts, catalogue, worked, begin, than=best)
+            plan = _of_parts(pool, parts, catalogue, cache, warm_start, than=best)
             best = best if plan is None else (plan, [])
     if best[0] is None and not best[1]:
         best = _planned(pool, catalogue)
-    if not begin and not at_once:
-        worked.plans[pool] = best
+    if not warm_start and not without_pooling:
+        cache.plans[pool] = best
     return best
 
 
@@ -95,8 +95,8 @@ def _of_parts(
     pool: Pool,
     parts: Sequence[Rooms],
     catalogue: Catalogue,
-    worked: Worked,
-    begin: Sequence[BoardPlan],
+    cache: PlanCache,
+    warm_start: Sequence[BoardPlan],
     *,
     than: Planned,
 ) -> BoardPlan | None:
@@ -109,32 +109,32 @@ def _of_parts(
             pool,
             surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room in rooms),
         )
-        plan = _of_part(with_owned(part, left), catalogue, worked, begin)
+        plan = _of_part(with_owned(part, left), catalogue, cache, warm_start)
         if plan is None:
             return None
         take_owned(left, plan)
         plans.append(plan)
-    known, stuck = than
-    if known is not None and not stuck and sum(plan.total for plan in plans) >= known.total:
+    known, refusals = than
+    if known is not None and not refusals and sum(plan.total for plan in plans) >= known.total:
         return None
-    plan = united(pool, plans)
+    plan = merge_plans(pool, plans)
     return None if plan is None or breaches_of(plan, pool, catalogue) else plan
 
 
 def _of_part(
-    part: Pool, catalogue: Catalogue, worked: Worked, begin: Sequence[BoardPlan]
+    part: Pool, catalogue: Catalogue, cache: PlanCache, warm_start: Sequence[BoardPlan]
 ) -> BoardPlan | None:
     """The first plan of a part, or one to begin with that is cheaper; None where that leaves a
     surface out."""
     # its marks are given anew, and so it is known again
     part = replace(part, mark="S", first_surface=0)
-    if part not in worked.plans:
-        worked.plans[part] = _known(part, catalogue)
-    plan, stuck = worked.plans[part]
-    if plan is None or stuck:
+    if part not in cache.plans:
+        cache.plans[part] = _known(part, catalogue)
+    plan, refusals = cache.plans[part]
+    if plan is None or refusals:
         return None
     surfaces = {problem.framed.surface.id for problem in part.surfaces}
-    for other in begin:
+    for other in warm_start:
         same = {surface.surface for surface in other.surfaces} == surfaces
         if same and other.total < plan.total and not breaches_of(other, part, catalogue):
             plan = other

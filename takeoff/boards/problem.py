@@ -2,8 +2,8 @@
 joints.
 
 A planner chooses one layout a surface, a path over allowed joints in each segment, and cuts the
-pieces out of sheets. `state` makes the problem from a framed surface; a planner needs nothing else
-of the house.
+pieces out of sheets. `formulate` makes the problem from a framed surface; a planner needs nothing
+else of the house.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from takeoff.framing.members import FramedSurface
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProblem", "state"]
+__all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProblem", "formulate"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +59,7 @@ class Pool:
     first_surface: int = 0
 
 
-def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
+def formulate(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
     """All allowed layouts of a surface that gets board, with the joints allowed in each row.
 
     One layout a width on sale, a way to lie on the framing, and a side to count rows from; those no
@@ -73,12 +73,16 @@ def state(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceP
     sheets = sheets_for(surface, kind, rules, catalogue)
     notes = notes_on(framed, kind, rules)
     beside = on_sale(surface, rules, catalogue)
-    tries = lay_out(framed, kind, rules, sheets, shown_beside=beside, currency=catalogue.currency)
+    attempts = lay_out(
+        framed, kind, rules, sheets, shown_beside=beside, currency=catalogue.currency
+    )
     layouts = tuple(
-        replace(layout, notes=notes + layout.notes) for layout, stuck in tries if stuck is None
+        replace(layout, notes=notes + layout.notes)
+        for layout, blocked in attempts
+        if blocked is None
     )
     if not layouts:
-        raise explain(framed, kind, rules, sheets, tries)
+        raise explain(framed, kind, rules, sheets, attempts)
     return SurfaceProblem(
         framed=framed,
         layouts=layouts,

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from takeoff.boards.allowed import floating_forbidden
-from takeoff.boards.layouts import Layout, Stuck, lay_out
+from takeoff.boards.layouts import Layout, NoLayout, lay_out
 from takeoff.boards.words import shown
 from takeoff.catalogue import BoardKind, SheetOnSale
 from takeoff.choices import JointMode
@@ -24,7 +24,7 @@ def explain(
     kind: BoardKind,
     rules: Rules,
     sheets: Sequence[SheetOnSale],
-    tries: Sequence[tuple[Layout, Stuck | None]],
+    attempts: Sequence[tuple[Layout, NoLayout | None]],
 ) -> CannotBoard:
     """What to tell the person when every layout is stuck: the row, the first rule that would free
     it, what to enter.
@@ -33,27 +33,27 @@ def explain(
     stagger and the shortest piece, each no further down than it must.
     """
     surface = framed.surface
-    layout, stuck = next((layout, stuck) for layout, stuck in tries if stuck is not None)
+    layout, blocked = next((layout, blocked) for layout, blocked in attempts if blocked is not None)
     where = (
-        f"{surface.name}, row {stuck.row + 1}, from {shown(stuck.start, surface)} to "
-        f"{shown(stuck.end, surface)}"
+        f"{surface.name}, row {blocked.row + 1}, from {shown(blocked.start, surface)} to "
+        f"{shown(blocked.end, surface)}"
     )
     what = (
         f"no joints keep {shown(rules.stagger, surface)} from those of the row before it"
-        if stuck.apart
+        if blocked.apart
         else f"no allowed joints make pieces of at most {shown(layout.longest, surface)}"
     )
     for rule, advice, looser_framed, looser in _relaxed(framed, kind, rules):
         if any(free is None for _, free in lay_out(looser_framed, kind, looser, sheets)):
             return CannotBoard(
                 surface=surface.id,
-                row=stuck.row,
+                row=blocked.row,
                 rule=rule,
                 message=f"{where}: {what}. To go on, {advice}",
             )
     return CannotBoard(
         surface=surface.id,
-        row=stuck.row,
+        row=blocked.row,
         rule="framing",
         message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there, or "
         "longer sheets",

@@ -10,7 +10,7 @@ from takeoff.boards.plan import BoardPlan, PlacedPiece, Sheet, SurfacePlan
 from takeoff.boards.problem import Layout, Pool
 from takeoff.cutting.sheets import CutPiece, SheetCut
 
-__all__ = ["layouts_of", "united"]
+__all__ = ["layouts_of", "merge_plans"]
 
 
 def layouts_of(pool: Pool, plan: BoardPlan) -> dict[int, int]:
@@ -25,7 +25,7 @@ def layouts_of(pool: Pool, plan: BoardPlan) -> dict[int, int]:
     return found
 
 
-def united(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
+def merge_plans(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
     """The plans as one plan of `pool`, each sheet cut as it was, with the marks of the pool.
 
     None where together they are no plan of it: a surface has none or two, lies in a way the pool

@@ -13,7 +13,7 @@ from takeoff.drawing.facts import tape
 from takeoff.drawing.frames import OnSheet, SideUp, lay_of
 from takeoff.drawing.lookup import names_of
 from takeoff.drawing.marks import (
-    USUAL,
+    DEFAULT_SETTINGS,
     BackerMark,
     CardSettings,
     CutWhen,
@@ -33,7 +33,7 @@ from takeoff.job import Takeoff
 from takeoff.needs.fastening import Line, fastening, lines
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["Cut", "Lying", "PieceCard", "SheetCard", "piece_cards", "sheet_cards"]
+__all__ = ["Cut", "PieceCard", "SheetCard", "SheetPose", "piece_cards", "sheet_cards"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,7 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Lying:
+class SheetPose:
     """How a piece is laid down and goes up: what is said, and which lying side the arrow points out
     of."""
 
@@ -78,7 +78,7 @@ class PieceCard:
     notches: tuple[NotchMark, ...]
     screw_lines: tuple[ScrewLine, ...]
     backers: tuple[BackerMark, ...]
-    lying: Lying
+    lying: SheetPose
     notes: tuple[str, ...]
     waits: str = ""
 
@@ -118,7 +118,9 @@ class _Where:
     spacing: Nm
 
 
-def sheet_cards(takeoff: Takeoff, settings: CardSettings = USUAL) -> tuple[SheetCard, ...]:
+def sheet_cards(
+    takeoff: Takeoff, settings: CardSettings = DEFAULT_SETTINGS
+) -> tuple[SheetCard, ...]:
     """A card for every sheet of every plan, pool by pool in the order they are cut."""
     names = names_of(takeoff)
     rooms = {room.room: room.name for room in takeoff.rooms}
@@ -142,7 +144,7 @@ def sheet_cards(takeoff: Takeoff, settings: CardSettings = USUAL) -> tuple[Sheet
 
 
 def piece_cards(
-    takeoff: Takeoff, settings: CardSettings = USUAL
+    takeoff: Takeoff, settings: CardSettings = DEFAULT_SETTINGS
 ) -> Mapping[tuple[str, str], PieceCard]:
     """Every piece's card by (surface id, piece code)."""
     return {
@@ -334,7 +336,7 @@ def _row_said(piece: Piece, plan: SurfacePlan, surface: Surface) -> str:
 
 def _lying(
     surface: Surface, upright: bool, up: SideUp, name: str, sides: Sequence[PieceSide]
-) -> Lying:
+) -> SheetPose:
     """What is said of how the piece lies. The arrow points out of its top as it lies, on a ceiling
     to its right end."""
     if surface.kind is SurfaceKind.WALL:
@@ -351,7 +353,7 @@ def _lying(
                 f"{name}. "
                 "Lift the top and tilt it up; the face comes round to the room."
             )
-        return Lying(text=text, arrow=top, arrow_text="top")
+        return SheetPose(text=text, arrow=top, arrow_text="top")
     end = Side.TOP if upright else Side.RIGHT
     to = next((side.text for side in sides if side.side is end), "")
     if up is SideUp.FACE:
@@ -366,7 +368,7 @@ def _lying(
             "turning. "
             "Mark the back; the cuts go through."
         )
-    return Lying(text=text, arrow="right", arrow_text=f"this end {to}")
+    return SheetPose(text=text, arrow="right", arrow_text=f"this end {to}")
 
 
 def _waits(piece: Piece, surface: Surface, sheet: Sheet, rooms: Mapping[str, str]) -> str:

@@ -12,7 +12,7 @@ from takeoff.choices import HiddenKind, Runs, SurfaceKind
 from takeoff.drawing.facts import tape
 from takeoff.drawing.frames import SurfaceFrame, room_frames
 from takeoff.drawing.lookup import names_of, room_of
-from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import EdgeKind
@@ -139,9 +139,9 @@ class _Order:
 
     def _before(self) -> Iterator[_Step]:
         hung = {*self.ceilings, *self.walls}
-        corners: dict[tuple[Support, bool], list[LooseEdge]] = {}
-        for edge in self.takeoff.loose_edges:
-            if edge.surface in hung and edge.kind is LooseEdgeKind.INSIDE_CORNER:
+        corners: dict[tuple[Support, bool], list[UnsupportedEdge]] = {}
+        for edge in self.takeoff.unsupported_edges:
+            if edge.surface in hung and edge.kind is UnsupportedEdgeKind.INSIDE_CORNER:
                 corners.setdefault((edge.support, edge.certain), []).append(edge)
             elif edge.surface in hung:
                 yield self._support(edge)
@@ -188,7 +188,7 @@ class _Order:
                 "boards hide what the screws must find",
             )
 
-    def _corners(self, edges: Sequence[LooseEdge]) -> _Step:
+    def _corners(self, edges: Sequence[UnsupportedEdge]) -> _Step:
         """Corners with the same to be done, as one step: a room has up to two a wall, and one goes
         round them once."""
         long = {edge.length for edge in edges}
@@ -221,7 +221,7 @@ class _Order:
             "the edge of a board with nothing behind it cracks its tape",
         )
 
-    def _support(self, edge: LooseEdge) -> _Step:
+    def _support(self, edge: UnsupportedEdge) -> _Step:
         what = _PUT[edge.support]
         put = what if edge.certain else f"look, and {what} where there is nothing"
         return _Step(

@@ -19,7 +19,7 @@ from takeoff.reference import length
 from takeoff.units import INCH, SIXTEENTH, Nm, UnitSystem
 
 __all__ = [
-    "USUAL",
+    "DEFAULT_SETTINGS",
     "Area",
     "BackerMark",
     "CardSettings",
@@ -65,7 +65,7 @@ class CardSettings:
     sawn_later: frozenset[str] = field(default_factory=frozenset)
 
 
-USUAL = CardSettings()
+DEFAULT_SETTINGS = CardSettings()
 
 
 @dataclass(frozen=True, slots=True)

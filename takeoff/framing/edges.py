@@ -14,10 +14,10 @@ from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["LooseEdge", "LooseEdgeKind", "Support", "loose_edges", "tee_edges"]
+__all__ = ["Support", "UnsupportedEdge", "UnsupportedEdgeKind", "tee_edges", "unsupported_edges"]
 
 
-class LooseEdgeKind(StrEnum):
+class UnsupportedEdgeKind(StrEnum):
     CEILING_ALONG_JOISTS = "ceiling edge where joists run along the wall"
     INSIDE_CORNER = "inside corner with one stud"
     WALL_TOP = "wall top without a plate"
@@ -32,7 +32,7 @@ class Support(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LooseEdge:
+class UnsupportedEdge:
     """An edge of board without support: which surface, where, how long, what to put behind it.
 
     `certain` is false where nobody has looked: the page asks for a look before the board is hung.
@@ -40,7 +40,7 @@ class LooseEdge:
     far as it is known or assumed, has nothing there, and is not where a member should stand.
     """
 
-    kind: LooseEdgeKind
+    kind: UnsupportedEdgeKind
     surface: str
     length: Nm
     support: Support
@@ -49,9 +49,9 @@ class LooseEdge:
     counted: bool = True
 
 
-def loose_edges(
+def unsupported_edges(
     room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rules
-) -> tuple[LooseEdge, ...]:
+) -> tuple[UnsupportedEdge, ...]:
     """The unsupported board edges of `room`, surface by surface in the room's order.
 
     Of a ceiling: sides along the joists with no member within reach. Of a wall: inside corners
@@ -61,7 +61,7 @@ def loose_edges(
     """
     # A surface's name begins with its room's; once is enough in a sentence.
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
-    found: list[LooseEdge] = []
+    found: list[UnsupportedEdge] = []
     for each in framed:
         surface = each.surface
         if surface.room != room.room or not surface.action.gets_board:
@@ -75,7 +75,7 @@ def loose_edges(
     return tuple(sorted(found, key=lambda edge: order.get(edge.surface, len(order))))
 
 
-def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
+def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[UnsupportedEdge, ...]:
     """The places where an end of a partition framed before board meets a wall between that wall's
     studs.
 
@@ -89,8 +89,8 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
     height = Nm(max(v for _, v in shape.outline) - min(v for _, v in shape.outline))
     walls = shape.tee_walls or ("the wall",) * shape.tees
     return tuple(
-        LooseEdge(
-            kind=LooseEdgeKind.TEE,
+        UnsupportedEdge(
+            kind=UnsupportedEdgeKind.TEE,
             surface=shape.faces[0],
             length=height,
             support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
@@ -102,7 +102,7 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[LooseEdge, ...]:
     )
 
 
-def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[LooseEdge]:
+def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[UnsupportedEdge]:
     surface = framed.surface
     added = {
         (member.centre, member.kind)
@@ -130,8 +130,8 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Loos
         else:
             continue
         found.append(
-            LooseEdge(
-                kind=LooseEdgeKind.CEILING_ALONG_JOISTS,
+            UnsupportedEdge(
+                kind=UnsupportedEdgeKind.CEILING_ALONG_JOISTS,
                 surface=surface.id,
                 length=Nm(end.high - end.low),
                 support=Support.NAILER,
@@ -144,21 +144,23 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Loos
     return found
 
 
-def _wall_corners(surface: Surface, names: Mapping[str, str], rules: Rules) -> list[LooseEdge]:
+def _wall_corners(
+    surface: Surface, names: Mapping[str, str], rules: Rules
+) -> list[UnsupportedEdge]:
     found = []
     for end in run_ends(surface):
         if end.backed:
             continue
         if end.kind is EdgeKind.INSIDE_CORNER:
-            kind = LooseEdgeKind.INSIDE_CORNER
+            kind = UnsupportedEdgeKind.INSIDE_CORNER
             where = f"the corner with {_neighbour(surface, end, names)}"
         elif end.kind is EdgeKind.CEILING and end.backed is False:
-            kind = LooseEdgeKind.WALL_TOP
+            kind = UnsupportedEdgeKind.WALL_TOP
             where = "its top"
         else:
             continue
         found.append(
-            LooseEdge(
+            UnsupportedEdge(
                 kind=kind,
                 surface=surface.id,
                 length=Nm(end.high - end.low),
@@ -174,7 +176,7 @@ def _wall_corners(surface: Surface, names: Mapping[str, str], rules: Rules) -> l
     return found
 
 
-def _wall_top(surface: Surface) -> list[LooseEdge]:
+def _wall_top(surface: Surface) -> list[UnsupportedEdge]:
     """A sloping top over upright studs: the studs of a gable often stand on a plate, set back or
     wider apart."""
     if runs_of(surface) is not Runs.ACROSS:
@@ -185,8 +187,8 @@ def _wall_top(surface: Surface) -> list[LooseEdge]:
     if not length:
         return []
     return [
-        LooseEdge(
-            kind=LooseEdgeKind.WALL_TOP,
+        UnsupportedEdge(
+            kind=UnsupportedEdgeKind.WALL_TOP,
             surface=surface.id,
             length=length,
             support=Support.NAILER,

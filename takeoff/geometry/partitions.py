@@ -15,7 +15,7 @@ from fractions import Fraction
 from takeoff.choices import FramedWhen, Runs, Side, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane, wall_shape
-from takeoff.geometry.drawing import Drawn, cosine_between, partition_framing, to_surface
+from takeoff.geometry.faces import Drawn, cosine_between, partition_framing, to_surface
 from takeoff.geometry.openings import place_on_face
 from takeoff.geometry.pieces import Piece, WallPart
 from takeoff.geometry.polygon import Exact, ExactPoint, bounds, length_of

@@ -9,7 +9,7 @@ from fractions import Fraction
 from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
-from takeoff.geometry.drawing import Drawn, draw, draw_plain
+from takeoff.geometry.faces import Drawn, draw, draw_plain
 from takeoff.geometry.notes import board_notes, in_room, size_notes
 from takeoff.geometry.openings import check_undivided, move_into, place_plain, place_room
 from takeoff.geometry.overlaps import overlap_notes

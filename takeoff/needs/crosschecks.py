@@ -30,13 +30,13 @@ from takeoff.rules import Rules
 from takeoff.seams import Seam
 from takeoff.units import FOOT, INCH, METRE, Nm, UnitSystem, tape_reading
 
-__all__ = ["Cause", "Job", "cross_checks"]
+__all__ = ["Cause", "CrossCheckInputs", "cross_checks"]
 
 _METRES_A_FOOT = Fraction(FOOT, METRE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class CrossCheckInputs:
     """What the checks look at: needs, and the rooms, members, plans and seams they came from."""
 
     needs: Sequence[Need]
@@ -90,7 +90,7 @@ class Cause:
     text: str
 
 
-def cross_checks(job: Job) -> tuple[CrossCheck, ...]:
+def cross_checks(inputs: CrossCheckInputs) -> tuple[CrossCheck, ...]:
     """Tape, compound and screws of the job beside a handbook's amounts for its board area, in that
     order.
 
@@ -98,7 +98,7 @@ def cross_checks(job: Job) -> tuple[CrossCheck, ...]:
     checked.
     """
     return tuple(
-        check for check in (_tape(job), *_compound(job), _screws(job)) if check is not None
+        check for check in (_tape(inputs), *_compound(inputs), _screws(inputs)) if check is not None
     )
 
 
@@ -143,52 +143,60 @@ def _told(difference: Fraction, causes: Iterable[Cause]) -> str:
     return told[0].upper() + told[1:]
 
 
-def _tape(job: Job) -> CrossCheck | None:
-    ours = job.total(lambda material: material in (PAPER_TAPE, MESH_TAPE))
+def _tape(inputs: CrossCheckInputs) -> CrossCheck | None:
+    ours = inputs.total(lambda material: material in (PAPER_TAPE, MESH_TAPE))
     if ours is None:
         return None
     kinds = [
         each
         for each in (PAPER_TAPE, MESH_TAPE)
-        if job.total(lambda material, each=each: material == each)  # type: ignore[misc]
+        if inputs.total(lambda material, each=each: material == each)  # type: ignore[misc]
     ]
-    area = job.area(taped=True)
+    area = inputs.area(taped=True)
     # The handbook adds waste after; it is taken off here, so that seams are held against seams.
     seams = scale(ours, 1 / (1 + percent("TP-waste")))
     name = "Joint tape, before waste" if len(kinds) == 1 else "Joint tape, all kinds, before waste"
     return _check(
-        Phase.TAPING, kinds[0], seams, "CN-tape", area, lambda: _tape_causes(job, area), name=name
+        Phase.TAPING,
+        kinds[0],
+        seams,
+        "CN-tape",
+        area,
+        lambda: _tape_causes(inputs, area),
+        name=name,
     )
 
 
-def _tape_causes(job: Job, area: Fraction) -> Iterable[Cause]:
-    angles = _feet(seam for seam in job.taped if shape_of(seam.kind) is Shape.ANGLE)
-    flats = _feet(seam for seam in job.taped if shape_of(seam.kind) in (Shape.TAPERED, Shape.CROWN))
+def _tape_causes(inputs: CrossCheckInputs, area: Fraction) -> Iterable[Cause]:
+    angles = _feet(seam for seam in inputs.taped if shape_of(seam.kind) is Shape.ANGLE)
+    flats = _feet(
+        seam for seam in inputs.taped if shape_of(seam.kind) in (Shape.TAPERED, Shape.CROWN)
+    )
     in_room = _ordinary_corners() * area / 1000
     by_area = value("CN-tape") * area / 1000
     yield Cause(
         angles - in_room,
-        f"inside corners are {_run_per_area(angles, area, job.units)}, "
-        f"{_run_per_area(in_room, area, job.units, unit=False)} in an ordinary "
-        f"{_ordinary_room(job.units)}"
-        f"{_no_ceiling(job)}",
+        f"inside corners are {_run_per_area(angles, area, inputs.units)}, "
+        f"{_run_per_area(in_room, area, inputs.units, unit=False)} in an ordinary "
+        f"{_ordinary_room(inputs.units)}"
+        f"{_no_ceiling(inputs)}",
     )
     yield Cause(
         flats - (by_area - in_room),
-        f"flat seams are {_run_per_area(flats, area, job.units)}, "
-        f"{_run_per_area(by_area - in_room, area, job.units, unit=False)} by the handbook in an "
+        f"flat seams are {_run_per_area(flats, area, inputs.units)}, "
+        f"{_run_per_area(by_area - in_room, area, inputs.units, unit=False)} by the handbook in an "
         "ordinary "
-        f"{_ordinary_room(job.units)}",
+        f"{_ordinary_room(inputs.units)}",
     )
 
 
-def _compound(job: Job) -> Iterable[CrossCheck | None]:
-    area = job.area(taped=True)
+def _compound(inputs: CrossCheckInputs) -> Iterable[CrossCheck | None]:
+    area = inputs.area(taped=True)
     for material, figure, powder in (
         (DRYING_COMPOUND, "CN-compound", Fraction(1)),
         (SETTING_COMPOUND, "CN-setting", value("CM-powder")),
     ):
-        ours = job.total(lambda each, wanted=material: each == wanted)  # type: ignore[misc]
+        ours = inputs.total(lambda each, wanted=material: each == wanted)  # type: ignore[misc]
         if ours is not None:
             yield _check(
                 Phase.TAPING,
@@ -196,14 +204,16 @@ def _compound(job: Job) -> Iterable[CrossCheck | None]:
                 ours,
                 figure,
                 area,
-                lambda ours=ours, powder=powder: _compound_causes(job, area, ours.value, powder),  # type: ignore[misc]
+                lambda ours=ours, powder=powder: _compound_causes(inputs, area, ours.value, powder),  # type: ignore[misc]
             )
 
 
-def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction) -> Iterable[Cause]:
+def _compound_causes(
+    inputs: CrossCheckInputs, area: Fraction, ours: Fraction, powder: Fraction
+) -> Iterable[Cause]:
     waste = 1 + percent("CM-waste")
     as_is, at_four, tape_feet, bead, crown = (Fraction(0) for _ in range(5))
-    for seam in job.taped:
+    for seam in inputs.taped:
         shape = shape_of(seam.kind)
         volume = _seam_volume(seam, shape, seam.level)
         as_is += volume
@@ -217,11 +227,11 @@ def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction)
     scale = waste * powder
     skim = sum(
         (value("CM-skim-thickness") * INCH * board_area(surface) / INCH**3 / value("CM-gallon"))
-        for surface in job.boarded
+        for surface in inputs.boarded
         if level(surface.finish_level).skim
     )
     yield Cause(skim * scale, "level 5 is skimmed all over, the handbook's figure is not")
-    levels = sorted({seam.level for seam in job.taped})
+    levels = sorted({seam.level for seam in inputs.taped})
     yield Cause(
         (as_is - at_four) * scale,
         f"levels {', '.join(map(str, levels))} take other coats than the handbook's level 4",
@@ -232,8 +242,8 @@ def _compound_causes(job: Job, area: Fraction, ours: Fraction, powder: Fraction)
     if tape_feet:
         yield Cause(
             (tape_feet - handbook_feet) * (as_is - bead) / tape_feet * scale,
-            f"taped seams are {_run_per_area(tape_feet, area, job.units)}, "
-            f"{_run_per_area(handbook_feet, area, job.units, unit=False)} by the handbook",
+            f"taped seams are {_run_per_area(tape_feet, area, inputs.units)}, "
+            f"{_run_per_area(handbook_feet, area, inputs.units, unit=False)} by the handbook",
         )
 
 
@@ -247,9 +257,9 @@ def _seam_volume(seam: Seam, shape: Shape, number: int) -> Fraction:
     )
 
 
-def _screws(job: Job) -> CrossCheck | None:
+def _screws(inputs: CrossCheckInputs) -> CrossCheck | None:
     by_material: dict[str, Fraction] = {}
-    for need in job.needs:
+    for need in inputs.needs:
         if need.material.startswith("screw-"):
             by_material[need.material] = (
                 by_material.get(need.material, Fraction(0)) + need.amount.value
@@ -260,26 +270,34 @@ def _screws(job: Job) -> CrossCheck | None:
     ours = Amount(sum(by_material.values(), Fraction(0)), "each")
     name = "Board screws, all kinds" if len(by_material) > 1 else "Board screws"
     return _check(
-        Phase.HANGING, most, ours, "CN-screws", job.area(), lambda: _screw_causes(job), name=name
+        Phase.HANGING,
+        most,
+        ours,
+        "CN-screws",
+        inputs.area(),
+        lambda: _screw_causes(inputs),
+        name=name,
     )
 
 
-def _screw_causes(job: Job) -> Iterable[Cause]:
+def _screw_causes(inputs: CrossCheckInputs) -> Iterable[Cause]:
     """Each surface's screws by spacing and framing alone, against 1 a square foot: what that
     spacing explains."""
-    behind = {each.surface.id: each for each in job.framed}
+    behind = {each.surface.id: each for each in inputs.framed}
     groups: dict[str, tuple[Fraction, Fraction]] = {}
-    for plan in job.plans:
+    for plan in inputs.plans:
         framed = behind[plan.surface]
         surface = framed.surface
         wall = surface.kind is SurfaceKind.WALL
-        default = job.rules.assumed_wall_spacing if wall else job.rules.assumed_ceiling_spacing
+        default = (
+            inputs.rules.assumed_wall_spacing if wall else inputs.rules.assumed_ceiling_spacing
+        )
         spacing = surface.framing.spacing or default
-        how = fastening(framed, plan, job.catalogue.board(plan.board), job.rules)
+        how = fastening(framed, plan, inputs.catalogue.board(plan.board), inputs.rules)
         area = board_area(surface) / FOOT**2
         name = (
-            f"screws {_shown(how.spacing, job.units)} apart on framing "
-            f"{_shown(spacing, job.units)} apart"
+            f"screws {_shown(how.spacing, inputs.units)} apart on framing "
+            f"{_shown(spacing, inputs.units)} apart"
             f"{' with adhesive' if how.adhesive else ''}"
         )
         # On a 48 in board: (48 / screws + 1) screws on each line, one line every spacing.
@@ -292,13 +310,14 @@ def _screw_causes(job: Job) -> Iterable[Cause]:
     for name, (area, screws) in groups.items():
         yield Cause(
             screws - by_area * area,
-            f"{name} on {display(Amount(area, 'sq ft'), job.units)} are "
-            f"{_count_per_area(screws, area, job.units)} "
+            f"{name} on {display(Amount(area, 'sq ft'), inputs.units)} are "
+            f"{_count_per_area(screws, area, inputs.units)} "
             "before edges and openings",
         )
     counted = sum((screws for _, screws in groups.values()), Fraction(0))
     ours = sum(
-        (need.amount.value for need in job.needs if need.material.startswith("screw-")), Fraction(0)
+        (need.amount.value for need in inputs.needs if need.material.startswith("screw-")),
+        Fraction(0),
     )
     spare = percent("SC-spare") * ours / (1 + percent("SC-spare"))
     yield Cause(
@@ -328,8 +347,8 @@ def _ordinary_room(units: UnitSystem) -> str:
     return f"{wide} x {long} m room"
 
 
-def _no_ceiling(job: Job) -> str:
-    return "" if job.area(kind=SurfaceKind.CEILING) else "; no ceiling is boarded here"
+def _no_ceiling(inputs: CrossCheckInputs) -> str:
+    return "" if inputs.area(kind=SurfaceKind.CEILING) else "; no ceiling is boarded here"
 
 
 def _run_per_area(feet: Fraction, area: Fraction, units: UnitSystem, *, unit: bool = True) -> str:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from takeoff.catalogue import Catalogue
 from takeoff.choices import HiddenKind, Remedy, Runs
-from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedHidden, Surface
@@ -32,13 +32,13 @@ _FURRING = ("1x2", "2x2")
 def needs(
     room: RoomGeometry,
     framed: Sequence[FramedSurface],
-    loose: Sequence[LooseEdge],
+    unsupported: Sequence[UnsupportedEdge],
     *,
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What framing `room` takes. `framed` and `loose` may hold other rooms' too; they are passed
-    by.
+    """What framing `room` takes. `framed` and `unsupported` may hold other rooms' too; they are
+    passed by.
 
     Uneven members on surfaces that get board are brought into line; planned blocking is cut to its
     bays; edges known to be loose get their nailer or stud. Clips are hung with the board, and what
@@ -54,16 +54,20 @@ def needs(
         for item in each.surface.hidden:
             if item.planned and item.kind is HiddenKind.BLOCKING:
                 _blocking(tally, each, item)
-    for edge in loose:
+    for edge in unsupported:
         if edge.surface in behind and _is_counted(edge):
             _nailer(tally, edge, behind[edge.surface].surface, catalogue)
     return tally.needs()
 
 
-def _is_counted(edge: LooseEdge) -> bool:
+def _is_counted(edge: UnsupportedEdge) -> bool:
     """Whether framing buys for an edge: clips are hung with the board, tees framed with
     partitions."""
-    return edge.counted and edge.support is not Support.CLIP and edge.kind is not LooseEdgeKind.TEE
+    return (
+        edge.counted
+        and edge.support is not Support.CLIP
+        and edge.kind is not UnsupportedEdgeKind.TEE
+    )
 
 
 def _uneven(
@@ -149,7 +153,7 @@ def _bays(members: Sequence[Member], item: PlacedHidden) -> Iterator[Nm]:
             yield Nm(next_face - face)
 
 
-def _nailer(tally: Tally, edge: LooseEdge, surface: Surface, catalogue: Catalogue) -> None:
+def _nailer(tally: Tally, edge: UnsupportedEdge, surface: Surface, catalogue: Catalogue) -> None:
     sticks = in_parts(edge.length, longest_stick(catalogue, NAILER))
     tally.cut(
         NAILER,

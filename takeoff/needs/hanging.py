@@ -10,7 +10,7 @@ from fractions import Fraction
 from takeoff.boards.plan import JointKind, Sheet, SurfacePlan
 from takeoff.catalogue import BoardKind, Catalogue
 from takeoff.choices import Action, CutoutKind, Substrate
-from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
@@ -33,14 +33,14 @@ def needs(
     framed: Sequence[FramedSurface],
     plans: Sequence[SurfacePlan],
     sheets: Sequence[Sheet],
-    loose: Sequence[LooseEdge],
+    unsupported: Sequence[UnsupportedEdge],
     *,
     rules: Rules,
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What hanging `room` takes. `framed`, `plans`, `sheets` and `loose` may hold other rooms' too;
-    they are passed by.
+    """What hanging `room` takes. `framed`, `plans`, `sheets` and `unsupported` may hold other
+    rooms' too; they are passed by.
 
     Sheets are those cut in this room and bought: owned ones and offcuts of other rooms are no need.
     """
@@ -56,10 +56,10 @@ def needs(
         _screws(tally, surface.surface, plan, board, how, found)
         if how.adhesive:
             _adhesive(tally, surface.surface, found)
-        _edge_screws(tally, surface.surface, plan, board, how, loose)
+        _edge_screws(tally, surface.surface, plan, board, how, unsupported)
     _spare_screws(tally)
     _backers(tally, own, rules)
-    for edge in loose:
+    for edge in unsupported:
         if edge.surface in behind and edge.support is Support.CLIP and edge.certain:
             _clips(tally, edge, behind[edge.surface].surface)
     for each in behind.values():
@@ -157,15 +157,18 @@ def _edge_screws(
     plan: SurfacePlan,
     board: BoardKind,
     how: Fastening,
-    loose: Sequence[LooseEdge],
+    unsupported: Sequence[UnsupportedEdge],
 ) -> None:
     """Screws into nailers that are no member of the layout: along sloping tops and behind standing
     butt ends."""
-    for edge in loose:
+    for edge in unsupported:
         nailed = edge.surface == surface.id and edge.certain and edge.support is not Support.CLIP
-        if nailed and edge.kind in (LooseEdgeKind.WALL_TOP, LooseEdgeKind.STANDING_BUTT):
+        if nailed and edge.kind in (
+            UnsupportedEdgeKind.WALL_TOP,
+            UnsupportedEdgeKind.STANDING_BUTT,
+        ):
             material, _, long_figures = _screw(tally, surface, plan, board)
-            both = 2 if edge.kind is LooseEdgeKind.STANDING_BUTT else 1
+            both = 2 if edge.kind is UnsupportedEdgeKind.STANDING_BUTT else 1
             tally.count(
                 material,
                 both * fasteners_along(edge.length, how.spacing),
@@ -231,7 +234,7 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
         )
 
 
-def _clips(tally: Tally, edge: LooseEdge, surface: Surface) -> None:
+def _clips(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
     spacing = length("FR-12")
     tally.count(
         CLIP,

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from takeoff.boards.plan import Sheet, SurfacePlan
-from takeoff.framing.edges import LooseEdge
+from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import RoomGeometry
@@ -26,7 +26,7 @@ def needs_of(
     frames: Sequence[PartitionFrame],
     plans: Sequence[SurfacePlan],
     sheets: Sequence[Sheet],
-    loose: Sequence[LooseEdge],
+    unsupported: Sequence[UnsupportedEdge],
     seams: Sequence[Seam],
 ) -> tuple[Need, ...]:
     """What every phase of every room takes: rooms in their order, a room's phases in theirs;
@@ -42,7 +42,9 @@ def needs_of(
         if house.room(room.room).finished:
             continue
         finish = house.room(room.room).finish
-        found += framing.needs(room, framed, loose, catalogue=house.catalogue, units=house.units)
+        found += framing.needs(
+            room, framed, unsupported, catalogue=house.catalogue, units=house.units
+        )
         for frame in frames:
             if frame.room == room.room:
                 found += partitions.needs(frame, units=house.units)
@@ -52,7 +54,7 @@ def needs_of(
             hung,
             plans,
             sheets,
-            loose,
+            unsupported,
             rules=house.rules,
             catalogue=house.catalogue,
             units=house.units,

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
 from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
-from takeoff.framing.edges import LooseEdge, LooseEdgeKind
+from takeoff.framing.edges import UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.quantities import Amount, from_nm, money, ratio
@@ -22,9 +22,9 @@ __all__ = ["before_lines", "cautions"]
 _NOT_TAPED = (SeamKind.OUTSIDE_CORNER, SeamKind.OPENING_EDGE)
 
 _UNSEEN = {
-    LooseEdgeKind.INSIDE_CORNER: "the corners of",
-    LooseEdgeKind.WALL_TOP: "the sloping top of",
-    LooseEdgeKind.CEILING_ALONG_JOISTS: "the edges along the joists of",
+    UnsupportedEdgeKind.INSIDE_CORNER: "the corners of",
+    UnsupportedEdgeKind.WALL_TOP: "the sloping top of",
+    UnsupportedEdgeKind.CEILING_ALONG_JOISTS: "the edges along the joists of",
 }
 
 # A plan's notes of these rules say what is as it should be; they stand in the document, not before
@@ -37,7 +37,7 @@ def before_lines(takeoff: Takeoff, choices: Sequence[PartitionChoice]) -> Iterat
     out."""
     yield from _plans(takeoff)
     yield from _partitions(choices)
-    yield from _loose(takeoff)
+    yield from _unsupported(takeoff)
     yield from _handbook(takeoff)
     yield from _warnings(takeoff)
 
@@ -173,8 +173,8 @@ def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
     return f"{name} framed after instead of before, what changes most: {'; '.join(parts)}."
 
 
-def _loose(takeoff: Takeoff) -> Iterator[str]:
-    edges = takeoff.loose_edges
+def _unsupported(takeoff: Takeoff) -> Iterator[str]:
+    edges = takeoff.unsupported_edges
     if not edges:
         return
     units = takeoff.house.units
@@ -194,7 +194,7 @@ def _loose(takeoff: Takeoff) -> Iterator[str]:
             yield from paragraph(f"- {room.name}: {kind} {listed(places)}", hang="  ")
 
 
-def _unseen_in(room: RoomGeometry, unseen: Iterable[LooseEdge]) -> dict[str, list[str]]:
+def _unseen_in(room: RoomGeometry, unseen: Iterable[UnsupportedEdge]) -> dict[str, list[str]]:
     """The surfaces of a room to look at, by what to look for, each once."""
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
     found: dict[str, list[str]] = {}

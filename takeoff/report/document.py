@@ -25,7 +25,7 @@ from takeoff.boards.house_plan import Refusal
 from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import BoardKind, SheetOnSale
 from takeoff.choices import FramedWhen
-from takeoff.framing.edges import LooseEdge
+from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry
@@ -78,7 +78,7 @@ class Document:
     framed: tuple[FramedSurface, ...]
     plans: tuple[BoardPlan, ...]
     refused: tuple[Refusal, ...]
-    loose_edges: tuple[LooseEdge, ...]
+    loose_edges: tuple[UnsupportedEdge, ...]
     seams: tuple[Seam, ...]
     needs: tuple[Need, ...]
     figures: tuple[Figure, ...]
@@ -124,7 +124,7 @@ def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dic
                 framed=takeoff.framed,
                 plans=takeoff.plans,
                 refused=takeoff.refused,
-                loose_edges=takeoff.loose_edges,
+                loose_edges=takeoff.unsupported_edges,
                 seams=takeoff.seams,
                 needs=takeoff.needs,
                 figures=tuple(figure(name) for name in named),

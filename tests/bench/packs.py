@@ -84,7 +84,7 @@ def _house_pack(house: Any, person: Any) -> None:
 
     from remodel import pdf
     from remodel.cards import printing
-    from remodel.cards.models import Pack
+    from remodel.cards.models import PrintPack
     from remodel.cards.packs import PARTS
     from remodel.cards.queries import cards_for
 
@@ -92,7 +92,7 @@ def _house_pack(house: Any, person: Any) -> None:
     for paper in ("letter", "a4"):
         cache.clear()
         pdf.drop()
-        pack = Pack.objects.create(
+        pack = PrintPack.objects.create(
             house=house,
             title="House pack",
             paper=paper,
@@ -105,7 +105,7 @@ def _house_pack(house: Any, person: Any) -> None:
             printing.run_once()
             seconds, worked = time.perf_counter() - begun, _at_work() - worked
         pack.refresh_from_db()
-        if pack.state != Pack.State.DONE:
+        if pack.state != PrintPack.State.DONE:
             raise RuntimeError(f"the pack is {pack.state}: {pack.doing}")
         sheets = sum(
             room.key in sheet.rooms for room in rooms for sheet in _sheets(cards_for(room))

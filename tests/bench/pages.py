@@ -120,7 +120,7 @@ def _measure(client: Any, house: Any, person: Any) -> None:
 
 def _edits(client: Any, room: Any, person: Any, part: str) -> Callable[[int], Callable[[], None]]:
     """Edits of a room's length, each answered with the part that is swapped in."""
-    from remodel.engine.lengths import INCH
+    from remodel.bridge.lengths import INCH
     from remodel.history.services import By
     from remodel.house.services import room_resize
 

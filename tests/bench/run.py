@@ -15,7 +15,7 @@ from statistics import median
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoardPlan
-from takeoff.boards.problem import Pool, state
+from takeoff.boards.problem import Pool, formulate
 from takeoff.choices import JointMode
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.framing.members import frame
@@ -43,7 +43,7 @@ def pool_of(house: House, rooms: Sequence[str] = ()) -> Pool:
             continue
         by_id = {surface.id: surface for surface in room.surfaces}
         problems += [
-            state(frame(by_id[each], house.rules), house.rules, house.catalogue)
+            formulate(frame(by_id[each], house.rules), house.rules, house.catalogue)
             for each in room.hang_order
             if by_id[each].board_area
         ]

@@ -7,9 +7,9 @@ from django.core.cache import cache
 from django.urls import reverse
 
 from remodel.board.models import Plan
+from remodel.bridge.lengths import INCH
 from remodel.cards.models import DoneMark
 from remodel.cards.queries import cards_for
-from remodel.engine.lengths import INCH
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.things import cutout_add

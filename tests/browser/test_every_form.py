@@ -18,8 +18,8 @@ from django.urls import resolve, reverse
 from remodel.board.piles import pile_make
 from remodel.board.queries import family_of
 from remodel.board.services import propose
-from remodel.cards.models import Pack
-from remodel.engine.lengths import FOOT
+from remodel.bridge.lengths import FOOT
+from remodel.cards.models import PrintPack
 from remodel.history.services import By
 from remodel.house.services import house_remove, room_add_surfaces
 from remodel.house.things import surface_choice_set
@@ -95,7 +95,7 @@ class Site:
             by=by, house=everything.house, phases=["finishing"], rooms=[everything.room]
         )
         line = draft.lines.first()
-        waiting = Pack.objects.create(
+        waiting = PrintPack.objects.create(
             house=everything.house,
             room=everything.room,
             title="Waiting",

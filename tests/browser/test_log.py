@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
-from remodel.engine.lengths import Amount
+from remodel.bridge.lengths import Amount
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.house.services import room_change

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.services import By
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.house.things import cutout_add, hidden_add, opening_add

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.house.services import room_change

@@ -12,9 +12,9 @@ from typing import Any
 from django.db.models import Sum
 
 from remodel.board.models import Plan
+from remodel.bridge import lengths
 from remodel.cards.models import DoneMark
 from remodel.cards.queries import cards_for, hanging_for, marks_of, step_marks
-from remodel.engine import lengths
 from remodel.house.models import House, Room
 from remodel.people.models import Device, Membership
 from remodel.supply.ledger import balances
@@ -29,7 +29,7 @@ def facts() -> dict[str, Any]:
     return {
         "houses": {house.name: _house(house) for house in House.objects.all()},
         "removed houses": sorted(
-            House.everything.exclude(deleted_at=None).values_list("name", flat=True)
+            House.all_objects.exclude(deleted_at=None).values_list("name", flat=True)
         ),
         "members": sorted(
             map(list, Membership.objects.values_list("house__name", "person__name", "role"))
@@ -45,7 +45,7 @@ def _house(house: House) -> dict[str, Any]:
     return {
         "rooms": [room.name for room in rooms],
         "removed rooms": sorted(
-            Room.everything.filter(house=house)
+            Room.all_objects.filter(house=house)
             .exclude(deleted_at=None)
             .values_list("name", flat=True)
         ),

@@ -23,11 +23,11 @@ from remodel.board import worker
 from remodel.board.models import Plan
 from remodel.board.piles import pile_make
 from remodel.board.services import plan_accept, plan_keep, plan_leave
+from remodel.bridge.cards import BACK_UP, FACE_UP
+from remodel.bridge.lengths import FOOT, INCH, MM, Amount
 from remodel.cards import printing
 from remodel.cards.queries import cards_for, hanging_for
 from remodel.cards.services import marking_set, tick
-from remodel.engine.cards import BACK_UP, FACE_UP
-from remodel.engine.lengths import FOOT, INCH, MM, Amount
 from remodel.history.models import Change
 from remodel.history.services import By, undo
 from remodel.house.models import House, Room, Wall

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 from PIL import Image
 
-from remodel.cards.models import Pack
+from remodel.cards.models import PrintPack
 from remodel.cards.queries import cards_for
 from remodel.history.models import Change
 from remodel.history.services import By, undo
@@ -83,7 +83,7 @@ def _pages(house: Any) -> Iterator[str]:
         yield reverse("stock-item", args=[house.pk, item])
     for phase in Phase.objects.filter(room__house=house, own=True):
         yield reverse("phase-detail", args=[phase.pk])
-    for pack in Pack.objects.filter(house=house):
+    for pack in PrintPack.objects.filter(house=house):
         yield reverse("house-pack", args=[pack.pk])
         yield reverse("pack-check", args=[pack.code])
 
@@ -113,7 +113,7 @@ def _files(client: Any) -> dict[str, list[Any]]:
         photos.append([photo.caption, picture.format, *picture.size])
     packs = [
         _body(client.get(reverse("house-pack-file", args=[pack.pk])))[:5].decode()
-        for pack in Pack.objects.exclude(file="")
+        for pack in PrintPack.objects.exclude(file="")
     ]
     return {"photos": photos, "packs": packs}
 
@@ -131,7 +131,7 @@ def _put_back(client: Any) -> list[list[Any]]:
     history too.
     """
     removed = list(
-        Room.everything.filter(house__is_demo=True).exclude(deleted_at=None).order_by("name")
+        Room.all_objects.filter(house__is_demo=True).exclude(deleted_at=None).order_by("name")
     )
     groups = [Change.objects.filter(row=room.pk).latest("id").group for room in removed]
     for group in dict.fromkeys(groups):

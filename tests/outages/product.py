@@ -34,7 +34,7 @@ from django.core.management import call_command
 call_command("migrate", verbosity=0)
 call_command("collectstatic", interactive=False, verbosity=0)
 from remodel.people.services import household
-from remodel.engine.lengths import FOOT
+from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
 from remodel.house.services import house_add, room_add
 by = By(household())
@@ -48,7 +48,7 @@ HALF_WRITE = """
 import os, django
 django.setup()
 from remodel.board import services
-from remodel.engine.lengths import FOOT
+from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.services import room_change
@@ -212,7 +212,7 @@ class Product:
     def jobs(self) -> dict[str, int]:
         """How many searches stand in each state."""
         found: dict[str, int] = {}
-        for row in self.rows("board.Job", "state"):
+        for row in self.rows("board.SearchJob", "state"):
             found[row["state"]] = found.get(row["state"], 0) + 1
         return found
 

@@ -67,9 +67,9 @@ def new_searches(product: Product) -> None:
     """Queue every search again, as after an edit of each room."""
     product.run(
         "import django; django.setup()\n"
-        "from remodel.board.models import Job, Plan\n"
+        "from remodel.board.models import SearchJob, Plan\n"
         "Plan.objects.filter(state='proposed').delete()\n"
-        "Job.objects.update(state='waiting', owner='', attempts=0, outcome='')"
+        "SearchJob.objects.update(state='waiting', owner='', attempts=0, outcome='')"
     )
 
 
@@ -97,7 +97,7 @@ def test_worker_that_is_killed_and_a_locked_database_end_nothing(product):
     assert product.ask("SELECT text FROM work_note") == [("Plumb",)]
     assert product.worker_pid() != worker
     wait_for(lambda: all_well(product), 60, "all well again")
-    searches = "SELECT state, attempts FROM board_job"
+    searches = "SELECT state, attempts FROM board_searchjob"
     wait_for(lambda: {state for state, _ in product.ask(searches)} == {"done"}, 60, "the search")
     served = product.served
     assert served is not None
@@ -145,7 +145,7 @@ def test_database_locked_for_ten_seconds_five_times_costs_no_search(product):
             time.sleep(8)
         wait_for(lambda: all_well(product), 60, "all well")
         wait_for(lambda: set(product.jobs()) == {"done"}, 120, "the searches")
-    assert {row["attempts"] for row in product.rows("board.Job", "attempts")} == {1}
+    assert {row["attempts"] for row in product.rows("board.SearchJob", "attempts")} == {1}
     assert len(set(product.said().split("The worker ended"))) == 1
 
 
@@ -235,24 +235,25 @@ def test_postgresql_restarted_under_it(product, cluster):
 
 
 KINDS = {
-    "search": ("board.Job", "board_job"),
-    "print set": ("cards.Pack", "cards_pack"),
+    "search": ("board.SearchJob", "board_searchjob"),
+    "print set": ("cards.PrintPack", "cards_printpack"),
     "figures": ("board.Figures", "board_figures"),
 }
 QUEUE_AGAIN = {
     "search": (
-        "from remodel.board.models import Job, Plan\n"
+        "from remodel.board.models import SearchJob, Plan\n"
         "Plan.objects.filter(state='proposed').delete()\n"
-        "Job.objects.update(state='waiting', owner='', attempts=0, outcome='')"
+        "SearchJob.objects.update(state='waiting', owner='', attempts=0, outcome='')"
     ),
     "print set": (
         "from remodel.board.models import House\n"
-        "from remodel.cards.models import Pack\n"
+        "from remodel.cards.models import PrintPack\n"
         "house = House.objects.get()\n"
         "rooms = [room.key for room in house.rooms.all()]\n"
-        "Pack.objects.all().delete()\n"
+        "PrintPack.objects.all().delete()\n"
         "for number in range(4):\n"
-        "    Pack.objects.create(house=house, title=f'Set {number}', paper='a4', rooms=rooms,\n"
+        "    PrintPack.objects.create(house=house, title=f'Set {number}', paper='a4', "
+        "rooms=rooms,\n"
         "        parts=['drawings', 'cards', 'hanging'])\n"
     ),
     "figures": (
@@ -302,7 +303,7 @@ def test_two_workers_one_killed_in_the_middle_lose_nothing_and_double_nothing(pr
         taken = sorted(count for _, count in attempts(product, kind))
         assert (taken[-1], set(taken[:-1]) <= {1}) == (2, True), taken
         if kind == "print set":
-            files = {row["file"] for row in product.rows("cards.Pack", "file")}
+            files = {row["file"] for row in product.rows("cards.PrintPack", "file")}
             newest = {path.name for path in (product.folder / "packs").iterdir()}
             assert len(files) == 4
             assert files <= newest

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
-from takeoff.boards.problem import Pool, state
+from takeoff.boards.problem import Pool, formulate
 from takeoff.catalogue import BoardKind, Catalogue, SheetOnSale
 from takeoff.choices import CeilingRows, JointMode, OpeningEdge, OpeningKind, Runs, SurfaceKind
 from takeoff.errors import CannotBoard
@@ -71,7 +71,7 @@ def window(left: int, low: int, right: int, high: int) -> PlacedOpening:
 
 
 def pool(framed: list[FramedSurface], rules: Rules) -> Pool:
-    problems = tuple(state(each, rules, CATALOGUE) for each in framed)
+    problems = tuple(formulate(each, rules, CATALOGUE) for each in framed)
     return Pool(
         board="regular", thickness=HALF, kerf=Nm(0), surfaces=problems, owned=(), rules=rules
     )

@@ -12,10 +12,10 @@ from django.utils import timezone
 from PIL import Image
 
 from remodel.board.models import Plan
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.cards import printing
-from remodel.cards.models import Pack
+from remodel.cards.models import PrintPack
 from remodel.cards.queries import cards_for
-from remodel.engine.lengths import FOOT, INCH
 from remodel.history.models import Change
 from remodel.history.services import By
 from remodel.house.models import Room
@@ -101,7 +101,7 @@ class Everything:
         invitation, token = invitation_make(by=by, house=house)
         device = Device.objects.create(token_hash="d" * 64, label="Phone")
         movement = Movement.objects.filter(house=house).latest("serial")
-        pack = Pack.objects.create(
+        pack = PrintPack.objects.create(
             house=house,
             room=room,
             title=room.name,

@@ -9,8 +9,8 @@ from typing import Any
 import factory
 from django.conf import settings
 
-from remodel.engine import read_quick_line
-from remodel.engine.lengths import FOOT
+from remodel.bridge import read_quick_line
+from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
 from remodel.house.models import House, Room, Wall
 from remodel.house.services import room_add

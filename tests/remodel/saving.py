@@ -12,10 +12,10 @@ from django.test import Client
 from django.urls import Resolver404, resolve, reverse
 
 from remodel.board.piles import pile_make
-from remodel.cards.models import Pack
-from remodel.engine.lengths import FOOT
-from remodel.history.rows import Row
+from remodel.bridge.lengths import FOOT
+from remodel.cards.models import PrintPack
 from remodel.history.services import By
+from remodel.history.versioned import Versioned
 from remodel.house.services import house_add, house_remove, room_add_surfaces
 from remodel.people.models import Membership, Role
 from remodel.supply.models import Material
@@ -41,10 +41,10 @@ _FILES |= {"house-export", "house-pack-file"}
 # written by looking round, or made anew from what people wrote
 _NOT_WRITTEN = {
     "sessions.session",
-    "people.tried",
+    "people.attempt",
     "board.result",
     "board.roomresult",
-    "board.job",
+    "board.searchjob",
     "board.worker",
 }
 
@@ -57,7 +57,7 @@ def _counting() -> str:
     for model in apps.get_models():
         label, table = model._meta.label_lower, model._meta.db_table
         if label not in _NOT_WRITTEN and model.__module__.startswith("remodel"):
-            versions = "coalesce(sum(version), 0)" if issubclass(model, Row) else "0"
+            versions = "coalesce(sum(version), 0)" if issubclass(model, Versioned) else "0"
             parts.append(f"select '{label}', count(*), {versions} from {table}")
     return " union all ".join(parts)
 
@@ -120,7 +120,7 @@ class House(Everything):
             for name in ("Study", "Hall", "Nook room", "Den")
         )
         pile_make(by=by, house=self.house, rooms=[study, hall])
-        waiting = Pack.objects.create(
+        waiting = PrintPack.objects.create(
             house=self.house, title="House pack", paper="a4", rooms=[self.room.key]
         )
         together = reverse("house-together", args=[self.house.pk])

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.test import Client
 
-from remodel.engine.lengths import FOOT
+from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.house.partitions import partition_add

@@ -14,7 +14,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from remodel import pdf
-from remodel.engine.lengths import INCH
+from remodel.bridge.lengths import INCH
 from remodel.history.services import By
 from remodel.supply import orders
 from remodel.supply.listing import order_shown

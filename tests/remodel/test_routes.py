@@ -26,7 +26,7 @@ _OWN_POLICY = {"room-drawing-svg": {"default-src 'none'", "style-src 'unsafe-inl
 _KEPT_WHILE_READING = (
     "django_session",
     "people_device",
-    "people_tried",
+    "people_attempt",
     "people_person",
     "people_membership",
 )

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from takeoff.choices import Action, FramedWhen, Runs, SurfaceKind
-from takeoff.framing.edges import LooseEdgeKind, Support, loose_edges, tee_edges
+from takeoff.framing.edges import Support, UnsupportedEdgeKind, tee_edges, unsupported_edges
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry
 from takeoff.geometry.surface import Edge, EdgeKind, Surface
@@ -69,7 +69,7 @@ def found(*surfaces: Surface, rules: Rules | None = None):
         hang_order=(),
     )
     rules = rules or Rules()
-    return loose_edges(room, [frame(surface, rules) for surface in surfaces], rules)
+    return unsupported_edges(room, [frame(surface, rules) for surface in surfaces], rules)
 
 
 def summary(edges):
@@ -78,7 +78,7 @@ def summary(edges):
 
 def test_ceiling_side_along_the_joists_without_one_needs_a_nailer():
     assert summary(found(ceiling())) == [
-        (LooseEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, True)
+        (UnsupportedEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, True)
     ]
 
 
@@ -99,7 +99,7 @@ def test_ceiling_side_found_backed_needs_none():
 
 def test_assumed_joists_leave_the_side_to_be_looked_at():
     assert summary(found(ceiling(Framing(runs=Runs.ACROSS)))) == [
-        (LooseEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, False)
+        (UnsupportedEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, False)
     ]
 
 
@@ -113,16 +113,16 @@ def test_every_side_of_a_stepped_ceiling_is_looked_at_by_itself():
 
 
 def test_corner_found_unbacked_takes_what_the_rules_say():
-    loose = wall(replace(STUDS, start_backed=True, end_backed=False))
+    unsupported = wall(replace(STUDS, start_backed=True, end_backed=False))
     for support in ("nailer", "stud", "clip"):
-        edges = found(loose, rules=Rules(edge_support=support))
-        assert summary(edges) == [(LooseEdgeKind.INSIDE_CORNER, 97, Support(support), True)]
+        edges = found(unsupported, rules=Rules(edge_support=support))
+        assert summary(edges) == [(UnsupportedEdgeKind.INSIDE_CORNER, 97, Support(support), True)]
 
 
 def test_corner_nobody_looked_at_is_listed_as_uncertain():
     edges = found(wall())
     assert [(edge.kind, edge.certain) for edge in edges] == [
-        (LooseEdgeKind.INSIDE_CORNER, False)
+        (UnsupportedEdgeKind.INSIDE_CORNER, False)
     ] * 2
     assert "look whether there is something to screw to at the corner with wall B" in edges[0].text
 
@@ -142,13 +142,15 @@ def test_sloping_top_is_to_be_looked_at_along_its_length():
         EdgeKind.OUTSIDE_CORNER,
     )
     assert summary(found(wall(outline=outline, kinds=kinds))) == [
-        (LooseEdgeKind.WALL_TOP, 120, Support.NAILER, False)
+        (UnsupportedEdgeKind.WALL_TOP, 120, Support.NAILER, False)
     ]
 
 
 def test_furred_wall_without_a_top_strip_is_listed():
     furred = Framing(spacing=Nm(24 * INCH), runs=Runs.ALONG, end_backed=False)
-    assert summary(found(wall(furred))) == [(LooseEdgeKind.WALL_TOP, 100, Support.NAILER, True)]
+    assert summary(found(wall(furred))) == [
+        (UnsupportedEdgeKind.WALL_TOP, 100, Support.NAILER, True)
+    ]
 
 
 def test_surface_without_new_board_has_no_loose_edges():
@@ -177,7 +179,7 @@ def shape(framed):
 
 def test_tee_of_a_partition_framed_first_leaves_both_rooms_boards_loose():
     edges = tee_edges(shape(FramedWhen.BEFORE), Rules())
-    assert summary(edges) == [(LooseEdgeKind.TEE, 96, Support.STUD, True)] * 2
+    assert summary(edges) == [(UnsupportedEdgeKind.TEE, 96, Support.STUD, True)] * 2
     assert (
         tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))[0].support is Support.CLIP
     )

@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from takeoff.choices import Action, HiddenKind, Remedy
-from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.surface import PlacedHidden
 from takeoff.house import UnevenMember
 from takeoff.needs import framing
@@ -23,9 +23,9 @@ from tests.takeoff.needs_room import (
 )
 
 
-def take(surface, loose=()):
+def take(surface, unsupported=()):
     needs = framing.needs(
-        room_of(surface), [framed(surface)], loose, catalogue=CATALOGUE, units=UnitSystem.INCH
+        room_of(surface), [framed(surface)], unsupported, catalogue=CATALOGUE, units=UnitSystem.INCH
     )
     assert_reasons_add_up(needs)
     return by_material(needs)
@@ -58,9 +58,9 @@ def edge(
     length: int = 96,
     certain: bool = True,
     counted: bool = True,
-    kind=LooseEdgeKind.INSIDE_CORNER,
-) -> LooseEdge:
-    return LooseEdge(
+    kind=UnsupportedEdgeKind.INSIDE_CORNER,
+) -> UnsupportedEdge:
+    return UnsupportedEdge(
         kind=kind,
         surface="room/wall",
         length=inches(length),
@@ -135,15 +135,15 @@ def test_nailer_longer_than_any_stick_comes_in_even_parts():
 
 
 @pytest.mark.parametrize(
-    "loose",
+    "unsupported",
     [
         edge(Support.CLIP),
         edge(Support.NAILER, certain=False, counted=False),
-        edge(Support.STUD, kind=LooseEdgeKind.TEE),
+        edge(Support.STUD, kind=UnsupportedEdgeKind.TEE),
     ],
 )
-def test_clips_edges_to_look_at_and_tees_take_no_stick_here(loose):
-    assert take(face(), [loose]) == {}
+def test_clips_edges_to_look_at_and_tees_take_no_stick_here(unsupported):
+    assert take(face(), [unsupported]) == {}
 
 
 def test_other_rooms_edges_are_passed_by():

@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from takeoff.choices import Action, CutoutKind, OpeningEdge, OpeningKind, Substrate
-from takeoff.framing.edges import LooseEdge, LooseEdgeKind, Support
+from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening
 from takeoff.needs import hanging
 from takeoff.needs.backers import backer_length, panel_share, strips
@@ -30,14 +30,14 @@ from tests.takeoff.needs_room import (
 COARSE = "screw-coarse-1.25"
 
 
-def take(surface, plan=None, *, rules=RULES, sheets=(), loose=()):
+def take(surface, plan=None, *, rules=RULES, sheets=(), unsupported=()):
     plan = plan or boarded(surface)
     needs = hanging.needs(
         room_of(surface),
         [framed(surface, rules)],
         [plan],
         sheets,
-        loose,
+        unsupported,
         rules=rules,
         catalogue=CATALOGUE,
         units=UnitSystem.INCH,
@@ -201,9 +201,9 @@ def test_short_backers_share_a_strip():
     assert panel_share(2, kerf) == Fraction(1, 5)
 
 
-def loose(support: Support, *, certain: bool = True) -> LooseEdge:
-    return LooseEdge(
-        kind=LooseEdgeKind.INSIDE_CORNER,
+def unsupported(support: Support, *, certain: bool = True) -> UnsupportedEdge:
+    return UnsupportedEdge(
+        kind=UnsupportedEdgeKind.INSIDE_CORNER,
         surface="room/wall",
         length=inches(96),
         support=support,
@@ -213,19 +213,21 @@ def loose(support: Support, *, certain: bool = True) -> LooseEdge:
 
 
 def test_clips_stand_sixteen_inches_apart_with_one_at_each_end():
-    assert take(face(), loose=[loose(Support.CLIP)])["drywall-clip"].amount.value == 7
+    assert take(face(), unsupported=[unsupported(Support.CLIP)])["drywall-clip"].amount.value == 7
 
 
 def test_reason_of_a_clip_does_not_name_its_surface_twice():
     surface = face()
-    edge = replace(loose(Support.CLIP), text=f"{surface.name}: nothing at the corner")
-    (reason,) = take(surface, loose=[edge])["drywall-clip"].reasons
+    edge = replace(unsupported(Support.CLIP), text=f"{surface.name}: nothing at the corner")
+    (reason,) = take(surface, unsupported=[edge])["drywall-clip"].reasons
     assert reason.text.startswith("nothing at the corner: clips")
 
 
-@pytest.mark.parametrize("edge", [loose(Support.NAILER), loose(Support.CLIP, certain=False)])
+@pytest.mark.parametrize(
+    "edge", [unsupported(Support.NAILER), unsupported(Support.CLIP, certain=False)]
+)
 def test_clips_are_not_bought_for_nailers_or_for_edges_nobody_has_looked_at(edge):
-    assert "drywall-clip" not in take(face(), loose=[edge])
+    assert "drywall-clip" not in take(face(), unsupported=[edge])
 
 
 def box(name: str, kind: CutoutKind = CutoutKind.BOX) -> PlacedCutout:

@@ -9,8 +9,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from remodel.engine import words
-from remodel.engine.lengths import FOOT, INCH, MM
+from remodel.bridge import words
+from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.house.models import House, Room, Wall
 from remodel.web.fields import LengthField
 from remodel.web.forms import HouseForm

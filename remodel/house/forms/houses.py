@@ -6,9 +6,9 @@ from typing import Any
 
 from django import forms
 
-from remodel.engine import words
-from remodel.engine.lengths import FOOT, INCH, MM
-from remodel.engine.rows import rules_of
+from remodel.bridge import words
+from remodel.bridge.lengths import FOOT, INCH, MM
+from remodel.bridge.records import rules_of
 from remodel.house.forms.fields import UNKNOWN, choose, spacing_text
 from remodel.house.models import House
 from remodel.web.fields import TextField

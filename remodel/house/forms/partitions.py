@@ -6,8 +6,8 @@ from typing import Any
 
 from django import forms
 
-from remodel.engine import words
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge import words
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.forms.fields import (
     OTHER,
     choose,

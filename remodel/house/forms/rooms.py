@@ -9,10 +9,10 @@ from typing import Any
 
 from django import forms
 
-from remodel.engine import read_quick_line, words
-from remodel.engine.framings import framing_of, framing_with
-from remodel.engine.lengths import FOOT, INCH, LengthError
-from remodel.engine.rows import rules_of
+from remodel.bridge import read_quick_line, words
+from remodel.bridge.framings import framing_of, framing_with
+from remodel.bridge.lengths import FOOT, INCH, LengthError
+from remodel.bridge.records import rules_of
 from remodel.house.forms.fields import (
     OTHER,
     UNKNOWN,

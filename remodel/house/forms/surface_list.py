@@ -8,8 +8,8 @@ from typing import Any
 from django import forms
 from django.http import QueryDict
 
-from remodel.engine import words
-from remodel.engine.lengths import FOOT
+from remodel.bridge import words
+from remodel.bridge.lengths import FOOT
 from remodel.house.forms.fields import length
 from remodel.house.forms.rooms import RoomStartForm
 from remodel.house.models import Wall

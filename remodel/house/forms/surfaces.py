@@ -6,9 +6,9 @@ from typing import Any
 
 from django import forms
 
-from remodel.engine import words
-from remodel.engine.framings import Framing, framing_of, framing_with
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge import words
+from remodel.bridge.framings import Framing, framing_of, framing_with
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.forms.fields import (
     UNKNOWN,
     LengthsField,

@@ -6,8 +6,8 @@ from typing import Any
 
 from django import forms
 
-from remodel.engine import words
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge import words
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.checks import CUTOUT_ACROSS, OPENING_LEFT
 from remodel.house.forms.fields import choose, length, surface_choices, wall_choices
 from remodel.house.models import Cutout, HiddenItem, Opening, Room

@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from django.http import QueryDict
 
-from remodel.engine.lengths import LengthError
-from remodel.engine.outlines import WalkedSoFar, walk_so_far
+from remodel.bridge.lengths import LengthError
+from remodel.bridge.outlines import WalkedSoFar, walk_so_far
 from remodel.house.forms.fields import OTHER
 from remodel.house.forms.rooms import WallForm
 from remodel.house.models import Wall

@@ -9,9 +9,9 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods
 
+from remodel.bridge.files import problems_of
+from remodel.bridge.lengths import TakeoffError
 from remodel.editing import Seen, edit, posted, saved_and_go
-from remodel.engine.files import problems_of
-from remodel.engine.lengths import TakeoffError
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.files import file_of_house, house_from_file, overlaps_found
@@ -19,8 +19,8 @@ from remodel.house.forms.houses import HouseAnswersForm, HouseFileForm
 from remodel.house.models import House
 from remodel.house.services import house_add, house_change, house_set_rules
 from remodel.people.http import SiteRequest
-from remodel.people.pace import HOUSE_FILES, TooFast, check_pace
 from remodel.people.queries import house_for, owns
+from remodel.people.rate_limits import HOUSE_FILES, TooFast, check_rate
 from remodel.web.answers import go
 from remodel.web.errors import too_large
 
@@ -76,7 +76,7 @@ def house_import(request: SiteRequest) -> HttpResponse:
 
     def write(by: By) -> House:
         try:
-            check_pace(request, HOUSE_FILES)
+            check_rate(request, HOUSE_FILES)
         except TooFast as error:
             raise error.at("file", "Choose the file again then") from None
         try:

@@ -8,8 +8,8 @@ from typing import Any
 from django.db.models import Q
 from django.urls import reverse
 
-from remodel.engine.framings import framing_of
-from remodel.engine.rows import rules_of
+from remodel.bridge.framings import framing_of
+from remodel.bridge.records import rules_of
 from remodel.house.forms.fields import (
     board_choices,
     board_value,

@@ -11,10 +11,10 @@ from django.http import HttpResponse
 from django.utils.html import escape
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.bridge import read_quick_line, show_length
+from remodel.bridge.lengths import LengthError
+from remodel.bridge.records import rules_of
 from remodel.editing import Seen, edit, page, posted, removed, saved_and_go
-from remodel.engine import read_quick_line, show_length
-from remodel.engine.lengths import LengthError
-from remodel.engine.rows import rules_of
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house import services

@@ -10,11 +10,11 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
+from remodel.bridge import house_value
+from remodel.bridge.hanging import walls_as_hung
+from remodel.bridge.lengths import TakeoffError
+from remodel.bridge.records import board_kinds_value
 from remodel.editing import Seen, edit, page, posted, saved_and_go
-from remodel.engine import house_value
-from remodel.engine.hanging import walls_as_hung
-from remodel.engine.lengths import TakeoffError
-from remodel.engine.rows import board_kinds_value
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.forms.surface_list import HangFirstForm, RoomSurfacesForm, SurfaceList

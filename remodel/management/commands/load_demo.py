@@ -9,8 +9,8 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
+from remodel.bridge import TakeoffError
 from remodel.demo import progress_file, tell_progress
-from remodel.engine import TakeoffError
 from remodel.history.services import By
 from remodel.house.files import house_from_file
 from remodel.house.models import House
@@ -33,7 +33,7 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        if options["if_empty"] and House.everything.exists():
+        if options["if_empty"] and House.all_objects.exists():
             return
         person = (
             Person.objects.filter(email__iexact=options["email"]).first()

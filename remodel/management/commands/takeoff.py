@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from remodel.engine import PHASES, TakeoffError, work_out
+from remodel.bridge import PHASES, TakeoffError, work_out
 
 
 class Command(BaseCommand):
@@ -36,7 +36,9 @@ class Command(BaseCommand):
             help="only this room, by its name or id (repeat it)",
         )
         parser.add_argument(
-            "--seek",
+            "--search",
+            "--seek",  # its name in earlier versions
+            dest="search",
             type=_seconds,
             metavar="SECONDS",
             help="look so long for better board plans than the first ones",
@@ -60,8 +62,8 @@ class Command(BaseCommand):
                 catalogue_file=settings.CATALOGUE_FILE,
                 phases=options["phase"],
                 rooms=options["room"],
-                seek_seconds=options["seek"],
-                told=self.stderr.write,
+                search_seconds=options["search"],
+                on_progress=self.stderr.write,
                 both_ways=not (
                     options["why"]
                     or options["csv"]

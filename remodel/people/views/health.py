@@ -23,14 +23,14 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from remodel.board.models import Figures, Job
+from remodel.board.models import Figures, SearchJob
 from remodel.board.queries import stale_houses
-from remodel.cards.models import Pack
-from remodel.engine.families import engine_version
+from remodel.bridge.families import engine_version
+from remodel.cards.models import PrintPack
 from remodel.jobs.models import SILENT, Queued, Worker, worker_is_here
 from remodel.outages import Outage, drop_connection, outage_of
 from remodel.people.middleware import is_this_machine
-from remodel.people.models import Tried
+from remodel.people.models import Attempt
 
 __all__ = ["Check", "checks", "health"]
 
@@ -120,8 +120,8 @@ def _database() -> Check:
     name = "Database"
     try:
         # written and committed for real: a full disk shows only then
-        Tried.objects.create(what="health", at=timezone.now())
-        Tried.objects.filter(what="health").delete()
+        Attempt.objects.create(what="health", at=timezone.now())
+        Attempt.objects.filter(what="health").delete()
     except (DatabaseError, InterfaceError) as error:
         _log(error)
         drop_connection()
@@ -156,16 +156,16 @@ def _worker() -> Check:
 
 
 def _searches() -> Check:
-    waiting = Job.objects.filter(state=Queued.WAITING, house__deleted_at=None)
+    waiting = SearchJob.objects.filter(state=Queued.WAITING, house__deleted_at=None)
     late = waiting.filter(queued_at__lt=Now() - _LONGEST_WAIT)
-    moving = Job.objects.filter(started_at__gte=Now() - _LONGEST_WAIT)
+    moving = SearchJob.objects.filter(started_at__gte=Now() - _LONGEST_WAIT)
     return _queue("Better board plans", waiting.count(), late.count(), moving=moving.exists())
 
 
 def _print_sets() -> Check:
-    waiting = Pack.objects.filter(state=Queued.WAITING, house__deleted_at=None)
+    waiting = PrintPack.objects.filter(state=Queued.WAITING, house__deleted_at=None)
     late = waiting.filter(made_at__lt=Now() - _LONGEST_WAIT)
-    moving = Pack.objects.filter(started_at__gte=Now() - _LONGEST_WAIT)
+    moving = PrintPack.objects.filter(started_at__gte=Now() - _LONGEST_WAIT)
     return _queue("Print sets", waiting.count(), late.count(), moving=moving.exists())
 
 

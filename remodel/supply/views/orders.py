@@ -15,12 +15,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.board.piles import heads_of, named, piles_of
 from remodel.board.queries import family_of
+from remodel.bridge import lengths
+from remodel.bridge.piles import others_of
+from remodel.bridge.reasons import figure_shown
+from remodel.bridge.supply import SinceOrdered
+from remodel.bridge.words import QUANTITY_PHASES
 from remodel.editing import Seen, edit, page, posted
-from remodel.engine import lengths
-from remodel.engine.piles import others_of
-from remodel.engine.reasons import figure_shown
-from remodel.engine.supply import SinceOrdered
-from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused
 from remodel.history.services import By

@@ -9,9 +9,9 @@ from uuid import UUID
 from django.http import HttpResponse, QueryDict
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.bridge.records import rules_of
+from remodel.bridge.supply import sheet_sizes
 from remodel.editing import Seen, edit, page, posted
-from remodel.engine.rows import rules_of
-from remodel.engine.supply import sheet_sizes
 from remodel.history.answers import offer_undo
 from remodel.history.errors import Refused
 from remodel.history.services import By

@@ -12,10 +12,10 @@ from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.bridge import lengths
+from remodel.bridge.lengths import Amount
+from remodel.bridge.words import QUANTITY_PHASES
 from remodel.editing import edit, page, posted
-from remodel.engine import lengths
-from remodel.engine.lengths import Amount
-from remodel.engine.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House

@@ -104,7 +104,7 @@ def amount(value: Any, unit: str = "") -> str:
     if value is None:
         return "–"
     if hasattr(value, "unit"):
-        from remodel.engine import lengths
+        from remodel.bridge import lengths
 
         return lengths.shown_amount(value, unit or "in")
     hundredths = round(

@@ -13,7 +13,7 @@ register = template.Library()
 @register.filter
 def floor(summary: Any, units: str) -> str:
     """The floor of a room: 120 sq ft, or 11.1 m²."""
-    from remodel.engine.reasons import area_text
+    from remodel.bridge.reasons import area_text
 
     return area_text(summary.floor_area, units)
 

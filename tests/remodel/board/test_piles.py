@@ -4,12 +4,12 @@ begun boards."""
 import pytest
 
 from remodel.board import figures, queries, services, worker
-from remodel.board.models import Job, Plan, Result
+from remodel.board.models import Plan, Result, SearchJob
 from remodel.board.piles import heads_of, pile_end, pile_make, piles_of, saving_of
+from remodel.bridge import house_value
+from remodel.bridge.families import families_of
+from remodel.bridge.lengths import FOOT
 from remodel.cards.services import tick
-from remodel.engine import house_value
-from remodel.engine.families import families_of
-from remodel.engine.lengths import FOOT
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
@@ -72,7 +72,7 @@ def test_pile_costs_no_more_than_its_rooms_did_apart(by, house, rooms):
 
 
 def test_pile_costs_no_more_than_better_plans_that_were_accepted_apart(by, house, rooms):
-    while Job.objects.filter(room__in=rooms[:2], state="waiting").exists():
+    while SearchJob.objects.filter(room__in=rooms[:2], state="waiting").exists():
         worker.run_once()
     for offer in Plan.objects.filter(state="proposed"):
         services.plan_accept(by=by, plan=offer)
@@ -230,10 +230,10 @@ def test_plan_cut_piece_by_piece_in_the_second_room_follows_in_the_pile(by, hous
 
 
 def test_search_looks_at_the_pool_of_the_pile(house, pile):
-    job = Job.objects.get(room=pile[0], state="waiting")
+    job = SearchJob.objects.get(room=pile[0], state="waiting")
     search = worker._search_of(job)
     assert search.family.rooms == ("kitchen", "hall")
-    assert not Job.objects.filter(room=pile[1], state="waiting").exists()
+    assert not SearchJob.objects.filter(room=pile[1], state="waiting").exists()
 
 
 def test_rooms_are_listed_in_the_order_they_are_hung_without_those_behind_partitions(
@@ -264,7 +264,7 @@ def test_edit_of_a_large_pile_shows_each_room_by_itself_until_the_worker_has_see
     room = resized(by, large)
     assert queries.board_of(room).pile_waits
     alone = total(room)
-    assert not Job.objects.filter(room__house=large, state="waiting").exists()
+    assert not SearchJob.objects.filter(room__house=large, state="waiting").exists()
     assert figures.run_once()
     assert not queries.board_of(room).pile_waits
     assert total(room) <= alone

@@ -8,9 +8,9 @@ import pytest
 from django.utils import timezone
 
 from remodel.board import queries, queue, services, worker
-from remodel.board.models import Job, Plan, Result, RoomResult
+from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.board.queue import SEARCHES
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
@@ -208,9 +208,9 @@ def test_room_that_cannot_be_worked_out_says_why_and_the_others_stand(by, house,
 
 
 def test_search_is_queued_for_each_pool_and_a_newer_digest_cancels_the_older(by, rooms):
-    older = Job.objects.get(room=rooms[0])
+    older = SearchJob.objects.get(room=rooms[0])
     room_change(by=by, room=rooms[0], ceiling_height=9 * FOOT)
-    newer = Job.objects.get(room=rooms[0], state="waiting")
+    newer = SearchJob.objects.get(room=rooms[0], state="waiting")
     older.refresh_from_db()
     assert older.state == "cancelled"
     assert newer.pool == first_pool(rooms[0]).digest != older.pool
@@ -218,7 +218,7 @@ def test_search_is_queued_for_each_pool_and_a_newer_digest_cancels_the_older(by,
 
 def test_same_pool_is_not_queued_twice(by, rooms):
     services.recompute(rooms[0].house)
-    assert Job.objects.filter(room=rooms[0]).count() == 1
+    assert SearchJob.objects.filter(room=rooms[0]).count() == 1
 
 
 def test_taken_search_is_running_and_comes_back_when_its_worker_falls_silent(rooms):

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from django.urls import reverse
 
-from remodel.board.models import Job, Plan
+from remodel.board.models import Plan, SearchJob
 from remodel.board.queries import family_of
 from remodel.board.services import propose
 from remodel.house.models import Room
@@ -126,7 +126,7 @@ def test_poll_answers_with_nothing_until_something_is_new(room):
 
 
 def test_search_under_way_is_seen_and_asked_after(room):
-    assert Job.objects.filter(room=room, state="waiting").exists()
+    assert SearchJob.objects.filter(room=room, state="waiting").exists()
     client = browser(ada())
     page = client.get(reverse("room-detail", args=[room.pk])).content.decode()
     assert 'hx-trigger="every 3s"' in page
@@ -140,7 +140,7 @@ def test_search_under_way_is_seen_and_asked_after(room):
 
 
 def test_search_that_ended_is_asked_after_no_more(room):
-    Job.objects.update(state="done")
+    SearchJob.objects.update(state="done")
 
     assert (
         "every 3s"

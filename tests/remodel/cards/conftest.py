@@ -1,7 +1,7 @@
 import pytest
 from django.core.cache import cache
 
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.services import By
 from remodel.house.models import Room
 from tests.remodel.factories import ada

@@ -6,11 +6,11 @@ import pytest
 
 from remodel.board.models import Plan
 from remodel.board.services import plan_set_state
+from remodel.bridge.cards import BACK_UP, USUAL_ALLOWANCE
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.cards.models import DoneMark, Marking
 from remodel.cards.queries import cards_for, choices_of, old_marks
 from remodel.cards.services import marking_set, tick
-from remodel.engine.cards import BACK_UP, USUAL_ALLOWANCE
-from remodel.engine.lengths import FOOT, INCH
 from remodel.history.errors import Refused, Stale
 from remodel.history.models import Change
 from remodel.history.seen import Seen

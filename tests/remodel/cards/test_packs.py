@@ -9,14 +9,14 @@ import re
 import pytest
 from django.urls import reverse
 
+from remodel.bridge import cards as cards_bridge
+from remodel.bridge.lengths import FOOT, INCH
+from remodel.bridge.paper_drawings import looks
 from remodel.cards import printing
-from remodel.cards.models import Pack
+from remodel.cards.models import PrintPack
 from remodel.cards.packs import PARTS, changed_since, figure, room_part
 from remodel.cards.queries import cards_for
 from remodel.cards.services import marking_set
-from remodel.engine import cards as engine
-from remodel.engine.lengths import FOOT, INCH
-from remodel.engine.paper_drawings import looks
 from remodel.history.services import By
 from remodel.house.services import room_change, room_resize
 from tests.remodel.factories import ada, ben, cy
@@ -45,7 +45,7 @@ def letter(room):
 @pytest.mark.parametrize("paper", SIZES)
 def test_pack_says_page_house_room_date_revision_and_code_on_every_page(room, paper):
     reader = pypdf.PdfReader(io.BytesIO(printed(room, paper=paper)))
-    pack = Pack.objects.get()
+    pack = PrintPack.objects.get()
     count = len(reader.pages)
 
     assert pack.paper == paper
@@ -128,7 +128,7 @@ def test_words_of_a_drawing_do_not_lie_on_each_other(room):
 def test_drawing_on_paper_has_a_line_for_every_class_and_keeps_its_words(room):
     cards = cards_for(room)
     for sheet in cards.sheets:
-        drawing = engine.paper_sheet(sheet, prefix="s")
+        drawing = cards_bridge.paper_sheet(sheet, prefix="s")
         assert "class=" not in drawing.svg
         assert drawing.svg.count("<text") == len(drawing.words)
         assert any(word.text == f"Sheet {sheet.code}" for word in drawing.words)
@@ -153,7 +153,7 @@ def test_name_written_from_right_to_left_or_as_markup_is_set_as_words(room):
 
 
 def test_code_says_nothing_changed_until_something_does(room, letter):
-    pack = Pack.objects.get()
+    pack = PrintPack.objects.get()
     check = reverse("pack-check", args=[f"{pack.code[:4].lower()}-{pack.code[4:]}"])
     assert "Nothing changed since this was printed" in browser(ada()).get(check).content.decode()
     room_change(by=By(ada()), room=room, paint_coats=3)
@@ -169,7 +169,7 @@ def test_printed_code_leads_a_phone_to_the_page_that_says_what_changed(room, pap
     zxingcpp = pytest.importorskip("zxingcpp")
     with pdfplumber.open(io.BytesIO(printed(room, paper=paper, phase="framing"))) as pdf:
         seen = zxingcpp.read_barcodes(pdf.pages[0].to_image(resolution=150).original.convert("L"))
-    pack = Pack.objects.get()
+    pack = PrintPack.objects.get()
 
     assert [(str(each.format), each.text) for each in seen] == [("QR Code", pack.address)]
     page = browser(ada()).get(seen[0].text).content.decode()
@@ -179,7 +179,7 @@ def test_printed_code_leads_a_phone_to_the_page_that_says_what_changed(room, pap
 def test_change_of_how_sheets_are_marked_is_told_too(room, letter):
     marking_set(by=By(ada()), house=room.house, allowance=INCH // 4)
 
-    assert changed_since(Pack.objects.get()) == [("Kitchen", "is not as it was printed")]
+    assert changed_since(PrintPack.objects.get()) == [("Kitchen", "is not as it was printed")]
 
 
 def test_room_that_was_removed_is_told(room, letter):
@@ -187,11 +187,11 @@ def test_room_that_was_removed_is_told(room, letter):
 
     room_remove(by=By(ada()), room=room)
 
-    assert changed_since(Pack.objects.get()) == [("Kitchen", "was removed")]
+    assert changed_since(PrintPack.objects.get()) == [("Kitchen", "was removed")]
 
 
 def test_code_is_for_those_of_the_house(room, letter):
-    check = reverse("pack-check", args=[Pack.objects.get().code])
+    check = reverse("pack-check", args=[PrintPack.objects.get().code])
 
     assert browser(cy()).get(check).status_code == 404
     assert browser(ada()).get(reverse("pack-check", args=["ZZZZZZZZ"])).status_code == 404
@@ -223,8 +223,8 @@ def ask(room, **more):
 def test_house_pack_is_made_by_the_worker_and_kept(room):
     assert ask(room).status_code == 302
     assert ask(room).status_code == 302  # pressed twice
-    pack = Pack.objects.get()
-    assert pack.state == Pack.State.WAITING
+    pack = PrintPack.objects.get()
+    assert pack.state == PrintPack.State.WAITING
     file = reverse("house-pack-file", args=[pack.pk])
     assert browser(ada()).get(file).status_code == 404
     assert printing.run_once() == pack
@@ -244,23 +244,23 @@ def test_pack_of_no_room_is_refused_with_what_to_choose(room):
 
     assert answer.status_code == 422
     assert "Rooms is missing: choose one" in answer.content.decode()
-    assert not Pack.objects.exists()
+    assert not PrintPack.objects.exists()
 
 
 def test_pack_that_is_stopped_is_not_made(room):
     ask(room)
-    pack = Pack.objects.get()
+    pack = PrintPack.objects.get()
     share(room.house, ben(), "viewer")
     stop = reverse("house-pack-stop", args=[pack.pk])
     assert browser(ben()).post(stop).status_code == 404
     assert browser(ada()).post(stop).status_code == 302
     assert printing.run_once() is None
-    assert Pack.objects.get().state == Pack.State.STOPPED
+    assert PrintPack.objects.get().state == PrintPack.State.STOPPED
 
 
 def test_poll_is_answered_with_nothing_while_nothing_is_new(room):
     ask(room)
-    page = reverse("house-pack", args=[Pack.objects.get().pk])
+    page = reverse("house-pack", args=[PrintPack.objects.get().pk])
     first = browser(ada()).get(page)
     headers = {"HX-Request": "true"}
 
@@ -268,7 +268,7 @@ def test_poll_is_answered_with_nothing_while_nothing_is_new(room):
         browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code
         == 204
     )
-    Pack.objects.update(state="running", done=3)
+    PrintPack.objects.update(state="running", done=3)
     assert (
         browser(ada()).get(page, {"seen": first.context["seen"]}, headers=headers).status_code
         == 200
@@ -277,15 +277,15 @@ def test_poll_is_answered_with_nothing_while_nothing_is_new(room):
 
 def test_pack_whose_worker_fell_silent_is_made_again(room):
     ask(room)
-    Pack.objects.update(state="running", owner="a worker that is gone")
+    PrintPack.objects.update(state="running", owner="a worker that is gone")
 
     assert printing.run_once() is not None
-    assert Pack.objects.get().state == Pack.State.DONE
+    assert PrintPack.objects.get().state == PrintPack.State.DONE
 
 
 def test_figure_is_a_picture_that_says_what_it_shows(room):
     sheet = cards_for(room).sheets[0]
-    made = figure(engine.paper_sheet(sheet, prefix="s"))
+    made = figure(cards_bridge.paper_sheet(sheet, prefix="s"))
 
     assert f'alt="Sheet {sheet.code}' in made
 
@@ -293,7 +293,7 @@ def test_figure_is_a_picture_that_says_what_it_shows(room):
 def test_progress_moves_while_the_pages_are_laid_out(room):
     ask(room)
     told = []
-    pack = Pack.objects.get()
+    pack = PrintPack.objects.get()
     tell = printing._tell
 
     def listen(claim, *, done, of, doing):
@@ -302,7 +302,7 @@ def test_progress_moves_while_the_pages_are_laid_out(room):
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(printing, "_tell", listen)
-        patch.setattr("remodel.spare.LOOK_SECONDS", 0.01)
+        patch.setattr("remodel.warm_process.LOOK_SECONDS", 0.01)
         printing.run_once()
     pack.refresh_from_db()
 
@@ -312,16 +312,16 @@ def test_progress_moves_while_the_pages_are_laid_out(room):
 
 def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch):
     ask(room)
-    monkeypatch.setattr("remodel.spare.LOOK_SECONDS", 0.01)
+    monkeypatch.setattr("remodel.warm_process.LOOK_SECONDS", 0.01)
     laid_out = printing.lay_out
 
     def stopped(html, watch):
-        Pack.objects.update(state=Pack.State.STOPPED)
+        PrintPack.objects.update(state=PrintPack.State.STOPPED)
         return laid_out(html, watch)
 
     monkeypatch.setattr(printing, "lay_out", stopped)
     pack = printing.run_once()
     pack.refresh_from_db()
 
-    assert (pack.state, pack.file) == (Pack.State.STOPPED, "")
+    assert (pack.state, pack.file) == (PrintPack.State.STOPPED, "")
     assert not list(printing.folder().iterdir())

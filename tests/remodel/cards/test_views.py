@@ -9,9 +9,9 @@ from html import escape
 import pytest
 from django.urls import reverse
 
+from remodel.bridge.lengths import INCH
 from remodel.cards.models import DoneMark, Marking
 from remodel.cards.queries import cards_for, hanging_for
-from remodel.engine.lengths import INCH
 from remodel.history.seen import Seen
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from remodel.engine.lengths import FOOT
+from remodel.bridge.lengths import FOOT
 from remodel.history.queries import last_group
 from remodel.history.services import By
 from remodel.house.models import Room

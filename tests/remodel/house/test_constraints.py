@@ -3,7 +3,7 @@
 import pytest
 from django.db import IntegrityError, transaction
 
-from remodel.engine.lengths import FOOT, LONGEST
+from remodel.bridge.lengths import FOOT, LONGEST
 from remodel.house.models import Cutout, Opening, Partition, Room, SurfaceChoice, Wall
 from remodel.supply.models import Movement, OrderLine, Pack, SheetOnSale
 from tests.remodel.factories import HouseFactory, RoomFactory

@@ -9,9 +9,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from remodel.board.queries import board_of
-from remodel.engine.framings import framing_of, framing_with
-from remodel.engine.lengths import FOOT, INCH, MM
-from remodel.engine.rows import rules_of
+from remodel.bridge.framings import framing_of, framing_with
+from remodel.bridge.lengths import FOOT, INCH, MM
+from remodel.bridge.records import rules_of
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import House, Room

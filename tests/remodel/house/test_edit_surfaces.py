@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 
 from remodel.board.queries import view_of
-from remodel.engine.framings import framing_of
-from remodel.engine.lengths import INCH
+from remodel.bridge.framings import framing_of
+from remodel.bridge.lengths import INCH
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By

@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from remodel.board.queries import view_of
-from remodel.engine.lengths import FOOT, INCH, MM
+from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from remodel.board.models import Job
+from remodel.board.models import SearchJob
 from remodel.board.queue import SEARCHES
 from remodel.board.worker import run_once
 from remodel.history.models import Change
@@ -127,7 +127,7 @@ def test_history_tells_both_and_undoes_neither(house):
 
 
 def test_search_of_a_removed_house_waits_until_it_is_back(house):
-    assert Job.objects.filter(house=house, state="waiting").exists()
+    assert SearchJob.objects.filter(house=house, state="waiting").exists()
     house_remove(by=By(ada()), house=house)
     assert SEARCHES.take("worker") is None
     browser(ada()).post(reverse("house-put-back", args=[house.pk]))

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from remodel.engine import house_value
-from remodel.engine.files import read_house_file
-from remodel.engine.rows import stock_items
+from remodel.bridge import house_value
+from remodel.bridge.files import read_house_file
+from remodel.bridge.records import stock_items
 from remodel.history.services import By
 from remodel.house.files import default_catalogue, file_of_house
 from remodel.house.imports import save_house_value

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from remodel.board.queries import board_of, view_of
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen

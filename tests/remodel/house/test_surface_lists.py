@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from remodel.board.queries import view_of
-from remodel.engine.lengths import FOOT, INCH
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo

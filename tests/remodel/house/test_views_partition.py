@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from remodel.engine import house_value
-from remodel.engine.ways import both_ways
+from remodel.bridge import house_value
+from remodel.bridge.ways import both_ways
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Partition, Room

@@ -12,9 +12,9 @@ from django.utils.html import escape
 
 from remodel.board.models import RoomResult
 from remodel.board.queries import view_of
-from remodel.engine.drawings import screen_css
-from remodel.engine.lengths import FOOT
-from remodel.engine.reasons import figure_shown
+from remodel.bridge.drawings import screen_css
+from remodel.bridge.lengths import FOOT
+from remodel.bridge.reasons import figure_shown
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.partitions import partition_change

@@ -10,7 +10,7 @@ from django.db import InterfaceError, OperationalError
 from django.utils import timezone
 
 from remodel.board import figures, services
-from remodel.board.models import Figures, Job
+from remodel.board.models import Figures, SearchJob
 from remodel.board.queries import figures_are_stale
 from remodel.board.queue import SEARCHES
 from remodel.jobs import queue as jobs
@@ -30,9 +30,9 @@ def workers():
 
 
 def search(house, *, seconds=0, waits=0):
-    room = RoomFactory(house=house, key=f"room-{Job.objects.count()}")
+    room = RoomFactory(house=house, key=f"room-{SearchJob.objects.count()}")
     queued = timezone.now() - timedelta(minutes=waits)
-    return Job.objects.create(
+    return SearchJob.objects.create(
         house=house,
         room=room,
         board="plain",
@@ -112,7 +112,7 @@ def test_late_result_of_a_worker_that_lost_its_job_is_not_written(house):
 def test_worker_that_lost_a_job_and_took_it_again_holds_it_by_the_second_taking_alone(house):
     search(house)
     first = SEARCHES.take("one")
-    Job.objects.update(state="waiting", owner="")
+    SearchJob.objects.update(state="waiting", owner="")
     second = SEARCHES.take("one")
     assert not first.end("done")
     assert second.end("done")
@@ -121,7 +121,7 @@ def test_worker_that_lost_a_job_and_took_it_again_holds_it_by_the_second_taking_
 def test_job_over_its_limit_is_taken_from_its_worker(house):
     job = search(house)
     SEARCHES.take("one")
-    Job.objects.update(started_at=timezone.now() - timedelta(minutes=7))
+    SearchJob.objects.update(started_at=timezone.now() - timedelta(minutes=7))
     assert SEARCHES.take("two").job == job
 
 
@@ -140,7 +140,7 @@ def test_job_that_ends_its_worker_each_time_is_given_up(house):
 def test_cancelled_job_is_no_longer_wanted(house):
     search(house)
     claim = SEARCHES.take("one")
-    Job.objects.update(state="cancelled")
+    SearchJob.objects.update(state="cancelled")
     assert not claim.wanted()
     assert not claim.end("done")
 

@@ -8,11 +8,11 @@ from django.db import DatabaseError
 from django.urls import reverse
 from django.utils import timezone
 
-from remodel.board.models import Figures, Job
-from remodel.cards.models import Pack
+from remodel.board.models import Figures, SearchJob
+from remodel.cards.models import PrintPack
 from remodel.history.models import Change
 from remodel.jobs.models import Worker, worker_seen
-from remodel.people.models import Tried
+from remodel.people.models import Attempt
 from remodel.people.views import health
 from tests.remodel.factories import HouseFactory, RoomFactory, ada
 from tests.remodel.site import small_house
@@ -33,7 +33,7 @@ def page(client):
 def searched_house(waited):
     room = RoomFactory(house=HouseFactory(owner=ada()))
     queued = timezone.now() - timedelta(minutes=waited)
-    return Job.objects.create(
+    return SearchJob.objects.create(
         house=room.house, room=room, board="plain", thickness=1, pool="a" * 64, queued_at=queued
     )
 
@@ -44,7 +44,7 @@ def test_all_is_well(client):
     assert status == 200
     assert "It takes writes." in words
     assert "It is running." in words
-    assert not Tried.objects.exists()
+    assert not Attempt.objects.exists()
 
 
 def test_stranger_is_told_no_more_than_well(client, settings):
@@ -57,7 +57,7 @@ def test_database_that_takes_no_write_is_not_well(client, monkeypatch, settings)
     def full(**_):
         raise DatabaseError("database or disk is full")
 
-    monkeypatch.setattr(Tried.objects, "create", full)
+    monkeypatch.setattr(Attempt.objects, "create", full)
     status, words = page(client)
     assert status == 503
     assert "Database: NOT WELL. It takes no write." in words
@@ -88,21 +88,21 @@ def test_search_that_waits_long_is_not_well(client, waited, status):
 
 def test_long_queue_is_well_as_long_as_it_moves(client):
     job = searched_house(60)
-    Job.objects.filter(pk=job.pk).update(started_at=timezone.now() - timedelta(minutes=1))
+    SearchJob.objects.filter(pk=job.pk).update(started_at=timezone.now() - timedelta(minutes=1))
     assert page(client)[0] == 200
 
 
 def test_search_of_a_removed_house_is_no_trouble(client):
     house = searched_house(60).house
-    type(house).everything.filter(pk=house.pk).update(deleted_at=timezone.now())
+    type(house).all_objects.filter(pk=house.pk).update(deleted_at=timezone.now())
     assert page(client)[0] == 200
 
 
 def test_print_set_that_waits_long_is_not_well(client):
     house = small_house(ada())
-    Pack.objects.create(house=house, title="House pack", paper="letter")
+    PrintPack.objects.create(house=house, title="House pack", paper="letter")
     assert page(client)[0] == 200
-    Pack.objects.update(made_at=timezone.now() - timedelta(minutes=11))
+    PrintPack.objects.update(made_at=timezone.now() - timedelta(minutes=11))
     status, words = page(client)
     assert status == 503
     assert "Print sets" in words

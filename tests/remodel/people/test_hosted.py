@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from remodel.history.services import By
-from remodel.people.models import Invitation, Membership, Person, Role, Tried
+from remodel.people.models import Attempt, Invitation, Membership, Person, Role
 from remodel.people.services import invitation_make
 from tests.remodel.factories import HouseFactory, PersonFactory, ada, ben, shared_house
 
@@ -78,15 +78,15 @@ def test_after_ten_wrong_passwords_the_right_one_waits_too_then_signs_in(client,
     assert answer.status_code == 429
     assert 0 < int(answer["Retry-After"]) <= 15 * 60
     assert "Wait 15 minutes" in answer.content.decode()
-    Tried.objects.update(at=timezone.now() - timedelta(minutes=15, seconds=1))
+    Attempt.objects.update(at=timezone.now() - timedelta(minutes=15, seconds=1))
     assert sign_in(client).status_code == 302
 
 
 def test_trying_on_while_waiting_does_not_make_the_wait_longer(client, account):
     for _ in range(30):
         sign_in(client, "wrong")
-    assert Tried.objects.count() == 20
-    Tried.objects.update(at=timezone.now() - timedelta(minutes=15, seconds=1))
+    assert Attempt.objects.count() == 20
+    Attempt.objects.update(at=timezone.now() - timedelta(minutes=15, seconds=1))
     assert sign_in(client).status_code == 302
 
 

@@ -16,7 +16,7 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from remodel.engine.lengths import Amount
+from remodel.bridge.lengths import Amount
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused, Stale
 from remodel.history.models import Change
 from remodel.history.queries import last_group

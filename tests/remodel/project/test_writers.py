@@ -18,7 +18,7 @@ import django
 django.setup()
 import sys
 from fractions import Fraction
-from remodel.engine.lengths import amount
+from remodel.bridge.lengths import amount
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.supply.ledger import move

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from remodel.engine.lengths import amount
+from remodel.bridge.lengths import amount
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.services import house_add

@@ -2,7 +2,7 @@
 
 import pytest
 
-from remodel.engine.lengths import amount
+from remodel.bridge.lengths import amount
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.supply.ledger import balances, count_left, move, on_hand, reverse

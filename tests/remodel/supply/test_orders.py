@@ -4,7 +4,7 @@ it."""
 import pytest
 
 from remodel.board.models import Plan
-from remodel.engine.lengths import FOOT, amount
+from remodel.bridge.lengths import FOOT, amount
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen

@@ -2,7 +2,7 @@
 
 import pytest
 
-from remodel.engine.lengths import FOOT, INCH, amount
+from remodel.bridge.lengths import FOOT, INCH, amount
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen

@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from remodel.board.services import recompute
-from remodel.engine.lengths import FOOT
+from remodel.bridge.lengths import FOOT
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import room_change

@@ -7,8 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from remodel.engine.lengths import FOOT, INCH
-from remodel.engine.rows import rules_of
+from remodel.bridge.lengths import FOOT, INCH
+from remodel.bridge.records import rules_of
 from remodel.history.models import Change
 from remodel.history.seen import Seen
 from remodel.history.services import By

@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from remodel.engine.lengths import amount
+from remodel.bridge.lengths import amount
 from remodel.history.services import By
 from remodel.people.models import Role
 from remodel.supply.ledger import balances, move, on_hand

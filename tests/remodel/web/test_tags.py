@@ -7,7 +7,7 @@ import pytest
 from django.template import Context, Template
 from django.utils import timezone
 
-from remodel.engine import lengths
+from remodel.bridge import lengths
 from remodel.web.parts import Cell, Column, Drawing, Fact, Table, Task
 
 pytestmark = pytest.mark.usefixtures("sink_site")

@@ -15,7 +15,7 @@ from PIL import Image
 
 from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.people.pace import PHOTOS
+from remodel.people.rate_limits import PHOTOS
 from remodel.work import kept_photos
 from remodel.work.kept_photos import KEPT_FOR, find_photo, keep_photo, remove_expired
 from remodel.work.models import DayLog, KeptPhoto, Phase, Photo

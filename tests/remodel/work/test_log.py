@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
-from remodel.engine.lengths import Amount
+from remodel.bridge.lengths import Amount
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import house_add

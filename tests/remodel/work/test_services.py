@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 from PIL import Image
 
-from remodel.engine.lengths import amount
+from remodel.bridge.lengths import amount
 from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from takeoff.boards.problem import Pool, SurfaceProblem, state
+from takeoff.boards.problem import Pool, SurfaceProblem, formulate
 from takeoff.catalogue import BoardKind, Catalogue, SheetOnSale
 from takeoff.choices import OpeningEdge, OpeningKind, Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface, Member, MemberKind
@@ -114,7 +114,7 @@ def pool(*problems: SurfaceProblem, rules: Rules = PLAIN, **fields: Any) -> Pool
 def stated(
     *surfaces: FramedSurface, rules: Rules = PLAIN, catalogue: Catalogue = CATALOGUE, **fields: Any
 ) -> Pool:
-    return pool(*(state(each, rules, catalogue) for each in surfaces), rules=rules, **fields)
+    return pool(*(formulate(each, rules, catalogue) for each in surfaces), rules=rules, **fields)
 
 
 def only(problem: SurfaceProblem):

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from takeoff.boards.problem import state
+from takeoff.boards.problem import formulate
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import JointMode, Orientation, Runs, SurfaceKind
 from takeoff.errors import CannotBoard
@@ -43,7 +43,7 @@ def problem(
         board=BoardChoice(kind=board, thickness=thickness),
         **fields,
     )
-    return state(surface, PLAIN, on_sale(thickness))
+    return formulate(surface, PLAIN, on_sale(thickness))
 
 
 def refusal(**fields) -> CannotBoard:
@@ -120,7 +120,7 @@ def test_square_edged_rows_ask_for_no_factory_edge_where_ripped():
     )
     assert last.full
     surface = framed(96, 60, board=BoardChoice(kind="tile", thickness=Nm(INCH // 2)))
-    ripped = state(surface, PLAIN, on_sale(Nm(INCH // 2))).layouts[0].rows[-1]
+    ripped = formulate(surface, PLAIN, on_sale(Nm(INCH // 2))).layouts[0].rows[-1]
     assert (ripped.factory_low, ripped.factory_high) == (False, False)
 
 
@@ -140,7 +140,7 @@ def test_members_along_a_ceiling_turn_its_rows():
 def test_rule_that_leaves_no_sheet_is_named(change, rule):
     kinds = Catalogue(boards=KINDS, sheets=CATALOGUE.sheets)
     with pytest.raises(CannotBoard) as caught:
-        state(framed(96, 96), replace(PLAIN, **change), kinds)
+        formulate(framed(96, 96), replace(PLAIN, **change), kinds)
     assert caught.value.rule == rule
 
 
@@ -149,10 +149,12 @@ def test_lift_of_two_people_shortens_the_longest_board():
     kinds = Catalogue(boards=KINDS, sheets=CATALOGUE.sheets)
     surface = framed(96, 96)
     assert (
-        state(surface, replace(PLAIN, heaviest_lift=Decimal("76.8")), kinds).longest == 144 * INCH
+        formulate(surface, replace(PLAIN, heaviest_lift=Decimal("76.8")), kinds).longest
+        == 144 * INCH
     )
     assert (
-        state(surface, replace(PLAIN, heaviest_lift=Decimal("76.7")), kinds).longest == 120 * INCH
+        formulate(surface, replace(PLAIN, heaviest_lift=Decimal("76.7")), kinds).longest
+        == 120 * INCH
     )
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from takeoff.boards.blocking import standing_butts
+from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoundBasis, JointKind
@@ -193,8 +193,8 @@ def test_wider_board_is_chosen_where_it_saves_a_row():
 def test_butt_ends_of_standing_boards_ask_for_blocking():
     wall = framed(96, 168, orientation=Orientation.ALONG)
     plan = plan_of(wall)
-    edges = standing_butts(plan, {wall.surface.id: wall.surface})
+    edges = unsupported_butt_ends(plan, {wall.surface.id: wall.surface})
     assert [edge.length for edge in edges] == [joint.length for joint in plan.surfaces[0].joints]
     assert edges[0].text.startswith("r1/a: nothing to screw to behind the butt seam")
     assert "blocking" in {note.rule for note in plan.surfaces[0].notes}
-    assert standing_butts(plan_of(framed(168, 96)), {}) == ()
+    assert unsupported_butt_ends(plan_of(framed(168, 96)), {}) == ()

@@ -8,8 +8,8 @@ import pytest
 
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
-from takeoff.boards.pooled import Worked, plan_pile
-from takeoff.boards.together import united
+from takeoff.boards.pooled import PlanCache, plan_pile
+from takeoff.boards.together import merge_plans
 from takeoff.catalogue import OwnedSheet
 from takeoff.solve.best import Effort, improve
 from takeoff.units import FOOT, INCH, Nm
@@ -26,8 +26,8 @@ def part(pool, room):
     )
 
 
-def planned(pool, begin=(), pile=APART):
-    plan, refused = plan_pile(pool, pile, CATALOGUE, Worked(), begin)
+def planned(pool, warm_start=(), pile=APART):
+    plan, refused = plan_pile(pool, pile, CATALOGUE, PlanCache(), warm_start)
     assert refused == []
     return plan
 
@@ -51,7 +51,7 @@ def test_offcuts_thrown_away_after_each_room_leave_each_its_own_sheets():
 def test_plans_taken_together_cost_what_they_cost_apart_and_keep_every_rule():
     pool = stated(*TWO_ROOMS)
     plans = [plan_pool(part(pool, room)) for room in ("r1", "r2")]
-    plan = united(pool, plans)
+    plan = merge_plans(pool, plans)
     assert plan.total == sum(each.total for each in plans)
     assert check_plan(plan, [each.framed for each in pool.surfaces], PLAIN, CATALOGUE) == ()
     assert [sheet.code for sheet in plan.sheets] == ["S1", "S2"]
@@ -60,7 +60,7 @@ def test_plans_taken_together_cost_what_they_cost_apart_and_keep_every_rule():
 
 def test_plans_that_leave_a_surface_out_are_no_plan_of_the_pool():
     pool = stated(*TWO_ROOMS)
-    assert united(pool, [plan_pool(part(pool, "r1"))]) is None
+    assert merge_plans(pool, [plan_pool(part(pool, "r1"))]) is None
 
 
 def test_plans_that_both_take_the_last_owned_sheet_are_no_plan_of_the_pool():
@@ -70,7 +70,7 @@ def test_plans_that_both_take_the_last_owned_sheet_are_no_plan_of_the_pool():
     pool = stated(*TWO_ROOMS, rules=replace(PLAIN, owned=(owned,)))
     plans = [plan_pool(part(pool, room)) for room in ("r1", "r2")]
     assert [plan.sheets[0].source for plan in plans] == ["o", "o"]
-    assert united(pool, plans) is None
+    assert merge_plans(pool, plans) is None
 
 
 def only_the_longest(pool):
@@ -94,7 +94,7 @@ def test_pool_takes_the_plan_of_a_family_where_that_beats_its_rooms_one_by_one(m
         "takeoff.boards.pooled._planned", lambda pool, _: (only_the_longest(pool), [])
     )
     pool = stated(framed(90, 48, id="r1/a"), framed(36, 48, id="r2/a"), framed(36, 48, id="r3/a"))
-    family = united(
+    family = merge_plans(
         replace(pool, surfaces=pool.surfaces[1:]),
         [plan_pool(replace(pool, surfaces=pool.surfaces[1:]))],
     )
@@ -113,7 +113,7 @@ def test_known_plan_that_breaks_a_rule_now_is_not_begun_with():
 
 def test_search_begins_with_plans_taken_together():
     pool = stated(*TWO_ROOMS)
-    together = united(pool, [plan_pool(part(pool, room)) for room in ("r1", "r2")])
+    together = merge_plans(pool, [plan_pool(part(pool, room)) for room in ("r1", "r2")])
     steps = list(improve(pool, start=together))
     assert steps[0].value == together.total
     assert steps[-1].value == planned(pool).total
@@ -134,11 +134,11 @@ def test_pile_searched_from_the_plans_found_apart_never_costs_more_than_they_do(
 
 def test_pile_at_once_is_its_rooms_own_plans_together():
     pool = stated(*TWO_ROOMS)
-    plan, _ = plan_pile(pool, APART, CATALOGUE, Worked(), at_once=True)
+    plan, _ = plan_pile(pool, APART, CATALOGUE, PlanCache(), without_pooling=True)
     assert [sheet.room for sheet in plan.sheets] == ["r1", "r2"]
 
 
 def test_one_family_at_once_is_planned_as_ever():
     pool = stated(*TWO_ROOMS)
-    plan, _ = plan_pile(pool, (("r1", "r2"),), CATALOGUE, Worked(), at_once=True)
+    plan, _ = plan_pile(pool, (("r1", "r2"),), CATALOGUE, PlanCache(), without_pooling=True)
     assert len(plan.sheets) == 1

@@ -11,7 +11,7 @@ import pytest
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
-from takeoff.boards.problem import Pool, state
+from takeoff.boards.problem import Pool, formulate
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import JointMode
 from takeoff.errors import CannotBoard
@@ -40,7 +40,7 @@ def pool_of(house: House) -> Pool:
     for room in room_shapes(house)[0]:
         by_id = {surface.id: surface for surface in room.surfaces}
         problems += [
-            state(frame(by_id[each], house.rules), house.rules, house.catalogue)
+            formulate(frame(by_id[each], house.rules), house.rules, house.catalogue)
             for each in room.hang_order
             if by_id[each].board_area
         ]

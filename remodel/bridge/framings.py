@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from remodel import plain
+from takeoff import codec
 from takeoff.choices import Remedy, Runs, Substrate
 from takeoff.house import Framing, UnevenMember
 from takeoff.units import Nm
@@ -18,7 +18,7 @@ _NOTHING_SAID = Framing()
 
 def framing_of(raw: dict[str, Any] | None) -> Framing:
     """What a framing column says; where it says nothing, what stands then: nothing known."""
-    return _NOTHING_SAID if raw is None else plain.read(Framing, raw)
+    return _NOTHING_SAID if raw is None else codec.read(Framing, raw)
 
 
 def framing_with(
@@ -40,4 +40,4 @@ def framing_with(
             for at, out_by, remedy in uneven
         )
     made = replace(framing_of(raw), **changes)
-    return None if made == _NOTHING_SAID else plain.write(made)
+    return None if made == _NOTHING_SAID else codec.write(made)

@@ -7,8 +7,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from remodel import plain
-from remodel.engine.families import Family, joined, left_after
+from remodel.bridge.families import Family, joined, left_after
+from takeoff import codec
 from takeoff.boards.house_plan import plan_boards
 from takeoff.boards.plan import BoardPlan
 from takeoff.framing.members import frame
@@ -63,30 +63,30 @@ def family_together(house: House, rooms: Collection[str], used: Mapping[str, int
     return left_after(joined(as_one, sorted(wanted)), used)
 
 
-def compared(family: Family, begin: Sequence[BoardPlan] = ()) -> Compared:
-    """Rooms that `family_together` joined, bought apart and together; `begin` are plans they have
-    apart already."""
+def compared(family: Family, warm_start: Sequence[BoardPlan] = ()) -> Compared:
+    """Rooms that `family_together` joined, bought apart and together; `warm_start` are plans they
+    have apart already."""
     house = family.house
     head = {room: some[0] for some in families(house) for room in some}
     apart = replace(house, rooms=tuple(replace(room, pile=head[room.id]) for room in house.rooms))
     wasteful = replace(house, rules=replace(house.rules, keep_offcuts=False))
     (one, _), (pile, refused), (thrown, _) = (
-        _planned(each, begin) for each in (apart, house, wasteful)
+        _planned(each, warm_start) for each in (apart, house, wasteful)
     )
     return Compared(apart=_bought(one), pile=_bought(pile), thrown=_bought(thrown), refused=refused)
 
 
-def digest_of(family: Family, begin: Sequence[BoardPlan]) -> str:
+def digest_of(family: Family, warm_start: Sequence[BoardPlan]) -> str:
     """A name for all that a comparison is worked out from."""
-    return plain.digest("compared", family.digest(), [plain.digest(plan) for plan in begin])
+    return codec.digest("compared", family.digest(), [codec.digest(plan) for plan in warm_start])
 
 
-def _planned(house: House, begin: Sequence[BoardPlan]) -> tuple[tuple[BoardPlan, ...], int]:
+def _planned(house: House, warm_start: Sequence[BoardPlan]) -> tuple[tuple[BoardPlan, ...], int]:
     rooms, _ = room_shapes(house)
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
     }
-    plans, refused = plan_boards(house, rooms, members, begin=begin)
+    plans, refused = plan_boards(house, rooms, members, warm_start=warm_start)
     return plans, len(refused)
 
 

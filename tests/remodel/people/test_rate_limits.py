@@ -9,11 +9,11 @@ from django.test import RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
-from remodel.cards.models import Pack
+from remodel.cards.models import PrintPack
 from remodel.history.services import By
 from remodel.house.models import House
-from remodel.people.models import Tried
-from remodel.people.pace import Costly, TooFast, check_pace
+from remodel.people.models import Attempt
+from remodel.people.rate_limits import RateLimit, TooFast, check_rate
 from remodel.supply.orders import order_make
 from remodel.work.models import DayLog
 from tests.remodel.everything import a_photo
@@ -21,7 +21,7 @@ from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import browser, share, small_house
 
 pytestmark = pytest.mark.django_db
-ONE = Costly("things", 1, 2, timedelta(minutes=30))
+ONE = RateLimit("things", 1, 2, timedelta(minutes=30))
 HOUSE_FILE = b'{"version": 1, "name": "Loft", "units": "in", "rooms": []}'
 
 
@@ -42,40 +42,40 @@ def asked(person, address="203.0.113.5"):
 
 
 def test_person_who_had_as_many_as_there_are_has_to_wait():
-    check_pace(asked(ada()), ONE)
+    check_rate(asked(ada()), ONE)
     with pytest.raises(TooFast) as refused:
-        check_pace(asked(ada(), "203.0.113.6"), ONE)
+        check_rate(asked(ada(), "203.0.113.6"), ONE)
     at = timezone.localtime(timezone.now() + timedelta(seconds=refused.value.seconds))
     assert f"Try again in 30 minutes, after {at:%H:%M}" in str(refused.value)
 
 
 def test_address_that_had_as_many_as_there_are_has_to_wait_whoever_asks():
-    check_pace(asked(ada()), ONE)
-    check_pace(asked(ben()), ONE)
+    check_rate(asked(ada()), ONE)
+    check_rate(asked(ben()), ONE)
     with pytest.raises(TooFast):
-        check_pace(asked(cy()), ONE)
-    check_pace(asked(cy(), "203.0.113.6"), ONE)
+        check_rate(asked(cy()), ONE)
+    check_rate(asked(cy(), "203.0.113.6"), ONE)
 
 
 def test_waiting_lets_one_on_again():
-    check_pace(asked(ada()), ONE)
-    Tried.objects.update(at=timezone.now() - timedelta(minutes=30, seconds=1))
-    check_pace(asked(ada()), ONE)
+    check_rate(asked(ada()), ONE)
+    Attempt.objects.update(at=timezone.now() - timedelta(minutes=30, seconds=1))
+    check_rate(asked(ada()), ONE)
 
 
 def test_being_refused_does_not_make_the_wait_longer():
-    check_pace(asked(ada()), ONE)
+    check_rate(asked(ada()), ONE)
     for _ in range(3):
         with pytest.raises(TooFast):
-            check_pace(asked(ada()), ONE)
-    assert Tried.objects.count() == 2  # one of the person, one of the address
+            check_rate(asked(ada()), ONE)
+    assert Attempt.objects.count() == 2  # one of the person, one of the address
 
 
 def test_nothing_is_counted_at_home(settings):
     settings.HOSTED = False
     for _ in range(3):
-        check_pace(asked(ada()), ONE)
-    assert not Tried.objects.exists()
+        check_rate(asked(ada()), ONE)
+    assert not Attempt.objects.exists()
 
 
 def bring_in(client):
@@ -119,13 +119,13 @@ def test_packs_are_limited_and_what_was_chosen_is_kept(monkeypatch, house):
     assert answer.status_code == 429
     assert "Try again in 30 minutes" in page
     assert re.search(r'value="a4"[^>]* checked', page)
-    assert Pack.objects.count() == 1
+    assert PrintPack.objects.count() == 1
 
 
 @pytest.mark.parametrize("which", ["order-print", "room-pack"])
 def test_prints_are_limited(monkeypatch, house, which):
-    spent = Costly("PDFs", 0, 0, timedelta(minutes=30))
-    monkeypatch.setattr("remodel.people.pace.PDFS", spent)
+    spent = RateLimit("PDFs", 0, 0, timedelta(minutes=30))
+    monkeypatch.setattr("remodel.people.rate_limits.PDFS", spent)
     monkeypatch.setattr("remodel.cards.views_packs.PDFS", spent)
     room = house.rooms.get()
     order = order_make(by=By(ada()), house=house, phases=["taping"], rooms=[room])

@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Self
 
 from django.db import models
 
-__all__ = ["Row"]
+__all__ = ["Versioned"]
 
 
 class LiveManager(models.Manager[Any]):
@@ -16,8 +16,8 @@ class LiveManager(models.Manager[Any]):
         return super().get_queryset().filter(deleted_at=None)
 
 
-class Row(models.Model):
-    """`objects` leaves out what was deleted; `everything` does not. Written through
+class Versioned(models.Model):
+    """`objects` leaves out what was deleted; `all_objects` does not. Written through
     `remodel.history.services` only."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -25,20 +25,20 @@ class Row(models.Model):
     deleted_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects: ClassVar[models.Manager[Self]] = LiveManager()
-    everything: ClassVar[models.Manager[Self]] = models.Manager()
+    all_objects: ClassVar[models.Manager[Self]] = models.Manager()
 
     class Meta:
         abstract = True
 
     @property
-    def trail_house(self) -> uuid.UUID | None:
+    def history_house(self) -> uuid.UUID | None:
         """The house whose history this row's changes belong to."""
         return getattr(self, "house_id", None) or (
             room.house_id if (room := self._room()) else None
         )
 
     @property
-    def trail_room(self) -> uuid.UUID | None:
+    def history_room(self) -> uuid.UUID | None:
         """The room whose history this row's changes belong to, where there is one."""
         room = self._room()
         return room.id if room else None

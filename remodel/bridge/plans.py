@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from remodel import plain
+from takeoff import codec
 from takeoff.boards.check import check_plan
 from takeoff.boards.house_plan import pools_of
 from takeoff.boards.plan import BoardPlan
@@ -15,7 +15,7 @@ from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
 from takeoff.job import Takeoff
-from takeoff.needs.crosschecks import Job, cross_checks
+from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.phases import needs_of
 from takeoff.seams import seams_of
 
@@ -42,7 +42,7 @@ def digest_of_pool(
     """A name for all that a pool's plan is made from: surfaces and members, rules, owned sheets,
     sheets on sale."""
     sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
-    return plain.digest(
+    return codec.digest(
         fit_of_pool(house, board, thickness, framed),
         [each for each in sheets if (each.board, each.thickness) == (board, thickness)],
         [
@@ -82,12 +82,12 @@ def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[Frame
         shim_price=type(house.rules.seam_price)(1),
         preferred_stagger_price=type(house.rules.seam_price)(1),
     )
-    return plain.digest(board, thickness, shapes, rules, house.catalogue.board(board))
+    return codec.digest(board, thickness, shapes, rules, house.catalogue.board(board))
 
 
 def plan_from(data: Any) -> BoardPlan:
     """A stored plan as a value."""
-    plan: BoardPlan = plain.read(BoardPlan, data)
+    plan: BoardPlan = codec.read(BoardPlan, data)
     return plan
 
 
@@ -120,11 +120,11 @@ def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
         takeoff.partition_frames,
         surfaces,
         sheets,
-        takeoff.loose_edges,
+        takeoff.unsupported_edges,
         seams,
     )
     checks = cross_checks(
-        Job(
+        CrossCheckInputs(
             needs=needs,
             rooms=takeoff.rooms,
             framed=takeoff.framed,

@@ -12,7 +12,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from remodel import plain
+from takeoff import codec
 from takeoff.catalogue import (
     BoardEdges,
     BoardKind,
@@ -108,7 +108,7 @@ def house_value(
         rooms=tuple(_room(room) for room in rooms),
         partitions=tuple(_partition(each) for each in house.partitions.all()),
         rules=replace(
-            plain.read(Rules, {**plain.write(Rules()), **house.rules}),
+            codec.read(Rules, {**codec.write(Rules()), **house.rules}),
             owned=tuple(_owned(each) for each in house.owned_sheets.all()),
         ),
         catalogue=catalogue_value(house) if catalogue is None else catalogue,
@@ -332,13 +332,13 @@ def columns_of_board(name: str, board: BoardChoice | None) -> dict[str, Any]:
 
 
 def _framing(raw: dict[str, Any] | None) -> Framing | None:
-    return None if raw is None else plain.read(Framing, raw)
+    return None if raw is None else codec.read(Framing, raw)
 
 
 def framing_columns(framing: Framing | None) -> dict[str, Any] | None:
     """Framing as the JSON its column keeps, lengths in whole nanometres; None where nothing was
     said."""
-    return None if framing is None else plain.write(framing)
+    return None if framing is None else codec.write(framing)
 
 
 def _opening(row: house_rows.Opening) -> Opening:
@@ -519,7 +519,7 @@ def _owned(row: supply_rows.OwnedSheet) -> OwnedSheet:
 def rules_columns(rules: Rules) -> dict[str, Any]:
     """The rules that differ from their default, as their column keeps them; owned sheets have rows
     of their own."""
-    written, default = plain.write(replace(rules, owned=())), plain.write(Rules())
+    written, default = codec.write(replace(rules, owned=())), codec.write(Rules())
     return {name: value for name, value in written.items() if value != default[name]}
 
 
@@ -542,17 +542,17 @@ def changed_rules(kept: dict[str, Any], changes: dict[str, Any]) -> dict[str, An
 
     Raises `BadValue` for a rule that cannot be, naming it, and `KeyError` for one there is not.
     """
-    full = {**plain.write(Rules()), **kept}
+    full = {**codec.write(Rules()), **kept}
     for name, value in changes.items():
         if name == "owned" or name not in full:
             raise KeyError(name)
-        full[name] = value if isinstance(value, dict) else plain.write(value)
-    return rules_columns(plain.read(Rules, full))
+        full[name] = value if isinstance(value, dict) else codec.write(value)
+    return rules_columns(codec.read(Rules, full))
 
 
 def rules_of(house: house_rows.House) -> Rules:
     """The house's rules without the owned sheets, which have rows of their own."""
-    rules: Rules = plain.read(Rules, {**plain.write(Rules()), **house.rules})
+    rules: Rules = codec.read(Rules, {**codec.write(Rules()), **house.rules})
     return rules
 
 

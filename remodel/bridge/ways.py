@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from remodel.engine.families import joined, work_out_family
-from remodel.engine.views import NeedLine
+from remodel.bridge.families import joined, work_out_family
+from remodel.bridge.views import NeedLine
 from takeoff.choices import FramedWhen
 from takeoff.framing.edges import Support
 from takeoff.house import House
@@ -79,7 +79,9 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
         butt_length=sum(plan.seam_length for plan in plans),
         corner_length=sum(seam.length for seam in seams if seam.kind is SeamKind.INSIDE_CORNER),
         nailers=sum(
-            edge.support is not Support.CLIP for view in result.views for edge in view.loose_edges
+            edge.support is not Support.CLIP
+            for view in result.views
+            for edge in view.unsupported_edges
         ),
         lines=lines,
         warnings=tuple(dict.fromkeys(text for view in result.views for text in view.warnings)),

@@ -13,11 +13,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from remodel import plain
-from remodel.engine.drawings import _plain, _shown
-from remodel.engine.drawn import Drawn
-from remodel.engine.paper_drawings import PaperDrawing, on_paper
-from remodel.engine.views import FamilyResult
+from remodel.bridge.drawings import _plain, _shown
+from remodel.bridge.drawn import Drawn
+from remodel.bridge.paper_drawings import PaperDrawing, on_paper
+from remodel.bridge.views import FamilyResult
+from takeoff import codec
 from takeoff.drawing.card import PieceCard, SheetCard, sheet_cards
 from takeoff.drawing.card_words import hole_check, screw_words
 from takeoff.drawing.dxf import surface_dxf
@@ -200,7 +200,7 @@ def cards_of_family(
             if piece.surface.partition("/")[0] == each.room
         }
     plans = [
-        (plan.surfaces[0].board, int(plan.surfaces[0].thickness), plain.digest(plan))
+        (plan.surfaces[0].board, int(plan.surfaces[0].thickness), codec.digest(plan))
         for plan in shown.plans
     ]
     units = house.units
@@ -225,7 +225,7 @@ def cards_of_family(
 def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep, ...]:
     """The steps of hanging a room, each to be ticked; empty where nothing of it has a plan."""
     shown = _shown(house, room, result)
-    digests = [plain.digest(plan) for plan in shown.plans]
+    digests = [codec.digest(plan) for plan in shown.plans]
     plan_of = {
         each.surface: digests[pool]
         for pool, plan in enumerate(shown.plans)
@@ -238,7 +238,7 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
         piece = f"{surface.partition('/')[2]}.{step.pieces[0]}" if hangs else ""
         steps.append(
             HangStep(
-                key=plain.digest(step.kind.value, step.what, surface, list(step.pieces))[:24],
+                key=codec.digest(step.kind.value, step.what, surface, list(step.pieces))[:24],
                 number=step.number,
                 kind=step.kind.value,
                 what=_held(step.what),

@@ -9,9 +9,9 @@ from collections.abc import Callable
 from dataclasses import fields
 from typing import Any
 
-from remodel.engine.drawn import Drawn, RoomDrawn, SurfaceDrawn
-from remodel.engine.families import joined
-from remodel.engine.views import FamilyResult
+from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
+from remodel.bridge.families import joined
+from remodel.bridge.views import FamilyResult
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.hanging import hanging_order
@@ -84,7 +84,9 @@ def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
                 frame(each, family.rules) for shape in rooms for each in shape.surfaces
             ),
             "plans": tuple(pool.plan for pool in result.pools),
-            "loose_edges": tuple(edge for view in result.views for edge in view.loose_edges),
+            "unsupported_edges": tuple(
+                edge for view in result.views for edge in view.unsupported_edges
+            ),
         }
     )
 

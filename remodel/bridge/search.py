@@ -1,6 +1,6 @@
 """The search for a better plan as a process of its own, so that it can be stopped at any moment.
 
-    python -m remodel.engine.search < request.json
+    python -m remodel.bridge.search < request.json
 
 Reads one request, and writes a line for each plan found and a last one that says how it ended.
 """
@@ -14,8 +14,8 @@ import threading
 import time
 from typing import IO
 
-from remodel import plain
-from remodel.engine.plans import better_plans
+from remodel.bridge.plans import better_plans
+from takeoff import codec
 from takeoff.boards.plan import BoardPlan
 from takeoff.house import House
 from takeoff.housefile import read_house, write_house
@@ -29,7 +29,7 @@ def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> s
         "house": write_house(house),
         "board": board,
         "thickness": thickness,
-        "start": plain.write(start),
+        "start": codec.write(start),
     }
     return json.dumps(asked)
 
@@ -39,10 +39,10 @@ def main() -> None:
     asked = json.load(sys.stdin)
     answers = _answers()
     house = read_house(asked["house"])
-    start = plain.read(BoardPlan, asked["start"])
+    start = codec.read(BoardPlan, asked["start"])
     end = "no solver"
     for found in better_plans(house, asked["board"], asked["thickness"], start):
-        print(json.dumps({"plan": plain.write(found.plan)}), file=answers, flush=True)
+        print(json.dumps({"plan": codec.write(found.plan)}), file=answers, flush=True)
         end = "done" if found.finished else "stopped"
     print(json.dumps({"end": end}), file=answers, flush=True)
 

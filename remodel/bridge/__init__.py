@@ -2,7 +2,7 @@
 
 words       the engine's words as choices for rows and forms
 lengths     lengths, amounts and money in and out of text
-rows        rows to engine values and back, without loss
+records     rows to engine values and back, without loss
 families    a house worked out family by family, under digests
 plans       plans given in place of first plans, and the search for better ones
 supply      needs of chosen phases and rooms less stock, in packs
@@ -12,9 +12,9 @@ files       house files in and out, and a takeoff as text
 
 from __future__ import annotations
 
-from remodel.engine.families import engine_version, families_of
-from remodel.engine.files import PHASES, Job, work_out
-from remodel.engine.lengths import (
+from remodel.bridge.families import engine_version, families_of
+from remodel.bridge.files import PHASES, FileTakeoff, work_out
+from remodel.bridge.lengths import (
     Amount,
     BadValue,
     LengthError,
@@ -28,8 +28,8 @@ from remodel.engine.lengths import (
     shown_amount,
     tape_text,
 )
-from remodel.engine.rows import house_value
-from remodel.engine.views import (
+from remodel.bridge.records import house_value
+from remodel.bridge.views import (
     NeedLine,
     PlanSummary,
     RefusedSurface,
@@ -42,7 +42,7 @@ __all__ = [
     "PHASES",
     "Amount",
     "BadValue",
-    "Job",
+    "FileTakeoff",
     "LengthError",
     "NeedLine",
     "PlanSummary",

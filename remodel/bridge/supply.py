@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from remodel.engine.views import NeedLine
+from remodel.bridge.views import NeedLine
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.needs.materials import sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase

@@ -17,9 +17,8 @@ from itertools import chain
 from pathlib import Path
 
 import takeoff
-from remodel import plain
-from remodel.engine.plans import PoolKey, digest_of_pool, fit_of_pool, with_plans
-from remodel.engine.views import (
+from remodel.bridge.plans import PoolKey, digest_of_pool, fit_of_pool, with_plans
+from remodel.bridge.views import (
     FamilyResult,
     NeedLine,
     PlanSummary,
@@ -29,6 +28,7 @@ from remodel.engine.views import (
     RoomView,
     SurfaceView,
 )
+from takeoff import codec
 from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import Catalogue, Pack, SheetOnSale
 from takeoff.framing.members import frame
@@ -76,7 +76,7 @@ class Family:
     def digest(self) -> str:
         """A name for all that the family's result is worked out from, this engine's own version
         among it."""
-        return plain.digest(self.shared, self.house.rooms, self.house.partitions, self.house.rules)
+        return codec.digest(self.shared, self.house.rooms, self.house.partitions, self.house.rules)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,7 @@ def _bought(house: House) -> list[tuple[str, ...]]:
 def shared_digest(house: House) -> str:
     """A name for what every family of a house is worked out from."""
     sale = house.catalogue
-    return plain.digest(
+    return codec.digest(
         engine_version(), house.units.value, sale.boards, sale.sheets, sale.materials
     )
 
@@ -166,14 +166,18 @@ def check_shape(family: Family) -> tuple[Placed, ...]:
 def work_out_family(
     family: Family,
     given: Mapping[PoolKey, GivenPlan] | None = None,
-    begin: Sequence[BoardPlan] = (),
+    warm_start: Sequence[BoardPlan] = (),
     *,
-    at_once: bool = False,
+    without_pooling: bool = False,
 ) -> FamilyResult:
     """The whole of a family; `given` plans stand where they fit. What is bought together costs no
-    more than the plans in `begin`, which its rooms had apart; `at_once` leaves what it shares for
-    later. Raises `BadValue` where a room cannot be."""
-    return result_of(take_off(family.house, begin=begin, at_once=at_once), family.head, given or {})
+    more than the plans in `warm_start`, which its rooms had apart; `without_pooling` leaves what it
+    shares for later. Raises `BadValue` where a room cannot be."""
+    return result_of(
+        take_off(family.house, warm_start=warm_start, without_pooling=without_pooling),
+        family.head,
+        given or {},
+    )
 
 
 def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> FamilyResult:
@@ -293,7 +297,7 @@ def _room_view(
         plans=tuple(plans),
         sheets=tuple(sheet for sheet in done.sheets if sheet.room == room.room),
         seams=tuple(seam for seam in done.seams if seam.room == room.room),
-        loose_edges=tuple(edge for edge in done.loose_edges if edge.surface in own),
+        unsupported_edges=tuple(edge for edge in done.unsupported_edges if edge.surface in own),
         needs=tuple(prices.line(need) for need in done.needs if need.room == room.room),
         cross_checks=done.cross_checks if room.room == head or family == 1 else (),
         warnings=done.warnings if room.room == head or family == 1 else (),

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from remodel.spare import NotWanted, Spare
+from remodel.warm_process import NotWanted, WarmProcess
 
 SLOW_TO_START = (
     "import sys, time; time.sleep(0.8); text = sys.stdin.read(); sys.stdout.write(text.upper())"
@@ -21,7 +21,7 @@ def start():
     made = []
 
     def make(code):
-        made.append(Spare([sys.executable, "-c", code], folder=Path.cwd()))
+        made.append(WarmProcess([sys.executable, "-c", code], folder=Path.cwd()))
         return made[-1]
 
     yield make

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from takeoff.boards.house_plan import Seek
+from takeoff.boards.house_plan import SearchOptions
 from takeoff.boards.problem import Pool
 from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue, HouseFileError, TakeoffError
@@ -17,8 +17,8 @@ from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house, write_house
 from takeoff.job import (
     PartitionChoice,
+    PlanCache,
     Takeoff,
-    Worked,
     chosen_needs,
     partition_choices,
     supply_for,
@@ -39,8 +39,8 @@ if TYPE_CHECKING:
 __all__ = [
     "PHASES",
     "Catalogue",
+    "FileTakeoff",
     "House",
-    "Job",
     "TakeoffError",
     "problems_of",
     "read_catalogue_file",
@@ -53,7 +53,7 @@ PHASES = tuple(phase.value for phase in Phase)
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class FileTakeoff:
     """A house worked out, and what of it is asked for: some rooms and phases, or all."""
 
     takeoff: Takeoff
@@ -95,28 +95,30 @@ def work_out(
     phases: Collection[str] = (),
     rooms: Collection[str] = (),
     both_ways: bool = False,
-    seek_seconds: float | None = None,
-    told: Callable[[str], None] = lambda line: None,
-) -> Job:
+    search_seconds: float | None = None,
+    on_progress: Callable[[str], None] = lambda line: None,
+) -> FileTakeoff:
     """Read a house file and work it out; `catalogue_file` serves a house that brings no catalogue
     of its own.
 
     No phases or rooms means all of them. `both_ways` works out every partition framed before and
-    after board as well, both with first plans. `seek_seconds` looks so long for better board plans,
-    and tells each step in a line. Raises `TakeoffError` with everything wrong in the file, and
-    `OSError` where a file cannot be read.
+    after board as well, both with first plans. `search_seconds` looks so long for better board
+    plans, and tells each step in a line. Raises `TakeoffError` with everything wrong in the file,
+    and `OSError` where a file cannot be read.
     """
     house = read_house(
         house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes())
     )
     chosen = tuple(_room_id(house, room) for room in rooms)
-    worked = Worked()
-    takeoff = take_off(house, worked=worked)
-    choices = partition_choices(takeoff, worked) if both_ways else ()
-    if seek_seconds is not None:
-        seek = Seek(seconds=seek_seconds, clock=time.monotonic, told=_teller(house, told))
-        takeoff = take_off(house, worked=worked, seek=seek)
-    return Job(
+    cache = PlanCache()
+    takeoff = take_off(house, cache=cache)
+    choices = partition_choices(takeoff, cache) if both_ways else ()
+    if search_seconds is not None:
+        search = SearchOptions(
+            seconds=search_seconds, clock=time.monotonic, on_progress=_teller(house, on_progress)
+        )
+        takeoff = take_off(house, cache=cache, search=search)
+    return FileTakeoff(
         takeoff=takeoff,
         choices=choices,
         phases=tuple(Phase(phase) for phase in phases),
@@ -151,13 +153,13 @@ def _room_id(house: House, wanted: str) -> str:
     )
 
 
-def _teller(house: House, told: Callable[[str], None]) -> Callable[[Pool, Progress], None]:
+def _teller(house: House, on_progress: Callable[[str], None]) -> Callable[[Pool, Progress], None]:
     """Turns each step of a search into a line for the terminal."""
 
     def tell(pool: Pool, progress: Progress) -> None:
         kind = house.catalogue.board(pool.board).name
         thickness = format_length(pool.thickness, house.units, feet=False)
-        told(
+        on_progress(
             f"{kind} {thickness}: {money(progress.value, house.catalogue.currency)}, "
             f"at most {float(progress.gap) * 100:.2f} % to be saved"
         )

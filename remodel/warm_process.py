@@ -16,7 +16,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import IO
 
-__all__ = ["NotWanted", "Spare"]
+__all__ = ["NotWanted", "WarmProcess"]
 
 KEPT_SECONDS = 600.0
 LOOK_SECONDS = 0.5
@@ -26,7 +26,7 @@ class NotWanted(Exception):
     """Whoever watched the work ended it."""
 
 
-class Spare:
+class WarmProcess:
     """Runs `command` once for each input; the process for the next one is started as soon as one is
     done."""
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from takeoff.boards.plan import BoardPlan, Bound, Joint, Piece, PlanNote, Row, Sheet
 from takeoff.choices import Runs
-from takeoff.framing.edges import LooseEdge
+from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import Corner, PartitionShape
@@ -143,7 +143,7 @@ class RoomView:
     plans: tuple[PlanSummary, ...]
     sheets: tuple[Sheet, ...]
     seams: tuple[Seam, ...]
-    loose_edges: tuple[LooseEdge, ...]
+    unsupported_edges: tuple[UnsupportedEdge, ...]
     needs: tuple[NeedLine, ...]
     cross_checks: tuple[CrossCheck, ...]
     warnings: tuple[str, ...]

@@ -22,13 +22,13 @@ from remodel.people.addresses import client_address
 from remodel.people.http import SiteRequest
 from remodel.people.throttle import Limit, seconds_to_wait
 
-__all__ = ["HOUSE_FILES", "PDFS", "PHOTOS", "Costly", "TooFast", "check_pace", "slowed"]
+__all__ = ["HOUSE_FILES", "PDFS", "PHOTOS", "RateLimit", "TooFast", "check_rate", "slowed"]
 
 logger = logging.getLogger("remodel.people")
 
 
 @dataclass(frozen=True, slots=True)
-class Costly:
+class RateLimit:
     """So many of `what` in the time `within`: `person` of one person, `address` of all from one
     address, which a household or a whole office may share."""
 
@@ -38,19 +38,19 @@ class Costly:
     within: timedelta
 
 
-HOUSE_FILES = Costly("house files", 20, 60, timedelta(hours=1))
-PDFS = Costly("PDFs", 40, 120, timedelta(minutes=30))
-PHOTOS = Costly("photos", 120, 360, timedelta(hours=1))
+HOUSE_FILES = RateLimit("house files", 20, 60, timedelta(hours=1))
+PDFS = RateLimit("PDFs", 40, 120, timedelta(minutes=30))
+PHOTOS = RateLimit("photos", 120, 360, timedelta(hours=1))
 
 
 class TooFast(Refused):
     """Too many of something; the message says when to try again, `seconds` how long that is."""
 
-    def __init__(self, costly: Costly, seconds: int) -> None:
+    def __init__(self, limit: RateLimit, seconds: int) -> None:
         minutes = math.ceil(seconds / 60)
         at = timezone.localtime(timezone.now() + timedelta(seconds=seconds))
         super().__init__(
-            f"Too many {costly.what} in a short time. Try again in {minutes} "
+            f"Too many {limit.what} in a short time. Try again in {minutes} "
             f"minute{'' if minutes == 1 else 's'}, "
             f"after {at:%H:%M}"
         )
@@ -62,21 +62,21 @@ class TooFast(Refused):
         return self
 
 
-def check_pace(request: SiteRequest, costly: Costly) -> None:
+def check_rate(request: SiteRequest, limit: RateLimit) -> None:
     """Count one, or raise `TooFast` where the person or the address has had as many as there are;
     that counts none."""
     if not settings.HOSTED:
         return
     wait = seconds_to_wait(
-        (Limit(f"{costly.what} of a person", costly.person, costly.within), str(request.person.pk)),
+        (Limit(f"{limit.what} of a person", limit.person, limit.within), str(request.person.pk)),
         (
-            Limit(f"{costly.what} from an address", costly.address, costly.within),
+            Limit(f"{limit.what} from an address", limit.address, limit.within),
             client_address(request),
         ),
     )
     if wait:
-        logger.warning("too many %s, has to wait %s s", costly.what, wait)
-        raise TooFast(costly, wait)
+        logger.warning("too many %s, has to wait %s s", limit.what, wait)
+        raise TooFast(limit, wait)
 
 
 def slowed(answer: HttpResponse, error: TooFast) -> HttpResponse:

@@ -1,9 +1,10 @@
-"""Values as plain JSON and back, worked out of their type hints: what a stored result or estimate
-is written in.
+"""Values as plain JSON and back, by their type hints: what stored results, plans, estimates and
+the takeoff document are written in.
 
 Whole numbers stay whole numbers (past 53 bits they are text), fractions and decimals are text,
 enumerations their value, tuples lists, dataclasses objects with every field. Nothing here knows
-what the values mean.
+what the values mean. `fields_of`, `alternatives_of` and `items_of` are how type hints are looked
+at; the house file and the document's schema use the same three.
 """
 
 from __future__ import annotations
@@ -20,7 +21,15 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-__all__ = ["canonical", "digest", "read", "write"]
+__all__ = [
+    "alternatives_of",
+    "canonical",
+    "digest",
+    "fields_of",
+    "items_of",
+    "read",
+    "write",
+]
 
 
 def write(value: Any) -> Any:
@@ -40,7 +49,7 @@ def write(value: Any) -> Any:
     if isinstance(value, dict):
         return {str(key): write(each) for key, each in value.items()}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {name: write(getattr(value, name)) for name in _names(type(value))}
+        return {name: write(getattr(value, name)) for name, _ in fields_of(type(value))}
     raise TypeError(f"Nothing plain is known for a {type(value).__name__}")
 
 
@@ -57,16 +66,37 @@ def canonical(value: Any) -> str:
 
 def digest(*values: Any) -> str:
     """A name for the values, the same for equal ones: 64 hexadecimal digits."""
-    found = hashlib.sha256()
+    sha256 = hashlib.sha256()
     for value in values:
-        found.update(canonical(value).encode())
-        found.update(b"\0")
-    return found.hexdigest()
+        sha256.update(canonical(value).encode())
+        sha256.update(b"\0")
+    return sha256.hexdigest()
 
 
 @cache
-def _names(kind: type) -> tuple[str, ...]:
-    return tuple(each.name for each in dataclasses.fields(kind))
+def fields_of(kind: type[Any]) -> tuple[tuple[str, Any], ...]:
+    """The fields of a dataclass with their type hints, in the order they are declared."""
+    hints = typing.get_type_hints(kind)
+    return tuple((field.name, hints[field.name]) for field in dataclasses.fields(kind))
+
+
+def alternatives_of(hint: Any) -> tuple[Any, ...]:
+    """The kinds that a union allows, `NoneType` among them; empty for any other hint.
+
+    Both spellings of a union are looked at: `Fraction | str`, and what `Nm | None` becomes.
+    """
+    is_union = typing.get_origin(hint) in (types.UnionType, typing.Union)
+    return typing.get_args(hint) if is_union else ()
+
+
+def items_of(hint: Any) -> tuple[tuple[Any, ...], bool] | None:
+    """The kinds of a tuple's items, and whether the one kind repeats (`tuple[int, ...]`); None for
+    a hint that is no tuple."""
+    if typing.get_origin(hint) is not tuple:
+        return None
+    arguments = typing.get_args(hint)
+    repeats = arguments[1:] == (Ellipsis,)
+    return (arguments[:1] if repeats else arguments), repeats
 
 
 _PLAIN: dict[Any, Callable[[Any], Any]] = {
@@ -83,36 +113,37 @@ def _reader(hint: Any) -> Callable[[Any], Any]:
     hint = getattr(hint, "__supertype__", hint)
     if hint in _PLAIN:
         return _PLAIN[hint]
-    arguments = typing.get_args(hint)
-    if typing.get_origin(hint) in (types.UnionType, typing.Union):
-        kinds = [each for each in arguments if each is not types.NoneType]
+    if alternatives := alternatives_of(hint):
+        kinds = [kind for kind in alternatives if kind is not types.NoneType]
         if len(kinds) != 1:
             raise TypeError(f"{hint} has more than one kind")
         inner = _reader(kinds[0])
         return lambda raw: None if raw is None else inner(raw)
-    if typing.get_origin(hint) is tuple:
-        if arguments[1:] == (Ellipsis,):
-            each = _reader(arguments[0])
-            return lambda raw: tuple(map(each, raw))
-        readers = [_reader(argument) for argument in arguments]
-        return lambda raw: tuple(reader(item) for reader, item in zip(readers, raw, strict=True))
+    if items := items_of(hint):
+        return _tuple_reader(*items)
     if typing.get_origin(hint) is dict:
-        value = _reader(arguments[1])
+        value = _reader(typing.get_args(hint)[1])
         return lambda raw: {key: value(item) for key, item in raw.items()}
     if isinstance(hint, type) and issubclass(hint, Enum):
         return hint
     if dataclasses.is_dataclass(hint):
-        return _object(hint)
+        return _object_reader(hint)
     raise TypeError(f"Nothing plain is known for {hint}")
 
 
-def _object(kind: Any) -> Callable[[Any], Any]:
-    hints = typing.get_type_hints(kind)
+def _tuple_reader(kinds: tuple[Any, ...], repeats: bool) -> Callable[[Any], Any]:
+    readers = [_reader(kind) for kind in kinds]
+    if repeats:
+        return lambda raw: tuple(map(readers[0], raw))
+    return lambda raw: tuple(reader(item) for reader, item in zip(readers, raw, strict=True))
+
+
+def _object_reader(kind: Any) -> Callable[[Any], Any]:
     readers: dict[str, Callable[[Any], Any]] = {}
 
     def make(raw: Any) -> Any:
         if not readers:  # at the first use, so that a class may hold its own kind
-            readers.update({name: _reader(hints[name]) for name in _names(kind)})
+            readers.update({name: _reader(hint) for name, hint in fields_of(kind)})
         return kind(**{name: readers[name](item) for name, item in raw.items()})
 
     return make

@@ -10,9 +10,10 @@ from dataclasses import MISSING, Field, fields, is_dataclass
 from difflib import get_close_matches
 from enum import StrEnum
 from functools import cache
-from types import NoneType, UnionType
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from types import NoneType
+from typing import Any
 
+from takeoff.codec import alternatives_of, fields_of, items_of
 from takeoff.errors import BadValue
 from takeoff.house import BehindPartition, House, Outline, QuickRoom, SurfaceList
 from takeoff.housefile._json import Object, shown
@@ -198,11 +199,10 @@ class ObjectCodec:
 
     def __init__(self, kind: type) -> None:
         self.kind = kind
-        hints = get_type_hints(kind)
-        self.fields: dict[str, Field[Any]] = {each.name: each for each in fields(kind)}
+        self.fields: dict[str, Field[Any]] = {field.name: field for field in fields(kind)}
         self.codecs: dict[str, Codec] = {
-            name: _NAMED[name] if hints[name] is str and name in _NAMED else codec_for(hints[name])
-            for name in self.fields
+            name: _NAMED[name] if hint is str and name in _NAMED else codec_for(hint)
+            for name, hint in fields_of(kind)
         }
         self._required = [name for name in self.fields if self.default(name) is MISSING]
 
@@ -360,16 +360,18 @@ def codec_for(hint: Any) -> Codec:
     """Return the codec of a type hint; raises `TypeError` for a hint no house file can hold."""
     if hint in SCALARS:
         return SCALARS[hint]
-    arguments = get_args(hint)
-    if get_origin(hint) in (Union, UnionType):
-        kinds = tuple(each for each in arguments if each is not NoneType)
+    if alternatives := alternatives_of(hint):
+        kinds = tuple(kind for kind in alternatives if kind is not NoneType)
         inner = codec_for(kinds[0]) if len(kinds) == 1 else _Shape(kinds)
-        return _Optional(inner) if NoneType in arguments else inner
-    if get_origin(hint) is tuple and arguments[1:] == (Ellipsis,):
-        if get_origin(arguments[0]) is tuple:
-            key, value = get_args(arguments[0])
+        return _Optional(inner) if NoneType in alternatives else inner
+    items = items_of(hint)
+    if items is not None and items[1]:
+        (item,), _ = items
+        pair = items_of(item)
+        if pair is not None:
+            (key, value), _ = pair
             return _Table(codec_for(key), codec_for(value))
-        return _List(codec_for(arguments[0]))
+        return _List(codec_for(item))
     if isinstance(hint, type) and issubclass(hint, StrEnum):
         return Choice(hint)
     if isinstance(hint, type) and is_dataclass(hint):

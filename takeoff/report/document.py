@@ -9,11 +9,9 @@ whole nanometres; areas (which pass 53 bits), exact fractions and decimals are t
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import types
 import typing
-from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum
@@ -21,10 +19,12 @@ from fractions import Fraction
 from importlib.resources import files
 from typing import Any
 
+from takeoff import codec
 from takeoff.boards.house_plan import Refusal
 from takeoff.boards.plan import BoardPlan
 from takeoff.catalogue import BoardKind, SheetOnSale
 from takeoff.choices import FramedWhen
+from takeoff.codec import alternatives_of, fields_of, items_of
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
 from takeoff.framing.partition import PartitionFrame
@@ -78,6 +78,7 @@ class Document:
     framed: tuple[FramedSurface, ...]
     plans: tuple[BoardPlan, ...]
     refused: tuple[Refusal, ...]
+    # documents have called them so since the first version
     loose_edges: tuple[UnsupportedEdge, ...]
     seams: tuple[Seam, ...]
     needs: tuple[Need, ...]
@@ -95,7 +96,7 @@ def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dic
     )
     return typing.cast(
         "dict[str, Any]",
-        _plain(
+        codec.write(
             Document(
                 format=FORMAT,
                 version=VERSION,
@@ -131,8 +132,7 @@ def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dic
                 cross_checks=takeoff.cross_checks,
                 supply=takeoff.supply,
                 warnings=takeoff.warnings,
-            ),
-            Document,
+            )
         ),
     )
 
@@ -150,65 +150,12 @@ def document_schema() -> dict[str, Any]:
     }
 
 
-_FIELDS: dict[type[Any], tuple[tuple[str, Any], ...]] = {}
-
-
-def _fields(kind: type[Any]) -> tuple[tuple[str, Any], ...]:
-    """Field names with their hints, in the order they are declared; looked up once a type."""
-    if kind not in _FIELDS:
-        hints = typing.get_type_hints(kind)
-        _FIELDS[kind] = tuple((each.name, hints[each.name]) for each in dataclasses.fields(kind))
-    return _FIELDS[kind]
-
-
 _TEXT_PATTERNS = {Fraction: r"^-?\d+(/\d+)?$", Decimal: r"^-?\d+(\.\d+)?$"}
 
 
-def _plain(value: Any, hint: Any) -> Any:
-    hint = _bare(hint)
-    if value is None or isinstance(value, bool):
-        return value
-    if isinstance(value, Enum):
-        return value.value
-    if isinstance(value, Fraction):
-        return str(value)
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    if isinstance(value, int):
-        return value if abs(value) < 2**53 else str(value)
-    if isinstance(value, str):
-        return value
-    if isinstance(value, tuple):
-        return [
-            _plain(each, item) for each, item in zip(value, _items(hint, len(value)), strict=True)
-        ]
-    return {name: _plain(getattr(value, name), inner) for name, inner in _fields(type(value))}
-
-
-def _is_union(hint: Any) -> bool:
-    """Both kinds there are: `Fraction | str`, and what `Nm | None` becomes."""
-    return typing.get_origin(hint) in (types.UnionType, typing.Union)
-
-
-def _bare(hint: Any) -> Any:
-    """A hint without `| None` and without the `NewType` around it."""
-    if _is_union(hint):
-        kept = [each for each in typing.get_args(hint) if each is not types.NoneType]
-        return kept[0] if len(kept) == 1 else hint
-    return hint
-
-
-def _items(hint: Any, count: int) -> Iterator[Any]:
-    """The hint of each item of a tuple."""
-    arguments = typing.get_args(hint)
-    if len(arguments) == 2 and arguments[1] is Ellipsis:
-        return iter((arguments[0],) * count)
-    return iter(arguments)
-
-
 def _schema(hint: Any, definitions: dict[str, Any]) -> dict[str, Any]:
-    if _is_union(hint):
-        return {"anyOf": [_schema(each, definitions) for each in typing.get_args(hint)]}
+    if alternatives := alternatives_of(hint):
+        return {"anyOf": [_schema(kind, definitions) for kind in alternatives]}
     if hint is types.NoneType:
         return {"type": "null"}
     if hint is Nm:
@@ -223,26 +170,26 @@ def _schema(hint: Any, definitions: dict[str, Any]) -> dict[str, Any]:
         return {"type": "string"}
     if hint in _TEXT_PATTERNS:
         return {"type": "string", "pattern": _TEXT_PATTERNS[hint]}
-    if typing.get_origin(hint) is tuple:
-        arguments = typing.get_args(hint)
-        if len(arguments) == 2 and arguments[1] is Ellipsis:
-            return {"type": "array", "items": _schema(arguments[0], definitions)}
+    if items := items_of(hint):
+        kinds, repeats = items
+        if repeats:
+            return {"type": "array", "items": _schema(kinds[0], definitions)}
         return {
             "type": "array",
-            "prefixItems": [_schema(each, definitions) for each in arguments],
-            "minItems": len(arguments),
-            "maxItems": len(arguments),
+            "prefixItems": [_schema(kind, definitions) for kind in kinds],
+            "minItems": len(kinds),
+            "maxItems": len(kinds),
         }
     if isinstance(hint, type) and issubclass(hint, Enum):
-        return {"enum": [each.value for each in hint]}
+        return {"enum": [choice.value for choice in hint]}
     if hint.__name__ not in definitions:
         definitions[hint.__name__] = {}  # holds the place while its own fields are looked at
         definitions[hint.__name__] = {
             "type": "object",
             "description": " ".join((hint.__doc__ or "").split()),
             "additionalProperties": False,
-            "required": [name for name, _ in _fields(hint)],
-            "properties": {name: _schema(inner, definitions) for name, inner in _fields(hint)},
+            "required": [name for name, _ in fields_of(hint)],
+            "properties": {name: _schema(inner, definitions) for name, inner in fields_of(hint)},
         }
     return {"$ref": f"#/$defs/{hint.__name__}"}
 

@@ -177,7 +177,9 @@ def _sheets() -> dict[str, str]:
     from django.contrib.staticfiles import finders
     from django.templatetags.static import static
 
-    return {_ORIGIN + static(each): str(found) for each in _SHEETS if (found := finders.find(each))}
+    return {
+        _ORIGIN + static(sheet): str(found) for sheet in _SHEETS if (found := finders.find(sheet))
+    }
 
 
 @contextmanager

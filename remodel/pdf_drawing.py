@@ -72,7 +72,7 @@ def _shape(tag: str, said: Mapping[str, str]) -> bytes | None:
     fill, stroke = said.get("fill", "#000"), said.get("stroke", "none")
     dashes, width = said.get("stroke-dasharray", "0"), said.get("stroke-width", "1")
     colours = [each for each in (fill, stroke) if each != "none"]
-    if path is None or not all(_COLOUR.fullmatch(each) for each in colours):
+    if path is None or not all(_COLOUR.fullmatch(colour) for colour in colours):
         return None
     if not (_NUMBERS.fullmatch(dashes) and width.isdecimal()):
         return None
@@ -112,7 +112,7 @@ def _polygon(said: str) -> str | None:
     if not _CORNERS.fullmatch(said):
         return None
     first, *others = (each.replace(",", " ") for each in said.split(" "))
-    return f"{first} m {''.join(f'{each} l ' for each in others)}h"
+    return f"{first} m {''.join(f'{other} l ' for other in others)}h"
 
 
 def _circle(said: Mapping[str, str]) -> str | None:

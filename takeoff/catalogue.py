@@ -159,9 +159,9 @@ class Catalogue:
 
     def board(self, kind: str) -> BoardKind:
         """The board kind of that id; raises `BadValue` naming those there are."""
-        for each in self.boards:
-            if each.id == kind:
-                return each
+        for board in self.boards:
+            if board.id == kind:
+                return board
         raise BadValue(
             f"No board kind {kind!r} in the catalogue; there are "
             f"{', '.join(k.id for k in self.boards)}"
@@ -169,9 +169,9 @@ class Catalogue:
 
     def material(self, item: str) -> Material:
         """The material of that id; raises `BadValue` where the catalogue has none."""
-        for each in self.materials:
-            if each.id == item:
-                return each
+        for material in self.materials:
+            if material.id == item:
+                return material
         raise BadValue(f"No material {item!r} in the catalogue")
 
 

@@ -232,7 +232,7 @@ def _warnings(
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"
     for shape in partitions:
-        planned = next(each for each in house.partitions if each.id == shape.id)
+        planned = next(partition for partition in house.partitions if partition.id == shape.id)
         if shape.framed is FramedWhen.AFTER and not planned.blocking_recorded:
             yield (
                 f"{shape.name} stands on finished faces, and no blocking is recorded where it "

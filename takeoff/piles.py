@@ -21,7 +21,7 @@ def families(house: House) -> tuple[Rooms, ...]:
     They are framed and boarded as one, so they are always bought together.
     """
     ids = {room.id for room in house.rooms}
-    parents = {each.id: each.room for each in house.partitions}
+    parents = {partition.id: partition.room for partition in house.partitions}
 
     def head(room: Room) -> str:
         seen: set[str] = set()
@@ -81,6 +81,6 @@ def rooms_in(pile: Sequence[Rooms]) -> frozenset[str]:
 def _grouped(values: Sequence[T], key: Callable[[T], Hashable]) -> list[list[T]]:
     """Values of one key together, in the order each key first comes."""
     found: dict[Hashable, list[T]] = {}
-    for each in values:
-        found.setdefault(key(each), []).append(each)
+    for value in values:
+        found.setdefault(key(value), []).append(value)
     return list(found.values())

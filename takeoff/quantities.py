@@ -190,7 +190,7 @@ def add(first: Amount, *others: Amount) -> Amount:
     """Return the sum, in the first amount's unit; raises `WrongUnit` where one measures something
     else."""
     return Amount(
-        sum((convert(each, first.unit).value for each in others), first.value), first.unit
+        sum((convert(other, first.unit).value for other in others), first.value), first.unit
     )
 
 

@@ -71,14 +71,14 @@ def seams_of(
     """
     surfaces = {each.surface.id: each.surface for each in framed if each.surface.room == room.room}
     by_surface = {plan.surface: plan for plan in plans if plan.surface in surfaces}
-    found: list[Seam] = []
+    seams: list[Seam] = []
     for surface in room.surfaces:
         plan = by_surface.get(surface.id)
         if plan is not None:
             kind = catalogue.board(surface.board.kind)
-            found += _long_seams(surface, plan, kind)
-            found += _butt_seams(surface, plan, kind)
-            found += _opening_edges(surface, kind)
+            seams += _long_seams(surface, plan, kind)
+            seams += _butt_seams(surface, plan, kind)
+            seams += _opening_edges(surface, kind)
     for corner in room.corners:
         sides = [surfaces[name] for name in (corner.first, corner.second) if name in surfaces]
         boarded = [
@@ -87,8 +87,8 @@ def seams_of(
             if side.action.gets_board and (side.id in by_surface or not side.board_area)
         ]
         if boarded:
-            found.append(_corner(corner, room, sides, boarded, catalogue))
-    return tuple(seam for seam in found if seam.length > 0)
+            seams.append(_corner(corner, room, sides, boarded, catalogue))
+    return tuple(seam for seam in seams if seam.length > 0)
 
 
 def _long_seams(surface: Surface, plan: SurfacePlan, kind: BoardKind) -> Iterator[Seam]:
@@ -124,7 +124,7 @@ def _butt_seams(surface: Surface, plan: SurfacePlan, kind: BoardKind) -> Iterato
 
 
 def _opening_edges(surface: Surface, kind: BoardKind) -> Iterator[Seam]:
-    for opening in sorted(surface.openings, key=lambda each: (each.left, each.bottom)):
+    for opening in sorted(surface.openings, key=lambda opening: (opening.left, opening.bottom)):
         yield Seam(
             kind=SeamKind.OPENING_EDGE,
             room=surface.room,

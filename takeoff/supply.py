@@ -126,7 +126,8 @@ class _Shelf:
     def __init__(self, catalogue: Catalogue, sheets: Sequence[SheetOnSale]) -> None:
         self._catalogue = catalogue
         self._sheets = {
-            sheet_id(each.board, each.thickness, each.width, each.length): each for each in sheets
+            sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length): sheet
+            for sheet in sheets
         }
         boards = {kind.id: number for number, kind in enumerate(catalogue.boards)}
         by_size = sorted(
@@ -207,7 +208,7 @@ class _Hand:
         return found
 
     def use_sticks(self, item: str, used: Sequence[Nm]) -> None:
-        here, coming = (Counter(each) for each in self.sticks(item))
+        here, coming = (Counter(stick) for stick in self.sticks(item))
         later = Counter(used) - here
         self._here[item] = _as_sticks(here - Counter(used))
         self._coming[item] = _as_sticks(coming - later)
@@ -227,7 +228,7 @@ def _as_sticks(sticks: Counter[Nm]) -> list[Amount]:
 def _line(
     phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _Hand, kerf: Nm
 ) -> SupplyLine:
-    need = add(*(each.amount for each in needs))
+    need = add(*(need.amount for need in needs))
     try:
         material = shelf.material(item)
         if material.cut:
@@ -235,7 +236,7 @@ def _line(
                 phase,
                 material,
                 need,
-                [Nm(each) for one in needs for each in one.lengths],
+                [Nm(length) for one in needs for length in one.lengths],
                 hand,
                 kerf,
             )

@@ -56,11 +56,11 @@ def heads_of(house: House) -> list[Room]:
 
 
 def piles_of(house: House, heads: Sequence[Room] | None = None) -> list[Pile]:
-    found: dict[str, list[Room]] = {}
+    piles: dict[str, list[Room]] = {}
     for room in heads_of(house) if heads is None else heads:
         if room.pile:
-            found.setdefault(room.pile, []).append(room)
-    return [Pile(key, tuple(rooms)) for key, rooms in found.items() if len(rooms) > 1]
+            piles.setdefault(room.pile, []).append(room)
+    return [Pile(key, tuple(rooms)) for key, rooms in piles.items() if len(rooms) > 1]
 
 
 def named(rooms: Iterable[Room]) -> str:
@@ -165,9 +165,9 @@ def check_undo(changes: Sequence[Change]) -> None:
     """Raise `Refused` where an undo would change what rooms are bought with under boards that are
     begun."""
     touched = [
-        each.row
-        for each in changes
-        if each.model == "house.room" and each.before and "pile" in each.fields
+        change.row
+        for change in changes
+        if change.model == "house.room" and change.before and "pile" in change.fields
     ]
     for house in House.objects.filter(rooms__in=touched).distinct():
         heads = heads_of(house)

@@ -139,12 +139,12 @@ def board_of(room: Room) -> Board:
 def summaries_of(house: House) -> dict[str, RoomSummary]:
     """Every room's summary by the room's key, in one query; rooms that could not be worked out are
     left out."""
-    found = RoomResult.objects.filter(room__house=house, room__deleted_at=None).order_by(
+    summaries = RoomResult.objects.filter(room__house=house, room__deleted_at=None).order_by(
         "room__position"
     )
     return {
         summary.key: summary
-        for raw in found.values_list("summary", flat=True)
+        for raw in summaries.values_list("summary", flat=True)
         if (summary := _summary(raw)) is not None
     }
 

@@ -63,8 +63,8 @@ class TogetherForm(HouseForm):
         self, *args: Any, rooms: list[Room], labels: dict[UUID, str], **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.rooms_by_key = {str(each.pk): each for each in rooms}
-        self.fields["room"].choices = [(str(each.pk), labels[each.pk]) for each in rooms]  # type: ignore[attr-defined]
+        self.rooms_by_key = {str(room.pk): room for room in rooms}
+        self.fields["room"].choices = [(str(room.pk), labels[room.pk]) for room in rooms]  # type: ignore[attr-defined]
 
     def clean_room(self) -> list[Room]:
         chosen = set(self.cleaned_data["room"])
@@ -132,7 +132,7 @@ def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Buy the rooms of one pile apart again."""
     house = house_for(request.person, house_id, write=True)
     pile = next(
-        (each for each in piles_of(house) if each.key == request.POST.get("pile", "")), None
+        (pile for pile in piles_of(house) if pile.key == request.POST.get("pile", "")), None
     )
     try:
         pile_end(by=By(request.person), house=house, key=pile.key if pile else "")

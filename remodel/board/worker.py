@@ -62,7 +62,7 @@ def _search_of(job: SearchJob) -> Search | None:
     asked = (job.board, job.thickness, job.pool)
     pools = result.pools if result else ()
     pool = next(
-        (each for each in pools if (each.board, each.thickness, each.digest) == asked), None
+        (pool for pool in pools if (pool.board, pool.thickness, pool.digest) == asked), None
     )
     if pool is None:
         return None

@@ -210,8 +210,8 @@ def cards_of_family(
         mine = replace(
             card,
             pieces=tuple(
-                by_room[each.surface.partition("/")[0]][each.surface, each.code]
-                for each in card.pieces
+                by_room[piece.surface.partition("/")[0]][piece.surface, piece.code]
+                for piece in card.pieces
             ),
         )
         sheets.append(_sheet(mine, board, thickness, plan, units))
@@ -227,9 +227,9 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
     shown = _shown(house, room, result)
     digests = [codec.digest(plan) for plan in shown.plans]
     plan_of = {
-        each.surface: digests[pool]
+        surface.surface: digests[pool]
         for pool, plan in enumerate(shown.plans)
-        for each in plan.surfaces
+        for surface in plan.surfaces
     }
     steps = []
     for step in hanging_order(shown, room):
@@ -338,9 +338,9 @@ def _sheet(card: SheetCard, board: str, thickness: int, plan: str, units: UnitSy
         from_=card.from_,
         up=card.up.value,
         cuts=tuple(_held(cut.text) for cut in card.cuts),
-        offcuts=tuple(_held(each) for each in card.offcuts),
+        offcuts=tuple(_held(offcut) for offcut in card.offcuts),
         waits=card.waits,
-        pieces=tuple(_piece(each, units) for each in card.pieces),
+        pieces=tuple(_piece(piece, units) for piece in card.pieces),
         units=units.value,
         card=card,
     )
@@ -371,11 +371,11 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         notches=tuple((notch.name, notch.steps) for notch in card.notches),
         screws=_held(screw_words(card, units)),
         backers=tuple(
-            f"Seam backer behind {' and '.join(each.meets) or 'the seam'}, "
-            f"{tape(each.length, units)} long"
-            for each in card.backers
+            f"Seam backer behind {' and '.join(backer.meets) or 'the seam'}, "
+            f"{tape(backer.length, units)} long"
+            for backer in card.backers
         ),
-        notes=tuple(_held(each) for each in card.notes),
+        notes=tuple(_held(note) for note in card.notes),
         units=units.value,
         card=card,
     )

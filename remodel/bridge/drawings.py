@@ -33,7 +33,7 @@ def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
     """A room from above, in section, and surface by surface, each at about the width of a phone."""
     shown = _shown(house, room, result)
     geometry = next(each for each in shown.rooms if each.room == room)
-    by_id = {each.id: each for each in geometry.surfaces}
+    by_id = {surface.id: surface for surface in geometry.surfaces}
     return RoomDrawn(
         plan=_try(lambda: plan_drawing(shown, room, page=PHONE, prefix="plan"))[0],
         section=_try(lambda: section_drawing(shown, room, page=PHONE, prefix="section"))[0],
@@ -73,7 +73,7 @@ def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
     empty."""
     family = joined(house, [room]).house
     rooms, partitions = room_shapes(family)
-    nothing: dict[str, Any] = {each.name: () for each in fields(Takeoff)}
+    nothing: dict[str, Any] = {field.name: () for field in fields(Takeoff)}
     return Takeoff(
         **nothing
         | {
@@ -81,7 +81,7 @@ def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
             "rooms": rooms,
             "partitions": partitions,
             "framed": tuple(
-                frame(each, family.rules) for shape in rooms for each in shape.surfaces
+                frame(surface, family.rules) for shape in rooms for surface in shape.surfaces
             ),
             "plans": tuple(pool.plan for pool in result.pools),
             "unsupported_edges": tuple(
@@ -103,7 +103,8 @@ def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
         drawn=drawn,
         why_not=why_not,
         troubles=tuple(
-            each.text.partition(": ")[2] or each.text for each in troubles(shown, surface.id)
+            trouble.text.partition(": ")[2] or trouble.text
+            for trouble in troubles(shown, surface.id)
         ),
     )
 

@@ -133,7 +133,9 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
         house=replace(
             house,
             rooms=tuple(room for room in house.rooms if room.id in wanted),
-            partitions=tuple(each for each in house.partitions if each.room in wanted),
+            partitions=tuple(
+                partition for partition in house.partitions if partition.room in wanted
+            ),
             stock=(),
             note="",
         ),
@@ -267,18 +269,18 @@ def _room_view(
         each.surface: RefusedSurface(rule=each.rule, message=each.message) for each in done.refused
     }
     surfaces = []
-    for each in room.surfaces:
-        plan = laid.get(each.id)
+    for surface in room.surfaces:
+        plan = laid.get(surface.id)
         surfaces.append(
             SurfaceView(
-                framed=framed[each.id],
+                framed=framed[surface.id],
                 rows_run=plan.rows_run if plan else None,
                 along_framing=bool(plan and plan.along_framing),
                 rows=plan.rows if plan else (),
                 joints=plan.joints if plan else (),
                 pieces=plan.pieces if plan else (),
                 notes=plan.notes if plan else (),
-                refused=refused.get(each.id),
+                refused=refused.get(surface.id),
             )
         )
     own = {surface.id for surface in room.surfaces}
@@ -292,8 +294,12 @@ def _room_view(
         floor_area=room.floor_area,
         surfaces=tuple(surfaces),
         corners=room.corners,
-        partitions=tuple(each for each in done.partitions if each.room == room.room),
-        partition_frames=tuple(each for each in done.partition_frames if each.room == room.room),
+        partitions=tuple(partition for partition in done.partitions if partition.room == room.room),
+        partition_frames=tuple(
+            partition_frame
+            for partition_frame in done.partition_frames
+            if partition_frame.room == room.room
+        ),
         plans=tuple(plans),
         sheets=tuple(sheet for sheet in done.sheets if sheet.room == room.room),
         seams=tuple(seam for seam in done.seams if seam.room == room.room),
@@ -317,7 +323,7 @@ def _summary(view: RoomView) -> RoomSummary:
         floor_area=view.floor_area,
         surfaces=len(view.surfaces),
         refused=sum(surface.refused is not None for surface in view.surfaces),
-        provisional=any(each.framed.provisional and each.pieces for each in view.surfaces),
+        provisional=any(surface.framed.provisional and surface.pieces for surface in view.surfaces),
         joints=len(joints),
         seam_length=sum(joint.length for joint in joints),
         sheets=sum(sheet.source is None for sheet in view.sheets),
@@ -333,15 +339,15 @@ class _Prices:
 
     def __init__(self, house: House) -> None:
         self._packs: dict[str, tuple[str, tuple[Pack, ...]]] = {
-            each.id: (each.name, each.packs) for each in house.catalogue.materials
+            material.id: (material.name, material.packs) for material in house.catalogue.materials
         }
         sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
         self._sheets: dict[str, tuple[str, Cents]] = {
-            sheet_id(each.board, each.thickness, each.width, each.length): (
-                _name(each, house.catalogue),
-                each.price,
+            sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length): (
+                _name(sheet, house.catalogue),
+                sheet.price,
             )
-            for each in sheets
+            for sheet in sheets
         }
 
     def line(self, need: Need) -> NeedLine:

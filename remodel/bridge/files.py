@@ -171,5 +171,5 @@ def problems_of(error: TakeoffError) -> list[tuple[str, str]]:
     """Everything a refused house file has wrong, as (place, what to enter); the place is empty for
     the whole file."""
     if isinstance(error, HouseFileError):
-        return [(each.place, each.message) for each in error.problems]
+        return [(problem.place, problem.message) for problem in error.problems]
     return [("", str(error))]

@@ -116,7 +116,10 @@ def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
     """Of the plans of a pile, for an order of some of its rooms; a sheet is bought for the room it
     is first cut in."""
     room_of = {
-        piece.code: each.room for plan in plans for each in plan.surfaces for piece in each.pieces
+        piece.code: surface.room
+        for plan in plans
+        for surface in plan.surfaces
+        for piece in surface.pieces
     }
     brought = from_them = for_them = 0
     for sheet in (sheet for plan in plans for sheet in plan.sheets):

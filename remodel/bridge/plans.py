@@ -44,7 +44,7 @@ def digest_of_pool(
     sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
     return codec.digest(
         fit_of_pool(house, board, thickness, framed),
-        [each for each in sheets if (each.board, each.thickness) == (board, thickness)],
+        [sheet for sheet in sheets if (sheet.board, sheet.thickness) == (board, thickness)],
         [
             house.rules.seam_price,
             house.rules.backer_price,
@@ -173,5 +173,5 @@ def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSu
     }
     # what cannot be boarded was told of where the first plan was made
     pools, _ = pools_of(house, rooms, members)
-    pool = next(each for each in pools if (each.board, each.thickness) == (board, thickness))
+    pool = next(pool for pool in pools if (pool.board, pool.thickness) == (board, thickness))
     return pool, list(members.values())

@@ -106,10 +106,10 @@ def house_value(
         name=house.name,
         units=UnitSystem(house.units),
         rooms=tuple(_room(room) for room in rooms),
-        partitions=tuple(_partition(each) for each in house.partitions.all()),
+        partitions=tuple(_partition(partition) for partition in house.partitions.all()),
         rules=replace(
             codec.read(Rules, {**codec.write(Rules()), **house.rules}),
-            owned=tuple(_owned(each) for each in house.owned_sheets.all()),
+            owned=tuple(_owned(owned_sheet) for owned_sheet in house.owned_sheets.all()),
         ),
         catalogue=catalogue_value(house) if catalogue is None else catalogue,
         stock=tuple(stock),
@@ -123,17 +123,19 @@ def board_kinds_value(house: house_rows.House) -> Catalogue:
         currency=house.currency,
         boards=tuple(
             BoardKind(
-                id=each.key,
-                name=each.name,
-                edges=BoardEdges(each.edges),
-                cutting=Cutting(each.cutting),
-                sag_resistant=each.sag_resistant,
-                tile_backer=each.tile_backer,
-                moisture_resistant=each.moisture_resistant,
-                fire_rated=each.fire_rated,
-                weights=tuple((Nm(thickness), Decimal(psf)) for thickness, psf in each.weights),
+                id=board_kind.key,
+                name=board_kind.name,
+                edges=BoardEdges(board_kind.edges),
+                cutting=Cutting(board_kind.cutting),
+                sag_resistant=board_kind.sag_resistant,
+                tile_backer=board_kind.tile_backer,
+                moisture_resistant=board_kind.moisture_resistant,
+                fire_rated=board_kind.fire_rated,
+                weights=tuple(
+                    (Nm(thickness), Decimal(psf)) for thickness, psf in board_kind.weights
+                ),
             )
-            for each in house.board_kinds.all()
+            for board_kind in house.board_kinds.all()
         ),
     )
 
@@ -145,19 +147,19 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
         board_kinds_value(house),
         sheets=tuple(
             SheetOnSale(
-                board=each.board,
-                thickness=Nm(each.thickness),
-                width=Nm(each.width),
-                length=Nm(each.length),
-                price=Cents(each.price),
+                board=sheet.board,
+                thickness=Nm(sheet.thickness),
+                width=Nm(sheet.width),
+                length=Nm(sheet.length),
+                price=Cents(sheet.price),
             )
-            for each in house.sheets.all()
+            for sheet in house.sheets.all()
         ),
         materials=tuple(
             Material(
-                id=each.key,
-                name=each.name,
-                cut=each.cut,
+                id=material.key,
+                name=material.name,
+                cut=material.cut,
                 packs=tuple(
                     Pack(
                         name=pack.name,
@@ -168,8 +170,8 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
                     for pack in packs
                 ),
             )
-            for each in house.materials.all()
-            if (packs := list(each.packs.all()))
+            for material in house.materials.all()
+            if (packs := list(material.packs.all()))
         ),
         sample=house.sample_prices,
     )
@@ -182,10 +184,10 @@ def _room(room: house_rows.Room) -> Room:
         shape=_shape(room),
         ceiling=_ceiling(room),
         measured_to=MeasuredTo(room.measured_to),
-        openings=tuple(_opening(each) for each in room.openings.all()),
-        cutouts=tuple(_cutout(each) for each in room.cutouts.all()),
-        hidden=tuple(_hidden(each) for each in room.hidden_items.all()),
-        surfaces=tuple(_choice(each) for each in room.choices.all()),
+        openings=tuple(_opening(opening) for opening in room.openings.all()),
+        cutouts=tuple(_cutout(cutout) for cutout in room.cutouts.all()),
+        hidden=tuple(_hidden(hidden_item) for hidden_item in room.hidden_items.all()),
+        surfaces=tuple(_choice(choice) for choice in room.choices.all()),
         wall_framing=_framing(room.wall_framing),
         ceiling_framing=_framing(room.ceiling_framing),
         wall_board=_board(room, "wall_board"),
@@ -232,20 +234,20 @@ def _shape(room: house_rows.Room) -> QuickRoom | Outline | SurfaceList | BehindP
     if room.shape == "walls":
         return Outline(
             walls=tuple(
-                Wall(id=each.key, name=each.name, length=Nm(each.length), turn=each.turn)
-                for each in walls
+                Wall(id=wall.key, name=wall.name, length=Nm(wall.length), turn=wall.turn)
+                for wall in walls
             )
         )
     return SurfaceList(
         surfaces=tuple(
             PlainSurface(
-                id=each.key,
-                name=each.name,
-                kind=SurfaceKind(each.kind),
-                width=Nm(each.length),
-                height=Nm(each.height or 0),
+                id=wall.key,
+                name=wall.name,
+                kind=SurfaceKind(wall.kind),
+                width=Nm(wall.length),
+                height=Nm(wall.height or 0),
             )
-            for each in walls
+            for wall in walls
         )
     )
 
@@ -258,19 +260,19 @@ def walls_of(room: Room) -> list[dict[str, Any]]:
             return [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
         case Outline(walls=walls):
             return [
-                {"key": each.id, "name": each.name, "length": each.length, "turn": each.turn}
-                for each in walls
+                {"key": wall.id, "name": wall.name, "length": wall.length, "turn": wall.turn}
+                for wall in walls
             ]
         case SurfaceList(surfaces=surfaces):
             return [
                 {
-                    "key": each.id,
-                    "name": each.name,
-                    "length": each.width,
-                    "height": each.height,
-                    "kind": each.kind.value,
+                    "key": surface.id,
+                    "name": surface.name,
+                    "length": surface.width,
+                    "height": surface.height,
+                    "kind": surface.kind.value,
                 }
-                for each in surfaces
+                for surface in surfaces
             ]
     return []
 
@@ -485,7 +487,7 @@ def _partition(row: house_rows.Partition) -> Partition:
         bearing=row.bearing,
         stud=row.stud,
         spacing=Nm(row.spacing),
-        openings=tuple(_opening(each) for each in row.openings.all()),
+        openings=tuple(_opening(opening) for opening in row.openings.all()),
         blocking_recorded=row.blocking_recorded,
     )
 

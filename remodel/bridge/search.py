@@ -41,9 +41,9 @@ def main() -> None:
     house = read_house(asked["house"])
     start = codec.read(BoardPlan, asked["start"])
     end = "no solver"
-    for found in better_plans(house, asked["board"], asked["thickness"], start):
-        print(json.dumps({"plan": codec.write(found.plan)}), file=answers, flush=True)
-        end = "done" if found.finished else "stopped"
+    for better_plan in better_plans(house, asked["board"], asked["thickness"], start):
+        print(json.dumps({"plan": codec.write(better_plan.plan)}), file=answers, flush=True)
+        end = "done" if better_plan.finished else "stopped"
     print(json.dumps({"end": end}), file=answers, flush=True)
 
 

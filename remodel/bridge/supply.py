@@ -71,12 +71,12 @@ def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
 
 def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
     """Every item on sale by its key, sheets among them, as people read it."""
-    names = {each.id: each.name for each in catalogue.materials}
+    names = {material.id: material.name for material in catalogue.materials}
     kinds = {kind.id: kind.name for kind in catalogue.boards}
-    for each in catalogue.sheets if rules.sheets is None else rules.sheets:
-        key = sheet_id(each.board, each.thickness, each.width, each.length)
+    for sheet in catalogue.sheets if rules.sheets is None else rules.sheets:
+        key = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
         names[key] = sheet_name(
-            kinds.get(each.board, each.board), each.thickness, each.width, each.length
+            kinds.get(sheet.board, sheet.board), sheet.thickness, sheet.width, sheet.length
         )
     return names
 
@@ -198,7 +198,7 @@ def _back(
     if today is not None and same_kind(today, spare):
         spare = subtract(spare, today)
     found = []
-    for name, holds, count in sorted(ordered.packs, key=lambda each: -convert(each[1], unit).value):
+    for name, holds, count in sorted(ordered.packs, key=lambda pack: -convert(pack[1], unit).value):
         size = convert(holds, unit).value
         whole = min(count, int(spare.value / size)) if spare.value > 0 else 0
         if whole:

@@ -99,4 +99,4 @@ class PackForm(HouseForm):
         super().__init__(*args, units=house.units, **kwargs)
         field = self.fields["rooms"]
         assert isinstance(field, forms.MultipleChoiceField)
-        field.choices = [(each.key, each.name) for each in rooms]
+        field.choices = [(room.key, room.name) for room in rooms]

@@ -178,7 +178,7 @@ def pack_html(pack: PrintPack, house: House, parts: Sequence[RoomPart]) -> str:
         "pack": pack,
         "paper": pack.paper,
         "parts": parts,
-        "wanted": [PARTS[each] for each in pack.parts],
+        "wanted": [PARTS[part] for part in pack.parts],
         "address": pack.address,
         "code": segno.make(pack.address, error="m", micro=False).svg_data_uri(scale=4, border=2)
         if pack.address

@@ -118,11 +118,11 @@ def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
 
 def _sheets_of(rooms: list[Room]) -> int:
     """How many sheet cards the rooms have, one that several share counted for each."""
-    found = 0
+    sheets = 0
     for room in rooms:
         cards = cards_for(room)
-        found += sum(room.key in sheet.rooms for sheet in cards.sheets) if cards else 0
-    return found
+        sheets += sum(room.key in sheet.rooms for sheet in cards.sheets) if cards else 0
+    return sheets
 
 
 def _tell(claim: Claim[PrintPack], *, done: int, of: int, doing: str) -> bool:

@@ -65,13 +65,13 @@ def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
     ):
         for each in {room, behind} - {None}:
             openings.setdefault(each, []).append((str(opening), key))
-    found = {}
+    choices = {}
     for room, key in Room.objects.filter(house=house_id).values_list("id", "key"):
         mine = markings.get(room, Marking())
         usual_box = mine.boxes or own.boxes or "floor"
         usual_opening = mine.openings or own.openings or "cut"
         allowance = mine.allowance if mine.allowance is not None else own.allowance
-        found[key] = cards_bridge.RoomChoice(
+        choices[key] = cards_bridge.RoomChoice(
             up=mine.side_up or own.side_up or cards_bridge.FACE_UP,
             allowance=cards_bridge.USUAL_ALLOWANCE if allowance is None else allowance,
             in_place=frozenset(
@@ -85,7 +85,7 @@ def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
                 if mine.openings_each.get(each, usual_opening) == "later"
             ),
         )
-    return found
+    return choices
 
 
 def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
@@ -102,8 +102,8 @@ def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
     def make(house: Any, result: Any) -> cards_bridge.FamilyCards:
         return cards_bridge.cards_of_family(house, room.key, result, choices)
 
-    found: cards_bridge.FamilyCards | None = _kept(room, key, make)
-    return found
+    cards: cards_bridge.FamilyCards | None = _kept(room, key, make)
+    return cards
 
 
 def hanging_for(room: Room) -> tuple[cards_bridge.HangStep, ...] | None:

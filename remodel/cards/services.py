@@ -86,7 +86,7 @@ def _plan_follows(by: By, room: Room, plan: str, kind: str, *, done: bool) -> No
     ]
     state = Plan.State.CUT if kind == DoneMark.Kind.CUT else Plan.State.HUNG
     marked = cut_marks(room, kind=kind, plan=plan)
-    all_done = bool(pieces) and all(each in marked for each in pieces)
+    all_done = bool(pieces) and all(piece in marked for piece in pieces)
     order = [Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG]
     if all_done and done:
         while order.index(Plan.State(row.state)) < order.index(state):

@@ -78,18 +78,18 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
                 )
         parts += [
             {
-                "which": each.key,
-                "name": each.name,
+                "which": surface.key,
+                "name": surface.name,
                 "dxf": True,
                 "drawing": drawing_of(
-                    each.drawn, f"surface-{each.key}", f"{each.name}, {room.name}"
+                    surface.drawn, f"surface-{surface.key}", f"{surface.name}, {room.name}"
                 )
-                if each.drawn
+                if surface.drawn
                 else None,
-                "why_not": each.why_not,
-                "troubles": each.troubles,
+                "why_not": surface.why_not,
+                "troubles": surface.troubles,
             }
-            for each in drawn.surfaces
+            for surface in drawn.surfaces
         ]
     context = {"house": room.house, "room": room, "parts": parts, "section": "rooms"}
     return render(request, "cards/drawings.html", context)
@@ -142,8 +142,8 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
         "house": room.house,
         "room": room,
         "lines": lines,
-        "done": sum(each.done for each in lines),
-        "of": sum(each.of for each in lines),
+        "done": sum(line.done for line in lines),
+        "of": sum(line.of for line in lines),
         "old": old_marks(room, cards) if cards else [],
         "troubles": troubles_for(room),
         "section": "rooms",
@@ -179,7 +179,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
     at = next((index for index, each in enumerate(sheets) if each.key == sheet), None)
     if at is None:
         raise Http404("No such sheet")
-    mine = [each for each in sheets if room.key in each.rooms] or list(sheets)
+    mine = [sheet for sheet in sheets if room.key in sheet.rooms] or list(sheets)
     shown = sheets[at]
     place = mine.index(shown) if shown in mine else 0
     context = {
@@ -207,7 +207,7 @@ def room_cut(request: SiteRequest, room_id: UUID) -> HttpResponse:
     for sheet in cards.sheets if cards else ():
         if room.key in sheet.rooms:
             shown = card_shown(sheet, room, marks, rooms)
-            pieces += [(shown, each) for each in shown.pieces]
+            pieces += [(shown, piece) for piece in shown.pieces]
     context = {
         "house": room.house,
         "room": room,
@@ -245,7 +245,7 @@ def hanging_context(room: Room) -> dict[str, Any]:
         "house": room.house,
         "room": room,
         "steps": steps,
-        "done": sum(bool(each["done"]) for each in steps),
+        "done": sum(bool(step["done"]) for step in steps),
         "of": len(steps),
         "troubles": troubles_for(room),
         "section": "rooms",

@@ -98,7 +98,7 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
     rooms = list(Room.objects.filter(house=house))
     initial = {
         "phase": "all",
-        "rooms": [each.key for each in rooms if not each.finished],
+        "rooms": [room.key for room in rooms if not room.finished],
         "paper": "letter",
     }
     form = PackForm(posted(request), house=house, rooms=rooms, initial=initial)
@@ -161,7 +161,7 @@ def pack_detail(request: SiteRequest, pack_id: UUID) -> HttpResponse:
         "seen": seen,
         "going": pack.state in (PrintPack.State.WAITING, PrintPack.State.RUNNING),
         "worker_here": worker_is_here(),
-        "parts": [PARTS[each] for each in pack.parts if each in PARTS],
+        "parts": [PARTS[part] for part in pack.parts if part in PARTS],
         "section": "house",
     }
     return render(request, "packs/pack_job.html" + ("#far" if request.htmx else ""), context)

@@ -119,12 +119,12 @@ class _Writing:
 
     def touched(self) -> Touched:
         houses: dict[uuid.UUID, set[str]] = {}
-        for each in self.changes:
-            if each.house:
-                houses.setdefault(each.house, set()).add(each.model)
+        for change in self.changes:
+            if change.house:
+                houses.setdefault(change.house, set()).add(change.model)
         return Touched(
             houses={house: frozenset(models_) for house, models_ in houses.items()},
-            rooms=frozenset(each.room for each in self.changes if each.room),
+            rooms=frozenset(change.room for change in self.changes if change.room),
         )
 
 
@@ -373,8 +373,8 @@ def _take_back(writing: _Writing, changes: list[Change]) -> list[Versioned]:
     if latest is not None and not Change.objects.filter(undoes=latest.group).exists():
         raise AlreadyUndone
     latest_first: dict[uuid.UUID, list[Change]] = {}
-    for each in changes:
-        latest_first.setdefault(each.row, []).append(each)
+    for change in changes:
+        latest_first.setdefault(change.row, []).append(change)
     rows: list[tuple[Versioned, Change, dict[str, Any]]] = []
     conflicts: list[Conflict] = []
     for key, some in latest_first.items():
@@ -437,5 +437,5 @@ def _conflicts(
 
 
 def _take_over(row: Versioned, stored: Versioned) -> None:
-    for each in row._meta.concrete_fields:
-        setattr(row, each.attname, getattr(stored, each.attname))
+    for column in row._meta.concrete_fields:
+        setattr(row, column.attname, getattr(stored, column.attname))

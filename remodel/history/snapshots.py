@@ -17,18 +17,18 @@ _LEFT_OUT = ("id", "version")
 def snapshot(row: models.Model) -> dict[str, Any]:
     """Every column of a row but its id and version, by column name."""
     return {
-        each.attname: _plain(each.value_from_object(row))
-        for each in row._meta.concrete_fields
-        if each.name not in _LEFT_OUT
+        field.attname: _plain(field.value_from_object(row))
+        for field in row._meta.concrete_fields
+        if field.name not in _LEFT_OUT
     }
 
 
 def values_of(row: models.Model, taken: dict[str, Any]) -> dict[str, Any]:
     """The values of a snapshot, ready to be set; columns that came after it keep what they have."""
     return {
-        each.attname: each.to_python(taken[each.attname])
-        for each in row._meta.concrete_fields
-        if each.attname in taken
+        field.attname: field.to_python(taken[field.attname])
+        for field in row._meta.concrete_fields
+        if field.attname in taken
     }
 
 

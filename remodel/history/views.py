@@ -66,13 +66,13 @@ def _stands(changes: Iterable[Change], house: UUID) -> bool:
     the house), and those that placed an order, for money and stock hang on it (close it, or return
     what came). Nor one that removed the house or put it back: there is a page for either."""
     return any(
-        (each.row == house and (each.before is None or "deleted_at" in each.fields))
+        (change.row == house and (change.before is None or "deleted_at" in change.fields))
         or (
-            each.model == "supply.order"
-            and each.before is not None
-            and "draft" in each.fields.get("state", ())
+            change.model == "supply.order"
+            and change.before is not None
+            and "draft" in change.fields.get("state", ())
         )
-        for each in changes
+        for change in changes
     )
 
 
@@ -101,7 +101,7 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     except (AlreadyUndone, Refused) as error:
         messages.info(request, str(error))
     else:
-        logged = any(each.model == "work.daylog" and each.before is None for each in changes)
+        logged = any(change.model == "work.daylog" and change.before is None for change in changes)
         messages.info(request, f"Taken back: {change.what}.{_STOCK if logged else ''}")
     room = _room(change, house)
     return go(request, "room-detail", room.pk) if room else go(request, "house-detail", house.pk)

@@ -57,7 +57,7 @@ class Glance:
 
     @property
     def going(self) -> tuple[PhaseCell, ...]:
-        return tuple(each for each in self.cells if each.phase.state == PhaseState.IN_PROGRESS)
+        return tuple(cell for cell in self.cells if cell.phase.state == PhaseState.IN_PROGRESS)
 
     @property
     def to_spend(self) -> Fraction:
@@ -93,11 +93,11 @@ def glance_at(room: Room, summary: RoomSummary | None) -> Glance:
 def phase_cells(progress: Progress) -> tuple[PhaseCell, ...]:
     return tuple(
         PhaseCell(
-            phase=each,
-            code=each.state.replace(" ", "_"),
-            word="Waits" if each.state == PhaseState.BLOCKED else each.get_state_display(),
+            phase=phase,
+            code=phase.state.replace(" ", "_"),
+            word="Waits" if phase.state == PhaseState.BLOCKED else phase.get_state_display(),
         )
-        for each in progress.phases
+        for phase in progress.phases
     )
 
 

@@ -54,7 +54,7 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
             for index, columns in enumerate(records.walls_of(room_value))
         )
     }
-    parent = {each.id: each.room for each in value.partitions}
+    parent = {partition.id: partition.room for partition in value.partitions}
     for each in value.rooms:
         behind = getattr(each.shape, "partition", None)
         home = parent.get(behind, each.id) if behind else each.id
@@ -83,11 +83,11 @@ def _rooms(house: House, value: HouseValue) -> dict[str, Room]:
 
 
 def _close_behind(rooms: dict[str, Room], value: HouseValue) -> None:
-    for each in value.rooms:
-        partition = getattr(each.shape, "partition", None)
+    for room in value.rooms:
+        partition = getattr(room.shape, "partition", None)
         if partition:
-            row = Partition.objects.get(house=rooms[each.id].house, key=partition)
-            change(rooms[each.id], shape="behind", behind_id=row.pk)
+            row = Partition.objects.get(house=rooms[room.id].house, key=partition)
+            change(rooms[room.id], shape="behind", behind_id=row.pk)
 
 
 def _on(walls: dict[str, Wall], key: str) -> dict[str, Any]:

@@ -38,12 +38,12 @@ def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
         if each.wall is not None:
             name = each.name or f"Wall {each.wall.key}"
             wall_change(by=by, wall=each.wall, name=name, length=each.length, turn=each.turn)
-    kept = {each.wall.pk for each in walls if each.wall}
+    kept = {wall.wall.pk for wall in walls if wall.wall}
     for wall in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=wall)
     in_order = [
-        each.wall or wall_add(by=by, room=room, length=each.length, turn=each.turn, name=each.name)
-        for each in walls
+        wall.wall or wall_add(by=by, room=room, length=wall.length, turn=wall.turn, name=wall.name)
+        for wall in walls
     ]
     for index, wall in enumerate(in_order):
         change(wall, position=index)

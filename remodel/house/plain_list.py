@@ -34,20 +34,25 @@ def room_list_surfaces(*, by: By, room: Room, surfaces: Sequence[ListedSurface])
     """
     if room.shape != "surfaces":
         raise Refused("This room was measured by its outline; change its walls")
-    for each in surfaces:
-        if each.row is not None:
-            name = each.name or surface_name(each.kind, each.row.key)
-            size = {"length": each.width, "height": each.height}
-            wall_change(by=by, wall=each.row, name=name, kind=each.kind, **size)
-    kept = {each.row.pk for each in surfaces if each.row}
+    for surface in surfaces:
+        if surface.row is not None:
+            name = surface.name or surface_name(surface.kind, surface.row.key)
+            size = {"length": surface.width, "height": surface.height}
+            wall_change(by=by, wall=surface.row, name=name, kind=surface.kind, **size)
+    kept = {surface.row.pk for surface in surfaces if surface.row}
     for row in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=row)
     in_order = [
-        each.row
+        surface.row
         or wall_add(
-            by=by, room=room, length=each.width, name=each.name, kind=each.kind, height=each.height
+            by=by,
+            room=room,
+            length=surface.width,
+            name=surface.name,
+            kind=surface.kind,
+            height=surface.height,
         )
-        for each in surfaces
+        for surface in surfaces
     ]
     for index, row in enumerate(in_order):
         change(row, position=index)

@@ -73,10 +73,10 @@ def whole_house(house: House | UUID) -> House:
 def rooms_of(house: House) -> QuerySet[Room]:
     """The rooms of a house in their order, each with its stored result and phases: a list page's
     two queries."""
-    found: QuerySet[Room] = (
+    rooms: QuerySet[Room] = (
         house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
     )
-    return found
+    return rooms
 
 
 def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:

@@ -138,12 +138,12 @@ def room_context(room: Room) -> dict[str, Any]:
     }
     if board.view is None:
         return context
-    surfaces = {each.key: each for each in board.view.surfaces}
+    surfaces = {surface.key: surface for surface in board.view.surfaces}
     return context | {
         "view": board.view,
         "warnings": [
-            each.replace(_IN_THE_FILE, "then say so on the partition's page.")
-            for each in board.view.warnings
+            warning.replace(_IN_THE_FILE, "then say so on the partition's page.")
+            for warning in board.view.warnings
         ],
         "plans": plans_shown(board),
         "groups": needs_shown(board.view.needs, board.view, house.units),
@@ -158,18 +158,20 @@ def room_context(room: Room) -> dict[str, Any]:
         else None,
         "surfaces": [
             {
-                "surface": surfaces.get(each.key),
-                "key": each.key,
-                "name": each.name,
+                "surface": surfaces.get(surface.key),
+                "key": surface.key,
+                "name": surface.name,
                 "drawing": drawing_of(
-                    each.drawn, f"drawing-{each.key}", _caption(each.name, surfaces.get(each.key))
+                    surface.drawn,
+                    f"drawing-{surface.key}",
+                    _caption(surface.name, surfaces.get(surface.key)),
                 )
-                if each.drawn
+                if surface.drawn
                 else None,
-                "why_not": each.why_not,
-                "troubles": [*each.troubles, *_strips(surfaces.get(each.key))],
+                "why_not": surface.why_not,
+                "troubles": [*surface.troubles, *_strips(surfaces.get(surface.key))],
             }
-            for each in (drawn.surfaces if drawn else ())
+            for surface in (drawn.surfaces if drawn else ())
         ],
         "order": drawn.order if drawn else (),
         "seen": seen_mark(board),
@@ -186,7 +188,7 @@ def _pile_of(room: Room) -> list[Room]:
 def _strips(surface: SurfaceView | None) -> list[str]:
     """A narrow strip is told beside the drawing, for a wider board may spare it: that is to be
     known before buying."""
-    return [each.text for each in surface.notes if each.rule == "narrow_strip"] if surface else []
+    return [note.text for note in surface.notes if note.rule == "narrow_strip"] if surface else []
 
 
 def seen_mark(board: Board) -> str:
@@ -196,7 +198,7 @@ def seen_mark(board: Board) -> str:
         board.digest,
         board.pile_waits,
         board.stale,
-        [str(each.pk) for each in board.offers],
+        [str(offer.pk) for offer in board.offers],
         [f"{each.pk}{each.state}" for each in board.standing],
         [f"{each.pk}{each.state}" for each in board.searching],
     )[:16]
@@ -209,7 +211,9 @@ def plans_shown(board: Board) -> list[PlanShown]:
     for plan in board.view.plans:
         key = (plan.board, plan.thickness)
         gap, basis = board.gap(plan)
-        offer = next((each for each in board.offers if (each.board, each.thickness) == key), None)
+        offer = next(
+            (offer for offer in board.offers if (offer.board, offer.thickness) == key), None
+        )
         better = plan_from(offer.data) if offer else None
         found.append(
             PlanShown(
@@ -231,7 +235,7 @@ def plans_shown(board: Board) -> list[PlanShown]:
 
 def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[NeedGroup]:
     """Needs phase by phase, with every reason down to the trade figures."""
-    names = {each.id: _surface_name(each) for each in view.surfaces}
+    names = {surface.id: _surface_name(surface) for surface in view.surfaces}
     groups: dict[str, list[NeedShown]] = {}
     for line in lines:
         groups.setdefault(line.phase, []).append(_need(line, names, units))
@@ -284,12 +288,12 @@ def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[s
 
     rows = [
         [
-            names.get(each.item, each.item.replace("-", " ").capitalize()),
-            PHASE_NAMES.get(each.phase, each.phase),
-            shown(each.before),
-            shown(each.after),
+            names.get(amount.item, amount.item.replace("-", " ").capitalize()),
+            PHASE_NAMES.get(amount.phase, amount.phase),
+            shown(amount.before),
+            shown(amount.after),
         ]
-        for each in changes.amounts
+        for amount in changes.amounts
     ]
     columns = [Column(title="Material"), Column(title="Phase"), Column(title="Before", number=True)]
     return {

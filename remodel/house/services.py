@@ -90,7 +90,7 @@ def give_to_owners(house: House, person: Person | None) -> None:
     if person is not None and person.email is None:
         owners = list(Person.objects.filter(email=None))
     Membership.objects.bulk_create(
-        Membership(house=house, person=each, role=Role.OWNER) for each in owners
+        Membership(house=house, person=owner, role=Role.OWNER) for owner in owners
     )
 
 

@@ -28,11 +28,11 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every room with its phases, what is at hand and what waits, and the money."""
     house = house_for(request.person, house_id)
     glances = rooms_at_a_glance(_rooms(house))
-    open_ = [each for each in glances if not each.finished]
+    open_ = [glance for glance in glances if not glance.finished]
     context = {
         "house": house,
         "open_rooms": open_,
-        "finished_rooms": [each for each in glances if each.finished],
+        "finished_rooms": [glance for glance in glances if glance.finished],
         "at_hand": _at_hand(open_),
         "next": _next(open_),
         "waiting": _waiting(open_),
@@ -63,10 +63,10 @@ def _at_hand(rooms: list[Glance]) -> list[Task]:
     found = [
         (
             cell.code != "in_progress",
-            Task(name=f"{cell.phase.name}, {each.room.name}", status=cell.code, url=_url(cell)),
+            Task(name=f"{cell.phase.name}, {room.room.name}", status=cell.code, url=_url(cell)),
         )
-        for each in rooms
-        for cell in each.cells
+        for room in rooms
+        for cell in room.cells
         if cell.phase.state in (PhaseState.IN_PROGRESS, PhaseState.READY)
     ]
     return [task for _, task in sorted(found, key=lambda pair: pair[0])]
@@ -76,25 +76,25 @@ def _next(rooms: list[Glance]) -> list[Task]:
     """What the first rooms begin with, for a house where nothing is under way."""
     return [
         Task(
-            name=f"{each.progress.next.name}, {each.room.name}",
-            status=each.progress.next.state.replace(" ", "_"),
-            url=reverse("phase-detail", args=[each.progress.next.pk]),
+            name=f"{room.progress.next.name}, {room.room.name}",
+            status=room.progress.next.state.replace(" ", "_"),
+            url=reverse("phase-detail", args=[room.progress.next.pk]),
         )
-        for each in rooms
-        if each.progress.next
+        for room in rooms
+        if room.progress.next
     ][:4]
 
 
 def _waiting(rooms: list[Glance]) -> list[Task]:
     return [
         Task(
-            name=f"{cell.phase.name}, {each.room.name}",
+            name=f"{cell.phase.name}, {room.room.name}",
             status=cell.code,
             url=_url(cell),
             waits_for=cell.phase.waits_for,
         )
-        for each in rooms
-        for cell in each.cells
+        for room in rooms
+        for cell in room.cells
         if cell.phase.state == PhaseState.BLOCKED
     ]
 
@@ -104,7 +104,7 @@ def _url(cell: PhaseCell) -> str:
 
 
 def _money(house: House, paid: Money, rooms: list[Glance]) -> list[Fact]:
-    ahead = sum((each.to_spend for each in rooms), 0)
+    ahead = sum((room.to_spend for room in rooms), 0)
     return [
         Fact(
             term="Spent", value=money(paid.spent, house.currency), note="Paid, less what went back"

@@ -31,7 +31,9 @@ def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpRespons
     """One surface, large, with every measure as a table."""
     room = room_for(request.person, room_id)
     view = view_of(room)
-    surface = next((each for each in view.surfaces if each.key == key), None) if view else None
+    surface = (
+        next((surface for surface in view.surfaces if surface.key == key), None) if view else None
+    )
     if surface is None:
         raise Http404("No such surface")
     name = surface.name.partition(", ")[2] or surface.name

@@ -99,8 +99,10 @@ def row_for(
 
 def members_of(house: House) -> list[Membership]:
     """Who belongs to a house, owners first."""
-    found = list(Membership.objects.filter(house=house).select_related("person").order_by("since"))
-    return sorted(found, key=lambda each: each.role != Role.OWNER)
+    members = list(
+        Membership.objects.filter(house=house).select_related("person").order_by("since")
+    )
+    return sorted(members, key=lambda each: each.role != Role.OWNER)
 
 
 def _memberships(person: Person, write: bool) -> QuerySet[Membership]:

@@ -51,7 +51,7 @@ def coming_for(
         if not outstanding:
             continue
         kept = _for_others(house, order, rooms)
-        for line in {(each.phase, each.item): each for each in lines}.values():
+        for line in {(line.phase, line.item): line for line in lines}.values():
             ids = {
                 str(each.pk) for each in lines if (each.phase, each.item) == (line.phase, line.item)
             }
@@ -100,7 +100,7 @@ def still_coming(frozen: Sequence[Coming]) -> tuple[Coming, ...]:
 
 
 def _outstanding(order: Order, line: OrderLine) -> Coming | None:
-    came = sum(each.packs for each in line.receipts.all())
+    came = sum(receipt.packs for receipt in line.receipts.all())
     if not line.pack or line.packs <= came:
         return None
     return Coming(
@@ -128,12 +128,12 @@ def _for_others(
     for move in found.select_related("room"):
         moves.setdefault((move.room.key, move.phase, move.item), []).append(move.amount)  # type: ignore[union-attr]
     left: dict[tuple[str, str], Fraction] = {}
-    for each in others:
-        need, key = each.amount.value, (each.phase, each.item)
-        for used in moves.get((each.need.room, *key), ()):
-            if lengths.same_kind(used, each.amount):
+    for other in others:
+        need, key = other.amount.value, (other.phase, other.item)
+        for used in moves.get((other.need.room, *key), ()):
+            if lengths.same_kind(used, other.amount):
                 # what was used is kept with a minus
-                need += lengths.convert(used, each.amount.unit).value
+                need += lengths.convert(used, other.amount.unit).value
         left[key] = left.get(key, Fraction(0)) + max(Fraction(0), need)
     return left
 

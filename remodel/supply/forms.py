@@ -70,7 +70,7 @@ class NumberField(forms.Field):
 
 
 def _store_choices(stores: Iterable[Store]) -> list[tuple[str, str]]:
-    return [_NO_STORE, *((str(each.pk), each.name) for each in stores)]
+    return [_NO_STORE, *((str(store.pk), store.name) for store in stores)]
 
 
 class StoreField(forms.ChoiceField):
@@ -82,7 +82,7 @@ class StoreField(forms.ChoiceField):
         super().__init__(**kwargs)
 
     def stand(self, stores: Sequence[Store]) -> None:
-        self.stores = {str(each.pk): each for each in stores}
+        self.stores = {str(store.pk): store for store in stores}
         self.choices = _store_choices(stores)
 
     def clean(self, value: Any) -> Any:
@@ -268,7 +268,7 @@ class OrderForm(HouseForm):
 
     def __init__(self, *args: Any, rooms: Sequence[Any], **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.rooms_by_key = {str(each.pk): each for each in rooms}
+        self.rooms_by_key = {str(room.pk): room for room in rooms}
         self.fields["rooms"].choices = [(key, each.name) for key, each in self.rooms_by_key.items()]  # type: ignore[attr-defined]
 
     def clean_rooms(self) -> list[Any]:
@@ -289,7 +289,7 @@ class OrderAddForm(HouseForm):
 
     def __init__(self, *args: Any, packs: Sequence[Pack], **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.packs_by_key = {str(each.pk): each for each in packs}
+        self.packs_by_key = {str(pack.pk): pack for pack in packs}
         self.fields["pack"].choices = [  # type: ignore[attr-defined]
             ("", "Choose a pack"),
             *(
@@ -317,31 +317,31 @@ class ReceiveForm(HouseForm):
     def __init__(self, *args: Any, lines: Sequence[Any], **kwargs: Any):
         super().__init__(*args, **kwargs)
         self.lines = lines
-        for each in lines:
+        for line in lines:
             came = CountField(
-                label=f"Came: {each.name}, {each.line.pack}",
+                label=f"Came: {line.name}, {line.line.pack}",
                 required=False,
                 most=100_000,
                 help_text="",
             )
             paid = MoneyField(
-                label=f"Paid: {each.name}, {each.line.pack}", required=False, help_text=""
+                label=f"Paid: {line.name}, {line.line.pack}", required=False, help_text=""
             )
-            came.initial = each.to_come or None
-            if each.to_come and each.price is not None and not each.line.sample_price:
-                paid.initial = each.to_come * each.price
-            self.fields[f"came-{each.line.pk}"] = came
-            self.fields[f"paid-{each.line.pk}"] = paid
+            came.initial = line.to_come or None
+            if line.to_come and line.price is not None and not line.line.sample_price:
+                paid.initial = line.to_come * line.price
+            self.fields[f"came-{line.line.pk}"] = came
+            self.fields[f"paid-{line.line.pk}"] = paid
 
     @property
     def rows(self) -> list[dict[str, Any]]:
         return [
             {
-                "shown": each,
-                "came": self[f"came-{each.line.pk}"],
-                "paid": self[f"paid-{each.line.pk}"],
+                "shown": line,
+                "came": self[f"came-{line.line.pk}"],
+                "paid": self[f"paid-{line.line.pk}"],
             }
-            for each in self.lines
+            for line in self.lines
         ]
 
     @property
@@ -349,20 +349,20 @@ class ReceiveForm(HouseForm):
         """Each line of which something came: the line, packs, cents."""
         found = self.cleaned_data
         return [
-            (each.line, found[f"came-{each.line.pk}"], found[f"paid-{each.line.pk}"])
-            for each in self.lines
-            if found.get(f"came-{each.line.pk}")
+            (line.line, found[f"came-{line.line.pk}"], found[f"paid-{line.line.pk}"])
+            for line in self.lines
+            if found.get(f"came-{line.line.pk}")
         ]
 
     def clean(self) -> dict[str, Any]:
         found: dict[str, Any] = super().clean() or self.cleaned_data
-        for each in self.lines:
-            came, paid = found.get(f"came-{each.line.pk}"), found.get(f"paid-{each.line.pk}")
-            bad = f"came-{each.line.pk}" in self.errors or f"paid-{each.line.pk}" in self.errors
+        for line in self.lines:
+            came, paid = found.get(f"came-{line.line.pk}"), found.get(f"paid-{line.line.pk}")
+            bad = f"came-{line.line.pk}" in self.errors or f"paid-{line.line.pk}" in self.errors
             if came and paid is None and not bad:
                 self.add_error(
-                    f"paid-{each.line.pk}",
-                    f"Paid for {each.name}, {each.line.pack}, is missing: enter it, like 41.94, or "
+                    f"paid-{line.line.pk}",
+                    f"Paid for {line.name}, {line.line.pack}, is missing: enter it, like 41.94, or "
                     "0 where it was free",
                 )
         if not self.errors and not self.receipts:

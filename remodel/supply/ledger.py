@@ -228,9 +228,9 @@ def _write(*, by: By, house: House, value: Fraction, **columns: Any) -> Movement
 
 def movements_of(house: House, *, room: UUID | None = None, item: str = "") -> Any:
     """The ledger, latest first."""
-    found = Movement.objects.filter(house=house).select_related("room", "person", "reversed_by")
+    movements = Movement.objects.filter(house=house).select_related("room", "person", "reversed_by")
     if room is not None:
-        found = found.filter(room=room)
+        movements = movements.filter(room=room)
     if item:
-        found = found.filter(item=item)
-    return found.order_by("-serial")
+        movements = movements.filter(item=item)
+    return movements.order_by("-serial")

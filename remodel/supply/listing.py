@@ -40,7 +40,13 @@ def unbroken(name: str) -> str:
     """A name whose measures, like `1/2 in, 48 in x 12 ft`, each stay on one line."""
     head, *measures = name.split(", ")
     return ", ".join(
-        [head, *(each.replace(" ", chr(0xA0)) if len(each) < 20 else each for each in measures)]
+        [
+            head,
+            *(
+                measure.replace(" ", chr(0xA0)) if len(measure) < 20 else measure
+                for measure in measures
+            ),
+        ]
     )
 
 
@@ -156,7 +162,7 @@ def order_shown(order: Order) -> OrderShown:
     return OrderShown(
         stores=tuple(
             _group(name, groups[name], units)
-            for name in sorted(groups, key=lambda each: (not each, each))
+            for name in sorted(groups, key=lambda group: (not group, group))
         ),
         covered=tuple(
             row
@@ -205,25 +211,25 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         price=line.price if known and line.pack else None,
         cost=line.cost if known and line.pack else None,
         weight=lengths.shown_amount(lengths.amount(weight, "lb"), units) if weight else "",
-        came=sum(each.packs for each in receipts),
+        came=sum(receipt.packs for receipt in receipts),
         back=sum(each.packs for each in line.returns.all()),
-        paid=sum(each.paid for each in receipts),
+        paid=sum(receipt.paid for receipt in receipts),
     )
 
 
 def sources_of(line: OrderLine) -> tuple[Source, ...]:
     """Which orders bring what a line counts as on its way, as it stood when the line was worked
     out."""
-    found: dict[str, list[Coming]] = {}
+    sources: dict[str, list[Coming]] = {}
     for each in kept_coming([line]):
-        found.setdefault(each.order, []).append(each)
+        sources.setdefault(each.order, []).append(each)
     return tuple(
         Source(
             order=order,
             name=some[0].name,
             packs=", ".join(bought(each.packs, each.pack) for each in some),
         )
-        for order, some in found.items()
+        for order, some in sources.items()
     )
 
 
@@ -288,8 +294,8 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             ("yes" if line.sample_price else "no") if line.pack else "",
             money_cell(line.cost) if known else None,
             line.weight * line.packs if line.weight is not None else None,
-            sum(each.packs for each in line.receipts.all()),
-            money_cell(sum(each.paid for each in line.receipts.all())),
+            sum(receipt.packs for receipt in line.receipts.all()),
+            money_cell(sum(receipt.paid for receipt in line.receipts.all())),
             sum(each.packs for each in line.returns.all()),
             money_cell(sum(each.refund for each in line.returns.all())),
             line.unmet,

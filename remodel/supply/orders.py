@@ -88,8 +88,8 @@ def order_refresh(*, by: By, order: Order) -> Order:
     _check_draft(order)
     _finish_piles(order.house)
     lines = list(order.lines.all())
-    added = [each for each in lines if not Fraction(each.need)]
-    edited = {(each.phase, each.item, each.pack): each for each in lines if each.reason}
+    added = [line for line in lines if not Fraction(line.need)]
+    edited = {(line.phase, line.item, line.pack): line for line in lines if line.reason}
     for each in lines:
         if each not in added:
             remove(each)
@@ -356,7 +356,7 @@ def order_return(
     """Packs went back to the store; at most as many as came and were not returned before."""
     _check_placed(line.order)
     _check_no_news(line.order)
-    here = sum(each.packs for each in line.receipts.all()) - sum(
+    here = sum(receipt.packs for receipt in line.receipts.all()) - sum(
         each.packs for each in line.returns.all()
     )
     if not 1 <= packs <= here:

@@ -68,16 +68,16 @@ def needs_of(
     data = dict(
         Result.objects.filter(digest__in=set(digests.values())).values_list("digest", "data")
     )
-    found: list[NeedLine] = []
+    needs: list[NeedLine] = []
     for room in rooms:
         for view in data.get(digests.get(room, ""), {}).get("views", ()):
             if view["key"] == room:
-                found += [
+                needs += [
                     codec.read(NeedLine, line)
                     for line in view["needs"]
                     if line["need"]["phase"] in phases
                 ]
-    return tuple(found)
+    return tuple(needs)
 
 
 def with_catalogue(house: UUID) -> House:

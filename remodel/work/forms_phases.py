@@ -111,7 +111,7 @@ class PhaseAddForm(HouseForm):
         super().__init__(*args, **kwargs)
         after = self.fields["after"]
         assert isinstance(after, forms.ChoiceField)
-        after.choices = [("", "All the others"), *((str(each.pk), each.name) for each in phases)]
+        after.choices = [("", "All the others"), *((str(phase.pk), phase.name) for phase in phases)]
 
 
 class NoteForm(HouseForm):

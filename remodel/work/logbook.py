@@ -140,9 +140,9 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
 def _most(amounts: Sequence[Amount]) -> Amount | None:
     """The largest of amounts of one thing; None where there is none above zero."""
     alike = [
-        lengths.convert(each, amounts[0].unit)
-        for each in amounts
-        if lengths.same_kind(each, amounts[0])
+        lengths.convert(amount, amounts[0].unit)
+        for amount in amounts
+        if lengths.same_kind(amount, amounts[0])
     ]
     largest = max(alike, key=lambda each: each.value, default=None)
     return largest if largest and largest.value > 0 else None
@@ -154,8 +154,8 @@ def _stick(
     packs = list(material.packs.all()) if material else []
     sizes = [size] if size else list(dict.fromkeys(pack.amount for pack in packs))
     measures = tuple(
-        (lengths.format_amount(each), f"sticks of {lengths.shown_amount(each, units)}")
-        for each in sizes
+        (lengths.format_amount(size), f"sticks of {lengths.shown_amount(size, units)}")
+        for size in sizes
     )
     return Stuff(**shared, stick=size, here=str(count) if count else "", measures=measures)
 
@@ -272,17 +272,17 @@ def logs_of(house: House, *, room: Room | None = None) -> QuerySet[DayLog]:
     """The days of a house or a room, latest first, with what each wrote into the ledger and its
     photos."""
     moves = Movement.objects.order_by("serial").select_related("reversed_by")
-    found = DayLog.objects.filter(room__house=house, room__deleted_at=None)
+    logs = DayLog.objects.filter(room__house=house, room__deleted_at=None)
     if room is not None:
-        found = found.filter(room=room)
-    return found.select_related("room", "phase", "person").prefetch_related(
+        logs = logs.filter(room=room)
+    return logs.select_related("room", "phase", "person").prefetch_related(
         Prefetch("movements", moves), "photos"
     )
 
 
 def movement_words(moves: Iterable[Movement], units: str) -> str:
     """What was moved of one item, in one line: used 3 × 8 ft, spoiled 1."""
-    return ", ".join(_moved(each, units) for each in moves)
+    return ", ".join(_moved(move, units) for move in moves)
 
 
 def _moved(each: Movement, units: str) -> str:

@@ -24,14 +24,14 @@ def warnings_before(
 ) -> list[StepWarning]:
     """Every warning of a step, those that stop first. `fahrenheit` is how cold the room gets, where
     the person said."""
-    found = step_warnings(phase, state)
+    warnings = step_warnings(phase, state)
     if state in (PhaseState.IN_PROGRESS, PhaseState.DONE, PhaseState.READY):
         if phase.key == "taping" and fahrenheit is not None and fahrenheit < COLDEST:
-            found.insert(0, _cold(fahrenheit))
+            warnings.insert(0, _cold(fahrenheit))
         if phase.key == "hanging":
-            found += _ceiling_first(phase)
+            warnings += _ceiling_first(phase)
     order = {"stop": 0, "think": 1, "note": 2}
-    return sorted(found, key=lambda each: order.get(each.severity, 3))
+    return sorted(warnings, key=lambda each: order.get(each.severity, 3))
 
 
 def _cold(fahrenheit: Decimal) -> StepWarning:
@@ -48,7 +48,9 @@ def _cold(fahrenheit: Decimal) -> StepWarning:
 def _ceiling_first(phase: Phase) -> list[StepWarning]:
     view = view_of(phase.room)
     boarded = (
-        {each.framed.surface.kind.value for each in view.surfaces if each.pieces} if view else set()
+        {surface.framed.surface.kind.value for surface in view.surfaces if surface.pieces}
+        if view
+        else set()
     )
     if not {"ceiling", "wall"} <= boarded:
         return []

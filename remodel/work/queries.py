@@ -41,11 +41,11 @@ def progress_of(room: Room) -> Progress:
     """Of a room fetched with its phases; no query of its own."""
     phases = tuple(
         sorted(
-            (each for each in room.phases.all() if not each.left_out),
-            key=lambda each: each.position,
+            (phase for phase in room.phases.all() if not phase.left_out),
+            key=lambda phase: phase.position,
         )
     )
-    open_ = [each for each in phases if each.state != PhaseState.DONE]
+    open_ = [phase for phase in phases if phase.state != PhaseState.DONE]
     return Progress(
         phases=phases,
         done=len(phases) - len(open_),
@@ -61,7 +61,7 @@ def step_warnings(phase: Phase, state: str) -> list[StepWarning]:
     if state not in (PhaseState.IN_PROGRESS, PhaseState.DONE, PhaseState.READY):
         return []
     room = phase.room
-    others = {each.key: each for each in room.phases.all()}
+    others = {phase.key: phase for phase in room.phases.all()}
     if phase.key == "hanging":
         return [*_before_board(others), *_blocking(room), *_partitions(room)]
     if phase.key == "taping":
@@ -133,9 +133,9 @@ def _unfinished(others: dict[str, Phase], keys: Iterable[str], what: str) -> Ite
 
 def hours_of(house: House) -> dict[tuple[UUID, str], int]:
     """Minutes logged by room and phase key; one query."""
-    found = (
+    hours = (
         DayLog.objects.filter(room__house=house, room__deleted_at=None)
         .values("room", "phase__key")
         .annotate(all=Sum("minutes"))
     )
-    return {(each["room"], each["phase__key"] or ""): each["all"] for each in found}
+    return {(each["room"], each["phase__key"] or ""): each["all"] for each in hours}

@@ -74,7 +74,7 @@ def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal
         )
         for (phase, item), sum_ in sums.items()
     ]
-    return sorted(totals, key=lambda each: (_ORDER.get(each.phase, 99), each.phase, each.name))
+    return sorted(totals, key=lambda total: (_ORDER.get(total.phase, 99), total.phase, total.name))
 
 
 def use_table(
@@ -96,18 +96,18 @@ def use_table(
     ]
     rows = [
         [
-            each.name,
+            total.name,
             *(
-                [_PHASES.get(each.phase, each.phase.removeprefix("own-") or "No phase")]
+                [_PHASES.get(total.phase, total.phase.removeprefix("own-") or "No phase")]
                 if phases
                 else []
             ),
-            _shown(each.estimate, units, none="None ordered"),
-            _shown(each.used, units, none="None yet"),
-            _shown(each.spoiled, units, none=""),
-            _against(each, units),
+            _shown(total.estimate, units, none="None ordered"),
+            _shown(total.used, units, none="None yet"),
+            _shown(total.spoiled, units, none=""),
+            _against(total, units),
         ]
-        for each in totals
+        for total in totals
     ]
     return Table(id=id, caption=caption, columns=columns, rows=rows)
 
@@ -134,7 +134,7 @@ def _against(each: UseTotal, units: str) -> str:
 def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
     """A bar a material, the estimate as its length; None where nothing was used of what was
     estimated."""
-    shown = [each for each in totals if each.share is not None and each.used is not None]
+    shown = [total for total in totals if total.share is not None and total.used is not None]
     if not shown:
         return None
     rows = format_html_join(

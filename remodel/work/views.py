@@ -70,7 +70,7 @@ def log_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def _asked_room(rooms: list[Room], key: str) -> Room | None:
     if not key:
         return None
-    found = next((each for each in rooms if each.key == key), None)
+    found = next((room for room in rooms if room.key == key), None)
     if found is None:
         raise Http404("No such room")
     return found
@@ -79,9 +79,9 @@ def _asked_room(rooms: list[Room], key: str) -> Room | None:
 def _entry(log: DayLog, names: dict[str, str], units: str) -> dict[str, Any]:
     """A log with its movements, a line an item; those taken back apart."""
     lines: dict[tuple[str, bool], list[Movement]] = {}
-    for each in log.movements.all():
-        if not each.reverses_id:
-            lines.setdefault((each.item, hasattr(each, "reversed_by")), []).append(each)
+    for movement in log.movements.all():
+        if not movement.reverses_id:
+            lines.setdefault((movement.item, hasattr(movement, "reversed_by")), []).append(movement)
     return {
         "log": log,
         "hours": shown_minutes(log.minutes) if log.minutes else "",
@@ -106,16 +106,16 @@ def log_pick(request: SiteRequest, house_id: UUID) -> HttpResponse:
     rooms: list[dict[str, Any]] = []
     for room in rooms_of(house):
         phases = [
-            each
-            for each in sorted(room.phases.all(), key=lambda each: each.position)
-            if not each.left_out
+            phase
+            for phase in sorted(room.phases.all(), key=lambda phase: phase.position)
+            if not phase.left_out
         ]
         going += [
-            _task(each, f"{each.name}, {room.name}")
-            for each in phases
-            if each.state == PhaseState.IN_PROGRESS
+            _task(phase, f"{phase.name}, {room.name}")
+            for phase in phases
+            if phase.state == PhaseState.IN_PROGRESS
         ]
-        rooms.append({"room": room, "tasks": [_task(each, each.name) for each in phases]})
+        rooms.append({"room": room, "tasks": [_task(phase, phase.name) for phase in phases]})
     return render(request, "log/pick.html", {"house": house, "going": going, "rooms": rooms})
 
 
@@ -256,10 +256,10 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
         use_table(totals, id="use-house", caption="Every material of the house", units=house.units)
     ]
     if by == "phase":
-        phases = list(dict.fromkeys(each.phase for each in totals))
+        phases = list(dict.fromkeys(total.phase for total in totals))
         tables = [
             use_table(
-                [each for each in totals if each.phase == phase],
+                [total for total in totals if total.phase == phase],
                 id=f"use-{place}",
                 caption=_PHASES.get(phase, "Another phase" if phase else "No phase"),
                 units=house.units,

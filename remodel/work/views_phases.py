@@ -183,7 +183,8 @@ def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Write a note down, of the room or of one of its phases."""
     room = room_with_phases(request, room_id, write=True)
     phase = next(
-        (each for each in room.phases.all() if str(each.pk) == request.POST.get("phase", "")), None
+        (phase for phase in room.phases.all() if str(phase.pk) == request.POST.get("phase", "")),
+        None,
     )
     form = NoteForm(request.POST)
     return edit(
@@ -221,7 +222,7 @@ def _phase(request: SiteRequest, phase_id: UUID, *, write: bool = False) -> Phas
 
 
 def _in_order(room: Room) -> list[Phase]:
-    return sorted(room.phases.all(), key=lambda each: each.position)
+    return sorted(room.phases.all(), key=lambda phase: phase.position)
 
 
 def _phases_page(

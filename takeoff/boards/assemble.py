@@ -326,7 +326,7 @@ def _sheet(
         ]
     else:
         offcuts.append((cut.length - after - pool.kerf, cut.width, edges))
-    kept = [each for each in offcuts if _worth_keeping(each[0], each[1], pool.rules)]
+    kept = [offcut for offcut in offcuts if _worth_keeping(offcut[0], offcut[1], pool.rules)]
     return Sheet(
         code=code,
         room=rooms[min(order[piece.code] for piece in _all_pieces(cut))],
@@ -354,7 +354,7 @@ def _placed(
 ) -> tuple[PlacedPiece, ...]:
     placed = []
     at: int = start
-    for piece in sorted(pieces, key=lambda each: order[each.code]):
+    for piece in sorted(pieces, key=lambda piece: order[piece.code]):
         placed.append(
             PlacedPiece(
                 piece=piece.code, start=Nm(at), end=Nm(at + piece.length), width=piece.width

@@ -278,7 +278,7 @@ class _Planner:
             piece
             for _, rows in chosen
             for row in rows
-            for piece in sorted(row.pieces, key=lambda each: int(each.code.rpartition("/")[2]))
+            for piece in sorted(row.pieces, key=lambda piece: int(piece.code.rpartition("/")[2]))
         ]
         names = {piece.code: name for piece, name in zip(searched, named, strict=True)}
 

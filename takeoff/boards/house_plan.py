@@ -135,7 +135,7 @@ def pools_of(
                 found.setdefault((board.kind, board.thickness), []).append(problem)
     pools = list(after)
     for (kind, thickness), problems in found.items():
-        mark = next(each for each in _marks(kind) if all(each != pool.mark for pool in pools))
+        mark = next(mark for mark in _marks(kind) if all(mark != pool.mark for pool in pools))
         before = pools[-1].first_surface + len(pools[-1].surfaces) if pools else 0
         pool = replace(_pool(house, kind, thickness, problems), mark=mark, first_surface=before)
         pools.append(pool if left is None else with_owned(pool, left))

@@ -254,9 +254,9 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
     left, _, right, _ = bounds(area)
     openings = [_box(opening, across) for opening in framed.surface.openings]
     lines: dict[Nm, list[Bearing]] = {}
-    for each in framed.members:
-        lines.setdefault(each.centre, []).append(
-            Bearing(each.centre, each.width, each.low, each.high)
+    for member in framed.members:
+        lines.setdefault(member.centre, []).append(
+            Bearing(member.centre, member.width, member.low, member.high)
         )
     return sorted(
         at
@@ -292,7 +292,9 @@ def _segments(
     openings = [_box(opening, rows_run) for opening in surface.openings]
     obstacles = [_box(cutout, rows_run) for cutout in surface.cutouts]
     obstacles += [_box(item, rows_run) for item in surface.hidden]
-    members = [Bearing(each.centre, each.width, each.low, each.high) for each in framed.members]
+    members = [
+        Bearing(member.centre, member.width, member.low, member.high) for member in framed.members
+    ]
     across = (runs_of(surface) is Runs.ACROSS) == (rows_run is Runs.ALONG)
     mode = JointMode.FRAMING if floating_forbidden(surface, kind) else surface.joint_mode
     through = [box for box in openings if box.low <= band.low and box.high >= band.high]
@@ -412,7 +414,7 @@ def _row_notes(
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
     large = length("HL-large-opening")
     if rules.split_at_large_openings and any(
-        each.right - each.left >= large for each in surface.openings
+        opening.right - opening.left >= large for opening in surface.openings
     ):
         notes.append(
             PlanNote(

@@ -61,7 +61,7 @@ def options_of(
     lengths = sale.lengths
     rows: list[list[RowOption]] = []
     places = sorted(
-        {point.at for row in layout.rows for each in row.segments for point in each.points}
+        {point.at for row in layout.rows for segment in row.segments for point in segment.points}
     )
     bit = {at: 1 << index for index, at in enumerate(places)}
     near = {

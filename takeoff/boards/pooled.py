@@ -107,7 +107,9 @@ def _of_parts(
     for rooms in parts:
         part = replace(
             pool,
-            surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room in rooms),
+            surfaces=tuple(
+                surface for surface in pool.surfaces if surface.framed.surface.room in rooms
+            ),
         )
         plan = _of_part(with_owned(part, left), catalogue, cache, warm_start)
         if plan is None:
@@ -203,7 +205,7 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
 def breaches_of(plan: BoardPlan, pool: Pool, catalogue: Catalogue) -> tuple[Breach, ...]:
     """What the checker finds wrong with a plan of a pool."""
     return check_plan(
-        plan, [each.framed for each in pool.surfaces], pool.rules, catalogue, owned=pool.owned
+        plan, [surface.framed for surface in pool.surfaces], pool.rules, catalogue, owned=pool.owned
     )
 
 

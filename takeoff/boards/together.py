@@ -16,13 +16,13 @@ __all__ = ["layouts_of", "merge_plans"]
 def layouts_of(pool: Pool, plan: BoardPlan) -> dict[int, int]:
     """Which layout each surface of the pool has in a plan, where it has one of the pool's."""
     plans = {surface.surface: surface for surface in plan.surfaces}
-    found = {}
+    layouts = {}
     for s, problem in enumerate(pool.surfaces):
         mine = plans.get(problem.layouts[0].surface)
         for index, layout in enumerate(problem.layouts):
-            if mine is not None and s not in found and _same_rows(layout, mine):
-                found[s] = index
-    return found
+            if mine is not None and s not in layouts and _same_rows(layout, mine):
+                layouts[s] = index
+    return layouts
 
 
 def merge_plans(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:

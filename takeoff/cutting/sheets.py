@@ -351,7 +351,7 @@ class Cutter:
         shelf = list(bench.shelf)
         price, net = bench.price, bench.net
         for load in bench.loads:
-            kept = [each for each in load.pieces if each[1].code not in codes]
+            kept = [piece for piece in load.pieces if piece[1].code not in codes]
             if len(kept) == len(load.pieces):
                 loads.append(load)
                 continue

@@ -128,13 +128,13 @@ def sheet_cards(
     cards = []
     for pool, plan in enumerate(takeoff.plans):
         where = {
-            each.surface: _where(each, framed[each.surface], takeoff.house)
-            for each in plan.surfaces
+            surface.surface: _where(surface, framed[surface.surface], takeoff.house)
+            for surface in plan.surfaces
         }
         hung = {
             piece.code: (piece, where[piece.surface])
-            for each in plan.surfaces
-            for piece in each.pieces
+            for surface in plan.surfaces
+            for piece in surface.pieces
         }
         cards += [
             _card(pool, plan, sheet, hung, takeoff.house, names, rooms, settings)
@@ -200,9 +200,9 @@ def _card(
         cuts=tuple(cuts),
         pieces=tuple(pieces),
         offcuts=tuple(
-            f"{each.id}: {tape(each.length, house.units, up=False)} x "
-            f"{tape(each.width, house.units, up=False)}"
-            for each in sheet.offcuts
+            f"{offcut.id}: {tape(offcut.length, house.units, up=False)} x "
+            f"{tape(offcut.width, house.units, up=False)}"
+            for offcut in sheet.offcuts
         ),
         waits=tuple(
             f"{piece.code} waits in {rooms[sheet.room]} for {piece.room}"

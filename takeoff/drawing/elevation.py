@@ -66,7 +66,7 @@ class _Elevation:
         self.scale = scale
 
     def _widest(self, lengths: Iterable[Nm]) -> int:
-        return max((width_of(tape(each, self.units), SMALL) for each in lengths), default=0)
+        return max((width_of(tape(length, self.units), SMALL) for length in lengths), default=0)
 
     def draw(self, troubled: Iterable[str]) -> Drawing:
         picture, surface = self.picture, self.surface

@@ -133,7 +133,7 @@ def measured_room(house: House, room: str) -> str:
     shape = house.room(room).shape
     if not isinstance(shape, BehindPartition):
         return room
-    return next(each.room for each in house.partitions if each.id == shape.partition)
+    return next(partition.room for partition in house.partitions if partition.id == shape.partition)
 
 
 def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFrame]:
@@ -166,7 +166,7 @@ def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFra
         if surface.kind is SurfaceKind.WALL:
             found[surface.id] = _moved(walls[name], surface.origin)
         else:
-            plane = next(each for each in whole.planes if _is_of(name, each.part))
+            plane = next(plane for plane in whole.planes if _is_of(name, plane.part))
             low = lows[plane.part]
             found[surface.id] = ceiling_frame(
                 plane, low[0] + surface.origin[0], low[1] + surface.origin[1]

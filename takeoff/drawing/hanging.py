@@ -171,8 +171,8 @@ class _Order:
                 )
         floating = sum(
             joint.kind is JointKind.FLOATING
-            for each in (*self.ceilings, *self.walls)
-            for joint in self.plans[each].joints
+            for ceiling in (*self.ceilings, *self.walls)
+            for joint in self.plans[ceiling].joints
         )
         if floating:
             yield _Step(
@@ -235,7 +235,7 @@ class _Order:
         if not self.walls:
             return
         last = self.walls[-1]
-        plain = [each for each in self.walls if not self.surfaces[each].openings]
+        plain = [wall for wall in self.walls if not self.surfaces[wall].openings]
         lean = plain[-1] if plain else last
         yield _Step(
             HangKind.SHEETS,

@@ -50,7 +50,7 @@ def room_of(takeoff: Takeoff, room: str) -> RoomGeometry:
     found = next((each for each in takeoff.rooms if each.room == room), None)
     if found is None:
         raise BadValue(
-            f"No room {room!r} to draw; there are {', '.join(each.room for each in takeoff.rooms)}"
+            f"No room {room!r} to draw; there are {', '.join(room.room for room in takeoff.rooms)}"
         )
     return found
 

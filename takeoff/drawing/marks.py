@@ -171,7 +171,7 @@ def holes_on(
 ) -> tuple[HoleMark, ...]:
     """The holes that fall on `piece`, from its left end; a hole that runs over an edge is marked as
     far as it goes."""
-    found = []
+    holes = []
     for cutout in framed.surface.cutouts:
         part = _clipped(lay, cutout.left, cutout.bottom, cutout.right, cutout.top)
         if part is None:
@@ -189,7 +189,7 @@ def holes_on(
             for other in plan.pieces
             if other.code != piece.code and _overlaps(cutout, other, plan)
         )
-        found.append(
+        holes.append(
             HoleMark(
                 id=cutout.id,
                 name=cutout.name,
@@ -206,7 +206,7 @@ def holes_on(
                 notes=tuple(_notes(cutout, box, crosses, lay, framed, units)),
             )
         )
-    return tuple(sorted(found, key=lambda hole: (hole.box.left, hole.box.near)))
+    return tuple(sorted(holes, key=lambda hole: (hole.box.left, hole.box.near)))
 
 
 def _overlaps(cutout: PlacedCutout, other: Piece, plan: SurfacePlan) -> bool:
@@ -280,7 +280,7 @@ def notches_on(
     piece: Piece, lay: Lay, surface: Surface, settings: CardSettings, units: UnitSystem
 ) -> tuple[NotchMark, ...]:
     """What the openings of `surface` take out of `piece`, from its left end."""
-    found = []
+    notches = []
     for opening in surface.openings:
         part = _clipped(lay, opening.left, opening.bottom, opening.right, opening.top)
         if part is None:
@@ -300,7 +300,7 @@ def notches_on(
         steps = (
             _later_steps(opening) if later else tuple(_steps(opening, area, open_sides, lay, units))
         )
-        found.append(
+        notches.append(
             NotchMark(
                 id=opening.id,
                 name=opening.name,
@@ -311,7 +311,7 @@ def notches_on(
                 steps=steps,
             )
         )
-    return tuple(sorted(found, key=lambda notch: (notch.area.left, notch.area.near)))
+    return tuple(sorted(notches, key=lambda notch: (notch.area.left, notch.area.near)))
 
 
 def _later_steps(opening: PlacedOpening) -> tuple[str, ...]:
@@ -351,7 +351,7 @@ def screw_lines_on(
     piece: Piece, lay: Lay, lines: Sequence[Line], spacing: Nm
 ) -> tuple[ScrewLine, ...]:
     """The screw `lines` of a piece on it as it lies, from its left end, then from its near edge."""
-    found = []
+    screw_lines = []
     for line in lines:
         if line.piece != piece.code or line.backer:
             continue
@@ -369,7 +369,7 @@ def screw_lines_on(
             (min(y0, y1), max(y0, y1), x0) if upright else (min(x0, x1), max(x0, x1), y0)
         )
         sides = (f0, f1) if upright else (g0, g1)
-        found.append(
+        screw_lines.append(
             ScrewLine(
                 upright=upright,
                 at=at,
@@ -380,13 +380,13 @@ def screw_lines_on(
                 spacing=spacing,
             )
         )
-    return tuple(sorted(found, key=lambda line: (not line.upright, line.at, line.low)))
+    return tuple(sorted(screw_lines, key=lambda line: (not line.upright, line.at, line.low)))
 
 
 def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, ...]:
     """The backers behind the floating seams at the ends of `piece`, from its left end."""
     half = Nm(length("BB-width") // 2)
-    found = []
+    backers = []
     for joint in plan.joints:
         if (
             joint.kind is not JointKind.FLOATING
@@ -406,7 +406,7 @@ def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, .
             and other.code != piece.code
             and joint.at in (other.start, other.end)
         )
-        found.append(
+        backers.append(
             BackerMark(area=_area(lay, *(Nm(each) for each in box)), meets=others, length=long)
         )
-    return tuple(sorted(found, key=lambda mark: mark.area.left))
+    return tuple(sorted(backers, key=lambda mark: mark.area.left))

@@ -384,7 +384,7 @@ def _clean_but_held(text: str) -> str:
 def _merged(ticks: Sequence[Tick]) -> list[Tick]:
     """Ticks in order, those that read the same as one, its meanings side by side."""
     found: dict[tuple[int, Nm, bool | None], list[str]] = {}
-    for tick in sorted(ticks, key=lambda each: each.length):
+    for tick in sorted(ticks, key=lambda tick: tick.length):
         says = found.setdefault((tick.at, tick.length, tick.up), [])
         if tick.says not in says:
             says.append(tick.says)

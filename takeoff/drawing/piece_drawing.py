@@ -59,7 +59,7 @@ class _Lying:
         self.picture.scale = self.scale
 
     def _widest(self, lengths: Iterable[Nm]) -> int:
-        readings = (tape(each, self.units, up=up) for each in lengths for up in (None, False))
+        readings = (tape(length, self.units, up=up) for length in lengths for up in (None, False))
         return max((width_of(text, SMALL) for text in readings), default=0)
 
     def draw(self, *, notes: bool) -> Drawing:

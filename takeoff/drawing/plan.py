@@ -50,7 +50,7 @@ class _Plan:
         measured = measured_room(takeoff.house, room.room)
         # the rooms that were measured as one, whichever of them a partition gives a surface to
         self.family = [
-            each for each in takeoff.rooms if measured_room(takeoff.house, each.room) == measured
+            room for room in takeoff.rooms if measured_room(takeoff.house, room.room) == measured
         ]
         self.frames: dict[str, SurfaceFrame] = {}
         for each in self.family:

@@ -26,8 +26,10 @@ def heights(seen: Seen) -> dict[Nm, list[str]]:
     for opening in surface.openings:
         found.setdefault(opening.bottom, []).append(f"sill of {opening.name}")
         found.setdefault(opening.top, []).append(f"head of {opening.name}")
-    for each in surface.cutouts:
-        found.setdefault(Nm((each.bottom + each.top) // 2), []).append(f"middle of {each.name}")
+    for cutout in surface.cutouts:
+        found.setdefault(Nm((cutout.bottom + cutout.top) // 2), []).append(
+            f"middle of {cutout.name}"
+        )
     if plan is not None and plan.rows_run is Runs.ALONG:
         for row in plan.rows:
             found.setdefault(row.low, []).append(f"lower edge of row {row.index + 1}")
@@ -50,8 +52,10 @@ def stations(seen: Seen) -> dict[Nm, list[str]]:
     for opening in surface.openings:
         found.setdefault(opening.left, []).append(f"left side of {opening.name}")
         found.setdefault(opening.right, []).append(f"right side of {opening.name}")
-    for each in surface.cutouts:
-        found.setdefault(Nm((each.left + each.right) // 2), []).append(f"middle of {each.name}")
+    for cutout in surface.cutouts:
+        found.setdefault(Nm((cutout.left + cutout.right) // 2), []).append(
+            f"middle of {cutout.name}"
+        )
     if plan is not None and plan.rows_run is Runs.ACROSS:
         for row in plan.rows:
             found.setdefault(row.low, []).append(f"left edge of row {row.index + 1}")

@@ -32,7 +32,7 @@ def _drawings(takeoff: Takeoff, room: str, page: Page) -> Iterator[Drawing]:
     geometry = room_of(takeoff, room)
     if geometry.plan:
         yield plan_drawing(takeoff, room, page=page, prefix=_prefix(f"plan/{room}"))
-    ceilings = [each for each in geometry.surfaces if each.kind is SurfaceKind.CEILING]
+    ceilings = [surface for surface in geometry.surfaces if surface.kind is SurfaceKind.CEILING]
     for surface in ceilings:
         yield surface_drawing(takeoff, surface.id, page=page, prefix=_prefix(surface.id))
     shape = takeoff.house.room(room).shape

@@ -102,8 +102,12 @@ def _draw(
             picture.places.lines.append(
                 Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(90)
             )
-    slopes = [each for each in room_of(takeoff, room).surfaces if each.kind is SurfaceKind.CEILING]
-    plans = {each.surface: each for each in takeoff.surface_plans}
+    slopes = [
+        surface
+        for surface in room_of(takeoff, room).surfaces
+        if surface.kind is SurfaceKind.CEILING
+    ]
+    plans = {surface_plan.surface: surface_plan for surface_plan in takeoff.surface_plans}
     for k, ((d0, h0), (d1, h1)) in enumerate(pairwise(profile)):
         rising = h1 >= h0
         eave, ridge = ((d0, h0), (d1, h1)) if rising else ((d1, h1), (d0, h0))

@@ -184,7 +184,7 @@ def meets_of(
     start: Point, end: Point, surface: Surface, names: Mapping[str, str]
 ) -> tuple[Meeting, str]:
     """What of the room, or which opening, a side of board from `start` to `end` goes to."""
-    opening = next((each for each in surface.openings if _lies_at(start, end, each)), None)
+    opening = next((opening for opening in surface.openings if _lies_at(start, end, opening)), None)
     if opening is not None:
         return Meeting.OPENING, f"at {opening.name}"
     found = _nearest_side(start, end, surface)

@@ -33,9 +33,9 @@ def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterat
     """
     kinds = {kind.id: kind for kind in house.catalogue.boards}
     known = [
-        (each, kinds[each.board.kind])
-        for each in surfaces
-        if each.board_area and each.board.kind in kinds
+        (surface, kinds[surface.board.kind])
+        for surface in surfaces
+        if surface.board_area and surface.board.kind in kinds
     ]
     backers = " or ".join(f"{kind.id!r}" for kind in kinds.values() if kind.tile_backer)
     choose = (
@@ -85,7 +85,7 @@ def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterat
 
 
 def _note(room: Room, surfaces: Sequence[Surface], text: str) -> RoomNote:
-    names = ", ".join(in_room(each, room) for each in surfaces)
+    names = ", ".join(in_room(surface, room) for surface in surfaces)
     place = surfaces[0].id if len(surfaces) == 1 else room.id
     return RoomNote(place, f"{names} {'is' if len(surfaces) == 1 else 'are'} {text}")
 
@@ -93,9 +93,9 @@ def _note(room: Room, surfaces: Sequence[Surface], text: str) -> RoomNote:
 def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterator[RoomNote]:
     """Walls longer or higher than few houses have: the longest and the highest, as a question."""
 
-    walls = [each for each in surfaces if each.kind is SurfaceKind.WALL]
-    longest = max(walls, key=lambda each: _sizes(each)[0], default=None)
-    highest = max(walls, key=lambda each: _sizes(each)[1], default=None)
+    walls = [surface for surface in surfaces if surface.kind is SurfaceKind.WALL]
+    longest = max(walls, key=lambda wall: _sizes(wall)[0], default=None)
+    highest = max(walls, key=lambda wall: _sizes(wall)[1], default=None)
     if longest is not None and _sizes(longest)[0] > _LONG:
         yield RoomNote(
             longest.id,

@@ -421,10 +421,14 @@ def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
     Openings and boxes must lie wholly on it to count; what is hidden is cut at its ends.
     """
     openings = tuple(
-        thing for thing in (_moved(each, origin) for each in placed.openings) if _on(thing, surface)
+        thing
+        for thing in (_moved(opening, origin) for opening in placed.openings)
+        if _on(thing, surface)
     )
     cutouts = tuple(
-        thing for thing in (_moved(each, origin) for each in placed.cutouts) if _on(thing, surface)
+        thing
+        for thing in (_moved(cutout, origin) for cutout in placed.cutouts)
+        if _on(thing, surface)
     )
     least_u, least_v, most_u, most_v = bounds(surface.outline)
     hidden = []

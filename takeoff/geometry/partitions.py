@@ -80,7 +80,9 @@ def divide(
     """
     floors, standing = {room.id: whole}, {room.id: whole}
     cuts = []
-    for partition in sorted(partitions, key=lambda each: framed[each.id] is FramedWhen.AFTER):
+    for partition in sorted(
+        partitions, key=lambda partition: framed[partition.id] is FramedWhen.AFTER
+    ):
         kept, cut_off, cut = _cut(
             floors[room.id], room, partition, behind[partition.id], framed[partition.id], units
         )

@@ -85,11 +85,11 @@ def house_geometry(
                 family, shapes, there = _walked_room(room, house, behind, when)
                 placed += there
                 made.update((each.room, each) for each in family)
-                frames.update((each.id, each) for each in shapes)
+                frames.update((shape.id, shape) for shape in shapes)
     problems.refuse()
     return HouseGeometry(
         rooms=tuple(made[room.id] for room in house.rooms),
-        partitions=tuple(frames[each.id] for each in house.partitions),
+        partitions=tuple(frames[partition.id] for partition in house.partitions),
         placed=tuple(placed),
     )
 
@@ -167,7 +167,7 @@ def _walked_room(
     own_faces: dict[str, list[Placed]] = {id_: [] for id_ in rooms}
     own_faces[room.id] += placed.values()
     frames = []
-    for cut in sorted(divided.cuts, key=lambda each: each.framed is FramedWhen.AFTER):
+    for cut in sorted(divided.cuts, key=lambda cut: cut.framed is FramedWhen.AFTER):
         after = None
         if cut.framed is FramedWhen.AFTER:
             after = faces_after(

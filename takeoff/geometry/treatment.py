@@ -115,7 +115,7 @@ def decide(
         longest_board=min(
             (
                 length
-                for length in (*(each.longest_board for each in rooms), rules.longest_board)
+                for length in (*(room.longest_board for room in rooms), rules.longest_board)
                 if length
             ),
             default=None,
@@ -123,7 +123,7 @@ def decide(
         heaviest_lift=min(
             (
                 weight
-                for weight in (*(each.heaviest_lift for each in rooms), rules.heaviest_lift)
+                for weight in (*(room.heaviest_lift for room in rooms), rules.heaviest_lift)
                 if weight
             ),
             default=None,

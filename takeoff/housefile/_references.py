@@ -44,13 +44,15 @@ def unknown_names(
     any.
     """
     names = _Names(place_of, frozenset(lost), _faces(house))
-    boards = set() if BoardKind in names.lost else {each.id for each in house.catalogue.boards}
-    materials = set() if Material in names.lost else {each.id for each in house.catalogue.materials}
+    boards = set() if BoardKind in names.lost else {board.id for board in house.catalogue.boards}
+    materials = (
+        set() if Material in names.lost else {material.id for material in house.catalogue.materials}
+    )
     yield from _rules(house, names, boards)
-    partitions = {each.id for each in house.partitions}
+    partitions = {partition.id for partition in house.partitions}
     for room in house.rooms:
         yield from _room(room, house, names, boards, partitions)
-    rooms = {each.id: each for each in house.rooms}
+    rooms = {room.id: room for room in house.rooms}
     for partition in house.partitions:
         yield from _partition(partition, rooms, names)
     yield from _each_room_behind_its_own(house, names)
@@ -65,7 +67,7 @@ def unknown_boards(
 ) -> Iterator[Problem]:
     """Yield the sheets of a catalogue whose kind of board it does not have; see `unknown_names`."""
     names = _Names(place_of, frozenset(lost), {})
-    boards = set() if BoardKind in names.lost else {each.id for each in catalogue.boards}
+    boards = set() if BoardKind in names.lost else {board.id for board in catalogue.boards}
     for sheet in catalogue.sheets:
         yield from names.judge(sheet, "board", sheet.board, boards, "board kind")
 
@@ -213,7 +215,7 @@ def _partition(partition: Partition, rooms: dict[str, Room], names: _Names) -> I
 
 def _each_room_behind_its_own(house: House, names: _Names) -> Iterator[Problem]:
     """One room a partition, and no room that is cut off, in the end, from itself."""
-    parents = {each.id: each.room for each in house.partitions}
+    parents = {partition.id: partition.room for partition in house.partitions}
     behind: dict[str, Room] = {}
     for room in house.rooms:
         if not isinstance(room.shape, BehindPartition):

@@ -92,7 +92,10 @@ def screw_length(
     Raises `BadValue`, in `units`, where none is long enough.
     """
     wanted = thickness + penetration
-    found = min((each for each in (on_sale or screw_lengths()) if each >= wanted), default=None)
+    found = min(
+        (screw_length for screw_length in (on_sale or screw_lengths()) if screw_length >= wanted),
+        default=None,
+    )
     if found is None:
         longest = tape_reading(Nm(wanted), units, feet=False)
         raise BadValue(

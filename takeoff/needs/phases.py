@@ -35,21 +35,21 @@ def needs_of(
     A surface to board that has no plan was refused: nothing is hung, taped or painted on it. Its
     framing is put right all the same.
     """
-    found: list[Need] = []
+    needs: list[Need] = []
     planned = {plan.surface for plan in plans}
     hung = [each for each in framed if not is_refused(each.surface, planned)]
     for room in rooms:
         if house.room(room.room).finished:
             continue
         finish = house.room(room.room).finish
-        found += framing.needs(
+        needs += framing.needs(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
         for frame in frames:
             if frame.room == room.room:
-                found += partitions.needs(frame, units=house.units)
+                needs += partitions.needs(frame, units=house.units)
         closed = _without_refused(room, planned)
-        found += hanging.needs(
+        needs += hanging.needs(
             closed,
             hung,
             plans,
@@ -59,7 +59,7 @@ def needs_of(
             catalogue=house.catalogue,
             units=house.units,
         )
-        found += taping.needs(
+        needs += taping.needs(
             closed,
             finish,
             hung,
@@ -69,11 +69,12 @@ def needs_of(
             catalogue=house.catalogue,
             units=house.units,
         )
-        found += finishing.needs(closed, finish, seams, units=house.units)
-    return tuple(found)
+        needs += finishing.needs(closed, finish, seams, units=house.units)
+    return tuple(needs)
 
 
 def _without_refused(room: RoomGeometry, planned: Collection[str]) -> RoomGeometry:
     return replace(
-        room, surfaces=tuple(each for each in room.surfaces if not is_refused(each, planned))
+        room,
+        surfaces=tuple(surface for surface in room.surfaces if not is_refused(surface, planned)),
     )

@@ -238,7 +238,7 @@ def _prefill(
         return
     for seam in seams:
         if seam.kind is not SeamKind.INSIDE_CORNER or not all(
-            each in surfaces and surfaces[each].action.gets_board for each in seam.surfaces
+            surface in surfaces and surfaces[surface].action.gets_board for surface in seam.surfaces
         ):
             continue
         surface = surfaces[seam.surfaces[0]]

@@ -19,7 +19,9 @@ __all__ = ["figure", "figures"]
 
 def _of_row(row: BoardRow) -> Figure:
     eighths = ", ".join(
-        f"{each.thickness * 8 // INCH}/8" for each in board_rows() if each.id == row.id
+        f"{board_row.thickness * 8 // INCH}/8"
+        for board_row in board_rows()
+        if board_row.id == row.id
     )
     eighths = eighths.replace("4/8", "1/2")
     way = "across the framing" if row.orientation.value == "across" else "either way"

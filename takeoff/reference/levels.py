@@ -41,7 +41,7 @@ def levels() -> tuple[Level, ...]:
 
 def level(number: int) -> Level:
     """The level of that number; raises `BadValue` outside 0 to 5."""
-    for each in levels():
-        if each.level == number:
-            return each
+    for level in levels():
+        if level.level == number:
+            return level
     raise BadValue(f"Level of finish must be 0 to 5, like 4; got {number}")

@@ -137,8 +137,10 @@ def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
 def _choice(choice: PartitionChoice) -> tuple[str, ...]:
     takeoff = choice.takeoff
     units = takeoff.house.units
-    shape = next(each for each in takeoff.partitions if each.id == choice.partition)
-    as_now = next(each for each in takeoff.house.partitions if each.id == choice.partition).framed
+    shape = next(partition for partition in takeoff.partitions if partition.id == choice.partition)
+    as_now = next(
+        partition for partition in takeoff.house.partitions if partition.id == choice.partition
+    ).framed
     taped = Nm(sum(seam.length for seam in takeoff.seams if seam.kind not in _NOT_TAPED))
     return (
         shape.name,
@@ -164,7 +166,9 @@ def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
         ((cents, name) for name, cents in change.items() if cents),
         key=lambda each: (-abs(each[0]), each[1]),
     )
-    name = next(each.name for each in after.takeoff.partitions if each.id == after.partition)
+    name = next(
+        partition.name for partition in after.takeoff.partitions if partition.id == after.partition
+    )
     if not largest:
         return f"{name}: both ways cost the same."
     parts = [

@@ -68,7 +68,8 @@ def _surface(laid: SurfacePlan, surface: Surface, units: UnitSystem) -> Iterator
         )
         joints = {joint.at: joint for joint in laid.joints if joint.row == row.index}
         for piece in sorted(
-            (piece for piece in laid.pieces if piece.row == row.index), key=lambda each: each.start
+            (piece for piece in laid.pieces if piece.row == row.index),
+            key=lambda piece: piece.start,
         ):
             size = (
                 f"{_size(piece.end - piece.start, units)} x {_size(piece.high - piece.low, units)}"

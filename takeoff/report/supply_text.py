@@ -122,7 +122,7 @@ def _phase(
 
 def _key(rule: str) -> str:
     """The key of a house file that a refusal is about; pages say it without."""
-    keys = {*(each.name for each in fields(Rules)), "joint_mode", "orientation"}
+    keys = {*(field.name for field in fields(Rules)), "joint_mode", "orientation"}
     return f" ({rule} in the house file)" if rule in keys else ""
 
 

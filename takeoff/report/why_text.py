@@ -49,7 +49,7 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
     yield f"{name}: {_sum(needs, units)} in all"
     used: dict[str, Figure] = {}
     for phase in Phase:
-        for need in (each for each in needs if each.phase is phase):
+        for need in (need for need in needs if need.phase is phase):
             yield (
                 f"  {phase.capitalize()}, {rooms.get(need.room, need.room)}: "
                 f"{amount_text(need.amount, units)}"

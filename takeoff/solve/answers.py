@@ -376,9 +376,9 @@ def _worth_it(patterns: list[Pattern], dual: Dual, gap: int) -> list[Pattern]:
     """Those that cost at most `gap` more than their pieces are worth."""
     sizes = dual.prices.sizes
     return [
-        each
-        for each in patterns
-        if dual.stock[each.stock] - sum(sizes[size] for size in each.sizes) <= gap
+        pattern
+        for pattern in patterns
+        if dual.stock[pattern.stock] - sum(sizes[size] for size in pattern.sizes) <= gap
     ]
 
 

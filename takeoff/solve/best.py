@@ -272,7 +272,7 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
             yield
         if tree.best is not before:
             # What was tried before may help now.
-            waiting += [each for each in neighbours if each not in waiting]
+            waiting += [neighbour for neighbour in neighbours if neighbour not in waiting]
             if tree.narrow():
                 looks = tree.search()
     yield

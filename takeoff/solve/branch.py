@@ -89,7 +89,7 @@ class Brancher:
         for stock, count in counts.items():
             if _part(count) > 0.01:
                 low, high = limits.count(stock)
-                others = tuple(each for each in limits.counts if each[0] != stock)
+                others = tuple(count for count in limits.counts if count[0] != stock)
                 yield Use(
                     count % 1,
                     replace(limits, counts=(*others, (stock, low, floor(count)))),

@@ -59,7 +59,7 @@ def end_groups(segments: Sequence[PathSegment]) -> tuple[dict[int, int], tuple[i
             members.append(set())
         group[size] = number[first]
         members[number[first]].update(mine)
-    return group, tuple(_most(segments, each) for each in members)
+    return group, tuple(_most(segments, member) for member in members)
 
 
 def _most(segments: Sequence[PathSegment], ends: Iterable[tuple[int, int]]) -> int:
@@ -152,15 +152,15 @@ class Compatible:
 
     def _goes_with(self, number: int) -> int:
         """The places where a plan that has a piece at this one may have others."""
-        found = self._with.get(number)
-        if found is None:
-            found = (1 << len(self._place)) - 1
+        beside = self._with.get(number)
+        if beside is None:
+            beside = (1 << len(self._place)) - 1
             place = self._place[number]
             for other in self._of_surface[self.network.segments[place[0]].surface]:
                 if other == number or not self._both(place, self._place[other]):
-                    found &= ~(1 << other)
-            self._with[number] = found
-        return found
+                    beside &= ~(1 << other)
+            self._with[number] = beside
+        return beside
 
     def _both(self, one: _Place, other: _Place) -> bool:
         """Whether one plan can have both pieces, of one surface."""
@@ -188,7 +188,7 @@ class Compatible:
             lowest = left & -left
             still = allowed & self._goes_with(lowest.bit_length() - 1)
             # Pieces of one size change places for nothing: the next of them goes further on.
-            rest = [each & -lowest if each == sets[0] else each for each in others]
+            rest = [other & -lowest if other == sets[0] else other for other in others]
             if self._hold(rest, still, tries):
                 return True
             if all(each & still == each & allowed for each in rest):

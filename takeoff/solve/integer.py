@@ -106,7 +106,7 @@ def match(
     if not all(place(piece, set()) for piece in range(len(wanted))):
         return None
     filled: list[list[list[tuple[int, Place]]]] = [
-        [[] for _ in range(1 + len(each.strips))] for each in patterns
+        [[] for _ in range(1 + len(pattern.strips))] for pattern in patterns
     ]
     for slot, piece in holder.items():
         p, strip, _, _ = slots[slot]

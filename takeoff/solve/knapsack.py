@@ -316,7 +316,7 @@ class Pricer:
                     inside[1] if inside and inside[0] == strip[1] else None,
                 )
                 inside = (strip[1], base)
-                groups = [_worth_using(each, lengths, values, self.cap) for each in groups]
+                groups = [_worth_using(group, lengths, values, self.cap) for group in groups]
                 known[taken] = _Strip(base, groups, most, lengths, values)
             strips[strip] = known[taken]
         return strips

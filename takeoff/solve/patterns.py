@@ -64,7 +64,7 @@ def patterns_within(
     larger: dict[int, list[int]] = {}
     for big, small in links:
         larger.setdefault(small, []).append(big)
-    found: dict[tuple[int, tuple[int, ...]], Pattern] = {}
+    patterns: dict[tuple[int, tuple[int, ...]], Pattern] = {}
     spent = _Counter(40 * most if steps is None else steps, stop)
     try:
         for family in groups:
@@ -72,19 +72,19 @@ def patterns_within(
             for stock in family.stock:
                 for pattern in search.of(stock):
                     sizes = pattern.sizes
-                    if (stock, sizes) in found or not network.legal(stock, sizes):
+                    if (stock, sizes) in patterns or not network.legal(stock, sizes):
                         continue
                     if compatible is None:
-                        found[stock, sizes] = pattern
+                        patterns[stock, sizes] = pattern
                     elif compatible.may_stand_for(sizes):
                         for each in search.largest_of_a_plan(pattern, compatible):
-                            found.setdefault((stock, each.sizes), each)
-                    if len(found) > most:
+                            patterns.setdefault((stock, each.sizes), each)
+                    if len(patterns) > most:
                         raise TooMany
     except TooMany as many:
-        many.found = list(found.values())
+        many.found = list(patterns.values())
         raise
-    return list(found.values())
+    return list(patterns.values())
 
 
 @dataclass(frozen=True, slots=True)

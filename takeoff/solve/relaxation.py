@@ -123,11 +123,11 @@ class Rows:
         return entries
 
     def clashes_of(self) -> dict[tuple[int, int], list[int]]:
-        found: dict[tuple[int, int], list[int]] = {}
+        clashes: dict[tuple[int, int], list[int]] = {}
         for number, clash in enumerate(self.network.clashes):
             for joint in clash.joints:
-                found.setdefault(joint, []).append(self.clash[number])
-        return found
+                clashes.setdefault(joint, []).append(self.clash[number])
+        return clashes
 
     def pattern_column(self, pattern: Pattern) -> dict[int, float]:
         entries: dict[int, float] = {}

@@ -97,7 +97,7 @@ def _house_pack(house: Any, person: Any) -> None:
             title="House pack",
             paper=paper,
             parts=list(PARTS),
-            rooms=[each.key for each in rooms],
+            rooms=[room.key for room in rooms],
             person=person,
         )
         with _watched() as seen:
@@ -167,9 +167,9 @@ def _started_by(parent: int) -> Iterator[int]:
         children = [int(each) for task in tasks for each in (task / "children").read_text().split()]
     except OSError:  # it ended meanwhile
         return
-    for each in children:
-        yield each
-        yield from _started_by(each)
+    for child in children:
+        yield child
+        yield from _started_by(child)
 
 
 def _memory(process: int) -> int:

@@ -69,7 +69,7 @@ def _pile(client: Any, house: Any, person: Any, rooms: int) -> None:
     worker_seen("bench")
     heads = heads_of(house)[:rooms]
     pile_make(by=By(person), house=house, rooms=heads)
-    room = next(each for each in heads if each.shape == "quick")
+    room = next(head for head in heads if head.shape == "quick")
     part = reverse("room-boards", args=[room.pk])
     edit = _edits(client, room, person, part)
     times, later = [], []

@@ -21,11 +21,11 @@ def area_times(pool: Pool, factor: Fraction) -> Fraction:
                 (row.high - row.low) * (segment.end - segment.start) for segment in row.segments
             )
     sheets = {
-        (each.price, each.width * each.length)
+        (sheet.price, sheet.width * sheet.length)
         for problem in pool.surfaces
-        for each in problem.sheets
+        for sheet in problem.sheets
     }
-    price, size = min(sheets, key=lambda each: Fraction(each[0], each[1]))
+    price, size = min(sheets, key=lambda sheet: Fraction(sheet[0], sheet[1]))
     return Fraction(price * -(-(area * factor) // size))
 
 
@@ -58,7 +58,9 @@ def longest_first(pool: Pool) -> Fraction | None:
                     here.append(start)
                 pieces.append((row.high - row.low, segment.end - start, row.sheet_width))
             above = here
-    lengths = sorted({(each.length, each.price, each.width) for each in pool.surfaces[0].sheets})
+    lengths = sorted(
+        {(sheet.length, sheet.price, sheet.width) for sheet in pool.surfaces[0].sheets}
+    )
     left: list[tuple[int, int]] = []
     for width, length, sheet_width in sorted(pieces, reverse=True):
         spot = next((each for each in left if each[0] >= width and each[1] >= length), None)

@@ -86,7 +86,9 @@ def target(what: str, measured: float, aim: float, *, at_least: bool = False) ->
 
 def broken(plan: BoardPlan, pool: Pool, house: House) -> int:
     return len(
-        check_plan(plan, [each.framed for each in pool.surfaces], house.rules, house.catalogue)
+        check_plan(
+            plan, [surface.framed for surface in pool.surfaces], house.rules, house.catalogue
+        )
     )
 
 

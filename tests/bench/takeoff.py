@@ -83,7 +83,8 @@ def _net_area(pool: Pool) -> Fraction:
         surface = problem.framed.surface
         total += Fraction(abs(area2(surface.board_area)), 2)
         total -= sum(
-            (each.right - each.left) * (each.top - each.bottom) for each in surface.openings
+            (opening.right - opening.left) * (opening.top - opening.bottom)
+            for opening in surface.openings
         )
     return total
 
@@ -95,7 +96,7 @@ def _handbook_to_net(rooms: int, mode: JointMode, factor: Fraction) -> Fraction:
     for seed in range(rooms):
         pool = pool_of(seeded_house(seed, joint_mode=mode))
         gross = sum(
-            (Fraction(abs(area2(each.framed.surface.outline)), 2) for each in pool.surfaces),
+            (Fraction(abs(area2(surface.framed.surface.outline)), 2) for surface in pool.surfaces),
             Fraction(0),
         )
         found.append(gross * factor / _net_area(pool))

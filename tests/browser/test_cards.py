@@ -48,7 +48,7 @@ def room() -> Room:
 
 def pages(room: Room) -> list[str]:
     sheet = next(
-        each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces)
+        sheet for sheet in cards_for(room).sheets if any(piece.holes for piece in sheet.pieces)
     )
     return [
         *(
@@ -145,7 +145,7 @@ def test_hanging_order_is_ticked_and_counted(visit, room):
 
 def test_without_script_all_pieces_stand_one_below_the_other_and_can_be_marked(visit, room):
     page = visit(reverse("room-cut", args=[room.pk]), script=False)
-    pieces = sum(len(each.pieces) for each in cards_for(room).sheets)
+    pieces = sum(len(sheet.pieces) for sheet in cards_for(room).sheets)
     expect(page.locator("[data-step]:visible")).to_have_count(pieces)
     page.locator("[data-step]").first.get_by_role("button", name="Done").click()
     expect(page.locator("[data-step]").first.locator(".mark-done")).to_be_visible()

@@ -302,7 +302,7 @@ def _orders(by: By, house: House) -> None:
 def _return(by: By, order: Order) -> None:
     """A full pack that was not needed goes back to the store."""
     line: OrderLine = next(
-        each for each in order.lines.all() if each.packs > 1 and each.receipts.exists()
+        line for line in order.lines.all() if line.packs > 1 and line.receipts.exists()
     )
     order_return(by=by, line=line, packs=1, refund=line.price, day=_days_ago(5), note="Not opened")
 

@@ -39,7 +39,7 @@ def sizes(draw: st.DrawFn, low: int, high: int) -> float:
 
 @st.composite
 def openings_along(draw: st.DrawFn, width: float, height: float) -> tuple[PlacedOpening, ...]:
-    found, free = [], 6.0
+    openings, free = [], 6.0
     for _ in range(draw(st.integers(0, 2))):
         wide = draw(st.sampled_from((26, 32, 38, 62)))
         if width - 6 - wide < free:
@@ -47,9 +47,9 @@ def openings_along(draw: st.DrawFn, width: float, height: float) -> tuple[Placed
         left = draw(st.integers(int(free), int(width - 6 - wide)))
         door = draw(st.booleans())
         top = min(82.5, height - 8)
-        found.append(opening(left, 0 if door else 30, left + wide, top))
+        openings.append(opening(left, 0 if door else 30, left + wide, top))
         free = left + wide + 10
-    return tuple(found)
+    return tuple(openings)
 
 
 @st.composite
@@ -210,7 +210,8 @@ def test_either_is_never_dearer_than_on_framing(case):
 
     def with_mode(mode: JointMode):
         changed = [
-            replace(each, surface=replace(each.surface, joint_mode=mode)) for each in surfaces
+            replace(surface, surface=replace(surface.surface, joint_mode=mode))
+            for surface in surfaces
         ]
         return stated(
             *changed, rules=pool.rules, catalogue=CATALOGUE, board=pool.board, kerf=pool.kerf
@@ -234,5 +235,5 @@ def test_pieces_of_a_rectangle_add_up_to_it(case):
             assert sum(piece.end - piece.start for piece in pieces) == sum(
                 b - a for a, b in row.segments
             )
-        for lower, upper in pairwise(sorted(surface.rows, key=lambda each: each.low)):
+        for lower, upper in pairwise(sorted(surface.rows, key=lambda row: row.low)):
             assert lower.high == upper.low

@@ -156,7 +156,7 @@ def tiny(draw: st.DrawFn) -> tuple[list[Surface], Rules]:
 @given(tiny())
 def test_bound_is_at_most_the_optimum_and_the_optimum_at_most_the_first_plan(case):
     surfaces, rules = case
-    framed = [frame(each, rules) for each in surfaces]
+    framed = [frame(surface, rules) for surface in surfaces]
     best = least_cost(framed, rules)
     if best is None:
         with pytest.raises(CannotBoard):

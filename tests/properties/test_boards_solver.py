@@ -15,7 +15,7 @@ from tests.takeoff.exhaustive import least_cost
 @given(tiny())
 def test_solver_finds_the_least_cost_and_its_bounds_never_pass_it(case):
     surfaces, rules = case
-    framed = [frame(each, rules) for each in surfaces]
+    framed = [frame(surface, rules) for surface in surfaces]
     best = least_cost(framed, rules)
     if best is None:
         return

@@ -32,10 +32,10 @@ def numbers(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
         ]
     if is_dataclass(value):
         return [
-            found
+            number
             for field in fields(value)
             if field.name not in HARMLESS
-            for found in numbers(getattr(value, field.name), (*path, field.name))
+            for number in numbers(getattr(value, field.name), (*path, field.name))
         ]
     return []
 

@@ -77,7 +77,7 @@ def shapes(room: Room, *others, partitions=(), framed=None, **rules):
 
 
 def areas(geometry, kind) -> list[int]:
-    return sorted(area2(each.outline) for each in geometry.surfaces if each.kind is kind)
+    return sorted(area2(surface.outline) for surface in geometry.surfaces if surface.kind is kind)
 
 
 @given(towers(), st.integers(1, 200))
@@ -105,12 +105,12 @@ def test_starting_the_walk_at_another_wall_changes_no_area(corners, data):
 @BOUNDED
 def test_board_area_lies_within_the_ceiling_and_is_simple(corners):
     (geometry,), _ = shapes(walked(corners, 12 * INCH))
-    for each in geometry.surfaces:
-        assert each.board_area
-        board = Polygon(each.board_area)
+    for surface in geometry.surfaces:
+        assert surface.board_area
+        board = Polygon(surface.board_area)
         assert board.is_valid
-        if each.kind is SurfaceKind.CEILING:
-            assert Polygon(each.outline).contains(board)
+        if surface.kind is SurfaceKind.CEILING:
+            assert Polygon(surface.outline).contains(board)
 
 
 @given(
@@ -153,8 +153,8 @@ def test_slanted_room_that_nearly_closes_is_valid_and_right_to_the_tolerance(tur
     assert plan.is_valid
     assert geometry.closing_error < INCH
     assert abs(plan.area / geometry.floor_area - 1) < 1e-9
-    for each in geometry.surfaces:
-        assert Polygon(each.board_area).is_valid
+    for surface in geometry.surfaces:
+        assert Polygon(surface.board_area).is_valid
 
 
 @given(
@@ -184,7 +184,7 @@ def test_ceiling_planes_lie_over_the_whole_floor_and_walls_meet_at_one_height(
         abs(sum(areas(geometry, SurfaceKind.CEILING)) / 2 / stretch / geometry.floor_area - 1)
         < 1e-9
     )
-    walls = [each for each in geometry.surfaces if each.kind is SurfaceKind.WALL]
+    walls = [surface for surface in geometry.surfaces if surface.kind is SurfaceKind.WALL]
     for here, after in zip(walls, walls[1:] + walls[:1], strict=True):
         assert here.outline[2][1] == after.outline[-1][1]
 

@@ -93,13 +93,13 @@ def test_free_readings_are_free_and_no_mark_nearer_is(others, new, from_right):
         return (
             moved.left >= 0
             and moved.right <= long
-            and not any(meet(moved, each) for each in others)
+            and not any(meet(moved, other) for other in others)
         )
 
     found = free_readings(new, placed, at=at, from_right=from_right, mark=SIXTEENTH)
     marks = range(0, long + 1, SIXTEENTH)
     assert all(is_free(reading) for reading in found)
-    boxes_only = not any(each.is_round for each in (*others, new))
+    boxes_only = not any(other.is_round for other in (*others, new))
     if boxes_only and not is_free(at):
         smaller = [mark for mark in marks if mark < at and is_free(mark)]
         larger = [mark for mark in marks if mark > at and is_free(mark)]

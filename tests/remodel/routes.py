@@ -47,16 +47,16 @@ def inventory() -> list[list[str]]:
 def _walk(
     patterns: Any = None, prefix: str = ""
 ) -> Iterator[tuple[str, str, tuple[str, ...], tuple[str, ...]]]:
-    for each in get_resolver().url_patterns if patterns is None else patterns:
-        path = prefix + str(each.pattern)
-        if isinstance(each, URLResolver):
-            yield from _walk(each.url_patterns, path)
-        elif isinstance(each, URLPattern):
+    for url_pattern in get_resolver().url_patterns if patterns is None else patterns:
+        path = prefix + str(url_pattern.pattern)
+        if isinstance(url_pattern, URLResolver):
+            yield from _walk(url_pattern.url_patterns, path)
+        elif isinstance(url_pattern, URLPattern):
             yield (
-                each.name or "",
+                url_pattern.name or "",
                 "/" + path,
-                _methods(each.callback),
-                tuple(each.pattern.converters),
+                _methods(url_pattern.callback),
+                tuple(url_pattern.pattern.converters),
             )
 
 

@@ -13,7 +13,7 @@ from tests.remodel.everything import Everything
 from tests.remodel.factories import PersonFactory, cy
 from tests.remodel.routes import routes
 
-WITH_IDS = [each for each in routes() if each.who in ("house", "owner")]
+WITH_IDS = [route for route in routes() if route.who in ("house", "owner")]
 SAFE = {"GET", "HEAD"}
 # draws what is being typed and keeps nothing
 DRAWS_ONLY = {"room-outline"}
@@ -100,7 +100,7 @@ def test_who_may_look_only_reads_the_house(everything):
         "use-list",
         "price-list",
     ):
-        route = next(each for each in WITH_IDS if each.name == name)
+        route = next(with_id for with_id in WITH_IDS if with_id.name == name)
         assert everything.ask(client, "GET", route).status_code == 200, name
 
 

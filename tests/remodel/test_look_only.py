@@ -118,7 +118,9 @@ def test_pages_are_seen(seen):
 
 def test_no_page_has_a_form_that_is_refused_to_who_may_look_only(seen):
     refused = {
-        each.name for each in routes() if each.who in ("house", "owner") and "POST" in each.methods
+        route.name
+        for route in routes()
+        if route.who in ("house", "owner") and "POST" in route.methods
     } - _THEIRS
     offered = [
         (route.path, name)

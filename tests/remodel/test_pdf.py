@@ -36,7 +36,7 @@ def page(body, paper="letter"):
 
 
 def text_of(made):
-    return "\n".join(each.extract_text() for each in pypdf.PdfReader(io.BytesIO(made)).pages)
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made)).pages)
 
 
 @pytest.fixture
@@ -139,7 +139,7 @@ def test_nothing_else_brings_in_the_pdf_library():
     found = []
     for path in [*(ROOT / "remodel").rglob("*.py"), *(ROOT / "takeoff").rglob("*.py")]:
         for node in ast.walk(ast.parse(path.read_text())):
-            names = [each.name for each in node.names] if isinstance(node, ast.Import) else []
+            names = [name.name for name in node.names] if isinstance(node, ast.Import) else []
             names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             if any(name.split(".")[0] == "weasyprint" for name in names):
                 found.append(path.name)
@@ -216,7 +216,7 @@ def test_printed_order_has_every_line_and_nothing_is_cut_off(order, paper, width
     assert answer.status_code == 200
     assert answer["Content-Type"] == "application/pdf"
     with pdfplumber.open(io.BytesIO(answer.content)) as made:
-        pages = [each.extract_text() for each in made.pages]
+        pages = [page.extract_text() for page in made.pages]
         margin = 15 / 25.4 * 72 - 1
         for each in made.pages:
             assert round(float(each.width)) == width
@@ -253,14 +253,14 @@ def test_total_of_an_order_is_never_alone_on_a_page():
         for lines in range(30, 45)
     ]
     made = pypdf.PdfReader(io.BytesIO(pdf.pdf_of(page("".join(tables)))))
-    pages = [each.extract_text() for each in made.pages]
+    pages = [page.extract_text() for page in made.pages]
     assert len(pages) > len(tables) + 2
     assert [text for text in pages if "total" in text and "line" not in text] == []
 
 
 def test_printed_order_carries_a_code_that_leads_to_its_page_in_the_store(order):
     made = pypdf.PdfReader(io.BytesIO(printed(order).content))
-    text = "".join("\n".join(each.extract_text() for each in made.pages).split())
+    text = "".join("\n".join(page.extract_text() for page in made.pages).split())
     assert f"https://testserver{reverse('order-store', args=[order.pk])}" in text or (
         f"http://testserver{reverse('order-store', args=[order.pk])}" in text
     )

@@ -39,7 +39,7 @@ def everything(db, settings):
 
 
 def test_every_route_is_in_the_inventory_and_nothing_else_is():
-    there = [[each.name, each.path, ",".join(each.methods)] for each in routes()]
+    there = [[route.name, route.path, ",".join(route.methods)] for route in routes()]
     assert [line[:3] for line in inventory()] == there
 
 
@@ -55,11 +55,11 @@ def test_inventory_knows_who_may_use_each_route():
 
 
 def test_every_route_has_a_name_and_says_its_verbs():
-    assert [each.path for each in routes() if not each.name or not each.methods] == []
+    assert [route.path for route in routes() if not route.name or not route.methods] == []
 
 
 def test_route_with_an_id_is_not_for_anybody():
-    assert [each.path for each in routes() if each.who == "anybody" and each.parameters] == []
+    assert [route.path for route in routes() if route.who == "anybody" and route.parameters] == []
 
 
 def test_verb_that_is_not_named_is_refused(everything):
@@ -99,10 +99,10 @@ def test_reading_writes_nothing(everything):
         ) as queries:
             everything.ask(client, "GET", route)
         wrote += [
-            (route.path, each["sql"][:100])
-            for each in queries
-            if each["sql"].split(" ", 1)[0] in ("INSERT", "UPDATE", "DELETE")
-            and not any(table in each["sql"][:90] for table in _KEPT_WHILE_READING)
+            (route.path, query["sql"][:100])
+            for query in queries
+            if query["sql"].split(" ", 1)[0] in ("INSERT", "UPDATE", "DELETE")
+            and not any(table in query["sql"][:90] for table in _KEPT_WHILE_READING)
         ]
     assert wrote == []
 

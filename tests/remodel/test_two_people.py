@@ -184,17 +184,17 @@ def changes_of(
 
     `unchanged` is what saving the page writes as it stands.
     """
-    found: list[Data] = []
+    changes: list[Data] = []
     why = "no value was taken"
     for change in changes_to_try(form, control):
         written = effect(client, form, change)
         if written is not None and written == unchanged:
             why = "the same is written as without it"
-        elif written is not None and change not in found:
-            found.append(change)
-        if len(found) == 2:
+        elif written is not None and change not in changes:
+            changes.append(change)
+        if len(changes) == 2:
             break
-    return found, why
+    return changes, why
 
 
 def sample_of(form: PageForm, most: int) -> set[str]:

@@ -62,7 +62,9 @@ def test_ceiling_fasteners(spacing):
 
 def test_wall_nails_are_eight_inches_apart():
     assert {
-        each.nails for each in board_rows() if each.place is Place.WALL and not each.adhesive
+        board_row.nails
+        for board_row in board_rows()
+        if board_row.place is Place.WALL and not board_row.adhesive
     } == {8 * INCH}
 
 
@@ -86,5 +88,5 @@ def test_quarter_inch_board_has_no_row():
 
 def test_no_row_is_shown_as_what_the_code_says():
     # The table itself was not seen, so every row is shown as "check your local code".
-    assert {each.status for each in board_rows()} == {Status.MEMORY}
+    assert {board_row.status for board_row in board_rows()} == {Status.MEMORY}
     assert Status.MEMORY.caution == "check your local code"

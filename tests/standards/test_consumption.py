@@ -147,7 +147,9 @@ def test_low_level_is_the_reason_for_less_compound():
 
 def test_tape_is_held_without_waste_on_either_side():
     made = take_off(House(id="h", name="House", rooms=(room(14, 12),), catalogue=CATALOGUE))
-    check = next(each for each in made.cross_checks if each.figure == "CN-tape")
+    check = next(
+        cross_check for cross_check in made.cross_checks if cross_check.figure == "CN-tape"
+    )
     bought = sum(need.amount.value for need in made.needs if need.material.startswith("tape-"))
     assert check.ours.value == bought / (1 + figure("TP-waste").number / 100)
     assert check.name == "Joint tape, before waste"

@@ -32,8 +32,8 @@ def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None
     # What the board of a surface costs by its area at least: together with its seams, less than any
     # plan can cost.
     by_area = [
-        min((_area_price(pieces, sheets) for _, pieces in each), default=Fraction(0))
-        for each in choices
+        min((_area_price(pieces, sheets) for _, pieces in choice), default=Fraction(0))
+        for choice in choices
     ]
     least_board = sum(by_area, Fraction(0))
     best: Fraction | None = None
@@ -142,20 +142,23 @@ def _row_paths(
 
 def _places(framed: FramedSurface, row: Row, rules: Rules) -> list[tuple[int, JointKind]]:
     surface, low, high = framed.surface, *row
-    members = [each for each in framed.members if each.low < high and each.high > low]
-    centres = sorted({each.centre for each in members})
+    members = [member for member in framed.members if member.low < high and member.high > low]
+    centres = sorted({member.centre for member in members})
     found: list[tuple[int, JointKind]] = []
     if surface.joint_mode is not JointMode.FLOATING:
         for at in centres:
             bare = set(_seam(framed, row, at))
             if all(
-                any(each.centre == at and each.low <= a and each.high >= b for each in members)
+                any(
+                    member.centre == at and member.low <= a and member.high >= b
+                    for member in members
+                )
                 for a, b in bare
             ):
                 found.append((at, JointKind.FRAMING))
     if surface.joint_mode is not JointMode.FRAMING:
         for one, other in pairwise(centres):
-            half = max(each.width for each in members) // 2
+            half = max(member.width for member in members) // 2
             clear = other - one - 2 * half
             at = (one + other) // 2
             in_the_way = any(

@@ -302,12 +302,12 @@ def plan(
         joints=seams,
         pieces=cut,
     )
-    backers = sum(-(-each.length // (48 * INCH)) for each in seams if kind is JointKind.FLOATING)
+    backers = sum(-(-seam.length // (48 * INCH)) for seam in seams if kind is JointKind.FLOATING)
     return BoardPlan(
         surfaces=(surface,),
         sheets=tuple(sheets),
-        sheet_cost=Cents(sum(each.price for each in sheets)),
-        seam_cost=Fraction(rules.seam_price) * 100 * sum(each.length for each in seams) / FOOT,
+        sheet_cost=Cents(sum(sheet.price for sheet in sheets)),
+        seam_cost=Fraction(rules.seam_price) * 100 * sum(seam.length for seam in seams) / FOOT,
         backer_cost=100 * backers * (Fraction(rules.backer_price) + 2 * Fraction(rules.shim_price)),
         bound=Bound(value=Fraction(1000), basis=BoundBasis.AREA),
     )

@@ -146,7 +146,7 @@ def room_of(*surfaces: Surface) -> RoomGeometry:
         floor_area=0,
         surfaces=surfaces,
         corners=(),
-        hang_order=tuple(each.id for each in surfaces),
+        hang_order=tuple(surface.id for surface in surfaces),
     )
 
 

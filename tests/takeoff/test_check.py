@@ -239,7 +239,7 @@ def test_seam_over_a_door_is_the_board_above_it():
     wide = replace(hand_plan.DOOR, left=inches(88))
     segments = ((Nm(0), inches(88)), (inches(136), inches(168)))
     rows = (ROWS[0], replace(ROWS[1], segments=segments), replace(ROWS[2], segments=segments))
-    studs = [each for each in STUDS if each.centre not in (inches(96), inches(103.25))] + [
+    studs = [stud for stud in STUDS if stud.centre not in (inches(96), inches(103.25))] + [
         stud(96, low=82.5)
     ]
     made = plan({0: (96,), 1: (48,), 2: ()}, rows=rows, lengths={96: 30})
@@ -255,7 +255,7 @@ def test_joint_between_studs_is_a_breach_unless_it_floats():
 
 def test_joint_on_a_stud_that_ends_behind_it_is_a_breach():
     short = [
-        replace(each, high=inches(60)) if each.centre == inches(64) else each for each in STUDS
+        replace(stud, high=inches(60)) if stud.centre == inches(64) else stud for stud in STUDS
     ]
     assert rules_broken(plan(), framed(members=short)) == {"on_framing"}
 
@@ -383,7 +383,7 @@ def test_hidden_thing_in_the_backers_place_is_a_breach(kind):
 
 
 def test_header_in_the_backers_place_is_a_breach():
-    studs = [each for each in STUDS if each.centre != inches(112)]
+    studs = [stud for stud in STUDS if stud.centre != inches(112)]
     # Without the cripple at 112 the bay over the door is clear from 104 to 127 1/4.
     made = plan({0: (115.625,), 1: (56,), 2: ()}, kind=FLOATS, lengths={115.625: 30})
     assert rules_broken(made, floating(members=studs)) == {"backer_place"}
@@ -760,7 +760,7 @@ def row(index: int, low: float, high: float, length: float, *, factory: str = "b
 
 def ceiling_plan(rows: Sequence[Row], **changes: object) -> BoardPlan:
     """Rows of one piece each, every piece from a sheet of its own."""
-    made = plan({each.index: () for each in rows}, rows=rows, sheets=())
+    made = plan({row.index: () for row in rows}, rows=rows, sheets=())
     cut = tuple(replace(piece, surface="den/ceiling") for piece in made.surfaces[0].pieces)
     sheets = hand_plan.one_sheet_each(cut)
     surface = replace(made.surfaces[0], surface="den/ceiling", pieces=cut, **changes)  # type: ignore[arg-type]
@@ -768,7 +768,7 @@ def ceiling_plan(rows: Sequence[Row], **changes: object) -> BoardPlan:
         made,
         surfaces=(surface,),
         sheets=sheets,
-        sheet_cost=Cents(sum(each.price for each in sheets)),
+        sheet_cost=Cents(sum(sheet.price for sheet in sheets)),
     )
 
 

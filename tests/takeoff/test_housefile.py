@@ -165,7 +165,7 @@ def test_each_shape_of_room_has_its_key():
         (each, each, 90) for each in "ABCD"
     ]
     assert isinstance(plain, SurfaceList)
-    assert [(each.id, each.kind) for each in plain.surfaces] == [
+    assert [(surface.id, surface.kind) for surface in plain.surfaces] == [
         ("wall", SurfaceKind.WALL),
         ("ceiling", SurfaceKind.CEILING),
     ]
@@ -276,7 +276,7 @@ def test_missing_ids_never_meet_and_are_the_same_at_every_reading():
     )
     first = read(tree)
     assert [room.id for room in first.rooms] == ["kitchen", "kitchen-2"]
-    assert [each.id for room in first.rooms for each in room.openings] == [
+    assert [opening.id for room in first.rooms for opening in room.openings] == [
         "kitchen-door",
         "kitchen-door-3",
         "kitchen-door-2",
@@ -755,7 +755,7 @@ def test_after_a_hundred_problems_reading_stops_and_says_so():
 
 def test_many_things_of_one_name_get_their_ids_in_short_time():
     tree = house(rooms=[kitchen(openings=[door(left=0)] * 8_000)])
-    assert len({each.id for each in read(tree).rooms[0].openings}) == 8_000
+    assert len({opening.id for opening in read(tree).rooms[0].openings}) == 8_000
 
 
 # the schema

@@ -70,12 +70,12 @@ def test_house_with_piles_has_a_plan_for_each_pile_and_marks_nothing_twice():
     heads = [family[0] for family in families(demo)]
     named = replace(
         demo,
-        rooms=tuple(replace(each, pile="p" if each.id in heads[:2] else "") for each in demo.rooms),
+        rooms=tuple(replace(room, pile="p" if room.id in heads[:2] else "") for room in demo.rooms),
     )
     done = take_off(named)
     together = {frozenset(surface.room for surface in plan.surfaces) for plan in done.plans}
     marks = [sheet.code for sheet in done.sheets] + [
-        piece.code for each in done.surface_plans for piece in each.pieces
+        piece.code for surface_plan in done.surface_plans for piece in surface_plan.pieces
     ]
     assert any(set(heads[:2]) <= rooms for rooms in together)
     assert not any(heads[2] in rooms and set(heads[:2]) & rooms for rooms in together)

@@ -59,17 +59,17 @@ def test_every_length_rule_names_its_figure_or_is_known_to_have_none():
 
 
 def test_every_figure_has_a_source_and_says_what_it_is():
-    for each in figures().values():
-        assert each.source.strip(), each.id
-        assert each.what.strip(), each.id
+    for entry in figures().values():
+        assert entry.source.strip(), entry.id
+        assert entry.what.strip(), entry.id
 
 
 def test_figure_in_a_range_lies_in_it():
-    for each in figures().values():
-        if each.low is not None:
-            assert each.low <= each.number, each.id
-        if each.high is not None:
-            assert each.number <= each.high, each.id
+    for entry in figures().values():
+        if entry.low is not None:
+            assert entry.low <= entry.number, entry.id
+        if entry.high is not None:
+            assert entry.number <= entry.high, entry.id
 
 
 def test_figure_that_sources_disagree_on_says_why_it_is_the_default():

@@ -123,9 +123,9 @@ def seams(
 ) -> tuple[Seam, ...]:
     framed = [
         FramedSurface(
-            surface=each, members=(), provisional=False, start_backed=None, end_backed=None
+            surface=surface, members=(), provisional=False, start_backed=None, end_backed=None
         )
-        for each in surfaces
+        for surface in surfaces
     ]
     return seams_of(room(surfaces, corners), framed, plans, CATALOGUE)
 
@@ -299,7 +299,7 @@ def test_surface_that_is_left_has_no_seams_of_its_own():
 def test_corner_kind_is_told_by_what_meets(between, inside, kind):
     far = replace(CEILING, id="r/ceiling-2")
     sides = [BLANK["a"], BLANK["b"], CEILING, far]
-    found = seams(sides, [laid(each) for each in sides], [corner(*between, 95.5, inside=inside)])
+    found = seams(sides, [laid(side) for side in sides], [corner(*between, 95.5, inside=inside)])
     assert [(seam.kind, seam.length) for seam in found] == [(kind, inches(95.5))]
 
 

@@ -90,7 +90,7 @@ def bought(*needs: Need, stock=(), **given):
 
 
 def counts(line) -> dict[str, int]:
-    return {each.name: each.count for each in line.packs}
+    return {pack.name: pack.count for pack in line.packs}
 
 
 def test_bead_is_snipped_so_two_half_sticks_come_out_of_one():
@@ -338,7 +338,7 @@ def test_what_is_coming_is_not_bought_again():
 def test_what_is_coming_and_too_little_leaves_the_rest_to_buy():
     coming = (StockItem(material="paint", amount=amount(1, "gal")),)
     (line,) = order([need("paint", 2, "gal")], catalogue=SHOP, coming=coming, kerf=KERF).lines
-    assert [(each.name, each.count) for each in line.packs] == [("1 gal", 1)]
+    assert [(pack.name, pack.count) for pack in line.packs] == [("1 gal", 1)]
 
 
 def test_what_is_on_hand_goes_before_what_is_coming():
@@ -357,7 +357,7 @@ def test_sticks_that_are_coming_are_cut_before_any_is_bought():
     coming = (StockItem(material="2x4", amount=amount(8, "ft")),) * 2
     (line,) = order([sticks(8, 8, 8)], catalogue=SHOP, coming=coming, kerf=KERF).lines
     assert (line.on_hand.value, line.coming.value) == (0, 16)
-    assert [(each.name, each.count) for each in line.packs] == [("8 ft", 1)]
+    assert [(pack.name, pack.count) for pack in line.packs] == [("8 ft", 1)]
 
 
 def test_stick_that_was_coming_is_used_up_by_the_phase_that_cuts_it():

@@ -135,8 +135,8 @@ def yes_no() -> words.Choices:
 
 def board_choices(house: House) -> words.Choices:
     """The kinds and thicknesses on sale, as `kind thickness`."""
-    names = {each.key: each.name for each in house.board_kinds.all()}
-    pairs = dict.fromkeys((each.board, int(each.thickness)) for each in house.sheets.all())
+    names = {board_kind.key: board_kind.name for board_kind in house.board_kinds.all()}
+    pairs = dict.fromkeys((sheet.board, int(sheet.thickness)) for sheet in house.sheets.all())
     return [
         (f"{kind} {nm}", f"{names.get(kind, kind)}, {show_length(nm, house.units)}")
         for kind, nm in sorted(pairs)

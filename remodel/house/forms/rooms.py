@@ -299,7 +299,7 @@ class RoomForm(HouseForm):
         else:
             del self.fields["room_length"], self.fields["room_width"]
         if room.shape not in ("quick", "walls"):
-            for name in [each for each in self.fields if each.startswith("ceiling_")] + [
+            for name in [field for field in self.fields if field.startswith("ceiling_")] + [
                 "measured_to"
             ]:
                 del self.fields[name]
@@ -505,4 +505,4 @@ class RoomBoardsForm(HouseForm):
 
 def walk_of(forms_: Sequence[WallForm]) -> list[WallForm]:
     """The walls that are there: those with a length, in the order walked; of valid forms."""
-    return [each for each in forms_ if each.cleaned_data.get("length")]
+    return [form for form in forms_ if form.cleaned_data.get("length")]

@@ -90,7 +90,7 @@ class SurfaceList:
         start: bool = False,
         add: bool = False,
     ) -> None:
-        known = {str(each.pk): each for each in rows}
+        known = {str(row.pk): row for row in rows}
         if data is None:
             empty = [{"kind": kind} for kind in _START] if start else [{"kind": "wall"}]
             found: list[tuple[Wall | None, dict[str, str]]] = [(row, {}) for row in rows]

@@ -34,7 +34,7 @@ class Walk:
     ) -> None:
         self.units = units
         self.bound = data is not None
-        known = {str(each.pk): each for each in rows}
+        known = {str(row.pk): row for row in rows}
         if data is None:
             found: list[Wall | None] = [*rows, *[None] * max(least - len(rows), 0)]
             self.forms = [

@@ -108,8 +108,8 @@ def _facts(room: Room) -> list[Fact]:
             about="the joists",
         ),
     ]
-    hung = {each.key: each.name for each in walls} | {
-        each.key: each.name for each in room.partitions.all()
+    hung = {wall.key: wall.name for wall in walls} | {
+        partition.key: partition.name for partition in room.partitions.all()
     }
     order = ", ".join(hung.get(key, key) for key in room.hang_first) or "The longest wall first"
     found.append(
@@ -154,11 +154,11 @@ def _surface_table(room: Room) -> Table:
     """Every surface with what was chosen for it; each leads to its choice."""
     rows: list[list[str | Cell]] = []
     boards = dict(board_choices(room.house))
-    choices = {each.surface_key: each for each in room.choices.select_related("wall")}
+    choices = {choice.surface_key: choice for choice in room.choices.select_related("wall")}
     faces = [room.behind] if room.behind is not None else list(room.partitions.all())
     for key, name in [
         *wall_choices(room),
-        *((each.key, each.name) for each in faces),
+        *((face.key, face.name) for face in faces),
         *plane_choices(room),
     ]:
         row = choices.get(key)
@@ -208,7 +208,7 @@ def opening_table(room: Room) -> Table:
         for each in found.select_related("wall", "partition").order_by("position")
     ]
     titles = ("Opening", "Kind", "In", "From the left", "Width × height", "Sill")
-    columns = [Column(title=each) for each in titles]
+    columns = [Column(title=title) for title in titles]
     return Table(
         id="openings",
         caption="Doors, windows and passages",

@@ -40,8 +40,13 @@ def room_add_by_surfaces(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Room:
         surfaces = [
-            (each["name"], each["kind"], each["width"], each["height"])
-            for each in (form.cleaned_data for form in listed.surfaces)
+            (
+                surface["name"],
+                surface["kind"],
+                surface["width"],
+                surface["height"],
+            )
+            for surface in (form.cleaned_data for form in listed.surfaces)
         ]
         return room_add_surfaces(by=by, house=house, surfaces=surfaces, **form.columns())
 
@@ -62,13 +67,13 @@ def room_surfaces(request: SiteRequest, room_id: UUID) -> HttpResponse:
     def write(by: By) -> Room:
         surfaces = [
             ListedSurface(
-                row=each.surface,
-                name=each.cleaned_data["name"].strip(),
-                kind=each.cleaned_data["kind"],
-                width=each.cleaned_data["width"],
-                height=each.cleaned_data["height"],
+                row=surface.surface,
+                name=surface.cleaned_data["name"].strip(),
+                kind=surface.cleaned_data["kind"],
+                width=surface.cleaned_data["width"],
+                height=surface.cleaned_data["height"],
             )
-            for each in listed.surfaces
+            for surface in listed.surfaces
         ]
         return room_list_surfaces(by=by, room=room, surfaces=surfaces)
 
@@ -158,6 +163,6 @@ def _walls(room: Room) -> list[tuple[str, str]]:
     """Keys and names of the walls as they are hung. A face of a partition framed after board stands
     out: it is hung when the partition is."""
     row: House = family_with(room)
-    later = {each.key for each in row.partitions.all() if each.framed == "after"}
+    later = {partition.key for partition in row.partitions.all() if partition.framed == "after"}
     hung = walls_as_hung(house_value(row, catalogue=board_kinds_value(row)), room.key)
     return [(each.key, each.name) for each in hung if each.key not in later]

@@ -75,12 +75,13 @@ def _surface(room: Room, key: str) -> tuple[str, bool]:
     """A surface's name and whether it is a wall; 404 for one the room does not have."""
     walls = dict(wall_choices(room))
     faces = {
-        each.key: each.name for each in ([room.behind] if room.behind else room.partitions.all())
+        partition.key: partition.name
+        for partition in ([room.behind] if room.behind else room.partitions.all())
     }
     ceilings = dict(plane_choices(room))
-    for found, is_wall in ((walls, True), (faces, True), (ceilings, False)):
-        if key in found:
-            return found[key], is_wall
+    for surface, is_wall in ((walls, True), (faces, True), (ceilings, False)):
+        if key in surface:
+            return surface[key], is_wall
     raise Http404("No such surface")
 
 

@@ -127,7 +127,7 @@ def _people(request: SiteRequest, house: House, **more: object) -> HttpResponse:
 
 def _members(request: SiteRequest, house: House) -> dict[str, object]:
     members = members_of(house)
-    mine = next((each for each in members if each.person_id == request.person.pk), None)
+    mine = next((member for member in members if member.person_id == request.person.pk), None)
     owner = bool(mine and mine.role == Role.OWNER)
     waiting = Invitation.objects.filter(
         house=house, taken_by=None, withdrawn=False, expires_at__gt=timezone.now()

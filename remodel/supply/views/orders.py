@@ -88,7 +88,7 @@ def line_of(request: SiteRequest, line_id: UUID, *, write: bool = True) -> Order
 def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every order, latest first, and the money in them."""
     house = house_for(request.person, house_id)
-    orders = [(each, order_shown(each)) for each in orders_of(house).select_related("house")]
+    orders = [(order, order_shown(order)) for order in orders_of(house).select_related("house")]
     context = {"house": house, "orders": orders, "money": money_of(house)}
     return page(request, "supply/order_list.html", context)
 
@@ -100,7 +100,7 @@ def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
     rooms = list(house.rooms.filter(finished=False))
     asked = request.GET.getlist("room")
     initial = {
-        "rooms": [str(each.pk) for each in rooms if not asked or str(each.pk) in asked],
+        "rooms": [str(room.pk) for room in rooms if not asked or str(room.pk) in asked],
         "phases": [phase for phase, _ in QUANTITY_PHASES if phase in request.GET.getlist("phase")],
     }
     form = OrderForm(posted(request), rooms=rooms, units=house.units, initial=initial)
@@ -148,12 +148,12 @@ def detail_context(order: Order) -> dict[str, Any]:
         "draft": draft,
         "shown": order_shown(order),
         "phases": phase_names(order.phases),
-        "rooms": [each.name for each in order.rooms.all()],
+        "rooms": [room.name for room in order.rooms.all()],
         "overlap": _overlapping(order) if draft else [],
         **_piles(order, draft=draft),
         "more": [_since(each, each.more, units) for each in since if each.more or each.unmet],
         "back": [_since(each, each.back, units) for each in since if each.back],
-        "receipts": sorted(receipts, key=lambda each: each[0].at),
+        "receipts": sorted(receipts, key=lambda receipt: receipt[0].at),
         "returned": sorted(returned, key=lambda each: each[0].at),
     }
 
@@ -173,7 +173,7 @@ def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
         others = [room for room in pile.rooms if room.pk not in ids]
         result = family_of(pile.rooms[0]) if others and len(others) < len(pile.rooms) else None
         if result is not None:
-            plans = [each.plan for each in result.pools]
+            plans = [pool.plan for pool in result.pools]
             keys = [room.key for room in order.rooms.all()]
             left_out.append(
                 (
@@ -212,9 +212,9 @@ def _overlapping(order: Order) -> list[Order]:
         .distinct()
     )
     return [
-        each
-        for each in others.select_related("house")
-        if set(each.phases) & set(order.phases) and _brings(each)
+        other
+        for other in others.select_related("house")
+        if set(other.phases) & set(order.phases) and _brings(other)
     ]
 
 
@@ -253,8 +253,8 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
     }
     rooms = [
         {
-            "room": names.get(each.need.room, each.need.room),
-            "amount": said(each.amount, units),
+            "room": names.get(need.need.room, need.need.room),
+            "amount": said(need.amount, units),
             "reasons": [
                 {
                     "where": walls.get(why.surface, why.surface.partition("/")[2].capitalize())
@@ -264,13 +264,13 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
                     "amount": said(why.amount, units),
                     "figures": why.figures,
                 }
-                for why in each.need.reasons
+                for why in need.need.reasons
             ],
         }
-        for each in needs
-        if (each.phase, each.item) == (line.phase, line.item)
+        for need in needs
+        if (need.phase, need.item) == (line.phase, line.item)
     ]
-    ids = dict.fromkeys(id_ for each in rooms for why in each["reasons"] for id_ in why["figures"])
+    ids = dict.fromkeys(id_ for room in rooms for why in room["reasons"] for id_ in why["figures"])
     hand, coming = (
         lengths.amount(line.on_hand, line.unit),
         lengths.amount(line.on_the_way, line.unit),

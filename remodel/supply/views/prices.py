@@ -141,7 +141,11 @@ def price_sheets(request: SiteRequest, house_id: UUID, board: str, thickness: in
     """The sizes of one board in one thickness, with their prices."""
     house = house_for(request.person, house_id, write=True)
     group = next(
-        (each for each in _board_groups(house) if (each.key, each.thickness) == (board, thickness)),
+        (
+            board_group
+            for board_group in _board_groups(house)
+            if (board_group.key, board_group.thickness) == (board, thickness)
+        ),
         None,
     )
     if group is None:
@@ -246,7 +250,7 @@ def price_longest(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """A size that a store has."""
     house = house_for(request.person, house_id, write=True)
-    kinds = [(each.key, each.name) for each in house.board_kinds.all()]
+    kinds = [(board_kind.key, board_kind.name) for board_kind in house.board_kinds.all()]
     start = {"board": request.GET.get("board", "")}
     if request.GET.get("thickness", "").isascii() and request.GET.get("thickness", "").isdigit():
         start["thickness"] = min(int(request.GET["thickness"][:12]), 10**11)  # type: ignore[assignment]

@@ -130,10 +130,10 @@ def _measures(house: House, item: str) -> list[tuple[str, str]]:
         sizes = dict.fromkeys([*here, *(pack.amount for pack in packs)])
         return [
             (
-                lengths.format_amount(each),
-                f"sticks of {lengths.shown_amount(each, house.units)} ({here.get(each, 0)} here)",
+                lengths.format_amount(size),
+                f"sticks of {lengths.shown_amount(size, house.units)} ({here.get(size, 0)} here)",
             )
-            for each in sizes
+            for size in sizes
         ]
     unit = packs[0].unit if packs else moved.unit if moved else "each"
     whole = Amount(Fraction(1), unit)
@@ -305,20 +305,20 @@ def _csv_rows(house: House) -> Iterable[tuple[Value, ...]]:
         .select_related("room", "person", "reverses")
         .order_by("serial")
     )
-    for each in moves:
+    for movement in moves:
         yield (
-            each.serial,
-            each.day.isoformat(),
-            each.get_kind_display(),
-            names.get(each.item, each.item),
-            each.item,
-            Fraction(each.value),
-            each.unit,
-            each.pieces,
-            each.room.name if each.room else "",
-            _PHASES.get(each.phase, each.phase),
-            each.place,
-            each.person.name if each.person else "",
-            each.note,
-            each.reverses.serial if each.reverses else None,
+            movement.serial,
+            movement.day.isoformat(),
+            movement.get_kind_display(),
+            names.get(movement.item, movement.item),
+            movement.item,
+            Fraction(movement.value),
+            movement.unit,
+            movement.pieces,
+            movement.room.name if movement.room else "",
+            _PHASES.get(movement.phase, movement.phase),
+            movement.place,
+            movement.person.name if movement.person else "",
+            movement.note,
+            movement.reverses.serial if movement.reverses else None,
         )

@@ -66,15 +66,15 @@ def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Brea
     """Each surface of the plan is one to board, planned once; none of its rooms and board is left
     out."""
     by_id = {each.surface.id: each.surface for each in framed}
-    for name, count in Counter(each.surface for each in plan.surfaces).items():
+    for name, count in Counter(surface.surface for surface in plan.surfaces).items():
         if count > 1:
             yield Breach(name, "surfaces", f"{name} is planned {count} times")
         if name not in by_id:
             yield Breach(name, "surfaces", f"{name} is planned, but there is no such surface")
         elif not by_id[name].action.gets_board or not by_id[name].board_area:
             yield Breach(name, "surfaces", f"{by_id[name].name} is planned, but gets no board")
-    planned = {each.surface for each in plan.surfaces}
-    rooms = {(each.room, each.board, each.thickness) for each in plan.surfaces}
+    planned = {surface.surface for surface in plan.surfaces}
+    rooms = {(surface.room, surface.board, surface.thickness) for surface in plan.surfaces}
     for surface in by_id.values():
         if (
             surface.id not in planned
@@ -124,7 +124,10 @@ def _sheets(
     cut = Counter(
         placed.piece
         for sheet in plan.sheets
-        for placed in (*sheet.crosscuts, *(each for strip in sheet.strips for each in strip.pieces))
+        for placed in (
+            *sheet.crosscuts,
+            *(piece for strip in sheet.strips for piece in strip.pieces),
+        )
     )
     for code in wanted:
         if cut[code] != 1:

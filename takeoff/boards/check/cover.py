@@ -116,7 +116,9 @@ def _gaps(facts: Facts, row: Row) -> Iterator[Breach]:
     rings = [facts.area]
     rings += [box(start, end, row.low, row.high) for start, end in row.segments]
     segments = (1 << len(rings)) - 2
-    rings += [box(each.left, each.right, each.low, each.high) for each in facts.openings]
+    rings += [
+        box(opening.left, opening.right, opening.low, opening.high) for opening in facts.openings
+    ]
     rings += [facts.ring(piece.outline) for piece in pieces]
 
     def bare(inside: int) -> bool:

@@ -207,7 +207,7 @@ def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
     """Whether the offcuts can lie in what is left without overlap: each place is crosscut, narrower
     ones trimmed."""
     places = _left_over(sheet, kerf)
-    wanted = sorted(sheet.offcuts, key=lambda each: (each.length, each.width), reverse=True)
+    wanted = sorted(sheet.offcuts, key=lambda offcut: (offcut.length, offcut.width), reverse=True)
 
     def place(index: int, room: list[int]) -> bool:
         if index == len(wanted):
@@ -251,7 +251,9 @@ def _left_over(sheet: Sheet, kerf: int) -> list[tuple[int, int, int]]:
             (length, width, strip.factory_edges)
             for length in _free(strip.pieces, sheet.rip_at, sheet.length, kerf, ends_at_cut=False)
         ]
-        places += [(each.end - each.start, width - each.width - kerf, 0) for each in strip.pieces]
+        places += [
+            (piece.end - piece.start, width - piece.width - kerf, 0) for piece in strip.pieces
+        ]
     return [place for place in places if place[0] > 0 and place[1] > 0]
 
 
@@ -262,7 +264,7 @@ def _free(
     cut at `high`."""
     lengths = []
     here = low
-    for placed in sorted(pieces, key=lambda each: each.start):
+    for placed in sorted(pieces, key=lambda piece: piece.start):
         lengths.append(placed.start - kerf - here)
         here = placed.end + kerf
     lengths.append(high - here - (kerf if ends_at_cut else 0))

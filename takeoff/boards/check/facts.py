@@ -125,16 +125,18 @@ def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: 
         sloped=any(
             a[0] != b[0] and a[1] != b[1] for a, b in zip(area, (*area[1:], area[0]), strict=True)
         ),
-        openings=tuple(_rect(each, runs) for each in surface.openings),
+        openings=tuple(_rect(opening, runs) for opening in surface.openings),
         behind=(
-            *(_rect(each, runs) for each in surface.cutouts),
+            *(_rect(cutout, runs) for cutout in surface.cutouts),
             *(_rect(each, runs) for each in surface.hidden),
         ),
         cross=tuple(
-            sorted((each for square, each in uprights if square), key=lambda each: each.at)
+            sorted((each for square, each in uprights if square), key=lambda upright: upright.at)
         ),
         along=tuple(
-            sorted((each for square, each in uprights if not square), key=lambda each: each.at)
+            sorted(
+                (each for square, each in uprights if not square), key=lambda upright: upright.at
+            )
         ),
     )
 

@@ -40,7 +40,11 @@ def seam_spans(facts: Facts, row: Row, at: int) -> list[tuple[Exact, Exact]]:
     """Where board meets board at `at` in a row, low to high: openings that strictly contain it are
     taken out."""
     spans = []
-    cuts = [(each.low, each.high) for each in facts.openings if each.left < at < each.right]
+    cuts = [
+        (opening.low, opening.high)
+        for opening in facts.openings
+        if opening.left < at < opening.right
+    ]
     for low, high in section(facts.area, at, hand=-1):
         for other_low, other_high in section(facts.area, at, hand=1):
             start, end = max(low, other_low, row.low), min(high, other_high, row.high)

@@ -155,7 +155,11 @@ def _columns_on_members(facts: Facts, rows: Sequence[Row]) -> Iterator[Breach]:
     for lower, upper in pairwise(rows):
         at = upper.low
         seam = section(turned, at, hand=1)
-        openings = [(each.left, each.right) for each in facts.openings if each.low < at < each.high]
+        openings = [
+            (opening.left, opening.right)
+            for opening in facts.openings
+            if opening.low < at < opening.high
+        ]
         behind = [(each.low, each.high) for each in facts.along if each.at == at]
         length = sum(high - low for low, high in seam)
         if covered(seam, [*behind, *openings]) < length - facts.slack:
@@ -192,9 +196,9 @@ def _segments(facts: Facts, row: Row) -> Iterator[Breach]:
     left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
     rings = [facts.area, box(left, right, row.low, row.high)]
     rings += [
-        box(each.left, each.right, row.low, row.high)
-        for each in facts.openings
-        if each.low <= row.low and each.high >= row.high
+        box(opening.left, opening.right, row.low, row.high)
+        for opening in facts.openings
+        if opening.low <= row.low and opening.high >= row.high
     ]
     wanted = reach(rings, lambda inside: inside & 3 == 3 and inside < 4)
     given = list(row.segments)

@@ -108,7 +108,7 @@ def test_changes_say_what_an_edit_did(by, rooms):
     room_change(by=by, room=rooms[0], ceiling_height=9 * FOOT)
     changes = queries.board_of(rooms[0]).changes
     assert changes.cost > 0
-    assert {"hanging", "taping"} <= {each.phase for each in changes.amounts}
+    assert {"hanging", "taping"} <= {amount.phase for amount in changes.amounts}
 
 
 def test_owned_sheets_go_to_the_first_room_and_the_next_gets_what_is_left(by, house, rooms):

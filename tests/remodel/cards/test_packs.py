@@ -96,15 +96,15 @@ def test_every_drawing_has_its_lines_on_the_page(room):
 def test_smallest_word_of_a_drawing_is_three_millimetres_and_nothing_is_cut_off(room, paper):
     with pdfplumber.open(io.BytesIO(printed(room, paper=paper))) as pdf:
         for page in pdf.pages:
-            for each in page.chars:
-                assert each["x0"] >= 0
-                assert each["x1"] <= page.width + 0.1
-                assert each["bottom"] <= page.height
+            for char in page.chars:
+                assert char["x0"] >= 0
+                assert char["x1"] <= page.width + 0.1
+                assert char["bottom"] <= page.height
             sizes = [
-                each["size"] if each["upright"] else each["x1"] - each["x0"]
-                for each in page.chars
+                char["size"] if char["upright"] else char["x1"] - char["x0"]
+                for char in page.chars
                 # the words of the margins stand once more where they come from, in white
-                if each["non_stroking_color"] not in ((1, 1, 1), (1,), 1)
+                if char["non_stroking_color"] not in ((1, 1, 1), (1,), 1)
             ]
             # the running lines and reasons are 8.5 pt, three millimetres
             assert min(sizes) * POINT_TO_MM > 2.99
@@ -113,7 +113,7 @@ def test_smallest_word_of_a_drawing_is_three_millimetres_and_nothing_is_cut_off(
 def test_words_of_a_drawing_do_not_lie_on_each_other(room):
     with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
         for page in pdf.pages[1:]:
-            words = [each for each in page.extract_words(keep_blank_chars=True) if each["upright"]]
+            words = [word for word in page.words(keep_blank_chars=True) if word["upright"]]
             for index, one in enumerate(words):
                 for other in words[index + 1 :]:
                     wide = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
@@ -142,7 +142,7 @@ def test_name_written_from_right_to_left_or_as_markup_is_set_as_words(room):
     cutout_change(by=By(ada()), cutout=room.cutouts.get(), name='<b onload="x">שקע</b>')
     part = room_part(room, list(PARTS))
     pictures = re.findall(r"base64,([^\"]*)", "".join(figure for _, figure in part.drawings))
-    svg = "".join(base64.b64decode(each).decode() for each in pictures)
+    svg = "".join(base64.b64decode(picture).decode() for picture in pictures)
 
     assert "&lt;b onload=&quot;x&quot;&gt;" in svg
     assert "<b onload" not in svg

@@ -90,13 +90,13 @@ def test_file_of_a_surface_that_is_not_there_is_missing(room, name):
 def test_cards_list_every_sheet_once_in_cutting_order(room):
     lines = browser(ada()).get(address("room-cards", room)).context["lines"]
 
-    assert [each.sheet.key for each in lines] == [each.key for each in cards_for(room).sheets]
-    assert sum(each.of for each in lines) == sum(len(each.sheet.pieces) for each in lines)
+    assert [line.sheet.key for line in lines] == [sheet.key for sheet in cards_for(room).sheets]
+    assert sum(line.of for line in lines) == sum(len(line.sheet.pieces) for line in lines)
 
 
 def test_card_shows_cuts_pieces_edges_and_checks(room):
     sheet = next(
-        each for each in cards_for(room).sheets if any(piece.holes for piece in each.pieces)
+        sheet for sheet in cards_for(room).sheets if any(piece.holes for piece in sheet.pieces)
     )
     page = browser(ada()).get(reverse("room-card", args=[room.pk, sheet.key])).content.decode()
     page = page.replace("&#x27;", "'").replace("&quot;", '"').replace("&#39;", "'")
@@ -143,10 +143,10 @@ def test_hanging_order_has_a_reason_for_every_step_and_the_lift_leaves_after_the
     page = browser(ada()).get(address("room-hanging", room)).content.decode()
 
     assert page.count('class="hang-what"') == page.count('class="hang-why"') == len(steps)
-    leaves = next(each.number for each in steps if each.leave)
-    for each in steps:
-        if each.piece:
-            assert (each.number < leaves) == each.piece.startswith("ceiling")
+    leaves = next(step.number for step in steps if step.leave)
+    for step in steps:
+        if step.piece:
+            assert (step.number < leaves) == step.piece.startswith("ceiling")
 
 
 def post_mark(person, room, **more):

@@ -119,10 +119,10 @@ def test_partition_given_up_is_brought_back_with_its_room(room):
         reverse("partition-remove", args=[partition.pk]), follow=True
     ).content.decode()
     assert "Removed Closet wall." in page
-    assert [each.name for each in Room.objects.all()] == ["Kitchen"]
+    assert [room.name for room in Room.objects.all()] == ["Kitchen"]
 
     client.post(reverse("change-undo", args=[last_group(partition.pk)]))
-    assert sorted(each.name for each in Room.objects.all()) == ["Closet", "Kitchen"]
+    assert sorted(room.name for room in Room.objects.all()) == ["Closet", "Kitchen"]
 
 
 def test_stranger_and_missing_are_not_there(room):

@@ -120,8 +120,8 @@ def test_studs_not_known_mark_the_plan_provisional(house):
     )
     bath, den = (view_of(Room.objects.get(name=name)) for name in ("Bath", "Den"))
 
-    assert {each.framed.provisional for each in bath.surfaces} == {True}
-    assert {each.framed.provisional for each in den.surfaces} == {False}
+    assert {surface.framed.provisional for surface in bath.surfaces} == {True}
+    assert {surface.framed.provisional for surface in den.surfaces} == {False}
     assert framing_of(Room.objects.get(name="Den").ceiling_framing).runs.value == "along"
 
 
@@ -215,7 +215,7 @@ def test_walls_left_empty_are_not_there(house):
     walls = walls_of(("10'", "90"), ("8'", "90"), ("", "90"), ("10'", "90"), ("8'", "90"))
     browser(ada()).post(reverse("room-add-walls", args=[house.pk]), WALK | walls)
 
-    assert [each.key for each in Room.objects.get(name="Hall").walls.all()] == ["A", "B", "C", "D"]
+    assert [wall.key for wall in Room.objects.get(name="Hall").walls.all()] == ["A", "B", "C", "D"]
 
 
 def test_check_draws_and_keeps_nothing(house):
@@ -429,7 +429,7 @@ def test_gable_asks_for_its_low_wall_and_high_point(kitchen):
         "ceiling_high": "12'",
     }
     assert browser(ada()).post(url, data).status_code == 302
-    assert {each.key for each in view_of(Room.objects.get(pk=kitchen.pk)).surfaces} >= {
+    assert {surface.key for surface in view_of(Room.objects.get(pk=kitchen.pk)).surfaces} >= {
         "ceiling-near",
         "ceiling-far",
     }

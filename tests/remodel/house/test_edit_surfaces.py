@@ -67,7 +67,7 @@ def test_wall_left_as_it_is_gets_no_board(room):
 
     assert response["Location"] == reverse("room-edit", args=[room.pk])
     assert (choice.wall.key, choice.action, choice.lining) == ("B", "leave", INCH // 2)
-    wall = next(each for each in view_of(Room.objects.get()).surfaces if each.key == "B")
+    wall = next(surface for surface in view_of(Room.objects.get()).surfaces if surface.key == "B")
     assert wall.pieces == ()
 
 
@@ -137,7 +137,7 @@ def test_members_not_known_are_provisional(room):
         | {"spacing": "unknown", "seen": str(Seen.of(SurfaceChoice.objects.get())), "key": MISSING},
     )
 
-    wall = next(each for each in view_of(Room.objects.get()).surfaces if each.key == "B")
+    wall = next(surface for surface in view_of(Room.objects.get()).surfaces if surface.key == "B")
     assert wall.framed.provisional
 
 

@@ -115,7 +115,7 @@ def test_box_in_the_place_of_another_is_refused_with_where_and_what_to_enter(by,
         'or remove "Box 1" '
         "first"
     )
-    assert [each.name for each in Cutout.objects.all()] == ["Box 1"]
+    assert [cutout.name for cutout in Cutout.objects.all()] == ["Box 1"]
 
 
 @pytest.mark.parametrize("distance", [18, 22])

@@ -91,7 +91,7 @@ def test_room_is_added_as_a_list_of_surfaces(client, house):
 def test_listed_surfaces_get_boards(listed):
     view = view_of(listed)
     assert view is not None
-    assert all(each.pieces for each in view.surfaces)
+    assert all(surface.pieces for surface in view.surfaces)
 
 
 def test_row_is_added_without_script_and_nothing_typed_is_lost(client, house):
@@ -224,7 +224,9 @@ def test_order_changes_the_size_to_board(client, kitchen):
     """At a corner the wall hung later is shorter by the board of the other."""
 
     def width(key):
-        surface = next(each for each in view_of(kitchen).surfaces if each.key == key).framed.surface
+        surface = next(
+            surface for surface in view_of(kitchen).surfaces if surface.key == key
+        ).framed.surface
         return max(x for x, _ in surface.board_area) - min(x for x, _ in surface.board_area)
 
     before = width("D")

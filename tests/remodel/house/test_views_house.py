@@ -106,7 +106,7 @@ def test_room_list_draws_every_outline_at_one_scale():
     response = browser(ada()).get(reverse("room-list", args=[house.pk]))
     thumbs = [each.thumb for each in response.context["rooms"]]
 
-    assert [(each.width, each.height) for each in thumbs] == [(1000, 833), (1000, 833)]
+    assert [(thumb.width, thumb.height) for thumb in thumbs] == [(1000, 833), (1000, 833)]
     assert text_of(response).count("<polygon") == 2
 
 

@@ -101,6 +101,8 @@ def test_policy_lets_nothing_in_from_elsewhere(settings):
     directives = settings.CONTENT_SECURITY_POLICY["DIRECTIVES"]
     assert directives["default-src"] == ["'self'"]
     assert not [
-        each for each in directives.values() if "'unsafe-inline'" in each or "'unsafe-eval'" in each
+        directive
+        for directive in directives.values()
+        if "'unsafe-inline'" in directive or "'unsafe-eval'" in directive
     ]
     assert {"object-src", "base-uri", "frame-ancestors"} <= directives.keys()

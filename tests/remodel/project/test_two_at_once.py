@@ -102,7 +102,7 @@ def test_second_of_two_edits_waits_then_is_told_both_values(room):
 
     assert first.result(WAIT).name == "Den"
     assert isinstance(told, Stale)
-    assert [(each.theirs, each.mine) for each in told.conflicts] == [("Den", "Pantry")]
+    assert [(conflict.theirs, conflict.mine) for conflict in told.conflicts] == [("Den", "Pantry")]
     assert Room.objects.get(pk=room.pk).name == "Den"
     assert Change.objects.filter(row=room.pk, version=room.version + 1).count() == 1
 
@@ -127,7 +127,7 @@ def test_what_is_left_counted_twice_at_once_is_used_once(house):
         *[lambda: count_left(by=By(), house=house, item="x", left=Amount(Fraction(4), "each"))] * 2
     )
 
-    assert [each.value for each in Movement.objects.order_by("serial")] == [9, -5]
+    assert [movement.value for movement in Movement.objects.order_by("serial")] == [9, -5]
 
 
 def test_one_form_sent_twice_at_once_makes_one_room(house):

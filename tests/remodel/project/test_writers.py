@@ -70,8 +70,8 @@ def ledger(environment):
 
 def test_four_writers_at_once_get_a_line_each_and_none_is_refused(environment):
     writers = [writer(environment, 25) for _ in range(4)]
-    said = [int(line) for each in writers for line in each.communicate(timeout=120)[0].split()]
-    assert [each.returncode for each in writers] == [0] * 4
+    said = [int(line) for writer in writers for line in writer.communicate(timeout=120)[0].split()]
+    assert [writer.returncode for writer in writers] == [0] * 4
     assert sorted(said) == sorted(ledger(environment))
     assert len(set(said)) == 100
 

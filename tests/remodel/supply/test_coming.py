@@ -90,9 +90,9 @@ def test_order_of_two_rooms_keeps_what_the_other_room_needs(house, kitchen, bedr
     order = placed(kitchen, bedroom)
     line = tape(order)
     need = next(
-        each.amount.value
-        for each in frozen_needs(order)
-        if each.item == TAPE and each.need.room == "bedroom"
+        frozen_need.amount.value
+        for frozen_need in frozen_needs(order)
+        if frozen_need.item == TAPE and frozen_need.need.room == "bedroom"
     )
     kept = -(-need // line.pack_amount.value)
     found = {
@@ -104,9 +104,9 @@ def test_order_of_two_rooms_keeps_what_the_other_room_needs(house, kitchen, bedr
 def test_what_the_other_room_used_is_no_longer_kept_for_it(by, house, kitchen, bedroom, placed):
     order = placed(kitchen, bedroom)
     need = next(
-        each.amount
-        for each in frozen_needs(order)
-        if each.item == TAPE and each.need.room == "bedroom"
+        frozen_need.amount
+        for frozen_need in frozen_needs(order)
+        if frozen_need.item == TAPE and frozen_need.need.room == "bedroom"
     )
     move(by=by, house=house, item=TAPE, kind="used", amount=need, room=bedroom, phase="taping")
     found = {

@@ -359,7 +359,7 @@ def test_new_order_of_a_house_without_rooms_leads_to_adding_one(client, house):
 
 
 def test_return_names_what_came(client, placed):
-    line = next(each for each in placed.lines.all() if each.pack == "sheet")
+    line = next(line for line in placed.lines.all() if line.pack == "sheet")
     orders.order_receive(by=By(ada()), line=line, packs=2, paid=500)
     assert "2 sheets came and were not returned" in page_of(client, "order-return", line.pk)
 

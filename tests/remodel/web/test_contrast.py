@@ -28,7 +28,8 @@ def luminance(colour):
     digits = colour[1:] if len(colour) == 7 else "".join(each * 2 for each in colour[1:])
     channels = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
     red, green, blue = (
-        each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in channels
+        channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
+        for channel in channels
     )
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 

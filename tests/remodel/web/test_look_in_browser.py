@@ -219,7 +219,7 @@ def test_paper_from_the_browser_has_no_navigation(visit, tmp_path):
     pypdf = pytest.importorskip("pypdf")
     page = visit()
     page.pdf(path=tmp_path / "page.pdf", format="Letter")
-    printed = "".join(each.extract_text() for each in pypdf.PdfReader(tmp_path / "page.pdf").pages)
+    printed = "".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "page.pdf").pages)
     # some fonts join the two f of offcut into one sign
     text = unicodedata.normalize("NFKC", printed)
 

@@ -301,7 +301,7 @@ def test_bytes_of_kept_photos_are_bounded_too(monkeypatch):
     with pytest.raises(Refused, match="is not kept"):
         keep_photo(ada(), a_picture(14_000), form="another")
 
-    assert [len(bytes(each.content)) for each in KeptPhoto.objects.all()] == [12_000]
+    assert [len(bytes(kept_photo.content)) for kept_photo in KeptPhoto.objects.all()] == [12_000]
 
 
 def test_file_that_is_no_photo_is_refused_and_the_kept_one_stays(client, taping):

@@ -102,7 +102,9 @@ def test_what_was_spoiled_is_not_counted_as_used_again(client, by, taping):
     compound = named(taping, "Ready-mix")
     here(by, taping, compound.item, 9, "gal")
     post(client, taping, **boxes(compound, left="4", spoiled="1", of="1 gal"))
-    assert {each.kind: each.value for each in Movement.objects.exclude(kind="received")} == {
+    assert {
+        movement.kind: movement.value for movement in Movement.objects.exclude(kind="received")
+    } == {
         "spoiled": -1,
         "used": -4,
     }
@@ -140,7 +142,8 @@ def test_sticks_left_are_counted_length_by_length(client, by, taping):
     eight = named(taping, "sticks of 8")
     post(client, taping, **boxes(eight, left="2", spoiled="1"))
     moved = {
-        each.kind: (each.value, each.pieces) for each in Movement.objects.exclude(kind="received")
+        movement.kind: (movement.value, movement.pieces)
+        for movement in Movement.objects.exclude(kind="received")
     }
     assert moved == {"used": (-8, 2), "spoiled": (-8, 1)}
     assert [count for item, _, count in balances(taping.room.house) if item == bead] == [2, 2]

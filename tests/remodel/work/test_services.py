@@ -82,7 +82,7 @@ def test_undo_puts_a_phase_back(by, room):
 
 def test_own_phase_stands_where_it_was_put_and_can_be_removed(by, room):
     added = services.phase_add(by=by, room=room, name="Second fix", after=phase(room, "taping"))
-    names = [each.name for each in room.phases.order_by("position")]
+    names = [phase.name for phase in room.phases.order_by("position")]
     assert names[names.index("Taping") + 1] == "Second fix"
     services.phase_remove(by=by, phase=added)
     assert not room.phases.filter(own=True).exists()
@@ -93,7 +93,7 @@ def test_own_phase_stands_where_it_was_put_and_can_be_removed(by, room):
 def test_many_own_phases_at_one_place_keep_their_order(by, room):
     for number in range(8):
         services.phase_add(by=by, room=room, name=f"Step {number}", after=phase(room, "taping"))
-    names = [each.name for each in room.phases.order_by("position")]
+    names = [phase.name for phase in room.phases.order_by("position")]
     at = names.index("Taping")
     assert names[at + 1 : at + 9] == [f"Step {number}" for number in reversed(range(8))]
     assert names[-1] == "Finishing"

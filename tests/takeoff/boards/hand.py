@@ -114,7 +114,9 @@ def pool(*problems: SurfaceProblem, rules: Rules = PLAIN, **fields: Any) -> Pool
 def stated(
     *surfaces: FramedSurface, rules: Rules = PLAIN, catalogue: Catalogue = CATALOGUE, **fields: Any
 ) -> Pool:
-    return pool(*(formulate(each, rules, catalogue) for each in surfaces), rules=rules, **fields)
+    return pool(
+        *(formulate(surface, rules, catalogue) for surface in surfaces), rules=rules, **fields
+    )
 
 
 def only(problem: SurfaceProblem):

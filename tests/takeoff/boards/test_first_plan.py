@@ -66,7 +66,7 @@ def test_offcuts_of_one_surface_serve_the_next():
 def test_two_strips_come_out_of_one_rip():
     ceiling = framed(96, 72, kind=SurfaceKind.CEILING, id="r1/ceiling")
     plan = plan_of(ceiling, framed(96, 24, id="r1/a"))
-    assert [len(each.strips) for each in plan.sheets].count(2) == 1
+    assert [len(sheet.strips) for sheet in plan.sheets].count(2) == 1
     assert plan.total == 2400
 
 
@@ -75,7 +75,7 @@ def test_owned_sheets_are_used_first():
         id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(144), count=1
     )
     plan = plan_of(framed(144, 96), rules=replace(PLAIN, owned=(spare,)))
-    assert [each.source for each in plan.sheets].count("spare") == 1
+    assert [sheet.source for sheet in plan.sheets].count("spare") == 1
     assert plan.total == 1800
 
 
@@ -171,10 +171,10 @@ def test_bound_rests_on_area_and_is_no_more_than_the_plan():
 
 def test_sheets_are_named_in_the_order_they_are_cut():
     plan = plan_of(framed(168, 96), framed(168, 96, id="r2/a"))
-    assert [each.code for each in plan.sheets] == [
+    assert [sheet.code for sheet in plan.sheets] == [
         f"S{number}" for number in range(1, len(plan.sheets) + 1)
     ]
-    rooms = [each.room for each in plan.sheets]
+    rooms = [sheet.room for sheet in plan.sheets]
     assert rooms == sorted(rooms)
 
 
@@ -187,7 +187,7 @@ def test_offcut_worth_keeping_is_listed_with_its_factory_edges():
 def test_wider_board_is_chosen_where_it_saves_a_row():
     rules = replace(PLAIN, sheets=(*CATALOGUE.sheets, sheet(12, 2100, width=54)))
     plan = plan_of(framed(144, 108), rules=rules)
-    assert {each.width for each in plan.sheets} == {Nm(54 * INCH)}
+    assert {sheet.width for sheet in plan.sheets} == {Nm(54 * INCH)}
 
 
 def test_butt_ends_of_standing_boards_ask_for_blocking():

@@ -30,7 +30,7 @@ def test_pieces_of_one_surface_share_its_letters_and_no_other_has_them(takeoff):
     letters = [
         {piece.code.partition("-")[0] for piece in plan.pieces} for plan in takeoff.surface_plans
     ]
-    assert all(len(each) == 1 for each in letters)
+    assert all(len(letter) == 1 for letter in letters)
     assert len(set.union(*letters)) == len(letters)
 
 

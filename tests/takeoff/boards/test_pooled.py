@@ -22,7 +22,8 @@ APART = (("r1",), ("r2",))
 
 def part(pool, room):
     return replace(
-        pool, surfaces=tuple(each for each in pool.surfaces if each.framed.surface.room == room)
+        pool,
+        surfaces=tuple(surface for surface in pool.surfaces if surface.framed.surface.room == room),
     )
 
 
@@ -52,8 +53,8 @@ def test_plans_taken_together_cost_what_they_cost_apart_and_keep_every_rule():
     pool = stated(*TWO_ROOMS)
     plans = [plan_pool(part(pool, room)) for room in ("r1", "r2")]
     plan = merge_plans(pool, plans)
-    assert plan.total == sum(each.total for each in plans)
-    assert check_plan(plan, [each.framed for each in pool.surfaces], PLAIN, CATALOGUE) == ()
+    assert plan.total == sum(plan.total for plan in plans)
+    assert check_plan(plan, [surface.framed for surface in pool.surfaces], PLAIN, CATALOGUE) == ()
     assert [sheet.code for sheet in plan.sheets] == ["S1", "S2"]
     assert [surface.pieces[0].code for surface in plan.surfaces] == ["A-01", "B-01"]
 
@@ -75,9 +76,12 @@ def test_plans_that_both_take_the_last_owned_sheet_are_no_plan_of_the_pool():
 
 def only_the_longest(pool):
     """A poor planner of several rooms, which sees the longest sheets on sale alone."""
-    if len({each.framed.surface.room for each in pool.surfaces}) > 1:
+    if len({surface.framed.surface.room for surface in pool.surfaces}) > 1:
         pool = replace(
-            pool, surfaces=tuple(replace(each, sheets=each.sheets[-1:]) for each in pool.surfaces)
+            pool,
+            surfaces=tuple(
+                replace(surface, sheets=surface.sheets[-1:]) for surface in pool.surfaces
+            ),
         )
     return plan_pool(pool)
 
@@ -129,7 +133,9 @@ def test_pile_searched_from_the_plans_found_apart_never_costs_more_than_they_do(
     together = planned(pool, apart, pile=(("r0",), ("r1",)))
     searched = list(improve(pool, start=together, effort=effort))[-1].plan
     assert searched.total <= together.total <= sum(each.total for each in apart)
-    assert check_plan(searched, [each.framed for each in pool.surfaces], PLAIN, CATALOGUE) == ()
+    assert (
+        check_plan(searched, [surface.framed for surface in pool.surfaces], PLAIN, CATALOGUE) == ()
+    )
 
 
 def test_pile_at_once_is_its_rooms_own_plans_together():

@@ -27,7 +27,7 @@ def with_hole(cards, name):
 
 
 def side(card, which):
-    return next(each for each in card.sides if each.side is which)
+    return next(side for side in card.sides if side.side is which)
 
 
 def on_surface(name):
@@ -130,7 +130,7 @@ def test_factory_edge_of_a_strip_lies_at_the_sheets_own_edge():
     for card in sheet_cards(takeoff()):
         for strip in card.sheet.strips:
             for placed in strip.pieces:
-                piece = next(each for each in card.pieces if each.code == placed.piece)
+                piece = next(piece for piece in card.pieces if piece.code == placed.piece)
                 ends = [
                     {piece.on.to_sheet(edge.start)[1], piece.on.to_sheet(edge.end)[1]}
                     for edge in piece.sides
@@ -363,7 +363,7 @@ def test_screw_words_say_count_spacing_and_edge():
 
 
 def test_sheet_drawing_lists_its_cuts_in_order():
-    card = max(sheet_cards(takeoff()), key=lambda each: len(each.cuts))
+    card = max(sheet_cards(takeoff()), key=lambda sheet_card: len(sheet_card.cuts))
     facts = sheet_drawing(card, UnitSystem.INCH).facts
     numbered = [fact.label for fact in facts if fact.kind == "Cut" and fact.label.isdigit()]
     assert sorted(numbered, key=int) == [str(n) for n in range(1, len(card.cuts) + 1)]

@@ -97,11 +97,11 @@ def test_backer_goes_up_between_the_boards_of_its_seam():
         piece = ends[step.pieces[0]]
         after = next(p for p in plan.pieces if p.row == piece.row and p.start == piece.end)
         hung = next(
-            each.number
-            for each in steps()
-            if each.kind is HangKind.PIECE
-            and each.pieces == (after.code,)
-            and each.surface == "loft/A"
+            step.number
+            for step in steps()
+            if step.kind is HangKind.PIECE
+            and step.pieces == (after.code,)
+            and step.surface == "loft/A"
         )
         assert step.number < hung
 

@@ -8,7 +8,7 @@ from tests.takeoff.drawing.house import CATALOGUE, HOSTILE, box, inches, takeoff
 
 
 def told(surface):
-    return {(each.kind, each.thing): each.text for each in troubles(takeoff(), surface)}
+    return {(trouble.kind, trouble.thing): trouble.text for trouble in troubles(takeoff(), surface)}
 
 
 def test_box_in_an_opening_is_told():

@@ -58,7 +58,7 @@ def both_ways(made: House):
 
 
 def surface(geometry: RoomGeometry, name: str) -> Surface:
-    return next(each for each in geometry.surfaces if each.id == f"{geometry.room}/{name}")
+    return next(surface for surface in geometry.surfaces if surface.id == f"{geometry.room}/{name}")
 
 
 def in_inches(corners) -> list[tuple[float, float]]:

@@ -106,7 +106,7 @@ def test_later_plane_stops_at_the_face_of_the_first_at_the_ridge():
 
 def test_l_shaped_room_under_a_gable_keeps_its_floor_area_under_both_planes():
     geometry = shape(outline(*L_WALLS, ceiling=GABLE))
-    planes = [each for each in geometry.surfaces if each.id.startswith("kitchen/ceiling")]
+    planes = [surface for surface in geometry.surfaces if surface.id.startswith("kitchen/ceiling")]
     flat = sum(area2(plane.outline) for plane in planes) / 2 * 60 / hypot(60, 36)
     assert flat == pytest.approx(geometry.floor_area, rel=1e-8)
 
@@ -134,7 +134,7 @@ def test_u_shaped_room_under_a_gable_has_two_parts_of_a_plane():
         ("H", 192),
     )
     geometry = shape(outline(*walls, ceiling=GABLE))
-    assert [each.id for each in geometry.surfaces[8:]] == [
+    assert [surface.id for surface in geometry.surfaces[8:]] == [
         "kitchen/ceiling-near",
         "kitchen/ceiling-far",
         "kitchen/ceiling-far-2",
@@ -154,7 +154,7 @@ def test_one_part_of_a_plane_may_be_chosen_for_by_itself():
     )
     own = SurfaceChoice(of="ceiling-far-2", insulated=True)
     geometry = shape(outline(*walls, ceiling=GABLE, surfaces=(own,)))
-    assert [each.insulated for each in geometry.surfaces[8:]] == [False, False, True]
+    assert [surface.insulated for surface in geometry.surfaces[8:]] == [False, False, True]
 
 
 def test_slanted_low_wall_works_to_a_nanometre():
@@ -163,7 +163,7 @@ def test_slanted_low_wall_works_to_a_nanometre():
     geometry = shape(outline(*walls, ceiling=ceiling))
     low = in_inches(surface(geometry, "C").outline)
     assert (low[2][1], low[3][1]) == (90, 90)
-    assert max(v for each in geometry.surfaces[:5] for _, v in each.outline) == inches(120)
+    assert max(v for surface in geometry.surfaces[:5] for _, v in surface.outline) == inches(120)
 
 
 def test_sloped_ceiling_measured_to_finish_is_higher_by_its_lining_square_to_it():

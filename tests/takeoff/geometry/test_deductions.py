@@ -34,7 +34,7 @@ def test_walls_named_to_hang_first_come_before_longer_ones():
 
 def test_nothing_comes_off_where_every_allowance_is_zero():
     geometry = shape(quick(), thickness_deduction=False, floor_gap=Nm(0), fitting=Nm(0))
-    assert all(each.board_area == each.outline for each in geometry.surfaces)
+    assert all(surface.board_area == surface.outline for surface in geometry.surfaces)
 
 
 def test_without_thickness_only_gap_and_fitting_come_off():
@@ -93,7 +93,7 @@ def test_slanted_inside_corner_keeps_board_ends_clear_of_the_neighbours_face():
 
 def test_room_that_is_finished_is_left_as_it_is():
     geometry = shape(quick(finished=True))
-    assert {each.action for each in geometry.surfaces} == {Action.LEAVE}
+    assert {surface.action for surface in geometry.surfaces} == {Action.LEAVE}
     assert geometry.corners == ()
     assert geometry.notes == ()
 

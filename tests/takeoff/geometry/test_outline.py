@@ -14,7 +14,7 @@ from .rooms import L_WALLS, in_inches, inches, outline, quick, shape
 def test_quick_room_has_walls_a_to_d_clockwise_from_the_top():
     geometry = shape(quick(144, 120))
     assert in_inches(geometry.plan) == [(0, 0), (144, 0), (144, 120), (0, 120)]
-    assert [each.id for each in geometry.surfaces] == [
+    assert [surface.id for surface in geometry.surfaces] == [
         "kitchen/A",
         "kitchen/B",
         "kitchen/C",

@@ -60,7 +60,9 @@ def door(left=36, width=30, height=80, **more) -> Opening:
 def pairs(*rooms, partitions=()) -> list[tuple[str, str]]:
     geometry = house_geometry(house(*rooms, partitions=partitions))
     return [
-        (each.cutout.id, each.other.id) for placed in geometry.placed for each in overlaps(placed)
+        (overlap.cutout.id, overlap.other.id)
+        for placed in geometry.placed
+        for overlap in overlaps(placed)
     ]
 
 
@@ -185,7 +187,7 @@ def test_boxes_back_to_back_in_a_partition_do_not_overlap():
 def test_note_says_which_two_and_where_the_tape_finds_them():
     cutouts = (box("one", 20, 12), box("two", 21, 12))
     geometry = shape(quick(cutouts=cutouts, measured_to=MeasuredTo.FINISHED))
-    (note,) = (each for each in geometry.notes if each.place == "two")
+    (note,) = (note for note in geometry.notes if note.place == "two")
     assert note.text == (
         'Kitchen, Wall A: "Two" lies in the place of "One", 1\' 9" to 1\' 11" from the left end; '
         "move or remove one of them"
@@ -248,7 +250,7 @@ def placed_on_wall(*cutouts, openings=()):
 
 
 def free(placed, id_, at, **more):
-    thing = next(each for each in (*placed.cutouts, *placed.openings) if each.id == id_)
+    thing = next(cutout for cutout in (*placed.cutouts, *placed.openings) if cutout.id == id_)
     found = free_readings(
         thing, placed, **{"at": inches(at), "from_right": False, "mark": SIXTEENTH} | more
     )

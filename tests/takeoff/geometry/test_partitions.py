@@ -92,7 +92,7 @@ def test_both_ways_make_the_same_rooms_with_the_same_floors():
 
 def test_before_each_side_has_its_own_walls_and_ceiling():
     (before, _), _ = split()
-    assert [each.id for each in before["kitchen"].surfaces] == [
+    assert [surface.id for surface in before["kitchen"].surfaces] == [
         "kitchen/A",
         "kitchen/wall",
         "kitchen/C",
@@ -108,7 +108,7 @@ def test_after_walls_and_ceiling_run_through_in_the_parent_room():
     _, (after, frame) = split()
     assert in_inches(surface(after["kitchen"], "A").outline) == rectangle(0, 0, 144, 96)
     assert in_inches(surface(after["kitchen"], "ceiling").outline) == rectangle(0, 0, 144, 120)
-    assert [each.id for each in after["closet"].surfaces] == ["closet/wall"]
+    assert [surface.id for surface in after["closet"].surfaces] == ["closet/wall"]
     assert in_inches(frame.outline) == rectangle(0, 0, 119, 95.5)
     assert after["kitchen"].hang_order[-1] == "kitchen/wall"
 
@@ -177,12 +177,12 @@ def test_things_go_to_the_side_they_are_on():
     )
     room = quick(openings=(window("west", 12), window("east", 110)), cutouts=(light,))
     (before, _), (after, _) = split(room)
-    assert [each.id for each in surface(before["kitchen"], "A").openings] == ["west"]
+    assert [opening.id for opening in surface(before["kitchen"], "A").openings] == ["west"]
     (east,) = surface(before["closet"], "A").openings
     assert east.left == inches(110 - 99.5)
     (placed,) = surface(before["closet"], "ceiling").cutouts
     assert placed.left == inches(144 - 20 - 3 - 99.5)
-    assert [each.id for each in surface(after["kitchen"], "A").openings] == ["west", "east"]
+    assert [opening.id for opening in surface(after["kitchen"], "A").openings] == ["west", "east"]
     assert surface(after["kitchen"], "ceiling").cutouts[0].left == inches(144 - 20 - 3)
 
 
@@ -302,7 +302,9 @@ def test_partition_across_a_gable_has_the_gables_shape():
     gable = Ceiling(kind=CeilingKind.GABLE, height=inches(96), high=inches(132), low_wall="A")
     (before, frame), (_, later) = split(quick(240, 192, ceiling=gable))
     assert in_inches(frame.outline) == [(0, 0), (192, 0), (192, 96), (96, 132), (0, 96)]
-    assert {each.id for each in before["closet"].surfaces if each.kind is SurfaceKind.CEILING} == {
+    assert {
+        surface.id for surface in before["closet"].surfaces if surface.kind is SurfaceKind.CEILING
+    } == {
         "closet/ceiling-near",
         "closet/ceiling-far",
     }
@@ -315,7 +317,7 @@ def test_partition_across_a_gable_has_the_gables_shape():
 def test_partition_along_a_ridge_leaves_the_closet_one_plane():
     gable = Ceiling(kind=CeilingKind.GABLE, height=inches(96), high=inches(132), low_wall="A")
     (before, frame), _ = split(quick(240, 192, ceiling=gable), partition(at=120, wall="B"))
-    assert [each.id for each in before["closet"].surfaces[-1:]] == ["closet/ceiling-far"]
+    assert [surface.id for surface in before["closet"].surfaces[-1:]] == ["closet/ceiling-far"]
     assert in_inches(frame.outline) == rectangle(0, 0, 240, 123)
     assert in_inches(surface(before["closet"], "wall").outline) == rectangle(0, 0, 240, 121.688)
 
@@ -370,7 +372,7 @@ def test_one_before_and_one_after_stand_in_one_room():
     rooms, frames = room_shapes(made, framed={"one": FramedWhen.BEFORE, "two": FramedWhen.AFTER})
     assert [frame.framed for frame in frames] == [FramedWhen.BEFORE, FramedWhen.AFTER]
     assert in_inches(surface(rooms[0], "A").outline) == rectangle(0, 0, 168, 96)
-    assert [each.id for each in rooms[2].surfaces] == ["rtwo/two"]
+    assert [surface.id for surface in rooms[2].surfaces] == ["rtwo/two"]
 
 
 def test_partition_in_what_another_cut_off_is_refused():

@@ -75,16 +75,16 @@ def cut_from(network: Network, stock: int, sizes: Sequence[int]) -> bool:
 
 def sheets_of(network: Network) -> set[tuple[int, tuple[int, ...]]]:
     """Every (stock, sizes) that a sheet of some plan can be cut into."""
-    found: set[tuple[int, tuple[int, ...]]] = set()
+    sheets: set[tuple[int, tuple[int, ...]]] = set()
     seen: set[tuple[int, ...]] = set()
     for plan in every_plan(network):
         for count in range(1, len(plan) + 1):
             for some in combinations(sorted(plan), count):
                 if some not in seen:
                     seen.add(some)
-                    found |= {
+                    sheets |= {
                         (stock, some)
                         for stock in range(len(network.stock))
                         if cut_from(network, stock, some)
                     }
-    return found
+    return sheets

@@ -99,9 +99,9 @@ def test_plans_only_get_better_and_bounds_only_rise(seed):
     assert steps[0].value == plan_pool(pool).total
     assert all(one.value >= other.value for one, other in pairwise(steps))
     assert all(one.bound <= other.bound for one, other in pairwise(steps))
-    assert all(each.bound <= each.value for each in steps)
-    assert [each.finished for each in steps] == [False] * (len(steps) - 1) + [True]
-    assert all(breaches(each.plan, pool, house) == () for each in steps)
+    assert all(step.bound <= step.value for step in steps)
+    assert [step.finished for step in steps] == [False] * (len(steps) - 1) + [True]
+    assert all(breaches(step.plan, pool, house) == () for step in steps)
 
 
 def test_first_bound_of_the_programme_is_proven():
@@ -185,7 +185,7 @@ def test_owned_sheets_are_free_and_in_finite_number():
     pool = stated(framed(96, 96), rules=rules)
     end = last(pool)
     assert end.value == end.bound == 1300
-    assert sorted(each.source or "" for each in end.plan.sheets) == ["", "left"]
+    assert sorted(sheet.source or "" for sheet in end.plan.sheets) == ["", "left"]
     assert breaches(end.plan, pool) == ()
 
 
@@ -202,7 +202,7 @@ def test_offcut_without_factory_edges_serves_no_row_that_needs_one():
     # Two rows: 48 in and a ripped one of 24 in that meets the other at its factory edge.
     end = last(stated(framed(96, 72), rules=rules))
     assert end.value == 2600
-    assert all(each.source is None for each in end.plan.sheets)
+    assert all(sheet.source is None for sheet in end.plan.sheets)
 
 
 def test_hung_pieces_stay_and_the_bound_is_of_what_is_left():
@@ -218,9 +218,9 @@ def test_hung_pieces_stay_and_the_bound_is_of_what_is_left():
     hung = plan_pool(eight)
     top = {piece.code for piece in hung.surfaces[0].pieces if piece.row == 0}
     sheets = tuple(
-        each for each in hung.sheets if top & {placed.piece for placed in each.crosscuts}
+        sheet for sheet in hung.sheets if top & {placed.piece for placed in sheet.crosscuts}
     )
-    codes = {placed.piece for each in sheets for placed in each.crosscuts}
+    codes = {placed.piece for sheet in sheets for placed in sheet.crosscuts}
     pieces = tuple(piece for piece in hung.surfaces[0].pieces if piece.code in codes)
     end = last(pool, fixed=Fixed(pieces=pieces, sheets=sheets))
     # What is left of the lower row is one piece of 96 in; both rows have their seam.

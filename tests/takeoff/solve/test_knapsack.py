@@ -31,9 +31,9 @@ def every_filling(lengths: dict[int, int], room: int) -> list[tuple[int, ...]]:
     found: list[tuple[int, ...]] = [()]
     for count in range(1, most + 1):
         found += [
-            each
-            for each in combinations_with_replacement(sorted(lengths), count)
-            if sum(lengths[i] for i in each) <= room
+            combination
+            for combination in combinations_with_replacement(sorted(lengths), count)
+            if sum(lengths[i] for i in combination) <= room
         ]
     return found
 

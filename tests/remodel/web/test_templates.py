@@ -21,14 +21,20 @@ TAG = re.compile(
 )
 
 
+POSTS = re.compile(r"\{% posts_(?:here|to)\b.*?%\}")
+
+
+def words_of(path):
+    """The text of a template, with the attributes that `posts_here` and `posts_to` write."""
+    return POSTS.sub('method="post" action="/" novalidate hx-post="/"', path.read_text())
+
+
 def tags(path, *names):
-    return [
-        match for match in TAG.finditer(path.read_text()) if not names or match["name"] in names
-    ]
+    return [match for match in TAG.finditer(words_of(path)) if not names or match["name"] in names]
 
 
 def faults(path):
-    text = path.read_text()
+    text = words_of(path)
     found = []
     for word in (
         "placeholder=",

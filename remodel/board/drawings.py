@@ -26,14 +26,14 @@ def room_drawn(room: Room) -> RoomDrawn | None:
     if not digest:
         return None
     key = f"drawn:{codec.digest(engine_version(), digest, room.key)}"
-    found: RoomDrawn | None = cache.get(key)
-    if found is None:
+    drawn: RoomDrawn | None = cache.get(key)
+    if drawn is None:
         result = family_of(room)
         if result is None:
             return None
-        found = drawings.draw_room(house_value(whole_house(room.house_id)), room.key, result)
-        cache.set(key, found, _DAY)
-    return found
+        drawn = drawings.draw_room(house_value(whole_house(room.house_id)), room.key, result)
+        cache.set(key, drawn, _DAY)
+    return drawn
 
 
 def surface_drawn(room: Room, surface: str) -> Drawn | None:

@@ -83,14 +83,14 @@ def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
             plan.room.behind.room_id if plan.room.behind else plan.room_id,
             plan.state if plan.state in _BEGUN else "cut",
         )
-    found: dict[UUID, str] = {}
+    reasons: dict[UUID, str] = {}
     grouped = [pile.rooms for pile in piles_of(house, heads)]
     alone = [(room,) for room in heads if not any(room in rooms for rooms in grouped)]
     for rooms in [*grouped, *alone]:
         state = next((states[room.pk] for room in rooms if room.pk in states), "")
         if state:
-            found |= {room.pk: f"Boards of {named(rooms)} are {state} already" for room in rooms}
-    return found
+            reasons |= {room.pk: f"Boards of {named(rooms)} are {state} already" for room in rooms}
+    return reasons
 
 
 def _begun(house: House) -> list[Plan]:
@@ -130,11 +130,11 @@ def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
     accepted = Plan.objects.filter(room__in=chosen, state__in=("accepted", *_BEGUN)).order_by("id")
     warm_start = [plan_from(plan.data) for plan in accepted]
     key = f"saving:{digest_of(family, warm_start)}"
-    found: Compared | None = cache.get(key)
-    if found is None:
-        found = compared(family, warm_start)
-        cache.set(key, found, 24 * 3600)
-    return found
+    saving: Compared | None = cache.get(key)
+    if saving is None:
+        saving = compared(family, warm_start)
+        cache.set(key, saving, 24 * 3600)
+    return saving
 
 
 def check_free(house: House, rooms: Iterable[Room], heads: Sequence[Room]) -> None:
@@ -178,14 +178,14 @@ def check_undo(changes: Sequence[Change]) -> None:
 def pile_make(*, by: By, house: House, rooms: Sequence[Room]) -> House:
     """Buy rooms together. They leave the piles they were in, which others of them go on with."""
     heads = heads_of(house)
-    chosen = [room for room in heads if any(room.pk == each.pk for each in rooms)]
+    chosen = [room for room in heads if any(room.pk == requested.pk for requested in rooms)]
     if len(chosen) < 2 or len(chosen) < len(rooms):
         raise Refused(
             "Choose at least two rooms of this house that are not behind a partition", field="rooms"
         )
-    left = {room.pile for room in chosen} - {""}
-    rest = [room for room in heads if room.pile in left and room not in chosen]
-    if not rest and len(left) == 1 and all(room.pile for room in chosen):
+    old_piles = {room.pile for room in chosen} - {""}
+    rest = [room for room in heads if room.pile in old_piles and room not in chosen]
+    if not rest and len(old_piles) == 1 and all(room.pile for room in chosen):
         return house
     check_free(house, [*chosen, *rest], heads)
     key = new_key(
@@ -195,7 +195,7 @@ def pile_make(*, by: By, house: House, rooms: Sequence[Room]) -> House:
         change(room, pile=key)
     _follow(house, chosen)
     for room in rest:
-        if sum(each.pile == room.pile for each in rest) == 1:
+        if sum(other.pile == room.pile for other in rest) == 1:
             change(room, pile="")
     return house
 

@@ -91,12 +91,12 @@ class Board:
     def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
         """How far a plan is at most from the best possible, as a share of its cost, and what that
         rests on; a search that is done knows better than the plan itself."""
-        found = self.bounds.get((plan.board, plan.thickness))
-        if found is None or found[0] <= plan.bound:
+        proven = self.bounds.get((plan.board, plan.thickness))
+        if proven is None or proven[0] <= plan.bound:
             return plan.gap, plan.basis
-        return max(Fraction(0), (plan.value - found[0]) / plan.value) if plan.value else Fraction(
+        return max(Fraction(0), (plan.value - proven[0]) / plan.value) if plan.value else Fraction(
             0
-        ), found[1]
+        ), proven[1]
 
 
 def view_of(room: Room) -> RoomView | None:
@@ -214,7 +214,7 @@ def _view(stored: RoomResult | None, room: Room) -> RoomView | None:
     data = Result.objects.filter(digest=stored.digest).values_list("data", flat=True).first()
     if data is None:
         return None
-    raw = next((each for each in data["views"] if each["key"] == room.key), None)
+    raw = next((view for view in data["views"] if view["key"] == room.key), None)
     return _read(RoomView, raw)
 
 

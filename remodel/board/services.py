@@ -110,7 +110,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     figures, _ = Figures.objects.get_or_create(house=row)
     row = whole_house(row)
     rooms = {room.key: room for room in row.rooms.all()}
-    stored = {each.room_id: each for each in RoomResult.objects.filter(room__house=row)}
+    stored = {result.room_id: result for result in RoomResult.objects.filter(room__house=row)}
     given = _given_plans(row)
     try:
         families = families_of(house_value(row))
@@ -119,13 +119,13 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         _note_how_far(figures, mark)
         return True
     there = set(
-        Result.objects.filter(digest__in=[each.digest for each in stored.values()]).values_list(
+        Result.objects.filter(digest__in=[result.digest for result in stored.values()]).values_list(
             "digest", flat=True
         )
     )
     used: Counter[str] = Counter()
-    for each in families:
-        family = left_after(each, used)
+    for whole_family in families:
+        family = left_after(whole_family, used)
         plans = given.get(rooms[family.head].pk, {})
         warm_start = _plans_apart(family, rooms, given)
         digest = codec.digest(
@@ -187,12 +187,12 @@ def _stands(stored: RoomResult | None, digest: str) -> bool:
 
 
 def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
-    found: dict[UUID, dict[PoolKey, GivenPlan]] = {}
-    for each in Plan.objects.filter(house=house, state__in=STANDING):
-        found.setdefault(each.room_id, {})[each.board, each.thickness] = GivenPlan(
-            plan=plan_from(each.data), fits=each.fits, digest=each.pool, accepted=True
+    plans: dict[UUID, dict[PoolKey, GivenPlan]] = {}
+    for plan in Plan.objects.filter(house=house, state__in=STANDING):
+        plans.setdefault(plan.room_id, {})[plan.board, plan.thickness] = GivenPlan(
+            plan=plan_from(plan.data), fits=plan.fits, digest=plan.pool, accepted=True
         )
-    return found
+    return plans
 
 
 def _plans_apart(

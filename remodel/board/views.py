@@ -81,7 +81,7 @@ def _plan(request: SiteRequest, plan_id: UUID) -> Plan:
 
 
 def _answer(
-    request: SiteRequest, room: Room, write: Callable[[By], object], said: str
+    request: SiteRequest, room: Room, write: Callable[[By], object], message: str
 ) -> HttpResponse:
     shown = _shown(request, room)
     wrong = ""
@@ -90,19 +90,24 @@ def _answer(
     except Refused as error:
         wrong = str(error)
     if not request.htmx:
-        messages.info(request, wrong or f"{said}.")
+        messages.info(request, wrong or f"{message}.")
         return go(request, "room-detail", shown.pk)
     context = room_context(room_with_phases(request, shown.pk)) | {
         "swapping": True,
         "plan_refused": wrong,
     }
     answer = render(request, "rooms/room.html#swapped", context, status=422 if wrong else 200)
-    return say(answer, wrong or said)
+    return say(answer, wrong or message)
 
 
 def _shown(request: SiteRequest, room: Room) -> Room:
     """The room whose page the button stood on: the plan of a family belongs to its head room."""
     asked = request.POST.get("room", "")
     return next(
-        (each for each in Room.objects.filter(house=room.house_id) if str(each.pk) == asked), room
+        (
+            candidate
+            for candidate in Room.objects.filter(house=room.house_id)
+            if str(candidate.pk) == asked
+        ),
+        room,
     )

@@ -186,13 +186,13 @@ def _labels(house: House, heads: list[Room]) -> dict[UUID, str]:
         for pile in piles_of(house, heads)
         for room in pile.rooms
     }
-    found = {}
+    labels = {}
     for room in heads:
         own = f" and {named(behind[room.pk])}" if room.pk in behind else ""
-        found[room.pk] = (
+        labels[room.pk] = (
             room.name + own + (f", bought with {named(with_[room.pk])}" if room.pk in with_ else "")
         )
-    return found
+    return labels
 
 
 def _pile_shown(house: House, pile: Pile, why: dict[UUID, str]) -> dict[str, Any]:
@@ -212,22 +212,22 @@ def _pile_shown(house: House, pile: Pile, why: dict[UUID, str]) -> dict[str, Any
 def _saving(house: House, rooms: list[Room], heads: list[Room]) -> dict[str, Any]:
     """The figures of one choice, for the page."""
     try:
-        found = saving_of(house, rooms)
+        saving = saving_of(house, rooms)
     except TakeoffError as error:
         return {"cannot": str(error), "chosen": rooms, "chosen_name": named(rooms)}
     return {
         "chosen": rooms,
         "chosen_name": named(rooms),
         "is_now": _is_pile(rooms, piles_of(house, heads)),
-        "saves": round(found.saves),
-        "fewer": found.apart.sheets - found.pile.sheets,
-        "kept_saves": round(found.thrown.value - found.pile.value),
-        "refused": found.refused,
-        "ways": _table(found, house),
+        "saves": round(saving.saves),
+        "fewer": saving.apart.sheets - saving.pile.sheets,
+        "kept_saves": round(saving.thrown.value - saving.pile.value),
+        "refused": saving.refused,
+        "ways": _table(saving, house),
     }
 
 
-def _table(found: Compared, house: House) -> Table:
+def _table(saving: Compared, house: House) -> Table:
     def row(name: str, way: Bought) -> list[str]:
         sheets = f"{way.sheets} and {way.owned} on hand" if way.owned else str(way.sheets)
         cost, value = (money(cents, house.currency) for cents in (way.sheet_cost, round(way.value)))
@@ -244,8 +244,8 @@ def _table(found: Compared, house: House) -> Table:
             Column(title="Sheets and seams", number=True),
         ],
         rows=[
-            row("Apart, each room its own sheets", found.apart),
-            row("From one pile, offcuts kept", found.pile),
-            row("From one pile, offcuts thrown away after each room", found.thrown),
+            row("Apart, each room its own sheets", saving.apart),
+            row("From one pile, offcuts kept", saving.pile),
+            row("From one pile, offcuts thrown away after each room", saving.thrown),
         ],
     )

@@ -73,14 +73,14 @@ def _search_of(job: SearchJob) -> Search | None:
         return None
     taken = dict(RoomResult.objects.filter(room__house=row).values_list("room__key", "used"))
     try:
-        for each in families_of(house_value(row)):
-            family = left_after(each, used)
+        for whole_family in families_of(house_value(row)):
+            family = left_after(whole_family, used)
             if family.head == job.room.key:
                 best = _best_so_far(job, pool)
                 return Search(
                     family, pool, best, request_for(family.house, pool.board, pool.thickness, best)
                 )
-            used.update(taken.get(each.head, {}))
+            used.update(taken.get(whole_family.head, {}))
     except TakeoffError:
         return None
     return None
@@ -185,5 +185,5 @@ def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> boo
 def _outcome(end: str, start: BoardPlan, best: BoardPlan) -> str:
     if end == "no solver":
         return "There is no solver here; the first plan stands"
-    found = "A better plan was found" if best.total < start.total else "No better plan was found"
-    return found if end == "done" else f"{found} before time was up"
+    news = "A better plan was found" if best.total < start.total else "No better plan was found"
+    return news if end == "done" else f"{news} before time was up"

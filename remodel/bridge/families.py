@@ -94,11 +94,11 @@ def engine_version() -> str:
     """Changes whenever the engine or the shape of its results does: results of another version are
     worked out anew."""
     root = Path(takeoff.__file__).parent
-    found = sha256()
+    digest = sha256()
     here = Path(__file__).parent
     for path in sorted([*root.rglob("*.py"), *root.rglob("*.toml"), *here.glob("*.py")]):
-        found.update(path.read_bytes())
-    return found.hexdigest()[:16]
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
 
 
 def families_of(house: House) -> list[Family]:
@@ -126,10 +126,10 @@ def shared_digest(house: House) -> str:
 def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
     """Some rooms of a house as one family, with all that their partitions and piles hold together
     with them."""
-    found = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
-    wanted = set(chain.from_iterable(found))
+    groups = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
+    wanted = set(chain.from_iterable(groups))
     return Family(
-        head=found[0][0],
+        head=groups[0][0],
         house=replace(
             house,
             rooms=tuple(room for room in house.rooms if room.id in wanted),
@@ -146,9 +146,9 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
 def left_after(family: Family, used: Mapping[str, int]) -> Family:
     """The family with the owned sheets that those before it left."""
     owned = tuple(
-        replace(each, count=each.count - used.get(each.id, 0))
-        for each in family.house.rules.owned
-        if each.count > used.get(each.id, 0)
+        replace(sheet, count=sheet.count - used.get(sheet.id, 0))
+        for sheet in family.house.rules.owned
+        if sheet.count > used.get(sheet.id, 0)
     )
     return replace(
         family, house=replace(family.house, rules=replace(family.house.rules, owned=owned))
@@ -208,7 +208,7 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> F
         plans.append(_plan_summary(plan, done.house.catalogue, states[key][0], *sources[key]))
     prices = _Prices(done.house)
     views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
-    owned = {each.id for each in done.house.rules.owned}
+    owned = {sheet.id for sheet in done.house.rules.owned}
     used = Counter(sheet.source for sheet in done.sheets if sheet.source in owned)
     return FamilyResult(
         views=views,
@@ -264,9 +264,10 @@ def _room_view(
 ) -> RoomView:
     room = done.rooms[index]
     laid = {surface.surface: surface for surface in done.surface_plans}
-    framed = {each.surface.id: each for each in done.framed}
+    framed = {framed_surface.surface.id: framed_surface for framed_surface in done.framed}
     refused = {
-        each.surface: RefusedSurface(rule=each.rule, message=each.message) for each in done.refused
+        refusal.surface: RefusedSurface(rule=refusal.rule, message=refusal.message)
+        for refusal in done.refused
     }
     surfaces = []
     for surface in room.surfaces:

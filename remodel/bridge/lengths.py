@@ -89,9 +89,9 @@ def read_room_length(text: str, units: str) -> Nm:
     """A length of a room itself, where a small bare number is refused: a tape means inches (or
     millimetres) by 8, the person who types a room of 12 x 10 x 8 means feet (or metres), and a room
     in inches still gets a plan."""
-    found = read_length(text, units)
+    length = read_length(text, units)
     metric = UnitSystem(units) is UnitSystem.MILLIMETRE
-    if found and found < (500 * MM if metric else 40 * INCH) and _BARE.fullmatch(text.strip()):
+    if length and length < (500 * MM if metric else 40 * INCH) and _BARE.fullmatch(text.strip()):
         number = text.strip()
         choice = (
             f"{number} m if it is metres, {number} mm if it is millimetres"
@@ -99,7 +99,7 @@ def read_room_length(text: str, units: str) -> Nm:
             else f"{number}' if it is feet, {number}\" if it is inches"
         )
         raise LengthError(f"{number} could be read two ways. Write {choice}")
-    return found
+    return length
 
 
 def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
@@ -116,15 +116,15 @@ def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
     parts = _BETWEEN.split(text.strip())
     if len(parts) != 3 or not all(parts):
         raise LengthError(f"Give length x width x height, like {example}")
-    found = []
+    lengths = []
     for name, part in zip(("Length", "Width", "Height"), parts, strict=True):
         try:
-            found.append(read_room_length(part, units))
+            lengths.append(read_room_length(part, units))
         except LengthError as error:
             raise LengthError(f"{name}: {error}") from None
-        if not found[-1]:
+        if not lengths[-1]:
             raise LengthError(f"{name} must be more than zero, like {example}")
-    return found[0], found[1], found[2]
+    return lengths[0], lengths[1], lengths[2]
 
 
 def amount(value: str | int | Fraction, unit: str) -> Amount:

@@ -133,7 +133,7 @@ def overlaps_of_house(house: House) -> list[str]:
         return []
     return [
         note.text
-        for each in placed
-        for note in overlap_notes(each, house.units)
-        if note.place in {cutout.id for cutout in each.cutouts}
+        for surface in placed
+        for note in overlap_notes(surface, house.units)
+        if note.place in {cutout.id for cutout in surface.cutouts}
     ]

@@ -71,7 +71,7 @@ def compared(family: Family, warm_start: Sequence[BoardPlan] = ()) -> Compared:
     apart = replace(house, rooms=tuple(replace(room, pile=head[room.id]) for room in house.rooms))
     wasteful = replace(house, rules=replace(house.rules, keep_offcuts=False))
     (one, _), (pile, refused), (thrown, _) = (
-        _planned(each, warm_start) for each in (apart, house, wasteful)
+        _planned(variant, warm_start) for variant in (apart, house, wasteful)
     )
     return Compared(apart=_bought(one), pile=_bought(pile), thrown=_bought(thrown), refused=refused)
 
@@ -124,7 +124,7 @@ def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
     brought = from_them = for_them = 0
     for sheet in (sheet for plan in plans for sheet in plan.sheets):
         placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
-        ordered = [room_of[each.piece] in rooms for each in placed]
+        ordered = [room_of[placed_piece.piece] in rooms for placed_piece in placed]
         if sheet.room in rooms:
             for_them += ordered.count(False)
         else:

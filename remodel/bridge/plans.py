@@ -51,7 +51,11 @@ def digest_of_pool(
             house.rules.shim_price,
             house.rules.preferred_stagger_price,
         ],
-        [each for each in house.rules.owned if (each.board, each.thickness) == (board, thickness)],
+        [
+            sheet
+            for sheet in house.rules.owned
+            if (sheet.board, sheet.thickness) == (board, thickness)
+        ],
     )
 
 
@@ -60,18 +64,23 @@ def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[Frame
     of it."""
     shapes = [
         replace(
-            each,
+            framed_surface,
             surface=replace(
-                each.surface,
+                framed_surface.surface,
                 name="",
-                openings=tuple(replace(opening, name="") for opening in each.surface.openings),
-                cutouts=tuple(replace(cutout, name="") for cutout in each.surface.cutouts),
-                hidden=tuple(replace(item, name="") for item in each.surface.hidden),
+                openings=tuple(
+                    replace(opening, name="") for opening in framed_surface.surface.openings
+                ),
+                cutouts=tuple(
+                    replace(cutout, name="") for cutout in framed_surface.surface.cutouts
+                ),
+                hidden=tuple(replace(item, name="") for item in framed_surface.surface.hidden),
             ),
         )
-        for each in framed
-        if each.surface.board_area
-        and (each.surface.board.kind, each.surface.board.thickness) == (board, thickness)
+        for framed_surface in framed
+        if framed_surface.surface.board_area
+        and (framed_surface.surface.board.kind, framed_surface.surface.board.thickness)
+        == (board, thickness)
     ]
     rules = replace(
         house.rules,

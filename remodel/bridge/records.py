@@ -563,8 +563,8 @@ def check_row(row: Any) -> None:
     say."""
     checks: dict[str | None, Callable[[Any], object]] = {
         "room": _room_alone,
-        "wall": lambda each: Wall(
-            id=each.key, name=each.name, length=Nm(each.length), turn=each.turn
+        "wall": lambda wall: Wall(
+            id=wall.key, name=wall.name, length=Nm(wall.length), turn=wall.turn
         ),
         "opening": _opening,
         "cutout": _cutout,

@@ -83,11 +83,11 @@ def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
 
 def total_of(needs: Iterable[Need]) -> dict[tuple[str, str], Amount]:
     """How much of each (phase, item) needs come to."""
-    found: dict[tuple[str, str], Amount] = {}
+    totals: dict[tuple[str, str], Amount] = {}
     for need in needs:
         key = (need.phase.value, need.material)
-        found[key] = add(found[key], need.amount) if key in found else need.amount
-    return found
+        totals[key] = add(totals[key], need.amount) if key in totals else need.amount
+    return totals
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,15 +126,15 @@ def since_ordered(
     little or too much of; what was used meanwhile makes no difference."""
     then, now = _by_item(frozen), _by_item(today)
     names = item_names(catalogue, rules)
-    have = {each.item: each for each in ordered}
-    found = []
+    have = {entry.item: entry for entry in ordered}
+    items = []
     for item in dict.fromkeys([*then, *now]):
         before, after = _sum(then.get(item, ())), _sum(now.get(item, ()))
         mine = have.get(item, Ordered(item=item, packs=(), on_hand=()))
         more, unmet = _more(now.get(item, ()), mine, catalogue, rules)
         back = () if more or unmet else _back(now.get(item, ()), after, mine, catalogue, rules)
         if more or back or before != after:
-            found.append(
+            items.append(
                 SinceOrdered(
                     item=item,
                     name=names.get(item, item),
@@ -145,14 +145,14 @@ def since_ordered(
                     unmet=unmet,
                 )
             )
-    return tuple(found)
+    return tuple(items)
 
 
 def _by_item(needs: Iterable[Need]) -> dict[str, list[Need]]:
-    found: dict[str, list[Need]] = {}
+    by_item: dict[str, list[Need]] = {}
     for need in needs:
-        found.setdefault(need.material, []).append(need)
-    return found
+        by_item.setdefault(need.material, []).append(need)
+    return by_item
 
 
 def _sum(needs: Sequence[Need]) -> Amount | None:
@@ -191,20 +191,20 @@ def _back(
         return ()
     unit = ordered.packs[0][1].unit
     spare = Amount(Fraction(0), unit)
-    for each in ordered.on_hand:
-        spare = add(spare, each.amount)
+    for stock in ordered.on_hand:
+        spare = add(spare, stock.amount)
     for _, holds, count in ordered.packs:
         spare = add(spare, Amount(holds.value * count, holds.unit))
     if today is not None and same_kind(today, spare):
         spare = subtract(spare, today)
-    found = []
+    packs = []
     for name, holds, count in sorted(ordered.packs, key=lambda pack: -convert(pack[1], unit).value):
         size = convert(holds, unit).value
         whole = min(count, int(spare.value / size)) if spare.value > 0 else 0
         if whole:
-            found.append((name, whole))
+            packs.append((name, whole))
             spare = subtract(spare, Amount(size * whole, unit))
-    return tuple(found)
+    return tuple(packs)
 
 
 def _as_one_phase(needs: Sequence[Need]) -> list[Need]:

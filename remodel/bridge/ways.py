@@ -51,7 +51,7 @@ def both_ways(house: House, partition: str) -> tuple[Way, Way]:
 
     Raises `BadValue` where either way cannot be built.
     """
-    room = next(each.room for each in house.partitions if each.id == partition)
+    room = next(candidate.room for candidate in house.partitions if candidate.id == partition)
     before, after = (
         _way(house, room, partition, when) for when in (FramedWhen.BEFORE, FramedWhen.AFTER)
     )
@@ -62,8 +62,8 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
     other = replace(
         house,
         partitions=tuple(
-            replace(each, framed=when) if each.id == partition else each
-            for each in house.partitions
+            replace(candidate, framed=when) if candidate.id == partition else candidate
+            for candidate in house.partitions
         ),
     )
     result = work_out_family(joined(other, [room]))
@@ -89,17 +89,17 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
 
 
 def _lines(needs: Iterable[NeedLine]) -> tuple[WayLine, ...]:
-    found: dict[tuple[str, str], WayLine] = {}
+    lines: dict[tuple[str, str], WayLine] = {}
     for line in needs:
         key = (line.phase, line.item)
-        seen = found.get(key)
+        seen = lines.get(key)
         before = seen.cost if seen else Fraction(0)
         cost = None if line.cost is None or before is None else before + line.cost
-        found[key] = WayLine(
+        lines[key] = WayLine(
             phase=line.phase,
             item=line.item,
             name=line.name,
             amount=add(seen.amount, line.amount) if seen else line.amount,
             cost=cost,
         )
-    return tuple(found.values())
+    return tuple(lines.values())

@@ -65,21 +65,21 @@ class MarkingForm(HouseForm):
     @property
     def values(self) -> dict[str, Any]:
         """What to store: nothing where the house's way is taken."""
-        found = super().values
+        values = super().values
 
-        def each(prefix: str) -> dict[str, str]:
+        def chosen(prefix: str) -> dict[str, str]:
             return {
                 name.removeprefix(prefix): value
-                for name, value in found.items()
+                for name, value in values.items()
                 if name.startswith(prefix) and value
             }
 
         return {
-            "allowance": found["allowance"],
-            "boxes_each": each(BOX),
-            "openings_each": each(OPENING),
+            "allowance": values["allowance"],
+            "boxes_each": chosen(BOX),
+            "openings_each": chosen(OPENING),
         } | {
-            name: "" if found[name] == "house" else found[name]
+            name: "" if values[name] == "house" else values[name]
             for name in ("side_up", "boxes", "openings")
         }
 

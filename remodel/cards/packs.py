@@ -93,12 +93,12 @@ def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPa
     mark = codec.digest(
         engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name
     )
-    found: RoomPart | None = cache.get(f"pack:{mark}")
-    if found is None:
-        found = _room_part(room, parts, shared)
-        if found is not None:
-            cache.set(f"pack:{mark}", found, _DAY)
-    return found
+    part: RoomPart | None = cache.get(f"pack:{mark}")
+    if part is None:
+        part = _room_part(room, parts, shared)
+        if part is not None:
+            cache.set(f"pack:{mark}", part, _DAY)
+    return part
 
 
 def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None:
@@ -118,7 +118,8 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
     if "drawings" in parts:
         house = shared or house_value(whole_house(room.house_id))
         drawings = [
-            (each.title, drawn(each)) for each, _ in cards_bridge.paper_set(house, room.key, result)
+            (drawing.title, drawn(drawing))
+            for drawing, _ in cards_bridge.paper_set(house, room.key, result)
         ]
     if "cards" in parts:
         cards = cards_for(room)
@@ -192,8 +193,8 @@ def pack_html(pack: PrintPack, house: House, parts: Sequence[RoomPart]) -> str:
 
 def revision_of(parts: Sequence[RoomPart]) -> tuple[str, dict[str, str]]:
     """The revision of a whole pack, short enough to read out, and that of each room."""
-    each = {part.key: part.revision for part in parts}
-    return codec.digest(each)[:6].upper(), each
+    revisions = {part.key: part.revision for part in parts}
+    return codec.digest(revisions)[:6].upper(), revisions
 
 
 def changed_since(pack: PrintPack) -> list[tuple[str, str]]:
@@ -203,18 +204,18 @@ def changed_since(pack: PrintPack) -> list[tuple[str, str]]:
         room.key: room
         for room in Room.all_objects.filter(house=pack.house_id, key__in=list(pack.revisions))
     }
-    found = []
+    changes = []
     for key, revision in pack.revisions.items():
         room = rooms.get(key)
         if room is None or room.deleted_at is not None:
-            found.append((room.name if room else key, "was removed"))
+            changes.append((room.name if room else key, "was removed"))
             continue
         part = room_part(room, pack.parts)
         if part is None:
-            found.append((room.name, "can no longer be worked out"))
+            changes.append((room.name, "can no longer be worked out"))
         elif part.revision != revision:
-            found.append((room.name, "is not as it was printed"))
-    return found
+            changes.append((room.name, "is not as it was printed"))
+    return changes
 
 
 def address_of(build: Callable[[str], str], code: str) -> str:

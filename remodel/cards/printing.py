@@ -36,9 +36,9 @@ PACKS = Queue(
 
 def folder() -> Path:
     """Where the files of packs lie; each is named by its pack alone."""
-    found = Path(settings.DATA_DIR) / "packs"
-    found.mkdir(parents=True, exist_ok=True)
-    return found
+    path = Path(settings.DATA_DIR) / "packs"
+    path.mkdir(parents=True, exist_ok=True)
+    return path
 
 
 def lay_out(html: str, watch: Callable[[int, int], bool] | None = None) -> bytes:

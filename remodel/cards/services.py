@@ -26,10 +26,10 @@ _PLAN = re.compile(r"[0-9a-f]{0,64}")
 @recorded("changed how sheets are marked")
 def marking_set(*, by: By, house: House, room: Room | None = None, **values: Any) -> Marking:
     """Set how pieces are marked in a house or, where `room` is given, in one room of it."""
-    found = Marking.objects.filter(house=house, room=room).first()
-    if found is None:
+    marking = Marking.objects.filter(house=house, room=room).first()
+    if marking is None:
         return create(Marking(house=house, room=room, **values))
-    return change(found, **values)
+    return change(marking, **values)
 
 
 def tick(
@@ -54,18 +54,18 @@ def tick(
 @recorded("ticked off")
 def _mark(*, by: By, room: Room, kind: str, item: str, plan: str, done: bool) -> DoneMark:
     with transaction.atomic():
-        found = (
+        mark = (
             DoneMark.all_objects.select_for_update()
             .filter(room=room, kind=kind, plan=plan, item=item)
             .first()
         )
         values = {"done": done, "person": by.person, "at": timezone.now()}
-        if found is None:
+        if mark is None:
             made = DoneMark(
                 house_id=room.house_id, room=room, kind=kind, plan=plan, item=item, **values
             )
             return create(made)
-        return found if found.done == done else change(found, **values)
+        return mark if mark.done == done else change(mark, **values)
 
 
 def _plan_follows(by: By, room: Room, plan: str, kind: str, *, done: bool) -> None:

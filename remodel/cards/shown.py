@@ -134,7 +134,7 @@ def sheet_lines(room: Room, cards: cards_bridge.FamilyCards, marks: Marks) -> li
 
 def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
     """Each room with its sheets; a sheet that several rooms share stands in the first of them."""
-    found = []
+    lists = []
     seen: set[tuple[object, str]] = set()
     for room in rooms:
         cards = cards_for(room)
@@ -147,5 +147,5 @@ def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
         ]
         seen |= {(cards.head, line.sheet.key) for line in lines}
         if lines:
-            found.append(RoomList(room=room, head=cards.head, lines=lines))
-    return found
+            lists.append(RoomList(room=room, head=cards.head, lines=lines))
+    return lists

@@ -64,16 +64,16 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
     drawn = room_drawn(room)
     parts: list[dict[str, Any]] = []
     if drawn is not None:
-        for which, name, each in (
+        for which, name, drawing in (
             ("plan", "Plan", drawn.plan),
             ("section", "Section across the slope", drawn.section),
         ):
-            if each is not None:
+            if drawing is not None:
                 parts.append(
                     {
                         "which": which,
                         "name": name,
-                        "drawing": drawing_of(each, which, f"{name} of {room.name}"),
+                        "drawing": drawing_of(drawing, which, f"{name} of {room.name}"),
                     }
                 )
         parts += [
@@ -118,12 +118,12 @@ def drawing_dxf(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse
 
 def _file(room: Room, make: Any) -> str:
     try:
-        found = on_result(room, make)
+        drawing = on_result(room, make)
     except BadValue:
-        found = None
-    if found is None:
+        drawing = None
+    if drawing is None:
         raise Http404("No such drawing")
-    return str(found)
+    return str(drawing)
 
 
 def _download(answer: HttpResponse, name: str, ending: str) -> HttpResponse:
@@ -160,9 +160,11 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
     context = {
         "house": house,
         "lists": lists,
-        "sheets": len({(each.head, line.sheet.key) for each in lists for line in each.lines}),
-        "done": sum(line.done for each in lists for line in each.lines),
-        "of": sum(line.of for each in lists for line in each.lines),
+        "sheets": len(
+            {(room_list.head, line.sheet.key) for room_list in lists for line in room_list.lines}
+        ),
+        "done": sum(line.done for room_list in lists for line in room_list.lines),
+        "of": sum(line.of for room_list in lists for line in room_list.lines),
         "section": "rooms",
     }
     return render(request, "cards/house_cards.html", context)
@@ -176,7 +178,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
     up = SIDES.get(request.GET.get("up", ""), "")
     cards = cards_for(room, up=up)
     sheets = cards.sheets if cards else ()
-    at = next((index for index, each in enumerate(sheets) if each.key == sheet), None)
+    at = next((index for index, candidate in enumerate(sheets) if candidate.key == sheet), None)
     if at is None:
         raise Http404("No such sheet")
     mine = [sheet for sheet in sheets if room.key in sheet.rooms] or list(sheets)
@@ -212,7 +214,7 @@ def room_cut(request: SiteRequest, room_id: UUID) -> HttpResponse:
         "house": room.house,
         "room": room,
         "pieces": pieces,
-        "done": sum(each.done for _, each in pieces),
+        "done": sum(piece.done for _, piece in pieces),
         "of": len(pieces),
         "section": "rooms",
     }
@@ -234,12 +236,12 @@ def hanging_context(room: Room) -> dict[str, Any]:
     hung, ticked = marks_of(room.house_id, "hung"), step_marks(room)
     steps = [
         {
-            "step": each,
-            "kind": "hung" if each.plan else "step",
-            "item": each.piece or each.key,
-            "done": (each.plan, room.key, each.piece) in hung if each.plan else each.key in ticked,
+            "step": step,
+            "kind": "hung" if step.plan else "step",
+            "item": step.piece or step.key,
+            "done": (step.plan, room.key, step.piece) in hung if step.plan else step.key in ticked,
         }
-        for each in hanging_for(room) or ()
+        for step in hanging_for(room) or ()
     ]
     return {
         "house": room.house,
@@ -274,8 +276,8 @@ def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
         messages.info(request, str(error))
         return _back(request, room)
     if wants_words:
-        said = "kept" if mark.done else "taken back"
-        return HttpResponse(said, content_type="text/plain; charset=utf-8")
+        words = "kept" if mark.done else "taken back"
+        return HttpResponse(words, content_type="text/plain; charset=utf-8")
     return _back(request, room)
 
 
@@ -336,11 +338,11 @@ def _initial(stands: Marking | None, room: Room | None) -> dict[str, Any]:
         usual = dict.fromkeys(usual, "house")
     if stands is None:
         return usual | ({} if room else {"allowance": cards_bridge.USUAL_ALLOWANCE})
-    found = {name: getattr(stands, name) or value for name, value in usual.items()}
-    found |= {f"{BOX}{key}": value for key, value in stands.boxes_each.items()}
-    found |= {f"{OPENING}{key}": value for key, value in stands.openings_each.items()}
+    initial = {name: getattr(stands, name) or value for name, value in usual.items()}
+    initial |= {f"{BOX}{key}": value for key, value in stands.boxes_each.items()}
+    initial |= {f"{OPENING}{key}": value for key, value in stands.openings_each.items()}
     allowance = stands.allowance
-    return found | {
+    return initial | {
         "allowance": cards_bridge.USUAL_ALLOWANCE
         if allowance is None and room is None
         else allowance

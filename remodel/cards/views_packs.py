@@ -47,7 +47,7 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
     try:
         check_rate(request, PDFS)
     except TooFast as error:
-        return too_many(request, wait_seconds=error.seconds, said=str(error))
+        return too_many(request, wait_seconds=error.seconds, message=str(error))
     phase = request.GET.get("phase", "all")
     name, parts = PHASES.get(phase, PHASES["all"])
     part = room_part(room, parts)

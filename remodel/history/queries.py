@@ -30,16 +30,16 @@ def entries(
 ) -> list[Entry]:
     """The latest writes to a house, or to one of its rooms, latest first; two queries. `before` is
     the id of a change: what came later is left out."""
-    found = Change.objects.filter(house=house)
+    changes = Change.objects.filter(house=house)
     if before is not None:
-        found = found.filter(id__lt=before)
+        changes = changes.filter(id__lt=before)
     if room is not None:
-        found = found.filter(room=room)
+        changes = changes.filter(room=room)
     groups: dict[uuid.UUID, list[Change]] = {}
-    for each in found.order_by("-id")[: most * 20]:
-        if each.group not in groups and len(groups) == most:
+    for change in changes.order_by("-id")[: most * 20]:
+        if change.group not in groups and len(groups) == most:
             break
-        groups.setdefault(each.group, []).append(each)
+        groups.setdefault(change.group, []).append(change)
     undone = _undone(groups)
     return [
         Entry(

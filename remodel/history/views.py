@@ -31,11 +31,11 @@ _STOCK = " What it took from stock stays taken; put that right under what is on 
 def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Every change of a room, latest first, each with its Undo."""
     room = room_for(request.person, room_id)
-    found = entries(house=room.house_id, room=room.pk, before=_before(request))
+    writes = entries(house=room.house_id, room=room.pk, before=_before(request))
     return render(
         request,
         "history/history.html",
-        {"house": room.house, "room": room, **_told(found, room.house)},
+        {"house": room.house, "room": room, **_told(writes, room.house)},
     )
 
 
@@ -43,8 +43,8 @@ def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
 def house_history(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every change of a house, rooms that were removed among them."""
     house = house_for(request.person, house_id)
-    found = entries(house=house.pk, before=_before(request))
-    return render(request, "history/history.html", {"house": house, **_told(found, house)})
+    writes = entries(house=house.pk, before=_before(request))
+    return render(request, "history/history.html", {"house": house, **_told(writes, house)})
 
 
 def _before(request: SiteRequest) -> int | None:
@@ -56,9 +56,14 @@ def _before(request: SiteRequest) -> int | None:
     return int(text)
 
 
-def _told(found: list[Entry], house: House) -> dict[str, object]:
-    told = [(each, tell(each, house.units), not _stands(each.changes, house.pk)) for each in found]
-    return {"entries": told, "earlier": found[-1].changes[0].pk if len(found) == _A_PAGE else None}
+def _told(writes: list[Entry], house: House) -> dict[str, object]:
+    shown = [
+        (entry, tell(entry, house.units), not _stands(entry.changes, house.pk)) for entry in writes
+    ]
+    return {
+        "entries": shown,
+        "earlier": writes[-1].changes[0].pk if len(writes) == _A_PAGE else None,
+    }
 
 
 def _stands(changes: Iterable[Change], house: UUID) -> bool:

@@ -100,7 +100,9 @@ def _told(change: Change, units: str) -> Told:
     model = apps.get_model(change.model)
     values: Mapping[str, Any] = change.after
     kind = str(model._meta.verbose_name)
-    name = next((str(values[each]) for each in ("name", "text", "caption") if values.get(each)), "")
+    name = next(
+        (str(values[field]) for field in ("name", "text", "caption") if values.get(field)), ""
+    )
     if not name and values.get("day"):
         name = _day(datetime.date.fromisoformat(values["day"]))
     fields = change.fields
@@ -193,12 +195,12 @@ def _day(when: datetime.date) -> str:
 
 def _named(model: Any, key: Any) -> str:
     """A row by its name, deleted ones too; its kind where it is not there any more."""
-    found = (
+    row = (
         getattr(model, "all_objects", model._base_manager)
         .filter(pk=getattr(key, "pk", key))
         .first()
     )
-    return str(found) if found else str(model._meta.verbose_name)
+    return str(row) if row else str(model._meta.verbose_name)
 
 
 def _counted(value: dict[str, Any] | list[Any]) -> str:

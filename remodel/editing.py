@@ -140,7 +140,7 @@ def page(
     more: Sequence[HouseForm] = (),
     status: int = 200,
     conflict: Stale | None = None,
-    said: str = "",
+    message: str = "",
 ) -> HttpResponse:
     """The full page, or for htmx its part `body`; what is `said` is spoken once it is swapped
     in."""
@@ -158,7 +158,7 @@ def page(
         shown | {"has_errors": status != 200},
         status=status,
     )
-    return say(answer, said) if said and htmx else answer
+    return say(answer, message) if message and htmx else answer
 
 
 def by_of(request: SiteRequest, form: HouseForm) -> By:
@@ -179,17 +179,17 @@ def by_of(request: SiteRequest, form: HouseForm) -> By:
 
 
 def _digest(file: Any) -> str:
-    found = hashlib.sha256(f"{file.name}\0".encode())
+    digest = hashlib.sha256(f"{file.name}\0".encode())
     for chunk in file.chunks():
-        found.update(chunk)
+        digest.update(chunk)
     file.seek(0)
-    return found.hexdigest()
+    return digest.hexdigest()
 
 
 def saved_words(name: str = "") -> str:
     """Saved 14:32, or Saved 14:32: Window 1."""
-    said = f"Saved {timezone.localtime():%H:%M}"
-    return f"{said}: {name}" if name else said
+    words = f"Saved {timezone.localtime():%H:%M}"
+    return f"{words}: {name}" if name else words
 
 
 def saved_and_go(request: SiteRequest, to: str, *args: object, name: str = "") -> HttpResponse:

@@ -100,7 +100,7 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     try:
         check_rate(request, PDFS)
     except TooFast as error:
-        return too_many(request, wait_seconds=error.seconds, said=str(error))
+        return too_many(request, wait_seconds=error.seconds, message=str(error))
     html = render_to_string(template, {**context, "paper": chosen}, request)
     try:
         with _turn_of(str(request.person.pk)):
@@ -148,8 +148,8 @@ def pdf_of(
         raise TooLong(f"{seconds:g} seconds of work a print") from None
     if code == 0 and pdf.startswith(b"%PDF"):
         return pdf
-    said = _FAR.sub(b"", complaints).decode(errors="replace").strip().splitlines()
-    last = said[-1][:300] if said else f"the process ended with {code}"
+    lines = _FAR.sub(b"", complaints).decode(errors="replace").strip().splitlines()
+    last = lines[-1][:300] if lines else f"the process ended with {code}"
     raise {number: kind for kind, number in _EXIT.items()}.get(code, CannotPrint)(last)
 
 
@@ -159,8 +159,8 @@ def drop() -> None:
 
 
 def _heard(watch: Callable[[int, int], bool]) -> Callable[[bytes], bool]:
-    def heard(said: bytes) -> bool:
-        far = _FAR.findall(said)
+    def heard(output: bytes) -> bool:
+        far = _FAR.findall(output)
         return watch(int(far[-1][0]), int(far[-1][1] or 0)) if far else watch(0, 0)
 
     return heard
@@ -178,7 +178,7 @@ def _sheets() -> dict[str, str]:
     from django.templatetags.static import static
 
     return {
-        _ORIGIN + static(sheet): str(found) for sheet in _SHEETS if (found := finders.find(sheet))
+        _ORIGIN + static(sheet): str(path) for sheet in _SHEETS if (path := finders.find(sheet))
     }
 
 
@@ -222,7 +222,7 @@ class _Far(logging.Handler):
 def _tell_pages(document: Any) -> None:
     """Have each page say that it is written, as it is."""
 
-    def told(page: Any, number: int) -> Callable[..., None]:
+    def announcing(page: Any, number: int) -> Callable[..., None]:
         paint = page.paint
 
         def written(*given: Any, **more: Any) -> None:
@@ -232,7 +232,7 @@ def _tell_pages(document: Any) -> None:
         return written
 
     for number, page in enumerate(document.pages, start=1):
-        page.paint = told(page, number)
+        page.paint = announcing(page, number)
 
 
 class _Told(logging.Handler):
@@ -240,10 +240,10 @@ class _Told(logging.Handler):
 
     def __init__(self, level: int) -> None:
         super().__init__(level)
-        self.said: list[str] = []
+        self.messages: list[str] = []
 
     def emit(self, record: logging.LogRecord) -> None:
-        self.said.append(record.getMessage())
+        self.messages.append(record.getMessage())
 
 
 def _lay_out(order: Mapping[str, Any]) -> bytes:
@@ -269,11 +269,11 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
                 )
             return super().fetch(url, headers)
 
-    told = _Told(logging.ERROR)
+    complaints = _Told(logging.ERROR)
     logger = logging.getLogger("weasyprint")
     logger.setLevel(logging.ERROR)
     logger.propagate = False
-    logger.handlers = [told]
+    logger.handlers = [complaints]
     progress = logging.getLogger("weasyprint.progress")
     progress.setLevel(logging.INFO)
     progress.propagate = False
@@ -289,7 +289,7 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
         raise CannotPrint(f"A page may fetch nothing from elsewhere: {error}") from None
     except RecursionError:
         raise TooLong("things nested less deep") from None
-    lost = [each for each in told.said if each.startswith("Failed to")]
+    lost = [complaint for complaint in complaints.messages if complaint.startswith("Failed to")]
     if lost:
         # paper with a picture left out is worse than none
         raise CannotPrint(f"{len(lost)} pictures could not be drawn: {lost[0][:120]}")

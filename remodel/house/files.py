@@ -30,11 +30,11 @@ def overlaps_found(house: House) -> list[str]:
 
     Not more than a few; the page of each room says all of its own.
     """
-    found = overlaps_of_house(house_value(whole_house(house)))
-    more = len(found) - _MOST_OVERLAPS
+    sentences = overlaps_of_house(house_value(whole_house(house)))
+    more = len(sentences) - _MOST_OVERLAPS
     if more > 1:
-        return [*found[:_MOST_OVERLAPS], f"{more} more like these: each room's page says which"]
-    return found
+        return [*sentences[:_MOST_OVERLAPS], f"{more} more like these: each room's page says which"]
+    return sentences
 
 
 def file_of_house(house: House) -> str:

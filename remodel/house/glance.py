@@ -82,7 +82,9 @@ def rooms_at_a_glance(rooms: Sequence[Room]) -> list[Glance]:
 def _bought_with(room: Room, rooms: Sequence[Room]) -> str:
     if not room.pile:
         return ""
-    return ", ".join(each.name for each in rooms if each.pile == room.pile and each.pk != room.pk)
+    return ", ".join(
+        other.name for other in rooms if other.pile == room.pile and other.pk != room.pk
+    )
 
 
 def glance_at(room: Room, summary: RoomSummary | None) -> Glance:
@@ -122,9 +124,10 @@ def _reach(summary: RoomSummary) -> int:
 
 
 def _thumb(summary: RoomSummary, widest: int) -> Thumb:
-    left, top = min(x for x, _ in summary.corners), min(y for _, y in summary.corners)
+    leftmost, top = min(x for x, _ in summary.corners), min(y for _, y in summary.corners)
     spots = [
-        ((x - left) * _THUMB // widest, (y - top) * _THUMB // widest) for x, y in summary.corners
+        ((x - leftmost) * _THUMB // widest, (y - top) * _THUMB // widest)
+        for x, y in summary.corners
     ]
     return Thumb(
         points=" ".join(f"{x},{y}" for x, y in spots),

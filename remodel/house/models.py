@@ -39,8 +39,8 @@ SHAPES: words.Choices = [
 class HouseManager(LiveManager):
     def for_person(self, person: Any) -> models.QuerySet[House]:
         """The houses a person may see; every object is fetched through these."""
-        found: models.QuerySet[House] = self.get_queryset().filter(memberships__person=person)
-        return found.order_by("made_at")
+        houses: models.QuerySet[House] = self.get_queryset().filter(memberships__person=person)
+        return houses.order_by("made_at")
 
 
 class House(Versioned):

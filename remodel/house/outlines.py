@@ -34,10 +34,16 @@ def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
     """
     if len(walls) < 3:
         raise Refused("A room has at least three walls; enter the length of each")
-    for each in walls:
-        if each.wall is not None:
-            name = each.name or f"Wall {each.wall.key}"
-            wall_change(by=by, wall=each.wall, name=name, length=each.length, turn=each.turn)
+    for walked_wall in walls:
+        if walked_wall.wall is not None:
+            name = walked_wall.name or f"Wall {walked_wall.wall.key}"
+            wall_change(
+                by=by,
+                wall=walked_wall.wall,
+                name=name,
+                length=walked_wall.length,
+                turn=walked_wall.turn,
+            )
     kept = {wall.wall.pk for wall in walls if wall.wall}
     for wall in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=wall)

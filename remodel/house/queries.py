@@ -41,25 +41,25 @@ def family_with(room: Room) -> House:
     partitions there."""
     head = room.behind.room_id if room.behind else room.pk
     partitions = _whole_partitions().filter(room=head)
-    found: House = House.objects.prefetch_related(
+    house: House = House.objects.prefetch_related(
         Prefetch("rooms", whole_rooms().filter(Q(pk=head) | Q(behind__room=head))),
         Prefetch("partitions", partitions),
         "owned_sheets",
         "board_kinds",
     ).get(pk=room.house_id)
-    return found
+    return house
 
 
 def _whole_partitions() -> QuerySet[Partition]:
-    found: QuerySet[Partition] = Partition.objects.select_related("room", "wall").prefetch_related(
-        Prefetch("openings", Opening.objects.select_related("wall"))
-    )
-    return found
+    partitions: QuerySet[Partition] = Partition.objects.select_related(
+        "room", "wall"
+    ).prefetch_related(Prefetch("openings", Opening.objects.select_related("wall")))
+    return partitions
 
 
 def whole_house(house: House | UUID) -> House:
     """The house with all that `engine.house_value` reads, in a fixed number of queries."""
-    found: House = House.objects.prefetch_related(
+    row: House = House.objects.prefetch_related(
         Prefetch("rooms", whole_rooms()),
         Prefetch("partitions", _whole_partitions()),
         "owned_sheets",
@@ -67,7 +67,7 @@ def whole_house(house: House | UUID) -> House:
         "sheets",
         Prefetch("materials", Material.objects.prefetch_related("packs")),
     ).get(pk=house.pk if isinstance(house, House) else house)
-    return found
+    return row
 
 
 def rooms_of(house: House) -> QuerySet[Room]:

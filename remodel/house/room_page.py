@@ -199,15 +199,15 @@ def seen_mark(board: Board) -> str:
         board.pile_waits,
         board.stale,
         [str(offer.pk) for offer in board.offers],
-        [f"{each.pk}{each.state}" for each in board.standing],
-        [f"{each.pk}{each.state}" for each in board.searching],
+        [f"{plan.pk}{plan.state}" for plan in board.standing],
+        [f"{search.pk}{search.state}" for search in board.searching],
     )[:16]
 
 
 def plans_shown(board: Board) -> list[PlanShown]:
     if board.view is None:
         return []
-    found = []
+    plans = []
     for plan in board.view.plans:
         key = (plan.board, plan.thickness)
         gap, basis = board.gap(plan)
@@ -215,22 +215,29 @@ def plans_shown(board: Board) -> list[PlanShown]:
             (offer for offer in board.offers if (offer.board, offer.thickness) == key), None
         )
         better = plan_from(offer.data) if offer else None
-        found.append(
+        plans.append(
             PlanShown(
                 plan=plan,
                 share=gap,
                 basis=BASIS.get(basis, basis),
                 standing=next(
-                    (each for each in board.standing if (each.board, each.thickness) == key), None
+                    (
+                        standing_plan
+                        for standing_plan in board.standing
+                        if (standing_plan.board, standing_plan.thickness) == key
+                    ),
+                    None,
                 ),
                 offer=offer,
                 saves=plan.value - Fraction(offer.total) if offer else Fraction(0),
                 sheets_more=better.sheet_cost - plan.sheet_cost if better else 0,
                 seam_more=seam_length_of(better) - plan.seam_length if better else 0,
-                searching=any((each.board, each.thickness) == key for each in board.searching),
+                searching=any(
+                    (search.board, search.thickness) == key for search in board.searching
+                ),
             )
         )
-    return found
+    return plans
 
 
 def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[NeedGroup]:
@@ -244,7 +251,7 @@ def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[N
             key=key,
             name=PHASE_NAMES.get(key, key.capitalize()),
             needs=tuple(some),
-            cost=sum((each.line.cost for each in some if each.line.cost is not None), Fraction(0)),
+            cost=sum((need.line.cost for need in some if need.line.cost is not None), Fraction(0)),
         )
         for key, some in groups.items()
     ]
@@ -261,19 +268,21 @@ def _need(line: NeedLine, names: Mapping[str, str], units: str) -> NeedShown:
         by_surface=tuple(
             (
                 surface,
-                amount_text(add(*(each.amount for each in some)), units) if len(some) > 1 else "",
+                amount_text(add(*(reason.amount for reason in some)), units)
+                if len(some) > 1
+                else "",
                 tuple(
                     ReasonShown(
-                        text=each.text,
-                        amount=amount_text(each.amount, units),
-                        figures=", ".join(each.figures),
+                        text=reason.text,
+                        amount=amount_text(reason.amount, units),
+                        figures=", ".join(reason.figures),
                     )
-                    for each in some
+                    for reason in some
                 ),
             )
             for surface, some in by_surface.items()
         ),
-        figures=tuple(shown for each in ids if (shown := figure_shown(each)) is not None),
+        figures=tuple(shown for figure in ids if (shown := figure_shown(figure)) is not None),
     )
 
 
@@ -316,8 +325,8 @@ def amount_text(amount: Amount, units: str) -> str:
     return shown_amount(amount, units).removesuffix(" each")
 
 
-def _surface_name(each: SurfaceView) -> str:
-    return each.name.partition(", ")[2] or each.name
+def _surface_name(surface: SurfaceView) -> str:
+    return surface.name.partition(", ")[2] or surface.name
 
 
 def _caption(name: str, surface: SurfaceView | None) -> str:
@@ -325,7 +334,7 @@ def _caption(name: str, surface: SurfaceView | None) -> str:
         return name
     boards = len(surface.pieces)
     seams = len(surface.joints)
-    said = f"{name}: {boards} board{'s' if boards != 1 else ''}"
+    count = f"{name}: {boards} board{'s' if boards != 1 else ''}"
     if not seams:
-        return f"{said}, no butt seam"
-    return f"{said}, {seams} butt seam{'s' if seams != 1 else ''}"
+        return f"{count}, no butt seam"
+    return f"{count}, {seams} butt seam{'s' if seams != 1 else ''}"

@@ -250,8 +250,8 @@ def room_remove(*, by: By, room: Room) -> Room:
 @recorded("put the rooms in order")
 def rooms_reorder(*, by: By, house: House, rooms: Sequence[Room]) -> House:
     """Put rooms in the order they are worked on; owned sheets and offcuts go to the first ones."""
-    for index, each in enumerate(rooms):
-        change(each, position=index)
+    for index, room in enumerate(rooms):
+        change(room, position=index)
     return house
 
 
@@ -272,7 +272,7 @@ def wall_add(
     `kind`."""
     walls = _walked(room)
     at = next(
-        (index + 1 for index, each in enumerate(walls) if after and each.pk == after.pk), len(walls)
+        (index + 1 for index, wall in enumerate(walls) if after and wall.pk == after.pk), len(walls)
     )
     key = _next_letter(taken_keys(Wall, room=room))
     row = Wall(
@@ -287,8 +287,8 @@ def wall_add(
     )
     with refusing():
         records.check_row(row)
-    for index, each in enumerate(walls):
-        change(each, position=index if index < at else index + 1)
+    for index, wall in enumerate(walls):
+        change(wall, position=index if index < at else index + 1)
     return create(row)
 
 
@@ -312,8 +312,8 @@ def wall_remove(*, by: By, wall: Wall) -> Wall:
     if wall.key in room.hang_first:
         change(room, hang_first=[key for key in room.hang_first if key != wall.key])
     for table in (room.openings, room.cutouts, room.hidden_items, room.choices):
-        for each in table.filter(wall=wall):
-            remove(each)
+        for thing in table.filter(wall=wall):
+            remove(thing)
     for partition in Partition.objects.filter(wall=wall):
         for behind in Room.objects.filter(behind=partition):
             remove(behind)

@@ -192,8 +192,8 @@ def _key(name: str, prefix: str, table: type[Any]) -> str:
     """A key no opening, cut-out or hidden item of any house has had behind this prefix."""
     taken = [
         key
-        for each in (Opening, Cutout, HiddenItem)
-        for key in taken_keys(each, key__startswith=prefix)
+        for kind in (Opening, Cutout, HiddenItem)
+        for key in taken_keys(kind, key__startswith=prefix)
     ]
     return new_key(
         name, taken, prefix=prefix[:25].rstrip("-"), fallback=table._meta.model_name or "thing"

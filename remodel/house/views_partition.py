@@ -109,14 +109,14 @@ def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:
     house = house_value(whole_house(partition.house_id))
     family = joined(house, [partition.room.key])
     key = f"ways:{codec.digest(engine_version(), family.digest(), partition.key)}"
-    found: tuple[Way, Way] | None = cache.get(key)
-    if found is None:
+    ways: tuple[Way, Way] | None = cache.get(key)
+    if ways is None:
         try:
-            found = both_ways(house, partition.key)
+            ways = both_ways(house, partition.key)
         except TakeoffError as error:
             return None, str(error)
-        cache.set(key, found, 24 * 3600)
-    return found, ""
+        cache.set(key, ways, 24 * 3600)
+    return ways, ""
 
 
 def _compared(partition: Partition, before: Way, after: Way) -> dict[str, Any]:

@@ -117,7 +117,7 @@ class LengthsField(forms.Field):
         return (
             value
             if isinstance(value, str) or value is None
-            else ", ".join(show_length(each, self.units) for each in value)
+            else ", ".join(show_length(distance, self.units) for distance in value)
         )
 
     def to_python(self, value: Any) -> tuple[int, ...]:
@@ -126,7 +126,7 @@ class LengthsField(forms.Field):
         reader.measure_in(self.units)
         if text.count(",") > 60:
             raise ValidationError(f"{self.label} takes at most 60 lengths")
-        return tuple(sorted({int(reader.clean(each)) for each in text.split(",") if each.strip()}))
+        return tuple(sorted({int(reader.clean(part)) for part in text.split(",") if part.strip()}))
 
 
 def yes_no() -> words.Choices:
@@ -169,14 +169,18 @@ def walls_around(room: Room) -> list[Wall]:
 
 
 def wall_choices(room: Room) -> words.Choices:
-    return [(each.key, each.name) for each in walls_around(room) if each.kind == "wall"]
+    return [(surface.key, surface.name) for surface in walls_around(room) if surface.kind == "wall"]
 
 
 def plane_choices(room: Room) -> words.Choices:
     """The ceiling's planes: two under a gable, none in a plain list of surfaces, whose ceilings are
     rows of it."""
     if room.shape == "surfaces":
-        return [(each.key, each.name) for each in walls_around(room) if each.kind == "ceiling"]
+        return [
+            (surface.key, surface.name)
+            for surface in walls_around(room)
+            if surface.kind == "ceiling"
+        ]
     home = room.behind.room if room.behind is not None else room
     if home.ceiling_kind == "gable":
         return [("ceiling-near", "Ceiling, near slope"), ("ceiling-far", "Ceiling, far slope")]
@@ -186,10 +190,10 @@ def plane_choices(room: Room) -> words.Choices:
 def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
     """The surfaces a thing may be placed on: walls, partitions, and the ceiling as a whole."""
     own = [room.behind] if room.behind is not None else room.partitions.all()
-    found = [*wall_choices(room), *((each.key, each.name) for each in own)]
+    choices = [*wall_choices(room), *((face.key, face.name) for face in own)]
     if not ceilings:
-        return found
+        return choices
     return [
-        *found,
+        *choices,
         *(plane_choices(room) if room.shape == "surfaces" else [("ceiling", "Ceiling")]),
     ]

@@ -425,8 +425,8 @@ def _said(backed: bool | None) -> str:
     return UNKNOWN if backed is None else ("yes" if backed else "no")
 
 
-def _answer(said: str) -> bool | None:
-    return {"yes": True, "no": False}.get(said)
+def _answer(answer: str) -> bool | None:
+    return {"yes": True, "no": False}.get(answer)
 
 
 _LEVELS: words.Choices = [
@@ -480,8 +480,8 @@ class RoomBoardsForm(HouseForm):
         boards = board_choices(room.house)
         for name in ("wall_board", "ceiling_board"):
             value = board_value(room, name)
-            found = boards if not value or value in dict(boards) else [(value, value), *boards]
-            self.fields[name].choices = [("", "The house's own"), *found]  # type: ignore[attr-defined]
+            choices = boards if not value or value in dict(boards) else [(value, value), *boards]
+            self.fields[name].choices = [("", "The house's own"), *choices]  # type: ignore[attr-defined]
             self.initial[name] = value
         for name in self.fields:
             if hasattr(room, name):

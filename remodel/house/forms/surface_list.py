@@ -93,13 +93,13 @@ class SurfaceList:
         known = {str(row.pk): row for row in rows}
         if data is None:
             empty = [{"kind": kind} for kind in _START] if start else [{"kind": "wall"}]
-            found: list[tuple[Wall | None, dict[str, str]]] = [(row, {}) for row in rows]
-            found += [(None, each) for each in empty]
+            starting_rows: list[tuple[Wall | None, dict[str, str]]] = [(row, {}) for row in rows]
+            starting_rows += [(None, values) for values in empty]
             self.forms = [
                 SurfaceRowForm(
                     prefix=f"surface-{at}", units=units, number=at + 1, surface=row, initial=initial
                 )
-                for at, (row, initial) in enumerate(found)
+                for at, (row, initial) in enumerate(starting_rows)
             ]
             return
         last = posted_count(data, "surface", most=MOST_SURFACES) - 1
@@ -159,7 +159,9 @@ class HangFirstForm(HouseForm):
             place = cleaned.get(f"place-{key}")
             if place in taken:
                 free = next(
-                    each for each in range(1, len(self.walls) + 1) if each not in cleaned.values()
+                    place
+                    for place in range(1, len(self.walls) + 1)
+                    if place not in cleaned.values()
                 )
                 self.add_error(
                     f"place-{key}",

@@ -95,8 +95,8 @@ class SurfaceForm(HouseForm):
         self.row = row or SurfaceChoice()
         boards = board_choices(room.house)
         value = board_value(self.row, "board")
-        found = boards if not value or value in dict(boards) else [(value, value), *boards]
-        self.fields["board"].choices = [("", "As the room has it"), *found]  # type: ignore[attr-defined]
+        choices = boards if not value or value in dict(boards) else [(value, value), *boards]
+        self.fields["board"].choices = [("", "As the room has it"), *choices]  # type: ignore[attr-defined]
         for name in ("extra", "missing"):
             field = self.fields[name]
             assert isinstance(field, LengthsField)
@@ -136,8 +136,8 @@ class SurfaceForm(HouseForm):
             "first": int(framing.first) or None,
             "runs": framing.runs.value if framing.runs else UNKNOWN,
             "substrate": framing.substrate.value,
-            "extra": tuple(int(each) for each in framing.extra),
-            "missing": tuple(int(each) for each in framing.missing),
+            "extra": tuple(int(center) for center in framing.extra),
+            "missing": tuple(int(center) for center in framing.missing),
             "start_backed": {None: UNKNOWN, True: "yes", False: "no"}[framing.start_backed],
             "end_backed": {None: UNKNOWN, True: "yes", False: "no"}[framing.end_backed],
         }
@@ -214,8 +214,8 @@ class SurfaceForm(HouseForm):
     def uneven(self) -> list[tuple[int, int, str]]:
         """The members out of line that are kept now."""
         return [
-            (int(each.at), int(each.out_by), each.remedy.value)
-            for each in framing_of(self._inherited).uneven
+            (int(member.at), int(member.out_by), member.remedy.value)
+            for member in framing_of(self._inherited).uneven
         ]
 
 

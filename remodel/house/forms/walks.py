@@ -36,17 +36,19 @@ class Walk:
         self.bound = data is not None
         known = {str(row.pk): row for row in rows}
         if data is None:
-            found: list[Wall | None] = [*rows, *[None] * max(least - len(rows), 0)]
+            wall_rows: list[Wall | None] = [*rows, *[None] * max(least - len(rows), 0)]
             self.forms = [
                 WallForm(prefix=f"wall-{index}", units=units, letter=letter, row=row)
-                for index, (row, letter) in enumerate(zip(found, _letters(found), strict=True))
+                for index, (row, letter) in enumerate(
+                    zip(wall_rows, _letters(wall_rows), strict=True)
+                )
             ]
             return
         posted = posted_rows(data, "wall", most=MOST_WALLS, after=add, fresh={"turn": "90"})
-        found = [known.get(row.get("wall")) for row in posted]
+        wall_rows = [known.get(row.get("wall")) for row in posted]
         self.forms = [
             WallForm(row.data, prefix=row.prefix, units=units, letter=letter, row=wall)
-            for row, wall, letter in zip(posted, found, _letters(found), strict=True)
+            for row, wall, letter in zip(posted, wall_rows, _letters(wall_rows), strict=True)
         ]
         if add is not None and add < len(self.forms) - 1:
             self.forms[add + 1].fields["length"].widget.attrs["data-focus"] = True
@@ -63,14 +65,14 @@ class Walk:
     def walked(self) -> tuple[WalkedSoFar, list[tuple[str, int]]]:
         """The walk as far as it can be read: where it leads, and each wall's letter and length.
         Never an error."""
-        found: list[tuple[str, int, Decimal]] = []
+        walked: list[tuple[str, int, Decimal]] = []
         for form in self.forms:
             read = _read(form)
             if read is None:
                 break
             if read[0]:
-                found.append((form.letter, *read))
-        return walk_so_far([each[1:] for each in found]), [each[:2] for each in found]
+                walked.append((form.letter, *read))
+        return walk_so_far([step[1:] for step in walked]), [step[:2] for step in walked]
 
 
 def _letters(rows: Sequence[Wall | None]) -> list[str]:

@@ -96,7 +96,7 @@ def house_import(request: SiteRequest) -> HttpResponse:
 
 
 def _refused(count: int) -> str:
-    said = (
+    subject = (
         "100 things or more are"
         if count >= 100
         else "one thing is"
@@ -104,7 +104,7 @@ def _refused(count: int) -> str:
         else f"{count} things are"
     )
     return (
-        f"House file was not brought in: {said} wrong in it. Mend what is listed, then choose "
+        f"House file was not brought in: {subject} wrong in it. Mend what is listed, then choose "
         "it again"
     )
 

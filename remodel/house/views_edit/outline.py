@@ -87,27 +87,29 @@ def _words(
         return "Enter each wall in turn; the drawing grows with them.", None
     shown = marked_length(gap, units)
     if turn != 360:
-        said = f"The turns add up to {turn:g} degrees, and a closed room has 360."
-        return f"{said} From the last wall's end to the start it is {shown}.", False
+        words = f"The turns add up to {turn:g} degrees, and a closed room has 360."
+        return f"{words} From the last wall's end to the start it is {shown}.", False
     if gap == 0:
         return "It closes exactly.", True
     if gap <= tolerance:
         return f"It closes within {shown}, which is spread over the walls.", True
     most = marked_length(tolerance, units)
-    said = (
+    words = (
         f"It does not close yet: {shown} from the last wall's end to the start, and at most "
         f"{most} is spread."
     )
-    return f"{said} Measure again, or add the walls still missing.", False
+    return f"{words} Measure again, or add the walls still missing.", False
 
 
 def _fit(corners: tuple[tuple[int, int], ...]) -> tuple[list[tuple[int, int]], int, int]:
-    left, top = min(x for x, _ in corners), min(y for _, y in corners)
-    wide, tall = max(x for x, _ in corners) - left, max(y for _, y in corners) - top
+    leftmost, top = min(x for x, _ in corners), min(y for _, y in corners)
+    wide, tall = max(x for x, _ in corners) - leftmost, max(y for _, y in corners) - top
     # the larger of the two ratios decides, in whole numbers
     by_width = wide * _TALL >= tall * _WIDE
     num, den = ((_WIDE, wide) if by_width else (_TALL, tall)) if wide or tall else (1, 1)
-    spots = [(_SIDE + (x - left) * num // den, _TOP + (y - top) * num // den) for x, y in corners]
+    spots = [
+        (_SIDE + (x - leftmost) * num // den, _TOP + (y - top) * num // den) for x, y in corners
+    ]
     return spots, wide * num // den, tall * num // den
 
 

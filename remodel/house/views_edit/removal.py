@@ -60,11 +60,11 @@ def house_put_back_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _counts(house: House) -> list[tuple[int, str, str]]:
     """How many of each there are, with the word for one and for more."""
-    found = [
+    counts = [
         (house.rooms.count(), "room", "rooms"),
         (Order.objects.filter(house=house).count(), "supply order", "supply orders"),
         (DayLog.objects.filter(room__house=house).count(), "logged day", "logged days"),
         (Photo.objects.filter(room__house=house).count(), "photo", "photos"),
         (Note.objects.filter(house=house).count(), "note", "notes"),
     ]
-    return [each for each in found if each[0]]
+    return [count for count in counts if count[0]]

@@ -136,10 +136,10 @@ def room_outline(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _rows(house: House, room: str) -> list[Any]:
     try:
-        found = Room.objects.filter(house=house, pk=UUID(room)).first()
+        row = Room.objects.filter(house=house, pk=UUID(room)).first()
     except ValueError:
         return []
-    return list(found.walls.all()) if found else []
+    return list(row.walls.all()) if row else []
 
 
 def _walk_context(house: House, walk: Walk) -> dict[str, Any]:
@@ -172,10 +172,10 @@ def line_readback(request: SiteRequest) -> HttpResponse:
         return HttpResponse("")
     try:
         length, width, height = (_spelled(nm, units) for nm in read_quick_line(line, units))
-        said = f"Reads as {length} long, {width} wide, {height} high"
+        words = f"Reads as {length} long, {width} wide, {height} high"
     except LengthError as error:
-        said = f"Not read yet. {error}"
-    response = HttpResponse(escape(said))
+        words = f"Not read yet. {error}"
+    response = HttpResponse(escape(words))
     response["Cache-Control"] = "private, max-age=3600"
     return response
 

@@ -127,8 +127,8 @@ def room_hang_first(request: SiteRequest, room_id: UUID) -> HttpResponse:
             return saved_and_go(request, "room-hang-first", room.pk)
         walls = _walls(room)
         fresh = HangFirstForm(walls=walls, seen=Seen.of(room))
-        said = f"Saved: {', '.join(name for _, name in walls)}"
-        return page(request, template, context | {"room": room}, form=fresh, said=said)
+        message = f"Saved: {', '.join(name for _, name in walls)}"
+        return page(request, template, context | {"room": room}, form=fresh, message=message)
 
     return edit(
         request,
@@ -165,4 +165,4 @@ def _walls(room: Room) -> list[tuple[str, str]]:
     row: House = family_with(room)
     later = {partition.key for partition in row.partitions.all() if partition.framed == "after"}
     hung = walls_as_hung(house_value(row, catalogue=board_kinds_value(row)), room.key)
-    return [(each.key, each.name) for each in hung if each.key not in later]
+    return [(wall.key, wall.name) for wall in hung if wall.key not in later]

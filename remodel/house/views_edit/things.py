@@ -179,9 +179,13 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
             return saved_and_go(request, _next(room, kind, row), name=row.name)
         fresh = kind.form(**start | {"like": row})
         _take_focus(fresh)
-        said = saved_words(row.name)
+        message = saved_words(row.name)
         return page(
-            request, "edit/thing_add.html", context() | {"just_saved": said}, form=fresh, said=said
+            request,
+            "edit/thing_add.html",
+            context() | {"just_saved": message},
+            form=fresh,
+            message=message,
         )
 
     return edit(

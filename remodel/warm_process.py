@@ -55,9 +55,11 @@ class WarmProcess:
         feeder.start()
         try:
             while True:
-                left = max(0.0, until - time.monotonic())
+                remaining = max(0.0, until - time.monotonic())
                 try:
-                    out, err = child.communicate(timeout=min(left, LOOK_SECONDS) if watch else left)
+                    out, err = child.communicate(
+                        timeout=min(remaining, LOOK_SECONDS) if watch else remaining
+                    )
                     return child.returncode, out, err
                 except subprocess.TimeoutExpired as waits:
                     if time.monotonic() >= until:

@@ -115,8 +115,8 @@ def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) ->
         thread.start()
     while not stop.wait(1) and all(thread.is_alive() for thread in threads):
         pass
-    told = stop.is_set()
+    asked_to_stop = stop.is_set()
     stop.set()
     for thread in threads:
         thread.join()
-    return told
+    return asked_to_stop

@@ -44,6 +44,8 @@ class Change(models.Model):
             models.Index(fields=("row", "version"), name="change_row"),
         )
         constraints = (
+            # The last guard: two writes that both counted on from the same version cannot both be
+            # kept.
             models.UniqueConstraint(fields=("row", "version"), name="change_one_a_version"),
         )
 

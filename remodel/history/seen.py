@@ -50,11 +50,15 @@ class Seen:
         lists: set[str] = set()
         facts: dict[str, str] = {}
         for word in text.split():
+            # A fact may hold a colon, but no id or table name holds an equals sign, so that mark
+            # decides.
             key, mark, value = word.partition("=" if "=" in word else ":")
             if not mark:
                 lists.add(key)
             elif mark == "=":
                 facts[key] = value
+            # The text comes back from a browser and may be anything. Nine digits always fit the
+            # column of versions, in which the number is looked up later.
             elif value.isascii() and value.isdigit() and len(value) < 10:
                 versions[UUID(key)] = int(value)
             else:

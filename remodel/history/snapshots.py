@@ -37,6 +37,7 @@ def _plain(value: Any) -> Any:
         # as the form gives it and as the database gives it back must read the same
         text = f"{value:f}"
         return text.rstrip("0").rstrip(".") if "." in text else text
+    # JSON knows neither ids nor dates; as text they compare equal to what the history gives back.
     if isinstance(value, UUID):
         return str(value)
     if isinstance(value, datetime | date):

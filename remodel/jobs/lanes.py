@@ -48,9 +48,13 @@ def keep_on(
     pause, away_since = REST_SECONDS, 0.0
     while not stop.is_set():
         try:
+            # Outside of a request Django closes no connection by itself. One that the server
+            # dropped would fail every step from here on.
             close_old_connections()
             worked = step()
         except Exception as error:
+            # Any error at all: a lane that ended at the first one would leave its queue to nobody.
+            # Said once, when it begins: an outage of a day must not fill the disk with its log.
             if not away_since:
                 away_since = time.monotonic()
                 _tell(lane, error)
@@ -63,6 +67,7 @@ def keep_on(
             pause, away_since = REST_SECONDS, 0.0
         if not worked:
             stop.wait(rest)
+    # Connections belong to the thread, and this one ends here.
     connections.close_all()
 
 
@@ -91,7 +96,10 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
             stop.set()
         return False
 
+    # The heartbeat never pauses as long as other lanes do: after pauses of half a minute the worker
+    # would be taken for dead once the database is back.
     often = {"rest": SEEN_SECONDS, "longest": SEEN_SECONDS}
+    # A thread of its own, because a single search runs longer than a worker may be silent.
     thread = threading.Thread(
         target=keep_on, args=("worker", beat, ended), kwargs=often, daemon=True
     )
@@ -115,6 +123,8 @@ def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) ->
         thread.start()
     while not stop.wait(1) and all(thread.is_alive() for thread in threads):
         pass
+    # Asked before `stop` is set below, or a lane that ended by itself would look like an orderly
+    # end.
     asked_to_stop = stop.is_set()
     stop.set()
     for thread in threads:

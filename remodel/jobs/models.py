@@ -51,6 +51,7 @@ class Queued(models.Model):
 def worker_seen(name: str) -> None:
     """Note that a worker is there, and forget those of another day."""
     Worker.objects.update_or_create(name=name, defaults={"seen_at": Now()})
+    # Each start of a worker leaves a row here, and one that is killed cannot remove its own.
     old = Worker.objects.filter(seen_at__lt=Now() - _KEPT)
     if old.exists():
         old.delete()
@@ -58,6 +59,8 @@ def worker_seen(name: str) -> None:
 
 def worker_gone(name: str) -> None:
     """Note that a worker has ended: what it held is taken by another at once."""
+    # A job is free where no live worker has the name of its owner, so nothing else has to be
+    # written.
     Worker.objects.filter(name=name).delete()
 
 

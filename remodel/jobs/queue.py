@@ -61,11 +61,14 @@ class Claim(Generic[JobT]):
         """The row, as long as it is ours."""
         job: Any = self.job
         rows: QuerySet[Any] = type(job)._base_manager.all()
+        # The owner alone does not tell: a worker that lost this job may have taken it again since,
+        # and the late result of its first attempt must not pass for the second.
         return rows.filter(pk=job.pk, state=Queued.RUNNING, owner=job.owner, attempts=job.attempts)
 
     def wanted(self) -> bool:
         """False once the job is cancelled or another worker's. In an outage nobody can know, so
         the work goes on."""
+        # This is asked in a tight loop; the database is asked twice a second at most.
         if time.monotonic() - self._looked_at >= _LOOK_SECONDS:
             self._wanted = self._through_outage(lambda: bool(self.mine().exists()))
             self._looked_at = time.monotonic()
@@ -85,10 +88,12 @@ class Claim(Generic[JobT]):
         """End the job with what came of it; False where it was no longer ours, and then nothing
         is written."""
         values |= {"state": state, "ended_at": Now(), self._words: words[:200]}
+        # The result took minutes of work: wait through an outage rather than lose it.
         return patiently(lambda: bool(self.mine().update(**values)), self.stop)
 
     def put_back(self) -> None:
         """Leave the job to the next worker, as if nobody had begun it."""
+        # The job did nothing wrong, so this attempt does not count toward `MOST_ATTEMPTS`.
         patiently(lambda: self.mine().update(state=Queued.WAITING, owner="", attempts=0), self.stop)
 
     def _through_outage(self, ask: Callable[[], bool]) -> bool:
@@ -98,6 +103,7 @@ class Claim(Generic[JobT]):
             if outage_of(error) is None:
                 raise
             drop_connection()
+            # The last answer stands: an outage is no reason to drop the work done so far.
             return self._wanted
 
 
@@ -117,6 +123,8 @@ class Queue(Generic[JobT]):
         until it is back."""
         self._release()
         for job in self._waiting()[:_CANDIDATES]:
+            # Another worker may have taken the job since it was listed, and even let it go again:
+            # then the update below changes no row, and the next candidate is tried.
             row = self._rows().filter(pk=job.pk, state=Queued.WAITING, attempts=job.attempts)
             if job.attempts >= MOST_ATTEMPTS:
                 row.update(state=Queued.FAILED, ended_at=Now(), **{self._words: self._failed})
@@ -131,6 +139,7 @@ class Queue(Generic[JobT]):
                 "started_at": Now(),
             }
             if row.update(**taken, ended_at=None):
+                # The claim is known by owner and attempt as they are stored.
                 job.refresh_from_db()
                 return Claim(job, self._words, stop or threading.Event())
         return None
@@ -149,6 +158,8 @@ class Queue(Generic[JobT]):
         try:
             see_through(claim)
         except Exception as error:
+            # Nothing is wrong with the job. The lane waits until the outage is over, then takes it
+            # again.
             if outage_of(error) is not None:
                 drop_connection()
                 claim.put_back()
@@ -163,9 +174,13 @@ class Queue(Generic[JobT]):
 
     def _release(self) -> None:
         """Let the jobs of silent workers, and those that run over the limit, wait again."""
+        # Both times are of the database's clock, because those of several machines may differ.
         here = Worker.objects.filter(name=OuterRef("owner"), seen_at__gte=Now() - SILENT)
         over = Q(started_at__lt=Now() - self._limit)
         silent = self._rows().filter(~Exists(here) | over, state=Queued.RUNNING)
+        # Every idle worker comes by each second. An update locks SQLite's whole file even where it
+        # changes no row, so look first. The attempts stay as they are: a job that ends its
+        # worker each time has to be given up at last.
         if silent.exists():
             silent.update(state=Queued.WAITING, owner="")
 

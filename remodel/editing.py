@@ -97,6 +97,8 @@ def edit(
     try:
         written = write(by)
     except Stale as error:
+        # The page that comes back shows both values, so it may carry the versions of now: the next
+        # press is a decision made in sight of them.
         conflict, status = error, 409
         form.see_anew()
         if error.row.deleted_at is not None:
@@ -142,8 +144,8 @@ def page(
     conflict: Stale | None = None,
     message: str = "",
 ) -> HttpResponse:
-    """The full page, or for htmx its part `body`; what is `said` is spoken once it is swapped
-    in."""
+    """The full page, or for htmx its part `body`; a screen reader speaks `message` once it is
+    swapped in."""
     shown = dict(context() if callable(context) else context)
     if form is not None:
         shown |= {"form": form, "forms": [form, *more] if status != 200 else []}
@@ -169,6 +171,8 @@ def by_of(request: SiteRequest, form: HouseForm) -> By:
     seen = Seen.read(form.cleaned_data["seen"]) if form.cleaned_data.get("seen") else None
     if not key:
         return By(person, seen=seen)
+    # What is typed is part of the key: somebody who goes back and types another text into the same
+    # page makes another write, and would otherwise be told "saved" for the first one.
     typed = sorted(
         (name, values) for name, values in request.POST.lists() if name not in _NOT_TYPED
     )
@@ -182,6 +186,7 @@ def _digest(file: Any) -> str:
     digest = hashlib.sha256(f"{file.name}\0".encode())
     for chunk in file.chunks():
         digest.update(chunk)
+    # The same file is read once more when it is stored.
     file.seek(0)
     return digest.hexdigest()
 

@@ -47,7 +47,8 @@ def outage_of(error: BaseException | None) -> Outage | None:
             "away" if state[:2] in ("08", "53") or state[:3] == "57P" else None
         )
     else:
-        # A connection that was refused or that broke has no state.
+        # A connection that was refused or that broke has no state: the class of the error is all
+        # there is to go by.
         lost = connection.vendor == "postgresql" and isinstance(
             error, OperationalError | InterfaceError
         )
@@ -58,6 +59,7 @@ def outage_of(error: BaseException | None) -> Outage | None:
 def drop_connection() -> None:
     """Let go of this thread's connection, so that the next query opens a new one. Inside a
     transaction it stays."""
+    # The `atomic` around us has to roll back on this very connection.
     if not connection.in_atomic_block:
         with suppress(DatabaseError, InterfaceError):
             connection.close()

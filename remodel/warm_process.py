@@ -67,10 +67,13 @@ class WarmProcess:
                     if watch and not watch(waits.stderr or b""):
                         raise NotWanted from None
         except BaseException:
+            # An interrupt or an exit too: nobody would be left to end the child.
             child.kill()
             child.communicate()
             raise
         finally:
+            # The child has ended, so the feeder meets a broken pipe at the latest. The next process
+            # starts only now, or it would share the processor with the run under way.
             feeder.join()
             self._keep()
 
@@ -81,6 +84,7 @@ class WarmProcess:
             if self._timer is not None:
                 self._timer.cancel()
                 self._timer = None
+        # Outside of the lock: waiting for a process to end must not hold up another request.
         if child is not None:
             child.kill()
             child.communicate()
@@ -88,6 +92,7 @@ class WarmProcess:
     def _take(self) -> subprocess.Popen[bytes]:
         with self._lock:
             child, self._child = self._child, None
+            # It inherited the environment of then, and the run has to have that of now.
             same = self._made_under == os.environ
         if child is None:
             return self._start()
@@ -104,6 +109,7 @@ class WarmProcess:
             if self._timer is not None:
                 self._timer.cancel()
             self._timer = threading.Timer(KEPT_SECONDS, self.drop)
+            # A web process that ends must not wait ten minutes for this timer.
             self._timer.daemon = True
             self._timer.start()
 

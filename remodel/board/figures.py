@@ -48,6 +48,7 @@ def note_stale() -> None:
     due = stale_houses().filter(Q(changed_at__lt=Now() - GRACE) | Q(changed_at=None))
     for house in due:
         Figures.objects.get_or_create(house=house)
+        # A house that waits or runs is left alone: a second start would take it from its worker.
         old = Q(state=Figures.State.FAILED, ended_at__lt=Now() - RETRY)
         waits = Figures.objects.filter(Q(state=Figures.State.DONE) | old, house=house)
         waits.update(state=Figures.State.WAITING, queued_at=Now(), owner="", attempts=0)

@@ -43,6 +43,7 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
     for key, pool in wanted.items():
         if key in under_way and under_way[key].pool == pool.digest:
             continue
+        # A search of the same digest would find the same again.
         if SearchJob.objects.filter(
             room=room, pool=pool.digest, state=SearchJob.State.DONE
         ).exists():
@@ -57,6 +58,7 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
             queued_at=now,
             due_at=now + _likely_time(pool),
         )
+    # An offer made for other surfaces, prices or sheets is no offer any more.
     Plan.objects.filter(room=room, state=Plan.State.PROPOSED).exclude(
         pool__in=[pool.digest for pool in wanted.values()]
     ).delete()
@@ -64,6 +66,7 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
 
 def cancel(job: SearchJob, why: str) -> None:
     """End a search that waits or runs; its worker kills the process when it next looks."""
+    # A single update that names the states it expects: a search that ended meanwhile keeps its end.
     SearchJob.objects.filter(pk=job.pk, state__in=_UNDER_WAY).update(
         state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
     )

@@ -72,6 +72,7 @@ def bring_up_to_date(house: UUID) -> None:
         if outage is None:
             raise
         drop_connection()
+        # `Figures` still holds an older change than the write, and by that the worker knows.
         log.warning("Figures of house %s wait for the worker, for %s", house, outage.value)
 
 
@@ -86,6 +87,8 @@ def recompute(house: House | UUID, *, whole: bool = False) -> None:
     write came between, nothing is saved and it begins anew.
     """
     key = house.pk if isinstance(house, House) else house
+    # Each further round means that another write came between. Where five did, the figures stay
+    # stale and the worker brings them up to date.
     for _ in range(5):
         if _recompute(key, whole=whole):
             return
@@ -103,6 +106,7 @@ def _waiting() -> QuerySet[RoomResult]:
 
 def _recompute(key: UUID, *, whole: bool) -> bool:
     """False where another write came between reading and saving."""
+    # Read before the rows: whatever is written after this line is noticed before anything is saved.
     mark = _last_change(key)
     row = House.objects.filter(pk=key).first()
     if row is None:
@@ -128,6 +132,8 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         family = left_after(whole_family, used)
         plans = given.get(rooms[family.head].pk, {})
         warm_start = _plans_apart(family, rooms, given)
+        # Plans that stand, and those a pile begins from, change the result as much as the rooms do,
+        # so they are part of its name.
         digest = codec.digest(
             family.digest(),
             [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
@@ -138,11 +144,16 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             not whole and not known and len(family.heads) > PILE_AT_ONCE and queue.worker_is_here()
         )
         if without_pooling:
+            # What is worked out room by room is another result, and must not be taken for the whole
+            # one.
             digest = codec.digest(digest, "at once")
         mine = [rooms[key] for key in family.rooms]
         if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
+            # Nothing changed here. The families after this one still have to know which owned
+            # sheets it uses.
             used.update(stored[rooms[family.head].pk].used)
             continue
+        # After an undo the digest is one of before, and its result is still kept.
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
         try:
             result = (
@@ -155,6 +166,8 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             continue
         used.update(dict(result.used))
         with write_turn():
+            # The work above took long and held no lock. Where somebody wrote meanwhile, this result
+            # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
             _save(
@@ -175,6 +188,8 @@ def _note_how_far(figures: Figures, mark: int | None) -> None:
 def _plans_changed(house: UUID) -> None:
     """Inside the write of a plan: the figures are stale from here until `recompute` has seen it."""
     Figures.objects.get_or_create(house_id=house)
+    # Plans are not in the history, so no change tells of them. Each write of a plan takes one away:
+    # a `recompute` that began before it expects another number, and cannot note that all is well.
     Figures.objects.filter(house=house).update(change=Least(F("change"), Value(0)) - 1)
 
 
@@ -242,10 +257,12 @@ def _save(
             },
         )
     if waits:
+        # Without this the worker would not know of the pile, for the figures as such are not stale.
         Figures.objects.filter(house=house).update(
             state=Figures.State.WAITING, queued_at=timezone.now(), owner="", attempts=0
         )
     head = next(room for room in rooms if room.key == family.head)
+    # A pile that waits is worked out anew soon: a search for its rooms apart would be in vain.
     queue.seek(
         house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits]
     )
@@ -288,6 +305,7 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
     if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
         return plan
     with write_turn():
+        # Read inside the turn: an order placed meanwhile may have marked the plan as ordered.
         standing = Plan.objects.select_for_update().filter(
             room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING
         )

@@ -66,6 +66,8 @@ def _search_of(job: SearchJob) -> Search | None:
     )
     if pool is None:
         return None
+    # Owned sheets go to the first families, as in `recompute`: a search that counted them again
+    # would offer a plan nobody has the sheets for.
     used: Counter[str] = Counter()
     try:
         row = whole_house(job.house_id)
@@ -121,6 +123,7 @@ def _see_through(claim: Claim[SearchJob]) -> None:
         child.stdin.close()
         _listen(claim, search, child.stdout)
     finally:
+        # Whatever happened here: a child that nobody listens to would go on holding a core.
         child.kill()
         child.wait()
         with suppress(OSError):
@@ -130,11 +133,14 @@ def _see_through(claim: Claim[SearchJob]) -> None:
 
 def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
     """Offer what the child finds until it ends, is no longer wanted, or time is up."""
+    # A pipe cannot be read with a time limit, so a thread reads it, and this loop looks at the
+    # clock, the claim and `stop` in between.
     lines: queues.Queue[str | None] = queues.Queue()
     threading.Thread(target=_read, args=(answers, lines), daemon=True).start()
     until, end, best = time.monotonic() + LONGEST_SEARCH, "", search.best
     while not end:
         if claim.stop.is_set():
+            # The worker is to end, and the next one begins from what was offered so far.
             claim.put_back()
             return
         if not claim.wanted():
@@ -145,6 +151,7 @@ def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
             end = "time" if time.monotonic() > until else ""
             continue
         if line is None:
+            # A child that was killed or broke down. What it offered stays, and the job has failed.
             raise RuntimeError("the search ended without a word")
         answer = json.loads(line)
         end = answer.get("end", "")
@@ -153,6 +160,7 @@ def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
             if plan.total < best.total and not _offer(claim, search.pool, plan):
                 return
             best = plan
+    # The bound is kept even where no better plan was found: it says how good the plan is.
     known = {"bound": str(best.bound.value), "basis": best.bound.basis.value}
     claim.end(SearchJob.State.DONE, _outcome(end, search.pool.plan, best), **known)
 
@@ -174,6 +182,7 @@ def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> boo
     with write_turn():
         if not claim.hold():
             return False
+        # The room may have changed since the child was asked, and then the plan fits nothing.
         now = family_of(claim.job.room)
         if now is None or not any(state.digest == claim.job.pool for state in now.pools):
             queue.cancel(claim.job, "The room changed")

@@ -1,4 +1,4 @@
-"""The queue of searches for better plans: one for each pool, the newest digest only."""
+"""The queue of searches for better plans: one search for each pool, for its newest digest only."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ _SECONDS_A_SHEET = 2.0  # about as long as a search takes, to let short ones go 
 
 
 def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
-    """Queue a search for each pool that was not searched under this digest, and cancel older
+    """Queue a search for each pool that was not searched under its digest yet, and cancel older
     searches of this room.
 
-    A plan that is the best there can be is left alone.
+    A pool whose plan is proven to be the best possible is not searched.
     """
     wanted = {(pool.board, pool.thickness): pool for pool in pools if pool.total > pool.bound}
     under_way = {
@@ -65,7 +65,7 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
 
 
 def cancel(job: SearchJob, why: str) -> None:
-    """End a search that waits or runs; its worker kills the process when it next looks."""
+    """End a search that waits or runs; its worker kills the process when it looks next."""
     # A single update that names the states it expects: a search that ended meanwhile keeps its end.
     SearchJob.objects.filter(pk=job.pk, state__in=_UNDER_WAY).update(
         state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why

@@ -1,4 +1,4 @@
-"""Results are worked out here, on write, and nowhere else; plans are taken and left here."""
+"""Results are worked out here, on write, and nowhere else. Plans are accepted and given up here."""
 
 from __future__ import annotations
 
@@ -62,9 +62,11 @@ def recompute_written(touched: Touched) -> None:
 
 
 def bring_up_to_date(house: UUID) -> None:
-    """`recompute` after a write that stands. In an outage the write stands all the same, so the
-    person is not told otherwise: the figures are known to be stale, and the worker brings them up
-    to date."""
+    """`recompute` after a write that stands.
+
+    An outage raises nothing, because the write stands all the same. The figures are known to be
+    stale then, and the worker brings them up to date.
+    """
     try:
         recompute(house)
     except Exception as error:
@@ -77,14 +79,14 @@ def bring_up_to_date(house: UUID) -> None:
 
 
 def recompute(house: House | UUID, *, whole: bool = False) -> None:
-    """Bring every room's stored result up to date; only families whose input changed are worked
+    """Bring every room's stored result up to date. Only families whose input changed are worked
     out.
 
-    Of a large pile the rooms are worked out each by itself, and the worker sees to what they share,
-    unless the `whole` is asked for or no worker is here.
+    The rooms of a large pile are worked out each by itself, and the worker works out the shared
+    plan later. With `whole`, or where no worker is here, the shared plan is worked out at once.
 
-    Everything is worked out first and saved then, in one short transaction a family; where another
-    write came between, nothing is saved and it begins anew.
+    Each family is worked out first and saved then, in one short transaction. Where another write
+    came between, nothing more is saved and the work begins again.
     """
     key = house.pk if isinstance(house, House) else house
     # Each further round means that another write came between. Where five did, the figures stay
@@ -105,7 +107,7 @@ def _waiting() -> QuerySet[RoomResult]:
 
 
 def _recompute(key: UUID, *, whole: bool) -> bool:
-    """False where another write came between reading and saving."""
+    """Work the house out once. False where another write came between reading and saving."""
     # Read before the rows: whatever is written after this line is noticed before anything is saved.
     mark = _last_change(key)
     row = House.objects.filter(pk=key).first()
@@ -178,15 +180,19 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
 
 
 def _note_how_far(figures: Figures, mark: int | None) -> None:
-    """Note which change the results now hold. Where the note is no longer the one that stood when
-    we began, another has written since, and the figures stay stale until that is in them too."""
+    """Note which change the results now hold.
+
+    The note is written only over the one that stood at the start. Where it is another by now,
+    somebody has written since, and the figures stay stale until that write is in them too.
+    """
     rows = Figures.objects.filter(pk=figures.pk, change=figures.change, version=figures.version)
     if (figures.change, figures.version) != (mark or 0, engine_version()):
         rows.update(change=mark or 0, version=engine_version())
 
 
 def _plans_changed(house: UUID) -> None:
-    """Inside the write of a plan: the figures are stale from here until `recompute` has seen it."""
+    """Mark the figures as stale until `recompute` has seen the plans. Called inside the write of a
+    plan."""
     Figures.objects.get_or_create(house_id=house)
     # Plans are not in the history, so no change tells of them. Each write of a plan takes one away:
     # a `recompute` that began before it expects another number, and cannot note that all is well.
@@ -213,8 +219,8 @@ def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
 def _plans_apart(
     family: Family, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
 ) -> list[BoardPlan]:
-    """The plans that rooms bought together had apart and still would: together they may cost no
-    more."""
+    """The plans that rooms of a pile have when bought apart. The plan of the pile begins from them
+    and may cost no more."""
     heads = family.heads
     if len(heads) == 1:
         return []
@@ -273,8 +279,8 @@ def _save(
 
 
 def _forget(rooms: list[Room], stored: dict[UUID, RoomResult]) -> None:
-    """Drop what these rooms stood at two changes ago; the result before this one is kept, for an
-    undo."""
+    """Drop the results these rooms stood at two changes ago. The result before this one is kept,
+    for an undo."""
     old = {stored[room.pk].last_digest for room in rooms if room.pk in stored} - {""}
     old |= {
         stored[room.pk].digest for room in rooms if room.pk in stored and stored[room.pk].pile_waits
@@ -301,7 +307,8 @@ def _refuse(rooms: Any, stored: dict[UUID, RoomResult], message: str) -> None:
 
 
 def plan_accept(*, by: By, plan: Plan) -> Plan:
-    """Let a proposed plan, or the one a room has now, stand: nothing replaces it unasked."""
+    """Accept a proposed plan, or the plan a room has now. Nothing replaces it from then on unless a
+    person asks."""
     if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
         return plan
     with write_turn():
@@ -323,7 +330,8 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
 
 
 def plan_leave(*, by: By, plan: Plan) -> Plan:
-    """Leave a proposed or an accepted plan; it is kept, and can be taken again while it fits."""
+    """Give up a proposed or an accepted plan. It is kept, and can be accepted again while it
+    fits."""
     if plan.state not in (Plan.State.PROPOSED, Plan.State.ACCEPTED):
         raise Refused("Boards of this plan are ordered or cut already, so it cannot be left")
     plan.state, plan.person = Plan.State.LEFT, by.person
@@ -335,7 +343,7 @@ def plan_leave(*, by: By, plan: Plan) -> Plan:
 
 
 def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
-    """Move a plan that stands on: accepted, ordered, cut, hung; or one step back."""
+    """Move a plan that stands one step on (accepted, ordered, cut, hung), or one step back."""
     steps = list(STANDING)
     if plan.state not in steps or state not in steps:
         raise Refused("Accept the plan first")
@@ -347,8 +355,8 @@ def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
 
 
 def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
-    """Accept the plan that a room shows now, so that nothing replaces it; raises `Refused` where it
-    has none."""
+    """Accept the plan that a room shows now, so that nothing replaces it. Raises `Refused` where
+    the room has no such plan."""
     result = family_of(room)
     for pool in result.pools if result else ():
         if (pool.board, pool.thickness) == (board, thickness) and result is not None:
@@ -364,8 +372,8 @@ def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
 
 
 def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
-    """Let the plans that rooms show now stand as ordered. The caller brings results up to date
-    afterwards."""
+    """Mark the plans that rooms show now as ordered. The caller brings results up to date
+    afterward."""
     for room in rooms:
         result = family_of(room)
         if result is None:
@@ -390,7 +398,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
 
 
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:
-    """Offer a plan of one pool in place of an earlier offer."""
+    """Offer a plan of one pool, in place of the offer before it."""
     with write_turn():
         Plan.objects.filter(
             room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED

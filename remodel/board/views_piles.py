@@ -48,8 +48,11 @@ _CHANGED = (
 
 
 class TogetherForm(HouseForm):
-    """Which rooms share a pile. `order` is the draft that is worked out again with it, `piles`
-    names the piles there were when the page was made."""
+    """Which rooms share a pile.
+
+    `order` is the draft that is worked out again after the write. `piles` is the mark of the piles
+    there were when the page was made.
+    """
 
     room = forms.MultipleChoiceField(
         label="Rooms to buy together, in the order they are hung",
@@ -77,8 +80,8 @@ class TogetherForm(HouseForm):
 
 @require_http_methods(["GET", "POST"])
 def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """The piles there are; and of the rooms that are ticked, what one pile would save. Posting buys
-    them together."""
+    """The piles of the house, and what one pile of the ticked rooms would save. Posting buys them
+    together."""
     house = house_for(request.person, house_id, write=request.method == "POST")
     heads = heads_of(house)
     why = in_the_way(house, heads)
@@ -167,7 +170,7 @@ def _is_pile(rooms: list[Room], piles: list[Pile]) -> bool:
 
 
 def _draft(house: House, order: str) -> Order | None:
-    """The draft that a person comes from, if it is one of the house's."""
+    """The draft order that the person came from, if it is one of the house's."""
     try:
         asked = UUID(order)
     except ValueError:
@@ -176,8 +179,8 @@ def _draft(house: House, order: str) -> Order | None:
 
 
 def _labels(house: House, heads: list[Room]) -> dict[UUID, str]:
-    """Each room with what goes with it: the rooms behind its partitions, and those it is bought
-    with now."""
+    """The label of each room, by room: its name, the rooms behind its partitions, and the rooms it
+    is bought with now."""
     behind: dict[UUID, list[Room]] = {}
     for room in Room.objects.filter(house=house, behind__isnull=False).select_related("behind"):
         behind.setdefault(room.behind.room_id, []).append(room)  # type: ignore[union-attr]

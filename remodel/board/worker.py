@@ -1,4 +1,4 @@
-"""Searches seen through: each is solved in a child process that can be killed."""
+"""Runs the searches: each is solved in a child process that can be killed."""
 
 from __future__ import annotations
 
@@ -42,8 +42,8 @@ _NICE = 10  # people's own requests come first on a small machine
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """What a job needs: the family, the pool as it stands, the best plan so far, and what to ask
-    the child."""
+    """What a job needs: the family, the pool as it stands, the best plan so far, and the request
+    for the child process."""
 
     family: Family
     pool: PoolState
@@ -52,12 +52,12 @@ class Search:
 
 
 def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> SearchJob | None:
-    """Take one search from the queue and see it through; None where none waits."""
+    """Take one search from the queue and run it to its end; None where none waits."""
     return SEARCHES.run_one(_see_through, name, stop)
 
 
 def _search_of(job: SearchJob) -> Search | None:
-    """The search as the house stands now; None where the pool is no longer what was queued."""
+    """The search as the house stands now; None where the pool has changed since it was queued."""
     result = family_of(job.room)
     asked = (job.board, job.thickness, job.pool)
     pools = result.pools if result else ()
@@ -89,8 +89,8 @@ def _search_of(job: SearchJob) -> Search | None:
 
 
 def _best_so_far(job: SearchJob, pool: PoolState) -> BoardPlan:
-    """The plan to beat: the one on offer, where a worker found one before it ended, or the
-    pool's own."""
+    """The plan to beat. It is the offer of an earlier worker that ended before its search did, or
+    else the pool's own plan."""
     offer = _offered(job)
     return (
         plan_from(offer.data)
@@ -132,7 +132,8 @@ def _see_through(claim: Claim[SearchJob]) -> None:
 
 
 def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
-    """Offer what the child finds until it ends, is no longer wanted, or time is up."""
+    """Offer each better plan the child finds, until the child ends, the search is no longer wanted,
+    or time is up."""
     # A pipe cannot be read with a time limit, so a thread reads it, and this loop looks at the
     # clock, the claim and `stop` in between.
     lines: queues.Queue[str | None] = queues.Queue()
@@ -173,12 +174,13 @@ def _read(answers: IO[str], lines: queues.Queue[str | None]) -> None:
 
 
 def _offer(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
-    """Offer a better plan, if the search is still ours and the pool the one it was made for."""
+    """Offer a better plan, if the search is still ours and its pool has not changed."""
     return patiently(lambda: _offer_now(claim, pool, plan), claim.stop)
 
 
 def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
-    """One short transaction: no other worker can take the search between the look and the offer."""
+    """Offer the plan in one short transaction, so that no other worker can take the search between
+    the check and the offer."""
     with write_turn():
         if not claim.hold():
             return False

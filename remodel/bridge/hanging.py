@@ -22,7 +22,9 @@ class HungWall:
 
 def walls_as_hung(house: House, room: str) -> tuple[HungWall, ...]:
     """The walls of a room in the order they are hung: those set by hand, then the longest first.
-    Ceilings go up before any of them. Raises `TakeoffError` where the room cannot be built."""
+
+    Ceilings are hung before any of them. Raises `TakeoffError` where the room cannot be built.
+    """
     shapes, _ = room_shapes(joined(house, [room], shared="-").house)
     shape = next(shape for shape in shapes if shape.room == room)
     by_id = {surface.id: surface for surface in shape.surfaces}

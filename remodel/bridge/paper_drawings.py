@@ -40,8 +40,8 @@ _GROUNDED = frozenset({"code", "size", "name", "mark", "side", "meets"})
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One line of text in hundredths of a millimetre: (x, y) is its start, middle or end on the
-    base line."""
+    """One line of text, measured in hundredths of a millimeter. (x, y) is its start, middle or end
+    on the base line."""
 
     text: str
     cls: str
@@ -55,8 +55,8 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperDrawing:
-    """An SVG for paper, `width` x `height` in hundredths of a millimetre, what it shows, and its
-    words."""
+    """An SVG for paper, `width` x `height` in hundredths of a millimeter, with the text of what it
+    shows and its words."""
 
     title: str
     says: str
@@ -67,7 +67,8 @@ class PaperDrawing:
 
 
 def on_paper(drawing: Drawing) -> PaperDrawing:
-    """The drawing for a page of a PDF: no class and no stylesheet, the same shapes and words."""
+    """The drawing for a page of a PDF: the same shapes and words, without classes and
+    stylesheet."""
     words = tuple(_word(match) for match in _TEXT.finditer(drawing.svg))
     description = re.search(r"<desc [^>]*>([^<]*)</desc>", drawing.svg)
     svg = _TEXT.sub(_worded, drawing.svg)
@@ -105,7 +106,7 @@ def _word(match: re.Match[str]) -> Word:
 
 
 def _worded(match: re.Match[str]) -> str:
-    """A line of words that carries its looks."""
+    """A line of words as SVG that carries its own looks."""
     word = _word(match)
     ground = _ground(word) if word.cls in _GROUNDED else ""
     bold = ' font-weight="700"' if word.bold else ""
@@ -119,7 +120,7 @@ def _worded(match: re.Match[str]) -> str:
 
 
 def _ground(word: Word) -> str:
-    """Paper under a word, so that it is read across lines and hatches."""
+    """A patch of paper under a word, so that it can be read across lines and hatches."""
     wide = width_of(word.text, word.size, bold=word.bold) * 90 // 100
     start = {"start": 0, "middle": wide // 2, "end": wide}[word.anchor]
     up, down = word.size * 80 // 100, word.size * 22 // 100
@@ -146,8 +147,8 @@ def _ground(word: Word) -> str:
 
 @lru_cache(maxsize=1)
 def looks() -> dict[str, dict[str, str]]:
-    """What the engine's stylesheet says of each class of shapes, and of the strokes of each hatch;
-    colours as they are on paper."""
+    """What the engine's stylesheet says of each class of shapes and of the strokes of each hatch,
+    in the colors of paper."""
     colours: dict[str, str] = {}
     classes: dict[str, dict[str, str]] = {}
     for rule in _RULE.finditer(DRAWING_CSS.partition("@media")[0]):

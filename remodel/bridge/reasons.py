@@ -1,5 +1,5 @@
-"""The trade figures behind a need, as pages show them: what, how much, who says so, how well it is
-known."""
+"""The trade figures behind a need, as pages show them: what each figure is, its value, its source,
+and how well it is known."""
 
 from __future__ import annotations
 
@@ -18,8 +18,11 @@ __all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "percent"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureShown:
-    """One figure in words. `value` has its unit and, where sources disagree, their range; `caution`
-    is what to say beside a figure that no published source carries."""
+    """One figure in words.
+
+    `value` has its unit and, where sources disagree, their range. `caution` is said beside a figure
+    that no published source carries.
+    """
 
     id: str
     what: str

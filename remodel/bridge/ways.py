@@ -19,8 +19,8 @@ __all__ = ["Way", "WayLine", "both_ways"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WayLine:
-    """How much of one material of one phase one way takes; `cost` is cents at the cheapest price a
-    unit."""
+    """How much of one material of one phase a partition takes, framed one way. `cost` is in cents,
+    at the cheapest price of a unit."""
 
     phase: str
     item: str
@@ -31,8 +31,8 @@ class WayLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """What the rooms on both sides take one way. `cost` is cents before whole packs; lengths are
-    nanometres."""
+    """What the rooms on both sides take, framed one way. `cost` is in cents, before whole packs;
+    lengths are in nanometers."""
 
     framed: str
     cost: Fraction
@@ -47,9 +47,10 @@ class Way:
 
 
 def both_ways(house: House, partition: str) -> tuple[Way, Way]:
-    """The family of a partition framed before board, and after it, other partitions as they are.
+    """The family of a partition framed before board, and framed after it. Other partitions stay as
+    they are.
 
-    Raises `BadValue` where either way cannot be built.
+    Raises `BadValue` where one of the two ways cannot be built.
     """
     room = next(candidate.room for candidate in house.partitions if candidate.id == partition)
     before, after = (

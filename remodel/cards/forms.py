@@ -21,8 +21,11 @@ BOX, OPENING = "box_", "opening_"
 
 
 class MarkingForm(HouseForm):
-    """How a house or a room marks its pieces. For a room everything may be left as the house has
-    it, and each box, window and door has a choice of its own."""
+    """How a house or a room marks its pieces.
+
+    A room may leave every field as the house has it, and has a choice of its own for each box,
+    window and door.
+    """
 
     side_up = forms.ChoiceField(
         label="Which side of a sheet is up while you mark it", widget=forms.RadioSelect
@@ -64,7 +67,7 @@ class MarkingForm(HouseForm):
 
     @property
     def values(self) -> dict[str, Any]:
-        """What to store: nothing where the house's way is taken."""
+        """The columns to store; empty where the room follows the house."""
         values = super().values
 
         def chosen(prefix: str) -> dict[str, str]:

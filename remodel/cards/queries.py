@@ -36,7 +36,7 @@ _DAY = 24 * 3600
 
 
 def digest_of(room: Room) -> str:
-    """The digest of a room's result; empty where nothing could be worked out."""
+    """The digest of a room's result; empty where the room could not be worked out."""
     return RoomResult.objects.filter(room=room).values_list("digest", flat=True).first() or ""
 
 
@@ -89,8 +89,8 @@ def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
 
 
 def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
-    """Every sheet of the room's family; None where nothing could be worked out. `up` turns all over
-    for one look."""
+    """Every sheet of the room's family; None where it could not be worked out. `up` turns all
+    sheets over for this one look."""
     digest = digest_of(room)
     if not digest:
         return None
@@ -107,7 +107,7 @@ def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
 
 
 def hanging_for(room: Room) -> tuple[cards_bridge.HangStep, ...] | None:
-    """The steps of hanging a room; None where nothing could be worked out."""
+    """The steps of hanging a room; None where the room could not be worked out."""
     key = f"hanging:{codec.digest(engine_version(), digest_of(room), room.key)}"
     steps: tuple[cards_bridge.HangStep, ...] | None = _kept(
         room, key, lambda house, result: cards_bridge.hanging_of(house, room.key, result)
@@ -116,7 +116,7 @@ def hanging_for(room: Room) -> tuple[cards_bridge.HangStep, ...] | None:
 
 
 def troubles_for(room: Room) -> tuple[str, ...]:
-    """What stands in the wrong place in the room, in plain sentences."""
+    """A plain sentence for each thing in the room that stands in the wrong place."""
     key = f"troubles:{codec.digest(engine_version(), digest_of(room), room.key)}"
     return (
         _kept(room, key, lambda house, result: cards_bridge.troubles_of(house, room.key, result))
@@ -125,14 +125,14 @@ def troubles_for(room: Room) -> tuple[str, ...]:
 
 
 def on_result(room: Room, make: Any) -> Any:
-    """What `make` gives of the house value and the room's result; None where nothing could be
+    """What `make` gives for the house value and the room's result; None where the room could not be
     worked out."""
     result = family_of(room)
     return make(house_value(whole_house(room.house_id)), result) if result is not None else None
 
 
 def cut_marks(room: Room, *, kind: str, plan: str) -> frozenset[tuple[str, str]]:
-    """The pieces of one plan that are marked, as (room key, piece key)."""
+    """The pieces of one plan that are marked as cut, as (room key, piece key)."""
     marks = DoneMark.objects.filter(house=room.house_id, kind=kind, plan=plan, done=True)
     return frozenset(marks.values_list("room__key", "item"))
 

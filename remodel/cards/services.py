@@ -35,11 +35,12 @@ def marking_set(*, by: By, house: House, room: Room | None = None, **values: Any
 def tick(
     *, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True
 ) -> DoneMark:
-    """Mark a piece cut or hung or a step done, or take the mark back; the plan's own state follows.
+    """Mark a piece as cut or hung, or a step as done, or take the mark back. The plan's own state
+    follows.
 
-    A first cut keeps the plan it is cut by. All pieces cut makes the plan cut, all hung makes it
-    hung. A mark for a plan that was replaced meanwhile is kept with the name of that plan, for the
-    board is cut.
+    The first cut accepts the plan it is cut by. The plan becomes cut once all its pieces are, and
+    hung once all are hung. A mark for a plan that was replaced meanwhile is kept under the name of
+    that plan, because the board is cut.
     """
     if kind not in DoneMark.Kind.values or not _ITEM.fullmatch(item) or not _PLAN.fullmatch(plan):
         raise Refused("That mark cannot be read. Load the page again, then tick it again")

@@ -97,7 +97,7 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_GET
 def drawing_svg(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse:
-    """One drawing as a file of its own, with its looks inside."""
+    """One drawing as an SVG file that carries its own looks."""
     room = room_for(request.person, room_id)
     svg = _file(
         room, lambda house, result: cards_bridge.one_drawing(house, room.key, which, result)
@@ -110,7 +110,7 @@ def drawing_svg(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse
 
 @require_GET
 def drawing_dxf(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse:
-    """One surface for a drafting program."""
+    """One surface as a DXF file for a drafting program."""
     room = room_for(request.person, room_id)
     dxf = _file(room, lambda house, result: cards_bridge.dxf_of(house, room.key, which, result))
     return _download(HttpResponse(dxf, content_type="image/vnd.dxf"), f"{room.name} {which}", "dxf")
@@ -134,7 +134,7 @@ def _download(answer: HttpResponse, name: str, ending: str) -> HttpResponse:
 
 @require_GET
 def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """The sheets that this room's pieces come out of, in the order they are cut."""
+    """The sheets that this room's pieces are cut from, in the order they are cut."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
     lines = sheet_lines(room, cards, marks_of(room.house_id, "cut")) if cards else []
@@ -172,8 +172,8 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_GET
 def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse:
-    """One sheet: its cuts in order, then each piece with all that is marked on it. `?up=back` turns
-    it over."""
+    """One sheet: its cuts in order, then each piece with all its marks. `?up=back` turns the sheet
+    over."""
     room = room_for(request.person, room_id)
     up = SIDES.get(request.GET.get("up", ""), "")
     cards = cards_for(room, up=up)
@@ -200,8 +200,8 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
 
 @require_GET
 def room_cut(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """For the phone beside the sheet: one piece at a time, all of a room's on one page, so that no
-    signal is needed."""
+    """The page for the phone beside the sheet. It shows one piece at a time, and has all pieces of
+    the room, so that no signal is needed."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
     marks, rooms = marks_of(room.house_id, "cut"), _rooms(room)
@@ -227,7 +227,7 @@ def _rooms(room: Room) -> dict[str, UUID]:
 
 @require_GET
 def room_hanging(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Which board first, and why: a list to tick."""
+    """The order of hanging, each board with its reason, as a list to tick."""
     room = room_for(request.person, room_id)
     return render(request, "cards/hanging.html", hanging_context(room))
 
@@ -256,7 +256,7 @@ def hanging_context(room: Room) -> dict[str, Any]:
 
 @require_POST
 def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Set or take back one mark. A page's script gets a few words; a plain form is led back to its
+    """Set or take back one mark. A page's script gets a few words; a plain form goes back to its
     page."""
     room = room_for(request.person, room_id, write=True)
     post = request.POST
@@ -290,14 +290,14 @@ def _back(request: SiteRequest, room: Room) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def house_marking(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """How sheets of the house are marked, unless a room says otherwise."""
+    """How the sheets of the house are marked, for rooms without a choice of their own."""
     house = house_for(request.person, house_id, write=True)
     return _marking(request, house, None, (), ())
 
 
 @require_http_methods(["GET", "POST"])
 def room_marking(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """How one room's pieces are marked, box by box where wanted."""
+    """How one room's pieces are marked, with a choice for each box where wanted."""
     room = room_for(request.person, room_id, write=True)
     boxes = list(Cutout.objects.filter(room=room))
     openings = list(Opening.objects.filter(room=room))

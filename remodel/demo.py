@@ -36,7 +36,7 @@ def progress_file(house_file: Path) -> Path:
 
 
 def tell_progress(*, by: By, house: House, text: str | bytes) -> None:
-    """Write what was done so far into a demo house just brought in."""
+    """Write the work done so far into a demo house that was just imported."""
     progress: dict[str, Any] = json.loads(text)
     rooms = {room.key: room for room in house.rooms.all()}
     _store(by, house, progress["store"])
@@ -61,7 +61,7 @@ def tell_progress(*, by: By, house: House, text: str | bytes) -> None:
 
 
 def _store(by: By, house: House, entry: dict[str, Any]) -> None:
-    """A store whose prices are known for what some phases take; all else stays at sample prices."""
+    """Add a store with its own prices for what some phases take; all other prices stay samples."""
     store = store_add(by=by, house=house, name=entry["name"], note=entry["note"])
     rooms = list(house.rooms.values_list("key", flat=True))
     items = {line.item for line in needs_of(house, phases=entry["phases"], rooms=rooms)}
@@ -91,7 +91,7 @@ def _order(by: By, house: House, rooms: dict[str, Room], entry: dict[str, Any]) 
 
 @recorded("placed an order")
 def _date(*, by: By, order: Order, ago: int) -> Order:
-    """The order as if it had been placed then: `order_place` knows only today."""
+    """Move the order back to the day it was placed, because `order_place` knows only today."""
     when = timezone.make_aware(datetime.combine(_day_ago(ago), time(9, 30)))
     return change(order, made_at=when, placed_at=when)
 

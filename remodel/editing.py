@@ -57,7 +57,8 @@ _NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"})
 
 
 def posted(request: SiteRequest) -> QueryDict | None:
-    """What a form is bound to: what was sent, or None where the page is only looked at."""
+    """What a form is bound to: the fields that were sent, or None where the page is only looked
+    at."""
     return request.POST if request.method == "POST" else None
 
 
@@ -73,12 +74,13 @@ def edit(
     saving: bool = True,
     fields: Mapping[str, str] | None = None,
 ) -> HttpResponse:
-    """Show a form, or save what was posted: `write` does it, `then` answers with what it wrote.
+    """Show a form, or save what was posted: `write` does the write, and `then` answers with what it
+    returned.
 
-    `more` are the other forms of the page, a row each. A button that only adds a row or draws what
-    was typed is not `saving`. `context` may be a function, called when the page is shown and so
-    with what stands then; `form` is added to it. `fields` names the form's field of a value that
-    the service calls otherwise, so that a refusal stands there.
+    `more` are the other forms of the page, one for each row. `saving` is false for a button that
+    only adds a row or draws what was typed. `context` may be a function; it is called when the page
+    is shown, so that it gives what stands then. `form` is added to it. `fields` gives the form's
+    name of a field that the service calls otherwise, so that a refusal stands at that field.
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
@@ -164,7 +166,7 @@ def page(
 
 
 def by_of(request: SiteRequest, form: HouseForm) -> By:
-    """Who writes, under a key for this page and what was typed into it, and what the page
+    """Who writes, with a key for this page and what was typed into it, and with what the page
     showed."""
     # nobody, on the page to sign in
     key, person = form.written_key, getattr(request, "person", None)
@@ -192,13 +194,13 @@ def _digest(file: Any) -> str:
 
 
 def saved_words(name: str = "") -> str:
-    """Saved 14:32, or Saved 14:32: Window 1."""
+    """The words "Saved 14:32", or "Saved 14:32: Window 1" with a name."""
     words = f"Saved {timezone.localtime():%H:%M}"
     return f"{words}: {name}" if name else words
 
 
 def saved_and_go(request: SiteRequest, to: str, *args: object, name: str = "") -> HttpResponse:
-    """Leave for another page, which says that it is saved."""
+    """Go to another page, which says that it is saved."""
     messages.info(request, saved_words(name))
     return go(request, to, *args)
 
@@ -206,6 +208,6 @@ def saved_and_go(request: SiteRequest, to: str, *args: object, name: str = "") -
 def removed(
     request: SiteRequest, row: Versioned, name: str, to: str, *args: object
 ) -> HttpResponse:
-    """Leave for another page, which offers to take the removal back."""
+    """Go to another page, which offers to undo the removal."""
     offer_undo(request, f"Removed {name}.", row)
     return go(request, to, *args)

@@ -49,7 +49,7 @@ _ORIGIN = "http://paper.invalid"  # never asked for: what a page's own addresses
 
 
 class CannotPrint(Exception):
-    """The page could not be laid out; the message says why."""
+    """The page could not be laid out. The message says why."""
 
 
 class NoPrinter(CannotPrint):
@@ -61,7 +61,7 @@ class TooLong(CannotPrint):
 
 
 class Busy(CannotPrint):
-    """This person's last page is still being laid out."""
+    """The last page this person asked for is still being laid out."""
 
 
 # how far the process of its own is: a page laid out, or a page written of all
@@ -73,16 +73,17 @@ _EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
 
 
 def paper_of(request: Any) -> str:
-    """The paper asked for, `letter` unless the address says `?paper=a4`."""
+    """The paper that was asked for: `letter`, unless the address says `?paper=a4`."""
     return "a4" if request.GET.get("paper") == "a4" else "letter"
 
 
 def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str) -> Any:
-    """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that
-    was asked for.
+    """Answer with a PDF called `name`, made of a template that extends `print_base.html`, on the
+    paper that was asked for.
 
-    Where it cannot be, the answer is a page that says why: 503 with the command that brings what is
-    missing, 429 while another is being made or after too many, 413 over a limit.
+    Where it cannot be made, the answer is a page that says why: 503 with the command that installs
+    what is missing, 429 while another is being made or after too many, 413 where the page is over a
+    limit.
     """
     from django.http import HttpResponse
     from django.shortcuts import render
@@ -130,10 +131,10 @@ def pdf_of(
     most_pages: int = MOST_PAGES,
     watch: Callable[[int, int], bool] | None = None,
 ) -> bytes:
-    """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`.
+    """A page as a tagged PDF with its title and language. Raises a `CannotPrint`.
 
-    `watch` is told now and then how far it is: pages laid out so far and 0, later pages written and
-    how many there are. Where it says False, the work is ended.
+    `watch` is called now and then with the pages laid out so far and 0, later with the pages
+    written and the number of all pages. Where it returns False, the work is ended.
     """
     if len(html) > most_bytes:
         raise TooLong(f"{most_bytes // 1_000_000} MB of words and drawings a print")
@@ -167,13 +168,13 @@ def _heard(watch: Callable[[int, int], bool]) -> Callable[[bytes], bool]:
 
 
 def file_name(name: str) -> str:
-    """A name that no header and no disk stumbles over."""
+    """The name as a file name that is safe in a header and on any disk."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
     return re.sub(r"[^A-Za-z0-9,.-]+", " ", plain).strip(" .-")[:80].strip() or "Halfbay"
 
 
 def _sheets() -> dict[str, str]:
-    """Where each of our stylesheets lies, by the address a page names it with."""
+    """The place of each of our stylesheets on the disk, by the address a page names it with."""
     from django.contrib.staticfiles import finders
     from django.templatetags.static import static
 
@@ -184,8 +185,8 @@ def _sheets() -> dict[str, str]:
 
 @contextmanager
 def _turn_of(person: str) -> Iterator[None]:
-    """One print at a time for each person, in whichever process of the server; raises `Busy` after
-    a short wait."""
+    """One print at a time for each person, over all processes of the server. Raises `Busy` after a
+    short wait."""
     from django.conf import settings
 
     folder = Path(settings.DATA_DIR) / "prints"
@@ -211,7 +212,7 @@ def _locked(file: IO[str]) -> bool:
 
 
 class _Far(logging.Handler):
-    """Says on the way of complaints which page is laid out."""
+    """Writes to the error output which page is being laid out."""
 
     def emit(self, record: logging.LogRecord) -> None:
         # a page that is only looked at again has other words
@@ -220,7 +221,7 @@ class _Far(logging.Handler):
 
 
 def _tell_pages(document: Any) -> None:
-    """Have each page say that it is written, as it is."""
+    """Have each page report to the error output when it is written."""
 
     def announcing(page: Any, number: int) -> Callable[..., None]:
         paint = page.paint
@@ -236,7 +237,7 @@ def _tell_pages(document: Any) -> None:
 
 
 class _Told(logging.Handler):
-    """Keeps what the library says went wrong, for it leaves out a picture that it cannot draw."""
+    """Keeps the library's complaints, because it leaves out a picture that it cannot draw."""
 
     def __init__(self, level: int) -> None:
         super().__init__(level)
@@ -247,7 +248,7 @@ class _Told(logging.Handler):
 
 
 def _lay_out(order: Mapping[str, Any]) -> bytes:
-    """What the process of its own does."""
+    """The work of the separate process: a page as PDF."""
     try:
         from weasyprint import HTML  # type: ignore[import-untyped,unused-ignore]
         from weasyprint.urls import (  # type: ignore[import-untyped,unused-ignore]

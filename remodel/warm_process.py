@@ -1,7 +1,8 @@
-"""A process started ahead of its work, so that nobody waits while it brings in what it needs.
+"""A process that is started before its work comes, so that nobody waits while it imports what it
+needs.
 
-One is kept after each use, for ten minutes. It waits for its input, and ends by itself when the
-process that started it is gone, for then its input is closed.
+One process is kept for ten minutes after each use. It waits for its input. It ends by itself when
+the process that started it is gone, because its input is closed then.
 """
 
 from __future__ import annotations
@@ -23,12 +24,12 @@ LOOK_SECONDS = 0.5
 
 
 class NotWanted(Exception):
-    """Whoever watched the work ended it."""
+    """The watcher of the work ended it."""
 
 
 class WarmProcess:
-    """Runs `command` once for each input; the process for the next one is started as soon as one is
-    done."""
+    """Runs `command` once for each input. The process for the next input is started as soon as one
+    is done."""
 
     def __init__(self, command: Sequence[str], *, folder: Path) -> None:
         self._command, self._folder = list(command), folder
@@ -41,11 +42,11 @@ class WarmProcess:
     def run(
         self, given: bytes, *, seconds: float, watch: Callable[[bytes], bool] | None = None
     ) -> tuple[int, bytes, bytes]:
-        """The exit code, output and complaints of one run; raises `subprocess.TimeoutExpired` after
-        killing it.
+        """The exit code, the output and the error output of one run.
 
-        `watch` is given what it complained of so far, every half second; where it says False, the
-        process is killed and `NotWanted` raised.
+        Raises `subprocess.TimeoutExpired` where it takes longer than `seconds`; the process is
+        killed first. `watch` is called every half second with the error output so far. Where it
+        returns False, the process is killed and `NotWanted` raised.
         """
         child = self._take()
         until = time.monotonic() + seconds

@@ -67,7 +67,7 @@ class By:
 
 @dataclass(frozen=True, slots=True)
 class Touched:
-    """What one write changed: model names by house."""
+    """What one write changed: the model names by house, and the rooms."""
 
     houses: dict[uuid.UUID, frozenset[str]]
     rooms: frozenset[uuid.UUID]
@@ -86,7 +86,8 @@ class _Writing:
     own_versions: dict[uuid.UUID, int] = field(default_factory=dict)
 
     def overtakes(self, stored: Versioned) -> bool:
-        """Whether the row is another than the page showed: written since, or made since."""
+        """Whether the row differs from what the page showed, because it was written or made
+        since."""
         # A row that this write changed before is newer than the page showed, but nobody else wrote
         # it.
         if self.by.seen is None or stored.pk in self.own_versions:
@@ -141,21 +142,21 @@ _undo_checks: list[Callable[[list[Change]], None]] = []
 
 
 def on_written(listener: Callable[[Touched], None]) -> None:
-    """Have `listener` told of every write, once its transaction has closed."""
+    """Call `listener` after every write, once its transaction has closed."""
     if listener not in _listeners:
         _listeners.append(listener)
 
 
 def before_undo(check: Callable[[list[Change]], None]) -> None:
-    """Have `check` look at what an undo would take back; it raises `Refused` where that must
-    stay."""
+    """Call `check` with the changes that an undo would take back. It raises `Refused` where they
+    must stay."""
     if check not in _undo_checks:
         _undo_checks.append(check)
 
 
 def recorded(what: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Make a service of a function that takes `by`: one transaction, one group of changes, done
-    once for each key."""
+    """Make a service of a function that takes `by`: each call is one transaction and one group of
+    changes, and is done once for each key."""
 
     def decorate(service: Callable[P, R]) -> Callable[P, R]:
         @functools.wraps(service)
@@ -201,14 +202,14 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """A write that was done before under a key; `row` is what it made or changed, None for no one
-    row."""
+    """A write that was done before under a key. `row` is the row it made or changed, None where it
+    was not one row."""
 
     row: Any
 
 
 def written_before(by: By) -> Before | None:
-    """The write that was done under the same key, unless a row of the page was written again
+    """The write that was done under the same key; None where a row of the page was written again
     since."""
     if not by.key or by.person is None:
         return None
@@ -219,10 +220,11 @@ def written_before(by: By) -> Before | None:
 
 
 def _worked(writing: _Writing, work: Callable[[], R]) -> R:
-    """Do the write; raise `Stale` with all it would have overwritten, and then nothing is written.
+    """Do the write. Raise `Stale` with everything it would have overwritten; then nothing is
+    written.
 
-    A conflict is raised in place of a refusal: what the other person wrote may be why it is
-    refused.
+    A conflict is raised in place of a refusal, because what the other person wrote may be the
+    reason for it.
     """
     try:
         result = work()
@@ -238,9 +240,9 @@ def _worked(writing: _Writing, work: Callable[[], R]) -> R:
 
 
 def _overtaken_since(earlier: Write, seen: Seen | None) -> bool:
-    """Whether a row of the page was written again after the write that its key stands for.
+    """Whether a row of the page was written again after the write that has its key.
 
-    The page is older than what stands then, so that "saved" would not be true of it any more.
+    The page is then older than the row, and the answer "saved" would no longer be true.
     """
     if seen is None or not seen.versions:
         return False
@@ -254,8 +256,8 @@ def _overtaken_since(earlier: Write, seen: Seen | None) -> bool:
 
 
 def _claim(writing: _Writing) -> tuple[Write | None, Write | None]:
-    """The write done before under this key, or a new one that holds the key; neither where there is
-    no key."""
+    """The earlier write under this key, or a new one that holds the key; neither where there is no
+    key."""
     person, key = writing.by.person, writing.by.key
     if not key or person is None:
         return None, None
@@ -295,7 +297,7 @@ def create(row: AnyRow) -> AnyRow:
 
 
 def create_all(rows: Iterable[AnyRow]) -> list[AnyRow]:
-    """Save new rows of one model in one go."""
+    """Save new rows of one model in one query."""
     writing, made = _current(), list(rows)
     if made:
         type(made[0])._base_manager.bulk_create(made)
@@ -305,11 +307,12 @@ def create_all(rows: Iterable[AnyRow]) -> list[AnyRow]:
 
 
 def change(row: AnyRow, **values: Any) -> AnyRow:
-    """Set fields of a row and return it as it stands then. What is already so is left alone.
+    """Set fields of a row and return it as it stands then. A row that has all the values already is
+    left alone.
 
     Where another write came since the page was made (`By.seen`), the whole write ends in `Stale`
-    with both values of each field, and writes nothing. Raises `Stale` at once for a row that was
-    deleted.
+    with both values of each field, and nothing is written. A row that was deleted raises `Stale` at
+    once.
     """
     writing = _current()
     # The caller's object may be older than what stands: compare with the stored row, and count its
@@ -339,10 +342,11 @@ def remove(row: AnyRow) -> AnyRow:
 
 
 def must_stand(*rows: Versioned) -> None:
-    """Raise `Stale` unless the page showed just these rows, each as it stands now.
+    """Raise `Stale` unless the page showed exactly these rows, each as it stands now.
 
-    For a write that decides on rows without changing them, like placing the lines of an order. Of a
-    table that the page listed whole, `rows` are all there are. A write without `seen` passes.
+    This is for a write that decides on rows without changing them, like placing an order with its
+    lines. Where the page listed the table whole, `rows` are all rows there are. A write without
+    `seen` passes.
     """
     seen = _current().by.seen
     if seen is None:
@@ -358,8 +362,8 @@ def must_stand(*rows: Versioned) -> None:
 
 
 def is_news(name: str, fact: int | str) -> bool:
-    """Whether a fact of the page is another now, like how many deliveries of an order there
-    were."""
+    """Whether a fact has changed since the page was made, like the number of deliveries of an
+    order."""
     seen = _current().by.seen
     return seen is not None and seen.facts.get(name, str(fact)) != str(fact)
 
@@ -376,12 +380,11 @@ def restore(row: AnyRow) -> AnyRow:
 
 
 def undo(*, by: By, group: uuid.UUID) -> list[Versioned]:
-    """Take back every field a group changed, where each still is as the group left it; returns the
-    rows.
+    """Take back every field a group changed, and return the rows.
 
-    Raises `CannotUndo` with both values of each field where one is not, and then nothing is undone;
-    `AlreadyUndone` the second time. What others changed since in other fields stays. The undo is a
-    group itself, and can be undone.
+    Each field must still be as the group left it. Where one is not, `CannotUndo` is raised with
+    both values, and nothing is undone. `AlreadyUndone` is raised the second time. What others
+    changed since in other fields stays. The undo is a group itself, and can be undone.
     """
     changes = list(Change.objects.filter(group=group).order_by("-id"))
     if not changes:
@@ -450,9 +453,11 @@ def _save(writing: _Writing, row: Versioned, before: dict[str, Any]) -> None:
 def _conflicts(
     stored: Versioned, values: dict[str, Any], since: int | None = None
 ) -> tuple[Conflict, ...]:
-    """Each field that would be overwritten. Of a row that was seen, only what was changed `since`
-    that version, unless the other person changed other fields alone: then all that stands against
-    it."""
+    """Each field that would be overwritten.
+
+    Of a row that the page showed, these are the fields changed `since` that version. Where the
+    other person changed other fields alone, it is every field that differs.
+    """
     conflicts = [
         Conflict(row=stored, field=name, theirs=getattr(stored, name), mine=value)
         for name, value in values.items()

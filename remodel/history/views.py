@@ -41,7 +41,7 @@ def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_GET
 def house_history(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Every change of a house, rooms that were removed among them."""
+    """Every change of a house, the removal of rooms included."""
     house = house_for(request.person, house_id)
     writes = entries(house=house.pk, before=_before(request))
     return render(request, "history/history.html", {"house": house, **_told(writes, house)})
@@ -67,9 +67,13 @@ def _told(writes: list[Entry], house: House) -> dict[str, object]:
 
 
 def _stands(changes: Iterable[Change], house: UUID) -> bool:
-    """Whether a write cannot be taken back from a page: the one that made the house itself (remove
-    the house), and those that placed an order, for money and stock hang on it (close it, or return
-    what came). Nor one that removed the house or put it back: there is a page for either."""
+    """Whether a write cannot be undone from a page.
+
+    This holds for the write that made the house itself (the house is removed instead), and for one
+    that placed an order, because money and stock depend on it (the order is closed, or packs are
+    returned). It also holds for one that removed the house or put it back: each has a page of its
+    own.
+    """
     return any(
         (change.row == house and (change.before is None or "deleted_at" in change.fields))
         or (
@@ -83,7 +87,7 @@ def _stands(changes: Iterable[Change], house: UUID) -> bool:
 
 @require_POST
 def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
-    """Take a write back; where something changed again since, both values are shown and nothing is
+    """Undo a write. Where something was changed again since, both values are shown and nothing is
     undone."""
     change = Change.objects.filter(group=group).order_by("id").first()
     if change is None or change.house is None:

@@ -1,7 +1,7 @@
-"""The loops of a worker: each kind of job has a lane of its own, so that paper need not wait behind
-a search.
+"""The loops of a worker. Each kind of job has a lane of its own, so that printing need not wait
+behind a search.
 
-A lane outlasts every error. In an outage it waits, longer each time, and says so once when it
+A lane survives every error. In an outage it waits, longer each time, and logs once when the outage
 begins and once when it is over.
 """
 
@@ -31,7 +31,7 @@ LONGEST_PAUSE = 30.0
 
 
 def new_name() -> str:
-    """A name for this start of a worker; no other has it, on this machine or another."""
+    """A name for this start of a worker, which no other start has, on this machine or another."""
     return f"{socket.gethostname()[:50]}-{os.getpid()}-{secrets.token_hex(4)}"
 
 
@@ -43,8 +43,11 @@ def keep_on(
     rest: float = REST_SECONDS,
     longest: float = LONGEST_PAUSE,
 ) -> None:
-    """Run `step` until `stop` is set. A step that found nothing to do (False) is followed by a
-    rest, one that failed by pauses that grow up to `longest`."""
+    """Run `step` until `stop` is set.
+
+    A step that had nothing to do (False) is followed by a rest of `rest` seconds. A step that
+    failed is followed by pauses that grow up to `longest` seconds.
+    """
     pause, away_since = REST_SECONDS, 0.0
     while not stop.is_set():
         try:
@@ -83,10 +86,10 @@ def _tell(lane: str, error: Exception) -> None:
 
 @contextmanager
 def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[None]:
-    """Have a worker seen every few seconds, whatever its lanes are at; and gone at the end.
+    """Keep a worker known as alive while it works, and as gone afterward.
 
-    With `parent`, the process that started the worker, `stop` is set once that is gone, for nobody
-    could stop it then.
+    `parent` is the process that started the worker. Once that is gone, `stop` is set, because
+    nobody could stop the worker then.
     """
     ended = threading.Event()
 
@@ -115,7 +118,7 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
 
 def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) -> bool:
     """Run every lane in a thread of its own until `stop` is set. Where a thread ends by itself,
-    stop them all and answer False."""
+    stop them all and return False."""
     threads = []
     for lane, step in lanes.items():
         thread = threading.Thread(target=keep_on, args=(lane, step, stop), name=lane)

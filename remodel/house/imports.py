@@ -1,4 +1,4 @@
-"""A house value into rows: an imported house file, the demo house."""
+"""Makes rows of a house value: of an imported house file, or of the demo house."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ __all__ = ["save_house_value"]
 
 @recorded("brought in a house")
 def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
-    """Make rows of a house value, owned as a new house is: `engine.house_value` of them is the same
-    value."""
+    """Make rows of a house value, owned as a new house is. `bridge.house_value` of the rows gives
+    the same value."""
     from remodel.supply.imports import catalogue_import, stock_import
     from remodel.work.services import phases_add
 
@@ -73,8 +73,8 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
 
 
 def _rooms(house: House, value: HouseValue) -> dict[str, Room]:
-    """The rooms' own rows; those behind partitions are first saved as if they were plain, for
-    partitions point at rooms and rooms at partitions."""
+    """Make the rooms' own rows. Rooms and partitions point at each other, so rooms behind
+    partitions are saved as plain ones first."""
     made = {}
     for index, room in enumerate(value.rooms):
         columns = records.columns_of_room(room)

@@ -25,7 +25,7 @@ __all__ = ["house_detail", "room_list"]
 
 @require_GET
 def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Every room with its phases, what is at hand and what waits, and the money."""
+    """Every room with its phases, what can be done now and what waits, and the money."""
     house = house_for(request.person, house_id)
     glances = rooms_at_a_glance(_rooms(house))
     open_ = [glance for glance in glances if not glance.finished]
@@ -58,8 +58,7 @@ def _rooms(house: House) -> list[Room]:
 
 
 def _at_hand(rooms: list[Glance]) -> list[Task]:
-    """What is going on or may begin: in progress first, then ready; where neither is, each room's
-    next."""
+    """The phases in progress, then those that are ready."""
     tasks = [
         (
             cell.code != "in_progress",
@@ -73,7 +72,7 @@ def _at_hand(rooms: list[Glance]) -> list[Task]:
 
 
 def _next(rooms: list[Glance]) -> list[Task]:
-    """What the first rooms begin with, for a house where nothing is under way."""
+    """What the first rooms begin with, for a house where nothing is in progress."""
     return [
         Task(
             name=f"{room.progress.next.name}, {room.room.name}",

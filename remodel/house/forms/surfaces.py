@@ -1,4 +1,4 @@
-"""What is done to one surface, and the framing it has of its own."""
+"""Forms of what happens to one surface, and of its own framing."""
 
 from __future__ import annotations
 
@@ -172,7 +172,8 @@ class SurfaceForm(HouseForm):
         return cleaned
 
     def columns(self, members: list[tuple[int, int, str]]) -> dict[str, Any]:
-        """The columns of the choice; `members` are those out of line (centre, out by, remedy)."""
+        """The columns of the choice. `members` are those out of line, as (center, out by,
+        remedy)."""
         cleaned = self.cleaned_data
         columns = {
             name: cleaned[name]
@@ -212,7 +213,7 @@ class SurfaceForm(HouseForm):
 
     @property
     def uneven(self) -> list[tuple[int, int, str]]:
-        """The members out of line that are kept now."""
+        """The members out of line that are stored now."""
         return [
             (int(member.at), int(member.out_by), member.remedy.value)
             for member in framing_of(self._inherited).uneven
@@ -220,7 +221,7 @@ class SurfaceForm(HouseForm):
 
 
 class MemberForm(RowForm):
-    """One member out of line; an empty row is none."""
+    """One member out of line. An empty row is no member."""
 
     at = LengthField(
         most=500 * FOOT,

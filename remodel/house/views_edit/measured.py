@@ -1,4 +1,4 @@
-"""All that a room was said to be, as tables with their ways to change it."""
+"""All that was entered of a room, as tables with links to change it."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ _TO = {"near": "its nearer edge", "centre": "its center", "far": "its farther ed
 
 
 def measured_context(room: Room) -> dict[str, Any]:
-    """Facts, surfaces and what stands on them."""
+    """The context of that page: facts, surfaces, and what stands on them."""
     outline = None
     if room.shape in ("quick", "walls"):
         walk = Walk(None, units=room.house.units, rows=list(room.walls.all()), least=0)
@@ -151,7 +151,7 @@ def _spacing(raw: dict[str, Any] | None, units: str) -> str:
 
 
 def _surface_table(room: Room) -> Table:
-    """Every surface with what was chosen for it; each leads to its choice."""
+    """Every surface with what was chosen for it, each with a link to its choice."""
     rows: list[list[str | Cell]] = []
     boards = dict(board_choices(room.house))
     choices = {choice.surface_key: choice for choice in room.choices.select_related("wall")}

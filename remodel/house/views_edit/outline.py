@@ -1,4 +1,4 @@
-"""An outline while it is walked, drawn as far as it goes, with what is missing to close it."""
+"""An outline drawn while it is walked, as far as it goes, with what is missing to close it."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class OutlineShown:
-    """The drawing, and in words whether the walk closes. `closes` is None where there is too little
-    to say."""
+    """The drawing of a walk, and words that say whether it closes. `closes` is None where too
+    little is known."""
 
     drawing: Drawing | None
     words: str
@@ -114,7 +114,8 @@ def _fit(corners: tuple[tuple[int, int], ...]) -> tuple[list[tuple[int, int]], i
 
 
 def _label(text: str, here: tuple[int, int], there: tuple[int, int]) -> Label:
-    """Outside the room, which lies on the right hand of a clockwise walk."""
+    """The label of a wall, placed outside the room. The room lies on the right of a clockwise
+    walk."""
     x, y = (here[0] + there[0]) // 2, (here[1] + there[1]) // 2
     dx, dy = there[0] - here[0], there[1] - here[1]
     side = 14 if dy > 0 else -14

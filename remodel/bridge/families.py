@@ -56,9 +56,11 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """The part of a house that is worked out together: its head room's key, the house value cut
-    down to it, and a digest of what all families share (the engine's version, units, what is on
-    sale)."""
+    """The part of a house that is worked out together.
+
+    It has the key of its head room, the house value cut down to the family, and a digest of what
+    all families share (the engine's version, units, what is on sale).
+    """
 
     head: str
     house: House
@@ -70,18 +72,19 @@ class Family:
 
     @property
     def heads(self) -> tuple[str, ...]:
-        """The room of each family bought together here that the others of it lie behind."""
+        """The keys of the head rooms in this family: one for each of the families that are bought
+        together here."""
         return tuple(some[0] for some in families(self.house))
 
     def digest(self) -> str:
-        """A name for all that the family's result is worked out from, this engine's own version
-        among it."""
+        """A digest of all that the family's result is worked out from, the engine's own version
+        included."""
         return codec.digest(self.shared, self.house.rooms, self.house.partitions, self.house.rules)
 
 
 @dataclass(frozen=True, slots=True)
 class GivenPlan:
-    """A plan to use in place of the first one where it still fits."""
+    """A plan that is used in place of the first one, as long as it still fits."""
 
     plan: BoardPlan
     fits: str
@@ -91,32 +94,32 @@ class GivenPlan:
 
 @lru_cache(maxsize=1)
 def engine_version() -> str:
-    """Changes whenever the engine or the shape of its results does: results of another version are
-    worked out anew."""
+    """A text that changes whenever the engine or the shape of its results changes. Results of
+    another version are worked out again."""
     root = Path(takeoff.__file__).parent
-    found = sha256()
+    digest = sha256()
     here = Path(__file__).parent
     for path in sorted([*root.rglob("*.py"), *root.rglob("*.toml"), *here.glob("*.py")]):
-        found.update(path.read_bytes())
-    return found.hexdigest()[:16]
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
 
 
 def families_of(house: House) -> list[Family]:
-    """The families of a house in the order of their head rooms, each with every owned sheet (see
-    `left_after`)."""
+    """The families of a house in the order of their head rooms. Each comes with every owned sheet
+    (see `left_after`)."""
     shared = shared_digest(house)
     return [joined(house, some[:1], shared=shared) for some in _bought(house)]
 
 
 def _bought(house: House) -> list[tuple[str, ...]]:
-    """The rooms worked out together, the head room first."""
+    """Groups of the rooms that are worked out together, each with its head room first."""
     if not any(room.pile for room in house.rooms):
         return list(families(house))
     return [tuple(chain.from_iterable(pile)) for pile in piles(house)]
 
 
 def shared_digest(house: House) -> str:
-    """A name for what every family of a house is worked out from."""
+    """A digest of what every family of a house is worked out from."""
     sale = house.catalogue
     return codec.digest(
         engine_version(), house.units.value, sale.boards, sale.sheets, sale.materials
@@ -124,12 +127,12 @@ def shared_digest(house: House) -> str:
 
 
 def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
-    """Some rooms of a house as one family, with all that their partitions and piles hold together
+    """Some rooms of a house as one family, together with the rooms that share a partition or a pile
     with them."""
-    found = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
-    wanted = set(chain.from_iterable(found))
+    groups = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
+    wanted = set(chain.from_iterable(groups))
     return Family(
-        head=found[0][0],
+        head=groups[0][0],
         house=replace(
             house,
             rooms=tuple(room for room in house.rooms if room.id in wanted),
@@ -144,11 +147,12 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
 
 
 def left_after(family: Family, used: Mapping[str, int]) -> Family:
-    """The family with the owned sheets that those before it left."""
+    """The family with the owned sheets that remain after the families before it took theirs,
+    counted in `used`."""
     owned = tuple(
-        replace(each, count=each.count - used.get(each.id, 0))
-        for each in family.house.rules.owned
-        if each.count > used.get(each.id, 0)
+        replace(sheet, count=sheet.count - used.get(sheet.id, 0))
+        for sheet in family.house.rules.owned
+        if sheet.count > used.get(sheet.id, 0)
     )
     return replace(
         family, house=replace(family.house, rules=replace(family.house.rules, owned=owned))
@@ -156,8 +160,9 @@ def left_after(family: Family, used: Mapping[str, int]) -> Family:
 
 
 def check_shape(family: Family) -> tuple[Placed, ...]:
-    """What stands on the family's surfaces; raises `BadValue` where a room of it cannot be: one
-    that does not close, an opening outside its wall, a single member off its surface."""
+    """What stands on the family's surfaces, surface by surface. Raises `BadValue` where a room
+    cannot be built: it does not close, an opening lies outside its wall, or a single member lies
+    off its surface."""
     geometry = house_geometry(family.house)
     for room in geometry.rooms:
         for surface in room.surfaces:
@@ -172,9 +177,12 @@ def work_out_family(
     *,
     without_pooling: bool = False,
 ) -> FamilyResult:
-    """The whole of a family; `given` plans stand where they fit. What is bought together costs no
-    more than the plans in `warm_start`, which its rooms had apart; `without_pooling` leaves what it
-    shares for later. Raises `BadValue` where a room cannot be."""
+    """Work out a whole family. The `given` plans are used where they fit.
+
+    Rooms bought together cost no more than the plans in `warm_start`, which they had when bought
+    apart. With `without_pooling` their shared plan is left for later. Raises `BadValue` where a
+    room cannot be built.
+    """
     return result_of(
         take_off(family.house, warm_start=warm_start, without_pooling=without_pooling),
         family.head,
@@ -183,7 +191,7 @@ def work_out_family(
 
 
 def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> FamilyResult:
-    """A takeoff as what pages are given."""
+    """A takeoff as the values that pages are given."""
     states: dict[PoolKey, tuple[str, str]] = {}
     use: dict[PoolKey, BoardPlan] = {}
     sources: dict[PoolKey, tuple[str, bool]] = {}
@@ -208,7 +216,7 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> F
         plans.append(_plan_summary(plan, done.house.catalogue, states[key][0], *sources[key]))
     prices = _Prices(done.house)
     views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
-    owned = {each.id for each in done.house.rules.owned}
+    owned = {sheet.id for sheet in done.house.rules.owned}
     used = Counter(sheet.source for sheet in done.sheets if sheet.source in owned)
     return FamilyResult(
         views=views,
@@ -264,9 +272,10 @@ def _room_view(
 ) -> RoomView:
     room = done.rooms[index]
     laid = {surface.surface: surface for surface in done.surface_plans}
-    framed = {each.surface.id: each for each in done.framed}
+    framed = {framed_surface.surface.id: framed_surface for framed_surface in done.framed}
     refused = {
-        each.surface: RefusedSurface(rule=each.rule, message=each.message) for each in done.refused
+        refusal.surface: RefusedSurface(rule=refusal.rule, message=refusal.message)
+        for refusal in done.refused
     }
     surfaces = []
     for surface in room.surfaces:
@@ -335,7 +344,7 @@ def _summary(view: RoomView) -> RoomSummary:
 
 
 class _Prices:
-    """Names of what is on sale, and the cheapest price of a unit of it."""
+    """The names of what is on sale, and the cheapest price of a unit of each."""
 
     def __init__(self, house: House) -> None:
         self._packs: dict[str, tuple[str, tuple[Pack, ...]]] = {

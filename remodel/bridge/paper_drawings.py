@@ -40,8 +40,8 @@ _GROUNDED = frozenset({"code", "size", "name", "mark", "side", "meets"})
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One line of text in hundredths of a millimetre: (x, y) is its start, middle or end on the
-    base line."""
+    """One line of text, measured in hundredths of a millimeter. (x, y) is its start, middle or end
+    on the base line."""
 
     text: str
     cls: str
@@ -55,8 +55,8 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperDrawing:
-    """An SVG for paper, `width` x `height` in hundredths of a millimetre, what it shows, and its
-    words."""
+    """An SVG for paper, `width` x `height` in hundredths of a millimeter, with the text of what it
+    shows and its words."""
 
     title: str
     says: str
@@ -67,9 +67,10 @@ class PaperDrawing:
 
 
 def on_paper(drawing: Drawing) -> PaperDrawing:
-    """The drawing for a page of a PDF: no class and no stylesheet, the same shapes and words."""
-    words = tuple(_word(found) for found in _TEXT.finditer(drawing.svg))
-    said = re.search(r"<desc [^>]*>([^<]*)</desc>", drawing.svg)
+    """The drawing for a page of a PDF: the same shapes and words, without classes and
+    stylesheet."""
+    words = tuple(_word(match) for match in _TEXT.finditer(drawing.svg))
+    description = re.search(r"<desc [^>]*>([^<]*)</desc>", drawing.svg)
     svg = _TEXT.sub(_worded, drawing.svg)
     svg = re.sub(r"<title .*?</desc>", "", svg, count=1)
     svg = re.sub(
@@ -78,12 +79,12 @@ def on_paper(drawing: Drawing) -> PaperDrawing:
         svg,
         count=1,
     )
-    svg = _PATTERN.sub(lambda found: f"{found[0]} {_written(found['cls'], 'pattern')}", svg)
+    svg = _PATTERN.sub(lambda match: f"{match[0]} {_written(match['cls'], 'pattern')}", svg)
     svg = re.sub(r'(<pattern id="[^"]+") class="[\w-]+"', r"\1", svg)
-    svg = _SHAPE.sub(lambda found: f"<{found['tag']} {_written(found['cls'], found['tag'])}", svg)
+    svg = _SHAPE.sub(lambda match: f"<{match['tag']} {_written(match['cls'], match['tag'])}", svg)
     return PaperDrawing(
         title=drawing.title,
-        says=html.unescape(said[1]) if said else drawing.title,
+        says=html.unescape(description[1]) if description else drawing.title,
         svg=svg,
         width=drawing.width,
         height=drawing.height,
@@ -91,22 +92,22 @@ def on_paper(drawing: Drawing) -> PaperDrawing:
     )
 
 
-def _word(found: re.Match[str]) -> Word:
+def _word(match: re.Match[str]) -> Word:
     return Word(
-        text=html.unescape(found["text"]),
-        cls=found["cls"],
-        x=int(found["x"]),
-        y=int(found["y"]),
-        size=int(found["size"]),
-        anchor=found["anchor"] or "start",
-        turned=bool(found["turned"]),
-        bold=found["cls"] in _BOLD,
+        text=html.unescape(match["text"]),
+        cls=match["cls"],
+        x=int(match["x"]),
+        y=int(match["y"]),
+        size=int(match["size"]),
+        anchor=match["anchor"] or "start",
+        turned=bool(match["turned"]),
+        bold=match["cls"] in _BOLD,
     )
 
 
-def _worded(found: re.Match[str]) -> str:
-    """A line of words that carries its looks."""
-    word = _word(found)
+def _worded(match: re.Match[str]) -> str:
+    """A line of words as SVG that carries its own looks."""
+    word = _word(match)
     ground = _ground(word) if word.cls in _GROUNDED else ""
     bold = ' font-weight="700"' if word.bold else ""
     anchor = "" if word.anchor == "start" else f' text-anchor="{word.anchor}"'
@@ -114,12 +115,12 @@ def _worded(found: re.Match[str]) -> str:
     return (
         f'{ground}<text x="{word.x}" y="{word.y}" font-size="{word.size}" '
         f'fill="{ink}"{bold}{anchor}'
-        f"{found['turned'] or ''}>{found['text']}</text>"
+        f"{match['turned'] or ''}>{match['text']}</text>"
     )
 
 
 def _ground(word: Word) -> str:
-    """Paper under a word, so that it is read across lines and hatches."""
+    """A patch of paper under a word, so that it can be read across lines and hatches."""
     wide = width_of(word.text, word.size, bold=word.bold) * 90 // 100
     start = {"start": 0, "middle": wide // 2, "end": wide}[word.anchor]
     up, down = word.size * 80 // 100, word.size * 22 // 100
@@ -132,12 +133,12 @@ def _ground(word: Word) -> str:
             (word.x + down, low),
         )
     else:
-        left = word.x - start
+        left_edge = word.x - start
         corners = (
-            (left, word.y - up),
-            (left + wide, word.y - up),
-            (left + wide, word.y + down),
-            (left, word.y + down),
+            (left_edge, word.y - up),
+            (left_edge + wide, word.y - up),
+            (left_edge + wide, word.y + down),
+            (left_edge, word.y + down),
         )
     return (
         f'<polygon fill="#fff" stroke="none" points="{" ".join(f"{x},{y}" for x, y in corners)}"/>'
@@ -146,14 +147,16 @@ def _ground(word: Word) -> str:
 
 @lru_cache(maxsize=1)
 def looks() -> dict[str, dict[str, str]]:
-    """What the engine's stylesheet says of each class of shapes, and of the strokes of each hatch;
-    colours as they are on paper."""
+    """What the engine's stylesheet says of each class of shapes and of the strokes of each hatch,
+    in the colors of paper."""
     colours: dict[str, str] = {}
-    found: dict[str, dict[str, str]] = {}
+    classes: dict[str, dict[str, str]] = {}
     for rule in _RULE.finditer(DRAWING_CSS.partition("@media")[0]):
         body = {
             name.strip(): value.strip()
-            for name, _, value in (each.partition(":") for each in rule["body"].split(";"))
+            for name, _, value in (
+                declaration.partition(":") for declaration in rule["body"].split(";")
+            )
             if value
         }
         for selector in rule["selector"].split(","):
@@ -161,15 +164,15 @@ def looks() -> dict[str, dict[str, str]]:
             if selector.strip() == ".drawing":
                 colours |= {key: value for key, value in body.items() if key.startswith("--")}
             elif name:
-                found.setdefault(name[1], {}).update(
+                classes.setdefault(name[1], {}).update(
                     {key: body[key] for key in _KEPT if key in body}
                 )
     return {
         cls: {
-            key: re.sub(r"var\((--\w+)\)", lambda each: colours[each[1]], value)
+            key: re.sub(r"var\((--\w+)\)", lambda variable: colours[variable[1]], value)
             for key, value in (_BASE | some).items()
         }
-        for cls, some in found.items()
+        for cls, some in classes.items()
     }
 
 

@@ -64,7 +64,7 @@ def house() -> House:
     taken = [
         Taken(
             stuff=compound,
-            each=Amount(Fraction(1), "gal"),
+            measure=Amount(Fraction(1), "gal"),
             used=Fraction(2),
             spoiled=Fraction(1, 2),
         )

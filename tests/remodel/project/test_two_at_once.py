@@ -124,7 +124,8 @@ def test_movements_written_at_once_get_a_number_each(house):
 def test_what_is_left_counted_twice_at_once_is_used_once(house):
     move(by=By(), house=house, item="x", kind="received", amount=Amount(Fraction(9), "each"))
     at_once(
-        *[lambda: count_left(by=By(), house=house, item="x", left=Amount(Fraction(4), "each"))] * 2
+        *[lambda: count_left(by=By(), house=house, item="x", remaining=Amount(Fraction(4), "each"))]
+        * 2
     )
 
     assert [movement.value for movement in Movement.objects.order_by("serial")] == [9, -5]

@@ -193,7 +193,9 @@ def test_day_writes_hours_use_and_spoilage_into_the_ledger(by, room):
 
 def test_counting_what_is_left_writes_what_was_used(by, room):
     move(by=by, house=room.house, item="tape-paper", kind="received", amount=amount(500, "ft"))
-    services.day_log_add(by=by, room=room, phase=None, left=[("tape-paper", amount(380, "ft"))])
+    services.day_log_add(
+        by=by, room=room, phase=None, remaining=[("tape-paper", amount(380, "ft"))]
+    )
     used = Movement.objects.get(kind="used")
     assert used.amount == amount(-120, "ft")
 

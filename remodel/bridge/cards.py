@@ -18,21 +18,22 @@ from remodel.bridge.drawn import Drawn
 from remodel.bridge.paper_drawings import PaperDrawing, on_paper
 from remodel.bridge.views import FamilyResult
 from takeoff import codec
-from takeoff.drawing.card import PieceCard, SheetCard, sheet_cards
-from takeoff.drawing.card_words import hole_check, screw_words
+from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
+from takeoff.cards.card_words import hole_check, screw_words
+from takeoff.cards.frames import SideUp
+from takeoff.cards.hanging import HangKind, hanging_order
+from takeoff.cards.marks import CardSettings, CutWhen
+from takeoff.cards.tape import tape
+from takeoff.cards.troubles import troubles
 from takeoff.drawing.dxf import surface_dxf
 from takeoff.drawing.elevation import surface_drawing
-from takeoff.drawing.facts import Drawing, tape
-from takeoff.drawing.frames import SideUp
-from takeoff.drawing.hanging import HangKind, hanging_order
-from takeoff.drawing.marks import CardSettings, CutWhen
+from takeoff.drawing.facts import Drawing
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.room_set import room_set
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
 from takeoff.drawing.style import PHONE, SMALL, Page
-from takeoff.drawing.troubles import troubles
 from takeoff.house import House
 from takeoff.units import INCH, SIXTEENTH, UnitSystem
 

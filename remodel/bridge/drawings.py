@@ -12,13 +12,13 @@ from typing import Any
 from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
 from remodel.bridge.families import joined
 from remodel.bridge.views import FamilyResult
+from takeoff.cards.hanging import hanging_order
+from takeoff.cards.troubles import troubles
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
-from takeoff.drawing.hanging import hanging_order
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE
-from takeoff.drawing.troubles import troubles
 from takeoff.errors import BadValue
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes

@@ -6,10 +6,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from takeoff.drawing.facts import Drawing, Fact, Tick, tape
+from takeoff.cards.clean_text import clean
+from takeoff.cards.tape import tape
+from takeoff.drawing.facts import Drawing, Fact, Tick
 from takeoff.drawing.layout import Box, Places, inside, spread, text_box
 from takeoff.drawing.legend import SAMPLES, draw_sample
-from takeoff.drawing.metrics import clean, fit, width_of
+from takeoff.drawing.metrics import fit, width_of
 from takeoff.drawing.style import SMALL, TEXT, TITLE
 from takeoff.drawing.svg import Canvas, Spot
 from takeoff.units import Nm, UnitSystem

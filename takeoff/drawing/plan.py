@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from takeoff.cards.frames import SurfaceFrame, measured_room, room_frames
+from takeoff.cards.lookup import names_of, room_of
+from takeoff.cards.tape import tape
 from takeoff.choices import SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
-from takeoff.drawing.frames import SurfaceFrame, measured_room, room_frames
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box, inside
-from takeoff.drawing.lookup import names_of, room_of
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from takeoff.cards.lookup import room_of
 from takeoff.choices import CeilingKind, SurfaceKind
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
-from takeoff.drawing.lookup import room_of
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.style import PAPER, Page

@@ -3,9 +3,10 @@ it."""
 
 from __future__ import annotations
 
-from takeoff.drawing.card import PieceCard, SheetCard
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
-from takeoff.drawing.frames import SideUp
+from takeoff.cards.card import PieceCard, SheetCard
+from takeoff.cards.frames import SideUp
+from takeoff.cards.tape import tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture

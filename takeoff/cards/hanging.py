@@ -8,10 +8,10 @@ from enum import StrEnum
 from fractions import Fraction
 
 from takeoff.boards.plan import JointKind, Piece, Row, SurfacePlan
+from takeoff.cards.frames import SurfaceFrame, room_frames
+from takeoff.cards.lookup import names_of, room_of
+from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs, SurfaceKind
-from takeoff.drawing.facts import tape
-from takeoff.drawing.frames import SurfaceFrame, room_frames
-from takeoff.drawing.lookup import names_of, room_of
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry

@@ -9,10 +9,10 @@ from enum import StrEnum
 from itertools import combinations
 
 from takeoff.boards.plan import Piece, SurfacePlan
+from takeoff.cards.clean_text import clean
+from takeoff.cards.lookup import names_of
+from takeoff.cards.tape import tape
 from takeoff.choices import Runs
-from takeoff.drawing.facts import tape
-from takeoff.drawing.lookup import names_of
-from takeoff.drawing.metrics import clean
 from takeoff.geometry.polygon import holds_rectangle
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Surface
 from takeoff.job import Takeoff

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from takeoff.boards.plan import JointKind, Piece, SurfacePlan
+from takeoff.cards.frames import Lay, SideUp
+from takeoff.cards.tape import tape
 from takeoff.choices import CutoutKind, OpeningKind, Runs
-from takeoff.drawing.facts import tape
-from takeoff.drawing.frames import Lay, SideUp
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
 from takeoff.needs.backers import backer_length

@@ -3,8 +3,8 @@ what is there."""
 
 from __future__ import annotations
 
+from takeoff.cards.lookup import Seen
 from takeoff.choices import Runs
-from takeoff.drawing.lookup import Seen
 from takeoff.units import INCH, Nm
 
 __all__ = ["heights", "risers", "stations"]

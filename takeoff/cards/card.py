@@ -7,12 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.plan import BoardPlan, Piece, PlacedPiece, Sheet, SurfacePlan
-from takeoff.catalogue import BoardKind, Cutting
-from takeoff.choices import Runs, SurfaceKind
-from takeoff.drawing.facts import tape
-from takeoff.drawing.frames import OnSheet, SideUp, lay_of
-from takeoff.drawing.lookup import names_of
-from takeoff.drawing.marks import (
+from takeoff.cards.frames import OnSheet, SideUp, lay_of
+from takeoff.cards.lookup import names_of
+from takeoff.cards.marks import (
     DEFAULT_SETTINGS,
     BackerMark,
     CardSettings,
@@ -25,7 +22,10 @@ from takeoff.drawing.marks import (
     notches_on,
     screw_lines_on,
 )
-from takeoff.drawing.sides import Finish, Meeting, PieceSide, Side, sides_of
+from takeoff.cards.sides import Finish, Meeting, PieceSide, Side, sides_of
+from takeoff.cards.tape import tape
+from takeoff.catalogue import BoardKind, Cutting
+from takeoff.choices import Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House

@@ -185,8 +185,8 @@ def cards_of_family(
     head = choices.get(result.views[0].head, RoomChoice())
     by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
     whole: tuple[SheetCard, ...] = ()
-    for each in shown.rooms:
-        own = choices.get(each.room, RoomChoice())
+    for geometry in shown.rooms:
+        own = choices.get(geometry.room, RoomChoice())
         settings = CardSettings(
             up=SideUp(head.up),
             allowance=type(SIXTEENTH)(head.allowance),
@@ -194,11 +194,11 @@ def cards_of_family(
             sawn_later=own.sawn_later,
         )
         whole = sheet_cards(shown, settings)
-        by_room[each.room] = {
+        by_room[geometry.room] = {
             (piece.surface, piece.code): piece
             for card in whole
             for piece in card.pieces
-            if piece.surface.partition("/")[0] == each.room
+            if piece.surface.partition("/")[0] == geometry.room
         }
     plans = [
         (plan.surfaces[0].board, int(plan.surfaces[0].thickness), codec.digest(plan))
@@ -255,8 +255,10 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
 
 def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...]:
     """What stands in the wrong place on the room's surfaces, in plain sentences."""
-    found = troubles(_shown(house, room, result))
-    return tuple(each.text for each in found if each.surface.partition("/")[0] == room)
+    all_troubles = troubles(_shown(house, room, result))
+    return tuple(
+        trouble.text for trouble in all_troubles if trouble.surface.partition("/")[0] == room
+    )
 
 
 def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
@@ -293,7 +295,8 @@ def paper_set(
 ) -> tuple[tuple[PaperDrawing, tuple[tuple[str, str, str], ...]], ...]:
     """Every drawing of a room for paper, each with its facts."""
     return tuple(
-        (on_paper(each), _facts(each)) for each in room_set(_shown(house, room, result), room)
+        (on_paper(drawing), _facts(drawing))
+        for drawing in room_set(_shown(house, room, result), room)
     )
 
 
@@ -386,7 +389,7 @@ def _sides(card: PieceCard) -> list[SideShown]:
     """What each lying side meets, told round the piece from the far edge; a corner cut out has
     sides of its own."""
     lay = card.on.lay
-    found: dict[str, SideShown] = {}
+    by_place: dict[str, SideShown] = {}
     corners = card.corners
     for side, start, end in zip(card.sides, corners, (*corners[1:], corners[0]), strict=True):
         if start[0] == end[0] == 0:
@@ -399,8 +402,8 @@ def _sides(card: PieceCard) -> list[SideShown]:
             where = "Far edge"
         else:
             where = "Slope" if side.sloped else "Corner cut out"
-        found[f"{where}{side.text}"] = SideShown(
+        by_place[f"{where}{side.text}"] = SideShown(
             where=where, meets=side.text, finish=side.finish.value
         )
     order = ("Far edge", "Right end", "Near edge", "Left end", "Slope", "Corner cut out")
-    return sorted(found.values(), key=lambda each: order.index(each.where))
+    return sorted(by_place.values(), key=lambda side: order.index(side.where))

@@ -32,13 +32,14 @@ __all__ = ["draw_room", "draw_surface", "screen_css"]
 def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
     """A room from above, in section, and surface by surface, each at about the width of a phone."""
     shown = _shown(house, room, result)
-    geometry = next(each for each in shown.rooms if each.room == room)
+    geometry = next(shape for shape in shown.rooms if shape.room == room)
     by_id = {surface.id: surface for surface in geometry.surfaces}
     return RoomDrawn(
         plan=_try(lambda: plan_drawing(shown, room, page=PHONE, prefix="plan"))[0],
         section=_try(lambda: section_drawing(shown, room, page=PHONE, prefix="section"))[0],
         surfaces=tuple(
-            _surface(shown, by_id[each], index) for index, each in enumerate(geometry.hang_order)
+            _surface(shown, by_id[surface_id], index)
+            for index, surface_id in enumerate(geometry.hang_order)
         ),
         order=tuple((step.what, step.reason) for step in hanging_order(shown, room)),
     )

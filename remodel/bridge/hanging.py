@@ -26,7 +26,11 @@ def walls_as_hung(house: House, room: str) -> tuple[HungWall, ...]:
     shapes, _ = room_shapes(joined(house, [room], shared="-").house)
     shape = next(shape for shape in shapes if shape.room == room)
     by_id = {surface.id: surface for surface in shape.surfaces}
-    walls = [by_id[each] for each in shape.hang_order if by_id[each].kind is SurfaceKind.WALL]
+    walls = [
+        by_id[surface_id]
+        for surface_id in shape.hang_order
+        if by_id[surface_id].kind is SurfaceKind.WALL
+    ]
     return tuple(HungWall(key=wall.id.partition("/")[2], name=_called(wall.name)) for wall in walls)
 
 

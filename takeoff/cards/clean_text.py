@@ -43,11 +43,11 @@ def _isolated(plain: str) -> str:
     turned = [unicodedata.bidirectional(letter) in ("R", "AL", "AN") for letter in plain]
     if True not in turned:
         return plain
-    found = []
+    stretches = []
     at = 0
     while at < len(plain):
         if not turned[at]:
-            found.append(plain[at])
+            stretches.append(plain[at])
             at += 1
             continue
         last = at
@@ -56,6 +56,6 @@ def _isolated(plain: str) -> str:
                 last = further
             elif plain[further] != " " and not unicodedata.combining(plain[further]):
                 break
-        found.append(f"\u2068{plain[at : last + 1]}\u2069")
+        stretches.append(f"\u2068{plain[at : last + 1]}\u2069")
         at = last + 1
-    return "".join(found)
+    return "".join(stretches)

@@ -407,6 +407,6 @@ def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, .
             and joint.at in (other.start, other.end)
         )
         backers.append(
-            BackerMark(area=_area(lay, *(Nm(each) for each in box)), meets=others, length=long)
+            BackerMark(area=_area(lay, *(Nm(side) for side in box)), meets=others, length=long)
         )
     return tuple(sorted(backers, key=lambda mark: mark.area.left))

@@ -36,8 +36,8 @@ def surface_drawing(
 
     Raises `BadValue` for an id that is no surface, and for one too large to draw.
     """
-    told = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
-    return _Elevation(see(takeoff, surface), page, prefix).draw(told)
+    trouble_texts = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
+    return _Elevation(see(takeoff, surface), page, prefix).draw(trouble_texts)
 
 
 class _Elevation:

@@ -227,9 +227,9 @@ class _Lying:
         picture.note(screw_words(card, self.units), cls="told")
 
 
-def _ordered(found: Iterable[tuple[Nm, str]]) -> dict[Nm, list[str]]:
-    told: dict[Nm, list[str]] = {}
-    for at, says in sorted(found, key=lambda each: each[0]):
-        if says not in told.setdefault(at, []):
-            told[at].append(says)
-    return told
+def _ordered(readings: Iterable[tuple[Nm, str]]) -> dict[Nm, list[str]]:
+    merged: dict[Nm, list[str]] = {}
+    for at, says in sorted(readings, key=lambda reading: reading[0]):
+        if says not in merged.setdefault(at, []):
+            merged[at].append(says)
+    return merged

@@ -47,4 +47,4 @@ def _drawings(takeoff: Takeoff, room: str, page: Page) -> Iterator[Drawing]:
 def _prefix(id_: str) -> str:
     """An id for markup: letters, digits and dashes stay, all else is told by its number, so that
     two never meet."""
-    return "d-" + re.sub(r"[^A-Za-z0-9-]", lambda found: f"_{ord(found[0]):x}_", id_)
+    return "d-" + re.sub(r"[^A-Za-z0-9-]", lambda match: f"_{ord(match[0]):x}_", id_)

@@ -28,8 +28,8 @@ Spot = tuple[int, int]
 def escape(text: str) -> str:
     """`text` cleaned (see `clean_text.clean`) and with everything escaped that markup reads, in
     text and in attributes."""
-    found = clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    return found.replace('"', "&quot;").replace("'", "&#39;")
+    escaped = clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return escaped.replace('"', "&quot;").replace("'", "&#39;")
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from takeoff.cards.marks import CutWhen, HoleMark, NotchMark
+from takeoff.cards.sides import Finish
 from takeoff.drawing.layout import Box
-from takeoff.drawing.marks import CutWhen, HoleMark, NotchMark
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
-from takeoff.drawing.sides import Finish
 from takeoff.drawing.svg import Spot
 from takeoff.reference import length
 from takeoff.units import INCH

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from takeoff.boards.plan import JointKind
+from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs
-from takeoff.drawing.facts import tape
 from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
 from takeoff.drawing.seam_lines import seam_lines

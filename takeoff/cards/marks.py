@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from takeoff.boards.plan import JointKind, Piece, SurfacePlan
+from takeoff.cards.frames import Lay, SideUp
+from takeoff.cards.tape import tape
 from takeoff.choices import CutoutKind, OpeningKind, Runs
-from takeoff.drawing.facts import tape
-from takeoff.drawing.frames import Lay, SideUp
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
 from takeoff.needs.backers import backer_length
@@ -407,6 +407,6 @@ def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, .
             and joint.at in (other.start, other.end)
         )
         backers.append(
-            BackerMark(area=_area(lay, *(Nm(each) for each in box)), meets=others, length=long)
+            BackerMark(area=_area(lay, *(Nm(side) for side in box)), meets=others, length=long)
         )
     return tuple(sorted(backers, key=lambda mark: mark.area.left))

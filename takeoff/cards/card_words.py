@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from takeoff.drawing.card import PieceCard
-from takeoff.drawing.facts import tape
-from takeoff.drawing.marks import HoleMark
+from takeoff.cards.card import PieceCard
+from takeoff.cards.marks import HoleMark
+from takeoff.cards.tape import tape
 from takeoff.reference import length
 from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
 

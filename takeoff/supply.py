@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from takeoff.catalogue import Catalogue, Material, Pack, SheetOnSale, StockItem
+from takeoff.catalogue import Catalogue, MaterialOnSale, Pack, SheetOnSale, StockItem
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
 from takeoff.needs.materials import BEAD, sheet_id, sheet_name
@@ -150,7 +150,7 @@ class _Shelf:
     def sheet(self, item: str) -> SheetOnSale | None:
         return self._sheets.get(item)
 
-    def material(self, item: str) -> Material:
+    def material(self, item: str) -> MaterialOnSale:
         """A sheet as a material of one pack, or the catalogue's own; raises `BadValue` where there
         is none."""
         sheet = self._sheets.get(item)
@@ -164,7 +164,7 @@ class _Shelf:
         pack = Pack(
             name="sheet", holds=Amount(Fraction(1), "each"), price=sheet.price, weight=weight
         )
-        return Material(
+        return MaterialOnSale(
             id=item,
             name=sheet_name(board.name, sheet.thickness, sheet.width, sheet.length),
             packs=(pack,),
@@ -259,7 +259,7 @@ def _line(
 
 
 def _pack_line(
-    phase: Phase, material: Material, need: Amount, shelf: _Shelf, hand: _Hand
+    phase: Phase, material: MaterialOnSale, need: Amount, shelf: _Shelf, hand: _Hand
 ) -> SupplyLine:
     on_hand, coming = hand.amounts(material.id, need.unit)
     missing = subtract(need, add(on_hand, coming))
@@ -290,7 +290,12 @@ def _pack_line(
 
 
 def _cut_line(
-    phase: Phase, material: Material, need: Amount, lengths: Sequence[Nm], hand: _Hand, kerf: Nm
+    phase: Phase,
+    material: MaterialOnSale,
+    need: Amount,
+    lengths: Sequence[Nm],
+    hand: _Hand,
+    kerf: Nm,
 ) -> SupplyLine:
     by_name = {pack.name: pack for pack in material.packs}
     stock = [
@@ -320,7 +325,7 @@ def _cut_line(
     )
 
 
-def _stick_length(pack: Pack, material: Material) -> Nm:
+def _stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
     inches = convert(pack.holds, "in").value * INCH
     if inches.denominator != 1:
         raise BadValue(

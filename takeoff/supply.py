@@ -11,7 +11,7 @@ from fractions import Fraction
 from takeoff.catalogue import Catalogue, MaterialOnSale, Pack, SheetOnSale, StockItem
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.needs.materials import BEAD, sheet_id, sheet_name
+from takeoff.needs.materials import BEAD, material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
@@ -22,7 +22,7 @@ __all__ = ["PackCount", "SupplyLine", "SupplyList", "order"]
 
 
 # Cut with snips, which take nothing where a saw takes its kerf.
-_SNIPPED = frozenset({BEAD})
+_SNIPPED = frozenset({BEAD.id})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +150,13 @@ class _Shelf:
     def sheet(self, item: str) -> SheetOnSale | None:
         return self._sheets.get(item)
 
+    def name(self, item: str) -> str:
+        """The name people read: the catalogue's, or the material's own where none is on sale."""
+        try:
+            return self.material(item).name
+        except BadValue:
+            return material_name(item)
+
     def material(self, item: str) -> MaterialOnSale:
         """A sheet as a material of one pack, or the catalogue's own; raises `BadValue` where there
         is none."""
@@ -243,10 +250,11 @@ def _line(
         return _pack_line(phase, material, need, shelf, hand)
     except TakeoffError as error:
         nothing = Amount(Fraction(0), need.unit)
+        name = shelf.name(item)
         return SupplyLine(
             phase=phase,
             material=item,
-            name=item,
+            name=name,
             need=need,
             on_hand=nothing,
             coming=nothing,
@@ -254,7 +262,7 @@ def _line(
             left_over=nothing,
             cost=Cents(0),
             weight=None,
-            unmet=f"{item}: {error}",
+            unmet=f"{name}: {error}",
         )
 
 

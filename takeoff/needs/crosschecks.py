@@ -20,7 +20,13 @@ from takeoff.geometry.surface import Surface
 from takeoff.needs.areas import board_area
 from takeoff.needs.coats import Shape, coats, seam_gallons, shape_of
 from takeoff.needs.fastening import fastening
-from takeoff.needs.materials import DRYING_COMPOUND, MESH_TAPE, PAPER_TAPE, SETTING_COMPOUND
+from takeoff.needs.materials import (
+    DRYING_COMPOUND,
+    MESH_TAPE,
+    PAPER_TAPE,
+    SETTING_COMPOUND,
+    is_screw,
+)
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.taping import in_mortar
 from takeoff.quantities import Amount, add, display, from_nm, scale
@@ -144,14 +150,14 @@ def _told(difference: Fraction, causes: Iterable[Cause]) -> str:
 
 
 def _tape(inputs: CrossCheckInputs) -> CrossCheck | None:
-    ours = inputs.total(lambda material: material in (PAPER_TAPE, MESH_TAPE))
+    kinds = [
+        tape.id
+        for tape in (PAPER_TAPE, MESH_TAPE)
+        if any(need.material == tape.id for need in inputs.needs)
+    ]
+    ours = inputs.total(lambda item: item in kinds)
     if ours is None:
         return None
-    kinds = [
-        each
-        for each in (PAPER_TAPE, MESH_TAPE)
-        if inputs.total(lambda material, each=each: material == each)  # type: ignore[misc]
-    ]
     area = inputs.area(taped=True)
     # The handbook adds waste after; it is taken off here, so that seams are held against seams.
     seams = scale(ours, 1 / (1 + percent("TP-waste")))
@@ -196,11 +202,11 @@ def _compound(inputs: CrossCheckInputs) -> Iterable[CrossCheck | None]:
         (DRYING_COMPOUND, "CN-compound", Fraction(1)),
         (SETTING_COMPOUND, "CN-setting", value("CM-powder")),
     ):
-        ours = inputs.total(lambda each, wanted=material: each == wanted)  # type: ignore[misc]
+        ours = inputs.total(lambda item, wanted=material.id: item == wanted)  # type: ignore[misc]
         if ours is not None:
             yield _check(
                 Phase.TAPING,
-                material,
+                material.id,
                 ours,
                 figure,
                 area,
@@ -260,7 +266,7 @@ def _seam_volume(seam: Seam, shape: Shape, number: int) -> Fraction:
 def _screws(inputs: CrossCheckInputs) -> CrossCheck | None:
     by_material: dict[str, Fraction] = {}
     for need in inputs.needs:
-        if need.material.startswith("screw-"):
+        if is_screw(need.material):
             by_material[need.material] = (
                 by_material.get(need.material, Fraction(0)) + need.amount.value
             )
@@ -316,7 +322,7 @@ def _screw_causes(inputs: CrossCheckInputs) -> Iterable[Cause]:
         )
     counted = sum((screws for _, screws in groups.values()), Fraction(0))
     ours = sum(
-        (need.amount.value for need in inputs.needs if need.material.startswith("screw-")),
+        (need.amount.value for need in inputs.needs if is_screw(need.material)),
         Fraction(0),
     )
     spare = percent("SC-spare") * ours / (1 + percent("SC-spare"))

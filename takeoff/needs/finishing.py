@@ -11,7 +11,7 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
 from takeoff.needs.areas import face_area
-from takeoff.needs.materials import CEILING_PAINT, PRIMER, SANDING, TEXTURE, WALL_PAINT
+from takeoff.needs.materials import CEILING_PAINT, PRIMER, SANDING, TEXTURE, WALL_PAINT, Material
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, convert, from_nm, scale
@@ -61,7 +61,7 @@ def needs(
 
 
 def _coats(
-    tally: Tally, material: str, area: Amount, coats: int, figure: str, surface: Surface
+    tally: Tally, material: Material, area: Amount, coats: int, figure: str, surface: Surface
 ) -> None:
     if coats:
         tally.take(

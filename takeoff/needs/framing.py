@@ -13,7 +13,7 @@ from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedHidden, Surface
 from takeoff.house import UnevenMember
-from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS
+from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS, lumber_material
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
@@ -23,10 +23,10 @@ from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs"]
 
-NAILER = "2x4"
+NAILER = lumber_material("2x4")
 """Lumber of nailers, of studs added beside a corner, and of sisters."""
 
-_FURRING = ("1x2", "2x2")
+_FURRING = (lumber_material("1x2"), lumber_material("2x2"))
 
 
 def needs(
@@ -96,9 +96,10 @@ def _uneven(
         material, what = NAILER, "a sister beside it"
     else:
         material = next(
-            (each for each in _FURRING if lumber(each).thickness >= uneven.out_by), _FURRING[-1]
+            (strip for strip in _FURRING if lumber(strip.id).thickness >= uneven.out_by),
+            _FURRING[-1],
         )
-        what = f"a {material} furring strip, ripped or shimmed to the line"
+        what = f"a {material.id} furring strip, ripped or shimmed to the line"
     sticks = in_parts(run, longest_stick(catalogue, material))
     tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
@@ -121,7 +122,7 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
     courses = max(1, -(-high // size.width))
     each = f", {courses} courses" if courses > 1 else ""
     tally.cut(
-        item.lumber,
+        lumber_material(item.lumber),
         bays * courses,
         f"blocking for {item.name} in {len(bays)} bays{each}",
         "FR-14",

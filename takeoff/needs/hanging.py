@@ -16,7 +16,18 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.needs.backers import backer_length, panel_share, strips
 from takeoff.needs.fastening import Fastening, Line, fasteners_along, fastening, lines, screw_length
-from takeoff.needs.materials import ADHESIVE, BOX_EXTENDER, CLIP, PANEL, SHIMS, screw_id, sheet_id
+from takeoff.needs.materials import (
+    ADHESIVE,
+    BOX_EXTENDER,
+    CLIP,
+    PANEL,
+    SHIMS,
+    Material,
+    is_screw,
+    materials,
+    screw_material,
+    sheet_material,
+)
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, from_nm
@@ -47,7 +58,7 @@ def needs(
     tally = Tally(Phase.HANGING, room.room, units)
     behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
     own = [plan for plan in plans if plan.surface in behind]
-    _sheets(tally, [sheet for sheet in sheets if sheet.room == room.room], own)
+    _sheets(tally, [sheet for sheet in sheets if sheet.room == room.room], own, catalogue)
     for plan in own:
         board = catalogue.board(plan.board)
         surface = behind[plan.surface]
@@ -76,9 +87,11 @@ def surface_lines(
     return lines(framed, plan, how.spacing, rules)
 
 
-def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan]) -> None:
+def _sheets(
+    tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan], catalogue: Catalogue
+) -> None:
     surface_of = {piece.code: plan.surface for plan in plans for piece in plan.pieces}
-    groups: dict[tuple[str, str | None], list[Sheet]] = defaultdict(list)
+    groups: dict[tuple[Material, str | None], list[Sheet]] = defaultdict(list)
     for sheet in sheets:
         if sheet.source is not None:
             continue
@@ -86,7 +99,8 @@ def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan])
         first = next(
             (surface_of[piece.piece] for piece in placed if piece.piece in surface_of), None
         )
-        material = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
+        kind = catalogue.board(sheet.board)
+        material = sheet_material(kind, sheet.thickness, sheet.width, sheet.length)
         groups[material, first].append(sheet)
     for (material, surface), some in groups.items():
         codes = ", ".join(sheet.code for sheet in some)
@@ -101,8 +115,8 @@ def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan])
 
 def _screw(
     tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind
-) -> tuple[str, str, tuple[str, ...]]:
-    """The screws' id, why they are so long, and the figures that rests on."""
+) -> tuple[Material, str, tuple[str, ...]]:
+    """The screws, why they are so long, and the figures that rests on."""
     old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
     thickness = Nm(plan.thickness + old)
     steel = surface.framing.substrate is Substrate.STEEL
@@ -115,7 +129,7 @@ def _screw(
         f"{tally.shown(plan.thickness)} board{over}, at least {tally.shown(length(figure_id))} "
         f"{into}"
     )
-    return screw_id(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
+    return screw_material(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
 
 
 def _screws(
@@ -182,10 +196,13 @@ def _edge_screws(
 
 def _spare_screws(tally: Tally) -> None:
     for need in tally.needs():
-        if need.material.startswith("screw-"):
+        if is_screw(need.material):
             spare = -(-need.amount.value * percent("SC-spare") // 1)
             tally.count(
-                need.material, int(spare), "dropped, stripped or bent, whole screws up", "SC-spare"
+                materials()[need.material],
+                int(spare),
+                "dropped, stripped or bent, whole screws up",
+                "SC-spare",
             )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from takeoff.framing.partition import FramePiece, PartitionFrame, Role
-from takeoff.needs.materials import NAILS_8D, NAILS_16D
+from takeoff.needs.materials import NAILS_8D, NAILS_16D, lumber_material
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.reference import length, value
@@ -27,7 +27,7 @@ def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
     tally = Tally(Phase.PARTITIONS, frame.room, units)
     for piece in frame.pieces:
         tally.cut(
-            piece.lumber,
+            lumber_material(piece.lumber),
             [piece.length] * piece.count,
             f"{_named(frame.name, piece)} {tally.stick(piece.length)} long, {piece.text}",
             *piece.figures,

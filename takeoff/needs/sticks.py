@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue
+from takeoff.needs.materials import Material
 from takeoff.quantities import convert, same_kind
 from takeoff.reference import length
 from takeoff.units import INCH, Nm
@@ -11,11 +12,11 @@ from takeoff.units import INCH, Nm
 __all__ = ["in_parts", "longest_stick"]
 
 
-def longest_stick(catalogue: Catalogue, material: str) -> Nm:
+def longest_stick(catalogue: Catalogue, material: Material) -> Nm:
     """The longest stick of a material on sale; what ordinary yards keep where the catalogue has
     none."""
     try:
-        packs = catalogue.material(material).packs
+        packs = catalogue.material(material.id).packs
     except BadValue:
         return length("FR-longest-lumber")
     inches = [

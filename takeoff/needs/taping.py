@@ -34,6 +34,7 @@ from takeoff.needs.materials import (
     MORTAR,
     PAPER_TAPE,
     SETTING_COMPOUND,
+    Material,
 )
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
@@ -177,7 +178,7 @@ def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
         _tape_waste(tally, material)
 
 
-def _tape_waste(tally: Tally, material: str) -> None:
+def _tape_waste(tally: Tally, material: Material) -> None:
     total = tally.total(material)
     if total is not None:
         tally.take(

@@ -21,7 +21,7 @@ from takeoff.reference.board_rows import (
 from takeoff.reference.figures import Figure, Status, length, value
 from takeoff.reference.index import figure, figures
 from takeoff.reference.levels import Level, level, levels
-from takeoff.reference.lumber import Lumber, lumber, screw_lengths
+from takeoff.reference.lumber import Lumber, lumber, lumber_sizes, screw_lengths
 
 __all__ = [
     "BoardRow",
@@ -38,6 +38,7 @@ __all__ = [
     "level",
     "levels",
     "lumber",
+    "lumber_sizes",
     "row_for",
     "screw_lengths",
     "table_thickness",

@@ -10,7 +10,7 @@ from functools import cache
 from takeoff.errors import BadValue
 from takeoff.needs.need import Reason
 from takeoff.quantities import display, from_nm2
-from takeoff.reference.index import figure
+from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
 __all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "percent"]
@@ -34,7 +34,7 @@ class FigureShown:
 def figure_shown(id: str) -> FigureShown | None:  # noqa: A002 - the word people know it by
     """The figure of that id; None for one that this engine no longer has."""
     try:
-        found = figure(id)
+        found = figures.figure(id)
     except BadValue:
         return None
     value = f"{_number(found.value)} {found.unit}".strip()

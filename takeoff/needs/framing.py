@@ -18,7 +18,7 @@ from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import from_nm
-from takeoff.reference import length, lumber, value
+from takeoff.reference import figures, lumber
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs"]
@@ -82,7 +82,7 @@ def _uneven(
     where = f"member at {tally.shown(uneven.at)} stands back by {tally.shown(uneven.out_by)}"
     surface = framed.surface.id
     if uneven.remedy is Remedy.SHIM:
-        layer = length("FR-shim-thickness")
+        layer = figures.length("FR-shim-thickness")
         layers = -(-uneven.out_by // layer)
         tally.take(
             SHIMS,
@@ -106,7 +106,7 @@ def _uneven(
     tally.count(
         nails,
         _along(sticks),
-        f"{where}: {what}, nailed every {tally.shown(length('NL-nailer'))}",
+        f"{where}: {what}, nailed every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
         surface=surface,
     )
@@ -130,8 +130,8 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
     )
     tally.count(
         NAILS_16D,
-        2 * int(value("NL-block")) * len(bays) * courses,
-        f"blocking for {item.name}: {value('NL-block')} at each end of a block",
+        2 * figures.count("NL-block") * len(bays) * courses,
+        f"blocking for {item.name}: {figures.number('NL-block')} at each end of a block",
         "NL-block",
         surface=framed.surface.id,
     )
@@ -166,11 +166,11 @@ def _nailer(tally: Tally, edge: UnsupportedEdge, surface: Surface, catalogue: Ca
     tally.count(
         NAILS_16D,
         _along(sticks),
-        f"{edge.support} nailed every {tally.shown(length('NL-nailer'))}",
+        f"{edge.support} nailed every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
         surface=edge.surface,
     )
 
 
 def _along(sticks: Sequence[Nm]) -> int:
-    return sum(-(-stick // length("NL-nailer")) + 1 for stick in sticks)
+    return sum(-(-stick // figures.length("NL-nailer")) + 1 for stick in sticks)

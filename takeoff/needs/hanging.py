@@ -31,8 +31,7 @@ from takeoff.needs.materials import (
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, from_nm
-from takeoff.reference import length
-from takeoff.reference.rates import percent
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem
 
@@ -122,11 +121,12 @@ def _screw(
     steel = surface.framing.substrate is Substrate.STEEL
     figure_id = "GB-28" if steel else "GB-27"
     kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
-    long = screw_length(thickness, penetration=length(figure_id), units=tally.units)
+    long = screw_length(thickness, penetration=figures.length(figure_id), units=tally.units)
     over = f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
     why = (
-        f"{tally.shown(plan.thickness)} board{over}, at least {tally.shown(length(figure_id))} "
+        f"{tally.shown(plan.thickness)} board{over}, at least "
+        f"{tally.shown(figures.length(figure_id))} "
         f"{into}"
     )
     return screw_material(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
@@ -197,7 +197,7 @@ def _edge_screws(
 def _spare_screws(tally: Tally) -> None:
     for need in tally.needs():
         if is_screw(need.material):
-            spare = -(-need.amount.value * percent("SC-spare") // 1)
+            spare = -(-need.amount.value * figures.percent("SC-spare") // 1)
             tally.count(
                 materials()[need.material],
                 int(spare),
@@ -252,7 +252,7 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
 
 
 def _clips(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
-    spacing = length("FR-12")
+    spacing = figures.length("FR-12")
     tally.count(
         CLIP,
         -(-edge.length // spacing) + 1,
@@ -265,7 +265,9 @@ def _clips(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
 
 
 def _box_extenders(tally: Tally, surface: Surface) -> None:
-    if surface.action is not Action.BOARD_OVER or surface.board.thickness <= length("FB-extender"):
+    if surface.action is not Action.BOARD_OVER or surface.board.thickness <= figures.length(
+        "FB-extender"
+    ):
         return
     boxes = sum(cutout.kind is CutoutKind.BOX for cutout in surface.cutouts)
     tally.count(

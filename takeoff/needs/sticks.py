@@ -6,7 +6,7 @@ from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue
 from takeoff.needs.materials import Material
 from takeoff.quantities import convert, same_kind
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH, Nm
 
 __all__ = ["in_parts", "longest_stick"]
@@ -18,7 +18,7 @@ def longest_stick(catalogue: Catalogue, material: Material) -> Nm:
     try:
         packs = catalogue.material(material.id).packs
     except BadValue:
-        return length("FR-longest-lumber")
+        return figures.length("FR-longest-lumber")
     inches = [
         convert(pack.holds, "in").value for pack in packs if same_kind(pack.holds, packs[0].holds)
     ]

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cache
 
 from takeoff.errors import BadValue
-from takeoff.reference.figures import tables
+from takeoff.reference.data import tables
 from takeoff.units import INCH, Nm
 
 __all__ = ["Lumber", "lumber", "lumber_sizes", "screw_lengths"]

@@ -43,7 +43,7 @@ def test_every_reason_says_something_and_rests_on_known_figures(takeoff):
     for need in takeoff.needs:
         for reason in need.reasons:
             assert reason.text.strip()
-            assert set(reason.figures) <= set(figures())
+            assert set(reason.figures) <= set(figures.by_id())
 
 
 def test_boards_are_screwed_along_every_corner_that_has_a_member(takeoff):

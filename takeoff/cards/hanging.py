@@ -17,7 +17,7 @@ from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import EdgeKind
 from takeoff.job import Takeoff
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
 
 __all__ = ["HangKind", "HangStep", "hanging_order"]
@@ -117,7 +117,7 @@ class _Order:
     def steps(self) -> Iterator[_Step]:
         yield from self._before()
         yield from self._sheets()
-        edge = tape(length("HL-01"), self.units)
+        edge = tape(figures.length("HL-01"), self.units)
         yield _Step(
             HangKind.SCREWS,
             f"Every board: screws from the middle outward, {edge} or more from edges and ends, "

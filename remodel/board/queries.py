@@ -13,7 +13,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.families import engine_version
-from remodel.bridge.views import FamilyResult, PlanSummary, RoomSummary, RoomView
+from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
 from remodel.house.models import House, Room
 
@@ -201,11 +201,11 @@ def head_of(room: Room) -> Room:
     return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
 
 
-def family_of(room: Room) -> FamilyResult | None:
+def family_of(room: Room) -> PileResult | None:
     """The whole result a room's stands in."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     data = Result.objects.filter(digest=digest or "").values_list("data", flat=True).first()
-    return codec.read(FamilyResult, data) if data is not None else None
+    return codec.read(PileResult, data) if data is not None else None
 
 
 def _view(stored: RoomResult | None, room: Room) -> RoomView | None:

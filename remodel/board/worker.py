@@ -23,7 +23,7 @@ from remodel.board.queries import family_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
 from remodel.board.services import propose
 from remodel.bridge import house_value
-from remodel.bridge.families import Family, families_of, left_after
+from remodel.bridge.families import Pile, left_after, piles_in
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.plans import BoardPlan, plan_from
 from remodel.bridge.search import request_for
@@ -45,7 +45,7 @@ class Search:
     """What a job needs: the family, the pool as it stands, the best plan so far, and what to ask
     the child."""
 
-    family: Family
+    family: Pile
     pool: PoolState
     best: BoardPlan
     request: str
@@ -73,7 +73,7 @@ def _search_of(job: SearchJob) -> Search | None:
         return None
     taken = dict(RoomResult.objects.filter(room__house=row).values_list("room__key", "used"))
     try:
-        for each in families_of(house_value(row)):
+        for each in piles_in(house_value(row)):
             family = left_after(each, used)
             if family.head == job.room.key:
                 best = _best_so_far(job, pool)

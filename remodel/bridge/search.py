@@ -24,7 +24,7 @@ __all__ = ["main", "request_for"]
 
 
 def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> str:
-    """What the process is asked: a family's house, which pool, and the plan to beat."""
+    """What the process is asked: a pile's house, which pool, and the plan to beat."""
     asked = {
         "house": write_house(house),
         "board": board,

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.boards.plan import BoardPlan, Bound, Joint, Piece, PlanNote, Row, Sheet
+from takeoff.boards.plan import BoardPlan, Bound, Course, Joint, Piece, PlanNote, Sheet
 from takeoff.choices import Runs
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
@@ -19,8 +19,8 @@ from takeoff.seams import Seam
 
 __all__ = [
     "Bound",
-    "FamilyResult",
     "NeedLine",
+    "PileResult",
     "PlanSummary",
     "PoolState",
     "RefusedSurface",
@@ -104,7 +104,7 @@ class SurfaceView:
     framed: FramedSurface
     rows_run: Runs | None = None
     along_framing: bool = False
-    rows: tuple[Row, ...] = ()
+    rows: tuple[Course, ...] = ()
     joints: tuple[Joint, ...] = ()
     pieces: tuple[Piece, ...] = ()
     notes: tuple[PlanNote, ...] = ()
@@ -127,7 +127,7 @@ class SurfaceView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomView:
-    """A room worked out. `plan` is its outline from above; `plans` are of its whole family,
+    """A room worked out. `plan` is its outline from above; `plans` are of its whole pile,
     `sheets` those cut here."""
 
     key: str
@@ -154,7 +154,7 @@ class RoomSummary:
     """What a list page shows of a room. `costs` are cents a phase at the cheapest price a unit,
     before whole packs.
 
-    `plans` stands with the family's head room only, so that a house adds up. `corners` is the
+    `plans` stands with the pile's head room only, so that a house adds up. `corners` is the
     outline from above.
     """
 
@@ -196,8 +196,8 @@ class PoolState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FamilyResult:
-    """A room and the rooms behind its partitions, worked out together; `used` counts the owned
+class PileResult:
+    """The rooms that are bought together, worked out together; `used` counts the owned
     sheets they take."""
 
     views: tuple[RoomView, ...]

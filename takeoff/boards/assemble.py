@@ -17,17 +17,17 @@ from takeoff.boards.plan import (
     BoardPlan,
     Bound,
     BoundBasis,
+    Course,
     Joint,
     Offcut,
     Piece,
     PlacedPiece,
     PlanNote,
-    Row,
     Sheet,
     Strip,
     SurfacePlan,
 )
-from takeoff.boards.problem import JointPoint, Layout, Pool, RowProblem, Segment, SurfaceProblem
+from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment, SurfaceProblem
 from takeoff.boards.region import in_rows
 from takeoff.boards.words import shown
 from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
@@ -84,7 +84,9 @@ def assemble(
         _sheet(pool, f"{pool.mark}{number}", cut, order, rooms)
         for number, cut in enumerate(ordered, start=1)
     )
-    points = [point for each in chosen for row in each.joints for path in row for point in path]
+    points = [
+        point for each in chosen for course in each.joints for path in course for point in path
+    ]
     pairs = sum(close_pairs(each, pool.rules) for each in chosen)
     return BoardPlan(
         surfaces=plans,
@@ -107,14 +109,14 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     ):
         sale = sale_of(pool, problem, each.layout.sheet_width)
         room = rooms[problem.framed.surface.room]
-        for number, (row, segment, start, end) in enumerate(_stretches(each), start=1):
-            low, high = each.layout.piece_extent(row, segment, start, end)
+        for number, (course, segment, start, end) in enumerate(_stretches(each), start=1):
+            low, high = each.layout.piece_extent(course, segment, start, end)
             found.append(
                 CutPiece(
                     code=f"{letters}-{number:02d}",
                     length=Nm(end - start),
                     width=Nm(high - low),
-                    factory_edges=piece_edges(row, low, high),
+                    factory_edges=piece_edges(course, low, high),
                     room=room,
                     sale=sale,
                 )
@@ -122,9 +124,11 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     return tuple(found)
 
 
-def piece_edges(row: RowProblem, low: Nm, high: Nm) -> int:
+def piece_edges(course: CourseProblem, low: Nm, high: Nm) -> int:
     """How many of the sheet's own long edges a piece of `row` from `low` to `high` must keep."""
-    return int(row.factory_low and low == row.low) + int(row.factory_high and high == row.high)
+    return int(course.factory_low and low == course.low) + int(
+        course.factory_high and high == course.high
+    )
 
 
 def sale_of(pool: Pool, problem: SurfaceProblem, width: Nm) -> Sale:
@@ -141,10 +145,10 @@ def room_order(pool: Pool) -> Mapping[str, int]:
 
 def close_pairs(chosen: Chosen, rules: Rules) -> int:
     """How many pairs of joints in touching rows stand closer than the preferred stagger."""
-    rows = [[point.at for path in row for point in path] for row in chosen.joints]
+    courses = [[point.at for path in course for point in path] for course in chosen.joints]
     return sum(
         abs(a - b) < rules.preferred_stagger
-        for one, two in pairwise(rows)
+        for one, two in pairwise(courses)
         for a in one
         for b in two
     )
@@ -175,12 +179,12 @@ def area_bound(pool: Pool) -> Bound:
 
 def _board_area(layout: Layout) -> Fraction:
     total = Fraction(0)
-    for row in layout.rows:
-        for segment in row.segments:
+    for course in layout.rows:
+        for segment in course.segments:
             if segment.area:
                 total += Fraction(area2(segment.area)) / 2
             else:
-                total += (segment.end - segment.start) * (row.high - row.low)
+                total += (segment.end - segment.start) * (course.high - course.low)
     return total
 
 
@@ -195,26 +199,26 @@ def letters_from(number: int) -> Iterator[str]:
         number += 1
 
 
-def _stretches(chosen: Chosen) -> Iterator[tuple[RowProblem, Segment, Nm, Nm]]:
+def _stretches(chosen: Chosen) -> Iterator[tuple[CourseProblem, Segment, Nm, Nm]]:
     """Each piece in the order of the rows: its row, its segment, its start and end along the
     row."""
-    for row, paths in zip(chosen.layout.rows, chosen.joints, strict=True):
-        for segment, path in zip(row.segments, paths, strict=True):
+    for course, paths in zip(chosen.layout.rows, chosen.joints, strict=True):
+        for segment, path in zip(course.segments, paths, strict=True):
             cuts = (segment.start, *(point.at for point in path), segment.end)
             for start, end in pairwise(cuts):
-                yield row, segment, start, end
+                yield course, segment, start, end
 
 
 def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: str) -> SurfacePlan:
     surface, layout = problem.framed.surface, chosen.layout
     pieces = []
-    for number, (row, segment, start, end) in enumerate(_stretches(chosen), start=1):
-        low, high = layout.piece_extent(row, segment, start, end)
+    for number, (course, segment, start, end) in enumerate(_stretches(chosen), start=1):
+        low, high = layout.piece_extent(course, segment, start, end)
         pieces.append(
             Piece(
                 code=f"{letters}-{number:02d}",
                 surface=surface.id,
-                row=row.index,
+                row=course.index,
                 start=start,
                 end=end,
                 low=low,
@@ -230,20 +234,20 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
         rows_run=layout.rows_run,
         along_framing=layout.along_framing,
         rows=tuple(
-            Row(
-                index=row.index,
-                low=row.low,
-                high=row.high,
-                sheet_width=row.sheet_width,
-                factory_low=row.factory_low,
-                factory_high=row.factory_high,
-                segments=tuple((segment.start, segment.end) for segment in row.segments),
+            Course(
+                index=course.index,
+                low=course.low,
+                high=course.high,
+                sheet_width=course.sheet_width,
+                factory_low=course.factory_low,
+                factory_high=course.factory_high,
+                segments=tuple((segment.start, segment.end) for segment in course.segments),
             )
-            for row in layout.rows
+            for course in layout.rows
         ),
         joints=tuple(
-            Joint(row=row.index, at=point.at, kind=point.kind, length=point.seam)
-            for row, paths in zip(layout.rows, chosen.joints, strict=True)
+            Joint(row=course.index, at=point.at, kind=point.kind, length=point.seam)
+            for course, paths in zip(layout.rows, chosen.joints, strict=True)
             for path in paths
             for point in path
         ),
@@ -255,7 +259,7 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
 def _blocking_note(surface: Surface, chosen: Chosen) -> tuple[PlanNote, ...]:
     """Butt ends of boards along the framing land on no member, so each takes blocking put in before
     hanging."""
-    seams = [point.seam for row in chosen.joints for path in row for point in path]
+    seams = [point.seam for course in chosen.joints for path in course for point in path]
     if not chosen.layout.along_framing or not seams:
         return ()
     text = (

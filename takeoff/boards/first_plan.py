@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sale_of
-from takeoff.boards.options import MICRO, LayoutOptions, RowOption, options_of
+from takeoff.boards.options import MICRO, CourseOption, LayoutOptions, options_of
 from takeoff.boards.plan import BoardPlan, JointKind
 from takeoff.boards.problem import Pool, SurfaceProblem
 from takeoff.choices import JointMode
@@ -63,8 +63,8 @@ def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
         for problem in pool.surfaces
         if problem.framed.surface.joint_mode is JointMode.EITHER
         for layout in problem.layouts
-        for row in layout.rows
-        for segment in row.segments
+        for course in layout.rows
+        for segment in course.segments
         for point in segment.points
     }
     return [None, _ON_FRAMING] if len(kinds) > 1 else [None]
@@ -80,14 +80,14 @@ def _rank(plan: BoardPlan) -> tuple[Fraction, int, int, list[tuple[str, int, Nm]
     ]
     apart = [
         abs(one - other)
-        for surface, row, one in joints
-        for surface2, row2, other in joints
-        if surface == surface2 and row2 == row + 1
+        for surface, course, one in joints
+        for surface2, other_course, other in joints
+        if surface == surface2 and other_course == course + 1
     ]
     return plan.total, len(joints), -min(apart, default=0), joints
 
 
-_Laid = tuple[LayoutOptions, tuple[RowOption, ...]]
+_Laid = tuple[LayoutOptions, tuple[CourseOption, ...]]
 
 
 class _Way(NamedTuple):
@@ -98,7 +98,7 @@ class _Way(NamedTuple):
     bench: Bench
     cost: int
     chosen: tuple[_Laid, ...]
-    rows: tuple[RowOption, ...]
+    rows: tuple[CourseOption, ...]
 
 
 class _Planner:
@@ -164,11 +164,11 @@ class _Planner:
     def _lay(self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions) -> list[_Way]:
         """The best few ways to lay one more surface in one layout after each of `ways`."""
         at = [way._replace(rows=()) for way in ways]
-        for row in options.rows:
+        for course in options.rows:
             after: list[_Way] = []
             for way in at:
                 before = way.rows[-1] if way.rows else None
-                for option in row:
+                for option in course:
                     if before is not None and before.near & option.mask:
                         continue
                     bench = cutter.put_all(way.bench, option.pieces)
@@ -189,7 +189,7 @@ class _Planner:
             at = after[:_WAYS]
         return [way._replace(chosen=(*way.chosen, (options, way.rows))) for way in at]
 
-    def _pairs(self, before: RowOption | None, option: RowOption) -> int:
+    def _pairs(self, before: CourseOption | None, option: CourseOption) -> int:
         """The price of joints of touching rows under the preferred stagger."""
         if not self.pair_price or before is None:
             return 0
@@ -218,13 +218,13 @@ class _Planner:
             for _ in range(_ROUNDS):
                 before = active
                 for surface in surfaces:
-                    options, rows = chosen[surface]
-                    for index in range(len(rows)):
-                        better = self._better_row(cutter, options, rows, index, active)
+                    options, courses = chosen[surface]
+                    for index in range(len(courses)):
+                        better = self._better_course(cutter, options, courses, index, active)
                         if better is not None:
                             active, option = better
-                            rows = (*rows[:index], option, *rows[index + 1 :])
-                    chosen[surface] = (options, rows)
+                            courses = (*courses[:index], option, *courses[index + 1 :])
+                    chosen[surface] = (options, courses)
                 active = emptied(cutter, active)
                 if active is before:
                     break
@@ -236,27 +236,27 @@ class _Planner:
             )
         return chosen, bench
 
-    def _better_row(
+    def _better_course(
         self,
         cutter: Cutter,
         options: LayoutOptions,
-        rows: Sequence[RowOption],
+        courses: Sequence[CourseOption],
         index: int,
         bench: Bench,
-    ) -> tuple[Bench, RowOption] | None:
-        now = rows[index]
-        before = rows[index - 1] if index else None
-        after = rows[index + 1] if index + 1 < len(rows) else None
+    ) -> tuple[Bench, CourseOption] | None:
+        now = courses[index]
+        before = courses[index - 1] if index else None
+        after = courses[index + 1] if index + 1 < len(courses) else None
         bare = cutter.take(bench, {piece.code for piece in now.pieces})
 
-        def joints(option: RowOption) -> int:
+        def joints(option: CourseOption) -> int:
             pairs = self._pairs(before, option) + (
                 self._pairs(option, after) if after is not None else 0
             )
             return option.cost + pairs
 
         best = (MICRO * bench.price + joints(now), now.count)
-        found: tuple[Bench, RowOption] | None = None
+        found: tuple[Bench, CourseOption] | None = None
         for option in options.rows[index]:
             if (before is not None and before.near & option.mask) or (
                 after is not None and option.near & after.mask
@@ -271,14 +271,15 @@ class _Planner:
     def _assembled(self, chosen: Sequence[_Laid], bench: Bench) -> BoardPlan:
         pool = self.pool
         choices = [
-            Chosen(options.layout, tuple(row.joints for row in rows)) for options, rows in chosen
+            Chosen(options.layout, tuple(course.joints for course in courses))
+            for options, courses in chosen
         ]
         named = cut_pieces(pool, choices)
         searched = [
             piece
-            for _, rows in chosen
-            for row in rows
-            for piece in sorted(row.pieces, key=lambda piece: int(piece.code.rpartition("/")[2]))
+            for _, courses in chosen
+            for course in courses
+            for piece in sorted(course.pieces, key=lambda piece: int(piece.code.rpartition("/")[2]))
         ]
         names = {piece.code: name for piece, name in zip(searched, named, strict=True)}
 

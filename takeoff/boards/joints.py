@@ -18,8 +18,8 @@ __all__ = [
     "SHIMS_PER_BACKER",
     "Bearing",
     "Box",
+    "CourseSurroundings",
     "JointPoint",
-    "Row",
     "Segment",
     "Span",
     "backers",
@@ -128,7 +128,7 @@ def is_covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class CourseSurroundings:
     """What stands in the way along one row: the board's own extent in y, what is behind it, what
     cuts it.
 
@@ -145,7 +145,7 @@ class Row:
 
 
 def joint_points(
-    row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules
+    course: CourseSurroundings, start: Nm, end: Nm, mode: JointMode, rules: Rules
 ) -> tuple[JointPoint, ...]:
     """The allowed joints strictly between `start` and `end` of a row across the framing, in order.
 
@@ -155,8 +155,8 @@ def joint_points(
     closer to an opening's side than the clearance.
     """
     lines: dict[Nm, list[Bearing]] = {}
-    for member in row.members:
-        if member.low < row.high and member.high > row.low:
+    for member in course.members:
+        if member.low < course.high and member.high > course.low:
             lines.setdefault(member.at, []).append(member)
     centres = sorted(lines)
     found: dict[Nm, JointKind] = {}
@@ -168,22 +168,22 @@ def joint_points(
             at = Nm(round(Fraction(left + right, 4)))
             if right - left < 2 * rules.floating_clear_bay or not start < at < end:
                 continue
-            seam = _seam(at, row)
+            seam = _seam(at, course)
             if (
                 _beside(seam, lines[before])
                 and _beside(seam, lines[after])
-                and _backer_fits(at, row)
+                and _backer_fits(at, course)
             ):
                 found[at] = JointKind.FLOATING
     if mode is not JointMode.FLOATING:
         for at in centres:
-            if start < at < end and is_covered(_seam(at, row), lines[at]):
+            if start < at < end and is_covered(_seam(at, course), lines[at]):
                 found[at] = JointKind.FRAMING
-    return priced(row, found, rules)
+    return priced(course, found, rules)
 
 
 def blocked_points(
-    row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules
+    course: CourseSurroundings, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules
 ) -> tuple[JointPoint, ...]:
     """The allowed butt ends strictly between `start` and `end` of a row along the framing, in
     order.
@@ -197,16 +197,18 @@ def blocked_points(
     for sheet in lengths:
         steps |= {Nm(k * sheet) for k in range(1, (end - start) // sheet + 1)}
     places = {at for step in steps for at in (Nm(start + step), Nm(end - step)) if start < at < end}
-    return priced(row, dict.fromkeys(sorted(places), JointKind.FRAMING), rules)
+    return priced(course, dict.fromkeys(sorted(places), JointKind.FRAMING), rules)
 
 
-def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[JointPoint, ...]:
+def priced(
+    course: CourseSurroundings, places: Mapping[Nm, JointKind], rules: Rules
+) -> tuple[JointPoint, ...]:
     """The joints at `places` that keep clear of openings, in order, with what each costs.
 
     Where the rules split boards at large openings, a joint on framing may come close to one of
     those.
     """
-    meeting = [box for box in row.openings if box.meets(row.low, row.high)]
+    meeting = [box for box in course.openings if box.meets(course.low, course.high)]
     sides = [side for box in meeting for side in (box.left, box.right)]
     if rules.split_at_large_openings:
         large = length("HL-large-opening")
@@ -225,9 +227,9 @@ def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[Join
         near = held if kind is JointKind.FRAMING else sides
         if any(abs(at - side) < rules.opening_clearance for side in near):
             continue
-        if len(row.section(at)) != 1:
+        if len(course.section(at)) != 1:
             continue  # the region forks here: beyond the joint there would be two boards, not one
-        seam = Nm(sum(high - low for low, high in _seam(at, row)))
+        seam = Nm(sum(high - low for low, high in _seam(at, course)))
         if not seam:
             continue
         if seam not in costs:
@@ -244,21 +246,21 @@ def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[Join
     return tuple(points)
 
 
-def _seam(at: Nm, row: Row) -> tuple[Span, ...]:
-    return seam_spans(at, row.section(at), row.openings)
+def _seam(at: Nm, course: CourseSurroundings) -> tuple[Span, ...]:
+    return seam_spans(at, course.section(at), course.openings)
 
 
-def _backer_fits(at: Nm, row: Row) -> bool:
+def _backer_fits(at: Nm, course: CourseSurroundings) -> bool:
     """Whether nothing fills the backer's place behind the row's height. A header lies on its
     opening, so an opening that only touches the row counts too."""
     half = length("BB-width") // 2
     left, right = at - half, at + half
     behind = any(
-        box.left < right and box.right > left and box.meets(row.low, row.high)
-        for box in row.obstacles
+        box.left < right and box.right > left and box.meets(course.low, course.high)
+        for box in course.obstacles
     )
     headers = any(
-        box.left < right and box.right > left and box.low <= row.high and box.high >= row.low
-        for box in row.openings
+        box.left < right and box.right > left and box.low <= course.high and box.high >= course.low
+        for box in course.openings
     )
     return not behind and not headers

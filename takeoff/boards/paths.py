@@ -135,13 +135,13 @@ def row_path_apart(
 
 
 def apart_throughout(
-    rows: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
+    courses: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
 ) -> int | None:
     """The first row for which no choice of joints was found that keeps apart from the row before
     it, None where every row has one. Up to `limit` choices are tried a row, and what keeps apart
     from each of those before it."""
     alive: list[Path] = []
-    for index, segments in enumerate(rows):
+    for index, segments in enumerate(courses):
         each = [sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments]
         choices = [_joined(paths) for paths in islice(product(*each), limit)]
         if index:

@@ -26,13 +26,13 @@ __all__ = [
     "BoardPlan",
     "Bound",
     "BoundBasis",
+    "Course",
     "Joint",
     "JointKind",
     "Offcut",
     "Piece",
     "PlacedPiece",
     "PlanNote",
-    "Row",
     "Sheet",
     "Strip",
     "SurfacePlan",
@@ -54,7 +54,7 @@ class BoundBasis(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class Course:
     """One course of boards. `low` to `high` is its extent square to the run of the rows (v where
     rows run along u).
 
@@ -129,7 +129,7 @@ class SurfacePlan:
     thickness: Nm
     rows_run: Runs
     along_framing: bool
-    rows: tuple[Row, ...]
+    rows: tuple[Course, ...]
     joints: tuple[Joint, ...]
     pieces: tuple[Piece, ...]
     notes: tuple[PlanNote, ...] = ()

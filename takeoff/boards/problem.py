@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import notes_on
 from takeoff.boards.joints import JointPoint, Segment
-from takeoff.boards.layouts import Layout, RowProblem, lay_out
+from takeoff.boards.layouts import CourseProblem, Layout, lay_out
 from takeoff.boards.relax import explain
 from takeoff.boards.stock import on_sale, owned_for, sheets_for
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
@@ -21,7 +21,15 @@ from takeoff.framing.members import FramedSurface
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProblem", "formulate"]
+__all__ = [
+    "CourseProblem",
+    "JointPoint",
+    "Layout",
+    "Pool",
+    "Segment",
+    "SurfaceProblem",
+    "formulate",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from fractions import Fraction
 from math import gcd
 
 from takeoff.boards.plan import JointKind, Piece, Sheet
-from takeoff.boards.problem import JointPoint, Layout, Pool, RowProblem, Segment
+from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment
 from takeoff.choices import JointMode
 from takeoff.solve.compatible import end_groups
 from takeoff.units import Nm
@@ -152,7 +152,7 @@ class Fixed:
         return sum(sheet.price for sheet in self.sheets)
 
 
-def _edges(row: RowProblem) -> int:
+def _edges(row: CourseProblem) -> int:
     return int(row.factory_low) + int(row.factory_high)
 
 

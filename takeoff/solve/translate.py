@@ -12,7 +12,7 @@ from takeoff.boards.problem import JointPoint
 from takeoff.boards.together import layouts_of
 from takeoff.cutting.sheets import CutPiece, SheetCut
 from takeoff.quantities import Cents
-from takeoff.solve.integer import Answer, Cut, Place
+from takeoff.solve.integer import Answer, FilledPattern, Place
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import Fixed, Network
 
@@ -161,7 +161,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             if not pattern_allowed:
                 return None
         cuts.append(
-            Cut(
+            FilledPattern(
                 pattern,
                 tuple(place for _, place in sized[0]),
                 tuple(tuple(place for _, place in part) for part in sized[1:]),

@@ -13,13 +13,13 @@ import heapq
 from collections.abc import Iterator
 from dataclasses import replace
 
-from takeoff.solve.answers import Answers
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
-from takeoff.solve.columns import ByKnapsack, BySearch, Listed
 from takeoff.solve.compatible import Compatible
+from takeoff.solve.improvements import Improver
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import MONEY, Arc, shrink
+from takeoff.solve.pattern_sources import ByKnapsack, BySearch, Listed
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import CLOSE, Relaxation, links
 
@@ -39,7 +39,7 @@ _TELL = 10  # parts looked at between yields where nothing moved
 _Part = tuple[int, int, Limits]  # bound, order, what it is limited to
 
 
-class Tree(Answers):
+class Tree(Improver):
     """The search of one network. `bound` is the proven bound so far (`MONEY` parts), `exact`
     whether it rests on whole-number arithmetic alone, `looked` how many parts were looked at,
     `listed` how many patterns a stage has."""
@@ -145,7 +145,7 @@ class Tree(Answers):
             try:
                 near = patterns_within(
                     self.network,
-                    self.knapsack.families,
+                    self.knapsack.stock_groups,
                     root.prices.sizes,
                     root.stock,
                     search.links,
@@ -195,7 +195,7 @@ class Tree(Answers):
             try:
                 patterns = patterns_within(
                     smaller,
-                    knapsack.families,
+                    knapsack.stock_groups,
                     root.prices.sizes,
                     root.stock,
                     chain,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from takeoff.boards.check.shape import Ring
-from takeoff.boards.plan import Piece, Row, SurfacePlan
+from takeoff.boards.plan import Course, Piece, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import Runs
 from takeoff.framing.members import FramedSurface
@@ -85,13 +85,13 @@ class Facts:
         return ROUNDING if self.sloped else 0
 
     @property
-    def rows(self) -> list[Row]:
+    def courses(self) -> list[Course]:
         """Its rows from low to high."""
-        return sorted(self.plan.rows, key=lambda row: (row.low, row.index))
+        return sorted(self.plan.rows, key=lambda course: (course.low, course.index))
 
-    def pieces(self, row: Row) -> list[Piece]:
+    def pieces(self, course: Course) -> list[Piece]:
         """The pieces of a row, from its start on."""
-        mine = [piece for piece in self.plan.pieces if piece.row == row.index]
+        mine = [piece for piece in self.plan.pieces if piece.row == course.index]
         return sorted(mine, key=lambda piece: (piece.start, piece.low))
 
     def ring(self, outline: Sequence[tuple[int, int]]) -> Ring:
@@ -101,9 +101,9 @@ class Facts:
     def breach(self, rule: str, message: str) -> Breach:
         return Breach(self.surface.id, rule, message)
 
-    def row_name(self, row: Row) -> str:
+    def course_name(self, course: Course) -> str:
         word = "row" if self.plan.rows_run is Runs.ALONG else "column"
-        return f"{word} {row.index} ({say(row.low)} to {say(row.high)})"
+        return f"{word} {course.index} ({say(course.low)} to {say(course.high)})"
 
 
 def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Facts:

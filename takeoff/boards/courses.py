@@ -11,11 +11,18 @@ from dataclasses import dataclass
 
 from takeoff.units import Nm
 
-__all__ = ["Band", "on_members", "rows_down", "rows_from_eave", "rows_sharing_rip", "rows_up"]
+__all__ = [
+    "CourseExtent",
+    "courses_down",
+    "courses_from_eave",
+    "courses_on_members",
+    "courses_sharing_rip",
+    "courses_up",
+]
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class CourseExtent:
     """One row's extent in y. A factory edge is one of the sheet's own long edges; the other was
     cut."""
 
@@ -28,9 +35,9 @@ class Band:
     def height(self) -> Nm:
         return Nm(self.high - self.low)
 
-    def turned(self, low: Nm, high: Nm) -> Band:
+    def turned(self, low: Nm, high: Nm) -> CourseExtent:
         """The same row where `low` to `high` is read from the other side."""
-        return Band(
+        return CourseExtent(
             Nm(low + high - self.high),
             Nm(low + high - self.low),
             self.factory_high,
@@ -38,7 +45,7 @@ class Band:
         )
 
 
-def rows_up(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
+def courses_up(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
     """Rows from `low` up; a last one narrower than `width` is ripped, its factory edge down against
     its neighbour.
 
@@ -46,31 +53,33 @@ def rows_up(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
     [(0, 48, True), (48, 96, True), (96, 100, False)]
     """
     full, rest = divmod(high - low, width)
-    rows = [Band(Nm(low + k * width), Nm(low + (k + 1) * width)) for k in range(full)]
+    courses = [CourseExtent(Nm(low + k * width), Nm(low + (k + 1) * width)) for k in range(full)]
     if rest:
-        rows.append(Band(Nm(high - rest), high, factory_high=False))
-    return tuple(rows)
+        courses.append(CourseExtent(Nm(high - rest), high, factory_high=False))
+    return tuple(courses)
 
 
-def rows_down(low: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)) -> tuple[Band, ...]:
+def courses_down(
+    low: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)
+) -> tuple[CourseExtent, ...]:
     """Rows from `high` down, the top one first; a rest no higher than `largest_rest` under a full
     row is left open."""
-    rows = tuple(row.turned(low, high) for row in rows_up(low, high, width))
-    if len(rows) > 1 and rows[-1].height < width and rows[-1].height <= largest_rest:
-        return rows[:-1]
-    return rows
+    courses = tuple(course.turned(low, high) for course in courses_up(low, high, width))
+    if len(courses) > 1 and courses[-1].height < width and courses[-1].height <= largest_rest:
+        return courses[:-1]
+    return courses
 
 
-def rows_from_eave(
+def courses_from_eave(
     low: Nm, eave: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)
-) -> tuple[Band, ...]:
+) -> tuple[CourseExtent, ...]:
     """Rows of a wall with a sloping top, the top one first: from `eave` down, and from it up to the
     peak `high`."""
-    below = rows_down(low, eave, width, largest_rest=largest_rest) if eave > low else ()
-    return (*reversed(rows_up(eave, high, width)), *below)
+    below = courses_down(low, eave, width, largest_rest=largest_rest) if eave > low else ()
+    return (*reversed(courses_up(eave, high, width)), *below)
 
 
-def rows_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
+def courses_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
     """Rows from `low` up whose two edge rows are ripped alike, each factory edge turned in; empty
     where nothing is ripped or there is no more than one row. Where the rip is an odd nanometre the
     far row takes it."""
@@ -78,13 +87,15 @@ def rows_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[Band, ...]:
     if not rest or not full:
         return ()
     edge = (width + rest) // 2
-    inner = rows_up(Nm(low + edge), Nm(low + edge + (full - 1) * width), width)
-    first = Band(low, Nm(low + edge), factory_low=False)
-    last = Band(Nm(low + edge + (full - 1) * width), high, factory_high=False)
+    inner = courses_up(Nm(low + edge), Nm(low + edge + (full - 1) * width), width)
+    first = CourseExtent(low, Nm(low + edge), factory_low=False)
+    last = CourseExtent(Nm(low + edge + (full - 1) * width), high, factory_high=False)
     return (first, *inner, last)
 
 
-def on_members(low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]) -> tuple[Band, ...]:
+def courses_on_members(
+    low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]
+) -> tuple[CourseExtent, ...]:
     """Rows along the members from `low` up, each as wide as a sheet allows with its far edge on a
     member's centre.
 
@@ -92,7 +103,7 @@ def on_members(low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]) -> tuple[Ban
     edge kept against the neighbour row before it (after it for the first). Empty where some stretch
     wider than a sheet has no member.
     """
-    rows: list[Band] = []
+    courses: list[CourseExtent] = []
     at = low
     while high - at > width:
         within = [centre for centre in centres if at < centre <= at + width]
@@ -100,10 +111,15 @@ def on_members(low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]) -> tuple[Ban
             return ()
         edge = max(within)
         ripped = edge - at < width
-        rows.append(
-            Band(at, edge, factory_low=bool(rows) or not ripped, factory_high=not (rows and ripped))
+        courses.append(
+            CourseExtent(
+                at,
+                edge,
+                factory_low=bool(courses) or not ripped,
+                factory_high=not (courses and ripped),
+            )
         )
         at = edge
     if high > at:
-        rows.append(Band(at, high, factory_high=high - at == width))
-    return tuple(rows)
+        courses.append(CourseExtent(at, high, factory_high=high - at == width))
+    return tuple(courses)

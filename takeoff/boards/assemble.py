@@ -28,7 +28,7 @@ from takeoff.boards.plan import (
     SurfacePlan,
 )
 from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment, SurfaceProblem
-from takeoff.boards.region import in_rows
+from takeoff.boards.region import in_course_axes
 from takeoff.boards.words import shown
 from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
 from takeoff.geometry.polygon import area2, clip_band
@@ -51,8 +51,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What a planner chose for one surface: a layout, and the joints of each segment of each row,
-    in order."""
+    """What a planner chose for one surface: a layout, and the joints of each segment of each
+    course, in order."""
 
     layout: Layout
     joints: tuple[tuple[tuple[JointPoint, ...], ...], ...]
@@ -100,8 +100,8 @@ def assemble(
 
 
 def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
-    """What must be cut for these choices, in hanging order, row by row, each with its code in the
-    plan."""
+    """What must be cut for these choices, in hanging order, course by course, each with its code in
+    the plan."""
     found: list[CutPiece] = []
     rooms = room_order(pool)
     for problem, each, letters in zip(
@@ -144,7 +144,7 @@ def room_order(pool: Pool) -> Mapping[str, int]:
 
 
 def close_pairs(chosen: Chosen, rules: Rules) -> int:
-    """How many pairs of joints in touching rows stand closer than the preferred stagger."""
+    """How many pairs of joints in touching courses stand closer than the preferred stagger."""
     courses = [[point.at for path in course for point in path] for course in chosen.joints]
     return sum(
         abs(a - b) < rules.preferred_stagger
@@ -158,7 +158,7 @@ def area_bound(pool: Pool) -> Bound:
     """What the board to be hung costs at the cheapest price by area on sale, owned sheets taken
     off.
 
-    True since no sheet gives more board than its area, and what opens in a row's whole height is
+    True since no sheet gives more board than its area, and what opens in a course's whole height is
     the only board saved; seams count nothing.
     """
     total, dearest = Fraction(0), Fraction(0)
@@ -179,7 +179,7 @@ def area_bound(pool: Pool) -> Bound:
 
 def _board_area(layout: Layout) -> Fraction:
     total = Fraction(0)
-    for course in layout.rows:
+    for course in layout.courses:
         for segment in course.segments:
             if segment.area:
                 total += Fraction(area2(segment.area)) / 2
@@ -200,9 +200,9 @@ def letters_from(number: int) -> Iterator[str]:
 
 
 def _stretches(chosen: Chosen) -> Iterator[tuple[CourseProblem, Segment, Nm, Nm]]:
-    """Each piece in the order of the rows: its row, its segment, its start and end along the
-    row."""
-    for course, paths in zip(chosen.layout.rows, chosen.joints, strict=True):
+    """Each piece in the order of the courses: its course, its segment, its start and end along the
+    course."""
+    for course, paths in zip(chosen.layout.courses, chosen.joints, strict=True):
         for segment, path in zip(course.segments, paths, strict=True):
             cuts = (segment.start, *(point.at for point in path), segment.end)
             for start, end in pairwise(cuts):
@@ -223,7 +223,7 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
                 end=end,
                 low=low,
                 high=high,
-                outline=in_rows(_outline(segment, start, end, low, high), layout.rows_run),
+                outline=in_course_axes(_outline(segment, start, end, low, high), layout.rows_run),
             )
         )
     return SurfacePlan(
@@ -243,11 +243,11 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
                 factory_high=course.factory_high,
                 segments=tuple((segment.start, segment.end) for segment in course.segments),
             )
-            for course in layout.rows
+            for course in layout.courses
         ),
         joints=tuple(
             Joint(row=course.index, at=point.at, kind=point.kind, length=point.seam)
-            for course, paths in zip(layout.rows, chosen.joints, strict=True)
+            for course, paths in zip(layout.courses, chosen.joints, strict=True)
             for path in paths
             for point in path
         ),

@@ -1,7 +1,7 @@
-"""Rows of board over the height to be boarded: where each lies, and which of its long edges are the
-sheet's own.
+"""Courses of board over the height to be boarded: where each lies, and which of its long edges are
+the sheet's own.
 
-Everything here is in row coordinates: x along the rows, y square to them.
+Everything here is in course coordinates: x along the courses, y square to them.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class CourseExtent:
-    """One row's extent in y. A factory edge is one of the sheet's own long edges; the other was
+    """One course's extent in y. A factory edge is one of the sheet's own long edges; the other was
     cut."""
 
     low: Nm
@@ -36,7 +36,7 @@ class CourseExtent:
         return Nm(self.high - self.low)
 
     def turned(self, low: Nm, high: Nm) -> CourseExtent:
-        """The same row where `low` to `high` is read from the other side."""
+        """The same course where `low` to `high` is read from the other side."""
         return CourseExtent(
             Nm(low + high - self.high),
             Nm(low + high - self.low),
@@ -46,8 +46,8 @@ class CourseExtent:
 
 
 def courses_up(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
-    """Rows from `low` up; a last one narrower than `width` is ripped, its factory edge down against
-    its neighbour.
+    """Courses from `low` up; a last one narrower than `width` is ripped, its factory edge down
+    against its neighbour.
 
     >>> [(row.low, row.high, row.factory_high) for row in rows_up(Nm(0), Nm(100), Nm(48))]
     [(0, 48, True), (48, 96, True), (96, 100, False)]
@@ -62,8 +62,8 @@ def courses_up(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
 def courses_down(
     low: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)
 ) -> tuple[CourseExtent, ...]:
-    """Rows from `high` down, the top one first; a rest no higher than `largest_rest` under a full
-    row is left open."""
+    """Courses from `high` down, the top one first; a rest no higher than `largest_rest` under a
+    full course is left open."""
     courses = tuple(course.turned(low, high) for course in courses_up(low, high, width))
     if len(courses) > 1 and courses[-1].height < width and courses[-1].height <= largest_rest:
         return courses[:-1]
@@ -73,16 +73,16 @@ def courses_down(
 def courses_from_eave(
     low: Nm, eave: Nm, high: Nm, width: Nm, *, largest_rest: Nm = Nm(0)
 ) -> tuple[CourseExtent, ...]:
-    """Rows of a wall with a sloping top, the top one first: from `eave` down, and from it up to the
-    peak `high`."""
+    """Courses of a wall with a sloping top, the top one first: from `eave` down, and from it up to
+    the peak `high`."""
     below = courses_down(low, eave, width, largest_rest=largest_rest) if eave > low else ()
     return (*reversed(courses_up(eave, high, width)), *below)
 
 
 def courses_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
-    """Rows from `low` up whose two edge rows are ripped alike, each factory edge turned in; empty
-    where nothing is ripped or there is no more than one row. Where the rip is an odd nanometre the
-    far row takes it."""
+    """Courses from `low` up whose two edge courses are ripped alike, each factory edge turned in;
+    empty where nothing is ripped or there is no more than one course. Where the rip is an odd
+    nanometre the far course takes it."""
     full, rest = divmod(high - low, width)
     if not rest or not full:
         return ()
@@ -96,12 +96,12 @@ def courses_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...
 def courses_on_members(
     low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]
 ) -> tuple[CourseExtent, ...]:
-    """Rows along the members from `low` up, each as wide as a sheet allows with its far edge on a
-    member's centre.
+    """Courses along the members from `low` up, each as wide as a sheet allows with its far edge on
+    a member's centre.
 
     The first and last go into the corners; what is narrower than a sheet is ripped, with a factory
-    edge kept against the neighbour row before it (after it for the first). Empty where some stretch
-    wider than a sheet has no member.
+    edge kept against the neighbour course before it (after it for the first). Empty where some
+    stretch wider than a sheet has no member.
     """
     courses: list[CourseExtent] = []
     at = low

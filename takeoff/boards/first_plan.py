@@ -1,9 +1,9 @@
 """The first plan of a pool: deterministic, at once, and already good.
 
-Surfaces are laid in hanging order. Each layout's rows are gone through one by one, the few best
-ways so far kept side by side (`_Way`), every way carrying the sheets begun, so that a row is chosen
-by what its pieces really add. Then rows and surfaces are taken down and laid again as long as that
-saves money.
+Surfaces are laid in hanging order. Each layout's courses are gone through one by one, the few best
+ways so far kept side by side (`_Way`), every way carrying the sheets begun, so that a course is
+chosen by what its pieces really add. Then courses and surfaces are taken down and laid again as
+long as that saves money.
 """
 
 from __future__ import annotations
@@ -24,10 +24,10 @@ from takeoff.units import Nm
 __all__ = ["plan_pool"]
 
 _WAYS = 3  # ways kept side by side
-_OPTIONS = 16  # choices of joints a row is tried with
-_SALVAGE = 8  # 1/16ths of its price that a leftover counts while rows are still to come
+_OPTIONS = 16  # choices of joints a course is tried with
+_SALVAGE = 8  # 1/16ths of its price that a leftover counts while courses are still to come
 _REACH = 24  # sheets begun that a piece is tried on, the latest; more than a room takes
-_ROUNDS = 3  # how often every row is tried again
+_ROUNDS = 3  # how often every course is tried again
 _ON_FRAMING = frozenset({JointKind.FRAMING})
 
 
@@ -37,7 +37,7 @@ def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
     Where joints may float it is never dearer than the plan that only uses framing; with
     `framing_only` it is that one, joints on framing wherever they may be of either kind. Raises
     `CannotBoard` where owned sheets are too few for pieces no sheet on sale is long enough for, or
-    rows cannot keep apart.
+    courses cannot keep apart.
     """
     best: BoardPlan | None = None
     refusal: CannotBoard | None = None
@@ -63,7 +63,7 @@ def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
         for problem in pool.surfaces
         if problem.framed.surface.joint_mode is JointMode.EITHER
         for layout in problem.layouts
-        for course in layout.rows
+        for course in layout.courses
         for segment in course.segments
         for point in segment.points
     }
@@ -98,7 +98,7 @@ class _Way(NamedTuple):
     bench: Bench
     cost: int
     chosen: tuple[_Laid, ...]
-    rows: tuple[CourseOption, ...]
+    courses: tuple[CourseOption, ...]
 
 
 class _Planner:
@@ -163,11 +163,11 @@ class _Planner:
 
     def _lay(self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions) -> list[_Way]:
         """The best few ways to lay one more surface in one layout after each of `ways`."""
-        at = [way._replace(rows=()) for way in ways]
-        for course in options.rows:
+        at = [way._replace(courses=()) for way in ways]
+        for course in options.courses:
             after: list[_Way] = []
             for way in at:
-                before = way.rows[-1] if way.rows else None
+                before = way.courses[-1] if way.courses else None
                 for option in course:
                     if before is not None and before.near & option.mask:
                         continue
@@ -182,15 +182,15 @@ class _Planner:
                             bench,
                             cost,
                             way.chosen,
-                            (*way.rows, option),
+                            (*way.courses, option),
                         )
                     )
             after.sort(key=_score)
             at = after[:_WAYS]
-        return [way._replace(chosen=(*way.chosen, (options, way.rows))) for way in at]
+        return [way._replace(chosen=(*way.chosen, (options, way.courses))) for way in at]
 
     def _pairs(self, before: CourseOption | None, option: CourseOption) -> int:
-        """The price of joints of touching rows under the preferred stagger."""
+        """The price of joints of touching courses under the preferred stagger."""
         if not self.pair_price or before is None:
             return 0
         close = sum(
@@ -205,8 +205,8 @@ class _Planner:
     def _improve(
         self, cutter: Cutter, chosen: list[_Laid], bench: Bench
     ) -> tuple[list[_Laid], Bench]:
-        """Room by room, take rows down and lay them again, one at a time, while that saves money;
-        sheets too.
+        """Room by room, take courses down and lay them again, one at a time, while that saves
+        money; sheets too.
 
         Only sheets that hold a piece of the room or of those before and after it are opened again,
         so that a whole house takes its rooms' time and no more.
@@ -257,7 +257,7 @@ class _Planner:
 
         best = (MICRO * bench.price + joints(now), now.count)
         found: tuple[Bench, CourseOption] | None = None
-        for option in options.rows[index]:
+        for option in options.courses[index]:
             if (before is not None and before.near & option.mask) or (
                 after is not None and option.near & after.mask
             ):

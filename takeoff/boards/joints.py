@@ -1,4 +1,4 @@
-"""Where a butt seam is allowed along a row, and what it costs."""
+"""Where a butt seam is allowed along a course, and what it costs."""
 
 from __future__ import annotations
 
@@ -36,8 +36,8 @@ Span = tuple[Nm, Nm]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointPoint:
-    """A place along a row where a butt seam is allowed, and what it costs: seam, backers and shims,
-    in cents."""
+    """A place along a course where a butt seam is allowed, and what it costs: seam, backers and
+    shims, in cents."""
 
     at: Nm
     kind: JointKind
@@ -52,11 +52,11 @@ class JointPoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Segment:
-    """A stretch of a row to board, and the allowed joints strictly inside it, in order.
+    """A stretch of a course to board, and the allowed joints strictly inside it, in order.
 
     A run of pieces covers it where every piece is at least the shortest piece long (unless the
-    whole segment is shorter) and at most the longest sheet. `area` is its part of the region in row
-    coordinates, counter-clockwise; empty where it is the plain rectangle of its row.
+    whole segment is shorter) and at most the longest sheet. `area` is its part of the region in
+    course coordinates, counter-clockwise; empty where it is the plain rectangle of its course.
     """
 
     start: Nm
@@ -67,7 +67,7 @@ class Segment:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """An opening, a hole or something hidden, as a rectangle in row coordinates."""
+    """An opening, a hole or something hidden, as a rectangle in course coordinates."""
 
     left: Nm
     low: Nm
@@ -75,13 +75,13 @@ class Box:
     high: Nm
 
     def meets(self, low: Nm, high: Nm) -> bool:
-        """Whether it lies in the row from `low` to `high`, and does not merely touch it."""
+        """Whether it lies in the course from `low` to `high`, and does not merely touch it."""
         return self.low < high and self.high > low
 
 
 @dataclass(frozen=True, slots=True)
 class Bearing:
-    """A member square to the rows: centre line at `at`, extent `low` to `high`."""
+    """A member square to the courses: centre line at `at`, extent `low` to `high`."""
 
     at: Nm
     width: Nm
@@ -129,7 +129,7 @@ def is_covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CourseSurroundings:
-    """What stands in the way along one row: the board's own extent in y, what is behind it, what
+    """What stands in the way along one course: the board's own extent in y, what is behind it, what
     cuts it.
 
     `section` gives the board's extent in y at an x; `obstacles` are boxes, blocking and whatever
@@ -147,7 +147,8 @@ class CourseSurroundings:
 def joint_points(
     course: CourseSurroundings, start: Nm, end: Nm, mode: JointMode, rules: Rules
 ) -> tuple[JointPoint, ...]:
-    """The allowed joints strictly between `start` and `end` of a row across the framing, in order.
+    """The allowed joints strictly between `start` and `end` of a course across the framing, in
+    order.
 
     On framing: at the centre of a member that is present behind the whole seam, so that both board
     ends bear on it. Floating: at the middle of the clear bay between neighbouring members, rounded
@@ -185,7 +186,7 @@ def joint_points(
 def blocked_points(
     course: CourseSurroundings, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules
 ) -> tuple[JointPoint, ...]:
-    """The allowed butt ends strictly between `start` and `end` of a row along the framing, in
+    """The allowed butt ends strictly between `start` and `end` of a course along the framing, in
     order.
 
     Each is screwed to blocking put in for it, so the framing does not say where: whole sheets from
@@ -221,7 +222,7 @@ def priced(
     else:
         held = sides
     backer = 100 * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price))
-    costs: dict[Nm, Fraction] = {}  # most seams of a row are equally long
+    costs: dict[Nm, Fraction] = {}  # most seams of a course are equally long
     points = []
     for at, kind in sorted(places.items()):
         near = held if kind is JointKind.FRAMING else sides
@@ -251,8 +252,8 @@ def _seam(at: Nm, course: CourseSurroundings) -> tuple[Span, ...]:
 
 
 def _backer_fits(at: Nm, course: CourseSurroundings) -> bool:
-    """Whether nothing fills the backer's place behind the row's height. A header lies on its
-    opening, so an opening that only touches the row counts too."""
+    """Whether nothing fills the backer's place behind the course's height. A header lies on its
+    opening, so an opening that only touches the course counts too."""
     half = length("BB-width") // 2
     left, right = at - half, at + half
     behind = any(

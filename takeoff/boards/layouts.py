@@ -1,4 +1,4 @@
-"""The ways to lay rows on a surface: which direction, which sheet width, from which side, with
+"""The ways to lay courses on a surface: which direction, which sheet width, from which side, with
 their joints."""
 
 from __future__ import annotations
@@ -28,7 +28,15 @@ from takeoff.boards.joints import (
 )
 from takeoff.boards.paths import apart_throughout, can_cover
 from takeoff.boards.plan import PlanNote
-from takeoff.boards.region import Part, eave, extent_within, in_rows, is_rectangle, parts, section
+from takeoff.boards.region import (
+    Part,
+    eave,
+    extent_within,
+    in_course_axes,
+    is_rectangle,
+    parts,
+    section,
+)
 from takeoff.boards.stock import owned_for
 from takeoff.boards.words import shown
 from takeoff.catalogue import BoardEdges, BoardKind, SheetOnSale
@@ -46,16 +54,16 @@ __all__ = ["CourseProblem", "Layout", "NoLayout", "lay_out"]
 
 Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
-_PATHS = 60  # choices of joints that each row is tried with
+_PATHS = 60  # choices of joints that each course is tried with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CourseProblem:
-    """One row of a layout. `full` rows take the whole sheet width; others are ripped and keep one
-    factory edge.
+    """One course of a layout. `full` courses take the whole sheet width; others are ripped and keep
+    one factory edge.
 
-    A ripped row's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece of
-    a full row that a slope makes narrower than the sheet.
+    A ripped course's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece
+    of a full course that a slope makes narrower than the sheet.
     """
 
     index: int
@@ -70,9 +78,9 @@ class CourseProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """One way to lay the rows of a surface. `area` is the region to board in row coordinates (x
-    along the rows, y square to them), counter-clockwise; consecutive rows touch, so their joints
-    must keep the stagger apart.
+    """One way to lay the courses of a surface. `area` is the region to board in course coordinates
+    (x along the courses, y square to them), counter-clockwise; consecutive courses touch, so their
+    joints must keep the stagger apart.
 
     `sheet_width` is the width of every sheet it takes, `longest` the longest piece it may have.
     """
@@ -81,7 +89,7 @@ class Layout:
     rows_run: Runs
     along_framing: bool
     area: tuple[Point, ...]
-    rows: tuple[CourseProblem, ...]
+    courses: tuple[CourseProblem, ...]
     sheet_width: Nm
     longest: Nm
     notes: tuple[PlanNote, ...] = ()
@@ -93,16 +101,16 @@ class Layout:
         return extent_within(segment.area, start, end)
 
     def piece_width(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Nm:
-        """The width a piece is bought at: its bounding height square to the row. The sheet's width
-        means whole."""
+        """The width a piece is bought at: its bounding height square to the course. The sheet's
+        width means whole."""
         low, high = self.piece_extent(course, segment, start, end)
         return Nm(high - low)
 
 
 @dataclass(frozen=True, slots=True)
 class NoLayout:
-    """Where a layout cannot be boarded: in the segment from `start` to `end` of a row; `apart`
-    where its joints cannot keep the stagger from the row before, else no choice of joints covers
+    """Where a layout cannot be boarded: in the segment from `start` to `end` of a course; `apart`
+    where its joints cannot keep the stagger from the course before, else no choice of joints covers
     it."""
 
     row: int
@@ -120,7 +128,7 @@ def lay_out(
     shown_beside: Sequence[SheetOnSale] = (),
     currency: str = "USD",
 ) -> list[tuple[Layout, NoLayout | None]]:
-    """Every way to lay the rows of a surface, each with where it is stuck, if it is.
+    """Every way to lay the courses of a surface, each with where it is stuck, if it is.
 
     `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider
     one in `currency`.
@@ -170,7 +178,7 @@ def _with_width(
     surface = framed.surface
     members_across = runs_of(surface) is Runs.ACROSS
     rows_run = Runs.ALONG if members_across == across else Runs.ACROSS
-    area = in_rows(surface.board_area, rows_run)
+    area = in_course_axes(surface.board_area, rows_run)
     lengths = [sheet.length for sheet in sheets if sheet.width == width]
     whole = [owned.length for owned in owned_for(surface, kind, rules) if owned.width == width]
     longest = max(lengths + whole)
@@ -198,7 +206,7 @@ def _with_width(
             rows_run=rows_run,
             along_framing=not across,
             area=covered,
-            rows=courses,
+            courses=courses,
             sheet_width=width,
             longest=longest,
         )
@@ -215,7 +223,7 @@ def _course_choices(
     *,
     across: bool,
 ) -> list[tuple[CourseExtent, ...]]:
-    """The rows of each way to count them, the first row first; equal ways once."""
+    """The courses of each way to count them, the first course first; equal ways once."""
     surface = framed.surface
     _, low, _, high = bounds(area)
     choices: list[tuple[CourseExtent, ...]] = []
@@ -255,7 +263,7 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
     it, in order."""
     _, low, _, high = bounds(area)
     across = Runs.ACROSS if rows_run is Runs.ALONG else Runs.ALONG
-    turned = in_rows(framed.surface.board_area, across)
+    turned = in_course_axes(framed.surface.board_area, across)
     left, _, right, _ = bounds(area)
     openings = [_box(opening, across) for opening in framed.surface.openings]
     lines: dict[Nm, list[Bearing]] = {}
@@ -272,7 +280,7 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
 
 
 def _between(area: tuple[Point, ...], low: Nm, high: Nm) -> tuple[Point, ...]:
-    """`area` down to the lowest row's edge: a rest left as gap is not boarded."""
+    """`area` down to the lowest course's edge: a rest left as gap is not boarded."""
     _, bottom, _, top = bounds(area)
     if (bottom, top) == (low, high):
         return area
@@ -291,8 +299,8 @@ def _segments(
     rows_run: Runs,
     lengths: Sequence[Nm],
 ) -> tuple[Segment, ...]:
-    """The stretches of a row to board, from the left, split where an opening takes the row's whole
-    height."""
+    """The stretches of a course to board, from the left, split where an opening takes the course's
+    whole height."""
     surface = framed.surface
     openings = [_box(opening, rows_run) for opening in surface.openings]
     obstacles = [_box(cutout, rows_run) for cutout in surface.cutouts]
@@ -363,12 +371,12 @@ def _box(thing: Placed, rows_run: Runs) -> Box:
 
 
 def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
-    for course in layout.rows:
+    for course in layout.courses:
         for segment in course.segments:
             if not can_cover(segment, rules.shortest_piece, layout.longest):
                 return NoLayout(course.index, segment.start, segment.end, False)
     blocked = apart_throughout(
-        [course.segments for course in layout.rows],
+        [course.segments for course in layout.courses],
         rules.shortest_piece,
         layout.longest,
         rules.stagger,
@@ -376,19 +384,19 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     )
     if blocked is None:
         return None
-    course = layout.rows[blocked]
+    course = layout.courses[blocked]
     return NoLayout(blocked, course.segments[0].start, course.segments[-1].end, True)
 
 
 def _course_notes(
     surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale], currency: str
 ) -> tuple[PlanNote, ...]:
-    """A rest left as gap, each row narrower than the narrow strip with what a wider sheet costs,
+    """A rest left as gap, each course narrower than the narrow strip with what a wider sheet costs,
     and what is asked for but not done."""
     notes = []
     width = layout.sheet_width
-    whole = in_rows(surface.board_area, layout.rows_run)
-    rest = min(course.low for course in layout.rows) - bounds(whole)[1]
+    whole = in_course_axes(surface.board_area, layout.rows_run)
+    rest = min(course.low for course in layout.courses) - bounds(whole)[1]
     if rest:
         notes.append(
             PlanNote(
@@ -399,7 +407,7 @@ def _course_notes(
                 "not a strip",
             )
         )
-    for course in layout.rows:
+    for course in layout.courses:
         if course.high - course.low >= min(rules.narrow_strip, width):
             continue
         text = (

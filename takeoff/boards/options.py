@@ -1,5 +1,5 @@
-"""What a first plan chooses among in each row: a few dozen choices of joints, each with its pieces
-and cost."""
+"""What a first plan chooses among in each course: a few dozen choices of joints, each with its
+pieces and cost."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ MICRO = 1_000_000  # costs inside a search are whole millionths of a cent; the p
 
 @dataclass(frozen=True, slots=True)
 class CourseOption:
-    """One choice of joints for a row. `mask` has a bit for each of its joints, `near` for each
+    """One choice of joints for a course. `mask` has a bit for each of its joints, `near` for each
     place too close to one of them. `cost` is its seams and backers."""
 
     joints: tuple[tuple[JointPoint, ...], ...]
@@ -36,11 +36,11 @@ class CourseOption:
 
 @dataclass(frozen=True, slots=True)
 class LayoutOptions:
-    """The choices of each row of a layout, such that each has one in the next row that keeps apart
-    from it."""
+    """The choices of each course of a layout, such that each has one in the next course that keeps
+    apart from it."""
 
     layout: Layout
-    rows: tuple[tuple[CourseOption, ...], ...]
+    courses: tuple[tuple[CourseOption, ...], ...]
 
 
 def options_of(
@@ -53,17 +53,18 @@ def options_of(
     keep: int,
     kinds: frozenset[JointKind] | None = None,
 ) -> LayoutOptions | None:
-    """The choices of a layout, up to about `keep` a row, with joints of `kinds` only where given.
+    """The choices of a layout, up to about `keep` a course, with joints of `kinds` only where
+    given.
 
     Pieces are named `prefix/row/choice/piece`. None where the choices kept cannot keep apart from
-    row to row.
+    course to course.
     """
     lengths = sale.lengths
     courses: list[list[CourseOption]] = []
     places = sorted(
         {
             point.at
-            for course in layout.rows
+            for course in layout.courses
             for segment in course.segments
             for point in segment.points
         }
@@ -72,7 +73,7 @@ def options_of(
     near = {
         at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places
     }
-    for course in layout.rows:
+    for course in layout.courses:
         segments = [_of_kinds(segment, kinds) for segment in course.segments]
         each = [
             _paths(segment, rules.shortest_piece, layout.longest, lengths, keep)
@@ -100,7 +101,7 @@ def options_of(
                 )
             )
         courses.append(options)
-    # From the last row back, only what some choice of the next row keeps apart from.
+    # From the last course back, only what some choice of the next course keeps apart from.
     for index in range(len(courses) - 2, -1, -1):
         courses[index] = [
             one
@@ -119,8 +120,8 @@ def _ats(joints: Sequence[Sequence[JointPoint]]) -> list[Nm]:
 def _apart_from(
     before: Sequence[CourseOption], segments: Sequence[Segment], layout: Layout, rules: Rules
 ) -> list[tuple[tuple[JointPoint, ...], ...]]:
-    """Choices that keep apart from each choice of the row before, where the usual ones all come too
-    close."""
+    """Choices that keep apart from each choice of the course before, where the usual ones all come
+    too close."""
     points = [{point.at: point for point in segment.points} for segment in segments]
     found = []
     for option in before:
@@ -205,7 +206,7 @@ def _paths(
                         found[extra].append(head)
                 else:
                     stack.append(((*head, after), left - 1))
-        if stack:  # too long a row to try every choice: take some from all over it
+        if stack:  # too long a course to try every choice: take some from all over it
             number = {at: index for index, at in enumerate(ats)}
             spread, _ = sparse_paths(segment, shortest, longest, limit=keep)
             found[extra] = (
@@ -231,8 +232,8 @@ def _paths(
 def _some(
     paths: list[tuple[int, ...]], keep: int, waste: Callable[[tuple[int, ...]], int]
 ) -> list[tuple[int, ...]]:
-    """Up to `keep` of `paths`: half by least waste, half spread evenly over the rest, so that rows
-    find ways apart."""
+    """Up to `keep` of `paths`: half by least waste, half spread evenly over the rest, so that
+    courses find ways apart."""
     if len(paths) <= keep:
         return paths
     ranked = sorted(paths, key=lambda path: (waste(path), path))

@@ -1,5 +1,5 @@
-"""The board problem of a surface, stated once for every planner: layouts, rows, segments, allowed
-joints.
+"""The board problem of a surface, stated once for every planner: layouts, courses, segments,
+allowed joints.
 
 A planner chooses one layout a surface, a path over allowed joints in each segment, and cuts the
 pieces out of sheets. `formulate` makes the problem from a framed surface; a planner needs nothing
@@ -34,7 +34,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceProblem:
-    """All allowed layouts of one surface, at least one; each has a path through every row that
+    """All allowed layouts of one surface, at least one; each has a path through every course that
     keeps its stagger.
 
     `sheets` are those on sale that may come into the room, of every width laid out; `owned` those
@@ -68,11 +68,11 @@ class Pool:
 
 
 def formulate(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
-    """All allowed layouts of a surface that gets board, with the joints allowed in each row.
+    """All allowed layouts of a surface that gets board, with the joints allowed in each course.
 
-    One layout a width on sale, a way to lie on the framing, and a side to count rows from; those no
-    choice of joints can cover are left out. Raises `CannotBoard` where none is left, naming the
-    row, the rule in the way and what to relax; `BadValue` for a surface without board to plan.
+    One layout a width on sale, a way to lie on the framing, and a side to count courses from; those
+    no choice of joints can cover are left out. Raises `CannotBoard` where none is left, naming the
+    course, the rule in the way and what to relax; `BadValue` for a surface without board to plan.
     """
     surface = framed.surface
     if not surface.board_area:

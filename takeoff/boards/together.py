@@ -58,7 +58,7 @@ def merge_plans(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
 
 
 def _same_courses(layout: Layout, plan: SurfacePlan) -> bool:
-    if layout.rows_run is not plan.rows_run or len(layout.rows) != len(plan.rows):
+    if layout.rows_run is not plan.rows_run or len(layout.courses) != len(plan.rows):
         return False
     return all(
         (one.index, one.low, one.high, one.sheet_width, one.factory_low, one.factory_high)
@@ -71,7 +71,7 @@ def _same_courses(layout: Layout, plan: SurfacePlan) -> bool:
             other.factory_high,
         )
         and tuple((segment.start, segment.end) for segment in one.segments) == other.segments
-        for one, other in zip(layout.rows, plan.rows, strict=True)
+        for one, other in zip(layout.courses, plan.rows, strict=True)
     )
 
 
@@ -95,7 +95,7 @@ def _chosen(layout: Layout, plan: SurfacePlan) -> Chosen | None:
             )
             for segment in course.segments
         )
-        for course in layout.rows
+        for course in layout.courses
     )
     found = sum(len(path) for course in courses for path in course)
     return Chosen(layout, courses) if found == len(plan.joints) else None

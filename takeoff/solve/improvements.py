@@ -1,4 +1,4 @@
-"""Ways to better answers of one network: rounding the programme, cutting given rows, laying some
+"""Ways to better answers of one network: rounding the programme, cutting given courses, laying some
 surfaces again."""
 
 from __future__ import annotations
@@ -111,7 +111,7 @@ class Improver:
         return any(self.offer(answer) for answer in reversed(outcome.answers))
 
     def dive(self, limits: Limits | None = None) -> bool:
-        """Round the programme's rows (of a part, where given) one decision at a time, then cut
+        """Round the programme's courses (of a part, where given) one decision at a time, then cut
         their pieces best; whether that was better. The programme ends on the whole problem."""
         relaxation, before = self.relaxation, self.best
         if limits is None:
@@ -121,7 +121,7 @@ class Improver:
             if not relaxation.run():
                 return False
         for _ in range(300):
-            uses = self.brancher.rows(limits)
+            uses = self.brancher.courses(limits)
             if not uses:
                 self.cut(whole_arcs(relaxation))
                 break
@@ -236,8 +236,8 @@ class Improver:
             return (dual, limits, near) if len(near) <= most else None
         far = frozenset(
             (s, k)
-            for s, row in enumerate(dual.arc_excess)
-            for k, excess in enumerate(row)
+            for s, excesses in enumerate(dual.arc_excess)
+            for k, excess in enumerate(excesses)
             if excess > gap
         )
         limits = replace(limits, arcs=limits.arcs | far)

@@ -1,4 +1,4 @@
-"""A pool as a network: piece sizes, stock, and for each layout the arcs its rows can be made of.
+"""A pool as a network: piece sizes, stock, and for each layout the arcs its courses can be made of.
 
 Everything is exact: lengths in nm and again in whole grid steps (rounded up where a pattern must
 fit, down where a bound must hold; the same where the grid is exact), money in `MONEY` parts of a
@@ -79,7 +79,7 @@ class PathSegment:
 
     surface: int
     layout: int
-    row: int
+    course: int
     segment: int
     at: tuple[Nm, ...]
     points: tuple[JointPoint | None, ...]
@@ -152,23 +152,23 @@ class Fixed:
         return sum(sheet.price for sheet in self.sheets)
 
 
-def _edges(row: CourseProblem) -> int:
-    return int(row.factory_low) + int(row.factory_high)
+def _edges(course: CourseProblem) -> int:
+    return int(course.factory_low) + int(course.factory_high)
 
 
 def _mirror(layout: Layout) -> object:
-    """Equal for layouts that are the same but for the order of their rows read up or down."""
+    """Equal for layouts that are the same but for the order of their courses read up or down."""
     if (
         len(layout.area) != 4
         or len({x for x, _ in layout.area}) != 2
         or len({y for _, y in layout.area}) != 2
     ):
         return layout
-    rows = tuple(
-        (row.sheet_width, row.full, row.high - row.low, _edges(row), row.segments)
-        for row in layout.rows
+    courses = tuple(
+        (course.sheet_width, course.full, course.high - course.low, _edges(course), course.segments)
+        for course in layout.courses
     )
-    return (layout.rows_run, min(rows, rows[::-1], key=repr))
+    return (layout.rows_run, min(courses, courses[::-1], key=repr))
 
 
 def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | None]:
@@ -182,19 +182,21 @@ def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | N
 
 
 def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> dict[tuple[int, Nm, Nm], bool] | None:
-    """The fixed pieces as (row, start, end), or None where this layout has no such rows."""
+    """The fixed pieces as (course, start, end), or None where this layout has no such courses."""
     found: dict[tuple[int, Nm, Nm], bool] = {}
     for piece in pieces:
-        rows = [
-            i for i, row in enumerate(layout.rows) if (row.low, row.high) == (piece.low, piece.high)
+        courses = [
+            i
+            for i, course in enumerate(layout.courses)
+            if (course.low, course.high) == (piece.low, piece.high)
         ]
-        if piece.row in rows:
-            rows = [piece.row]
-        if not rows or not any(
-            s.start <= piece.start < piece.end <= s.end for s in layout.rows[rows[0]].segments
+        if piece.row in courses:
+            courses = [piece.row]
+        if not courses or not any(
+            s.start <= piece.start < piece.end <= s.end for s in layout.courses[courses[0]].segments
         ):
             return None
-        found[(rows[0], piece.start, piece.end)] = True
+        found[(courses[0], piece.start, piece.end)] = True
     return found
 
 
@@ -361,15 +363,15 @@ def _layout_segments(
     shortest = network.pool.rules.shortest_piece
     allowed, group = source
     made: list[PathSegment] = []
-    for r, row in enumerate(layout.rows):
+    for r, course in enumerate(layout.courses):
         usable = [
             network.stock[i].length
             for i in allowed
-            if network.stock[i].width == row.sheet_width or network.stock[i].owned is not None
+            if network.stock[i].width == course.sheet_width or network.stock[i].owned is not None
         ]
         limit = min(max(usable, default=0), layout.longest)
         pieces = [(start, end) for (of, start, end) in held if of == r]
-        for g, segment in enumerate(row.segments):
+        for g, segment in enumerate(course.segments):
             nodes = _nodes(segment, modes)
             at = [segment.start, *(point.at for point in nodes if point is not None), segment.end]
             for start, end in pieces:
@@ -390,14 +392,14 @@ def _layout_segments(
                             continue
                         if any(start < b and a < end for a, b in pieces):
                             continue
-                        low, high = layout.piece_extent(row, segment, start, end)
+                        low, high = layout.piece_extent(course, segment, start, end)
                         width = Nm(high - low)
-                        full = width == row.sheet_width
-                        edges = int(row.factory_low and low == row.low) + int(
-                            row.factory_high and high == row.high
+                        full = width == course.sheet_width
+                        edges = int(course.factory_low and low == course.low) + int(
+                            course.factory_high and high == course.high
                         )
                         size = PieceSize(
-                            row.sheet_width, full, length, width, edges, allowed, group
+                            course.sheet_width, full, length, width, edges, allowed, group
                         )
                         arcs.append(Arc(i, j, sizes.setdefault(size, len(sizes))))
                     else:
@@ -427,19 +429,19 @@ def _connected(arcs: list[Arc], last: int) -> list[Arc]:
 
 
 def _clashes(network: Network, surface: int, layout: int, members: list[int]) -> list[Clash]:
-    """Groups of joints in touching rows that exclude each other, as large as the shortest piece
+    """Groups of joints in touching courses that exclude each other, as large as the shortest piece
     allows."""
     rules = network.pool.rules
-    by_row: dict[int, list[tuple[Nm, tuple[int, int]]]] = {}
+    by_course: dict[int, list[tuple[Nm, tuple[int, int]]]] = {}
     for member in members:
         segment = network.segments[member]
-        row = by_row.setdefault(segment.row, [])
-        row += [
+        course = by_course.setdefault(segment.course, [])
+        course += [
             (at, (member, i)) for i, at in enumerate(segment.at) if segment.points[i] is not None
         ]
     found: list[Clash] = []
-    for r, lower in sorted(by_row.items()):
-        upper = by_row.get(r + 1, [])
+    for r, lower in sorted(by_course.items()):
+        upper = by_course.get(r + 1, [])
         groups: set[frozenset[tuple[int, int]]] = set()
         for one, other in ((lower, upper), (upper, lower)):
             for i in range(len(one)):

@@ -1,5 +1,5 @@
-"""The linear programme: rows as paths, sheets as patterns, columns priced in until no pattern can
-help."""
+"""The linear programme: courses as paths, sheets as patterns, columns priced in until no pattern
+can help."""
 
 from __future__ import annotations
 

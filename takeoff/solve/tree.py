@@ -3,8 +3,8 @@ better plan.
 
 A part is closed when its bound reaches the best plan, or when so few patterns are left in its gap
 that the integer programme settles it. Otherwise it is split: in two, by the number of sheets, a
-layout, a joint used or not, or where a row's first or last joint may be; or, where its rows are
-whole, into a part for each way to differ from them, once cutting just those rows is settled.
+layout, a joint used or not, or where a course's first or last joint may be; or, where its courses
+are whole, into a part for each way to differ from them, once cutting just those courses is settled.
 """
 
 from __future__ import annotations
@@ -344,8 +344,8 @@ class Tree(Improver):
             gap = self.cutoff - dual.value
             far = {
                 (s, k)
-                for s, row in enumerate(dual.arc_excess)
-                for k, excess in enumerate(row)
+                for s, excesses in enumerate(dual.arc_excess)
+                for k, excess in enumerate(excesses)
                 if excess > gap
             }
             limits = replace(limits, arcs=limits.arcs | far)
@@ -371,8 +371,8 @@ class Tree(Improver):
         return self._flip(limits, dual)
 
     def _flip(self, limits: Limits, dual: Dual) -> list[tuple[int, Limits]]:
-        """The parts of one whose rows are whole; where just those rows cannot be settled, a part
-        for them too."""
+        """The parts of one whose courses are whole; where just those courses cannot be settled, a
+        part for them too."""
         closed = self.cut(whole_arcs(self.relaxation))
         parts, rest = self.brancher.flips(limits)
         if not closed:

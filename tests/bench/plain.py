@@ -16,7 +16,7 @@ def area_times(pool: Pool, factor: Fraction) -> Fraction:
     Seams not counted."""
     area = Fraction(0)
     for problem in pool.surfaces:
-        for row in problem.layouts[0].rows:
+        for row in problem.layouts[0].courses:
             area += sum(
                 (row.high - row.low) * (segment.end - segment.start) for segment in row.segments
             )
@@ -38,7 +38,7 @@ def longest_first(pool: Pool) -> Fraction | None:
     for problem in pool.surfaces:
         layout = problem.layouts[0]
         above: list[int] = []
-        for row in layout.rows:
+        for row in layout.courses:
             here: list[int] = []
             for segment in row.segments:
                 start = int(segment.start)
@@ -169,7 +169,7 @@ def _sheets_at_most(network: Network) -> int:
     area = sum(
         (row.high - row.low) * (segment.end - segment.start)
         for problem in pool.surfaces
-        for row in problem.layouts[0].rows
+        for row in problem.layouts[0].courses
         for segment in row.segments
     )
     smallest = min(one.width * one.length for one in network.stock)

@@ -135,8 +135,8 @@ def _sheets(
 
 
 def _wanted(facts: Facts, piece: Piece) -> Wanted:
-    """What a piece asks of its sheet: a factory edge wherever its row puts one against a neighbour
-    row it reaches."""
+    """What a piece asks of its sheet: a factory edge wherever its course puts one against a
+    neighbour course it reaches."""
     course = next((course for course in facts.plan.rows if course.index == piece.row), None)
     edges = 0
     if course is not None and facts.tapered:

@@ -1,4 +1,4 @@
-"""Whether the rows of a surface lie as the rules say: how they count, how high they are, which
+"""Whether the courses of a surface lie as the rules say: how they count, how high they are, which
 edges meet."""
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ def floor_gap_top(facts: Facts) -> int | None:
 
 
 def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
-    """Rows are no higher than their sheets are wide, and those as wide as was chosen for the
+    """Courses are no higher than their sheets are wide, and those as wide as was chosen for the
     surface, or ruled."""
     chosen = facts.surface.board.width
     widths = facts.rules.widths if chosen is None else (chosen,)
@@ -63,7 +63,7 @@ def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 
 
 def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
-    """Rows touch one another and reach from one edge of the surface to the other, floor gap
+    """Courses touch one another and reach from one edge of the surface to the other, floor gap
     aside."""
     for lower, upper in pairwise(courses):
         if lower.high != upper.low:
@@ -99,7 +99,7 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 
 
 def _count(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
-    """Full rows from where they are counted, so that only the last is ripped."""
+    """Full courses from where they are counted, so that only the last is ripped."""
     if facts.plan.along_framing:
         yield from _standing_on_members(facts, courses)
     elif facts.surface.kind is SurfaceKind.WALL and facts.plan.rows_run is Runs.ALONG:
@@ -179,7 +179,8 @@ def _standing_on_members(facts: Facts, courses: Sequence[Course]) -> Iterator[Br
 
 
 def _edges(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
-    """A ripped row keeps one factory edge; across the framing, factory edges meet factory edges."""
+    """A ripped course keeps one factory edge; across the framing, factory edges meet factory
+    edges."""
     for course in courses:
         if not _full(course) and course.factory_low and course.factory_high:
             yield facts.breach(
@@ -198,8 +199,8 @@ def _edges(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 
 
 def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
-    """The row's segments are where the surface lies in it, split where an opening takes its whole
-    height."""
+    """The course's segments are where the surface lies in it, split where an opening takes its
+    whole height."""
     left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
     rings = [facts.area, box(left, right, course.low, course.high)]
     rings += [

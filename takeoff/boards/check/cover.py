@@ -105,8 +105,8 @@ def _overlaps(facts: Facts, course: Course) -> Iterator[Breach]:
 
 
 def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
-    """Every part of the row's segments that is no opening lies under a piece, and no piece outside
-    a segment."""
+    """Every part of the course's segments that is no opening lies under a piece, and no piece
+    outside a segment."""
     pieces = facts.pieces(course)
     for piece in pieces:
         if not any(start <= piece.start and piece.end <= end for start, end in course.segments):

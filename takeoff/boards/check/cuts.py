@@ -19,7 +19,7 @@ __all__ = ["Wanted", "check_cuts"]
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What a piece asks of its sheet: kind, size as bought, and factory edges it puts against its
-    neighbour rows."""
+    neighbour courses."""
 
     code: str
     room: str

@@ -37,8 +37,8 @@ def check_joints(facts: Facts) -> Iterator[Breach]:
 
 
 def seam_spans(facts: Facts, course: Course, at: int) -> list[tuple[Exact, Exact]]:
-    """Where board meets board at `at` in a row, low to high: openings that strictly contain it are
-    taken out."""
+    """Where board meets board at `at` in a course, low to high: openings that strictly contain it
+    are taken out."""
     spans = []
     cuts = [
         (opening.low, opening.high)
@@ -77,17 +77,17 @@ def _matched(facts: Facts) -> Iterator[Breach]:
             if one.end == other.start and max(one.low, other.low) < min(one.high, other.high)
         }
     )
-    for row_index, at in sorted(set(given) | set(needed)):
-        count = given.count((row_index, at))
-        if (row_index, at) not in needed:
+    for course_index, at in sorted(set(given) | set(needed)):
+        count = given.count((course_index, at))
+        if (course_index, at) not in needed:
             yield facts.breach(
                 "joints",
-                f"There is a joint at {say(at)} in row {row_index} where no two pieces meet",
+                f"There is a joint at {say(at)} in row {course_index} where no two pieces meet",
             )
         elif count != 1:
             yield facts.breach(
                 "joints",
-                f"Two pieces meet at {say(at)} in row {row_index}: {count} joints, not one",
+                f"Two pieces meet at {say(at)} in row {course_index}: {count} joints, not one",
             )
 
 

@@ -1,4 +1,4 @@
-"""Rows over a height: counted from either side, from the eave, on members, with a shared rip."""
+"""Courses over a height: counted from either side, from the eave, on members, with a shared rip."""
 
 from __future__ import annotations
 

@@ -2,11 +2,12 @@
 
 Where the joints fall and how the pieces come out of sheets are one choice, so they stand in one
 linear programme: each segment of each course is a path over its allowed joints, each arc a piece;
-sheets are cutting patterns, priced in as needed; pieces and patterns meet in one demand course a
+sheets are cutting patterns, priced in as needed; pieces and patterns meet in one demand row a
 size. An integer programme over every piece and pattern that can still be part of a better plan then
 finds it, or shows there is none.
 
     network    the pool as nodes, arcs, piece sizes and stock, in exact integers
+    compile_network  the network of a pool
     compatible which pieces one plan can hold beside each other: what no plan can cut is no pattern
     knapsack   the most valuable pattern of a sheet for given prices of pieces, exact
     patterns   every pattern that costs little more than its pieces are worth

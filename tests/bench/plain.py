@@ -6,7 +6,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from takeoff.boards.problem import Pool
-from takeoff.solve.network import Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import Network
 
 __all__ = ["area_times", "longest_first", "plain_model"]
 

@@ -11,8 +11,9 @@ import pytest
 
 from takeoff.rules import Rules
 from takeoff.solve.bound import settle
+from takeoff.solve.compile_network import compile_pool
 from takeoff.solve.knapsack import Pricer, fill, stock_groups, strip_takes
-from takeoff.solve.network import Network, compile_pool
+from takeoff.solve.network import Network
 from takeoff.solve.relaxation import Relaxation
 from takeoff.units import Nm
 from tests.takeoff.boards.hand import framed, sheet, stated

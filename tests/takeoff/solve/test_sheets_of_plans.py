@@ -11,7 +11,8 @@ import pytest
 from takeoff.framing.members import Member
 from takeoff.rules import Rules
 from takeoff.solve.compatible import Compatible
-from takeoff.solve.network import MONEY, Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import MONEY, Network
 from takeoff.solve.pattern_sources import ByKnapsack, BySearch
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import Relaxation, links

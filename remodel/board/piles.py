@@ -12,7 +12,7 @@ from django.core.cache import cache
 
 from remodel.board.models import Plan, RoomResult
 from remodel.bridge import codec, house_value
-from remodel.bridge.piles import Compared, compared, digest_of, family_together
+from remodel.bridge.piles import Compared, as_one_pile, compared, digest_of
 from remodel.bridge.plans import plan_from
 from remodel.cards.models import DoneMark
 from remodel.history.errors import Refused
@@ -130,7 +130,7 @@ def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
             break
         if room.pile not in touched:
             used.update(taken.get(room.pk) or {})
-    family = family_together(house_value(whole_house(house)), [room.key for room in rooms], used)
+    family = as_one_pile(house_value(whole_house(house)), [room.key for room in rooms], used)
     accepted = Plan.objects.filter(room__in=chosen, state__in=("accepted", *_BEGUN)).order_by("id")
     warm_start = [plan_from(plan.data) for plan in accepted]
     key = f"saving:{digest_of(family, warm_start)}"

@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
-from takeoff.boards.plan import Joint, JointKind, Piece, PlacedPiece, Row, Sheet, SurfacePlan
+from takeoff.boards.plan import Course, Joint, JointKind, Piece, PlacedPiece, Sheet, SurfacePlan
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import RoomGeometry
@@ -76,7 +76,7 @@ def boarded(
         top = min(low + 48 * INCH, high)
         index = len(rows)
         rows.append(
-            Row(
+            Course(
                 index=index,
                 low=Nm(low),
                 high=Nm(top),

@@ -15,11 +15,11 @@ from takeoff.boards.plan import (
     BoardPlan,
     Bound,
     BoundBasis,
+    Course,
     Joint,
     JointKind,
     Offcut,
     Piece,
-    Row,
     Sheet,
     SurfacePlan,
 )
@@ -93,7 +93,7 @@ def with_sheet(number: int, **changes: object) -> BoardPlan:
     return with_sheets(*SHEETS[:number], replace(SHEETS[number], **changes), *SHEETS[number + 1 :])  # type: ignore[arg-type]
 
 
-def with_row(number: int, **changes: object) -> tuple[Row, ...]:
+def with_row(number: int, **changes: object) -> tuple[Course, ...]:
     return (*ROWS[:number], replace(ROWS[number], **changes), *ROWS[number + 1 :])  # type: ignore[arg-type]
 
 
@@ -746,8 +746,8 @@ def ceiling(
     )
 
 
-def row(index: int, low: float, high: float, length: float, *, factory: str = "both") -> Row:
-    return Row(
+def row(index: int, low: float, high: float, length: float, *, factory: str = "both") -> Course:
+    return Course(
         index=index,
         low=inches(low),
         high=inches(high),
@@ -758,7 +758,7 @@ def row(index: int, low: float, high: float, length: float, *, factory: str = "b
     )
 
 
-def ceiling_plan(rows: Sequence[Row], **changes: object) -> BoardPlan:
+def ceiling_plan(rows: Sequence[Course], **changes: object) -> BoardPlan:
     """Rows of one piece each, every piece from a sheet of its own."""
     made = plan({row.index: () for row in rows}, rows=rows, sheets=())
     cut = tuple(replace(piece, surface="den/ceiling") for piece in made.surfaces[0].pieces)

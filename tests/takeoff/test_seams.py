@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from takeoff.boards.plan import Joint, JointKind, Row, SurfacePlan
+from takeoff.boards.plan import Course, Joint, JointKind, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import Action, OpeningEdge, OpeningKind, Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
@@ -72,8 +72,8 @@ def surface(
 
 def row(
     index: int, low: float, high: float, *segments: tuple[float, float], factory: str = "both"
-) -> Row:
-    return Row(
+) -> Course:
+    return Course(
         index=index,
         low=inches(low),
         high=inches(high),
@@ -85,7 +85,7 @@ def row(
 
 
 def laid(
-    of: Surface, *rows: Row, joints: Sequence[Joint] = (), runs: Runs = Runs.ALONG
+    of: Surface, *rows: Course, joints: Sequence[Joint] = (), runs: Runs = Runs.ALONG
 ) -> SurfacePlan:
     return SurfacePlan(
         surface=of.id,

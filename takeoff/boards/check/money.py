@@ -50,7 +50,7 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
 def _pairs_under_preferred(facts: Facts) -> int:
     return sum(
         abs(one.at - other.at) < facts.rules.preferred_stagger
-        for lower, upper in pairwise(facts.rows)
+        for lower, upper in pairwise(facts.courses)
         for one in facts.plan.joints
         if one.row == lower.index
         for other in facts.plan.joints

@@ -7,7 +7,7 @@ from remodel.board import figures, queries, services, worker
 from remodel.board.models import Plan, Result, SearchJob
 from remodel.board.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.bridge import house_value
-from remodel.bridge.families import families_of
+from remodel.bridge.families import piles_in
 from remodel.bridge.lengths import FOOT
 from remodel.cards.services import tick
 from remodel.history.errors import Refused
@@ -48,7 +48,7 @@ def pile(by, house, rooms):
 
 
 def families(house):
-    return [family.rooms for family in families_of(house_value(whole_house(house)))]
+    return [family.rooms for family in piles_in(house_value(whole_house(house)))]
 
 
 def total(room):
@@ -158,13 +158,13 @@ def test_removed_room_leaves_its_pile_and_comes_back_to_it(by, house, rooms):
 
 def test_edit_of_a_room_works_out_its_pile_and_no_other(by, house, rooms, pile, monkeypatch):
     done = []
-    real = services.work_out_family
+    real = services.work_out_pile
 
     def worked_out(family, *given, **how):
         done.append(family.rooms)
         return real(family, *given, **how)
 
-    monkeypatch.setattr(services, "work_out_family", worked_out)
+    monkeypatch.setattr(services, "work_out_pile", worked_out)
     room_resize(by=by, room=Room.objects.get(pk=pile[1].pk), length=11 * FOOT, width=10 * FOOT)
     assert done == [("kitchen", "hall")]
 

@@ -43,13 +43,13 @@ def rooms(by, house):
 def worked_out(monkeypatch):
     """The heads of the families that are worked out from now on."""
     found = []
-    real = services.work_out_family
+    real = services.work_out_pile
 
     def worked_out(family, *given, **how):
         found.append(family.head)
         return real(family, *given, **how)
 
-    monkeypatch.setattr(services, "work_out_family", worked_out)
+    monkeypatch.setattr(services, "work_out_pile", worked_out)
     return found
 
 

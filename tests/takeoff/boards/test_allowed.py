@@ -116,11 +116,11 @@ def test_square_edged_rows_ask_for_no_factory_edge_where_ripped():
     last = (
         problem(board="tile", ceiling=False, spacing=16, joint_mode=JointMode.EITHER)
         .layouts[0]
-        .rows[-1]
+        .courses[-1]
     )
     assert last.full
     surface = framed(96, 60, board=BoardChoice(kind="tile", thickness=Nm(INCH // 2)))
-    ripped = formulate(surface, PLAIN, on_sale(Nm(INCH // 2))).layouts[0].rows[-1]
+    ripped = formulate(surface, PLAIN, on_sale(Nm(INCH // 2))).layouts[0].courses[-1]
     assert (ripped.factory_low, ripped.factory_high) == (False, False)
 
 

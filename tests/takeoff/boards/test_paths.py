@@ -1,4 +1,4 @@
-"""Choices of joints of a row, and rows that keep apart."""
+"""Choices of joints of a course, and courses that keep apart."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ def _staggered(
 ) -> bool:
     """Whether joints of touching rows of a surface are far enough apart, read off their places."""
     joints = [
-        (segment.surface, segment.row, segment.at[head])
+        (segment.surface, segment.course, segment.at[head])
         for segment, path in zip(segments, paths, strict=True)
         for _, head in path
         if segment.points[head] is not None

@@ -10,7 +10,8 @@ import pytest
 from takeoff.boards.first_plan import plan_pool
 from takeoff.solve.bound import EVERYTHING, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
-from takeoff.solve.network import MONEY, Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import MONEY, Network
 from takeoff.solve.relaxation import Relaxation
 from takeoff.solve.translate import to_answer
 from tests.bench.rooms import seeded_house

@@ -7,7 +7,8 @@ from itertools import combinations
 from takeoff.framing.members import Member
 from takeoff.rules import Rules
 from takeoff.solve.compatible import Compatible
-from takeoff.solve.network import Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import Network
 from takeoff.solve.relaxation import links
 from takeoff.units import INCH, Nm
 from tests.takeoff.boards.hand import framed, member, sheet, stated

@@ -10,9 +10,10 @@ import pytest
 
 from takeoff.framing.members import Member
 from takeoff.rules import Rules
-from takeoff.solve.columns import ByKnapsack, BySearch
 from takeoff.solve.compatible import Compatible
-from takeoff.solve.network import MONEY, Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import MONEY, Network
+from takeoff.solve.pattern_sources import ByKnapsack, BySearch
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import Relaxation, links
 from takeoff.units import Nm
@@ -114,7 +115,7 @@ def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_o
     listed: dict[int, list[tuple[int, ...]]] = {}
     for pattern in patterns_within(
         net,
-        source.knapsack.families,
+        source.knapsack.stock_groups,
         values,
         dual.stock,
         source.links,
@@ -150,7 +151,7 @@ def test_too_many_patterns_are_told_with_those_found_so_far():
     with pytest.raises(TooMany) as told:
         patterns_within(
             net,
-            ByKnapsack(net).families,
+            ByKnapsack(net).stock_groups,
             dual.prices.sizes,
             dual.stock,
             relaxation.links,

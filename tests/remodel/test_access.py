@@ -35,13 +35,13 @@ def rows():
 def test_stranger_finds_nothing_with_any_verb(everything):
     client = everything.client(cy())
     before = rows()
-    found = []
+    answers = []
     for route in WITH_IDS:
         for verb in route.methods:
             answer = everything.ask(client, verb, route)
             if answer.status_code != 404 or everything.house.name in answer.page:
-                found.append((verb, route.path, answer.status_code))
-    assert found == []
+                answers.append((verb, route.path, answer.status_code))
+    assert answers == []
     assert rows() == before
 
 

@@ -129,9 +129,9 @@ def test_every_answer_says_the_policy(everything, settings, hosted):
             continue
         for verb in route.methods:
             answer = everything.ask(client, verb, route)
-            said = answer.headers.get("Content-Security-Policy", "")
+            header = answer.headers.get("Content-Security-Policy", "")
             policy = _OWN_POLICY.get(route.name, POLICY) if answer.status_code == 200 else POLICY
-            assert {each.strip() for each in said.split(";")} == policy, route.path
+            assert {directive.strip() for directive in header.split(";")} == policy, route.path
             assert answer.headers["X-Content-Type-Options"] == "nosniff", route.path
             assert answer.headers["X-Frame-Options"] == "DENY", route.path
             assert answer.headers["Referrer-Policy"] == "same-origin", route.path

@@ -61,7 +61,7 @@ def test_partition_sent_twice_by_one_page_is_one(room):
 
 @pytest.mark.parametrize("more", [{}, HTMX])
 @pytest.mark.parametrize(
-    ("wrong", "said"),
+    ("wrong", "message"),
     [
         ({"at": "40'"}, "Closet wall"),
         ({"at": "6 1"}, "Left end of that wall to the partition&#x27;s framing: "),
@@ -70,11 +70,11 @@ def test_partition_sent_twice_by_one_page_is_one(room):
         ({"spacing": "other"}, "The other stud spacing is missing: enter it, like"),
     ],
 )
-def test_partition_that_cannot_be_comes_back_as_typed(room, wrong, said, more):
+def test_partition_that_cannot_be_comes_back_as_typed(room, wrong, message, more):
     response = browser(ada()).post(reverse("partition-add", args=[room.pk]), WALL | wrong, **more)
 
     assert response.status_code == 422
-    assert said in response.content.decode()
+    assert message in response.content.decode()
     for name, value in (WALL | wrong).items():
         if name != "key":
             assert response.context["form"][name].value() == value

@@ -165,7 +165,7 @@ def test_sent_twice_by_one_page_it_is_one(room, word):
 
 @pytest.mark.parametrize("more", [{}, HTMX])
 @pytest.mark.parametrize(
-    ("word", "wrong", "said"),
+    ("word", "wrong", "message"),
     [
         ("opening", {"left": "6 1"}, "Left end of the wall to the opening: "),
         ("opening", {"width": ""}, "Width is missing: enter it, like"),
@@ -186,14 +186,14 @@ def test_sent_twice_by_one_page_it_is_one(room, word):
         ("hidden", {"across_distance": "200'"}, "Blocking"),
     ],
 )
-def test_what_cannot_be_comes_back_as_typed_with_what_to_enter(room, word, wrong, said, more):
+def test_what_cannot_be_comes_back_as_typed_with_what_to_enter(room, word, wrong, message, more):
     data, table = ADDS[word]
     response = browser(ada()).post(add_url(word, room), data | wrong, **more)
     page = response.content.decode()
 
     assert response.status_code == 422
     assert "error-summary" in page
-    assert said in page
+    assert message in page
     for name, value in (data | wrong).items():
         if name not in ("key", "planned"):
             assert response.context["form"][name].value() == value

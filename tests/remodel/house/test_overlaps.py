@@ -83,10 +83,10 @@ def box(by, room, across=20, up=12, *, origin="left", surface="A", **more) -> Cu
     return cutout_add(by=by, room=room, surface=surface, **values | more)
 
 
-def door(by, room, left=36, width=34, **more) -> Opening:
+def door(by, room, at=36, width=34, **more) -> Opening:
     values = {
         "kind": "door",
-        "left": left * INCH,
+        "left": at * INCH,
         "sill": 0,
         "width": width * INCH,
         "height": 80 * INCH,
@@ -171,7 +171,7 @@ def test_door_over_a_box_is_refused_at_its_own_field(by, room):
 
 
 def test_moving_or_widening_a_door_over_a_box_is_refused(by, room):
-    standing = door(by, room, left=72, width=30)
+    standing = door(by, room, at=72, width=30)
     box(by, room, across=66, up=40)
     for values in (
         {"left": 60 * INCH},

@@ -70,13 +70,13 @@ def test_every_need_says_why_down_to_a_source(room):
 
 
 def test_plan_says_value_bound_and_gap(room):
-    shown = browser(ada()).get(reverse("room-detail", args=[room.pk])).context["plans"]
+    plans = browser(ada()).get(reverse("room-detail", args=[room.pk])).context["plans"]
 
-    assert shown
-    for each in shown:
-        assert 0 < each.bound <= each.plan.value
-        assert each.gap.endswith("%")
-        assert each.state == "proposed"
+    assert plans
+    for shown in plans:
+        assert 0 < shown.bound <= shown.plan.value
+        assert shown.gap.endswith("%")
+        assert shown.state == "proposed"
 
 
 def test_change_of_size_says_what_it_did(room):

@@ -447,12 +447,12 @@ def test_table_has_every_line_exactly_and_starts_no_formula(client, house, order
     assert "attachment" in answer["Content-Disposition"]
     rows = list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"))))
     assert len(rows) == order.lines.count()
-    found = next(row for row in rows if row["Key"] == "tape-paper")
+    written = next(row for row in rows if row["Key"] == "tape-paper")
     line = tape(order)
-    assert float(found["Need"]) == pytest.approx(float(Fraction(line.need)), abs=1e-6)
-    assert found["To buy"] == str(line.packs)
-    assert found["Price each"] == f"{line.price / 100:.2f}".rstrip("0").rstrip(".")
-    assert found["Store"] == '\'=HYPERLINK("x")'
+    assert float(written["Need"]) == pytest.approx(float(Fraction(line.need)), abs=1e-6)
+    assert written["To buy"] == str(line.packs)
+    assert written["Price each"] == f"{line.price / 100:.2f}".rstrip("0").rstrip(".")
+    assert written["Store"] == '\'=HYPERLINK("x")'
 
 
 def _pages(order):

@@ -44,12 +44,6 @@ class _Offered(HTMLParser):
 
 
 @pytest.fixture
-def everything(db, settings):
-    settings.HOSTED = True
-    return Everything()
-
-
-@pytest.fixture
 def viewer(everything):
     return _member(everything, "Vi", Role.VIEWER)
 

@@ -6,7 +6,6 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from tests.remodel.everything import Everything
 from tests.remodel.routes import inventory, routes
 
 UNSAFE = {"POST", "PUT", "PATCH", "DELETE"}
@@ -30,12 +29,6 @@ _KEPT_WHILE_READING = (
     "people_person",
     "people_membership",
 )
-
-
-@pytest.fixture
-def everything(db, settings):
-    settings.HOSTED = True
-    return Everything()
 
 
 def test_every_route_is_in_the_inventory_and_nothing_else_is():

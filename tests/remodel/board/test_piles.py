@@ -20,15 +20,9 @@ from remodel.house.services import room_remove, room_resize
 from remodel.jobs.models import Worker, worker_seen
 from remodel.jobs.queue import MOST_ATTEMPTS
 from remodel.supply.orders import order_make, order_place
-from tests.remodel.factories import ada
 from tests.remodel.site import small_house, with_partition
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
 
 
 @pytest.fixture

@@ -19,14 +19,9 @@ from remodel.house.services import house_add, room_change, room_resize, rooms_re
 from remodel.jobs.models import Worker, worker_seen
 from remodel.supply.services import owned_sheet_add, sheet_change
 from remodel.work.services import note_add
-from tests.remodel.factories import ada, demo_house, room_add_line
+from tests.remodel.factories import demo_house, room_add_line
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
 
 
 @pytest.fixture

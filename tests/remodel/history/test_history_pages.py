@@ -18,12 +18,7 @@ from remodel.work.services import phase_add
 from tests.remodel.everything import Everything
 from tests.remodel.factories import PersonFactory, RoomFactory, cy, shared_house
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 @pytest.fixture

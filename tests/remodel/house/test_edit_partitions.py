@@ -12,9 +12,9 @@ from remodel.history.services import By
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import HTMX, browser, share, small_house, with_partition
+from tests.remodel.site import HTMX, browser, share, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 MISSING = "00000000-0000-0000-0000-000000000000"
@@ -29,16 +29,6 @@ WALL = {
     "stud": "2x4",
     "spacing": str(16 * INCH),
 }
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
 
 
 def test_partition_makes_a_room_from_the_start(room):

@@ -19,7 +19,7 @@ from remodel.house.things import opening_add
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 OTHER_KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c12"
@@ -32,16 +32,6 @@ START = {
     "joists_run": "unknown",
 }
 LINE = START | {"name": "Bath", "line": "12' 6\" x 10' 2\" x 8'"}
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
 
 
 @pytest.fixture

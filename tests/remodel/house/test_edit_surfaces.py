@@ -14,9 +14,9 @@ from remodel.history.services import By
 from remodel.house.models import Room, SurfaceChoice
 from remodel.house.things import surface_choice_set
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import HTMX, browser, share, small_house, with_partition
+from tests.remodel.site import HTMX, browser, share, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 MISSING = "00000000-0000-0000-0000-000000000000"
@@ -45,16 +45,6 @@ PLAIN = {
     "member-1-out_by": "",
     "member-1-remedy": "shim",
 }
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
 
 
 def url_of(room, key: str = "B", name: str = "surface-edit") -> str:

@@ -14,7 +14,7 @@ from remodel.house.things import cutout_add, hidden_add, opening_add, opening_ch
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 MISSING = "00000000-0000-0000-0000-000000000000"
@@ -55,16 +55,6 @@ RAIL = BOX | {
     "planned": "on",
 }
 ADDS = {"opening": (DOOR, Opening), "cutout": (BOX, Cutout), "hidden": (RAIL, HiddenItem)}
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
 
 
 def add_url(word: str, room, more: str = "") -> str:

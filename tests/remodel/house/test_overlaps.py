@@ -13,7 +13,7 @@ from remodel.board.queries import view_of
 from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
-from remodel.history.services import By, undo
+from remodel.history.services import undo
 from remodel.house.files import file_of_house
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Room
 from remodel.house.services import house_change, room_change, room_resize
@@ -27,9 +27,9 @@ from remodel.house.things import (
     partition_opening_add,
 )
 from tests.remodel.factories import ada
-from tests.remodel.site import HTMX, browser, small_house, with_partition
+from tests.remodel.site import HTMX, browser, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 BOX_FORM = {
@@ -58,21 +58,6 @@ DOOR_FORM = {
     "edge": "cased",
     "name": "Door",
 }
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
 
 
 def box(by, room, across=20, up=12, *, origin="left", surface="A", **more) -> Cutout:

@@ -29,11 +29,6 @@ RIGHT = Decimal(90)
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
 def house(by):
     return services.house_add(by=by, name="Our house", rules={"longest_board": 10 * FOOT})
 

@@ -15,12 +15,7 @@ from remodel.work.services import phase_set_state
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import browser, share, small_house
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 def text_of(response) -> str:

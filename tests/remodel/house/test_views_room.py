@@ -16,23 +16,12 @@ from remodel.bridge.drawings import screen_css
 from remodel.bridge.lengths import FOOT
 from remodel.bridge.reasons import figure_shown
 from remodel.history.services import By
-from remodel.house.models import Room
 from remodel.house.partitions import partition_change
 from remodel.house.services import room_remove, room_resize
 from tests.remodel.factories import ada, cy
-from tests.remodel.site import browser, small_house, with_partition
+from tests.remodel.site import browser, with_partition
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return Room.objects.get(house=small_house(ada()))
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 def page_of(room, **more) -> str:

@@ -34,7 +34,7 @@ from remodel.work.models import KeptPhoto, Phase, Photo
 from remodel.work.photos import reencoded
 from tests.remodel.everything import a_photo
 from tests.remodel.factories import ada, ben, cy, room_add_line
-from tests.remodel.site import share, small_house
+from tests.remodel.site import share
 
 pytestmark = [
     pytest.mark.django_db(transaction=True),
@@ -66,16 +66,6 @@ def at_once(*works: Callable[[], Any]) -> list[Any]:
 
     with ThreadPoolExecutor(len(works)) as pool:
         return [outcome.result(WAIT) for outcome in [pool.submit(run, work) for work in works]]
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
-
-
-@pytest.fixture
-def room(house):
-    return house.rooms.get()
 
 
 def test_second_of_two_edits_waits_then_is_told_both_values(room):

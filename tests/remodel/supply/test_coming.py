@@ -6,33 +6,22 @@ import pytest
 
 from remodel.bridge.lengths import amount
 from remodel.history.queries import last_group
-from remodel.history.services import By, undo
-from remodel.house.services import house_add
+from remodel.history.services import undo
 from remodel.supply import orders
 from remodel.supply.coming import coming_for
 from remodel.supply.ledger import move
 from remodel.supply.models import Order, Pack
 from remodel.supply.queries import frozen_needs
 from remodel.supply.since import compare_order
-from tests.remodel.factories import ada, room_add_line
+from tests.remodel.factories import room_add_line
 
 pytestmark = pytest.mark.django_db
 TAPE = "tape-paper"
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
-def house(by):
-    return house_add(by=by, name="Our house")
-
-
-@pytest.fixture
-def kitchen(by, house):
-    return room_add_line(by=by, house=house, name="Kitchen", line="12' x 10' x 8'")
+def kitchen(room):
+    return room
 
 
 @pytest.fixture

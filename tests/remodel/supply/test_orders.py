@@ -9,31 +9,15 @@ from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo
-from remodel.house.services import house_add, room_change
+from remodel.house.services import room_change
 from remodel.supply import orders
 from remodel.supply.ledger import move, on_hand
 from remodel.supply.models import Order, Pack, SheetOnSale
 from remodel.supply.queries import money_of, needs_of, use_of
 from remodel.supply.services import pack_change, prices_confirm
 from remodel.supply.since import compare_order
-from tests.remodel.factories import ada, room_add_line
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
-def house(by):
-    return house_add(by=by, name="Our house")
-
-
-@pytest.fixture
-def room(by, house):
-    return room_add_line(by=by, house=house, name="Kitchen", line="12' x 10' x 8'")
 
 
 def taping(by, house, room):

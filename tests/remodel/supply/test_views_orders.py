@@ -31,19 +31,9 @@ from remodel.supply.services import prices_confirm, store_add
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 MISSING = "00000000-0000-4000-8000-000000000000"
 KEY = "7c0e4f6e-57a5-4a5b-9b0f-0d2f5cdd0a0"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
 
 
 @pytest.fixture
@@ -56,11 +46,6 @@ def order(house):
 @pytest.fixture
 def placed(order):
     return orders.order_place(by=By(ada()), order=order, without_prices=True)
-
-
-@pytest.fixture
-def client():
-    return browser(ada())
 
 
 def tape(order):

@@ -18,14 +18,9 @@ from remodel.supply.services import pack_add
 from tests.remodel.factories import HouseFactory, ada, ben, cy
 from tests.remodel.site import browser, share
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 MISSING = "00000000-0000-4000-8000-000000000000"
 KEY = "7c0e4f6e-57a5-4a5b-9b0f-0d2f5cdd0b01"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
 
 
 @pytest.fixture
@@ -41,11 +36,6 @@ def house():
     move(by=by, house=house, item="tape-paper", kind="received", amount=amount(250, "ft"))
     move(by=by, house=house, item="2x4", kind="received", amount=amount(8, "ft"), pieces=5)
     return house
-
-
-@pytest.fixture
-def client():
-    return browser(ada())
 
 
 def url(house, name, item="tape-paper"):

@@ -26,11 +26,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
 def room(by):
     room = RoomFactory(house=HouseFactory(owner=by.person))
     services.phases_add(by=by, room=room)

@@ -88,7 +88,7 @@ def test_allowance_of_a_door_lies_half_on_either_side_and_all_above():
     assert place(placed) == rectangle(35, 0, 67, 82)
 
 
-@pytest.mark.parametrize("place_of", [{"left": 115}, {"sill": 57}, {"width": 150}])
+@pytest.mark.parametrize("place_of", [{"at": 115}, {"sill": 57}, {"width": 150}])
 def test_opening_off_its_wall_is_refused_with_the_limits(place_of):
     with pytest.raises(BadValue, match=r"Wall A, Window: .*0\" to 12' 0\".*0\" to 8' 0\""):
         shape(quick(openings=(window(**place_of),)))

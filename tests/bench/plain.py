@@ -62,16 +62,18 @@ def longest_first(pool: Pool) -> Fraction | None:
     lengths = sorted(
         {(sheet.length, sheet.price, sheet.width) for sheet in pool.surfaces[0].sheets}
     )
-    left: list[tuple[int, int]] = []
+    offcuts: list[tuple[int, int]] = []
     for width, length, sheet_width in sorted(pieces, reverse=True):
-        spot = next((each for each in left if each[0] >= width and each[1] >= length), None)
+        spot = next(
+            (offcut for offcut in offcuts if offcut[0] >= width and offcut[1] >= length), None
+        )
         if spot is None:
             longest = lengths[-1]
             total += longest[1]
             spot = (int(sheet_width), int(longest[0]))
         else:
-            left.remove(spot)
-        left += [(spot[0], spot[1] - length), (spot[0] - width, length)]
+            offcuts.remove(spot)
+        offcuts += [(spot[0], spot[1] - length), (spot[0] - width, length)]
     return total
 
 

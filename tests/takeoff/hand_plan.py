@@ -227,21 +227,21 @@ def pieces(
                 *(inches(at) for at in joints[row.index] if start < inches(at) < end),
                 end,
             ]
-            for left, right in pairwise(cuts):
+            for first, last in pairwise(cuts):
                 made.append(
                     Piece(
                         code=chr(ord("A") + len(made)),
                         surface=surface.id,
                         row=row.index,
-                        start=left,
-                        end=right,
+                        start=first,
+                        end=last,
                         low=row.low,
                         high=row.high,
                         outline=(
-                            (left, row.low),
-                            (right, row.low),
-                            (right, row.high),
-                            (left, row.high),
+                            (first, row.low),
+                            (last, row.low),
+                            (last, row.high),
+                            (first, row.high),
                         ),
                     )
                 )

@@ -97,9 +97,9 @@ def with_row(number: int, **changes: object) -> tuple[Course, ...]:
     return (*ROWS[:number], replace(ROWS[number], **changes), *ROWS[number + 1 :])  # type: ignore[arg-type]
 
 
-def rectangle(left: float, right: float, low: float, high: float) -> tuple[tuple[Nm, Nm], ...]:
+def rectangle(start: float, end: float, low: float, high: float) -> tuple[tuple[Nm, Nm], ...]:
     return tuple(
-        (inches(x), inches(y)) for x, y in ((left, low), (right, low), (right, high), (left, high))
+        (inches(x), inches(y)) for x, y in ((start, low), (end, low), (end, high), (start, high))
     )
 
 
@@ -350,9 +350,9 @@ def test_floating_seam_in_a_narrow_bay_is_a_breach():
     }
 
 
-def box_at(left: float, low: float) -> PlacedCutout:
+def box_at(start: float, low: float) -> PlacedCutout:
     return PlacedCutout(
-        "box", "Box", CutoutKind.BOX, inches(left), inches(low), inches(left + 2), inches(low + 3)
+        "box", "Box", CutoutKind.BOX, inches(start), inches(low), inches(start + 2), inches(low + 3)
     )
 
 

@@ -77,7 +77,7 @@ def test_figure_that_sources_disagree_on_says_why_it_is_the_default():
         for id_ in ("CN-tape", "CN-compound", "CN-screws", "SC-per-lb-1.25", "WT-03")
     ]
     assert all(
-        each.low is not None and each.high is not None and each.reason for each in disagreeing
+        entry.low is not None and entry.high is not None and entry.reason for entry in disagreeing
     )
 
 

@@ -20,15 +20,9 @@ from remodel.house.services import room_remove, room_resize
 from remodel.jobs.models import Worker, worker_seen
 from remodel.jobs.queue import MOST_ATTEMPTS
 from remodel.supply.orders import order_make, order_place
-from tests.remodel.factories import ada
 from tests.remodel.site import small_house, with_partition
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
 
 
 @pytest.fixture
@@ -82,11 +76,11 @@ def test_pile_costs_no_more_than_better_plans_that_were_accepted_apart(by, house
 
 
 def test_what_a_pile_saves_is_what_it_then_saves(by, house, rooms):
-    found = saving_of(house, rooms[:2])
-    assert found.apart.value == sum(total(room) for room in rooms[:2])
-    assert found.pile.value <= min(found.apart.value, found.thrown.value)
+    saving = saving_of(house, rooms[:2])
+    assert saving.apart.value == sum(total(room) for room in rooms[:2])
+    assert saving.pile.value <= min(saving.apart.value, saving.thrown.value)
     pile_make(by=by, house=house, rooms=rooms[:2])
-    assert total(rooms[0]) == found.pile.value
+    assert total(rooms[0]) == saving.pile.value
 
 
 def test_closet_goes_with_the_room_it_is_cut_off_from(by, house, rooms):

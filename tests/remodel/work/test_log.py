@@ -58,7 +58,7 @@ def here(by, phase, item, value, unit, pieces=1):
 
 
 def named(phase, name):
-    return next(each for each in stuff_of(phase) if name in each.full_name)
+    return next(item for item in stuff_of(phase) if name in item.full_name)
 
 
 def sticks(phase):
@@ -209,7 +209,9 @@ def test_what_is_no_photo_is_refused_and_nothing_is_logged(client, taping, conte
 def test_photo_over_the_limit_is_refused(client, taping, settings):
     settings.UPLOAD_MAX_BYTES = 100
     settings.MIDDLEWARE = [
-        each for each in settings.MIDDLEWARE if not each.endswith("RequestMiddleware")
+        middleware
+        for middleware in settings.MIDDLEWARE
+        if not middleware.endswith("RequestMiddleware")
     ]
     answer = post(client, taping, photo=a_photo())
     assert answer.status_code == 422

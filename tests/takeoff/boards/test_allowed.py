@@ -54,9 +54,9 @@ def refusal(**fields) -> CannotBoard:
 
 def test_half_inch_on_24_inch_ceilings_lies_across_only():
     assert problem().layouts
-    said = refusal(orientation=Orientation.ALONG)
-    assert said.rule == "framing"
-    assert "across" in str(said)
+    reason = refusal(orientation=Orientation.ALONG)
+    assert reason.rule == "framing"
+    assert "across" in str(reason)
 
 
 def test_half_inch_along_a_ceiling_needs_16_inch_framing():
@@ -78,9 +78,9 @@ def test_three_eighths_needs_16_inch_framing():
 
 @pytest.mark.parametrize("load", ["water_texture", "insulated"])
 def test_loaded_ceiling_at_24_inches_needs_sag_resistant_or_five_eighths(load):
-    said = refusal(**{load: True})
-    assert said.rule == "board"
-    assert "sag-resistant" in str(said)
+    reason = refusal(**{load: True})
+    assert reason.rule == "board"
+    assert "sag-resistant" in str(reason)
     assert problem(board="ceiling", **{load: True}).layouts
     assert problem(eighths=5, **{load: True}).layouts
     assert problem(spacing=16, **{load: True}).layouts

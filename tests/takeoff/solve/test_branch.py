@@ -46,16 +46,16 @@ def some_rows(network: Network) -> list[Rows]:
     """Rows of the whole network, two hundred times."""
     random = Random(1)
     surfaces = range(len(network.layouts))
-    found = []
+    choices = []
     for _ in range(200):
         mine = [drawn(network, surface, random) for surface in surfaces]
-        found.append(
+        choices.append(
             (
                 frozenset().union(*(arcs for arcs, _ in mine)),
                 frozenset().union(*(at for _, at in mine)),
             )
         )
-    return found
+    return choices
 
 
 @pytest.fixture(scope="module")

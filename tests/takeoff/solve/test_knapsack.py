@@ -29,14 +29,14 @@ def network() -> Network:
 
 def every_filling(lengths: dict[int, int], room: int) -> list[tuple[int, ...]]:
     most = room // min(lengths.values()) if lengths else 0
-    found: list[tuple[int, ...]] = [()]
+    fillings: list[tuple[int, ...]] = [()]
     for count in range(1, most + 1):
-        found += [
+        fillings += [
             combination
             for combination in combinations_with_replacement(sorted(lengths), count)
             if sum(lengths[i] for i in combination) <= room
         ]
-    return found
+    return fillings
 
 
 def worth_by_trying_everything(
@@ -51,7 +51,7 @@ def worth_by_trying_everything(
     full = {i: length[i] for i, size in enumerate(net.sizes) if size.full}
     widths = sorted({size.width for size in net.sizes if not size.full})
     for held in every_filling(full, room):
-        left = room - sum(length[i] for i in held)
+        remainder = room - sum(length[i] for i in held)
         for low in (*widths, net.stock[stock].width):
             strips = [
                 every_filling(
@@ -60,7 +60,7 @@ def worth_by_trying_everything(
                         for i, size in enumerate(net.sizes)
                         if not size.full and size.width <= width
                     },
-                    left,
+                    remainder,
                 )
                 for width in (low, net.stock[stock].width - low)
             ]

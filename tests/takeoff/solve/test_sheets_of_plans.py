@@ -140,7 +140,7 @@ def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_o
 
     for stock, sizes in sheets(seed):
         if dual.stock[stock] - sum(values[i] for i in sizes) <= gap:
-            assert any(covers(each, sizes) for each in listed.get(stock, ()))
+            assert any(covers(pattern, sizes) for pattern in listed.get(stock, ()))
 
 
 def test_too_many_patterns_are_told_with_those_found_so_far():
@@ -148,7 +148,7 @@ def test_too_many_patterns_are_told_with_those_found_so_far():
     relaxation = by_search(net)
     dual = relaxation.solve()
     assert dual is not None
-    with pytest.raises(TooMany) as told:
+    with pytest.raises(TooMany) as stopped:
         patterns_within(
             net,
             ByKnapsack(net).stock_groups,
@@ -158,4 +158,4 @@ def test_too_many_patterns_are_told_with_those_found_so_far():
             500 * MONEY,
             most=20,
         )
-    assert len(told.value.found) > 20
+    assert len(stopped.value.found) > 20

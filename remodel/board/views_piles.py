@@ -11,17 +11,6 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.board.models import Plan
-from remodel.board.piles import (
-    Pile,
-    heads_of,
-    in_the_way,
-    named,
-    pile_end,
-    pile_make,
-    piles_of,
-    saving_of,
-    seen_piles,
-)
 from remodel.board.queries import summaries_of
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.piles import Bought, Compared
@@ -32,6 +21,17 @@ from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
+from remodel.piles import (
+    Pile,
+    heads_of,
+    in_the_way,
+    named,
+    pile_end,
+    pile_make,
+    piles_of,
+    saving_of,
+    seen_piles,
+)
 from remodel.supply.models import Order
 from remodel.supply.orders import order_refresh
 from remodel.web.answers import go

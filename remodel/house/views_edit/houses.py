@@ -14,10 +14,11 @@ from remodel.bridge.lengths import TakeoffError
 from remodel.editing import Seen, edit, posted, saved_and_go
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
-from remodel.house.files import file_of_house, house_from_file, overlaps_found
 from remodel.house.forms.houses import HouseAnswersForm, HouseFileForm
 from remodel.house.models import House
-from remodel.house.services import house_add, house_change, house_set_rules
+from remodel.house.services import house_change, house_set_rules
+from remodel.house_files.files import file_of_house, house_from_file, overlaps_found
+from remodel.house_files.new import house_add
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, owns
 from remodel.people.rate_limits import HOUSE_FILES, TooFast, check_rate

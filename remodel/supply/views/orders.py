@@ -13,7 +13,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.board.piles import heads_of, named, piles_of
 from remodel.board.queries import family_of
 from remodel.bridge import lengths
 from remodel.bridge.piles import others_of
@@ -29,6 +28,7 @@ from remodel.pdf import paper
 from remodel.people.addresses import code_picture, shared_url
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
+from remodel.piles import heads_of, named, piles_of
 from remodel.spreadsheet import csv_answer
 from remodel.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
 from remodel.supply.listing import (

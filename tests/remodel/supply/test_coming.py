@@ -7,7 +7,7 @@ import pytest
 from remodel.bridge.lengths import amount
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
-from remodel.house.services import house_add
+from remodel.house_files.new import house_add
 from remodel.supply import orders
 from remodel.supply.coming import coming_for
 from remodel.supply.ledger import move

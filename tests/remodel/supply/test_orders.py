@@ -9,7 +9,8 @@ from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo
-from remodel.house.services import house_add, room_change
+from remodel.house.services import room_change
+from remodel.house_files.new import house_add
 from remodel.supply import orders
 from remodel.supply.ledger import move, on_hand
 from remodel.supply.models import Order, Pack, SheetOnSale

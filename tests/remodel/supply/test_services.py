@@ -7,7 +7,7 @@ from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo
-from remodel.house.services import house_add
+from remodel.house_files.new import house_add
 from remodel.supply import services
 from remodel.supply.models import Material, Pack
 from tests.remodel.factories import ada

@@ -17,7 +17,7 @@ from PIL import Image
 from remodel.bridge.lengths import Amount
 from remodel.history.seen import Seen
 from remodel.history.services import By
-from remodel.house.services import house_add
+from remodel.house_files.new import house_add
 from remodel.people.models import Membership, Role
 from remodel.supply.ledger import balances, move, on_hand
 from remodel.supply.models import Movement

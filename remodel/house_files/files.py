@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from django.conf import settings
-
 from remodel.bridge import files, house_value
 from remodel.bridge.overlaps import overlaps_of_house
 from remodel.bridge.records import stock_items
 from remodel.history.services import By
-from remodel.house.imports import save_house_value
 from remodel.house.models import House
 from remodel.house.queries import whole_house
+from remodel.house_files.imports import save_house_value
+from remodel.house_files.new import default_catalogue
 from remodel.supply.ledger import balances
 
 __all__ = ["file_of_house", "house_from_file", "overlaps_found"]
@@ -41,9 +40,3 @@ def file_of_house(house: House) -> str:
     """The house as a file that reads back to the same house."""
     row = whole_house(house)
     return files.write_house_file(house_value(row, stock=stock_items(balances(row))))
-
-
-def default_catalogue() -> files.Catalogue:
-    """What a house without a catalogue of its own starts with: invented prices, marked as
-    samples."""
-    return files.read_catalogue_file(settings.CATALOGUE_FILE.read_bytes())

@@ -19,7 +19,9 @@ from remodel.house.models import (
     SurfaceChoice,
     Wall,
 )
-from remodel.house.services import give_to_owners
+from remodel.people.services import give_to_owners
+from remodel.supply.imports import catalogue_import, stock_import
+from remodel.work.services import phases_add
 
 __all__ = ["save_house_value"]
 
@@ -28,9 +30,6 @@ __all__ = ["save_house_value"]
 def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
     """Make rows of a house value, owned as a new house is: `engine.house_value` of them is the same
     value."""
-    from remodel.supply.imports import catalogue_import, stock_import
-    from remodel.work.services import phases_add
-
     house = create(
         House(
             key=value.id,

@@ -1,0 +1,225 @@
+"""The one way a form page is shown and saved.
+
+    @require_http_methods(["GET", "POST"])
+    def store_change_page(request, store_id):
+        store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
+        form = StoreForm(posted(request), seen=Seen.of(store), initial={"name": store.name})
+        return edit(
+            request,
+            form,
+            "supply/store.html",
+            {"house": store.house, "store": store},
+            write=lambda by: store_change(by=by, store=store, **form.values),
+            then=lambda store: go(request, "price-list", store.house_id),
+        )
+
+What `edit` sees to, so that no page has to:
+
+- One write a press. The key is made of the page's key, its address and all that was typed: the same
+  text sent twice is written once, and another text typed into the same page (after going back) is
+  another write.
+- Nobody's work is overwritten. The page carries the versions of the rows it was made from
+  (`Seen`); where somebody wrote one of them since, the page comes back with both values (409).
+- What is wrong stands at its field, and above the form with a link to it (422). What was typed
+  stays.
+- htmx is given the part named `body` of the template, any other browser the whole page.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, TypeVar
+
+from django.contrib import messages
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from remodel.bridge import codec
+from remodel.bridge.lengths import TakeoffError
+from remodel.history.errors import Overtaken, Refused, Stale
+from remodel.history.queries import last_group
+from remodel.history.seen import Seen
+from remodel.history.services import By, written_before
+from remodel.history.versioned import Versioned
+from remodel.pages.history.changes import differences, who_changed
+from remodel.people.http import SiteRequest
+from remodel.web.forms import HouseForm
+from remodel.web.responses import go, say
+
+__all__ = [
+    "Seen",
+    "by_of",
+    "edit",
+    "offer_undo",
+    "page",
+    "posted",
+    "removed",
+    "saved_and_go",
+    "saved_words",
+]
+
+Written = TypeVar("Written")
+Context = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
+
+_NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"})
+
+
+def posted(request: SiteRequest) -> QueryDict | None:
+    """What a form is bound to: what was sent, or None where the page is only looked at."""
+    return request.POST if request.method == "POST" else None
+
+
+def edit(
+    request: SiteRequest,
+    form: HouseForm,
+    template: str,
+    context: Context,
+    *,
+    write: Callable[[By], Written],
+    then: Callable[[Written], HttpResponse],
+    more: Sequence[HouseForm] = (),
+    saving: bool = True,
+    fields: Mapping[str, str] | None = None,
+) -> HttpResponse:
+    """Show a form, or save what was posted: `write` does it, `then` answers with what it wrote.
+
+    `more` are the other forms of the page, a row each. A button that only adds a row or draws what
+    was typed is not `saving`. `context` may be a function, called when the page is shown and so
+    with what stands then; `form` is added to it. `fields` names the form's field of a value that
+    the service calls otherwise, so that a refusal stands there.
+    """
+    if request.method != "POST" or not saving:
+        return page(request, template, context, form=form, more=more)
+    valid = not [one for one in (form, *more) if not one.is_valid()]  # all are looked at
+    by = by_of(request, form)
+    if not valid:
+        # A press sent twice may no longer be valid, for the first one was taken: all came already.
+        before = written_before(by)
+        return (
+            then(before.row)
+            if before
+            else page(request, template, context, form=form, more=more, status=422)
+        )
+    conflict: Stale | None = None
+    status, seconds = 422, 0
+    try:
+        written = write(by)
+    except Stale as error:
+        conflict, status = error, 409
+        form.see_anew()
+        if error.row.deleted_at is not None:
+            who = who_changed(error.row) or "Somebody else"
+            form.add_error(
+                None,
+                f"{who} removed this meanwhile. Bring it back from the history first, then save",
+            )
+    except Overtaken as error:
+        status = 409
+        form.see_anew()
+        form.add_error(None, str(error))
+    except Refused as error:
+        field = (fields or {}).get(error.field, error.field)
+        form.add_error(field if field in form.fields else None, str(error))
+        seconds = error.seconds
+    except TakeoffError as error:
+        form.add_error(None, str(error))
+    else:
+        return then(written)
+    answer = page(
+        request,
+        template,
+        context,
+        form=form,
+        more=more,
+        status=429 if seconds else status,
+        conflict=conflict,
+    )
+    if seconds:
+        answer["Retry-After"] = str(seconds)
+    return answer
+
+
+def page(
+    request: SiteRequest,
+    template: str,
+    context: Context,
+    *,
+    form: HouseForm | None = None,
+    more: Sequence[HouseForm] = (),
+    status: int = 200,
+    conflict: Stale | None = None,
+    said: str = "",
+) -> HttpResponse:
+    """The full page, or for htmx its part `body`; what is `said` is spoken once it is swapped
+    in."""
+    shown = dict(context() if callable(context) else context)
+    if form is not None:
+        shown |= {"form": form, "forms": [form, *more] if status != 200 else []}
+    if conflict is not None and conflict.row.deleted_at is None:
+        house = shown.get("house")
+        rows = differences(conflict, form.units if form else "in", getattr(house, "currency", ""))
+        shown["conflict"] = {"rows": rows, "who": who_changed(conflict.row)}
+    htmx = getattr(request, "htmx", False)
+    answer = render(
+        request,
+        [f"{template}#body", template] if htmx else template,  # a page of people has no part
+        shown | {"has_errors": status != 200},
+        status=status,
+    )
+    return say(answer, said) if said and htmx else answer
+
+
+def by_of(request: SiteRequest, form: HouseForm) -> By:
+    """Who writes, under a key for this page and what was typed into it, and what the page
+    showed."""
+    # nobody, on the page to sign in
+    key, person = form.written_key, getattr(request, "person", None)
+    seen = Seen.read(form.cleaned_data["seen"]) if form.cleaned_data.get("seen") else None
+    if not key:
+        return By(person, seen=seen)
+    typed = sorted(
+        (name, values) for name, values in request.POST.lists() if name not in _NOT_TYPED
+    )
+    files = sorted(
+        (name, [_digest(file) for file in files]) for name, files in request.FILES.lists()
+    )
+    return By(person, codec.digest(key, request.path, typed, files), seen)
+
+
+def _digest(file: Any) -> str:
+    found = hashlib.sha256(f"{file.name}\0".encode())
+    for chunk in file.chunks():
+        found.update(chunk)
+    file.seek(0)
+    return found.hexdigest()
+
+
+def saved_words(name: str = "") -> str:
+    """Saved 14:32, or Saved 14:32: Window 1."""
+    said = f"Saved {timezone.localtime():%H:%M}"
+    return f"{said}: {name}" if name else said
+
+
+def saved_and_go(request: SiteRequest, to: str, *args: object, name: str = "") -> HttpResponse:
+    """Leave for another page, which says that it is saved."""
+    messages.info(request, saved_words(name))
+    return go(request, to, *args)
+
+
+def offer_undo(request: SiteRequest, text: str, row: Versioned) -> None:
+    """Have the next page show `text`, like "Removed the window.", with an Undo that takes back the
+    latest write to `row`. The same write can be undone later from the room's history."""
+    group = last_group(row.pk)
+    undo = reverse("change-undo", args=[group]) if group else ""
+    messages.info(request, text, extra_tags=undo)
+
+
+def removed(
+    request: SiteRequest, row: Versioned, name: str, to: str, *args: object
+) -> HttpResponse:
+    """Leave for another page, which offers to take the removal back."""
+    offer_undo(request, f"Removed {name}.", row)
+    return go(request, to, *args)

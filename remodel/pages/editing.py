@@ -1,7 +1,7 @@
 """The one way a form page is shown and saved.
 
     @require_http_methods(["GET", "POST"])
-    def store_change_page(request, store_id):
+    def store_change(request, store_id):
         store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
         form = StoreForm(posted(request), seen=Seen.of(store), initial={"name": store.name})
         return edit(
@@ -9,7 +9,7 @@
             form,
             "supply/store.html",
             {"house": store.house, "store": store},
-            write=lambda by: store_change(by=by, store=store, **form.values),
+            write=lambda by: services.store_change(by=by, store=store, **form.values),
             then=lambda store: go(request, "price-list", store.house_id),
         )
 

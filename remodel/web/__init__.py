@@ -15,14 +15,14 @@ the rest:
 
     @require_http_methods(["GET", "POST"])
     def opening_add(request, room_id):
-        room = get_object_or_404(Room.objects.for_person(request.person), pk=room_id)
+        room = room_for(request.person, room_id, write=True)
         form = OpeningForm(posted(request), units=room.house.units)
         return edit(
             request,
             form,
             "house/opening_add.html",
             {"house": room.house, "room": room},
-            write=lambda by: opening_add(by=by, room=room, **form.values),
+            write=lambda by: things.opening_add(by=by, room=room, **form.values),
             then=lambda opening: go(request, "room-detail", room.pk),
         )
 

@@ -12,6 +12,6 @@ urlpatterns = [
         name="room-plan-keep",
     ),
     path("plan/<uuid:plan_id>/take", views.plan_take, name="plan-take"),
-    path("plan/<uuid:plan_id>/leave", views.plan_leave_it, name="plan-leave"),
+    path("plan/<uuid:plan_id>/leave", views.plan_leave, name="plan-leave"),
     path("plan/<uuid:plan_id>/step", views.plan_step, name="plan-step"),
 ]

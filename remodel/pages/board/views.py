@@ -10,9 +10,9 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_POST
 
+from remodel.board import services
 from remodel.board.models import Plan
 from remodel.board.queries import board_of
-from remodel.board.services import plan_accept, plan_keep, plan_leave, plan_set_state
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
@@ -22,7 +22,7 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.responses import go, say
 
-__all__ = ["plan_leave_it", "plan_step", "plan_take", "room_boards", "room_plan_keep"]
+__all__ = ["plan_leave", "plan_step", "plan_take", "room_boards", "room_plan_keep"]
 
 
 @require_GET
@@ -39,15 +39,20 @@ def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Let the plan on offer stand."""
     plan = _plan(request, plan_id)
     return _answer(
-        request, plan.room, lambda by: plan_accept(by=by, plan=plan), "The plan is accepted"
+        request,
+        plan.room,
+        lambda by: services.plan_accept(by=by, plan=plan),
+        "The plan is accepted",
     )
 
 
 @require_POST
-def plan_leave_it(request: SiteRequest, plan_id: UUID) -> HttpResponse:
+def plan_leave(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Leave the plan on offer, or the accepted one."""
     plan = _plan(request, plan_id)
-    return _answer(request, plan.room, lambda by: plan_leave(by=by, plan=plan), "The plan is left")
+    return _answer(
+        request, plan.room, lambda by: services.plan_leave(by=by, plan=plan), "The plan is left"
+    )
 
 
 @require_POST
@@ -58,7 +63,7 @@ def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     return _answer(
         request,
         plan.room,
-        lambda by: plan_set_state(by=by, plan=plan, state=state),
+        lambda by: services.plan_set_state(by=by, plan=plan, state=state),
         f"The plan is {state} now",
     )
 
@@ -70,7 +75,7 @@ def room_plan_keep(request: SiteRequest, room_id: UUID, board: str, thickness: i
     return _answer(
         request,
         room,
-        lambda by: plan_keep(by=by, room=room, board=board, thickness=thickness),
+        lambda by: services.plan_keep(by=by, room=room, board=board, thickness=thickness),
         "The plan is accepted; nothing replaces it unasked",
     )
 

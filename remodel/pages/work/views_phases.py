@@ -24,25 +24,17 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.forms import HouseForm
 from remodel.web.responses import go, say
+from remodel.work import services
 from remodel.work.models import Note, Phase, PhaseState
 from remodel.work.order import warnings_before
-from remodel.work.services import (
-    note_add,
-    note_remove,
-    phase_add,
-    phase_change,
-    phase_move,
-    phase_remove,
-    phase_set_state,
-)
 
 __all__ = [
-    "note_remove_it",
-    "phase_add_one",
+    "note_remove",
+    "phase_add",
     "phase_detail",
     "phase_leave_out",
-    "phase_move_it",
-    "phase_remove_it",
+    "phase_move",
+    "phase_remove",
     "room_note_add",
     "room_phases",
 ]
@@ -73,7 +65,7 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Phase:
         state, waits_for = form.cleaned_data["state"], form.cleaned_data["waits_for"]
-        return phase_set_state(by=by, phase=phase, state=state, waits_for=waits_for)
+        return services.phase_set_state(by=by, phase=phase, state=state, waits_for=waits_for)
 
     answer = edit(
         request,
@@ -122,7 +114,7 @@ def room_phases(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def phase_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
+def phase_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     room = room_with_phases(request, room_id, write=True)
     form = PhaseAddForm(request.POST, phases=_in_order(room))
 
@@ -131,7 +123,7 @@ def phase_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
             (phase for phase in _in_order(room) if str(phase.pk) == form.cleaned_data["after"]),
             None,
         )
-        return phase_add(by=by, room=room, name=form.cleaned_data["name"], after=after)
+        return services.phase_add(by=by, room=room, name=form.cleaned_data["name"], after=after)
 
     return edit(
         request,
@@ -144,12 +136,12 @@ def phase_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def phase_move_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
+def phase_move(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     """Swap a phase with its neighbor; a press sent twice moves it once."""
     phase = _phase(request, phase_id, write=True)
     form = HouseForm(request.POST)
     form.full_clean()
-    phase_move(by=by_of(request, form), phase=phase, up=request.POST.get("way") == "up")
+    services.phase_move(by=by_of(request, form), phase=phase, up=request.POST.get("way") == "up")
     return _after_phases(request, phase.room, f"{phase.name} is moved")
 
 
@@ -158,17 +150,17 @@ def phase_leave_out(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     """Leave a phase out of a room, or take it in again."""
     phase = _phase(request, phase_id, write=True)
     out = request.POST.get("left_out") == "yes"
-    phase_change(by=By(request.person), phase=phase, left_out=out)
+    services.phase_change(by=By(request.person), phase=phase, left_out=out)
     return _after_phases(
         request, phase.room, f"{phase.name} is {'left out' if out else 'part of the work'}"
     )
 
 
 @require_POST
-def phase_remove_it(request: SiteRequest, phase_id: UUID) -> HttpResponse:
+def phase_remove(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     phase = _phase(request, phase_id, write=True)
     try:
-        phase_remove(by=By(request.person), phase=phase)
+        services.phase_remove(by=By(request.person), phase=phase)
     except Refused as error:
         return _phases_page(
             request, room_with_phases(request, phase.room_id), status=422, refused=str(error)
@@ -191,7 +183,7 @@ def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
         form,
         "work/note.html",
         {"house": room.house, "section": "rooms", "room": room, "phase": phase},
-        write=lambda by: note_add(
+        write=lambda by: services.note_add(
             by=by, house=room.house, room=room, phase=phase, text=form.cleaned_data["text"]
         ),
         then=lambda _: (
@@ -201,10 +193,10 @@ def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def note_remove_it(request: SiteRequest, note_id: UUID) -> HttpResponse:
+def note_remove(request: SiteRequest, note_id: UUID) -> HttpResponse:
     notes = Note.objects.select_related("room", "phase")
     note = row_for(request.person, notes, note_id, through="house", write=True)
-    note_remove(by=By(request.person), note=note)
+    services.note_remove(by=By(request.person), note=note)
     offer_undo(request, "Removed the note.", note)
     if note.phase_id:
         return go(request, "phase-detail", note.phase_id)

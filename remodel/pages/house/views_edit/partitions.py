@@ -9,18 +9,18 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
+from remodel.house import partitions
 from remodel.house.models import Partition
-from remodel.house.partitions import partition_add, partition_change, partition_remove
 from remodel.pages.editing import Seen, edit, posted, removed, saved_and_go
 from remodel.pages.house.forms.partitions import PartitionForm
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for, row_for
 
-__all__ = ["partition_add_one", "partition_edit", "partition_remove_it"]
+__all__ = ["partition_add", "partition_edit", "partition_remove"]
 
 
 @require_http_methods(["GET", "POST"])
-def partition_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
+def partition_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Plan a partition in a room, and the room behind it."""
     room = room_for(request.person, room_id, write=True)
     start = {"units": room.house.units, "room": room, "surface": request.GET.get("surface", "")}
@@ -30,7 +30,7 @@ def partition_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
         form,
         "edit/partition_add.html",
         {"house": room.house, "room": room},
-        write=lambda by: partition_add(by=by, room=room, **form.columns()),
+        write=lambda by: partitions.partition_add(by=by, room=room, **form.columns()),
         then=lambda partition: saved_and_go(request, "room-edit", room.pk, name=partition.name),
     )
 
@@ -54,16 +54,16 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
             "name": partition.name,
             "remove_url": reverse("partition-remove", args=[partition.pk]),
         },
-        write=lambda by: partition_change(by=by, partition=partition, **form.columns()),
+        write=lambda by: partitions.partition_change(by=by, partition=partition, **form.columns()),
         then=lambda partition: saved_and_go(request, "room-edit", room.pk, name=partition.name),
     )
 
 
 @require_POST
-def partition_remove_it(request: SiteRequest, partition_id: UUID) -> HttpResponse:
+def partition_remove(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     """Give up a partition and the room behind it."""
     partition = _partition(request, partition_id)
-    partition_remove(by=By(request.person), partition=partition)
+    partitions.partition_remove(by=By(request.person), partition=partition)
     return removed(request, partition, partition.name, "room-edit", partition.room_id)
 
 

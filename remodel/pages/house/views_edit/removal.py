@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
+from remodel.house import services
 from remodel.house.models import House
-from remodel.house.services import house_put_back, house_remove
 from remodel.pages.editing import edit, posted
 from remodel.pages.house.forms.houses import HouseRemoveForm
 from remodel.people.http import SiteRequest
@@ -20,11 +20,11 @@ from remodel.supply.models import Order
 from remodel.web.responses import go
 from remodel.work.models import DayLog, Note, Photo
 
-__all__ = ["house_put_back_it", "house_remove_it"]
+__all__ = ["house_put_back", "house_remove"]
 
 
 @require_http_methods(["GET", "POST"])
-def house_remove_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
+def house_remove(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """What goes and what stays; gone once its name is typed out. For owners alone."""
     house = owned_house(request.person, house_id)
     form = HouseRemoveForm(posted(request), house=house)
@@ -44,16 +44,16 @@ def house_remove_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
         form,
         "edit/house_remove.html",
         {"house": house, "counts": _counts(house), "section": "house", "others": others},
-        write=lambda by: house_remove(by=by, house=house),
+        write=lambda by: services.house_remove(by=by, house=house),
         then=gone,
     )
 
 
 @require_POST
-def house_put_back_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
+def house_put_back(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Bring a removed house back, for whoever belonged to it."""
     house = owned_house(request.person, house_id, removed=True)
-    house_put_back(by=By(request.person), house=house)
+    services.house_put_back(by=By(request.person), house=house)
     messages.info(request, f"{house.name} is back, with all that was in it.")
     return go(request, "house-detail", house.pk)
 

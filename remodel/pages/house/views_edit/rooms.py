@@ -43,7 +43,7 @@ __all__ = [
     "room_finish",
     "room_framing",
     "room_outline",
-    "room_remove_it",
+    "room_remove",
     "room_size",
     "room_walls",
     "start_of",
@@ -245,7 +245,7 @@ def _edit(
 
 
 @require_POST
-def room_remove_it(request: SiteRequest, room_id: UUID) -> HttpResponse:
+def room_remove(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Remove a room with its partitions; the house's page offers to take that back."""
     room = room_for(request.person, room_id, write=True)
     try:

@@ -13,19 +13,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
+from remodel.house import things
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
-from remodel.house.things import (
-    cutout_add,
-    cutout_change,
-    cutout_remove,
-    hidden_add,
-    hidden_change,
-    hidden_remove,
-    opening_add,
-    opening_change,
-    opening_remove,
-    partition_opening_add,
-)
 from remodel.pages.editing import Seen, edit, page, posted, removed, saved_and_go, saved_words
 from remodel.pages.house.forms.things import CutoutForm, HiddenForm, OpeningForm
 from remodel.pages.house.views_edit.measured import cutout_table, hidden_table, opening_table
@@ -33,15 +22,15 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for, row_for
 
 __all__ = [
-    "cutout_add_one",
+    "cutout_add",
     "cutout_edit",
-    "cutout_remove_it",
-    "hidden_add_one",
+    "cutout_remove",
+    "hidden_add",
     "hidden_edit",
-    "hidden_remove_it",
-    "opening_add_one",
+    "hidden_remove",
+    "opening_add",
     "opening_edit",
-    "opening_remove_it",
+    "opening_remove",
 ]
 
 
@@ -64,16 +53,16 @@ def _add_opening(by: By, room: Room, form: OpeningForm, name: str) -> Opening:
     if form.partition_key:
         columns.pop("surface")
         partition = Partition.objects.get(house=room.house_id, key=form.partition_key)
-        return partition_opening_add(by=by, partition=partition, **columns)
-    return opening_add(by=by, room=room, **columns)
+        return things.partition_opening_add(by=by, partition=partition, **columns)
+    return things.opening_add(by=by, room=room, **columns)
 
 
 OPENING = Kind(
     word="opening",
     form=OpeningForm,
     add=_add_opening,
-    change=lambda by, row, **values: opening_change(by=by, opening=row, **values),
-    remove=lambda by, row: opening_remove(by=by, opening=row),
+    change=lambda by, row, **values: things.opening_change(by=by, opening=row, **values),
+    remove=lambda by, row: things.opening_remove(by=by, opening=row),
     table=opening_table,
     add_title="Add a door, window or passage",
     save="Save the opening",
@@ -81,11 +70,11 @@ OPENING = Kind(
 CUTOUT = Kind(
     word="cutout",
     form=CutoutForm,
-    add=lambda by, room, form, name: cutout_add(
+    add=lambda by, room, form, name: things.cutout_add(
         by=by, room=room, **form.columns() | {"name": name}
     ),
-    change=lambda by, row, **values: cutout_change(by=by, cutout=row, **values),
-    remove=lambda by, row: cutout_remove(by=by, cutout=row),
+    change=lambda by, row, **values: things.cutout_change(by=by, cutout=row, **values),
+    remove=lambda by, row: things.cutout_remove(by=by, cutout=row),
     table=cutout_table,
     add_title="Add a box, light, vent or pipe",
     save="Save the cut-out",
@@ -93,11 +82,11 @@ CUTOUT = Kind(
 HIDDEN = Kind(
     word="hidden",
     form=HiddenForm,
-    add=lambda by, room, form, name: hidden_add(
+    add=lambda by, room, form, name: things.hidden_add(
         by=by, room=room, **form.columns() | {"name": name}
     ),
-    change=lambda by, row, **values: hidden_change(by=by, item=row, **values),
-    remove=lambda by, row: hidden_remove(by=by, item=row),
+    change=lambda by, row, **values: things.hidden_change(by=by, item=row, **values),
+    remove=lambda by, row: things.hidden_remove(by=by, item=row),
     table=hidden_table,
     add_title="Note what is behind the board",
     save="Save it",
@@ -105,7 +94,7 @@ HIDDEN = Kind(
 
 
 @require_http_methods(["GET", "POST"])
-def opening_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
+def opening_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     return _add(request, room_id, OPENING)
 
 
@@ -115,12 +104,12 @@ def opening_edit(request: SiteRequest, opening_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def opening_remove_it(request: SiteRequest, opening_id: UUID) -> HttpResponse:
+def opening_remove(request: SiteRequest, opening_id: UUID) -> HttpResponse:
     return _remove(request, _opening(request, opening_id), OPENING)
 
 
 @require_http_methods(["GET", "POST"])
-def cutout_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
+def cutout_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     return _add(request, room_id, CUTOUT)
 
 
@@ -130,12 +119,12 @@ def cutout_edit(request: SiteRequest, cutout_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def cutout_remove_it(request: SiteRequest, cutout_id: UUID) -> HttpResponse:
+def cutout_remove(request: SiteRequest, cutout_id: UUID) -> HttpResponse:
     return _remove(request, _placed(request, Cutout, cutout_id), CUTOUT)
 
 
 @require_http_methods(["GET", "POST"])
-def hidden_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
+def hidden_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     return _add(request, room_id, HIDDEN)
 
 
@@ -145,7 +134,7 @@ def hidden_edit(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def hidden_remove_it(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
+def hidden_remove(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
     return _remove(request, _placed(request, HiddenItem, hidden_id), HIDDEN)
 
 

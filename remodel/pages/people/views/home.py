@@ -22,7 +22,7 @@ from remodel.people.http import SiteRequest
 from remodel.people.middleware import is_this_machine
 from remodel.people.models import Device, Person
 
-__all__ = ["device_code", "device_list", "device_withdraw_one", "pair", "person_add_one", "who"]
+__all__ = ["device_code", "device_list", "device_withdraw", "pair", "person_add", "who"]
 
 _DEVICE_LASTS = 400 * 24 * 3600
 
@@ -47,7 +47,7 @@ def who(request: SiteRequest) -> HttpResponse:
 
 @home_only
 @require_POST
-def person_add_one(request: SiteRequest) -> HttpResponse:
+def person_add(request: SiteRequest) -> HttpResponse:
     """Add somebody to the household, who is here from now on."""
     add = PersonForm(request.POST)
     people = list(Person.objects.filter(email=None).order_by("joined_at"))
@@ -145,7 +145,7 @@ def _devices(request: SiteRequest, **more: object) -> HttpResponse:
 
 @home_only
 @require_POST
-def device_withdraw_one(request: SiteRequest, device_id: UUID) -> HttpResponse:
+def device_withdraw(request: SiteRequest, device_id: UUID) -> HttpResponse:
     """Let a device in no more."""
     device = get_object_or_404(Device, pk=device_id, withdrawn=False)
     services.device_withdraw(device=device)

@@ -18,17 +18,17 @@ from remodel.house.models import House
 from remodel.pages.editing import Seen, edit, page, posted
 from remodel.pages.people.forms import InviteForm, RoleForm
 from remodel.pages.people.modes import hosted_only
+from remodel.people import services
 from remodel.people.addresses import code_picture, shared_url
 from remodel.people.http import SiteRequest
 from remodel.people.models import Invitation, Membership, Role
 from remodel.people.queries import house_for, members_of, owned_house, row_for
-from remodel.people.services import invitation_make, membership_change, membership_end
 
 __all__ = [
     "house_people",
     "invitation_add",
     "invitation_withdraw",
-    "membership_end_one",
+    "membership_end",
     "membership_role",
 ]
 
@@ -57,7 +57,9 @@ def invitation_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
         form,
         "people/members.html",
         lambda: _members(request, house),
-        write=lambda by: invitation_make(by=by, house=house, role=form.cleaned_data["role"]),
+        write=lambda by: services.invitation_make(
+            by=by, house=house, role=form.cleaned_data["role"]
+        ),
         then=shown_once,
     )
 
@@ -86,21 +88,23 @@ def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
         form,
         "people/role.html",
         {"house": house, "member": found},
-        write=lambda by: membership_change(by=by, membership=found, role=form.cleaned_data["role"]),
+        write=lambda by: services.membership_change(
+            by=by, membership=found, role=form.cleaned_data["role"]
+        ),
         then=lambda _: redirect("house-people", house.pk),
     )
 
 
 @hosted_only
 @require_POST
-def membership_end_one(request: SiteRequest, membership_id: int) -> HttpResponse:
+def membership_end(request: SiteRequest, membership_id: int) -> HttpResponse:
     """Take a member out of a house, or leave it."""
     found = _member(request, membership_id)
     house, left = found.house, found.person_id == request.person.pk
     if not left:
         _owned(request, found.house_id)
     try:
-        membership_end(person=request.person, membership=found)
+        services.membership_end(person=request.person, membership=found)
     except Refused as error:
         messages.info(request, str(error))
         return redirect("house-people", house.pk)

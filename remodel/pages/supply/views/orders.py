@@ -39,34 +39,25 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.piles import heads_of, named, piles_of
 from remodel.spreadsheet import csv_answer
+from remodel.supply import orders as order_services
 from remodel.supply.models import Order, OrderLine, Pack
-from remodel.supply.orders import (
-    order_close,
-    order_line_add,
-    order_line_set,
-    order_line_tick,
-    order_make,
-    order_place,
-    order_refresh,
-    order_remove,
-)
 from remodel.supply.queries import frozen_needs, money_of, needs_of, orders_of
 from remodel.supply.since import compare_order
 from remodel.web.responses import go
 
 __all__ = [
     "order_add",
-    "order_close_page",
+    "order_close",
     "order_csv",
     "order_detail",
     "order_line",
-    "order_line_tick_page",
+    "order_line_tick",
     "order_list",
     "order_new",
-    "order_place_page",
+    "order_place",
     "order_print",
-    "order_refresh_page",
-    "order_remove_page",
+    "order_refresh",
+    "order_remove",
     "order_store",
 ]
 
@@ -108,7 +99,7 @@ def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
         form,
         "supply/order_new.html",
         {"house": house, "rooms": rooms},
-        write=lambda by: order_make(by=by, house=house, **form.values),
+        write=lambda by: order_services.order_make(by=by, house=house, **form.values),
         then=lambda order: go(request, "order-detail", order.pk),
     )
 
@@ -234,7 +225,7 @@ def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
         form,
         "supply/order_line.html",
         lambda: {"house": house, "order": order, "line": line, **_reasons(order, line)},
-        write=lambda by: order_line_set(by=by, line=line, **form.values),
+        write=lambda by: order_services.order_line_set(by=by, line=line, **form.values),
         then=lambda line: go(request, "order-detail", line.order_id),
     )
 
@@ -301,13 +292,13 @@ def order_add(request: SiteRequest, order_id: UUID) -> HttpResponse:
         form,
         "supply/order_add.html",
         {"house": order.house, "order": order},
-        write=lambda by: order_line_add(by=by, order=order, **form.values),
+        write=lambda by: order_services.order_line_add(by=by, order=order, **form.values),
         then=lambda line: go(request, "order-detail", line.order_id),
     )
 
 
 @require_POST
-def order_place_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
+def order_place(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Place an order: from here on its estimate is frozen."""
     order = order_of(request, order_id, write=True)
     form = _place_form(request, order)
@@ -321,17 +312,17 @@ def order_place_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
         form,
         "supply/order.html",
         lambda: detail_context(order_of(request, order_id)),
-        write=lambda by: order_place(by=by, order=order, **form.values),
+        write=lambda by: order_services.order_place(by=by, order=order, **form.values),
         then=placed,
     )
 
 
 @require_POST
-def order_refresh_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
+def order_refresh(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Work a draft out again from today's needs, stock and prices."""
     order = order_of(request, order_id, write=True)
     try:
-        order_refresh(by=By(request.person), order=order)
+        order_services.order_refresh(by=By(request.person), order=order)
         messages.info(request, "Worked out again; amounts changed by hand kept their reason.")
     except Refused as error:
         messages.info(request, str(error))
@@ -339,10 +330,10 @@ def order_refresh_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_remove_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
+def order_remove(request: SiteRequest, order_id: UUID) -> HttpResponse:
     order = order_of(request, order_id, write=True)
     try:
-        order_remove(by=By(request.person), order=order)
+        order_services.order_remove(by=By(request.person), order=order)
     except Refused:
         messages.info(
             request, "A placed order stays, for it is what use is held against. Close it instead."
@@ -353,11 +344,11 @@ def order_remove_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_close_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
+def order_close(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Nothing more is to come."""
     order = order_of(request, order_id, write=True)
     try:
-        order_close(by=By(request.person), order=order)
+        order_services.order_close(by=By(request.person), order=order)
         offer_undo(request, f"Closed {order.name}: nothing more is to come.", order)
     except Refused as error:
         messages.info(request, str(error))
@@ -404,10 +395,12 @@ def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_POST
-def order_line_tick_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
+def order_line_tick(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Tick a line or take the tick back. Sent as often as it takes: the last tick counts."""
     line = line_of(request, line_id)
-    order_line_tick(by=By(request.person), line=line, ticked=request.POST.get("ticked") == "yes")
+    order_services.order_line_tick(
+        by=By(request.person), line=line, ticked=request.POST.get("ticked") == "yes"
+    )
     if not request.htmx:
         return go(request, "order-store", line.order_id)
     order = order_of(request, line.order_id)

@@ -27,17 +27,8 @@ from remodel.pages.supply.forms import (
 )
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
+from remodel.supply import services
 from remodel.supply.models import BoardKind, Material, Pack, Priced, SheetOnSale, Store
-from remodel.supply.services import (
-    material_add,
-    pack_add,
-    prices_confirm,
-    prices_set,
-    sheet_add,
-    store_add,
-    store_change,
-    store_remove,
-)
 from remodel.web.responses import go
 from remodel.web.templatetags.halfbay import money
 
@@ -50,9 +41,9 @@ __all__ = [
     "price_pack_add",
     "price_sheet_add",
     "price_sheets",
-    "store_add_page",
-    "store_change_page",
-    "store_remove_page",
+    "store_add",
+    "store_change",
+    "store_remove",
 ]
 
 
@@ -188,7 +179,7 @@ def _prices(
     )
 
     def write(by: By) -> House:
-        return prices_set(
+        return services.prices_set(
             by=by, house=house, prices=form.prices, gone=form.gone, store=form.cleaned_data["store"]
         )
 
@@ -222,7 +213,7 @@ def price_confirm(request: SiteRequest, house_id: UUID) -> HttpResponse:
         form,
         "supply/price_confirm.html",
         {"house": house, "samples": samples},
-        write=lambda by: prices_confirm(
+        write=lambda by: services.prices_confirm(
             by=by, house=house, priced=form.priced, store=form.cleaned_data["store"]
         ),
         then=lambda _: go(request, "price-list", house.pk),
@@ -260,7 +251,7 @@ def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
         form,
         "supply/price_add.html",
         {"house": house, "heading": "Add a size of board"},
-        write=lambda by: sheet_add(by=by, house=house, **form.values),
+        write=lambda by: services.sheet_add(by=by, house=house, **form.values),
         then=lambda sheet: go(request, "price-sheets", house.pk, sheet.board, sheet.thickness),
     )
 
@@ -281,7 +272,7 @@ def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
         form,
         "supply/price_add.html",
         {"house": house, "material": material, "heading": f"Add a pack of {material.name}"},
-        write=lambda by: pack_add(by=by, material=material, **form.pack),
+        write=lambda by: services.pack_add(by=by, material=material, **form.pack),
         then=lambda _: go(request, "price-material", material.pk),
     )
 
@@ -295,7 +286,7 @@ def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Material:
         given = form.cleaned_data
-        return material_add(
+        return services.material_add(
             by=by, house=house, name=given["material"], cut=given["cut"], pack=form.pack
         )
 
@@ -310,7 +301,7 @@ def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def store_add_page(request: SiteRequest, house_id: UUID) -> HttpResponse:
+def store_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
     house = house_for(request.person, house_id, write=True)
     form = StoreForm(posted(request), units=house.units)
     return edit(
@@ -318,13 +309,13 @@ def store_add_page(request: SiteRequest, house_id: UUID) -> HttpResponse:
         form,
         "supply/store.html",
         {"house": house},
-        write=lambda by: store_add(by=by, house=house, **form.values),
+        write=lambda by: services.store_add(by=by, house=house, **form.values),
         then=lambda _: go(request, "price-list", house.pk),
     )
 
 
 @require_http_methods(["GET", "POST"])
-def store_change_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
+def store_change(request: SiteRequest, store_id: UUID) -> HttpResponse:
     store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
     form = _store_form(store, posted(request))
     return edit(
@@ -332,7 +323,7 @@ def store_change_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
         form,
         "supply/store.html",
         {"house": store.house, "store": store},
-        write=lambda by: store_change(by=by, store=store, **form.values),
+        write=lambda by: services.store_change(by=by, store=store, **form.values),
         then=lambda store: go(request, "price-list", store.house_id),
     )
 
@@ -343,11 +334,11 @@ def _store_form(store: Store, sent: QueryDict | None = None) -> StoreForm:
 
 
 @require_POST
-def store_remove_page(request: SiteRequest, store_id: UUID) -> HttpResponse:
+def store_remove(request: SiteRequest, store_id: UUID) -> HttpResponse:
     """Remove a store nothing is bought at."""
     store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
     try:
-        store_remove(by=By(request.person), store=store)
+        services.store_remove(by=By(request.person), store=store)
     except Refused as error:
         context = {"house": store.house, "store": store, "refused": str(error)}
         return page(request, "supply/store.html", context, form=_store_form(store), status=422)

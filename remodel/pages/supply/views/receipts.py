@@ -16,20 +16,15 @@ from remodel.pages.supply.listing import bought, order_shown
 from remodel.pages.supply.views.orders import line_of, order_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
+from remodel.supply import orders as order_services
 from remodel.supply.models import Order, Receipt
-from remodel.supply.orders import (
-    movements_of_order,
-    order_receive_all,
-    order_return,
-    receipt_take_back,
-)
 from remodel.web.responses import go
 
-__all__ = ["order_receive_page", "order_return_page", "receipt_take_back_page"]
+__all__ = ["order_receive", "order_return", "receipt_take_back"]
 
 
 @require_http_methods(["GET", "POST"])
-def order_receive_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
+def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Packs that came, line by line, with the money paid for them."""
     order = order_of(request, order_id, write=True)
     draft = order.state == Order.State.DRAFT
@@ -40,7 +35,9 @@ def order_receive_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Order:
         day, note = form.cleaned_data["day"], form.cleaned_data["note"]
-        return order_receive_all(by=by, order=order, receipts=form.receipts, day=day, note=note)
+        return order_services.order_receive_all(
+            by=by, order=order, receipts=form.receipts, day=day, note=note
+        )
 
     return edit(
         request,
@@ -53,7 +50,7 @@ def order_receive_page(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def order_return_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
+def order_return(request: SiteRequest, line_id: UUID) -> HttpResponse:
     """Packs of one line that went back to the store."""
     line = line_of(request, line_id)
     house = line.order.house
@@ -75,23 +72,23 @@ def order_return_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
         form,
         "supply/order_return.html",
         context,
-        write=lambda by: order_return(by=by, line=line, **form.values),
+        write=lambda by: order_services.order_return(by=by, line=line, **form.values),
         then=lambda _: go(request, "order-detail", line.order_id),
     )
 
 
 def _seen(order: Order) -> Seen:
     """A page that asks what came or went back is made from all that did so far."""
-    return Seen.of(movements=movements_of_order(order).count())
+    return Seen.of(movements=order_services.movements_of_order(order).count())
 
 
 @require_POST
-def receipt_take_back_page(request: SiteRequest, receipt_id: UUID) -> HttpResponse:
+def receipt_take_back(request: SiteRequest, receipt_id: UUID) -> HttpResponse:
     """A receipt entered by mistake: the ledger is put right by another movement."""
     rows = Receipt.objects.select_related("line__order__house")
     receipt = row_for(request.person, rows, receipt_id, through="line__order__house", write=True)
     try:
-        receipt_take_back(by=By(request.person), receipt=receipt)
+        order_services.receipt_take_back(by=By(request.person), receipt=receipt)
         messages.info(
             request,
             f"Took back the receipt of {bought(receipt.packs, receipt.line.pack)}, "

@@ -36,7 +36,7 @@ def packs() -> None:
     call_command("migrate", verbosity=0)
 
     from remodel.history.services import By
-    from remodel.house.files import house_from_file
+    from remodel.house_files.files import house_from_file
     from remodel.people.services import household
     from remodel.wsgi import settle
     from tests.takeoff.houses import FIXTURES

@@ -15,7 +15,6 @@ from django.db import connection
 from django.test import Client
 from django.urls import resolve, reverse
 
-from remodel.board.piles import pile_make
 from remodel.board.queries import family_of
 from remodel.board.services import propose
 from remodel.bridge.lengths import FOOT
@@ -25,6 +24,7 @@ from remodel.house.services import house_remove, room_add_surfaces
 from remodel.house.things import surface_choice_set
 from remodel.people.models import Membership, Role
 from remodel.people.services import household, invitation_make, person_add
+from remodel.piles import pile_make
 from remodel.supply.orders import order_make
 from tests.browser.conftest import SIZES
 from tests.conftest import CHROMIUM, FLAGS

@@ -6,10 +6,10 @@ import pytest
 from django.urls import reverse
 
 from remodel.board.models import RoomResult
-from remodel.board.piles import heads_of, pile_make, piles_of
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.people.services import household
+from remodel.piles import heads_of, pile_make, piles_of
 from remodel.supply.orders import order_make, order_place
 from tests.browser.conftest import SIZES, sync_api
 from tests.browser.reading import SCHEMES, violations

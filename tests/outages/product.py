@@ -36,7 +36,8 @@ call_command("collectstatic", interactive=False, verbosity=0)
 from remodel.people.services import household
 from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
-from remodel.house.services import house_add, room_add
+from remodel.house.services import room_add
+from remodel.house_files.new import house_add
 by = By(household())
 house = house_add(by=by, name="Elm Street")
 for number in range(int(sys.argv[1])):

@@ -11,13 +11,14 @@ from django.db import connection, models, transaction
 from django.test import Client
 from django.urls import Resolver404, resolve, reverse
 
-from remodel.board.piles import pile_make
 from remodel.bridge.lengths import FOOT
 from remodel.cards.models import PrintPack
 from remodel.history.services import By
 from remodel.history.versioned import Versioned
-from remodel.house.services import house_add, house_remove, room_add_surfaces
+from remodel.house.services import house_remove, room_add_surfaces
+from remodel.house_files.new import house_add
 from remodel.people.models import Membership, Role
+from remodel.piles import pile_make
 from remodel.supply.models import Material
 from remodel.supply.orders import order_line_add, order_make
 from tests.remodel.everything import Everything

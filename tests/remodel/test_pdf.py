@@ -16,8 +16,8 @@ from django.urls import reverse
 from remodel import pdf
 from remodel.bridge.lengths import INCH
 from remodel.history.services import By
+from remodel.pages.supply.listing import order_shown
 from remodel.supply import orders
-from remodel.supply.listing import order_shown
 from remodel.supply.models import SheetOnSale
 from remodel.supply.queries import orders_of
 from remodel.supply.services import prices_confirm, store_add
@@ -267,7 +267,7 @@ def test_printed_order_carries_a_code_that_leads_to_its_page_in_the_store(order)
 
 
 def test_paper_of_a_server_nobody_else_reaches_says_why_it_has_no_code(order, settings, rf):
-    from remodel.supply.views.orders import page_address
+    from remodel.pages.supply.views.orders import page_address
 
     settings.HOSTED, settings.LAN_HOST = False, ""
     assert page_address(rf.get("/"), "/order/x/store") == ""

@@ -160,7 +160,7 @@ def test_broken_page_shows_no_more_than_a_reference(everything, monkeypatch):
     def broken(*_, **__):
         raise RuntimeError("secret detail")
 
-    monkeypatch.setattr("remodel.web.help.explained", broken)
+    monkeypatch.setattr("remodel.pages.help.views.explained", broken)
     client = everything.client(everything.ada)
     client.raise_request_exception = False
     answer = client.get("/help")

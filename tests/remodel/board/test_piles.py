@@ -5,7 +5,6 @@ import pytest
 
 from remodel.board import figures, queries, services, worker
 from remodel.board.models import Plan, Result, SearchJob
-from remodel.board.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.bridge import house_value
 from remodel.bridge.families import piles_in
 from remodel.bridge.lengths import FOOT
@@ -13,12 +12,13 @@ from remodel.cards.services import tick
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
-from remodel.house.files import file_of_house, house_from_file
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.house.services import room_remove, room_resize
+from remodel.house_files.files import file_of_house, house_from_file
 from remodel.jobs.models import Worker, worker_seen
 from remodel.jobs.queue import MOST_ATTEMPTS
+from remodel.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.supply.orders import order_make, order_place
 from tests.remodel.site import small_house, with_partition
 

@@ -15,7 +15,8 @@ from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.models import Room
-from remodel.house.services import house_add, room_change, room_resize, rooms_reorder
+from remodel.house.services import room_change, room_resize, rooms_reorder
+from remodel.house_files.new import house_add
 from remodel.jobs.models import Worker, worker_seen
 from remodel.supply.services import owned_sheet_add, sheet_change
 from remodel.work.services import note_add

@@ -3,11 +3,11 @@
 import pytest
 from django.urls import reverse
 
-from remodel.board.piles import heads_of, pile_make, piles_of, seen_piles
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.services import room_change
 from remodel.people.models import Role
+from remodel.piles import heads_of, pile_make, piles_of, seen_piles
 from remodel.supply.orders import order_make, order_place
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house

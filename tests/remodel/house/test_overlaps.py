@@ -14,7 +14,6 @@ from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import undo
-from remodel.house.files import file_of_house
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Room
 from remodel.house.services import house_change, room_change, room_resize
 from remodel.house.things import (
@@ -26,6 +25,7 @@ from remodel.house.things import (
     opening_change,
     partition_opening_add,
 )
+from remodel.house_files.files import file_of_house
 from tests.remodel.factories import ada
 from tests.remodel.site import HTMX, browser, with_partition
 

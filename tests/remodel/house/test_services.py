@@ -21,6 +21,7 @@ from remodel.house.things import (
     opening_remove,
     surface_choice_set,
 )
+from remodel.house_files.new import house_add
 from tests.remodel.factories import ada, cy, room_add_line
 
 pytestmark = pytest.mark.django_db
@@ -30,7 +31,7 @@ RIGHT = Decimal(90)
 
 @pytest.fixture
 def house(by):
-    return services.house_add(by=by, name="Our house", rules={"longest_board": 10 * FOOT})
+    return house_add(by=by, name="Our house", rules={"longest_board": 10 * FOOT})
 
 
 @pytest.fixture
@@ -57,7 +58,7 @@ def test_new_house_belongs_to_who_made_it_alone(by, house):
 
 def test_house_without_a_name_is_refused_at_its_field(by):
     with pytest.raises(Refused) as refused:
-        services.house_add(by=by, name=" ")
+        house_add(by=by, name=" ")
     assert refused.value.field == "name"
 
 

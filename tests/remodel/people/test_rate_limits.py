@@ -74,7 +74,7 @@ def bring_in(client):
 
 
 def test_house_files_are_limited(monkeypatch):
-    monkeypatch.setattr("remodel.house.views_edit.houses.HOUSE_FILES", ONE)
+    monkeypatch.setattr("remodel.pages.house.views_edit.houses.HOUSE_FILES", ONE)
     client = browser(ada())
     bring_in(client)
     answer = bring_in(client)
@@ -85,7 +85,7 @@ def test_house_files_are_limited(monkeypatch):
 
 
 def test_photos_are_limited_and_what_was_typed_is_kept(monkeypatch, house):
-    monkeypatch.setattr("remodel.work.views.PHOTOS", ONE)
+    monkeypatch.setattr("remodel.pages.work.views.PHOTOS", ONE)
     client = browser(ada())
     url = reverse("log-add", args=[house.rooms.get().phases.get(key="hanging").pk])
     day = {"day": str(timezone.localdate()), "hours": "4"}
@@ -100,7 +100,7 @@ def test_photos_are_limited_and_what_was_typed_is_kept(monkeypatch, house):
 
 
 def test_packs_are_limited_and_what_was_chosen_is_kept(monkeypatch, house):
-    monkeypatch.setattr("remodel.cards.views_packs.PDFS", ONE)
+    monkeypatch.setattr("remodel.pages.cards.views_packs.PDFS", ONE)
     client, url = browser(ada()), reverse("house-packs", args=[house.pk])
     chosen = {"phase": "hanging", "rooms": ["kitchen"], "paper": "a4"}
     client.post(url, chosen)
@@ -116,7 +116,7 @@ def test_packs_are_limited_and_what_was_chosen_is_kept(monkeypatch, house):
 def test_prints_are_limited(monkeypatch, house, which):
     spent = RateLimit("PDFs", 0, 0, timedelta(minutes=30))
     monkeypatch.setattr("remodel.people.rate_limits.PDFS", spent)
-    monkeypatch.setattr("remodel.cards.views_packs.PDFS", spent)
+    monkeypatch.setattr("remodel.pages.cards.views_packs.PDFS", spent)
     room = house.rooms.get()
     order = order_make(by=By(ada()), house=house, phases=["taping"], rooms=[room])
     share(house, ben(), "viewer")  # who may look only prints too, and is held to the same

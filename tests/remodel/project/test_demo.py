@@ -7,7 +7,7 @@ from django.core.management import call_command
 from django.utils import timezone
 
 from remodel.house.models import House
-from remodel.supply.listing import order_shown
+from remodel.pages.supply.listing import order_shown
 from remodel.supply.queries import orders_of, use_of
 from remodel.work.models import DayLog, Phase
 

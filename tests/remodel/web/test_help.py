@@ -7,7 +7,7 @@ import pytest
 from django.conf import settings
 from django.urls import reverse
 
-from remodel.web.help import EXPLAINED, explained
+from remodel.pages.help.views import EXPLAINED, explained
 from tests.remodel.factories import ada, cy
 from tests.remodel.site import browser, small_house
 

@@ -17,12 +17,12 @@ from PIL import Image
 from remodel.bridge.lengths import Amount
 from remodel.history.seen import Seen
 from remodel.history.services import By
-from remodel.house.services import house_add
+from remodel.house_files.new import house_add
+from remodel.pages.work.forms import HoursField
 from remodel.people.models import Membership, Role
 from remodel.supply.ledger import balances, move, on_hand
 from remodel.supply.models import Movement
 from remodel.supply.orders import order_make, order_place
-from remodel.work.forms import HoursField
 from remodel.work.logbook import stuff_of
 from remodel.work.models import DayLog, Phase, Photo
 from tests.remodel.everything import a_photo

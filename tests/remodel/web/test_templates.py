@@ -24,13 +24,14 @@ TAG = re.compile(
     re.DOTALL,
 )
 
-
+# The two tags that open a form that is posted, and what the rules look for in what they write.
 POSTS = re.compile(r"\{% posts_(?:here|to)\b.*?%\}")
+POSTED = 'method="post" action="/" novalidate hx-post="/"'
 
 
 def words_of(path):
     """The text of a template, with the attributes that `posts_here` and `posts_to` write."""
-    return POSTS.sub('method="post" action="/" novalidate hx-post="/"', path.read_text())
+    return POSTS.sub(POSTED, path.read_text())
 
 
 def tags(path, *names):
@@ -132,6 +133,8 @@ def test_template_keeps_the_rules(path):
         ('<input hx-get="/x" hx-trigger="blur">', "input is triggered by blur"),
         ('<input name="x" required>', "input has required"),
         ('<form method="post" novalidate action="/"><p></p></form>', "form without csrf_token"),
+        ("<form {% posts_here %}><p></p></form>", "form without csrf_token"),
+        ("<form {% posts_to 'house-detail' 5 %}><p></p></form>", "form without csrf_token"),
         ('<form method="get"></form>', "form without novalidate"),
         ("<a>Go</a>", "link without href"),
     ],

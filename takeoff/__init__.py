@@ -18,6 +18,9 @@ order of the work:
     needs               what each phase takes, with reasons down to a trade figure
     supply              needs less stock, in packs on sale
     job                 all of it in one call
+    cards               how each sheet is cut and marked, and in which order boards are hung
+    drawing             rooms, surfaces, sheets and pieces as drawings
+    report              the takeoff as text, CSV and JSON
 
 Lengths are `Nm`, money is whole cents or an exact fraction of them; no float holds either.
 """

@@ -18,21 +18,22 @@ from remodel.bridge.drawn import Drawn
 from remodel.bridge.paper_drawings import PaperDrawing, on_paper
 from remodel.bridge.views import FamilyResult
 from takeoff import codec
-from takeoff.drawing.card import PieceCard, SheetCard, sheet_cards
-from takeoff.drawing.card_words import hole_check, screw_words
+from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
+from takeoff.cards.card_words import hole_check, screw_words
+from takeoff.cards.frames import SideUp
+from takeoff.cards.hanging import HangKind, hanging_order
+from takeoff.cards.marks import CardSettings, CutWhen
+from takeoff.cards.tape import tape
+from takeoff.cards.troubles import troubles
 from takeoff.drawing.dxf import surface_dxf
 from takeoff.drawing.elevation import surface_drawing
-from takeoff.drawing.facts import Drawing, tape
-from takeoff.drawing.frames import SideUp
-from takeoff.drawing.hanging import HangKind, hanging_order
-from takeoff.drawing.marks import CardSettings, CutWhen
+from takeoff.drawing.facts import Drawing
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.room_set import room_set
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
 from takeoff.drawing.style import PHONE, SMALL, Page
-from takeoff.drawing.troubles import troubles
 from takeoff.house import House
 from takeoff.units import INCH, SIXTEENTH, UnitSystem
 
@@ -69,8 +70,8 @@ _PIECE_PAPER = Page(18_600, 20_500)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomChoice:
-    """How a room's pieces are marked. `in_place` holds keys of its boxes, and `sawn_later` keys of
-    its windows and doors."""
+    """How a room's pieces are marked. `in_place` and `sawn_later` are keys of its boxes, and of its
+    windows and doors."""
 
     up: str = FACE_UP
     allowance: int = USUAL_ALLOWANCE
@@ -80,8 +81,8 @@ class RoomChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideShown:
-    """One side of a piece as the piece lies: where the side is, what it meets in the room, and how
-    it is made."""
+    """One side of a piece as it lies: where it is, what it meets in the room, and how it is
+    made."""
 
     where: str
     meets: str
@@ -90,8 +91,8 @@ class SideShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceShown:
-    """One piece in the words of a page. `key` names it among the pieces of its plan, and `card` is
-    the engine's own card."""
+    """One piece as a page tells it; `key` names it among the pieces of its plan. `card` is the
+    engine's own."""
 
     key: str
     code: str
@@ -117,11 +118,9 @@ class PieceShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetShown:
-    """One sheet to cut, in `room`.
-
-    `pool` and `code` name it in its family. `board` and `thickness` are those of its plan, and
-    `plan` names that plan whatever it was made from. `card` is the engine's own card.
-    """
+    """One sheet to cut, in `room`. `pool` and `code` name it in its family; `board` and `thickness`
+    are its plan's, and `plan` names that plan, whatever it was made from. `card` is the engine's
+    own."""
 
     key: str
     code: str
@@ -144,13 +143,13 @@ class SheetShown:
 
     @property
     def rooms(self) -> frozenset[str]:
-        """The keys of the rooms whose pieces are cut from this sheet."""
+        """The keys of the rooms whose pieces come out of it."""
         return frozenset(piece.room_key for piece in self.pieces)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FamilyCards:
-    """Every sheet of a family in the order they are cut, the key of its head room, and its plans by
+    """Every sheet of a family in the order they are cut, its head room's key, and its plans by
     board and thickness."""
 
     head: str
@@ -160,10 +159,10 @@ class FamilyCards:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HangStep:
-    """One line of the hanging order. `key` stays the same while the line says the same, whatever
-    comes before it.
+    """One line of the hanging order. `key` stays while the line says the same, whatever comes
+    before it.
 
-    `plan` and `piece` are set where the line hangs a board. `leave` says where the lift goes out.
+    `plan` and `piece` are set where it hangs a board; `leave` is where the lift goes out.
     """
 
     key: str
@@ -180,11 +179,8 @@ class HangStep:
 def cards_of_family(
     house: House, room: str, result: FamilyResult, choices: Mapping[str, RoomChoice]
 ) -> FamilyCards:
-    """Every sheet of the family that `room` belongs to.
-
-    `choices` are by room key. The head room's choice decides which side is up and the allowance of
-    the tool, because the sheets of a family are cut together.
-    """
+    """Every sheet of the family that `room` belongs to. `choices` are by room key; the head room's
+    says which side is up and the tool's allowance, for its sheets are cut once for all."""
     shown = _shown(house, room, result)
     head = choices.get(result.views[0].head, RoomChoice())
     by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
@@ -228,8 +224,7 @@ def cards_of_family(
 
 
 def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep, ...]:
-    """The steps of hanging a room, each to be ticked; empty where no surface of the room has a
-    plan."""
+    """The steps of hanging a room, each to be ticked; empty where nothing of it has a plan."""
     shown = _shown(house, room, result)
     digests = [codec.digest(plan) for plan in shown.plans]
     plan_of = {
@@ -259,23 +254,23 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
 
 
 def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...]:
-    """A plain sentence for each thing on the room's surfaces that stands in the wrong place."""
-    family_troubles = troubles(_shown(house, room, result))
+    """What stands in the wrong place on the room's surfaces, in plain sentences."""
+    all_troubles = troubles(_shown(house, room, result))
     return tuple(
-        trouble.text for trouble in family_troubles if trouble.surface.partition("/")[0] == room
+        trouble.text for trouble in all_troubles if trouble.surface.partition("/")[0] == room
     )
 
 
 def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
-    """The sheet with its cuts, drawn for a screen. The words of the cuts stand beside it."""
+    """The sheet with its cuts, for a screen; its words stand beside it."""
     return _plain(
         sheet_drawing(sheet.card, UnitSystem(sheet.units), page=PHONE, prefix=prefix, notes=False)
     )
 
 
 def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:
-    """The piece as it lies, drawn for a screen. Raises `BadValue` where there is more on it than a
-    page takes."""
+    """The piece as it lies, for a screen; raises `BadValue` where there is more on it than a page
+    takes."""
     return _plain(
         piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix, notes=False)
     )
@@ -306,8 +301,8 @@ def paper_set(
 
 
 def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> str:
-    """One drawing as an SVG file: `plan`, `section`, or the key of a surface. Raises `BadValue`
-    where there is no such drawing."""
+    """One drawing as an SVG file of its own: `plan`, `section`, or the key of a surface. Raises
+    `BadValue` for none."""
     shown = _shown(house, room, result)
     draw: dict[str, Callable[[], Drawing]] = {
         "plan": lambda: plan_drawing(shown, room),
@@ -317,13 +312,13 @@ def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> st
 
 
 def dxf_of(house: House, room: str, surface: str, result: FamilyResult) -> str:
-    """A surface as DXF text. Raises `BadValue` where the room has no such surface."""
+    """A surface as DXF text; raises `BadValue` for no such surface."""
     return surface_dxf(_shown(house, room, result), f"{room}/{surface}")
 
 
 def _held(text: str) -> str:
-    """The text with each length kept on one line. Otherwise 11' 7 3/4" could break after 11' 7 and
-    be read as that."""
+    """The text with each length kept on one line: 11' 7 3/4" is not to be read as 11' 7 where a
+    line ends."""
     return re.sub(r"""(?<=[\d'"]) (?=\d)""", "\u00a0", text)
 
 
@@ -391,10 +386,10 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
 
 
 def _sides(card: PieceCard) -> list[SideShown]:
-    """What each side of the lying piece meets, going around from the far edge. A corner cut out has
+    """What each lying side meets, told round the piece from the far edge; a corner cut out has
     sides of its own."""
     lay = card.on.lay
-    sides: dict[str, SideShown] = {}
+    by_place: dict[str, SideShown] = {}
     corners = card.corners
     for side, start, end in zip(card.sides, corners, (*corners[1:], corners[0]), strict=True):
         if start[0] == end[0] == 0:
@@ -407,8 +402,8 @@ def _sides(card: PieceCard) -> list[SideShown]:
             where = "Far edge"
         else:
             where = "Slope" if side.sloped else "Corner cut out"
-        sides[f"{where}{side.text}"] = SideShown(
+        by_place[f"{where}{side.text}"] = SideShown(
             where=where, meets=side.text, finish=side.finish.value
         )
     order = ("Far edge", "Right end", "Near edge", "Left end", "Slope", "Corner cut out")
-    return sorted(sides.values(), key=lambda side: order.index(side.where))
+    return sorted(by_place.values(), key=lambda side: order.index(side.where))

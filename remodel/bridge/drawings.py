@@ -12,13 +12,13 @@ from typing import Any
 from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
 from remodel.bridge.families import joined
 from remodel.bridge.views import FamilyResult
+from takeoff.cards.hanging import hanging_order
+from takeoff.cards.troubles import troubles
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
-from takeoff.drawing.hanging import hanging_order
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE
-from takeoff.drawing.troubles import troubles
 from takeoff.errors import BadValue
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
@@ -30,31 +30,30 @@ __all__ = ["draw_room", "draw_surface", "screen_css"]
 
 
 def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
-    """A room from above, in section, and surface by surface, each drawn about as wide as a
-    phone."""
+    """A room from above, in section, and surface by surface, each at about the width of a phone."""
     shown = _shown(house, room, result)
-    geometry = next(candidate for candidate in shown.rooms if candidate.room == room)
+    geometry = next(shape for shape in shown.rooms if shape.room == room)
     by_id = {surface.id: surface for surface in geometry.surfaces}
     return RoomDrawn(
         plan=_try(lambda: plan_drawing(shown, room, page=PHONE, prefix="plan"))[0],
         section=_try(lambda: section_drawing(shown, room, page=PHONE, prefix="section"))[0],
         surfaces=tuple(
-            _surface(shown, by_id[surface], index)
-            for index, surface in enumerate(geometry.hang_order)
+            _surface(shown, by_id[surface_id], index)
+            for index, surface_id in enumerate(geometry.hang_order)
         ),
         order=tuple((step.what, step.reason) for step in hanging_order(shown, room)),
     )
 
 
 def draw_surface(house: House, room: str, surface: str, result: FamilyResult) -> Drawn:
-    """One surface, drawn as large as a sheet of paper takes it. Raises `BadValue` where the room
-    has no such surface."""
+    """One surface as large as a sheet of paper takes it; raises `BadValue` for one that is not
+    there."""
     shown = _shown(house, room, result)
     return _plain(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
 
 
 def screen_css() -> str:
-    """The stylesheet of a drawing for screens: the one for paper, with the colors of the page's own
+    """The stylesheet of a drawing for screens: the paper's, with the colours of the page's own
     scheme."""
     css = (
         DRAWING_CSS.replace(".drawing", "svg.drawing")
@@ -71,8 +70,8 @@ def screen_css() -> str:
 
 
 def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
-    """The parts of a takeoff that drawings read: shapes, members and the plans that stand. The rest
-    is left empty."""
+    """What drawings read of a takeoff: shapes, members and the plans that stand. The rest is left
+    empty."""
     family = joined(house, [room]).house
     rooms, partitions = room_shapes(family)
     nothing: dict[str, Any] = {field.name: () for field in fields(Takeoff)}

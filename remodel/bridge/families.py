@@ -36,7 +36,7 @@ from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
 from takeoff.house import House
 from takeoff.job import Takeoff, take_off
-from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.materials import material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need
 from takeoff.piles import families, piles
 from takeoff.quantities import Cents, convert, same_kind
@@ -363,7 +363,7 @@ class _Prices:
         if need.material in self._sheets:
             name, price = self._sheets[need.material]
             return NeedLine(need=need, name=name, cost=need.amount.value * price)
-        name, packs = self._packs.get(need.material, (need.material, ()))
+        name, packs = self._packs.get(need.material, (material_name(need.material), ()))
         a_unit = [
             Fraction(pack.price) / convert(pack.holds, need.amount.unit).value
             for pack in packs

@@ -22,14 +22,14 @@ class HungWall:
 
 def walls_as_hung(house: House, room: str) -> tuple[HungWall, ...]:
     """The walls of a room in the order they are hung: those set by hand, then the longest first.
-
-    Ceilings are hung before any of them. Raises `TakeoffError` where the room cannot be built.
-    """
+    Ceilings go up before any of them. Raises `TakeoffError` where the room cannot be built."""
     shapes, _ = room_shapes(joined(house, [room], shared="-").house)
     shape = next(shape for shape in shapes if shape.room == room)
     by_id = {surface.id: surface for surface in shape.surfaces}
     walls = [
-        by_id[surface] for surface in shape.hang_order if by_id[surface].kind is SurfaceKind.WALL
+        by_id[surface_id]
+        for surface_id in shape.hang_order
+        if by_id[surface_id].kind is SurfaceKind.WALL
     ]
     return tuple(HungWall(key=wall.id.partition("/")[2], name=_called(wall.name)) for wall in walls)
 

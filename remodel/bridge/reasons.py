@@ -10,7 +10,7 @@ from functools import cache
 from takeoff.errors import BadValue
 from takeoff.needs.need import Reason
 from takeoff.quantities import display, from_nm2
-from takeoff.reference.index import figure
+from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
 __all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "percent"]
@@ -37,7 +37,7 @@ class FigureShown:
 def figure_shown(id: str) -> FigureShown | None:  # noqa: A002 - the word people know it by
     """The figure of that id; None for one that this engine no longer has."""
     try:
-        trade_figure = figure(id)
+        trade_figure = figures.figure(id)
     except BadValue:
         return None
     value = f"{_number(trade_figure.value)} {trade_figure.unit}".strip()

@@ -18,7 +18,7 @@ from takeoff.catalogue import (
     BoardKind,
     Catalogue,
     Cutting,
-    Material,
+    MaterialOnSale,
     OwnedSheet,
     Pack,
     SheetOnSale,
@@ -156,7 +156,7 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
             for sheet in house.sheets.all()
         ),
         materials=tuple(
-            Material(
+            MaterialOnSale(
                 id=material.key,
                 name=material.name,
                 cut=material.cut,

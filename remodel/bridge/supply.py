@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from remodel.bridge.views import NeedLine
 from takeoff.catalogue import Catalogue, StockItem
-from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.materials import materials, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount, add, convert, same_kind, subtract
 from takeoff.rules import Rules
@@ -70,8 +70,10 @@ def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
 
 
 def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
-    """The name of every item on sale by its key, sheets included."""
-    names = {material.id: material.name for material in catalogue.materials}
+    """Every item by its key as people read it: what is on sale, sheets among it, and every material
+    the engine can ask for, by its own name where it is not on sale."""
+    names = {material.id: material.name for material in materials().values()}
+    names |= {material.id: material.name for material in catalogue.materials}
     kinds = {kind.id: kind.name for kind in catalogue.boards}
     for sheet in catalogue.sheets if rules.sheets is None else rules.sheets:
         key = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)

@@ -10,7 +10,7 @@ from itertools import pairwise
 from takeoff.boards.plan import JointKind
 from takeoff.choices import JointMode
 from takeoff.geometry.surface import Point
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -106,7 +106,7 @@ def seam_spans(at: Nm, spans: Iterable[Span], openings: Iterable[Box]) -> tuple[
 
 def backers(seam: Nm) -> int:
     """How many seam backers a floating seam of that length takes."""
-    return -(-seam // length("BB-length"))
+    return -(-seam // figures.length("BB-length"))
 
 
 def _beside(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
@@ -209,7 +209,7 @@ def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[Join
     meeting = [box for box in row.openings if box.meets(row.low, row.high)]
     sides = [side for box in meeting for side in (box.left, box.right)]
     if rules.split_at_large_openings:
-        large = length("HL-large-opening")
+        large = figures.length("HL-large-opening")
         held = [
             side
             for box in meeting
@@ -251,7 +251,7 @@ def _seam(at: Nm, row: Row) -> tuple[Span, ...]:
 def _backer_fits(at: Nm, row: Row) -> bool:
     """Whether nothing fills the backer's place behind the row's height. A header lies on its
     opening, so an opening that only touches the row counts too."""
-    half = length("BB-width") // 2
+    half = figures.length("BB-width") // 2
     left, right = at - half, at + half
     behind = any(
         box.left < right and box.right > left and box.meets(row.low, row.high)

@@ -38,7 +38,7 @@ from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
 from takeoff.quantities import money
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -412,7 +412,7 @@ def _row_notes(
                 f"{shown(same.length, surface)} of this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
-    large = length("HL-large-opening")
+    large = figures.length("HL-large-opening")
     if rules.split_at_large_openings and any(
         opening.right - opening.left >= large for opening in surface.openings
     ):

@@ -1,22 +1,15 @@
-"""Drawings and sheet cards: what is marked and cut while a sheet lies on the floor, and where it
-goes.
+"""Drawings of rooms, surfaces, sheets and pieces as SVG and DXF. What they show is worked out in
+`takeoff.cards`, which draws nothing and imports nothing from here.
 
-frames                  room -> surface -> piece -> sheet as it lies, and back
-metrics, svg, layout    text that is measured, SVG that is escaped, labels that never meet
-style, picture          how all of it looks; shapes, words and running dimensions, and the same
-                        facts as a table
-sides, marks            what each side of a piece meets; holes, notches, screw lines and backers on
-                        it as it lies
-card                    the card of a sheet: its cuts in order, each piece with its marks, how it
-                        lies and goes up
+metrics, svg, layout    how wide a text is, shapes as escaped SVG, labels that never overlap
+style, picture          how all of it looks; shapes, words and running dimensions under way
+facts, legend           a finished drawing and the rows of its table; samples of its lines
+on_page                 a surface or a piece, and where it stands on the page
 piece_drawing,
-sheet_drawing           the drawings on a card; a piece's lines are in piece_shapes, its words in
+sheet_drawing           the drawings of a card; a piece's lines are in piece_shapes, its words in
                         piece_words
 elevation, plan,
 section, room_set       the drawings of a room, and all of them in order; a surface's lines are in
-                        surface_shapes, its words in surface_words
-on_page                 what those are handed: a surface or a piece, and where it stands on the page
-hanging                 which board first, and why
-troubles                what stands in the wrong place, told before it is cut
+                        surface_shapes and seam_lines, its words in surface_words
 dxf                     a surface for a drafting program
 """

@@ -11,9 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
+from takeoff.cards.clean_text import clean
+from takeoff.cards.lookup import Seen, see
 from takeoff.choices import Runs
-from takeoff.drawing.lookup import Seen, see
-from takeoff.drawing.metrics import clean
 from takeoff.drawing.seam_lines import seam_lines
 from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import Point

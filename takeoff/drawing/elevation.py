@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from takeoff.cards.lookup import Seen, see
+from takeoff.cards.readings import heights, risers, stations
+from takeoff.cards.tape import tape
+from takeoff.cards.troubles import troubles
 from takeoff.choices import Action, Runs, SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box
-from takeoff.drawing.lookup import Seen, see
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import SurfaceOnPage
 from takeoff.drawing.picture import Picture
-from takeoff.drawing.readings import heights, risers, stations
 from takeoff.drawing.style import PAPER, SMALL, Page
 from takeoff.drawing.surface_shapes import draw_shapes
 from takeoff.drawing.surface_words import write_words
-from takeoff.drawing.troubles import troubles
 from takeoff.geometry.polygon import bounds
 from takeoff.job import Takeoff
 from takeoff.units import Nm
@@ -35,8 +36,8 @@ def surface_drawing(
 
     Raises `BadValue` for an id that is no surface, and for one too large to draw.
     """
-    told = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
-    return _Elevation(see(takeoff, surface), page, prefix).draw(told)
+    trouble_texts = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
+    return _Elevation(see(takeoff, surface), page, prefix).draw(trouble_texts)
 
 
 class _Elevation:

@@ -1,5 +1,4 @@
-"""The values of a drawing: what stands in its table, where things come on the page, lengths as a
-tape reads them."""
+"""The values of a drawing: what stands in its table, and where things come on the page."""
 
 from __future__ import annotations
 
@@ -8,9 +7,9 @@ from dataclasses import dataclass
 from takeoff.drawing.layout import Box
 from takeoff.drawing.style import DRAWING_CSS, PHONE, Page
 from takeoff.drawing.svg import Spot
-from takeoff.units import MM, Nm, UnitSystem, format_length, round_to_tape
+from takeoff.units import MM, Nm
 
-__all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_said", "tape"]
+__all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_said"]
 
 # kinds of facts that are whole sentences; their labels are the lines that were drawn
 _SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
@@ -116,9 +115,3 @@ def scale_said(scale: int, page: Page) -> str:
     """The scale as it is told under a title; nothing on a screen, where nobody can lay a rule on
     it."""
     return f" · 1:{scale} on paper" if page.width > PHONE.width else ""
-
-
-def tape(length: Nm, units: UnitSystem, *, up: bool | None = None, feet: bool = True) -> str:
-    """A length as one reads it off a tape, to 1/16 in or 1 mm, to the nearest unless `up` says
-    which way."""
-    return format_length(round_to_tape(length, units, up=up), units, feet=feet)

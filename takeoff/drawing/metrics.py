@@ -1,4 +1,4 @@
-"""How wide a text may come out, and what is safe to show of a name.
+"""How wide a text may come out, and as much of it as fits.
 
 Widths are of the common sans faces (Helvetica, Arial and those cut to their measure), thousandths
 of the size, from memory of the published font metrics, and made wider by a fifth: DejaVu Sans, the
@@ -11,7 +11,9 @@ from __future__ import annotations
 import unicodedata
 from functools import lru_cache
 
-__all__ = ["BOLD", "clean", "fit", "width_of"]
+from takeoff.cards.clean_text import DIRECTION_MARKS, clean
+
+__all__ = ["BOLD", "fit", "width_of"]
 
 # percent: no line of the bold cut is wider than this against the plain one, but for a few letters
 BOLD = 112
@@ -40,57 +42,6 @@ _NARROW = {
     1000: "…—→←↑↓",
 }
 _WIDTHS = {letter: width for width, letters in _NARROW.items() for letter in letters}
-# Characters that turn the direction of a whole line: a name may not bring its own, so that it
-# cannot turn our words.
-_BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-
-
-def clean(text: str) -> str:
-    """`text` on one line without control characters, direction marks, lone surrogates and
-    characters XML may not hold.
-
-    What is written from right to left in it comes back held between isolates, so that the words
-    around it keep their order. Cleaning twice is cleaning once.
-
-    >>> clean("Box\\x07 <b> \\u202e3")
-    'Box <b> 3'
-    """
-    if text.isascii() and text.isprintable():
-        return " ".join(text.split())
-    kept = []
-    for letter in text:
-        if letter in _BIDI or letter in "\u2028\u2029":
-            continue
-        category = unicodedata.category(letter)
-        if letter in "\t\n\r":
-            kept.append(" ")
-        elif category not in ("Cc", "Cs", "Cn", "Co"):
-            kept.append(letter)
-    return _isolated(" ".join("".join(kept).split()))
-
-
-def _isolated(plain: str) -> str:
-    """`plain` with each stretch written from right to left between isolates, spaces inside a
-    stretch with it."""
-    turned = [unicodedata.bidirectional(letter) in ("R", "AL", "AN") for letter in plain]
-    if True not in turned:
-        return plain
-    found = []
-    at = 0
-    while at < len(plain):
-        if not turned[at]:
-            found.append(plain[at])
-            at += 1
-            continue
-        last = at
-        for further in range(at + 1, len(plain)):
-            if turned[further]:
-                last = further
-            elif plain[further] != " " and not unicodedata.combining(plain[further]):
-                break
-        found.append(f"\u2068{plain[at : last + 1]}\u2069")
-        at = last + 1
-    return "".join(found)
 
 
 def width_of(text: str, size: int, *, bold: bool = False) -> int:
@@ -107,7 +58,7 @@ def _plain_width(text: str) -> int:
         known = _WIDTHS.get(letter)
         if known is not None:
             total += known
-        elif letter not in _BIDI and not unicodedata.combining(letter):
+        elif letter not in DIRECTION_MARKS and not unicodedata.combining(letter):
             total += _guess(ord(letter))
     return total
 
@@ -125,7 +76,7 @@ def fit(text: str, size: int, width: int, *, bold: bool = False) -> str:
     one letter does."""
     if width_of(text, size, bold=bold) <= width:
         return text
-    inner = "".join(letter for letter in text if letter not in _BIDI)
+    inner = "".join(letter for letter in text if letter not in DIRECTION_MARKS)
     low, high = 0, len(inner)
     while low < high:
         middle = (low + high + 1) // 2

@@ -6,11 +6,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from takeoff.cards.card import PieceCard
+from takeoff.cards.lookup import Seen
 from takeoff.choices import SurfaceKind
-from takeoff.drawing.card import PieceCard
 from takeoff.drawing.facts import View
 from takeoff.drawing.layout import Box
-from takeoff.drawing.lookup import Seen
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.svg import Spot
 from takeoff.geometry.surface import PlacedCutout, Point, Surface

@@ -6,10 +6,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from takeoff.drawing.facts import Drawing, Fact, Tick, tape
+from takeoff.cards.clean_text import clean
+from takeoff.cards.tape import tape
+from takeoff.drawing.facts import Drawing, Fact, Tick
 from takeoff.drawing.layout import Box, Places, inside, spread, text_box
 from takeoff.drawing.legend import SAMPLES, draw_sample
-from takeoff.drawing.metrics import clean, fit, width_of
+from takeoff.drawing.metrics import fit, width_of
 from takeoff.drawing.style import SMALL, TEXT, TITLE
 from takeoff.drawing.svg import Canvas, Spot
 from takeoff.units import Nm, UnitSystem
@@ -60,16 +62,16 @@ class Picture:
 
     def _lines(self, text: str, size: int, width: int, *, bold: bool = False) -> list[str]:
         """`text` broken at spaces into lines no wider than `width`; a measure is never broken."""
-        found: list[str] = []
+        lines: list[str] = []
         line = ""
         for word in _MEASURE.sub(_HELD, _clean_but_held(text)).split(" "):
             longer = f"{line} {word}".strip()
             if line and width_of(longer, size, bold=bold) > width:
-                found.append(line)
+                lines.append(line)
                 line = word
             else:
                 line = longer
-        return [each.replace(_HELD, " ") for each in (*found, line)]
+        return [line_text.replace(_HELD, " ") for line_text in (*lines, line)]
 
     def fact(self, kind: str, label: str, says: str, *, drawn: bool = True) -> None:
         new = Fact(kind, clean(label), clean(says), drawn)
@@ -170,7 +172,7 @@ class Picture:
             tries = [whole]
         elif len(whole) > 8:
             tries.append(fit(tries[0], size, width_of("nnnnnnnnn", size, bold=bold), bold=bold))
-        for shown in dict.fromkeys(each for each in tries if each):
+        for shown in dict.fromkeys(attempt for attempt in tries if attempt):
             crossing: tuple[int, int, str, bool, Box] | None = None
             for turned in (True,) if turn_only else (False, True) if turn else (False,):
                 for x, y, anchor in spots:
@@ -188,8 +190,8 @@ class Picture:
                 break
             if crossing is not None:
                 x, y, anchor, turned, box = crossing
-                told = says if shown == whole else f"{whole}: {says}"
-                self._write(x, y, shown, size, cls, anchor, turned, box, kind, told)
+                meaning = says if shown == whole else f"{whole}: {says}"
+                self._write(x, y, shown, size, cls, anchor, turned, box, kind, meaning)
                 return True
         if tell:
             self.fact(kind, whole, says, drawn=False)
@@ -383,10 +385,10 @@ def _clean_but_held(text: str) -> str:
 
 def _merged(ticks: Sequence[Tick]) -> list[Tick]:
     """Ticks in order, those that read the same as one, its meanings side by side."""
-    found: dict[tuple[int, Nm, bool | None], list[str]] = {}
+    meanings: dict[tuple[int, Nm, bool | None], list[str]] = {}
     for tick in sorted(ticks, key=lambda tick: tick.length):
-        says = found.setdefault((tick.at, tick.length, tick.up), [])
+        says = meanings.setdefault((tick.at, tick.length, tick.up), [])
         if tick.says not in says:
             says.append(tick.says)
-    merged = [Tick(at, length, "; ".join(says), up) for (at, length, up), says in found.items()]
-    return sorted(merged, key=lambda each: each.at)
+    merged = [Tick(at, length, "; ".join(says), up) for (at, length, up), says in meanings.items()]
+    return sorted(merged, key=lambda tick: tick.at)

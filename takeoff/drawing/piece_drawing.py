@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from takeoff.drawing.card import PieceCard
-from takeoff.drawing.card_words import hole_check, screw_words
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
-from takeoff.drawing.frames import SideUp
+from takeoff.cards.card import PieceCard
+from takeoff.cards.card_words import hole_check, screw_words
+from takeoff.cards.frames import SideUp
+from takeoff.cards.marks import CutWhen
+from takeoff.cards.tape import tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box
-from takeoff.drawing.marks import CutWhen
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import PieceOnPage
 from takeoff.drawing.picture import Picture
@@ -226,9 +227,9 @@ class _Lying:
         picture.note(screw_words(card, self.units), cls="told")
 
 
-def _ordered(found: Iterable[tuple[Nm, str]]) -> dict[Nm, list[str]]:
-    told: dict[Nm, list[str]] = {}
-    for at, says in sorted(found, key=lambda each: each[0]):
-        if says not in told.setdefault(at, []):
-            told[at].append(says)
-    return told
+def _ordered(readings: Iterable[tuple[Nm, str]]) -> dict[Nm, list[str]]:
+    merged: dict[Nm, list[str]] = {}
+    for at, says in sorted(readings, key=lambda reading: reading[0]):
+        if says not in merged.setdefault(at, []):
+            merged[at].append(says)
+    return merged

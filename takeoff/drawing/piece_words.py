@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from takeoff.drawing.card_words import hole_check
-from takeoff.drawing.facts import tape
+from takeoff.cards.card_words import hole_check
+from takeoff.cards.marks import HoleMark
+from takeoff.cards.sides import PieceSide
+from takeoff.cards.tape import tape
 from takeoff.drawing.layout import Box
-from takeoff.drawing.marks import HoleMark
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
-from takeoff.drawing.sides import PieceSide
 from takeoff.drawing.style import SMALL, TEXT
 from takeoff.drawing.svg import Spot
 from takeoff.units import Nm

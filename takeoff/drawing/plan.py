@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from takeoff.cards.frames import SurfaceFrame, measured_room, room_frames
+from takeoff.cards.lookup import names_of, room_of
+from takeoff.cards.tape import tape
 from takeoff.choices import SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
-from takeoff.drawing.frames import SurfaceFrame, measured_room, room_frames
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box, inside
-from takeoff.drawing.lookup import names_of, room_of
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
@@ -53,8 +54,8 @@ class _Plan:
             room for room in takeoff.rooms if measured_room(takeoff.house, room.room) == measured
         ]
         self.frames: dict[str, SurfaceFrame] = {}
-        for each in self.family:
-            self.frames |= room_frames(each, takeoff.house)
+        for family_room in self.family:
+            self.frames |= room_frames(family_room, takeoff.house)
         self.names = names_of(takeoff)
         self.left, self.top, self.right, self.bottom = bounds(room.plan)
         heights = [Nm(y - self.top) for _, y in room.plan]
@@ -162,7 +163,7 @@ class _Plan:
         return False
 
     def _openings(self) -> list[tuple[PlacedOpening, list[Point]]]:
-        found = []
+        openings = []
         for surface in self.room.surfaces:
             frame = self.frames.get(surface.id)
             if frame is None or surface.kind is SurfaceKind.CEILING:
@@ -175,8 +176,8 @@ class _Plan:
                 self.picture.canvas.lines([spots], "gap")
                 self.picture.canvas.lines([spots], "opening-line")
                 self.picture.legend("opening-line", "door, window or passage")
-                found.append((opening, ends))
-        return found
+                openings.append((opening, ends))
+        return openings
 
     def _boxes(self) -> None:
         """Each box where it is. Where a partition is framed after the board, the wall that runs

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from takeoff.cards.lookup import room_of
 from takeoff.choices import CeilingKind, SurfaceKind
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
-from takeoff.drawing.lookup import room_of
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.style import PAPER, Page
@@ -47,4 +47,4 @@ def _drawings(takeoff: Takeoff, room: str, page: Page) -> Iterator[Drawing]:
 def _prefix(id_: str) -> str:
     """An id for markup: letters, digits and dashes stay, all else is told by its number, so that
     two never meet."""
-    return "d-" + re.sub(r"[^A-Za-z0-9-]", lambda found: f"_{ord(found[0]):x}_", id_)
+    return "d-" + re.sub(r"[^A-Za-z0-9-]", lambda match: f"_{ord(match[0]):x}_", id_)

@@ -36,7 +36,7 @@ def seam_lines(surface: Surface, plan: SurfacePlan, board: BoardKind) -> Iterato
         at = lower.high
         spans = _covered(plan, at, below=True), _covered(plan, at, below=False)
         joined = _clear(
-            [each for a in spans[0] for b in spans[1] if (each := _both(a, b))],
+            [shared_span for a in spans[0] for b in spans[1] if (shared_span := _both(a, b))],
             surface,
             at,
             along=along,
@@ -53,9 +53,9 @@ def seam_lines(surface: Surface, plan: SurfacePlan, board: BoardKind) -> Iterato
         spans_at = [_side_at(p.outline, joint.at, along=along) for p in beside]
         low = max((span[0] for span in spans_at if span), default=row.low)
         high = min((span[1] for span in spans_at if span), default=row.high)
-        left = _clear([(low, high)], surface, joint.at, along=not along)
+        clear_spans = _clear([(low, high)], surface, joint.at, along=not along)
         key = "floating" if joint.kind is JointKind.FLOATING else "butt"
-        yield SeamLine(key, tuple(_run(span, joint.at, not along) for span in left))
+        yield SeamLine(key, tuple(_run(span, joint.at, not along) for span in clear_spans))
 
 
 def _run(span: Span, at: int, level: bool) -> tuple[Point, Point]:
@@ -65,14 +65,14 @@ def _run(span: Span, at: int, level: bool) -> tuple[Point, Point]:
 
 def _covered(plan: SurfacePlan, at: int, *, below: bool) -> list[Span]:
     """Where pieces end at the line `at` with board under it (or over it)."""
-    found = []
+    spans = []
     along = plan.rows_run is Runs.ALONG
     for piece in plan.pieces:
         if (piece.high if below else piece.low) == at:
             span = _side_at(piece.outline, at, along=not along)
             if span:
-                found.append(span)
-    return found
+                spans.append(span)
+    return spans
 
 
 def _side_at(outline: tuple[Point, ...], at: int, *, along: bool) -> Span | None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import pairwise
 
+from takeoff.cards.frames import measured_room
+from takeoff.cards.lookup import room_of
+from takeoff.cards.tape import tape
 from takeoff.choices import CeilingKind, Runs, SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
-from takeoff.drawing.frames import measured_room
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box
-from takeoff.drawing.lookup import room_of
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, Page

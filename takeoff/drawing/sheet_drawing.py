@@ -3,9 +3,10 @@ it."""
 
 from __future__ import annotations
 
-from takeoff.drawing.card import PieceCard, SheetCard
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said, tape
-from takeoff.drawing.frames import SideUp
+from takeoff.cards.card import PieceCard, SheetCard
+from takeoff.cards.frames import SideUp
+from takeoff.cards.tape import tape
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
@@ -172,7 +173,7 @@ def _piece_words(
     turned = " Lies turned end for end." if piece.on.turned else ""
     lay = piece.on.lay
     measure = f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"
-    told = f"{piece.goes}, {measure}.{turned}"
+    meaning = f"{piece.goes}, {measure}.{turned}"
     if picture.label(
         piece.code,
         spots,
@@ -180,7 +181,7 @@ def _piece_words(
         size=size,
         cls="code",
         kind="Piece",
-        says=told,
+        says=meaning,
         shape=shape,
         turn=True,
         shorten=False,
@@ -199,7 +200,7 @@ def _piece_words(
                         box.grown(-60),
                         cls="size",
                         kind="Piece",
-                        says=f"{piece.code}: {told}",
+                        says=f"{piece.code}: {meaning}",
                         shape=shape,
                         tell=False,
                         shorten=False,
@@ -211,4 +212,4 @@ def _piece_words(
         (x, box.bottom + SMALL, "middle"),
         (x + 900, box.bottom + SMALL, "middle"),
     ]
-    picture.label(piece.code, beside, frame, cls="code", kind="Piece", says=told, shorten=False)
+    picture.label(piece.code, beside, frame, cls="code", kind="Piece", says=meaning, shorten=False)

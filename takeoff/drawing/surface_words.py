@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from takeoff.boards.plan import Piece
+from takeoff.cards.sides import Meeting, meets_of
+from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind
-from takeoff.drawing.facts import tape
 from takeoff.drawing.layout import Box, inside, text_box
 from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
-from takeoff.drawing.sides import Meeting, meets_of
 from takeoff.drawing.style import SMALL, TEXT
 from takeoff.drawing.svg import Spot
 from takeoff.geometry.polygon import bounds

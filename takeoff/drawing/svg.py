@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import hypot
 
-from takeoff.drawing.metrics import clean
+from takeoff.cards.clean_text import clean
 from takeoff.errors import BadValue
 
 __all__ = ["MOST_BYTES", "MOST_ELEMENTS", "Canvas", "Spot", "escape"]
@@ -26,10 +26,10 @@ Spot = tuple[int, int]
 
 
 def escape(text: str) -> str:
-    """`text` cleaned (see `metrics.clean`) and with everything escaped that markup reads, in text
-    and in attributes."""
-    found = clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    return found.replace('"', "&quot;").replace("'", "&#39;")
+    """`text` cleaned (see `clean_text.clean`) and with everything escaped that markup reads, in
+    text and in attributes."""
+    escaped = clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return escaped.replace('"', "&quot;").replace("'", "&#39;")
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,8 @@ from takeoff.framing.edges import UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.quantities import Amount, from_nm, money, ratio
-from takeoff.report.columns import Column, paragraph, rows
 from takeoff.report.numbers import amount_text, count_text, listed
+from takeoff.report.text_table import TextColumn, paragraph, table_lines
 from takeoff.seams import SeamKind
 from takeoff.units import Nm, format_length, round_to_tape
 
@@ -116,15 +116,15 @@ def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
         return
     yield from ("", "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes)")
     columns = (
-        Column("Partition", 30),
-        Column("Framed", 7),
-        Column("Now", 4),
-        Column("Sheets", 7, right=True),
-        Column("Taped joint", 12, right=True),
-        Column("Weight", 10, right=True),
-        Column("Cost", 12, right=True),
+        TextColumn("Partition", 30),
+        TextColumn("Framed", 7),
+        TextColumn("Now", 4),
+        TextColumn("Sheets", 7, right=True),
+        TextColumn("Taped joint", 12, right=True),
+        TextColumn("Weight", 10, right=True),
+        TextColumn("Cost", 12, right=True),
     )
-    yield from rows(columns, map(_choice, choices))
+    yield from table_lines(columns, map(_choice, choices))
     for before, after in zip(choices[::2], choices[1::2], strict=True):
         yield from paragraph(_difference(before, after), hang="  ")
     yield from paragraph(
@@ -164,7 +164,7 @@ def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
         change[line.name] -= line.cost
     largest = sorted(
         ((cents, name) for name, cents in change.items() if cents),
-        key=lambda each: (-abs(each[0]), each[1]),
+        key=lambda entry: (-abs(entry[0]), entry[1]),
     )
     name = next(
         partition.name for partition in after.takeoff.partitions if partition.id == after.partition
@@ -201,13 +201,13 @@ def _unsupported(takeoff: Takeoff) -> Iterator[str]:
 def _unseen_in(room: RoomGeometry, unseen: Iterable[UnsupportedEdge]) -> dict[str, list[str]]:
     """The surfaces of a room to look at, by what to look for, each once."""
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
-    found: dict[str, list[str]] = {}
+    places_by_lack: dict[str, list[str]] = {}
     for edge in unseen:
         if edge.surface in names:
-            places = found.setdefault(_UNSEEN.get(edge.kind, f"{edge.kind} of"), [])
+            places = places_by_lack.setdefault(_UNSEEN.get(edge.kind, f"{edge.kind} of"), [])
             if names[edge.surface] not in places:
                 places.append(names[edge.surface])
-    return found
+    return places_by_lack
 
 
 def _handbook(takeoff: Takeoff) -> Iterator[str]:
@@ -237,7 +237,7 @@ def _warnings(takeoff: Takeoff) -> Iterator[str]:
 
 def _plan_notes(takeoff: Takeoff) -> Iterator[str]:
     """Each note of the plans once, with the surfaces it is said of, room by room."""
-    said: dict[str, dict[str, list[str]]] = {}
+    places_by_note: dict[str, dict[str, list[str]]] = {}
     names = {
         surface.id: (room.name, surface.name) for room in takeoff.rooms for surface in room.surfaces
     }
@@ -245,10 +245,10 @@ def _plan_notes(takeoff: Takeoff) -> Iterator[str]:
         for note in plan.notes:
             if note.rule not in _QUIET_RULES:
                 room, name = names[note.surface]
-                places = said.setdefault(note.text, {}).setdefault(room, [])
+                places = places_by_note.setdefault(note.text, {}).setdefault(room, [])
                 if name not in places:
                     places.append(name)
-    for text, by_room in said.items():
+    for text, by_room in places_by_note.items():
         where = "; ".join(
             f"{room}, {listed([name.removeprefix(f'{room}, ') for name in places])}"
             for room, places in by_room.items()

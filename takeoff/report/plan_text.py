@@ -8,7 +8,7 @@ from takeoff.boards.plan import BoardPlan, Joint, PlacedPiece, Row, Sheet, Surfa
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.surface import Surface
 from takeoff.job import Takeoff
-from takeoff.report.columns import paragraph
+from takeoff.report.text_table import paragraph
 from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
 
 __all__ = ["plan_text"]
@@ -116,7 +116,9 @@ def _sheet(sheet: Sheet, plan: BoardPlan, units: UnitSystem) -> str:
 
 
 def _cuts(placed: tuple[PlacedPiece, ...], units: UnitSystem) -> str:
-    return ", ".join(f"{each.piece} at {_size(each.end - each.start, units)}" for each in placed)
+    return ", ".join(
+        f"{piece.piece} at {_size(piece.end - piece.start, units)}" for piece in placed
+    )
 
 
 def _placed(sheet: Sheet) -> Iterator[PlacedPiece]:

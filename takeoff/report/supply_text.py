@@ -10,8 +10,8 @@ from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import Phase
 from takeoff.quantities import Amount, convert, money
 from takeoff.report.before_text import before_lines, cautions
-from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
 from takeoff.report.numbers import amount_text, count_text
+from takeoff.report.text_table import PAGE_WIDTH, TextColumn, paragraph, table_lines
 from takeoff.rules import Rules
 from takeoff.supply import PackCount, SupplyLine, SupplyList
 from takeoff.units import UnitSystem
@@ -19,12 +19,12 @@ from takeoff.units import UnitSystem
 __all__ = ["supply_text"]
 
 _ITEMS = (
-    Column("Item", 29),
-    Column("Need", 10, right=True),
-    Column("On hand", 8, right=True),
-    Column("To buy", 20),
-    Column("Left over", 10, right=True),
-    Column("Cost", 11, right=True),
+    TextColumn("Item", 29),
+    TextColumn("Need", 10, right=True),
+    TextColumn("On hand", 8, right=True),
+    TextColumn("To buy", 20),
+    TextColumn("Left over", 10, right=True),
+    TextColumn("Cost", 11, right=True),
 )
 
 _POURED = ("gal", "l", "lb", "kg")
@@ -110,7 +110,9 @@ def _phase(
         for line in lines
         if line.left_over.value and _order(line.phase) < _order(phase)
     }
-    yield from rows(_ITEMS, (_row(line, line.material in earlier, units, currency) for line in own))
+    yield from table_lines(
+        _ITEMS, (_row(line, line.material in earlier, units, currency) for line in own)
+    )
     for phase_before in dict.fromkeys(
         earlier[line.material] for line in own if line.material in earlier
     ):
@@ -132,13 +134,13 @@ def _order(phase: Phase) -> int:
 
 def _row(line: SupplyLine, carried: bool, units: UnitSystem, currency: str) -> tuple[str, ...]:
     on_hand = amount_text(line.on_hand, units) if line.on_hand.value else ""
-    left = amount_text(line.left_over, units) if line.left_over.value else ""
+    left_over = amount_text(line.left_over, units) if line.left_over.value else ""
     return (
         line.name,
         amount_text(line.need, units),
         f"{on_hand}*" if on_hand and carried else on_hand,
         line.unmet or _packs(line.packs),
-        f"{left} tight".strip() if _is_tight(line) else left,
+        f"{left_over} tight".strip() if _is_tight(line) else left_over,
         money(line.cost, currency),
     )
 

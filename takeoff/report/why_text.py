@@ -9,9 +9,9 @@ from takeoff.errors import BadValue
 from takeoff.job import Takeoff
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount, add
-from takeoff.reference import Figure, figure
-from takeoff.report.columns import paragraph
+from takeoff.reference import Figure, figures
 from takeoff.report.numbers import amount_text, decimal_text
+from takeoff.report.text_table import paragraph
 from takeoff.units import UnitSystem
 
 __all__ = ["why_text"]
@@ -26,16 +26,16 @@ def why_text(takeoff: Takeoff, needs: Sequence[Need], item: str) -> str:
     wanted = item.strip().casefold()
     called = {line.material: line.name for line in takeoff.supply.lines}
     names = {need.material: called.get(need.material, need.material) for need in needs}
-    found = [
+    materials = [
         material
         for material, name in names.items()
         if wanted and (wanted in name.casefold() or wanted in material.casefold())
     ]
-    if not found:
+    if not materials:
         there = ", ".join(sorted(names.values())) or "nothing"
         raise BadValue(f"No item here has {item!r} in its name. There are: {there}")
     lines: list[str] = []
-    for material in found:
+    for material in materials:
         lines += _item(
             takeoff, [need for need in needs if need.material == material], names[material]
         )
@@ -55,7 +55,7 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
                 f"{amount_text(need.amount, units)}"
             )
             for reason in need.reasons:
-                used |= {each: figure(each) for each in reason.figures}
+                used |= {id_: figures.figure(id_) for id_ in reason.figures}
                 where = (
                     f"{surfaces.get(reason.surface, reason.surface)}: " if reason.surface else ""
                 )
@@ -64,8 +64,8 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
                 yield from paragraph(text, indent="    ", hang="  ")
     if used:
         yield "  Figures these rest on:"
-        for each in sorted(used.values(), key=lambda one: one.id):
-            yield from paragraph(_figure(each), indent="    ", hang="  ")
+        for trade_figure in sorted(used.values(), key=lambda entry: entry.id):
+            yield from paragraph(_figure(trade_figure), indent="    ", hang="  ")
     yield ""
 
 
@@ -75,15 +75,26 @@ def _sum(needs: Sequence[Need], units: UnitSystem) -> str:
     return amount_text(total, units)
 
 
-def _figure(each: Figure) -> str:
-    status = each.status.caution or each.status.value
-    edition = f", {each.edition}" if each.edition else ""
-    value = each.value if isinstance(each.value, str) else decimal_text(each.value)
+def _figure(trade_figure: Figure) -> str:
+    status = trade_figure.status.caution or trade_figure.status.value
+    edition = f", {trade_figure.edition}" if trade_figure.edition else ""
+    value = (
+        trade_figure.value
+        if isinstance(trade_figure.value, str)
+        else decimal_text(trade_figure.value)
+    )
     spread = ""
-    if each.low is not None and each.high is not None:
-        spread = f" Sources range from {decimal_text(each.low)} to {decimal_text(each.high)}."
-    reason = f" {each.reason[:1].upper()}{each.reason[1:].rstrip('.')}." if each.reason else ""
+    if trade_figure.low is not None and trade_figure.high is not None:
+        spread = (
+            f" Sources range from {decimal_text(trade_figure.low)} to "
+            f"{decimal_text(trade_figure.high)}."
+        )
+    reason = (
+        f" {trade_figure.reason[:1].upper()}{trade_figure.reason[1:].rstrip('.')}."
+        if trade_figure.reason
+        else ""
+    )
     return (
-        f"[{each.id}] {each.what}: {value} {each.unit}".rstrip()
-        + f" ({status}; {each.source}{edition}).{spread}{reason}"
+        f"[{trade_figure.id}] {trade_figure.what}: {value} {trade_figure.unit}".rstrip()
+        + f" ({status}; {trade_figure.source}{edition}).{spread}{reason}"
     )

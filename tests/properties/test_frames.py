@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.boards.plan import Piece
+from takeoff.cards.frames import Lay, OnSheet, SideUp, lay_of, room_frames
 from takeoff.choices import CeilingKind, Runs, SurfaceKind
-from takeoff.drawing.frames import Lay, OnSheet, SideUp, lay_of, room_frames
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import Ceiling, House, Outline, QuickRoom, Room, Wall
 from takeoff.units import FOOT, INCH, Nm

@@ -16,7 +16,7 @@ from takeoff.catalogue import (
     BoardKind,
     Catalogue,
     Cutting,
-    Material,
+    MaterialOnSale,
     OwnedSheet,
     Pack,
     SheetOnSale,
@@ -167,7 +167,7 @@ def catalogues(draw):
     materials = tuple(
         draw(
             st.builds(
-                Material,
+                MaterialOnSale,
                 id=st.just(each),
                 name=NAMES,
                 packs=st.lists(packs, min_size=1, max_size=2).map(tuple),
@@ -507,7 +507,7 @@ WHOLE = House(
     catalogue=Catalogue(
         boards=(BoardKind(id="regular", name="Regular", weights=((Nm(10 * MM), Decimal("1.2")),)),),
         materials=(
-            Material(
+            MaterialOnSale(
                 id="tape",
                 name="Tape",
                 packs=(Pack(name="roll", holds=Amount(Fraction(250), "ft"), price=Cents(399)),),

@@ -28,7 +28,7 @@ from takeoff.house import Ceiling, Finish, Framing, House, Opening, QuickRoom, R
 from takeoff.housefile import read_catalogue
 from takeoff.job import take_off
 from takeoff.needs.need import CrossCheck
-from takeoff.reference import figure
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
@@ -86,7 +86,7 @@ def checks(
 
 
 def per_thousand(check: CrossCheck) -> Fraction:
-    return check.ours.value / check.handbook.value * figure(check.figure).number
+    return check.ours.value / check.handbook.value * figures.figure(check.figure).number
 
 
 ORDINARY = [(14, 12), (13, 12), (16, 12), (15, 13), (20, 16)]
@@ -95,19 +95,19 @@ ORDINARY = [(14, 12), (13, 12), (16, 12), (15, 13), (20, 16)]
 @pytest.mark.parametrize(("length", "width"), ORDINARY)
 @pytest.mark.parametrize("id_", ["CN-tape", "CN-compound", "CN-screws"])
 def test_ordinary_room_lies_within_fifteen_percent_of_the_sources_range(length, width, id_):
-    source = figure(id_)
+    source = figures.figure(id_)
     ours = per_thousand(checks(length, width)[id_])
     if id_ == "CN-tape":
         # The sources do not say whether theirs is with waste; what is bought here, waste and all,
         # is held to them.
-        ours *= 1 + figure("TP-waste").number / 100
+        ours *= 1 + figures.figure("TP-waste").number / 100
     assert source.low * Fraction(85, 100) <= ours <= source.high * Fraction(115, 100)
 
 
 @pytest.mark.parametrize(("length", "width"), ORDINARY)
 def test_textbook_outlier_would_never_be_enough(length, width):
     # One textbook's 5 gal per 1,000 sq ft is about half of what the others say.
-    assert per_thousand(checks(length, width)["CN-compound"]) > figure(
+    assert per_thousand(checks(length, width)["CN-compound"]) > figures.figure(
         "CN-compound-book"
     ).number * Fraction(3, 2)
 
@@ -151,7 +151,7 @@ def test_tape_is_held_without_waste_on_either_side():
         cross_check for cross_check in made.cross_checks if cross_check.figure == "CN-tape"
     )
     bought = sum(need.amount.value for need in made.needs if need.material.startswith("tape-"))
-    assert check.ours.value == bought / (1 + figure("TP-waste").number / 100)
+    assert check.ours.value == bought / (1 + figures.figure("TP-waste").number / 100)
     assert check.name == "Joint tape, before waste"
 
 

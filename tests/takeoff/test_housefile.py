@@ -14,7 +14,7 @@ from takeoff import housefile
 from takeoff.catalogue import (
     BoardKind,
     Catalogue,
-    Material,
+    MaterialOnSale,
     OwnedSheet,
     Pack,
     SheetOnSale,
@@ -39,7 +39,7 @@ from takeoff.rules import Rules
 from takeoff.units import FOOT, INCH, MM, Nm, UnitSystem
 
 REGULAR = BoardKind(id="regular", name="Regular", weights=((Nm(INCH // 2), Decimal("1.6")),))
-TAPE = Material(
+TAPE = MaterialOnSale(
     id="tape",
     name="Paper tape",
     packs=(Pack(name="roll", holds=Amount(Fraction(250), "ft"), price=Cents(399)),),

@@ -43,7 +43,7 @@ def test_every_reason_says_something_and_rests_on_known_figures(takeoff):
     for need in takeoff.needs:
         for reason in need.reasons:
             assert reason.text.strip()
-            assert set(reason.figures) <= set(figures())
+            assert set(reason.figures) <= set(figures.by_id())
 
 
 def test_boards_are_screwed_along_every_corner_that_has_a_member(takeoff):
@@ -68,7 +68,7 @@ def test_surface_that_cannot_be_boarded_takes_nothing_for_board_or_finish():
         if any(reason.surface == "room/A" for reason in need.reasons)
     }
     # of the corners that other board makes with it
-    assert on_it <= {PAPER_TAPE, DRYING_COMPOUND, SANDING}
+    assert on_it <= {material.id for material in (PAPER_TAPE, DRYING_COMPOUND, SANDING)}
     assert [(seam.kind, seam.surfaces) for seam in refused.seams] == [
         (s.kind, s.surfaces) for s in left.seams
     ]

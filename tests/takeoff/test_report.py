@@ -11,11 +11,11 @@ from takeoff.errors import BadValue
 from takeoff.job import chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
 from takeoff.quantities import Amount, money
-from takeoff.report.columns import PAGE_WIDTH, Column, paragraph, rows
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.numbers import decimal_text
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
+from takeoff.report.text_table import PAGE_WIDTH, TextColumn, paragraph, table_lines
 from takeoff.report.why_text import why_text
 from tests.takeoff.houses import DEMO_HOUSES, demo_house, demo_takeoff
 
@@ -207,8 +207,8 @@ def test_partition_choices_leave_the_way_of_the_file_as_the_takeoff_has_it(lane)
 
 def test_long_cell_goes_on_in_the_next_line():
     lines = list(
-        rows(
-            (Column("Item", 8), Column("Need", 4, right=True)),
+        table_lines(
+            (TextColumn("Item", 8), TextColumn("Need", 4, right=True)),
             [("paper joint tape", "7")],
             indent="",
         )

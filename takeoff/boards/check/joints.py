@@ -10,7 +10,7 @@ from takeoff.boards.check.facts import ROUNDING, Breach, Facts, say
 from takeoff.boards.check.shape import Exact, covered, section
 from takeoff.boards.plan import Joint, JointKind, Row
 from takeoff.choices import JointMode
-from takeoff.reference.figures import length as figure_length
+from takeoff.reference import figures
 
 __all__ = ["check_joints", "seam_spans"]
 
@@ -105,7 +105,7 @@ def _clearance(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
     for opening in facts.openings:
         if opening.low >= row.high or opening.high <= row.low:
             continue
-        wide = opening.right - opening.left >= figure_length("HL-large-opening")
+        wide = opening.right - opening.left >= figures.length("HL-large-opening")
         if facts.rules.split_at_large_openings and wide and joint.kind is JointKind.FRAMING:
             continue
         near = min(abs(joint.at - opening.left), abs(joint.at - opening.right))
@@ -217,7 +217,7 @@ def _floating(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
 def _backer(
     facts: Facts, row: Row, joint: Joint, spans: list[tuple[Exact, Exact]]
 ) -> Iterator[Breach]:
-    width = figure_length("BB-width")
+    width = figures.length("BB-width")
     left, right = joint.at - Fraction(width, 2), joint.at + Fraction(width, 2)
     for thing in facts.behind:
         if (

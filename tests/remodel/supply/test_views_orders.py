@@ -520,6 +520,16 @@ def test_wrong_verbs_are_refused(client, placed):
         assert client.delete(reverse(name, args=[key])).status_code == 405, name
 
 
+def test_house_made_before_a_material_shows_it_by_name(client, house):
+    Material.objects.filter(house=house, key="tape-paper").delete()
+    recompute(house.pk)
+    order = orders.order_make(
+        by=By(ada()), house=house, phases=["taping"], rooms=list(house.rooms.all())
+    )
+    unmet = page_of(client, "order-detail", order.pk).partition("Nothing on sale meets these")[2]
+    assert "<strong>Paper joint tape</strong> (Taping" in unmet
+
+
 def test_names_with_markup_are_shown_as_text(client, house):
     material = Material.objects.get(house=house, key="tape-paper")
     Material.objects.filter(pk=material.pk).update(name='<script>alert(1)</script>"')

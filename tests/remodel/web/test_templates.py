@@ -12,6 +12,10 @@ TEMPLATES = sorted(
     [*ROOT.glob("templates/**/*.html"), *ROOT.glob("remodel/**/templates/**/*.html")]
 )
 NAMES = [str(path.relative_to(ROOT)) for path in TEMPLATES]
+SET_BY_LINES = [
+    *NAMES,
+    *(str(path.relative_to(ROOT)) for path in sorted(ROOT.glob("templates/**/*.svg"))),
+]
 PAPER = ("pdf", "print", "paper")
 
 # Where a tag of a template stands inside an HTML tag, its > must not end the HTML tag.
@@ -21,14 +25,20 @@ TAG = re.compile(
 )
 
 
+POSTS = re.compile(r"\{% posts_(?:here|to)\b.*?%\}")
+
+
+def words_of(path):
+    """The text of a template, with the attributes that `posts_here` and `posts_to` write."""
+    return POSTS.sub('method="post" action="/" novalidate hx-post="/"', path.read_text())
+
+
 def tags(path, *names):
-    return [
-        match for match in TAG.finditer(path.read_text()) if not names or match["name"] in names
-    ]
+    return [match for match in TAG.finditer(words_of(path)) if not names or match["name"] in names]
 
 
 def faults(path):
-    text = path.read_text()
+    text = words_of(path)
     found = []
     for word in (
         "placeholder=",
@@ -129,6 +139,47 @@ def test_the_lint_finds(text, fault, tmp_path):
     page.write_text(text)
 
     assert fault in faults(page)
+
+
+BLOCK = re.compile(
+    r"<(?:div|section|form|table|thead|tbody|tr|ul|ol|li|dl|p|h[1-3]"
+    r"|header|footer|nav|main|details|fieldset)(?![\w-])"
+)
+LINE = 160
+
+
+def crowded(text):
+    """The lines that are too long to read, or that open more than one block of the page."""
+    return [
+        f"line {number} {fault}"
+        for number, line in enumerate(text.splitlines(), 1)
+        for fault, applies in (
+            (f"has {len(line)} columns", len(line) > LINE),
+            ("opens two blocks", len(BLOCK.findall(line)) > 1),
+        )
+        if applies
+    ]
+
+
+@pytest.mark.parametrize("path", SET_BY_LINES, ids=str)
+def test_template_has_one_block_a_line_and_no_long_line(path):
+    assert crowded((ROOT / path).read_text()) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "faults_of_lines"),
+    [
+        ("<ul>\n  <li><a href='/'>Rooms</a></li>\n</ul>", []),
+        ('<div class="fact"><dt>Rooms</dt><dd>7</dd></div>', []),
+        ("<ul><li>Kitchen</li></ul>", ["line 1 opens two blocks"]),
+        ('<p>Kitchen</p>\n<p>Hall</p><p class="quiet">Attic</p>', ["line 2 opens two blocks"]),
+        ("<h2>Rooms</h2>{% for room in rooms %}<h3>", ["line 1 opens two blocks"]),
+        ("x" * 160, []),
+        ("x" * 161, ["line 1 has 161 columns"]),
+    ],
+)
+def test_a_crowded_line_is_found(text, faults_of_lines):
+    assert crowded(text) == faults_of_lines
 
 
 def test_the_lint_finds_a_form_that_a_fragment_shows():

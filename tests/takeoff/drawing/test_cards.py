@@ -3,15 +3,15 @@ from fractions import Fraction
 
 import pytest
 
+from takeoff.cards.card import piece_cards, sheet_cards
+from takeoff.cards.card_words import hole_check, screw_words
+from takeoff.cards.frames import SideUp
+from takeoff.cards.marks import CardSettings, CutWhen
+from takeoff.cards.sides import Finish, Meeting, Side
 from takeoff.catalogue import OwnedSheet, SheetOnSale
 from takeoff.choices import OpeningKind, Runs, SurfaceKind
-from takeoff.drawing.card import piece_cards, sheet_cards
-from takeoff.drawing.card_words import hole_check, screw_words
-from takeoff.drawing.frames import SideUp
-from takeoff.drawing.marks import CardSettings, CutWhen
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.drawing.sides import Finish, Meeting, Side
 from takeoff.house import Ceiling, House, PlainSurface, QuickRoom, Room, SurfaceList
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines

@@ -7,12 +7,12 @@ from xml.etree import ElementTree
 
 import pytest
 
-from takeoff.drawing.card import sheet_cards
+from takeoff.cards.card import sheet_cards
+from takeoff.cards.frames import SideUp
+from takeoff.cards.marks import CardSettings
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
-from takeoff.drawing.frames import SideUp
 from takeoff.drawing.layout import Box
-from takeoff.drawing.marks import CardSettings
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing

@@ -1,7 +1,7 @@
 import pytest
 
+from takeoff.cards.hanging import HangKind, hanging_order
 from takeoff.choices import SurfaceKind
-from takeoff.drawing.hanging import HangKind, hanging_order
 from takeoff.errors import BadValue
 from takeoff.units import INCH
 from tests.takeoff.drawing.house import takeoff

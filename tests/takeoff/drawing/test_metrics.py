@@ -1,7 +1,8 @@
 import pytest
 from PIL import ImageFont
 
-from takeoff.drawing.metrics import clean, fit, width_of
+from takeoff.cards.clean_text import clean
+from takeoff.drawing.metrics import fit, width_of
 
 
 def test_control_characters_direction_marks_and_line_ends_are_left_out():

@@ -1,6 +1,6 @@
 import pytest
 
-from takeoff.drawing.troubles import TroubleKind, troubles
+from takeoff.cards.troubles import TroubleKind, troubles
 from takeoff.errors import BadValue
 from takeoff.house import House, QuickRoom, Room
 from takeoff.job import take_off

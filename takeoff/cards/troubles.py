@@ -9,10 +9,10 @@ from enum import StrEnum
 from itertools import combinations
 
 from takeoff.boards.plan import Piece, SurfacePlan
+from takeoff.cards.clean_text import clean
+from takeoff.cards.lookup import names_of
+from takeoff.cards.tape import tape
 from takeoff.choices import Runs
-from takeoff.drawing.facts import tape
-from takeoff.drawing.lookup import names_of
-from takeoff.drawing.metrics import clean
 from takeoff.geometry.polygon import holds_rectangle
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Surface
 from takeoff.job import Takeoff
@@ -52,13 +52,13 @@ def troubles(takeoff: Takeoff, surface: str | None = None) -> tuple[Trouble, ...
     """
     plans = {plan.surface: plan for plan in takeoff.surface_plans}
     names = names_of(takeoff)
-    found: list[Trouble] = []
+    all_troubles: list[Trouble] = []
     for room in takeoff.rooms:
-        for each in room.surfaces:
-            if surface is None or each.id == surface:
-                where = f"{room.name}, {names[each.id]}"
-                found += _on(each, plans.get(each.id), where, takeoff.house.units)
-    return tuple(found)
+        for shape in room.surfaces:
+            if surface is None or shape.id == surface:
+                where = f"{room.name}, {names[shape.id]}"
+                all_troubles += _on(shape, plans.get(shape.id), where, takeoff.house.units)
+    return tuple(all_troubles)
 
 
 def _on(

@@ -7,12 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.plan import BoardPlan, Piece, PlacedPiece, Sheet, SurfacePlan
-from takeoff.catalogue import BoardKind, Cutting
-from takeoff.choices import Runs, SurfaceKind
-from takeoff.drawing.facts import tape
-from takeoff.drawing.frames import OnSheet, SideUp, lay_of
-from takeoff.drawing.lookup import names_of
-from takeoff.drawing.marks import (
+from takeoff.cards.frames import OnSheet, SideUp, lay_of
+from takeoff.cards.lookup import names_of
+from takeoff.cards.marks import (
     DEFAULT_SETTINGS,
     BackerMark,
     CardSettings,
@@ -25,7 +22,10 @@ from takeoff.drawing.marks import (
     notches_on,
     screw_lines_on,
 )
-from takeoff.drawing.sides import Finish, Meeting, PieceSide, Side, sides_of
+from takeoff.cards.sides import Finish, Meeting, PieceSide, Side, sides_of
+from takeoff.cards.tape import tape
+from takeoff.catalogue import BoardKind, Cutting
+from takeoff.choices import Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
@@ -33,11 +33,11 @@ from takeoff.job import Takeoff
 from takeoff.needs.fastening import Line, fastening, lines
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["Cut", "PieceCard", "SheetCard", "SheetPose", "piece_cards", "sheet_cards"]
+__all__ = ["PieceCard", "SawCut", "SheetCard", "SheetPose", "piece_cards", "sheet_cards"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class SawCut:
     """One cut of a sheet in the order it is made. `line` is where, on the sheet: from one point to
     another."""
 
@@ -101,7 +101,7 @@ class SheetCard:
     room: str
     from_: str
     up: SideUp
-    cuts: tuple[Cut, ...]
+    cuts: tuple[SawCut, ...]
     pieces: tuple[PieceCard, ...]
     offcuts: tuple[str, ...]
     waits: tuple[str, ...]
@@ -124,7 +124,7 @@ def sheet_cards(
     """A card for every sheet of every plan, pool by pool in the order they are cut."""
     names = names_of(takeoff)
     rooms = {room.room: room.name for room in takeoff.rooms}
-    framed = {each.surface.id: each for each in takeoff.framed}
+    framed = {framed_surface.surface.id: framed_surface for framed_surface in takeoff.framed}
     cards = []
     for pool, plan in enumerate(takeoff.plans):
         where = {
@@ -215,10 +215,10 @@ def _card(
 def _source_said(sheet: Sheet, up: SideUp) -> str:
     if sheet.source is None:
         return "a new sheet"
-    told = f"from {sheet.source}, on hand"
+    source = f"from {sheet.source}, on hand"
     if sheet.factory_edges == 1:
-        told += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
-    return told
+        source += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
+    return source
 
 
 def _on_sheet(sheet: Sheet) -> Iterator[tuple[PlacedPiece, Nm, Nm, bool]]:
@@ -401,7 +401,7 @@ def _piece_notes(
 
 def _cuts(
     sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: UnitSystem, up: SideUp
-) -> Iterator[Cut]:
+) -> Iterator[SawCut]:
     """Every cut, in order: crosscuts from the left end, the rip, the strips' crosscuts, trims,
     slopes last.
 
@@ -411,8 +411,8 @@ def _cuts(
     def across(y: Nm) -> Nm:
         return y if up is SideUp.FACE else Nm(sheet.width - y)
 
-    def cut(text: str, x0: Nm, y0: Nm, x1: Nm, y1: Nm) -> Cut:
-        return Cut(number=0, text=text, line=((x0, across(y0)), (x1, across(y1))))
+    def cut(text: str, x0: Nm, y0: Nm, x1: Nm, y1: Nm) -> SawCut:
+        return SawCut(number=0, text=text, line=((x0, across(y0)), (x1, across(y1))))
 
     way = "Saw" if kind.cutting is Cutting.SAW else "Crosscut"
     zero = Nm(0)
@@ -472,14 +472,14 @@ def _cuts(
     for piece in pieces:
         for side in piece.sides:
             if side.sloped:
-                yield Cut(
+                yield SawCut(
                     number=0,
                     text=f"Last, cut the slope of {piece.code} ({side.text})",
                     line=(piece.on.to_sheet(side.start), piece.on.to_sheet(side.end)),
                 )
         inner = [side for side in piece.sides if not side.sloped and _is_inner(side, piece)]
         if inner:
-            yield Cut(
+            yield SawCut(
                 number=0,
                 text=f"Last, cut the corner out of {piece.code}: saw the shorter side, score and "
                 "fold the longer",

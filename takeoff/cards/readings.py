@@ -3,8 +3,8 @@ what is there."""
 
 from __future__ import annotations
 
+from takeoff.cards.lookup import Seen
 from takeoff.choices import Runs
-from takeoff.drawing.lookup import Seen
 from takeoff.units import INCH, Nm
 
 __all__ = ["heights", "risers", "stations"]
@@ -20,60 +20,60 @@ def risers(seen: Seen) -> list[Nm]:
 def heights(seen: Seen) -> dict[Nm, list[str]]:
     """Every height that is read, with what is there."""
     surface, plan = seen.surface, seen.plan
-    found: dict[Nm, list[str]] = {}
+    readings: dict[Nm, list[str]] = {}
     for _, v in surface.outline:
-        found.setdefault(v, []).append("corner")
+        readings.setdefault(v, []).append("corner")
     for opening in surface.openings:
-        found.setdefault(opening.bottom, []).append(f"sill of {opening.name}")
-        found.setdefault(opening.top, []).append(f"head of {opening.name}")
+        readings.setdefault(opening.bottom, []).append(f"sill of {opening.name}")
+        readings.setdefault(opening.top, []).append(f"head of {opening.name}")
     for cutout in surface.cutouts:
-        found.setdefault(Nm((cutout.bottom + cutout.top) // 2), []).append(
+        readings.setdefault(Nm((cutout.bottom + cutout.top) // 2), []).append(
             f"middle of {cutout.name}"
         )
     if plan is not None and plan.rows_run is Runs.ALONG:
         for row in plan.rows:
-            found.setdefault(row.low, []).append(f"lower edge of row {row.index + 1}")
-            found.setdefault(row.high, []).append(f"upper edge of row {row.index + 1}")
+            readings.setdefault(row.low, []).append(f"lower edge of row {row.index + 1}")
+            readings.setdefault(row.high, []).append(f"upper edge of row {row.index + 1}")
     elif plan is not None:
         for joint in plan.joints:
-            found.setdefault(joint.at, []).append(
+            readings.setdefault(joint.at, []).append(
                 f"{joint.kind.value} butt seam, row {joint.row + 1}"
             )
-    return _told(found, min(v for _, v in surface.outline))
+    return _told(readings, min(v for _, v in surface.outline))
 
 
 def stations(seen: Seen) -> dict[Nm, list[str]]:
     """Every reading from the left end, with what is there."""
     surface, plan = seen.surface, seen.plan
-    found: dict[Nm, list[str]] = {}
+    readings: dict[Nm, list[str]] = {}
     left = min(u for u, _ in surface.outline)
     for u, _ in surface.outline:
-        found.setdefault(u, []).append("where the tape starts" if u == left else "corner")
+        readings.setdefault(u, []).append("where the tape starts" if u == left else "corner")
     for opening in surface.openings:
-        found.setdefault(opening.left, []).append(f"left side of {opening.name}")
-        found.setdefault(opening.right, []).append(f"right side of {opening.name}")
+        readings.setdefault(opening.left, []).append(f"left side of {opening.name}")
+        readings.setdefault(opening.right, []).append(f"right side of {opening.name}")
     for cutout in surface.cutouts:
-        found.setdefault(Nm((cutout.left + cutout.right) // 2), []).append(
+        readings.setdefault(Nm((cutout.left + cutout.right) // 2), []).append(
             f"middle of {cutout.name}"
         )
     if plan is not None and plan.rows_run is Runs.ACROSS:
         for row in plan.rows:
-            found.setdefault(row.low, []).append(f"left edge of row {row.index + 1}")
-            found.setdefault(row.high, []).append(f"right edge of row {row.index + 1}")
+            readings.setdefault(row.low, []).append(f"left edge of row {row.index + 1}")
+            readings.setdefault(row.high, []).append(f"right edge of row {row.index + 1}")
     elif plan is not None:
         for joint in plan.joints:
-            found.setdefault(joint.at, []).append(
+            readings.setdefault(joint.at, []).append(
                 f"{joint.kind.value} butt seam, row {joint.row + 1}"
             )
-    return _told(found, None)
+    return _told(readings, None)
 
 
-def _told(found: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:
+def _told(readings: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:
     """Readings without doubled words, and without those hardly beside another that says more: a
     corner of the framing beside the edge of a board stays, the board's edge goes with it."""
     kept: dict[Nm, list[str]] = {}
-    for at in sorted(found):
-        says = list(dict.fromkeys(found[at]))
+    for at in sorted(readings):
+        says = list(dict.fromkeys(readings[at]))
         beside = next((other for other in kept if abs(other - at) < _BESIDE), None)
         corner = "corner" in says or "where the tape starts" in says
         if beside is None:

@@ -160,18 +160,18 @@ def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFra
             for corner in part.corners
         ]
         lows[plane.part] = min(u for u, _ in points), min(v for _, v in points)
-    found = {}
+    frames = {}
     for surface in geometry.surfaces:
         name = surface.id.split("/", 1)[1]
         if surface.kind is SurfaceKind.WALL:
-            found[surface.id] = _moved(walls[name], surface.origin)
+            frames[surface.id] = _moved(walls[name], surface.origin)
         else:
             plane = next(plane for plane in whole.planes if _is_of(name, plane.part))
             low = lows[plane.part]
-            found[surface.id] = ceiling_frame(
+            frames[surface.id] = ceiling_frame(
                 plane, low[0] + surface.origin[0], low[1] + surface.origin[1]
             )
-    return found
+    return frames
 
 
 def _is_of(name: str, part: str) -> bool:

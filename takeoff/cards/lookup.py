@@ -47,21 +47,22 @@ def names_of(takeoff: Takeoff) -> dict[str, str]:
 
 def room_of(takeoff: Takeoff, room: str) -> RoomGeometry:
     """The room of that id; raises `BadValue` where the takeoff has none."""
-    found = next((each for each in takeoff.rooms if each.room == room), None)
-    if found is None:
+    geometry = next((shape for shape in takeoff.rooms if shape.room == room), None)
+    if geometry is None:
         raise BadValue(
-            f"No room {room!r} to draw; there are {', '.join(room.room for room in takeoff.rooms)}"
+            f"No room {room!r} to draw; there are "
+            f"{', '.join(shape.room for shape in takeoff.rooms)}"
         )
-    return found
+    return geometry
 
 
 def see(takeoff: Takeoff, surface: str) -> Seen:
     """The surface of that id and what stands on it; raises `BadValue` where the takeoff has
     none."""
     for room in takeoff.rooms:
-        for each in room.surfaces:
-            if each.id == surface:
-                framed = next(one for one in takeoff.framed if one.surface.id == surface)
-                plan = next((one for one in takeoff.surface_plans if one.surface == surface), None)
-                return Seen(takeoff.house, room, each, framed, plan, names_of(takeoff))
+        for shape in room.surfaces:
+            if shape.id == surface:
+                framed = next(face for face in takeoff.framed if face.surface.id == surface)
+                plan = next((p for p in takeoff.surface_plans if p.surface == surface), None)
+                return Seen(takeoff.house, room, shape, framed, plan, names_of(takeoff))
     raise BadValue(f"No surface {surface!r} to draw; a wall is 'room/wall', like 'kitchen/A'")

@@ -8,16 +8,16 @@ from enum import StrEnum
 from fractions import Fraction
 
 from takeoff.boards.plan import JointKind, Piece, Row, SurfacePlan
+from takeoff.cards.frames import SurfaceFrame, room_frames
+from takeoff.cards.lookup import names_of, room_of
+from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs, SurfaceKind
-from takeoff.drawing.facts import tape
-from takeoff.drawing.frames import SurfaceFrame, room_frames
-from takeoff.drawing.lookup import names_of, room_of
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import EdgeKind
 from takeoff.job import Takeoff
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
 
 __all__ = ["HangKind", "HangStep", "hanging_order"]
@@ -75,7 +75,7 @@ def hanging_order(takeoff: Takeoff, room: str) -> tuple[HangStep, ...]:
     """
     geometry = room_of(takeoff, room)
     plans = {plan.surface: plan for plan in takeoff.surface_plans}
-    hung = [each for each in geometry.hang_order if each in plans]
+    hung = [surface_id for surface_id in geometry.hang_order if surface_id in plans]
     if not hung:
         return ()
     return tuple(
@@ -105,13 +105,19 @@ class _Order:
         self.names = names_of(takeoff)
         self.surfaces = {surface.id: surface for surface in room.surfaces}
         self.frames = room_frames(room, takeoff.house)
-        self.ceilings = [each for each in hung if self.surfaces[each].kind is SurfaceKind.CEILING]
-        self.walls = [each for each in hung if self.surfaces[each].kind is SurfaceKind.WALL]
+        self.ceilings = [
+            surface_id
+            for surface_id in hung
+            if self.surfaces[surface_id].kind is SurfaceKind.CEILING
+        ]
+        self.walls = [
+            surface_id for surface_id in hung if self.surfaces[surface_id].kind is SurfaceKind.WALL
+        ]
 
     def steps(self) -> Iterator[_Step]:
         yield from self._before()
         yield from self._sheets()
-        edge = tape(length("HL-01"), self.units)
+        edge = tape(figures.length("HL-01"), self.units)
         yield _Step(
             HangKind.SCREWS,
             f"Every board: screws from the middle outward, {edge} or more from edges and ends, "
@@ -192,7 +198,7 @@ class _Order:
         """Corners with the same to be done, as one step: a room has up to two a wall, and one goes
         round them once."""
         long = {edge.length for edge in edges}
-        each = f", {tape(edges[0].length, self.units)} each" if len(long) == 1 else ""
+        each_length = f", {tape(edges[0].length, self.units)} each" if len(long) == 1 else ""
         # an edge tells its neighbour in its text alone
         corner = " at the corner with "
         sides = {
@@ -208,7 +214,7 @@ class _Order:
                 if (other, wall) in sides
                 else f"{wall} at {other}"
             )
-            places.append(both if each else f"{both}, {tape(length_, self.units)}")
+            places.append(both if each_length else f"{both}, {tape(length_, self.units)}")
         put = _PUT[edges[0].support]
         what = (
             f"Nothing to screw to in corners: {put}"
@@ -217,7 +223,7 @@ class _Order:
         )
         return _Step(
             HangKind.BEFORE,
-            f"{what}{each}: {'; '.join(places)}",
+            f"{what}{each_length}: {'; '.join(places)}",
             "the edge of a board with nothing behind it cracks its tape",
         )
 
@@ -299,7 +305,7 @@ class _Order:
 
     def _lapped_by(self, surface: str) -> Iterator[str]:
         """The walls whose board comes later and covers this one's ends."""
-        place = {each: index for index, each in enumerate(self.walls)}
+        place = {wall: index for index, wall in enumerate(self.walls)}
         for edge in self.surfaces[surface].edges:
             other = edge.neighbour
             if (
@@ -314,7 +320,7 @@ class _Order:
     ) -> _Step:
         what = f"Hang {piece.code} on {self.names[surface]}"
         if lift is not None:
-            across, out = (_about(each, self.units) for each in lift)
+            across, out = (_about(distance, self.units) for distance in lift)
             what += (
                 f": lift under its middle, {across} from the left of its drawing, {out} from "
                 f"{self._foot(surface)}"

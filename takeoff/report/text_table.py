@@ -1,5 +1,5 @@
-"""Columns of text that line up, and wrap where a cell is longer than its column, never inside a
-measure."""
+"""A table in plain text. Its columns line up, and a cell longer than its column wraps, but never
+inside a measure."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-__all__ = ["PAGE_WIDTH", "Column", "paragraph", "rows"]
+__all__ = ["PAGE_WIDTH", "TextColumn", "paragraph", "table_lines"]
 
 PAGE_WIDTH = 100
 _JOIN = "\N{NO-BREAK SPACE}"
@@ -20,16 +20,17 @@ _INSIDE = re.compile(rf"""(?<=[\d'"]) (?=(?:{_UNITS})\b|%|\d+/\d|\d+"|\d+ \d+/\d
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
-    """A heading, a width in characters, and whether its cells stand to the right, as numbers do."""
+class TextColumn:
+    """A heading, a width in characters, and whether the cells are set to the right, as numbers
+    are."""
 
     heading: str
     width: int
     right: bool = False
 
 
-def rows(
-    columns: Sequence[Column], cells: Iterable[Sequence[str]], *, indent: str = "  "
+def table_lines(
+    columns: Sequence[TextColumn], cells: Iterable[Sequence[str]], *, indent: str = "  "
 ) -> Iterator[str]:
     """Yield the heading line, then each row; a cell longer than its column goes on in the next
     line."""
@@ -60,7 +61,7 @@ def _wrap(text: str, width: int, first: str = "", later: str = "") -> list[str]:
     return [line.replace(_JOIN, " ") for line in lines]
 
 
-def _line(columns: Sequence[Column], cells: Sequence[str], indent: str) -> str:
+def _line(columns: Sequence[TextColumn], cells: Sequence[str], indent: str) -> str:
     set_out = (
         cell.rjust(column.width) if column.right else cell.ljust(column.width)
         for column, cell in zip(columns, cells, strict=True)

@@ -137,7 +137,7 @@ def _met(
 ) -> tuple[Meeting, str, tuple[str, ...]]:
     (a0, s0), (a1, s1) = _in_row(start, plan.rows_run), _in_row(end, plan.rows_run)
     low, high = min(a0, a1), max(a0, a1)
-    said: list[str] = []
+    meanings: list[str] = []
     codes: list[str] = []
     meeting: Meeting | None = None
     covered = 0
@@ -160,13 +160,13 @@ def _met(
                 covered = high - low + abs(s1 - s0)
                 meeting = _butt(plan, piece.row, a0)
     if codes:
-        said.append("meets " + _listed(codes))
+        meanings.append("meets " + _listed(codes))
     if covered < max(high - low, abs(s1 - s0)) - INCH:
         kind, text = meets_of(start, end, surface, names)
         meeting = meeting or kind
         if text and not (codes and kind is Meeting.FREE):
-            said.append(text)
-    return meeting or Meeting.FREE, "; ".join(said) or "free", tuple(codes)
+            meanings.append(text)
+    return meeting or Meeting.FREE, "; ".join(meanings) or "free", tuple(codes)
 
 
 def _butt(plan: SurfacePlan, row: int, at: int) -> Meeting:
@@ -187,10 +187,10 @@ def meets_of(
     opening = next((opening for opening in surface.openings if _lies_at(start, end, opening)), None)
     if opening is not None:
         return Meeting.OPENING, f"at {opening.name}"
-    found = _nearest_side(start, end, surface)
-    if found is None:
+    side_index = _nearest_side(start, end, surface)
+    if side_index is None:
         return Meeting.FREE, "free"
-    edge = surface.edges[found]
+    edge = surface.edges[side_index]
     name = names.get(edge.neighbour or "", "the next surface")
     if edge.kind is EdgeKind.FLOOR:
         return Meeting.FLOOR, "toward the floor"

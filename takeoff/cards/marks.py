@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from takeoff.boards.plan import JointKind, Piece, SurfacePlan
+from takeoff.cards.frames import Lay, SideUp
+from takeoff.cards.tape import tape
 from takeoff.choices import CutoutKind, OpeningKind, Runs
-from takeoff.drawing.facts import tape
-from takeoff.drawing.frames import Lay, SideUp
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
 from takeoff.needs.backers import backer_length
 from takeoff.needs.fastening import Line
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH, SIXTEENTH, Nm, UnitSystem
 
 __all__ = [
@@ -385,7 +385,7 @@ def screw_lines_on(
 
 def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, ...]:
     """The backers behind the floating seams at the ends of `piece`, from its left end."""
-    half = Nm(length("BB-width") // 2)
+    half = Nm(figures.length("BB-width") // 2)
     backers = []
     for joint in plan.joints:
         if (
@@ -407,6 +407,6 @@ def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, .
             and joint.at in (other.start, other.end)
         )
         backers.append(
-            BackerMark(area=_area(lay, *(Nm(each) for each in box)), meets=others, length=long)
+            BackerMark(area=_area(lay, *(Nm(side) for side in box)), meets=others, length=long)
         )
     return tuple(sorted(backers, key=lambda mark: mark.area.left))

@@ -23,7 +23,7 @@ BASE_DIR = Path(__file__).resolve().parent.parent
 
 
 def env_choice(name: str, choices: tuple[str, ...]) -> str:
-    """One of `choices`, the first where nothing is set."""
+    """One of `choices` from the environment; the first where nothing is set."""
     value = os.environ.get(name) or choices[0]
     if value not in choices:
         raise ImproperlyConfigured(f"{name} must be one of {', '.join(choices)}; it is {value!r}")
@@ -53,7 +53,7 @@ DATA_DIR = Path(os.environ.get("HALFBAY_DATA") or BASE_DIR / "var")
 
 
 def local_secret() -> str:
-    """The key of this machine, made once and readable by its owner alone."""
+    """The secret key of this machine, made once and readable by its owner alone."""
     path = DATA_DIR / "secret-key"
     DATA_DIR.mkdir(parents=True, exist_ok=True)
     try:
@@ -72,8 +72,8 @@ def required(name: str) -> str:
 
 
 def own_time_zone() -> str:
-    """The zone this machine lives in, so that an evening's log has the evening's day; UTC when
-    hosted, unless said."""
+    """The time zone of this machine, so that a log of the evening has the right day. It is UTC when
+    hosted, unless the environment names another."""
     name = os.environ.get("HALFBAY_TIME_ZONE", "")
     given = bool(name)
     if not name and not HOSTED:

@@ -1,4 +1,4 @@
-"""Tables for a spreadsheet, as CSV that is safe to open: no cell of ours is taken for a formula."""
+"""Tables for a spreadsheet, as CSV that is safe to open: no cell is taken for a formula."""
 
 from __future__ import annotations
 
@@ -19,8 +19,11 @@ _RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠"
 
 
 def cell(value: Value) -> str:
-    """A value as its cell. Text that a program would take for a formula gets an apostrophe in
-    front; a number stays one, with at most six decimals, for a fraction would be read as a day."""
+    """A value as a cell. A text that a program would take for a formula gets an apostrophe in
+    front.
+
+    A number stays a number, with at most six decimals, because a fraction would be read as a date.
+    """
     if value is None:
         return ""
     if isinstance(value, Fraction):
@@ -38,7 +41,7 @@ def money_cell(cents: int) -> Decimal:
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[Value]]) -> str:
-    """Header and rows, with a mark in front by which spreadsheets know UTF-8."""
+    """Header and rows, with the mark in front by which spreadsheets recognize UTF-8."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(header)
@@ -47,7 +50,7 @@ def csv_text(header: Sequence[str], rows: Iterable[Sequence[Value]]) -> str:
 
 
 def csv_answer(name: str, header: Sequence[str], rows: Iterable[Sequence[Value]]) -> HttpResponse:
-    """The table as a file to keep."""
+    """The table as a file to download."""
     answer = HttpResponse(csv_text(header, rows), content_type="text/csv; charset=utf-8")
     answer["Content-Disposition"] = f'attachment; filename="{file_name(name)}.csv"'
     answer["Cache-Control"] = "private, no-store"

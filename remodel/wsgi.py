@@ -12,10 +12,10 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "remodel.settings")
 
 
 def settle() -> None:
-    """Load every page, and keep what is loaded out of later rounds of the garbage collector.
+    """Load every page, and exclude what is loaded from later garbage collections.
 
-    Those rounds walk all that lives, and made one answer in twenty three times as slow as the
-    others.
+    Those would walk through all live objects, which made one answer in twenty three times as slow
+    as the others.
     """
     assert get_resolver().url_patterns
     gc.collect()

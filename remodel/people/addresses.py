@@ -1,4 +1,4 @@
-"""Where a request came from, and under which address others reach us."""
+"""The address a request came from, and the address under which other devices reach this one."""
 
 from __future__ import annotations
 
@@ -13,9 +13,11 @@ __all__ = ["client_address", "code_picture", "next_page", "shared_url"]
 
 
 def client_address(request: HttpRequest) -> str:
-    """The address a request came from. What a proxy adds is believed only where one is named as
-    trusted, and then its own word alone: the last address in the list, which the sender cannot
-    write."""
+    """The address a request came from.
+
+    An address that a proxy adds is believed only where a trusted proxy is named in the settings,
+    and then only the last address in the list, which the sender cannot write.
+    """
     address = str(request.META.get("REMOTE_ADDR") or "")
     if settings.TRUSTED_PROXY:
         address = (
@@ -31,8 +33,8 @@ def client_address(request: HttpRequest) -> str:
 
 
 def shared_url(request: HttpRequest, path: str) -> str:
-    """The address of a page for another device: on the home network this machine's own address, not
-    its loopback."""
+    """The address of a page for another device. On the home network it is this machine's own
+    address, not its loopback."""
     if settings.HOSTED or not settings.LAN_HOST:
         return request.build_absolute_uri(path)
     host = f"[{settings.LAN_HOST}]" if ":" in settings.LAN_HOST else settings.LAN_HOST
@@ -45,7 +47,7 @@ def code_picture(address: str) -> str:
 
 
 def next_page(request: HttpRequest, fallback: str = "/") -> str:
-    """Where to go on, given as `next`; never to another site."""
+    """The page to go on to, given as `next`; never one of another site."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
     allowed = url_has_allowed_host_and_scheme(
         wanted, {request.get_host()}, require_https=request.is_secure()

@@ -13,9 +13,12 @@ __all__ = ["may_write"]
 
 
 def may_write(request: HttpRequest) -> dict[str, Any]:
-    """`{% if house.pk in may_write %}` around what only those who may change a house are offered.
-    Hiding is a courtesy: the views refuse by themselves. Asked of the database once a page, and not
-    by a page that has no such place."""
+    """The houses a person may change, for `{% if house.pk in may_write %}` around what only such
+    persons are offered.
+
+    Hiding is a courtesy: the views refuse by themselves. The database is asked once a page, and
+    only by a page that uses it.
+    """
     person = getattr(request, "person", None)
     return {
         "may_write": SimpleLazyObject(lambda: houses_to_write(person)) if person else frozenset()

@@ -11,7 +11,8 @@ __all__ = ["SiteRequest"]
 
 
 class SiteRequest(HttpRequest):
-    """Whoever reached a view is somebody; `device` is the paired one, on the home network only."""
+    """A request of a known person, as every closed view gets it. `device` is the paired device, on
+    the home network only."""
 
     person: Person
     htmx: HtmxDetails

@@ -1,5 +1,5 @@
-"""Who is here: every view finds `request.person`, and whoever is nobody gets no further than the
-open pages."""
+"""Finds out who is here. Every view has `request.person`, and a request of nobody reaches the open
+pages only."""
 
 from __future__ import annotations
 
@@ -26,8 +26,11 @@ OPEN_PAGES = frozenset(
 
 
 class WhoIsHereMiddleware:
-    """Sets `request.person`. Local: the one who was chosen, or the household. Home network: a
-    paired device's holder. Hosted: whoever signed in."""
+    """Sets `request.person`.
+
+    Local: the person who was chosen, or the household. Home network: the holder of a paired device.
+    Hosted: whoever signed in.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -40,7 +43,8 @@ class WhoIsHereMiddleware:
         return self.get_response(request)
 
     def _person_if_known(self, request: HttpRequest) -> Person | None:
-        """Nobody where an open page is asked for in an outage: the health page answers then too."""
+        """The person, or nobody where an open page is asked for in an outage, because the health
+        page has to answer then too."""
         try:
             return self._person(request)
         except (DatabaseError, InterfaceError):
@@ -71,8 +75,8 @@ class WhoIsHereMiddleware:
 
 
 def is_this_machine(request: HttpRequest) -> bool:
-    """Whether the browser runs on the machine that serves: a loopback address, and nobody in
-    between."""
+    """Whether the browser runs on the machine that serves: the request comes from a loopback
+    address, and not through a proxy."""
     direct = "HTTP_X_FORWARDED_FOR" not in request.META and "HTTP_FORWARDED" not in request.META
     return direct and request.META.get("REMOTE_ADDR") in ("127.0.0.1", "::1")
 

@@ -1,4 +1,4 @@
-"""Persons, whose house it is, invitations, and the devices of a home network."""
+"""Persons, their houses, invitations, and the devices of a home network."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ class PersonManager(BaseUserManager["Person"]):
 
 
 class Person(AbstractBaseUser):
-    """Somebody who works on a house. `email` is for signing in, and null in a household that does
-    not."""
+    """Somebody who works on a house. `email` is for signing in; it is null in a household that does
+    not sign in."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     name = models.CharField(max_length=80)
@@ -62,8 +62,8 @@ class Membership(models.Model):
 
 
 class Invitation(models.Model):
-    """A link that makes whoever follows it a member, once and for a while. Only the token's hash is
-    kept."""
+    """A link that makes the person who follows it a member, once and for a limited time. Only the
+    token's hash is stored."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     house = models.ForeignKey("house.House", on_delete=models.CASCADE, related_name="invitations")
@@ -111,8 +111,8 @@ class Device(models.Model):
 
 
 class Attempt(models.Model):
-    """One try counted against a limit. `what` is a digest: no address and no e-mail stands in
-    it."""
+    """One attempt counted against a limit. `what` is a digest, so that no address and no e-mail is
+    stored."""
 
     what = models.CharField(max_length=64)
     at = models.DateTimeField()

@@ -26,8 +26,11 @@ AnyRow = TypeVar("AnyRow", bound=Model)
 
 
 def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> House:
-    """One of the person's own houses; 404 for any other, as for one that does not exist, and for
-    who may look only where they would write."""
+    """One of the person's own houses.
+
+    404 for any other house, as for one that does not exist. With `write` also 404 for a house that
+    the person may only look at.
+    """
     house: House | None = House.objects.filter(
         pk=house_id, memberships__in=_memberships(person, write)
     ).first()
@@ -37,8 +40,8 @@ def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> H
 
 
 def owned_house(person: Person, house_id: UUID | str, *, removed: bool = False) -> House:
-    """A house that the person owns, or one of theirs that was `removed`; for anybody else there is
-    no such house."""
+    """A house that the person owns, or with `removed` one of theirs that was removed; 404 for
+    anybody else."""
     owned = House.all_objects.filter(
         memberships__in=_memberships(person, write=True).filter(role=Role.OWNER)
     )
@@ -53,13 +56,13 @@ def owns(person: Person, house: House) -> bool:
 
 
 def removed_houses(person: Person) -> list[House]:
-    """The houses the person owns that were removed, the latest first."""
+    """The removed houses that the person owns, the latest first."""
     owned = House.all_objects.filter(memberships__person=person, memberships__role=Role.OWNER)
     return list(owned.filter(deleted_at__isnull=False).order_by("-deleted_at"))
 
 
 def houses_to_write(person: Person) -> frozenset[UUID]:
-    """The houses somebody may change, by id."""
+    """The ids of the houses that a person may change."""
     return frozenset(_memberships(person, write=True).values_list("house_id", flat=True))
 
 
@@ -85,8 +88,11 @@ def row_for(
     through: str,
     write: bool = False,
 ) -> AnyRow:
-    """A row of one of the person's own houses, fetched `through` its path to the house, like
-    `room__house`; 404 otherwise. What was deleted, or stands in something deleted, is not there."""
+    """A row of one of the person's own houses; 404 otherwise.
+
+    `through` is the path from the row to its house, like `room__house`. A row that was deleted, or
+    that stands in something deleted, is not found.
+    """
     path = through.split("__")
     alive = {f"{'__'.join(path[: index + 1])}__deleted_at": None for index in range(len(path))}
     row = rows.filter(
@@ -98,7 +104,7 @@ def row_for(
 
 
 def members_of(house: House) -> list[Membership]:
-    """Who belongs to a house, owners first."""
+    """The members of a house, owners first."""
     members = list(
         Membership.objects.filter(house=house).select_related("person").order_by("since")
     )

@@ -1,9 +1,9 @@
-"""Limits on what costs the server much: bringing in files, making PDFs, taking in photos. By person
-and by address.
+"""Limits on requests that cost the server much: importing files, making PDFs, storing photos. They
+count by person and by address.
 
-Only where the site is hosted. At home the server is the household's own machine and serves nobody
-else: a limit would guard nothing, and stop somebody who prints the whole house in one evening. One
-PDF at a time a person holds there too.
+They hold only where the site is hosted. At home the server is the household's own machine and
+serves nobody else: a limit would protect nothing, and would stop a person who prints the whole
+house in one evening. One PDF at a time for each person holds there too.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ logger = logging.getLogger("remodel.people")
 
 @dataclass(frozen=True, slots=True)
 class RateLimit:
-    """So many of `what` in the time `within`: `person` of one person, `address` of all from one
-    address, which a household or a whole office may share."""
+    """At most so many requests of the kind `what` in the time `within`: `person` by one person, and
+    `address` from one address, which a household or a whole office may share."""
 
     what: str
     person: int
@@ -44,7 +44,8 @@ PHOTOS = RateLimit("photos", 120, 360, timedelta(hours=1))
 
 
 class TooFast(Refused):
-    """Too many of something; the message says when to try again, `seconds` how long that is."""
+    """Too many requests of one kind. The message says when to try again, and `seconds` how long
+    that is."""
 
     def __init__(self, limit: RateLimit, seconds: int) -> None:
         minutes = math.ceil(seconds / 60)
@@ -57,14 +58,14 @@ class TooFast(Refused):
         self.seconds = seconds
 
     def at(self, field: str, more: str) -> TooFast:
-        """The same, said at a field of the form, with what else there is to do."""
+        """The same refusal at a field of the form, with words for what else can be done."""
         self.field, self.args = field, (f"{self}. {more}",)
         return self
 
 
 def check_rate(request: SiteRequest, limit: RateLimit) -> None:
-    """Count one, or raise `TooFast` where the person or the address has had as many as there are;
-    that counts none."""
+    """Count one request. Raise `TooFast` where the person or the address is at the limit; such a
+    request is not counted."""
     if not settings.HOSTED:
         return
     wait = seconds_to_wait(
@@ -80,7 +81,7 @@ def check_rate(request: SiteRequest, limit: RateLimit) -> None:
 
 
 def slowed(answer: HttpResponse, error: TooFast) -> HttpResponse:
-    """The page that says so, as 429."""
+    """The page for too many requests, as 429."""
     answer.status_code = 429
     answer["Retry-After"] = str(error.seconds)
     return answer

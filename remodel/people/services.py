@@ -40,15 +40,15 @@ _INVITATION_LIVES = timedelta(days=7)
 
 
 def household() -> Person:
-    """Whoever works here while nobody has said who it is; the first person of a household that does
-    not sign in."""
+    """The person for whoever works here while nobody has said who it is: the first person of a
+    household that does not sign in."""
     person = Person.objects.filter(email=None).order_by("joined_at").first()
     return person or person_add(by=By(), name="Us")
 
 
 @recorded("added a person")
 def person_add(*, by: By, name: str) -> Person:
-    """Add a person of the household, who does not sign in and belongs to every house here."""
+    """Add a person of the household, who does not sign in and is a member of every house here."""
     if not name.strip():
         raise Refused("Enter a name, like Ada", field="name")
     if settings.HOSTED:
@@ -74,7 +74,8 @@ def give_to_owners(house: House, person: Person | None) -> None:
 
 
 def pairing_code_make() -> str:
-    """Six digits that pair one device within ten minutes; an older code no longer does."""
+    """A new code of six digits that pairs one device within ten minutes. An older code stops
+    working."""
     code = f"{secrets.randbelow(10**6):06d}"
     with transaction.atomic():
         PairingCode.objects.filter(used_at=None).delete()
@@ -83,8 +84,10 @@ def pairing_code_make() -> str:
 
 
 def device_pair(*, code: str, label: str, person: Person | None = None) -> tuple[Device, str]:
-    """Let a device in by a code; returns it with the token for its cookie. Raises `Refused` for a
-    wrong or old code; after five wrong tries a new one must be made."""
+    """Pair a device by a code, and return it with the token for its cookie.
+
+    Raises `Refused` for a wrong or old code. After five wrong codes a new one must be made.
+    """
     given = _hashed("".join(character for character in code if character.isdigit()))
     with transaction.atomic():
         waiting = (
@@ -131,18 +134,18 @@ def device_set_person(*, device: Device, person: Person) -> Device:
 
 
 def device_withdraw(*, device: Device) -> Device:
-    """Let a device in no more."""
+    """Remove a device: it is no longer let in."""
     device.withdrawn = True
     device.save(update_fields=("withdrawn",))
     return device
 
 
 def invitation_make(*, by: By, house: House, role: str = Role.HELPER) -> tuple[Invitation, str]:
-    """Invite somebody to a house for a week; returns the invitation with the token for its link.
+    """Invite a person to a house for a week, and return the invitation with the token for its link.
     Owners only.
 
-    A press sent twice makes one invitation. Its token is a new one then, for the answer that showed
-    the first never arrived.
+    A press sent twice makes one invitation. The second press gives it a new token, because the
+    answer with the first one never arrived.
     """
     invitation = _invite(by=by, house=house, role=role)
     token = secrets.token_urlsafe(32)
@@ -166,7 +169,7 @@ def _invite(*, by: By, house: House, role: str) -> Invitation:
 
 
 def invitation_of(token: str) -> Invitation | None:
-    """The invitation that a link still opens."""
+    """The invitation of a link that can still be used; None otherwise."""
     return (
         Invitation.objects.select_related("house", "invited_by")
         .filter(
@@ -181,7 +184,7 @@ def invitation_of(token: str) -> Invitation | None:
 
 
 def invitation_take(*, token: str, person: Person) -> House:
-    """Make a person a member by a link, once; who is one already keeps the role there is."""
+    """Make a person a member by a link, once. A person who is a member already keeps their role."""
     with write_turn():
         invitation = invitation_of(token)
         if invitation is None:
@@ -198,9 +201,9 @@ def invitation_take(*, token: str, person: Person) -> House:
 
 @recorded("changed what a member may do")
 def membership_change(*, by: By, membership: Membership, role: str) -> Membership:
-    """Give a member another role; a house keeps at least one owner.
+    """Give a member another role. A house keeps at least one owner.
 
-    Raises `Overtaken` where the page was made when the member had another role.
+    Raises `Overtaken` where the member had another role when the page was made.
     """
     _check_owner(by.person, membership.house)
     if role not in Role.values:
@@ -219,7 +222,7 @@ def membership_change(*, by: By, membership: Membership, role: str) -> Membershi
 
 
 def membership_end(*, person: Person, membership: Membership) -> None:
-    """Take a member out of a house; anybody may leave, and a house keeps at least one owner."""
+    """Remove a member from a house. Any member may leave, and a house keeps at least one owner."""
     if membership.person_id != person.pk:
         _check_owner(person, membership.house)
     with write_turn():

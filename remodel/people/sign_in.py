@@ -1,4 +1,5 @@
-"""Signing in and out when hosted: limits on wrong tries, and how long a session lasts."""
+"""Signing in and out when hosted, with limits on wrong passwords and on how long a session
+lasts."""
 
 from __future__ import annotations
 
@@ -42,7 +43,7 @@ _BROWSER_LASTS = timedelta(days=365)
 
 
 class MustWait(Refused):
-    """Too many tries; `seconds` says how long until the next."""
+    """Too many attempts. `seconds` is the time until the next one is allowed."""
 
     def __init__(self, seconds: int) -> None:
         minutes = math.ceil(seconds / 60)
@@ -53,8 +54,8 @@ class MustWait(Refused):
 
 
 def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
-    """Let a person in under a new session. Raises `Refused` for a wrong pair, `MustWait` after too
-    many."""
+    """Sign a person in under a new session. Raises `Refused` for a wrong e-mail or password, and
+    `MustWait` after too many attempts."""
     account = email.strip().lower()
     browser = _known_browser(request, account)
     attempts = ((BY_ACCOUNT, browser or account), (BY_ADDRESS, client_address(request)))
@@ -74,7 +75,7 @@ def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
 
 
 def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Person:
-    """Make an account and sign it in; the password is held to the rules."""
+    """Make an account and sign it in. Raises `Refused` where the password breaks a rule."""
     wait = seconds_to_wait((SIGN_UP, client_address(request)))
     if wait:
         raise MustWait(wait)
@@ -95,7 +96,7 @@ def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Pe
 
 
 def password_change(request: HttpRequest, *, person: Person, current: str, new: str) -> None:
-    """Set another password; every other session of the person ends. Wrong tries count as at
+    """Set another password. Every other session of the person ends. Wrong passwords count as at
     sign-in."""
     attempts = ((BY_ACCOUNT, str(person.pk)), (BY_ADDRESS, client_address(request)))
     wait = seconds_to_wait(*attempts)
@@ -116,7 +117,7 @@ def password_change(request: HttpRequest, *, person: Person, current: str, new: 
 
 
 def check_password_rules(password: str, person: Person) -> None:
-    """Raises `Refused` with the first rule a password breaks."""
+    """Raise `Refused` with the first rule that a password breaks."""
     words = {
         "password_too_short": "The password must have 8 characters or more; 15 or more is better, "
         "like four words",
@@ -133,8 +134,8 @@ def check_password_rules(password: str, person: Person) -> None:
 
 
 def keep_session(request: HttpRequest) -> bool:
-    """Whether a session may go on; one that is over its limit ends. A visit a day moves the other
-    limit on."""
+    """Whether a session may go on. A session over its limit is ended. A visit moves the limit of
+    idle time on, once a day."""
     session, now = request.session, timezone.now()
     since = session.get("since")
     if since is None:
@@ -149,7 +150,7 @@ def keep_session(request: HttpRequest) -> bool:
 
 
 def remember_browser(request: HttpRequest, response: HttpResponse, person: Person) -> None:
-    """Give this browser a count of its own for wrong tries at this account."""
+    """Give this browser a count of its own for wrong passwords of this account."""
     value = _signer().sign_object({"account": person.email, "nonce": secrets.token_urlsafe(12)})
     response.set_cookie(
         _BROWSER_COOKIE,

@@ -1,5 +1,4 @@
-"""Limits on what may be tried again and again, counted in the database so that every process sees
-them."""
+"""Limits on attempts, counted in the database so that every process sees them."""
 
 from __future__ import annotations
 
@@ -19,7 +18,7 @@ _KEPT = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """At most `most` attempts of `what` by one `who` in the time `within`."""
+    """At most `most` attempts of `what` by the same person or address in the time `within`."""
 
     what: str
     most: int
@@ -27,8 +26,11 @@ class Limit:
 
 
 def seconds_to_wait(*attempts: tuple[Limit, str]) -> int:
-    """Count a try against each limit and return 0, or how long to wait where one is spent; then
-    nothing is counted, so that trying on does not make the wait longer."""
+    """Count an attempt against each limit and return 0, or return the seconds to wait where a limit
+    is reached.
+
+    In the latter case nothing is counted, so that further attempts do not make the wait longer.
+    """
     now = timezone.now()
     noted = Attempt.objects.bulk_create(
         Attempt(what=_digest(limit, who), at=now) for limit, who in attempts
@@ -43,7 +45,7 @@ def seconds_to_wait(*attempts: tuple[Limit, str]) -> int:
 
 
 def forget(*attempts: tuple[Limit, str]) -> None:
-    """Start the count anew, after a try that was right."""
+    """Start the count again, after a successful attempt."""
     Attempt.objects.filter(what__in=[_digest(limit, who) for limit, who in attempts]).delete()
 
 

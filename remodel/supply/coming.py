@@ -1,4 +1,4 @@
-"""What placed orders still bring: packs on their way, so far as they were ordered for the same
+"""What placed orders still bring: packs on their way, as far as they were ordered for the same
 work."""
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ __all__ = ["Coming", "as_stock", "coming_for", "kept_coming", "still_coming"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coming:
-    """Packs of one line of a placed order that are on their way; `came` is how many of the line had
-    come by then."""
+    """Packs of one line of a placed order that are on their way. `came` is how many packs of the
+    line had arrived by then."""
 
     line: str
     order: str
@@ -39,8 +39,8 @@ def coming_for(
     """What placed orders still bring for some phases and rooms (by key), in the order they were
     placed.
 
-    An order of more rooms keeps what the others of them still need: packs for the kitchen do not
-    serve the bedroom. What was added by hand was for something else, and stays out.
+    An order for more rooms than these keeps what the other rooms still need: packs for the kitchen
+    do not serve the bedroom. Lines added by hand were for something else and do not count.
     """
     by_line: dict[str, Coming] = {}
     for order in orders_of(house).filter(state=Order.State.PLACED).order_by("placed_at", "pk"):
@@ -65,7 +65,7 @@ def coming_for(
 
 
 def as_stock(coming: Iterable[Coming]) -> tuple[StockItem, ...]:
-    """As the engine takes it: a pack a line, so many times."""
+    """The packs on their way as the engine takes them: one stock item for each pack."""
     return tuple(
         StockItem(material=batch.item, amount=batch.holds)
         for batch in coming
@@ -74,15 +74,18 @@ def as_stock(coming: Iterable[Coming]) -> tuple[StockItem, ...]:
 
 
 def kept_coming(lines: Iterable[OrderLine]) -> tuple[Coming, ...]:
-    """What an order's lines were worked out with, each once: an item bought in two packs carries it
-    on both lines."""
+    """The packs on their way that an order's lines were worked out with, each once. An item bought
+    in two packs has them on both of its lines."""
     by_line = {raw["line"]: codec.read(Coming, raw) for line in lines for raw in line.coming}
     return tuple(by_line[key] for key in sorted(by_line))
 
 
 def still_coming(frozen: Sequence[Coming]) -> tuple[Coming, ...]:
-    """What a placed order counted on, as far as it can still be counted on: packs of an order that
-    was closed since count only where they came, and packs that went back to the store do not."""
+    """What a placed order counted on and can still count on.
+
+    Packs of an order that was closed since count only where they arrived. Packs that went back to
+    the store do not count.
+    """
     rows = OrderLine.all_objects.filter(pk__in=[batch.line for batch in frozen]).select_related(
         "order"
     )
@@ -120,8 +123,8 @@ def _outstanding(order: Order, line: OrderLine) -> Coming | None:
 def _for_others(
     house: House, order: Order, rooms: Collection[str]
 ) -> dict[tuple[str, str], Fraction]:
-    """What an order's other rooms still need of each (phase, item): as frozen, less what they used
-    since."""
+    """What an order's other rooms still need of each (phase, item): their frozen needs, less what
+    they used since."""
     others = [line for line in frozen_needs(order) if line.need.room not in rooms]
     if not others:
         return {}
@@ -141,8 +144,8 @@ def _for_others(
 
 
 def _for_them_already(line: OrderLine, counted_here: Mapping[str, Coming]) -> Fraction:
-    """What orders placed before bring for the other rooms: what the line counted on, less what is
-    counted here."""
+    """What earlier orders bring for the other rooms: what the line counted on, less what is counted
+    here already."""
     theirs = Fraction(0)
     for batch in kept_coming([line]):
         counted = counted_here[batch.line].packs if batch.line in counted_here else 0
@@ -151,7 +154,7 @@ def _for_them_already(line: OrderLine, counted_here: Mapping[str, Coming]) -> Fr
 
 
 def _less(coming: list[Coming], kept: Fraction, unit: str) -> list[Coming]:
-    """What is left once `kept` is set aside, in whole packs, the largest set aside first."""
+    """What remains once `kept` is set aside in whole packs, the largest packs first."""
     remaining = []
     for batch in sorted(coming, key=lambda one: -lengths.convert(one.holds, unit).value):
         size = lengths.convert(batch.holds, unit).value

@@ -1,5 +1,5 @@
-"""The lines of a draft: what its rooms take, less what is on hand and what is on its way, in packs
-on sale."""
+"""The lines of a draft order: what its rooms take, less what is on hand and on its way, in packs on
+sale."""
 
 from __future__ import annotations
 
@@ -33,7 +33,8 @@ class _Offer:
 
 
 def draft_lines(order: Order, edited: Edited) -> list[OrderLine]:
-    """Make the lines of a draft; hand edits in `edited` are kept where the line is still there."""
+    """Make the lines of a draft. Edits by hand in `edited` are kept where their line still
+    exists."""
     house = whole_house(order.house_id)
     rooms = list(order.rooms.values_list("key", flat=True))
     coming = coming_for(house, phases=order.phases, rooms=rooms, leave_out=order.pk)
@@ -57,8 +58,8 @@ def draft_lines(order: Order, edited: Edited) -> list[OrderLine]:
 
 
 def counts_what_comes(order: Order) -> bool:
-    """Whether a draft still counts just what placed orders bring; False once one of them was
-    placed, came or closed."""
+    """Whether a draft still counts exactly what placed orders bring. False once another order was
+    placed, received or closed."""
     lines = list(order.lines.all())
     items = {line.item for line in lines}
     rooms = list(order.rooms.values_list("key", flat=True))

@@ -20,7 +20,7 @@ __all__ = ["catalogue_import", "stock_import"]
 def catalogue_import(
     *, by: By, house: House, catalogue: Catalogue, owned: Sequence[OwnedValue] = ()
 ) -> House:
-    """Make rows of a catalogue; its prices count as confirmed only where it says they are no
+    """Make rows of a catalogue. Its prices count as confirmed only where it says that they are no
     samples."""
     confirmed = None if catalogue.sample else timezone.now()
     create_all(

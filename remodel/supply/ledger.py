@@ -1,4 +1,4 @@
-"""The stock ledger: movements in, movements out, and what they leave on hand. Nothing in it is ever
+"""The stock ledger: movements in, movements out, and what they leave on hand. No line of it is ever
 changed."""
 
 from __future__ import annotations
@@ -44,8 +44,11 @@ def move(
     log: Any = None,
     line: Any = None,
 ) -> Movement:
-    """Write one movement. What was used, spoiled or returned is given as a positive amount and kept
-    as a negative one; sticks are given one by one, `pieces` of `amount` each."""
+    """Write one movement.
+
+    What was used, spoiled or returned is given as a positive amount and stored as a negative one.
+    Sticks are given one by one: `pieces` of `amount` each.
+    """
     value = abs(amount.value)
     if not value and kind != Movement.Kind.COUNTED:
         raise Refused("Enter an amount of more than zero, like 3", field="amount")
@@ -74,8 +77,8 @@ def move(
 def carry(
     *, by: By, house: House, item: str, amount: Amount, to: str, pieces: int = 1, note: str = ""
 ) -> Movement:
-    """Write that something lies elsewhere from now on: a movement away and one to `to`, which leave
-    the balance alone. Raises `Refused` where there is not so much."""
+    """Write that something is stored elsewhere from now on: one movement away and one to `to`,
+    which do not change the balance. Raises `Refused` where there is not that much."""
     if not to.strip():
         raise Refused("Say where to, like Garage", field="to")
     if amount.value <= 0:
@@ -115,9 +118,12 @@ def count_left(
     log: Any = None,
     used: bool = True,
 ) -> Movement | None:
-    """Write the movement that makes the ledger say `left`: what is gone was used (or, not `used`,
-    the count itself is what moved). None where the ledger already says so. Not for sticks, which
-    are counted length by length."""
+    """Write the movement that makes the ledger say `remaining`. None where the ledger says so
+    already.
+
+    What is gone was used; without `used`, the movement is a correction by counting. Sticks are
+    counted length by length instead.
+    """
     if item in _cut_items(house):
         raise Refused(
             "Sticks are counted length by length; enter how many of each length were used",
@@ -147,7 +153,7 @@ def count_left(
 
 @recorded("took back a movement")
 def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
-    """Write the opposite of a movement; raises `Refused` the second time."""
+    """Write the opposite of a movement. Raises `Refused` the second time."""
     if Movement.objects.filter(reverses=movement).exists():
         raise Refused("This movement was already taken back")
     if movement.reverses_id:
@@ -172,8 +178,8 @@ def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
 
 
 def on_hand(house: House, item: str, unit: str) -> Amount:
-    """What the ledger says is here of one item, in `unit`; raises `WrongUnit` where it is not
-    measured so."""
+    """How much of one item the ledger has on hand, in `unit`. Raises `WrongUnit` where the item is
+    measured otherwise."""
     total = Amount(Fraction(0), unit)
     for movement in Movement.objects.filter(house=house, item=item):
         total = lengths.add(total, movement.amount)
@@ -181,8 +187,8 @@ def on_hand(house: House, item: str, unit: str) -> Amount:
 
 
 def balances(house: House) -> list[Balance]:
-    """What is on hand, in the order items first came: (item, amount, how often). Sticks stand
-    length by length."""
+    """What is on hand, in the order in which items first came: (item, amount, how many times).
+    Sticks stand length by length."""
     cut = _cut_items(house)
     poured: dict[str, Amount] = {}
     sticks: dict[tuple[str, Amount], int] = {}

@@ -57,7 +57,8 @@ class Store(Versioned):
 
 
 class Priced(Versioned):
-    """Something with a price. Until a person has confirmed it, it is a sample price and says so."""
+    """Something with a price. The price is a sample, and says so, until a person has confirmed
+    it."""
 
     price = cents_column()
     store = models.ForeignKey(
@@ -75,7 +76,8 @@ class Priced(Versioned):
 
 
 class BoardKind(Versioned):
-    """`weights` are pairs of a thickness in nanometres and pounds a square foot as text."""
+    """A kind of board. `weights` are pairs: a thickness in nanometers, and pounds a square foot as
+    text."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="board_kinds")
     key = key_column()
@@ -102,7 +104,7 @@ class BoardKind(Versioned):
 
 
 class SheetOnSale(Priced):
-    """A sheet one can buy; `board` is the key of its kind."""
+    """A sheet on sale. `board` is the key of its kind."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="sheets")
     board = models.CharField(max_length=64)
@@ -127,7 +129,7 @@ class SheetOnSale(Priced):
 
 
 class Material(Versioned):
-    """Something bought other than sheets; `cut` ones are sticks."""
+    """Something bought other than sheets. A `cut` material is bought in sticks."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="materials")
     key = key_column()
@@ -147,8 +149,8 @@ class Material(Versioned):
 
 
 class Pack(Priced):
-    """What a store sells as one. `holds` is an exact number of `unit`, kept as a fraction; `weight`
-    is pounds."""
+    """A pack of a material, as a store sells it. `holds` is an exact number of `unit`, stored as a
+    fraction. `weight` is in pounds."""
 
     material = models.ForeignKey(Material, on_delete=models.CASCADE, related_name="packs")
     name = models.CharField(max_length=200)
@@ -188,7 +190,7 @@ class Pack(Priced):
 
 
 class OwnedSheet(Versioned):
-    """Sheets and offcuts already here, used before any is bought."""
+    """Sheets and offcuts that are here already. They are used before any is bought."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="owned_sheets")
     key = key_column()
@@ -216,8 +218,8 @@ class OwnedSheet(Versioned):
 
 
 class Order(Versioned):
-    """A supply order of some phases and rooms. Placing it freezes the estimate, whole, with its
-    schema version."""
+    """A supply order for some phases and rooms. Placing it freezes the estimate as a whole, with
+    the version of its schema."""
 
     class State(models.TextChoices):
         DRAFT = "draft", "Draft"
@@ -264,10 +266,13 @@ class OrderRoom(models.Model):
 
 
 class OrderLine(Versioned):
-    """One pack of one item. `worked_out` is how many the takeoff says; `packs` how many are
-    ordered, with a reason where they differ. `on_the_way` is what placed orders still bring of the
-    item, `coming` of which. An item nothing on sale can meet has a line without a pack, and `unmet`
-    says why."""
+    """One pack of one item.
+
+    `worked_out` is the number of packs from the takeoff, and `packs` the number ordered, with a
+    reason where they differ. `on_the_way` is how much of the item placed orders still bring, and
+    `coming` which packs those are. An item that nothing on sale can meet has a line without a pack,
+    and `unmet` says why.
+    """
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
     position = models.PositiveIntegerField(default=0)
@@ -325,8 +330,8 @@ class OrderLine(Versioned):
 
 
 class Receipt(models.Model):
-    """Packs of a line that came, and what was paid for them together. Taken back by another with
-    negative packs."""
+    """Packs of a line that arrived, and what was paid for them together. It is taken back by
+    another one with negative packs."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     line = models.ForeignKey(OrderLine, on_delete=models.CASCADE, related_name="receipts")
@@ -353,7 +358,7 @@ class Receipt(models.Model):
 
 
 class Returned(models.Model):
-    """Packs of a line that went back to the store, and what it gave for them."""
+    """Packs of a line that went back to the store, and the refund for them."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     line = models.ForeignKey(OrderLine, on_delete=models.CASCADE, related_name="returns")
@@ -377,9 +382,12 @@ class Returned(models.Model):
 
 
 class Movement(models.Model):
-    """One line of the stock ledger, never changed: `value` of `unit` came (more than zero) or went
-    (less), `pieces` times. Sticks are given one by one, each its length. A wrong one is taken back
-    by another, which it `reverses`."""
+    """One line of the stock ledger, which never changes.
+
+    `value` of `unit` came (more than zero) or went (less than zero), `pieces` times. Sticks are
+    given one by one, each by its length. A wrong movement is taken back by another, which
+    `reverses` it.
+    """
 
     class Kind(models.TextChoices):
         RECEIVED = "received", "Received"

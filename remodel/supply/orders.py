@@ -83,8 +83,8 @@ def order_make(
 
 @recorded("worked out the order again")
 def order_refresh(*, by: By, order: Order) -> Order:
-    """Work out a draft again from today's needs, stock, orders and prices; amounts edited by hand
-    keep their reason, and what was added by hand stays."""
+    """Work out a draft again from today's needs, stock, orders and prices. Amounts edited by hand
+    keep their reason, and lines added by hand stay."""
     _check_draft(order)
     _finish_piles(order.house)
     lines = list(order.lines.all())
@@ -101,15 +101,18 @@ def order_refresh(*, by: By, order: Order) -> Order:
 
 def drafts_follow(house: UUID) -> None:
     """Work out again each draft that counts on packs of a placed order otherwise than they stand
-    now. A write of its own: taking a draft's change back must not look like taking a receipt
-    back."""
+    now.
+
+    This is a write of its own, so that undoing the change of a draft does not look like undoing a
+    receipt.
+    """
     for draft in Order.objects.filter(house=house, state=Order.State.DRAFT):
         if not counts_what_comes(draft):
             order_refresh(by=By(), order=draft)
 
 
 def orders_written(touched: Touched) -> None:
-    """Have drafts follow when an order was placed, closed, or that was taken back."""
+    """Let drafts follow after an order was placed or closed, or after that was undone."""
     for house, models in touched.houses.items():
         if "supply.order" in models:
             drafts_follow(house)
@@ -117,7 +120,7 @@ def orders_written(touched: Touched) -> None:
 
 @recorded("edited an amount")
 def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "") -> OrderLine:
-    """Order another number of packs than was worked out, and say why; the number worked out needs
+    """Order another number of packs than was worked out, and say why. The number worked out needs
     no reason."""
     _check_draft(line.order)
     if not 0 <= packs <= 100_000:
@@ -136,7 +139,7 @@ def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "") -> 
 def order_line_add(
     *, by: By, order: Order, pack: Pack, packs: int, reason: str, phase: str = ""
 ) -> OrderLine:
-    """Order something nobody worked out, with a reason."""
+    """Order something that was not worked out, with a reason."""
     _check_draft(order)
     if not reason.strip() or packs < 1:
         raise Refused("Give how many packs, and why, like For the garage", field="reason")
@@ -169,10 +172,11 @@ def order_line_tick(*, by: By, line: OrderLine, ticked: bool) -> OrderLine:
 
 
 def order_place(*, by: By, order: Order, without_prices: bool = False) -> Order:
-    """Place an order: its estimate is frozen, and the board plans it buys for stand from now on.
+    """Place an order. Its estimate is frozen, and the board plans it buys for are marked as
+    ordered.
 
-    Raises `Refused` where a price is a sample, unless the person says to order without prices; or
-    where a room to hang has nothing worked out.
+    Raises `Refused` where a price is a sample, unless the person orders without prices. Also raises
+    it where a room to hang could not be worked out.
     """
     _finish_piles(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices)
@@ -181,7 +185,8 @@ def order_place(*, by: By, order: Order, without_prices: bool = False) -> Order:
 
 
 def _finish_piles(house: House) -> None:
-    """An order waits for what its rooms share, where that is still to be worked out."""
+    """Work out what the rooms of a house share, where that is still to be done: an order needs
+    it."""
     if piles_wait(house):
         recompute(house, whole=True)
 
@@ -230,7 +235,7 @@ def _place(*, by: By, order: Order, without_prices: bool) -> Order:
 
 @recorded("closed an order")
 def order_close(*, by: By, order: Order) -> Order:
-    """Say that nothing more is to come."""
+    """Note that nothing more is coming."""
     if order.state == Order.State.DRAFT:
         raise Refused("A draft is placed or removed, not closed")
     return change(order, state=Order.State.CLOSED)
@@ -238,7 +243,7 @@ def order_close(*, by: By, order: Order) -> Order:
 
 @recorded("removed an order")
 def order_remove(*, by: By, order: Order) -> Order:
-    """Remove a draft; a placed order stays, for it is what use is held against."""
+    """Remove a draft. A placed order stays, because use is compared with it."""
     _check_draft(order)
     return remove(order)
 
@@ -246,8 +251,10 @@ def order_remove(*, by: By, order: Order) -> Order:
 def order_receive(
     *, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = ""
 ) -> Receipt:
-    """Some or all packs of a line came: what was paid for them together, in cents. The ledger gets
-    them, and drafts that counted on them take them from there."""
+    """Record that packs of a line arrived, and what was paid for them together in cents.
+
+    The ledger gets the packs, and drafts that counted on them take them from the ledger.
+    """
     receipt = _receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
     drafts_follow(line.order.house_id)
     return receipt
@@ -288,7 +295,7 @@ def order_receive_all(
     day: date | None = None,
     note: str = "",
 ) -> Order:
-    """What came in one go, each (line, packs, cents paid for them together); all or nothing."""
+    """Record one delivery of (line, packs, cents paid for them together): all of it or nothing."""
     _receive_all(by=by, order=order, receipts=receipts, day=day, note=note)
     drafts_follow(order.house_id)
     return order
@@ -314,8 +321,8 @@ def _receive_all(
 
 
 def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
-    """Take back a receipt entered by mistake: one with its signs turned, and the ledger put
-    right."""
+    """Take back a receipt entered by mistake: by one with the opposite signs, and by a movement
+    that corrects the ledger."""
     back = _take_back(by=by, receipt=receipt, note=note)
     drafts_follow(receipt.line.order.house_id)
     return back
@@ -353,7 +360,8 @@ def _take_back(*, by: By, receipt: Receipt, note: str) -> Receipt:
 def order_return(
     *, by: By, line: OrderLine, packs: int, refund: int, day: date | None = None, note: str = ""
 ) -> Returned:
-    """Packs went back to the store; at most as many as came and were not returned before."""
+    """Record packs that went back to the store: at most as many as arrived and did not go back
+    yet."""
     _check_placed(line.order)
     _check_no_news(line.order)
     here = sum(receipt.packs for receipt in line.receipts.all()) - sum(
@@ -391,13 +399,14 @@ def _check_placed(order: Order) -> None:
 
 
 def movements_of_order(order: Order) -> QuerySet[Movement]:
-    """What came by an order and went back, latest first; a page that asks for more counts them."""
+    """The movements of what an order brought and what went back, latest first. Pages that record
+    more of them carry their number."""
     return Movement.objects.filter(line__order=order).order_by("-serial")
 
 
 def _check_no_news(order: Order) -> None:
-    """Refuse what was typed on a page made before the latest delivery or return: it may be the same
-    one."""
+    """Refuse what was typed on a page made before the latest delivery or return, because it may be
+    that same one."""
     movements = movements_of_order(order)
     if not is_news("movements", movements.count()):
         return

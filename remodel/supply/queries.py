@@ -33,8 +33,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """Cents: what was paid less what came back, and what placed orders still cost at their own
-    prices."""
+    """Money in cents: what was paid less what was refunded, and what placed orders still cost at
+    their own prices."""
 
     spent: int
     to_come: int
@@ -42,8 +42,11 @@ class Money:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseLine:
-    """Estimate against use of one item in one phase of one room. `estimate` is what placed orders
-    froze, None where nothing was ordered for it; `used` includes what was spoiled."""
+    """The estimate and the use of one item in one phase of one room.
+
+    `estimate` is what placed orders froze, None where nothing was ordered. `used` includes what was
+    spoiled.
+    """
 
     room: str
     phase: str
@@ -56,8 +59,8 @@ class UseLine:
 def needs_of(
     house: House, *, phases: Collection[str], rooms: Collection[str]
 ) -> tuple[NeedLine, ...]:
-    """The stored needs of some phases and rooms (by key), with their reasons; two queries, nothing
-    worked out."""
+    """The stored needs of some phases and rooms (by key), with their reasons. It takes two queries,
+    and nothing is worked out."""
     digests = dict(
         RoomResult.objects.filter(
             room__house=house, room__key__in=list(rooms), room__deleted_at=None
@@ -81,15 +84,15 @@ def needs_of(
 
 
 def with_catalogue(house: UUID) -> House:
-    """A house with what is on sale and its rules, all that prices and packs are worked out from; no
-    rooms."""
+    """A house with what is on sale and its rules, from which prices and packs are worked out, but
+    without its rooms."""
     materials = Prefetch("materials", Material.objects.prefetch_related("packs"))
     row: House = House.objects.prefetch_related("board_kinds", "sheets", materials).get(pk=house)
     return row
 
 
 def names_of(house: House) -> dict[str, str]:
-    """Every item by its key, as people read it."""
+    """The name of every item by its key."""
     row = with_catalogue(house.pk)
     return item_names(catalogue_value(row), rules_of(row))
 
@@ -101,7 +104,7 @@ def orders_of(house: House) -> QuerySet[Order]:
 
 
 def money_of(house: House) -> Money:
-    """What was spent, and what placed orders still have to come; three queries."""
+    """What was spent, and what placed orders will still cost, in three queries."""
     paid = Receipt.objects.filter(line__order__house=house).aggregate(all=Sum("paid"))["all"] or 0
     back = (
         Returned.objects.filter(line__order__house=house).aggregate(all=Sum("refund"))["all"] or 0
@@ -122,8 +125,8 @@ def frozen_needs(order: Order) -> tuple[NeedLine, ...]:
 
 
 def use_of(house: House) -> list[UseLine]:
-    """Estimate against use by room, phase and item, in that order; two queries. Totals are sums of
-    these lines."""
+    """The estimate and the use by room, phase and item, in that order, in two queries. Totals are
+    sums of these lines."""
     estimate: dict[tuple[str, str, str], Amount] = {}
     placed = Order.objects.filter(house=house).exclude(state=Order.State.DRAFT)
     for order in placed:

@@ -1,4 +1,4 @@
-"""Writes to what is on sale: stores, materials, packs, sheets, prices, and the sheets already
+"""Writes to what is on sale (stores, materials, packs, sheets, prices) and to the sheets already
 here."""
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def store_change(*, by: By, store: Store, **values: Any) -> Store:
 
 @recorded("removed a store")
 def store_remove(*, by: By, store: Store) -> Store:
-    """Remove a store nothing is bought at."""
+    """Remove a store at which nothing is bought."""
     if (
         SheetOnSale.objects.filter(store=store).exists()
         or Pack.objects.filter(store=store).exists()
@@ -91,7 +91,7 @@ def board_kind_change(*, by: By, kind: BoardKind, **values: Any) -> BoardKind:
 def pack_add(
     *, by: By, material: Material, name: str, holds: Amount, price: int, **values: Any
 ) -> Pack:
-    """Add what a store sells as one; a price that a person enters is confirmed by that."""
+    """Add a pack of a material. A price that a person enters counts as confirmed."""
     if holds.value <= 0:
         raise Refused("A pack must hold more than zero, like 4.5 gal", field="holds")
     _check_price(price)
@@ -119,7 +119,7 @@ def pack_add(
 
 @recorded("changed a pack")
 def pack_change(*, by: By, pack: Pack, holds: Amount | None = None, **values: Any) -> Pack:
-    """Change a pack; giving its price confirms it, the same price too."""
+    """Change a pack. Giving its price confirms it, even where the price stays the same."""
     if holds is not None:
         values |= {
             "numerator": holds.value.numerator,
@@ -133,7 +133,7 @@ def pack_change(*, by: By, pack: Pack, holds: Amount | None = None, **values: An
 
 @recorded("removed a pack")
 def pack_remove(*, by: By, pack: Pack) -> Pack:
-    """Remove a pack; a material keeps at least one."""
+    """Remove a pack. A material keeps at least one."""
     if not pack.material.packs.exclude(pk=pack.pk).exists():
         raise Refused(f"{pack.material} must keep a pack to buy it in; add another first")
     row = remove(pack)
@@ -153,7 +153,7 @@ def sheet_add(
     price: int,
     **values: Any,
 ) -> SheetOnSale:
-    """Put a sheet on sale: a size that a store has, with its price."""
+    """Put a sheet on sale, with its size and its price."""
     _check_price(price)
     _check_board(house, board)
     if width > length:
@@ -179,7 +179,7 @@ def sheet_add(
 
 @recorded("changed a sheet")
 def sheet_change(*, by: By, sheet: SheetOnSale, **values: Any) -> SheetOnSale:
-    """Change a sheet on sale; giving its price confirms it, the same price too."""
+    """Change a sheet on sale. Giving its price confirms it, even where the price stays the same."""
     row = change(sheet, **_confirmed(values))
     _note_samples(sheet.house)
     return row
@@ -187,7 +187,7 @@ def sheet_change(*, by: By, sheet: SheetOnSale, **values: Any) -> SheetOnSale:
 
 @recorded("took a sheet off the list")
 def sheet_remove(*, by: By, sheet: SheetOnSale) -> SheetOnSale:
-    """Take a size off the list, because no store here has it."""
+    """Take a sheet off sale, because no store here has it."""
     row = remove(sheet)
     _note_samples(sheet.house)
     return row
@@ -197,7 +197,7 @@ def sheet_remove(*, by: By, sheet: SheetOnSale) -> SheetOnSale:
 def prices_confirm(
     *, by: By, house: House, priced: Iterable[Priced], store: Store | None = None
 ) -> House:
-    """Say that prices are a store's own as they stand."""
+    """Confirm prices as a store's own, as they stand."""
     now = timezone.now()
     for row in priced:
         change(row, confirmed_at=now, store=store or row.store)
@@ -213,8 +213,11 @@ def prices_set(
     gone: Iterable[Priced] = (),
     store: Store | None = None,
 ) -> House:
-    """Give prices as a person read them in the store, each (what, cents), and take away what no
-    store here has. All or nothing; a price given is confirmed."""
+    """Set prices as a person read them in the store, each as (row, cents), and take off sale the
+    rows in `gone`, which no store here has.
+
+    All or nothing. A price that is given counts as confirmed.
+    """
     for row, price in prices:
         if isinstance(row, Pack):
             pack_change(by=by, pack=row, price=price, store=store)
@@ -272,7 +275,7 @@ def _check_board(house: House, board: str) -> None:
 
 
 def _note_samples(house: House) -> House:
-    """Keep the house's mark true: sample prices as long as any price is one."""
+    """Keep the house's mark of sample prices true: it stands as long as any price is a sample."""
     sample = (
         SheetOnSale.objects.filter(house=house, confirmed_at=None).exists()
         or Pack.objects.filter(

@@ -14,9 +14,12 @@ __all__ = ["compare_order"]
 
 
 def compare_order(order: Order) -> tuple[SinceOrdered, ...]:
-    """A placed order beside today's needs of the same phases and rooms: what more to buy, what can
-    go back. The frozen estimate stands; packs of another order that it counted on count only so far
-    as they still come."""
+    """A placed order compared with today's needs of the same phases and rooms: what more to buy,
+    and what can go back.
+
+    The frozen estimate stays as it is. Packs of another order that it counted on count only as far
+    as they still come.
+    """
     if order.frozen is None:
         return ()
     row = with_catalogue(order.house_id)

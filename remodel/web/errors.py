@@ -54,12 +54,13 @@ def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpR
 
 
 def too_large(request: HttpRequest, *, limit: str = "") -> HttpResponse:
-    """`limit` in words, like "20 MB a photo"."""
+    """The page for a request that is too large. `limit` is in words, like "20 MB a photo"."""
     return _page(request, 413, {"limit": limit})
 
 
 def too_many(request: HttpRequest, *, wait_seconds: int, message: str = "") -> HttpResponse:
-    """`said` says when to try again where a number of seconds would not."""
+    """The page for too many requests. `message` says when to try again, where a number of seconds
+    would not be enough."""
     response = _page(request, 429, {"wait_seconds": wait_seconds, "said": message})
     response["Retry-After"] = str(wait_seconds)
     return response
@@ -71,8 +72,10 @@ def server_error(request: HttpRequest) -> HttpResponse:
 
 
 def away(request: HttpRequest, outage: Outage) -> HttpResponse:
-    """The database or the disk cannot be used for a while. A form's key sees to it that a second
-    press of its button saves nothing twice."""
+    """The page for an outage: the database or the disk cannot be used for a while.
+
+    A second press of the button saves nothing twice, because the form has a key.
+    """
     response = _page(
         request,
         503,

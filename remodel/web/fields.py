@@ -36,7 +36,7 @@ def _name(field: forms.Field) -> str:
 
 
 class LengthInput(forms.TextInput):
-    """A plain text box (a number pad has no foot mark) that reads back how the length was
+    """A plain text box (a number pad has no key for feet) that shows how the length was
     understood."""
 
     template_name = "web/forms/length.html"
@@ -49,13 +49,12 @@ class LengthInput(forms.TextInput):
 
 
 class LengthField(forms.Field):
-    """A length as one reads it off a tape; cleans to whole nanometres, or None where it may stay
-    empty.
+    """A length as it is read off a tape. Cleans to whole nanometers, or None where it may be empty.
 
-    `least` and `most` are limits in nanometres, both allowed; `example` is a length in nanometres
+    `least` and `most` are limits in nanometers, both allowed. `example` is a length in nanometers
     that fits the field. `of_room` is for a length of a room itself, where a small bare number (8:
-    feet or inches?) is refused. The form sets `units`, so example, limits and value are shown the
-    way the house measures.
+    feet or inches?) is refused. The form sets `units`, so that example, limits and value are shown
+    as the house measures.
     """
 
     widget = LengthInput
@@ -77,7 +76,8 @@ class LengthField(forms.Field):
         super().__init__(**kwargs)
 
     def measure_in(self, units: str) -> None:
-        """Take and show lengths in `units` ("in" or "mm"); fills the hint where none was given."""
+        """Read and show lengths in `units` ("in" or "mm"). Fills in the hint where none was
+        given."""
         self.units = units
         self.widget.units = units
         if not self.help_text:
@@ -133,7 +133,7 @@ class LengthField(forms.Field):
 
 
 class MoneyField(forms.Field):
-    """An amount of money, zero or more; cleans to whole cents. Takes `14.50`, `14,5`, `$14` and
+    """An amount of money, zero or more. Cleans to whole cents. Takes `14.50`, `14,5`, `$14` and
     `1,250.00`."""
 
     widget = forms.TextInput
@@ -176,7 +176,7 @@ class MoneyField(forms.Field):
 
 
 class CountField(forms.Field):
-    """A whole number of things, from `least` to `most`, both allowed; cleans to an int."""
+    """A whole number of things, from `least` to `most`, both allowed. Cleans to an int."""
 
     widget = forms.TextInput
 
@@ -206,7 +206,7 @@ class CountField(forms.Field):
 
 
 class DayField(forms.DateField):
-    """A day; a phone shows its own calendar, and 2026-11-25 can be typed anywhere."""
+    """A day. A phone shows its own calendar, and 2026-11-25 can be typed anywhere."""
 
     widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "class": "short"})
 
@@ -225,8 +225,8 @@ class DayField(forms.DateField):
 
 
 class TextField(forms.CharField):
-    """Words of the person's own. `example` becomes the hint; `lines` over 1 makes a box of that
-    many lines."""
+    """A text in the person's own words. `example` becomes the hint. `lines` over 1 makes a box of
+    that many lines."""
 
     def __init__(
         self, *, example: str = "", lines: int = 1, max_length: int = 200, **kwargs: Any

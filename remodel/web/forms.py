@@ -27,9 +27,10 @@ class HouseForm(forms.Form):
     of the page.
 
     `units` is "in" or "mm", as the house measures. `seen` is what the page is made from
-    (`remodel.history.seen.Seen`), so that a save that would overwrite somebody else's is told;
-    leave it out for something new. `key` makes a double press write once: it is drawn afresh for
-    each page and posted back with it. `values` has what was filled in without those two.
+    (`remodel.history.seen.Seen`): a save that would overwrite what somebody else wrote is then
+    refused. A form for something new has none. `key` makes a double press write once: it is drawn
+    afresh for each page and posted back with it. `values` has the other fields as they were filled
+    in.
     """
 
     default_renderer = PageRenderer
@@ -53,17 +54,18 @@ class HouseForm(forms.Form):
 
     @property
     def written_key(self) -> str:
-        """The key this page posted, or "" where it posted none that can be read; after
+        """The key that this page posted, or "" where it posted none that can be read. Only after
         `is_valid()`."""
         return str(self.cleaned_data.get("key") or "")
 
     @property
     def values(self) -> dict[str, Any]:
-        """What was filled in, cleaned; only after `is_valid()`."""
+        """The fields as they were filled in and cleaned. Only after `is_valid()`."""
         return {name: value for name, value in self.cleaned_data.items() if name not in _HIDDEN}
 
     def see_anew(self) -> None:
-        """Have the page carry what it is made from now, once the person is shown what changed."""
+        """Have the page carry what it is made from now. Called where the person is shown what
+        changed."""
         posted = QueryDict(mutable=True)
         posted.update(self.data)  # a MultiValueDict keeps every value of a field here
         posted[self.add_prefix("seen")] = self.initial["seen"]
@@ -71,8 +73,8 @@ class HouseForm(forms.Form):
 
     @property
     def summary(self) -> list[dict[str, str]]:
-        """Every error with the id of the field to mend, top to bottom; errors of the whole form
-        come first, without."""
+        """Every error with the id of the field to fix, top to bottom. Errors of the whole form come
+        first and have no id."""
         if not self.is_bound or not self.errors:
             return []
         rows = [{"anchor": "", "text": str(text)} for text in self.non_field_errors()]
@@ -92,7 +94,7 @@ class HouseForm(forms.Form):
 
 
 class RowForm(HouseForm):
-    """One row of a list on a page; the page's own form has the key and what the page is made
+    """One row of a list on a page. The page's own form has the key and what the page is made
     from."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -101,8 +103,7 @@ class RowForm(HouseForm):
 
 
 def _anchor(bound: BoundField) -> str:
-    """The id that takes focus: a group of radio buttons has none of its own, its first button
-    has."""
+    """The id of the element that takes focus: for a group of radio buttons, its first button."""
     return f"{bound.auto_id}_0" if bound.use_fieldset else str(bound.auto_id)
 
 
@@ -115,8 +116,8 @@ def _example(field: forms.Field) -> str:
 
 
 def _speak_plainly(field: forms.Field) -> None:
-    """Put our words where Django's stand, keep words given with the field, and take off attributes
-    that cut text."""
+    """Use our messages in place of Django's, keep messages given with the field, and remove
+    attributes that cut text off."""
     label = field.label
     choose = isinstance(field, forms.ChoiceField | forms.BooleanField | forms.FileField)
     ours = {

@@ -1,5 +1,5 @@
-"""What the web server does beside its work: it ends when whoever started it is gone, so that the
-port is free again."""
+"""What the web server does beside serving: it ends when the process that started it is gone, so
+that the port is free again."""
 
 from __future__ import annotations
 

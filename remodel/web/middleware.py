@@ -1,5 +1,4 @@
-"""What happens to every request before anything reads it, and to what a page's script is
-answered."""
+"""What happens to every request before a view reads it, and how a page's script is answered."""
 
 from __future__ import annotations
 
@@ -19,8 +18,8 @@ _ROOM = 500_000
 
 
 class RequestMiddleware:
-    """Gives a request the reference that its error page and the log both show, and turns away what
-    is larger than any file may be before it is read."""
+    """Gives a request the reference that both its error page and the log show. Refuses a request
+    that is larger than any file may be, before it is read."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -38,12 +37,11 @@ class RequestMiddleware:
 
 
 class LeaveMiddleware:
-    """Answers a form that the page's script sends with the address to go to, where a view
-    redirects.
+    """Answers a form sent by the page's script with the address to go to, where the view redirects.
 
-    A script's request follows a redirect by itself: the page it leads to would be drawn for nobody,
-    and what is said there once ("Saved. Undo") would be lost. It stands inside the middleware that
-    asks who is here, so that somebody who is turned away is still redirected: the script tells that
+    A script's request follows a redirect by itself. The next page would be drawn for nobody, and a
+    message that it shows once ("Saved. Undo") would be lost. This stands inside the middleware that
+    asks who is here, so that a person who is turned away is still redirected. The script knows that
     from the address that answers, and keeps what was typed.
     """
 

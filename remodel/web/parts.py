@@ -12,8 +12,8 @@ __all__ = ["Cell", "Column", "Difference", "Drawing", "Fact", "Table", "Task"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fact:
-    """One row of a summary list. `about` ends the Change link for those who hear it: "Change
-    ceiling height"."""
+    """One row of a summary list. `about` ends the words of the Change link for screen readers:
+    "Change ceiling height"."""
 
     term: str
     value: str
@@ -24,8 +24,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """One row of work to do: the whole row leads to `url`. `waits_for` says in words what it waits
-    for."""
+    """One row of work to do. The whole row leads to `url`. `waits_for` says what it waits for."""
 
     name: str
     status: str
@@ -49,9 +48,9 @@ class Cell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A table with its caption; the first cell of a row names the row.
+    """A table with its caption. The first cell of a row names the row.
 
-    On a phone each row becomes a small stack; `wide` keeps the columns and scrolls them in a box of
+    On a phone each row becomes a small stack. `wide` keeps the columns and scrolls them in a box of
     their own, for tables that are read down as much as across. A cell is a text or a `Cell`. `foot`
     is one last row, such as a total.
     """
@@ -68,7 +67,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """A drawing with its caption and the same facts as a table. `svg` is drawn by the project's SVG
+    """A drawing with its caption and the same facts as a table. `svg` is made by the project's SVG
     module alone."""
 
     id: str

@@ -1,4 +1,4 @@
-"""How forms are drawn: our own templates, found in this app whatever the project's template
+"""Draws forms with our own templates, which are found in this app whatever the project's template
 settings are."""
 
 from __future__ import annotations

@@ -14,14 +14,14 @@ Answer = TypeVar("Answer", bound=HttpResponse)
 
 
 def say(response: Answer, text: str) -> Answer:
-    """Have the page's one live region say `text`, like "Saved 14:32", once the answer has been
+    """Have the page's one live region speak `text`, like "Saved 14:32", once the answer has been
     swapped in."""
     return trigger_client_event(response, "say", {"text": text}, after="settle")
 
 
 def go(request: HttpRequest, to: str, *args: object) -> HttpResponse:
-    """Leave for another page: a plain redirect, or one that htmx carries out instead of swapping
-    the page in."""
+    """Go to another page: by a plain redirect, or by one that htmx follows instead of swapping the
+    page in."""
     if getattr(request, "htmx", False):
         return HttpResponseClientRedirect(resolve_url(to, *args))
     return redirect(to, *args)

@@ -16,7 +16,7 @@ __all__ = ["PostedRow", "posted_count", "posted_rows"]
 
 @dataclass(frozen=True, slots=True)
 class PostedRow:
-    """What a row's form is bound to: all that was posted, and the prefix of the row's own
+    """What a row's form is bound to: everything that was posted, and the prefix of the row's own
     fields."""
 
     data: QueryDict
@@ -37,8 +37,8 @@ def posted_rows(
 ) -> list[PostedRow]:
     """The rows as they were posted, at most `most`, numbered in their order.
 
-    `after` puts a row with the values `fresh` in after the row of that number, from 0 (-1: first);
-    a number that no row has puts none in.
+    `after` is the number of a row, from 0: a new row with the values `fresh` is put in after it
+    (-1: first). A number that no row has puts none in.
     """
     count = posted_count(data, prefix, most=most)
     rows = [_fields(data, f"{prefix}-{index}-") for index in range(count)]
@@ -52,7 +52,7 @@ def posted_rows(
 
 
 def posted_count(data: QueryDict, prefix: str, *, most: int) -> int:
-    """How many rows were posted, at most `most`; 0 where the count cannot be read."""
+    """The number of posted rows, at most `most`; 0 where it cannot be read."""
     text = data.get(f"{prefix}s", "")
     return min(int(text), most) if text.isascii() and text.isdigit() and len(text) < 4 else 0
 

@@ -1,4 +1,4 @@
-"""What every page may ask of the server, whatever house it is about."""
+"""What every page may ask of the server, whichever house it shows."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ __all__ = ["length_readback"]
 
 @require_GET
 def length_readback(request: HttpRequest) -> HttpResponse:
-    """Say how a length was understood: help while one types, never an error, so it always answers
-    200."""
+    """Say how a length was understood. It is help while a person types and never an error, so it
+    always answers 200."""
     units = "mm" if request.GET.get("units") == "mm" else "in"
     text = request.GET.get(request.GET.get("field", ""), "").strip()
     if not text:
@@ -29,5 +29,5 @@ def length_readback(request: HttpRequest) -> HttpResponse:
 
 
 def spelled(nm: int, units: str) -> str:
-    """A length in words that cannot be taken for another: 12 ft 6 1/2 in, not 12' 6 1/2"."""
+    """A length in words that cannot be mistaken for another: 12 ft 6 1/2 in, not 12' 6 1/2"."""
     return show_length(nm, units).replace("'", " ft").replace('"', " in")

@@ -1,4 +1,4 @@
-"""Photos of refused forms, kept for a day: a browser never fills a file input again."""
+"""Photos of refused forms, kept for a day, because a browser never fills in a file input again."""
 
 from __future__ import annotations
 
@@ -36,9 +36,9 @@ GONE = '"Photo" was kept for a day and is gone. Choose it again'
 
 
 def keep_photo(person: Person, picture: Picture, *, form: str) -> KeptPhoto:
-    """Keep a picture under the key of the form it came with, in place of the one before.
+    """Keep a picture under the key of the form it came with, in place of an earlier one.
 
-    Raises `Refused` where the person has too many kept already.
+    Raises `Refused` where the person has too many kept photos already.
     """
     small = _small(picture)
     with write_turn():
@@ -73,8 +73,7 @@ def keep_photo(person: Person, picture: Picture, *, form: str) -> KeptPhoto:
 
 
 def find_photo(person: Person, token: str) -> KeptPhoto | None:
-    """The photo that `token` names, without its content; None where it is no photo of this
-    person."""
+    """The photo of that `token`, without its content; None where this person has no such photo."""
     try:
         key = UUID(token)
     except ValueError:
@@ -83,7 +82,7 @@ def find_photo(person: Person, token: str) -> KeptPhoto | None:
 
 
 def take_photo(person: Person | None, token: str) -> Picture:
-    """The kept picture, which is kept no longer; to be called inside of the write that saves it.
+    """The kept picture, which is then kept no longer. To be called inside the write that saves it.
 
     Raises `Refused` where it is gone.
     """
@@ -96,14 +95,14 @@ def take_photo(person: Person | None, token: str) -> Picture:
 
 
 def remove_photo(person: Person | None, token: str) -> None:
-    """Keep a photo no longer, where it is kept for this person."""
+    """Remove a photo that is kept for this person, if there is one."""
     with write_turn():
         if person is not None and (photo := find_photo(person, token)) is not None:
             photo.delete()
 
 
 def photo_source(photo: KeptPhoto) -> str:
-    """The small picture as an image's source: it travels with the page and has no address."""
+    """The small picture as an image's source. It travels with the page and has no address."""
     return f"data:image/jpeg;base64,{base64.b64encode(bytes(photo.small)).decode()}"
 
 
@@ -112,7 +111,7 @@ def _standing(person: Person) -> QuerySet[KeptPhoto]:
 
 
 def remove_expired() -> None:
-    """Remove what was kept for as long as it is kept, of everybody."""
+    """Remove the photos of everybody whose time is over."""
     KeptPhoto.objects.filter(at__lte=timezone.now() - KEPT_FOR).delete()
 
 

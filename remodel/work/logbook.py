@@ -1,5 +1,4 @@
-"""The end of a day: what may be logged for a phase of a room, writing it down, and reading it
-again."""
+"""The end of a day: what may be logged for a phase of a room, writing it, and reading it again."""
 
 from __future__ import annotations
 
@@ -34,10 +33,10 @@ Measures = list[tuple[str, str]]
 class Stuff:
     """Something that may be logged: an item, or for sticks one length of it.
 
-    `token` names it in a form. `measures` are what it can be counted in, as the value of a choice
-    (an amount as text) and its words. `here` is what the ledger says, in words; `need` what the
-    phase takes of it in this room, if it does. `most` is the larger of the two as an amount, None
-    where there is neither.
+    `token` names it in a form. `measures` are what it can be counted in, each as the value of a
+    choice (an amount as text) and its words. `here` is what the ledger has, in words. `need` is
+    what the phase takes of it in this room, if anything. `most` is the larger of the two as an
+    amount, None where there is neither.
     """
 
     item: str
@@ -57,7 +56,7 @@ class Stuff:
 
     @property
     def slug(self) -> str:
-        """Short and safe as a part of a field's name."""
+        """The token, short and safe as part of a field's name."""
         return hashlib.sha256(self.token.encode()).hexdigest()[:10]
 
     @property
@@ -81,9 +80,11 @@ class Taken:
 
 
 def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
-    """What may be logged for a phase: what it takes first, then all else on hand. `also` are tokens
-    a form was made with, kept even where nothing is on hand any more, so that what was typed is not
-    lost."""
+    """What may be logged for a phase: first what the phase takes, then everything else on hand.
+
+    `also` are tokens that a form was made with. They stay even where nothing is on hand any more,
+    so that what was typed is not lost.
+    """
     house, room = phase.room.house, phase.room
     names = names_of(house)
     needs: dict[str, Amount] = {}
@@ -139,7 +140,7 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
 
 
 def _most(amounts: Sequence[Amount]) -> Amount | None:
-    """The largest of amounts of one thing; None where there is none above zero."""
+    """The largest of several amounts of one thing; None where none is above zero."""
     alike = [
         lengths.convert(amount, amounts[0].unit)
         for amount in amounts
@@ -162,8 +163,8 @@ def _stick(
 
 
 def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ...]:
-    """Each pack and the unit itself, as amounts; packs first, for that is how one counts what
-    stands in a corner."""
+    """Each pack and the unit itself, as amounts. Packs come first, because that is how people count
+    what stands in a corner."""
     whole = Amount(Fraction(1), unit)
     measures: Measures = []
     for pack in material.packs.all() if material else ():
@@ -202,11 +203,11 @@ def day_write(
     kept_photo: str = "",
     caption: str = "",
 ) -> DayLog:
-    """Log a day of one phase: hours, a note, a photo, and what was used, spoiled or is left. All or
+    """Log a day of one phase: hours, a note, a photo, and what was used, spoiled or remains. All or
     nothing.
 
-    `kept_photo` is the token of a photo kept from a form that was refused; it counts where there is
-    no `photo`.
+    `kept_photo` is the token of a photo kept from a refused form. It counts where there is no
+    `photo`.
     """
     room = phase.room
     remove_expired()
@@ -274,8 +275,8 @@ def day_write(
 
 
 def logs_of(house: House, *, room: Room | None = None) -> QuerySet[DayLog]:
-    """The days of a house or a room, latest first, with what each wrote into the ledger and its
-    photos."""
+    """The days of a house or a room, latest first, with the photos and the ledger movements of
+    each."""
     moves = Movement.objects.order_by("serial").select_related("reversed_by")
     logs = DayLog.objects.filter(room__house=house, room__deleted_at=None)
     if room is not None:
@@ -286,7 +287,7 @@ def logs_of(house: House, *, room: Room | None = None) -> QuerySet[DayLog]:
 
 
 def movement_words(moves: Iterable[Movement], units: str) -> str:
-    """What was moved of one item, in one line: used 3 × 8 ft, spoiled 1."""
+    """The movements of one item in one line: used 3 × 8 ft, spoiled 1."""
     return ", ".join(_moved(move, units) for move in moves)
 
 
@@ -299,7 +300,7 @@ def _moved(movement: Movement, units: str) -> str:
 
 
 def shown_minutes(minutes: int) -> str:
-    """3 h 30 min."""
+    """Minutes in words: 3 h 30 min."""
     hours, rest = divmod(minutes, 60)
     return (
         " ".join([*([f"{hours} h"] if hours else []), *([f"{rest} min"] if rest else [])]) or "0 h"

@@ -1,4 +1,4 @@
-"""The work on each room: its phases, notes, photos, and what was done each day."""
+"""The work on each room: its phases, notes and photos, and what was done each day."""
 
 from __future__ import annotations
 
@@ -35,8 +35,8 @@ class PhaseState(models.TextChoices):
 class Phase(Versioned):
     """One phase of one room: a given one (its key is in GIVEN_PHASES) or the person's own.
 
-    `waits_for` says what a blocked one waits for. One that is `left_out` is not part of this room's
-    work.
+    `waits_for` says what a blocked phase waits for. A phase that is `left_out` is not part of this
+    room's work.
     """
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="phases")
@@ -73,7 +73,7 @@ class Phase(Versioned):
 
 
 class Note(Versioned):
-    """Something written down: of a room, or of one of its phases or walls."""
+    """A note on a room, or on one of its phases or walls."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="notes")
     room = models.ForeignKey(
@@ -100,12 +100,12 @@ class Note(Versioned):
 
 
 def photo_path(photo: Photo, _name: str) -> str:
-    """A name of our own: nothing of the uploaded one is kept."""
+    """A file name of our own. Nothing of the uploaded name is kept."""
     return f"photos/{photo.room.house_id}/{photo.id}.jpg"
 
 
 class Photo(Versioned):
-    """A picture, opened and written anew, so that nothing else came in with it."""
+    """A picture that was opened and written anew, so that nothing else came in with it."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="photos")
     phase = models.ForeignKey(
@@ -136,10 +136,10 @@ class Photo(Versioned):
 class KeptPhoto(models.Model):
     """A photo of a form that was refused for another field, until the form is sent again.
 
-    It stands in the database, so that every process of the site finds it and it goes with its row.
-    Its id is random and goes into the form; only the person who sent the photo can use it. `form`
-    is the key of the page the form stands on, which keeps one photo however often it is sent.
-    `small` is shown in the form.
+    It is stored in the database, so that every process of the site finds it and it goes with its
+    row. Its id is random and goes into the form. Only the person who sent the photo can use it.
+    `form` is the key of the page the form stands on, which keeps one photo however often it is
+    sent. `small` is shown in the form.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

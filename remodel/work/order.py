@@ -1,4 +1,4 @@
-"""What to think of before a step of a phase, told where the step is chosen."""
+"""The warnings before a step of a phase, shown where the step is chosen."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ _SOURCE = (
 def warnings_before(
     phase: Phase, state: str, *, fahrenheit: Decimal | None = None
 ) -> list[StepWarning]:
-    """Every warning of a step, those that stop first. `fahrenheit` is how cold the room gets, where
-    the person said."""
+    """Every warning before a step, those that stop first. `fahrenheit` is how cold the room gets,
+    if the person said so."""
     warnings = step_warnings(phase, state)
     if state in (PhaseState.IN_PROGRESS, PhaseState.DONE, PhaseState.READY):
         if phase.key == "taping" and fahrenheit is not None and fahrenheit < COLDEST:

@@ -24,7 +24,7 @@ _FORMATS = ("JPEG", "PNG", "WEBP")
 
 
 class Picture(NamedTuple):
-    """A picture as we write it: a JPEG without anything but the picture, and its size in pixels."""
+    """A picture as we write it: a JPEG with nothing but the picture, and its size in pixels."""
 
     content: bytes
     width: int
@@ -42,8 +42,8 @@ def photo_add(
     log: DayLog | None = None,
     caption: str = "",
 ) -> Photo:
-    """Keep a photo of a room, written anew unless `file` is a `Picture`; raises `Refused` as
-    `reencoded` does."""
+    """Add a photo to a room. It is written anew, unless `file` is a `Picture` already. Raises
+    `Refused` as `reencoded` does."""
     picture = file if isinstance(file, Picture) else reencoded(file)
     photo = Photo(
         width=picture.width,
@@ -62,19 +62,19 @@ def photo_add(
 
 @recorded("changed a photo")
 def photo_change(*, by: By, photo: Photo, **values: Any) -> Photo:
-    """Change the caption, phase or wall."""
+    """Change the caption, phase or wall of a photo."""
     return change(photo, **values)
 
 
 @recorded("removed a photo")
 def photo_remove(*, by: By, photo: Photo) -> Photo:
-    """Remove a photo; its file is kept, for an undo."""
+    """Remove a photo. Its file is kept, for an undo."""
     return remove(photo)
 
 
 def reencoded(file: Any) -> Picture:
-    """The picture in `file`, at most 2400 pixels a side; raises `Refused` for what is no picture,
-    or too large."""
+    """The picture in `file`, at most 2400 pixels on a side. Raises `Refused` for a file that is no
+    picture or is too large."""
     if getattr(file, "size", 0) > settings.UPLOAD_MAX_BYTES:
         raise Refused(
             f"A photo may have at most {settings.UPLOAD_MAX_BYTES // 10**6} MB", field="file"

@@ -1,4 +1,4 @@
-"""What is next, what waits, and what to think of before a step."""
+"""What is next, what waits, and the warnings before a step."""
 
 from __future__ import annotations
 
@@ -16,8 +16,7 @@ __all__ = ["Progress", "StepWarning", "hours_of", "progress_of", "step_warnings"
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """A room's phases at a glance: how many of how many are done, what is next, what waits and for
-    what."""
+    """A room's phases at a glance: how many are done, what is next, and what waits."""
 
     phases: tuple[Phase, ...]
     done: int
@@ -28,8 +27,8 @@ class Progress:
 
 @dataclass(frozen=True, slots=True)
 class StepWarning:
-    """Something to know before a step. `severity` is stop, think or note; `source` says where the
-    rule is from."""
+    """Something to know before a step. `severity` is stop, think or note. `source` says where the
+    rule comes from."""
 
     severity: str
     text: str
@@ -38,7 +37,7 @@ class StepWarning:
 
 
 def progress_of(room: Room) -> Progress:
-    """Of a room fetched with its phases; no query of its own."""
+    """The progress of a room that was fetched with its phases, without a query of its own."""
     phases = tuple(
         sorted(
             (phase for phase in room.phases.all() if not phase.left_out),
@@ -57,7 +56,7 @@ def progress_of(room: Room) -> Progress:
 
 
 def step_warnings(phase: Phase, state: str) -> list[StepWarning]:
-    """What to think of before a phase of a room is started or done; empty for any other step."""
+    """The warnings before a phase of a room is started or done; empty for any other step."""
     if state not in (PhaseState.IN_PROGRESS, PhaseState.DONE, PhaseState.READY):
         return []
     room = phase.room
@@ -132,7 +131,7 @@ def _unfinished(others: dict[str, Phase], keys: Iterable[str], what: str) -> Ite
 
 
 def hours_of(house: House) -> dict[tuple[UUID, str], int]:
-    """Minutes logged by room and phase key; one query."""
+    """Minutes logged by room and phase key, in one query."""
     hours = (
         DayLog.objects.filter(room__house=house, room__deleted_at=None)
         .values("room", "phase__key")

@@ -55,7 +55,7 @@ ALLOWED_STEPS: dict[str, tuple[str, ...]] = {
 
 @recorded("set up the phases")
 def phases_add(*, by: By, room: Room) -> list[Phase]:
-    """Give a new room the given phases; a room already finished has them done."""
+    """Give a new room the given phases. In a room that is already finished they are done."""
     done = {"state": PhaseState.DONE, "done_on": timezone.localdate()} if room.finished else {}
     return create_all(
         Phase(room=room, key=key, name=name, position=(index + 1) * 10, **done)
@@ -67,8 +67,11 @@ def phases_add(*, by: By, room: Room) -> list[Phase]:
 def phase_set_state(
     *, by: By, phase: Phase, state: str, waits_for: str = "", day: date | None = None
 ) -> Phase:
-    """Put a phase into another state. A blocked one says what it waits for; done notes the day.
-    Raises `Refused` for a step that is not allowed, naming those that are."""
+    """Put a phase into another state. A blocked phase says what it waits for. A done phase gets the
+    day.
+
+    Raises `Refused` for a step that is not allowed, with the steps that are.
+    """
     day = day or timezone.localdate()
     if state == phase.state and state != PhaseState.BLOCKED:
         return phase
@@ -131,7 +134,7 @@ def phase_change(*, by: By, phase: Phase, **values: Any) -> Phase:
 
 @recorded("moved a phase")
 def phase_move(*, by: By, phase: Phase, up: bool) -> Phase:
-    """Swap a phase with the one before or after it; at either end nothing happens."""
+    """Swap a phase with the one before or after it. At either end nothing happens."""
     others = list(phase.room.phases.order_by("position", "key"))
     index = next(at for at, other in enumerate(others) if other.pk == phase.pk)
     swap = index - 1 if up else index + 1
@@ -144,7 +147,7 @@ def phase_move(*, by: By, phase: Phase, up: bool) -> Phase:
 
 @recorded("removed a phase")
 def phase_remove(*, by: By, phase: Phase) -> Phase:
-    """Remove an own phase; a given one can only be left out."""
+    """Remove a phase of the person's own. A given phase can only be left out."""
     if not phase.own:
         raise Refused("A given phase can be left out of a room, not removed")
     return remove(phase)
@@ -200,11 +203,11 @@ def day_log_add(
     spoiled: list[tuple[str, Amount, int]] | None = None,
     remaining: list[tuple[str, Amount]] | None = None,
 ) -> DayLog:
-    """Log a day: hours as minutes, and what was used, spoiled (item, amount, pieces) or is left
+    """Log a day: hours as minutes, and what was used or spoiled (item, amount, pieces) or remains
     (item, amount).
 
-    What is left says what was used: the ledger gets the difference. A phase that was not begun is
-    in progress from that day; taking the log back puts it where it was.
+    Where an amount remains, the ledger gets the difference as used. A phase that was not begun is
+    in progress from that day. Undoing the log puts it back.
     """
     day = day or timezone.localdate()
     if day > timezone.localdate():
@@ -253,13 +256,13 @@ def day_log_add(
 
 @recorded("changed a day's log")
 def day_log_change(*, by: By, log: DayLog, **values: Any) -> DayLog:
-    """Change the day, minutes or note; movements are taken back one by one
+    """Change the day, minutes or note of a log. Its movements are taken back one by one
     (`supply.ledger.reverse`)."""
     return change(log, **values)
 
 
 @recorded("removed a day's log")
 def day_log_remove(*, by: By, log: DayLog) -> DayLog:
-    """Remove the log; what it wrote into the ledger stays, for the ledger is put right by a
-    movement only."""
+    """Remove a log. Its movements stay, because the ledger is corrected only by another
+    movement."""
     return remove(log)

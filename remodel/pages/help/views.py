@@ -1,5 +1,5 @@
-"""Help: how each page works, collected from the pages themselves, the words with their picture, and
-the cautions."""
+"""Help: how each page works (collected from the pages themselves), the words with their picture,
+and the cautions."""
 
 from __future__ import annotations
 
@@ -106,7 +106,7 @@ class Explained:
 
 @require_GET
 def help_page(request: SiteRequest, house_id: UUID | None = None) -> HttpResponse:
-    """Help, with the house's places around it where one is at hand."""
+    """Help, with the links to the house's pages where a house is known."""
     house = house_for(request.person, house_id) if house_id else None
     sections = [(title, list(explained(templates))) for title, templates in EXPLAINED.items()]
     return render(
@@ -115,7 +115,8 @@ def help_page(request: SiteRequest, house_id: UUID | None = None) -> HttpRespons
 
 
 def explained(templates: dict[str, tuple[str, ...]]) -> Iterator[Explained]:
-    """The explanations of some pages; pages of another way to run Halfbay are left out."""
+    """The explanations of some pages. Pages that belong to another way to run Halfbay are left
+    out."""
     for template, names in templates.items():
         if template in (_HOME if settings.HOSTED else _HOSTED):
             continue
@@ -133,8 +134,8 @@ def _texts(template: str) -> Iterator[str]:
 
 
 def _plain(text: str) -> Iterator[str]:
-    """Paragraphs without their links, which lead from that page; one that is a link and no more is
-    left out."""
+    """The paragraphs without their links, which lead away from that page. A paragraph that is only
+    a link is left out."""
     for paragraph in re.findall(r"<p>(.*?)</p>", text, re.DOTALL):
         if not re.fullmatch(r"\s*<a\b[^>]*>[^<]*</a>\s*", paragraph):
             yield " ".join(html.unescape(strip_tags(paragraph)).split())

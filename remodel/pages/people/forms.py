@@ -1,4 +1,4 @@
-"""Forms of who is here: pairing, choosing, signing in, inviting."""
+"""Forms of the people here: pairing a device, choosing a person, signing in, inviting."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ ROLES = [
 
 
 class NextForm(HouseForm):
-    """Carries on to the page one was after."""
+    """A form that carries the address of the page a person wanted before."""
 
     next = forms.CharField(required=False, widget=forms.HiddenInput)
 

@@ -15,7 +15,7 @@ View = Callable[..., HttpResponse]
 
 
 def hosted_only(view: View) -> View:
-    """There is no such page where nobody signs in."""
+    """Make a view answer 404 where nobody signs in."""
 
     @wraps(view)
     def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
@@ -27,7 +27,7 @@ def hosted_only(view: View) -> View:
 
 
 def home_only(view: View) -> View:
-    """There is no such page where people sign in."""
+    """Make a view answer 404 where people sign in."""
 
     @wraps(view)
     def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:

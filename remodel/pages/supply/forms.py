@@ -40,7 +40,7 @@ _NO_STORE = ("", "No store named")
 
 
 class NumberField(forms.Field):
-    """A number of zero or more, like 4.5 or 1 1/2; cleans to an exact fraction."""
+    """A number of zero or more, like 4.5 or 1 1/2. Cleans to an exact fraction."""
 
     widget = forms.TextInput
 
@@ -105,7 +105,7 @@ class LongestForm(HouseForm):
 
 
 class PricesForm(HouseForm):
-    """The prices of some things on sale, each with its box and a tick for what no store here
+    """The prices of some things on sale, each with its box and a tick for things that no store here
     has."""
 
     store = StoreField(label="Store")
@@ -149,7 +149,7 @@ class PricesForm(HouseForm):
 
     @property
     def prices(self) -> list[tuple[Priced, int]]:
-        """Each row that has a price and stays, with its cents."""
+        """Each row that has a price and stays on sale, with its cents."""
         cleaned = self.cleaned_data
         return [
             (row, cleaned[f"price-{row.pk}"])
@@ -163,7 +163,7 @@ class PricesForm(HouseForm):
 
 
 class ConfirmForm(HouseForm):
-    """Sample prices that are a store's own as they stand."""
+    """Sample prices that a person confirms as a store's own."""
 
     store = StoreField(label="Store")
     right = forms.MultipleChoiceField(
@@ -206,7 +206,7 @@ class SheetForm(HouseForm):
 
 
 class PackForm(HouseForm):
-    """A pack of a material: what it is called, what it holds, what it costs."""
+    """A pack of a material: its name, what it holds, and what it costs."""
 
     name = TextField(label="Name of the pack", example="5 lb box", max_length=200)
     holds = NumberField(label="It holds", positive=True, example="5")
@@ -226,7 +226,8 @@ class PackForm(HouseForm):
 
     @property
     def pack(self) -> dict[str, Any]:
-        """The pack as the services take it: what it holds as an amount, its weight in pounds."""
+        """The pack as the services take it: what it holds as an amount, and its weight in
+        pounds."""
         given = self.cleaned_data
         return {
             "name": given["name"],
@@ -309,7 +310,7 @@ class PlaceForm(HouseForm):
 
 
 class ReceiveForm(HouseForm):
-    """What came: packs and money, a pair for each line still open."""
+    """A delivery: packs and money for each line that is still open."""
 
     day = DayField(label="Day it came", required=False)
     note = TextField(label="Note", example="One corner crushed", required=False, max_length=500)
@@ -346,7 +347,7 @@ class ReceiveForm(HouseForm):
 
     @property
     def receipts(self) -> list[tuple[Any, int, int]]:
-        """Each line of which something came: the line, packs, cents."""
+        """Each line of which packs arrived, as (line, packs, cents)."""
         cleaned = self.cleaned_data
         return [
             (line.line, cleaned[f"came-{line.line.pk}"], cleaned[f"paid-{line.line.pk}"])
@@ -378,8 +379,8 @@ class ReturnForm(HouseForm):
 
 
 class _AmountForm(HouseForm):
-    """An amount of one item: in its unit, in packs it comes in, or, of what is `cut` to length, so
-    many sticks."""
+    """An amount of one item: in its unit, in its packs, or as a number of sticks where the item is
+    `cut` to length."""
 
     number = NumberField(label="How much", positive=True, example="2")
     of = forms.ChoiceField(label="Counted in")
@@ -401,7 +402,8 @@ class _AmountForm(HouseForm):
 
     @property
     def counted(self) -> tuple[Amount, int]:
-        """One amount; or, of what is cut to length, one stick and how many."""
+        """The amount and how many times: for an item that is cut to length, one stick and the
+        number of sticks."""
         number, size = self.cleaned_data["number"], parse_amount(self.cleaned_data["of"])
         return (size, int(number)) if self.cut else (Amount(size.value * number, size.unit), 1)
 

@@ -1,5 +1,5 @@
-"""An order as people read it: by store, line by line, with its totals; the same for screen, paper,
-store and table."""
+"""An order as people read it: by store, line by line, with its totals. It is the same for screen,
+paper, store and table."""
 
 from __future__ import annotations
 
@@ -32,12 +32,12 @@ _PHASES = dict(QUANTITY_PHASES)
 
 
 def said(amount: lengths.Amount, units: str) -> str:
-    """An amount for people; what is counted is a bare number."""
+    """An amount for people. Counted things are a bare number."""
     return lengths.shown_amount(amount, units).removesuffix(" each")
 
 
 def unbroken(name: str) -> str:
-    """A name whose measures, like `1/2 in, 48 in x 12 ft`, each stay on one line."""
+    """A name in which each measure, like `1/2 in, 48 in x 12 ft`, stays on one line."""
     head, *measures = name.split(", ")
     return ", ".join(
         [
@@ -51,7 +51,7 @@ def unbroken(name: str) -> str:
 
 
 def bought(packs: int, pack: str) -> str:
-    """So many packs: `3 × 5 lb box`, `7 sheets`."""
+    """A number of packs in words: `3 × 5 lb box`, `7 sheets`."""
     if pack in ("sheet", "cartridge", "panel"):
         return f"{packs} {pack}{'' if packs == 1 else 's'}"
     return str(packs) if pack == "each" else f"{packs} × {pack}"
@@ -59,7 +59,7 @@ def bought(packs: int, pack: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:
-    """Packs of an item that another order still brings, as people read it: `4 × 4.5 gal pail`."""
+    """Packs of an item that another order still brings, in words: `4 × 4.5 gal pail`."""
 
     order: str
     name: str
@@ -68,8 +68,11 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineShown:
-    """One line. `coming` is what is on its way, and `sources` the orders that bring it. `again`
-    says that the item's need stands in the line above; money is cents, None where not known."""
+    """One line of an order.
+
+    `coming` is what is on its way, and `sources` are the orders that bring it. `again` says that
+    the item's need stands in the line above. Money is in cents, None where it is not known.
+    """
 
     line: OrderLine
     name: str
@@ -93,13 +96,13 @@ class LineShown:
 
     @property
     def here(self) -> int:
-        """Packs that came and did not go back."""
+        """Packs that arrived and did not go back."""
         return self.came - self.back
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoreGroup:
-    """What is bought at one store. `unpriced` counts lines left out of `cost`."""
+    """The lines bought at one store. `unpriced` counts the lines that `cost` leaves out."""
 
     name: str
     lines: tuple[LineShown, ...]
@@ -110,14 +113,14 @@ class StoreGroup:
 
     @property
     def coming(self) -> bool:
-        """Whether something of it is on its way: paper has a column for it then."""
+        """Whether something of it is on its way; paper then has a column for it."""
         return any(row.coming for row in self.lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderShown:
-    """The whole order. `covered` are lines of which nothing is bought, for there is enough; nothing
-    meets `unmet`."""
+    """The whole order. `covered` are lines of which nothing is bought, because there is enough.
+    `unmet` are lines that nothing on sale can meet."""
 
     stores: tuple[StoreGroup, ...]
     covered: tuple[LineShown, ...]
@@ -136,14 +139,15 @@ class OrderShown:
 
 
 def phase_names(phases: Iterable[str]) -> str:
-    """Framing, hanging and taping."""
+    """The names of phases in a sentence: Framing, hanging and taping."""
     names = [_PHASES.get(phase, phase) for phase in phases]
     names = [names[0], *(name.lower() for name in names[1:])] if names else []
     return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
 
 
 def order_shown(order: Order) -> OrderShown:
-    """An order whose lines were fetched with all of `queries.orders_of`; no query of its own."""
+    """An order whose lines were fetched with all of `queries.orders_of`, without a query of its
+    own."""
     units = order.house.units
     rows: list[LineShown] = []
     before: tuple[str, str] | None = None
@@ -220,7 +224,7 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
 
 
 def sources_of(line: OrderLine) -> tuple[Source, ...]:
-    """Which orders bring what a line counts as on its way, as it stood when the line was worked
+    """The orders that bring what a line counts as on its way, as it stood when the line was worked
     out."""
     sources: dict[str, list[Coming]] = {}
     for batch in kept_coming([line]):
@@ -274,7 +278,7 @@ CSV_HEADER = (
 
 
 def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
-    """Every line of an order, exactly, in the columns of `CSV_HEADER`."""
+    """Every line of an order with exact values, in the columns of `CSV_HEADER`."""
     for line in order.lines.all():
         known = bool(line.pack) and not (order.without_prices and line.sample_price)
         yield (

@@ -30,7 +30,8 @@ _FAR_TOO_MUCH = 5  # times the larger of what is on hand and what is needed
 
 
 class HoursField(forms.Field):
-    """Hours of work of all who worked, like 6, 3.5, 3 1/2 or 3:30; cleans to whole minutes."""
+    """Hours of work of everybody who worked, like 6, 3.5, 3 1/2 or 3:30. Cleans to whole
+    minutes."""
 
     widget = forms.TextInput
 
@@ -67,10 +68,10 @@ def _minutes(text: str) -> int | None:
 
 
 class DayForm(HouseForm):
-    """A day's work on one phase of one room; three boxes for each thing that may be logged.
+    """A day's work on one phase of one room, with three boxes for each thing that may be logged.
 
-    A photo outlives a refusal: `keep_photo` keeps it for `person` where the day was not saved, and
-    the form carries its token from then on (`kept_token`).
+    A photo survives a refusal: where the day was not saved, `keep_photo` stores it for `person`,
+    and the form carries its token from then on (`kept_token`).
     """
 
     day = DayField(label="Day")
@@ -121,11 +122,11 @@ class DayForm(HouseForm):
 
     @property
     def sent_photo(self) -> Any:
-        """The file sent with the form; only after it was looked at (`is_valid`)."""
+        """The file sent with the form. Only after `is_valid()`."""
         return self.cleaned_data.get("photo")
 
     def read_photo(self) -> None:
-        """Write the photo anew where one was sent; what is wrong with it is said at its field."""
+        """Write the photo anew where one was sent. An error is shown at its field."""
         if self.photo_removed:
             self._remove_photo()
         if len(self.files.getlist("photo")) > 1:
@@ -142,7 +143,7 @@ class DayForm(HouseForm):
             self.add_error("photo", f'"Photo" is empty. Choose the photo, or empty "{label}"')
 
     def _remove_photo(self) -> None:
-        """The photo goes, and with it the words that say what it shows."""
+        """Remove the photo, and the words that say what it shows."""
         remove_photo(self.person, self.kept_token)
         self.kept, self.kept_token = None, ""
         posted = QueryDict(mutable=True)
@@ -151,7 +152,7 @@ class DayForm(HouseForm):
         self.data = posted
 
     def keep_photo(self) -> None:
-        """Keep the photo for the next time this form is sent; to be called where the day was not
+        """Keep the photo for the next time this form is sent. To be called where the day was not
         saved."""
         if self.picture is not None and self.person is not None:
             try:
@@ -192,7 +193,7 @@ class DayForm(HouseForm):
 
     @property
     def others_open(self) -> bool:
-        """Whether something stands in, or is wrong with, what is folded away."""
+        """Whether the folded part of the form holds something, or has an error."""
         return any(box.errors or box.data for row in self.others for _, box in row["boxes"])
 
     def clean(self) -> dict[str, Any]:
@@ -223,8 +224,8 @@ class DayForm(HouseForm):
         return cleaned
 
     def _refuse_far_too_much(self, stuff: Stuff, kind: str, number: Fraction) -> None:
-        """200 screws entered as 200 boxes would go into the ledger and teach the next room
-        nonsense."""
+        """Refuse an amount far over what is there or needed. 200 screws entered as 200 boxes would
+        go into the ledger and spoil later estimates."""
         chosen = self.cleaned_data.get(f"of-{stuff.slug}") or stuff.measures[0][0]
         measure = parse_amount(chosen)
         if stuff.most is None or not same_kind(measure, stuff.most):
@@ -246,7 +247,7 @@ class DayForm(HouseForm):
 
     @property
     def taken(self) -> list[Taken]:
-        """What was entered; only after `is_valid()`."""
+        """What was entered of each thing. Only after `is_valid()`."""
         cleaned = self.cleaned_data
         taken = []
         for thing in self.stuff:

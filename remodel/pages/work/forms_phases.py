@@ -30,7 +30,7 @@ STEPS = {
 
 
 class DegreesField(forms.Field):
-    """A temperature in the house's own degrees; cleans to °F."""
+    """A temperature in the house's own degrees. Cleans to °F."""
 
     widget = forms.TextInput(attrs={"class": "short", "autocomplete": "off"})
 
@@ -61,9 +61,9 @@ class DegreesField(forms.Field):
 
 
 class PhaseForm(HouseForm):
-    """Where a phase stands. `phase` says which steps are open from here.
+    """Where a phase stands. `phase` decides which steps are open from here.
 
-    `warnings` is what to think of before the step that was posted; None until it is known.
+    `warnings` are the warnings before the step that was posted, None until that step is known.
     """
 
     state = forms.ChoiceField(label="Where it stands", widget=forms.RadioSelect)

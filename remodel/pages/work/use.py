@@ -1,4 +1,4 @@
-"""Estimate against use, for the page: by material over the house, by phase, by room."""
+"""Estimate and use, as the page shows them: by material over the house, by phase, by room."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ _MOST = Fraction(3, 2)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseTotal:
-    """One material of one phase, summed over some rooms. `used` includes what was spoiled; None is
-    not known."""
+    """One material of one phase, summed over some rooms. `used` includes what was spoiled. None
+    means not known."""
 
     phase: str
     item: str
@@ -37,7 +37,7 @@ class UseTotal:
 
     @property
     def share(self) -> Fraction | None:
-        """Used as a share of the estimate; None where there is none."""
+        """What was used as a share of the estimate; None where there is no estimate."""
         if self.estimate is None or not self.estimate.value:
             return None
         return self._in_unit(self.used) / self.estimate.value
@@ -55,7 +55,7 @@ class UseTotal:
 
 
 def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal]:
-    """Lines summed by phase and material, phases in the order of work."""
+    """The lines summed by phase and material, with phases in the order of work."""
     sums: dict[tuple[str, str], list[Amount | None]] = {}
     for line in lines:
         amounts = sums.setdefault((line.phase, line.item), [None, None, None])
@@ -85,7 +85,7 @@ def use_table(
     units: str,
     phases: bool = True,
 ) -> Table:
-    """Estimate, used, spoiled and the difference, row by row."""
+    """A table of estimate, use, spoiled amounts and the difference, row by row."""
     columns = [
         Column(title="Material"),
         *([Column(title="Phase")] if phases else []),
@@ -132,8 +132,8 @@ def _against(total: UseTotal, units: str) -> str:
 
 
 def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
-    """A bar a material, the estimate as its length; None where nothing was used of what was
-    estimated."""
+    """A bar for each material, as long as its estimate; None where nothing that was estimated was
+    used."""
     shown = [total for total in totals if total.share is not None and total.used is not None]
     if not shown:
         return None

@@ -1,4 +1,4 @@
-"""The log: a day's work written down in the evening, read again, and held against the estimate."""
+"""The log: a day's work entered in the evening, read again, and compared with the estimate."""
 
 from __future__ import annotations
 
@@ -76,7 +76,8 @@ def _asked_room(rooms: list[Room], key: str) -> Room | None:
 
 
 def _entry(log: DayLog, names: dict[str, str], units: str) -> dict[str, Any]:
-    """A log with its movements, a line an item; those taken back apart."""
+    """A log with its movements, one line for each item; movements that were taken back stand
+    apart."""
     lines: dict[tuple[str, bool], list[Movement]] = {}
     for movement in log.movements.all():
         if not movement.reverses_id:
@@ -99,7 +100,7 @@ def _entry(log: DayLog, names: dict[str, str], units: str) -> dict[str, Any]:
 
 @require_GET
 def log_pick(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Which room and phase the day was spent on: what is going on first."""
+    """Choose the room and phase the day was spent on; those in progress come first."""
     house = house_for(request.person, house_id, write=True)
     going: list[Task] = []
     rooms: list[dict[str, Any]] = []
@@ -126,7 +127,7 @@ def _task(phase: Phase, name: str) -> Task:
 
 @require_http_methods(["GET", "POST"])
 def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
-    """A day's work on one phase of one room."""
+    """Log a day's work on one phase of one room."""
     phase = _phase(request, phase_id)
     house = phase.room.house
     stuff = stuff_of(phase, also=request.POST.getlist("row")[:500])
@@ -172,8 +173,8 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
 
 def _read_photo(request: SiteRequest, form: DayForm) -> TooFast | None:
-    """Write the photo that was sent anew, for the day or to be kept; or why it is too early for
-    another."""
+    """Write the sent photo anew, for the day or to be kept. Returns the refusal where it is too
+    early for another photo, otherwise None."""
     if not form.is_bound:
         return None
     form.full_clean()
@@ -194,7 +195,7 @@ def _phase(request: SiteRequest, phase_id: UUID) -> Phase:
 
 @require_http_methods(["GET", "POST"])
 def log_change(request: SiteRequest, log_id: UUID) -> HttpResponse:
-    """Mend the day, hours or note of a log."""
+    """Correct the day, hours or note of a log."""
     log = _log(request, log_id)
     house = log.room.house
     start = {"day": log.day, "hours": log.minutes or None, "note": log.note}
@@ -218,7 +219,7 @@ def log_change(request: SiteRequest, log_id: UUID) -> HttpResponse:
 
 @require_POST
 def log_remove(request: SiteRequest, log_id: UUID) -> HttpResponse:
-    """Take a log away; its movements stay in the ledger."""
+    """Remove a log. Its movements stay in the ledger."""
     log = _log(request, log_id)
     moved = log.movements.filter(reverses=None, reversed_by=None).exists()
     try:
@@ -244,7 +245,7 @@ def _log(request: SiteRequest, log_id: UUID) -> DayLog:
 
 @require_GET
 def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Estimate against use: by material over the house, by phase, or by room."""
+    """Estimate and use: by material over the house, by phase, or by room."""
     house = house_for(request.person, house_id)
     by = request.GET.get("by", "house")
     if by not in ("house", "phase", "room"):
@@ -311,7 +312,7 @@ def _hours(house: House) -> list[tuple[str, str]]:
 @cache_control(private=True, max_age=3600)
 @require_GET
 def photo_image(request: SiteRequest, photo_id: UUID) -> HttpResponse:
-    """A photo, for those whose house it shows."""
+    """A photo, for members of the house it shows."""
     rows = Photo.objects.select_related("room")
     photo = row_for(request.person, rows, photo_id, through="room__house")
     try:

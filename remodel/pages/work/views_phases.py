@@ -1,4 +1,5 @@
-"""Phases of a room: where each stands, what to think of first, the person's own, and notes."""
+"""Phases of a room: where each stands, the warnings before a step, the person's own phases, and
+notes."""
 
 from __future__ import annotations
 
@@ -51,7 +52,7 @@ NEXT_STEP = {
 
 @require_http_methods(["GET", "POST"])
 def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
-    """A phase: its state, what to think of before the next step, what it takes, its notes."""
+    """A phase: its state, the warnings before the next step, what it takes, its notes."""
     phase = _phase(request, phase_id, write=request.method == "POST")
     asked = request.GET.get("state", "")
     wanted = asked if asked in PhaseState.values else phase.state
@@ -108,7 +109,7 @@ def _context(phase: Phase, form: PhaseForm) -> dict[str, Any]:
 
 @require_GET
 def room_phases(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """All the phases of a room, to add, move, leave out and remove."""
+    """All phases of a room, with forms to add, move, leave out and remove them."""
     room = room_with_phases(request, room_id)
     return _phases_page(request, room)
 
@@ -137,7 +138,7 @@ def phase_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_POST
 def phase_move(request: SiteRequest, phase_id: UUID) -> HttpResponse:
-    """Swap a phase with its neighbor; a press sent twice moves it once."""
+    """Swap a phase with its neighbor. A press that is sent twice moves it once."""
     phase = _phase(request, phase_id, write=True)
     form = HouseForm(request.POST)
     form.full_clean()
@@ -171,7 +172,7 @@ def phase_remove(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
 @require_POST
 def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Write a note down, of the room or of one of its phases."""
+    """Add a note to the room or to one of its phases."""
     room = room_with_phases(request, room_id, write=True)
     phase = next(
         (phase for phase in room.phases.all() if str(phase.pk) == request.POST.get("phase", "")),
@@ -235,7 +236,7 @@ def _after_phases(request: SiteRequest, room: Room, message: str) -> HttpRespons
 
 
 def _done(request: SiteRequest, phase: Phase, message: str) -> HttpResponse:
-    """Back to the room; from its own page only the phases are swapped."""
+    """Go back to the room. From the room's own page, only the phases are swapped."""
     if not (request.htmx and request.POST.get("quick")):
         return go(request, "room-detail", phase.room_id)
     room = room_with_phases(request, phase.room_id)

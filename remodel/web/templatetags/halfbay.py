@@ -72,7 +72,7 @@ def tape(nm: int | None, units: str = "in") -> str:
 
 @register.filter
 def seen(row: Any) -> str:
-    """`{{ phase|seen }}`: what a form of a single button is made from, for its hidden field
+    """`{{ phase|seen }}`: what a form with a single button is made from, for its hidden field
     `seen`."""
     return f"{row.pk.hex}:{row.version}"
 
@@ -121,7 +121,7 @@ def _local(when: datetime.datetime) -> datetime.datetime:
 
 
 def _clock(when: datetime.datetime) -> str:
-    """14:32 today, `3 Nov, 14:32` this year, `3 Nov 2025, 14:32` before."""
+    """14:32 for today, `3 Nov, 14:32` for this year, `3 Nov 2025, 14:32` before."""
     now = timezone.localtime()
     if when.date() == now.date():
         return f"{when:%H:%M}"
@@ -163,8 +163,8 @@ def saved(when: datetime.datetime | None) -> SafeString | str:
 
 @register.simple_tag
 def status(code: str, word: str = "") -> SafeString:
-    """`{% status phase.state %}`: the state in words; colour and border only help. `word` replaces
-    the given word."""
+    """`{% status phase.state %}`: the state in words; color and border only help. `word` is shown
+    in place of the usual word."""
     shown, weight = _STATUS.get(code, (code.replace("_", " ").capitalize(), "open"))
     return format_html('<strong class="status status-{}">{}</strong>', weight, word or shown)
 
@@ -188,13 +188,13 @@ def take_care(content: str, title: str = "Take care") -> str:
 
 @register.simple_block_tag(end_name="endnotice")
 def notice(content: str, title: str = "") -> str:
-    """Something to know before one goes on, such as sample prices or a provisional plan."""
+    """Something to know before going on, such as sample prices or a provisional plan."""
     return render_to_string("_notice.html", {"title": title, "content": content})
 
 
 @register.inclusion_tag("_facts.html", takes_context=True)
 def facts(context: template.Context, rows: Sequence[Fact], title: str = "") -> dict[str, Any]:
-    """A summary list; its Change links are for those who may change the house."""
+    """A summary list. Its Change links are shown to those who may change the house."""
     return {"rows": rows, "title": title, "change": not _looks_only(context)}
 
 
@@ -205,7 +205,7 @@ def task_list(tasks: Sequence[Task]) -> dict[str, Any]:
 
 @register.inclusion_tag("_table.html", takes_context=True)
 def data_table(context: template.Context, table: Table) -> dict[str, Any]:
-    """A table; links to where a row is changed are for those who may change the house."""
+    """A table. Links to change a row are shown to those who may change the house."""
     plain = table.for_writers and _looks_only(context)
 
     def dress(row: Sequence[str | Cell]) -> list[tuple[Column, Cell]]:
@@ -236,7 +236,8 @@ def empty_state(text: str, url: str, button: str) -> dict[str, Any]:
 def working(
     text: str, done: int | None = None, of: int | None = None, stop_url: str = ""
 ) -> dict[str, Any]:
-    """A sign that something is being worked out; with `done` and `of` also how far it is."""
+    """A sign that something is being worked out. With `done` and `of` it also shows how far it
+    is."""
     return {"text": text, "done": done, "of": of, "stop_url": stop_url}
 
 
@@ -255,17 +256,18 @@ def undo_bar(context: template.Context, text: str, url: str) -> dict[str, Any]:
 
 @register.inclusion_tag("_conflict.html")
 def conflict(rows: Sequence[Difference], who: str = "") -> dict[str, Any]:
-    """Two people changed the same thing: both values side by side, nothing lost."""
+    """Two people changed the same thing: both values are shown side by side, and nothing is
+    lost."""
     return {"rows": rows, "who": who}
 
 
 @register.inclusion_tag("_problems.html", takes_context=True)
 def problems(context: template.Context) -> dict[str, Any]:
-    """`{% problems %}` first thing in the part that is swapped: why the forms of the page are not
+    """`{% problems %}` comes first in the part that is swapped: why the forms of the page are not
     saved.
 
-    Both values of what two people changed, then what a button was `refused`, then every error with
-    a link to its field.
+    It shows both values of what two people changed, then what a button was `refused`, then every
+    error with a link to its field.
     """
     forms = context.get("forms") or [context.get("form")]
     errors = [row for form in forms if isinstance(form, HouseForm) for row in form.summary]
@@ -276,8 +278,8 @@ def problems(context: template.Context) -> dict[str, Any]:
 
 @register.inclusion_tag("_nav.html", takes_context=True)
 def site_nav(context: template.Context) -> dict[str, Any]:
-    """The same six places in the same order on every page; those that need a house stay away until
-    there is one."""
+    """The same six places in the same order on every page. Those that need a house are left out
+    until there is one."""
     request = context.get("request")
     match = getattr(request, "resolver_match", None)
     route = (match.url_name or "") if match else ""
@@ -295,20 +297,21 @@ def site_nav(context: template.Context) -> dict[str, Any]:
 
 @register.simple_tag(takes_context=True)
 def house_url(context: template.Context) -> str:
-    """The way back: the house at hand, or the front door."""
+    """The way back: the house of the page, or the front page."""
     return _url("house-detail", getattr(context.get("house"), "pk", None)) or "/"
 
 
 @register.simple_tag(takes_context=True)
 def posts_here(context: template.Context) -> SafeString:
-    """`<form {% posts_here %}>`: sent to the page's own address, answered with the part `body`."""
+    """`<form {% posts_here %}>` is sent to the page's own address and answered with the part
+    `body`."""
     return _posting(context["request"].path, "#body")
 
 
 @register.simple_tag
 def posts_to(name: str, *args: object, part: str = "#body") -> SafeString:
-    """`<form {% posts_to "order-place" order.pk %}>`: sent to the address of that name, answered
-    with the `part` of the page that it swaps."""
+    """`<form {% posts_to "order-place" order.pk %}>` is sent to the address of that name, and
+    answered with the `part` of the page that it swaps."""
     return _posting(reverse(name, args=args), part)
 
 

@@ -20,11 +20,11 @@ def floor(summary: Any, units: str) -> str:
 
 @register.filter
 def cents(value: Fraction | int | None) -> int | None:
-    """`{{ group.cost|cents|money:house.currency }}`: whole cents of a fraction of them."""
+    """`{{ group.cost|cents|money:house.currency }}`: a fraction of cents as whole cents."""
     return None if value is None else round(value)
 
 
 @register.filter
 def absolute(value: int) -> int:
-    """Without its sign: 3 of -3."""
+    """The number without its sign: 3 for -3."""
     return abs(value)

@@ -1,7 +1,6 @@
-"""Whether all is well: the database, the worker and what waits for it, the figures, the disk.
+"""Whether all is well: the database, the worker and its queues, the figures, the disk.
 
-Each answer is asked for anew, and none waits long: a database that is locked is told as busy after
-a second.
+Each check is made anew, and none waits long: a locked database is reported as busy after a second.
 """
 
 from __future__ import annotations
@@ -44,7 +43,7 @@ _START = "Stop Halfbay and start it again; if that does not help, see what it sa
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """One thing that has to be well; `words` says how it stands and, where it is not, what to
+    """One thing that has to be well. `words` says how it stands and, where it is not well, what to
     do."""
 
     name: str
@@ -55,8 +54,8 @@ class Check:
 @never_cache
 @require_safe
 def health(request: HttpRequest) -> HttpResponse:
-    """200 where all is well, 503 where not. What is wrong is told only to those who are let in,
-    and to a browser on this machine."""
+    """The health page: 200 where all is well, 503 where not. Only known persons, and browsers on
+    this machine, see what is wrong."""
     results = checks()
     well = all(check.well for check in results)
     status = 200 if well else 503
@@ -75,8 +74,8 @@ def health(request: HttpRequest) -> HttpResponse:
 
 
 def checks() -> list[Check]:
-    """The database first; where it cannot even be read, the worker and its queues cannot be
-    asked."""
+    """All checks, the database first. Where the database cannot even be read, the worker and its
+    queues are left out."""
     with _short_waits():
         results = [_database()]
         try:
@@ -170,7 +169,7 @@ def _print_sets() -> Check:
 
 
 def _queue(name: str, waiting: int, late: int, *, moving: bool) -> Check:
-    """A long queue is well as long as it moves: something was taken from it lately."""
+    """The check of a queue. A long queue is well as long as something was taken from it lately."""
     minutes = int(_LONGEST_WAIT.total_seconds() // 60)
     if late and not moving:
         words = f"{waiting} waiting, and none was begun in the last {minutes} minutes. {_START}"
@@ -197,8 +196,11 @@ def _figures() -> Check:
 
 
 def _stale_for_long() -> Q:
-    """Stale houses that were queued long ago, or that changed long ago and were not even queued.
-    After an update of the engine a house may wait to be queued as long as a worker is here."""
+    """The stale houses that were queued long ago, or that changed long ago and were not even
+    queued.
+
+    After an update of the engine, a house may wait to be queued as long as a worker is here.
+    """
     limit = Now() - _LONGEST_STALE
     changed = Q(figures__queued_at=None, figures__version=engine_version(), changed_at__lt=limit)
     unseen = Q() if worker_is_here() else Q(figures__queued_at=None)

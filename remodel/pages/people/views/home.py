@@ -1,4 +1,4 @@
-"""Who is here at home: choosing a person, pairing a phone, the devices that may come in."""
+"""Who is here at home: choosing a person, pairing a phone, and the devices that are let in."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ _DEVICE_LASTS = 400 * 24 * 3600
 @home_only
 @require_http_methods(["GET", "POST"])
 def who(request: SiteRequest) -> HttpResponse:
-    """Choose who is working here; the history says so from then on."""
+    """Choose who is working here. The history names that person from then on."""
     people = list(Person.objects.filter(email=None).order_by("joined_at"))
     here = request.person
     onward = request.GET.get("next", "")
@@ -48,7 +48,7 @@ def who(request: SiteRequest) -> HttpResponse:
 @home_only
 @require_POST
 def person_add(request: SiteRequest) -> HttpResponse:
-    """Add somebody to the household, who is here from now on."""
+    """Add a person to the household, who is the one here from now on."""
     add = PersonForm(request.POST)
     people = list(Person.objects.filter(email=None).order_by("joined_at"))
     chosen = WhoForm(
@@ -79,7 +79,7 @@ def _is_here(request: SiteRequest, person: Person) -> None:
 @never_cache
 @require_http_methods(["GET", "POST"])
 def pair(request: SiteRequest) -> HttpResponse:
-    """Let a device of the home network in by a code, once; then ask whose it is."""
+    """Pair a device of the home network by a code, once; then ask whose it is."""
     if is_this_machine(request) or getattr(request, "device", None):
         return redirect("device-list")
     start = {"code": request.GET.get("code", "")[:20], "next": request.GET.get("next", "")}
@@ -112,7 +112,7 @@ def pair(request: SiteRequest) -> HttpResponse:
 @home_only
 @require_GET
 def device_list(request: SiteRequest) -> HttpResponse:
-    """The phones and laptops that may come in."""
+    """The phones and laptops that are let in."""
     return _devices(request)
 
 
@@ -120,7 +120,7 @@ def device_list(request: SiteRequest) -> HttpResponse:
 @never_cache
 @require_POST
 def device_code(request: SiteRequest) -> HttpResponse:
-    """Make a code that pairs one device within ten minutes, and show it this once."""
+    """Make a code that pairs one device within ten minutes, and show it this one time."""
     if not settings.LAN_HOST:
         raise Http404("Nobody else is served")
     code = services.pairing_code_make()
@@ -146,7 +146,7 @@ def _devices(request: SiteRequest, **more: object) -> HttpResponse:
 @home_only
 @require_POST
 def device_withdraw(request: SiteRequest, device_id: UUID) -> HttpResponse:
-    """Let a device in no more."""
+    """Remove a device: it is no longer let in."""
     device = get_object_or_404(Device, pk=device_id, withdrawn=False)
     services.device_withdraw(device=device)
     messages.info(

@@ -54,7 +54,7 @@ def sign_in_page(request: SiteRequest) -> HttpResponse:
 @hosted_only
 @require_POST
 def sign_out(request: SiteRequest) -> HttpResponse:
-    """End the session, on the server too."""
+    """End the session, on the server as well."""
     auth.logout(request)
     return redirect("sign-in")
 
@@ -83,7 +83,8 @@ def password_change_own(request: SiteRequest) -> HttpResponse:
 @never_cache
 @require_http_methods(["GET", "POST"])
 def invitation(request: SiteRequest, token: str) -> HttpResponse:
-    """The page an invitation link opens: join as who is signed in, or sign in or up first."""
+    """The page that an invitation link opens. A person who is signed in can join; anybody else
+    signs in or up first."""
     invitation = invitation_of(token)
     if invitation is None:
         return _gone(request)
@@ -103,7 +104,8 @@ def invitation(request: SiteRequest, token: str) -> HttpResponse:
 @never_cache
 @require_POST
 def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
-    """Make an account and join, both by an invitation; nobody gets one without."""
+    """Make an account and join a house, both by an invitation. There are no accounts without
+    one."""
     invitation = invitation_of(token)
     if invitation is None:
         return _gone(request)

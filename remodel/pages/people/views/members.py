@@ -1,4 +1,4 @@
-"""Who belongs to a house, what each may do, and asking others in."""
+"""The members of a house, what each may do, and inviting others."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ __all__ = [
 
 @require_GET
 def house_people(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Who belongs to the house and what each may do."""
+    """The members of the house and what each may do."""
     house = house_for(request.person, house_id)
     return _people(request, house)
 
@@ -44,7 +44,7 @@ def house_people(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @never_cache
 @require_POST
 def invitation_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Make a link that lets one person in within a week, and show it this once."""
+    """Make a link that lets one person join within a week, and show it this one time."""
     house = _owned(request, house_id)
     form = InviteForm(request.POST)
 
@@ -67,7 +67,7 @@ def invitation_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 @hosted_only
 @require_POST
 def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpResponse:
-    """Let nobody in by a link that was not used yet."""
+    """Withdraw a link that was not used yet."""
     rows = Invitation.objects.select_related("house")
     invitation = row_for(request.person, rows, invitation_id, through="house", write=True)
     house = _owned(request, invitation.house_id)
@@ -79,7 +79,7 @@ def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpRespon
 @hosted_only
 @require_http_methods(["GET", "POST"])
 def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
-    """Let a member do more, or less."""
+    """Give a member another role."""
     membership = _member(request, membership_id)
     house = _owned(request, membership.house_id)
     form = RoleForm(
@@ -100,7 +100,7 @@ def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
 @hosted_only
 @require_POST
 def membership_end(request: SiteRequest, membership_id: int) -> HttpResponse:
-    """Take a member out of a house, or leave it."""
+    """Remove a member from a house, or leave it oneself."""
     membership = _member(request, membership_id)
     house, is_self = membership.house, membership.person_id == request.person.pk
     if not is_self:
@@ -123,7 +123,7 @@ def _member(request: SiteRequest, membership_id: int) -> Membership:
 
 
 def _owned(request: SiteRequest, house_id: UUID) -> House:
-    """The house, for its owners; for anybody else there is no such page."""
+    """The house, for its owners; 404 for anybody else."""
     return owned_house(request.person, house_id)
 
 

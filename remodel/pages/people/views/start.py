@@ -1,4 +1,4 @@
-"""The front door: the one house there is, or a choice of houses."""
+"""The front page: the one house there is, or a choice of houses."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ __all__ = ["house_list", "start"]
 
 @require_GET
 def start(request: SiteRequest) -> HttpResponse:
-    """Straight on to the house where there is one; otherwise the list."""
+    """Go to the house where there is only one; otherwise to the list."""
     houses = list(House.objects.for_person(request.person)[:2])
     return redirect("house-detail", houses[0].pk) if len(houses) == 1 else redirect("house-list")
 
 
 @require_GET
 def house_list(request: SiteRequest) -> HttpResponse:
-    """The person's own houses, and those they removed."""
+    """The person's own houses, and the ones they removed."""
     houses = House.objects.for_person(request.person)
     return render(
         request, "people/houses.html", {"houses": houses, "removed": removed_houses(request.person)}

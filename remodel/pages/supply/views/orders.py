@@ -1,4 +1,4 @@
-"""Supply orders: drafted, edited, placed, printed, ticked off in the store."""
+"""Pages of supply orders: drafted, edited, placed, printed, ticked off in the store."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ __all__ = [
 
 
 def order_of(request: SiteRequest, order_id: UUID, *, write: bool = False) -> Order:
-    """One order of the person's own houses, with all its pages ask for; 404 otherwise."""
+    """One order of the person's own houses, with all that its pages need; 404 otherwise."""
     row = row_for(request.person, Order.objects.all(), order_id, through="house", write=write)
     order: Order = orders_of(row.house).select_related("house").get(pk=row.pk)
     return order
@@ -85,7 +85,8 @@ def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Choose phases and rooms; the order is worked out from what they take less what is on hand."""
+    """Choose phases and rooms. The order is worked out from what they take, less what is on
+    hand."""
     house = house_for(request.person, house_id, write=True)
     rooms = list(house.rooms.filter(finished=False))
     asked = request.GET.getlist("room")
@@ -113,13 +114,14 @@ def order_detail(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 
 def _place_form(request: SiteRequest, order: Order) -> PlaceForm:
-    """What is placed is what the page listed: the order and every line of it."""
+    """The form that places an order. It is made from what the page listed: the order and every line
+    of it."""
     seen = Seen.of(order, *order.lines.all(), OrderLine)
     return PlaceForm(posted(request), units=order.house.units, seen=seen)
 
 
 def detail_context(order: Order) -> dict[str, Any]:
-    """What an order's page shows, and its paper."""
+    """The context of an order's page, and of its paper."""
     draft, units = order.state == Order.State.DRAFT, order.house.units
     since = () if draft else compare_order(order)
     receipts = [
@@ -149,8 +151,8 @@ def detail_context(order: Order) -> dict[str, Any]:
 
 
 def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
-    """What the rooms of this order share with each other and with rooms it leaves out; board is
-    bought for hanging."""
+    """What the rooms of this order share with each other and with rooms it leaves out. Only hanging
+    takes board."""
     if "hanging" not in order.phases:
         return {}
     heads = heads_of(order.house)
@@ -215,7 +217,7 @@ def _brings(order: Order) -> bool:
 
 @require_http_methods(["GET", "POST"])
 def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
-    """Why so much of one item, and another amount by hand with its reason."""
+    """The reasons for an amount of one item, and another amount by hand with its reason."""
     line = line_of(request, line_id, write=request.method == "POST")
     order, house = line.order, line.order.house
     initial = {"packs": line.packs, "reason": line.reason}
@@ -282,7 +284,7 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
 
 @require_http_methods(["GET", "POST"])
 def order_add(request: SiteRequest, order_id: UUID) -> HttpResponse:
-    """Something nobody worked out, with the reason."""
+    """Add something to an order that was not worked out, with the reason."""
     order = order_of(request, order_id, write=True)
     packs = Pack.objects.filter(material__house=order.house, material__deleted_at=None)
     packs = packs.select_related("material", "store").order_by("material__position", "position")
@@ -299,7 +301,7 @@ def order_add(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 @require_POST
 def order_place(request: SiteRequest, order_id: UUID) -> HttpResponse:
-    """Place an order: from here on its estimate is frozen."""
+    """Place an order; its estimate is frozen from then on."""
     order = order_of(request, order_id, write=True)
     form = _place_form(request, order)
 
@@ -345,7 +347,7 @@ def order_remove(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 @require_POST
 def order_close(request: SiteRequest, order_id: UUID) -> HttpResponse:
-    """Nothing more is to come."""
+    """Close an order: nothing more is coming."""
     order = order_of(request, order_id, write=True)
     try:
         order_services.order_close(by=By(request.person), order=order)
@@ -383,7 +385,7 @@ def order_csv(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 @require_GET
 def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
-    """For the phone in the store: what to buy, one tick a line."""
+    """The page for the phone in the store: what to buy, with one tick for each line."""
     order = order_of(request, order_id)
     context = {
         "house": order.house,
@@ -396,7 +398,7 @@ def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 @require_POST
 def order_line_tick(request: SiteRequest, line_id: UUID) -> HttpResponse:
-    """Tick a line or take the tick back. Sent as often as it takes: the last tick counts."""
+    """Tick a line or remove the tick. The same press may be sent again: the last tick counts."""
     line = line_of(request, line_id)
     order_services.order_line_tick(
         by=By(request.person), line=line, ticked=request.POST.get("ticked") == "yes"

@@ -49,8 +49,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Sizes of one board, or packs of one material, as they are priced together. `rows` are (what
-    it is, its row)."""
+    """Sizes of one board, or packs of one material, which are priced together. `rows` are pairs:
+    the words for it, and its row."""
 
     name: str
     key: str
@@ -67,7 +67,7 @@ class Group:
 
 
 def _board_groups(house: House) -> list[Group]:
-    """Every board and thickness on sale, kinds in their order, thin before thick, short before
+    """Every board and thickness on sale: kinds in their order, thin before thick, short before
     long."""
     kinds = {kind.key: kind.name for kind in BoardKind.objects.filter(house=house)}
     sheets: dict[tuple[str, int], list[SheetOnSale]] = {}
@@ -110,7 +110,7 @@ def _material_groups(house: House) -> list[Group]:
 
 @require_GET
 def price_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Everything on sale with its price, and how many prices are a store's own."""
+    """Everything on sale with its price, and how many of the prices are a store's own."""
     house = house_for(request.person, house_id)
     boards, materials = _board_groups(house), _material_groups(house)
     priced = [row for group in (*boards, *materials) for _, row in group.rows]
@@ -222,7 +222,7 @@ def price_confirm(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def price_longest(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """The longest board that gets into the house; boards and orders take none longer."""
+    """The longest board that gets into the house. Boards and orders take none that is longer."""
     house = house_for(request.person, house_id, write=True)
     initial = {"longest_board": rules_of(house).longest_board}
     form = LongestForm(posted(request), units=house.units, seen=Seen.of(house), initial=initial)
@@ -238,7 +238,7 @@ def price_longest(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """A size that a store has."""
+    """Add a sheet size that a store has."""
     house = house_for(request.person, house_id, write=True)
     kinds = [(board_kind.key, board_kind.name) for board_kind in house.board_kinds.all()]
     start = {"board": request.GET.get("board", "")}
@@ -258,7 +258,7 @@ def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
-    """Another pack that a material is sold in."""
+    """Add another pack of a material."""
     material = row_for(
         request.person, Material.objects.all(), material_id, through="house", write=True
     )
@@ -279,7 +279,7 @@ def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def price_material_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """A material that was not on the list, with its first pack."""
+    """Add a material that was not on the list, with its first pack."""
     house = house_for(request.person, house_id, write=True)
     stores = list(house.stores.all())
     form = MaterialForm(posted(request), stores=stores, units=house.units, initial={"unit": "each"})
@@ -335,7 +335,7 @@ def _store_form(store: Store, sent: QueryDict | None = None) -> StoreForm:
 
 @require_POST
 def store_remove(request: SiteRequest, store_id: UUID) -> HttpResponse:
-    """Remove a store nothing is bought at."""
+    """Remove a store at which nothing is bought."""
     store = row_for(request.person, Store.objects.all(), store_id, through="house", write=True)
     try:
         services.store_remove(by=By(request.person), store=store)

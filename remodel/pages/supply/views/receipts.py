@@ -25,7 +25,7 @@ __all__ = ["order_receive", "order_return", "receipt_take_back"]
 
 @require_http_methods(["GET", "POST"])
 def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
-    """Packs that came, line by line, with the money paid for them."""
+    """Record packs that arrived, line by line, with the money paid for them."""
     order = order_of(request, order_id, write=True)
     draft = order.state == Order.State.DRAFT
     lines = [line for store in order_shown(order).stores for line in store.lines if not draft]
@@ -51,7 +51,7 @@ def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def order_return(request: SiteRequest, line_id: UUID) -> HttpResponse:
-    """Packs of one line that went back to the store."""
+    """Record packs of one line that went back to the store."""
     line = line_of(request, line_id)
     house = line.order.house
     form = ReturnForm(posted(request), units=house.units, seen=_seen(line.order))
@@ -78,13 +78,13 @@ def order_return(request: SiteRequest, line_id: UUID) -> HttpResponse:
 
 
 def _seen(order: Order) -> Seen:
-    """A page that asks what came or went back is made from all that did so far."""
+    """What such a page is made from: the number of all receipts and returns so far."""
     return Seen.of(movements=order_services.movements_of_order(order).count())
 
 
 @require_POST
 def receipt_take_back(request: SiteRequest, receipt_id: UUID) -> HttpResponse:
-    """A receipt entered by mistake: the ledger is put right by another movement."""
+    """Take back a receipt entered by mistake. Another movement corrects the ledger."""
     rows = Receipt.objects.select_related("line__order__house")
     receipt = row_for(request.person, rows, receipt_id, through="line__order__house", write=True)
     try:

@@ -75,8 +75,8 @@ def _signed(movement: Movement, units: str) -> str:
 
 
 def _shown(item: str, amount: Amount, count: int, units: str) -> str:
-    """An amount, or so many of it: `5 × 8 ft`. What is counted says what it is: `4 sheets`, `2 ×
-    238 pieces`."""
+    """An amount, or so many times the amount: `5 × 8 ft`. Counted things say what they are: `4
+    sheets`, `2 × 238 pieces`."""
     size = said(amount, units)
     if amount.unit == "each":
         size += (
@@ -108,7 +108,7 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 
 def _places(house: House) -> dict[str, str]:
-    """Where each item was last carried to."""
+    """The place each item was last carried to."""
     moved = (
         Movement.objects.filter(house=house, kind=Movement.Kind.MOVED)
         .exclude(place="")
@@ -121,7 +121,8 @@ def _measures(house: House, item: str) -> list[tuple[str, str]]:
     """What an item can be counted in: its unit and its packs, or for sticks each length that is
     here or on sale.
 
-    The value is an amount as text, like `1 lb`; so many of those it is.
+    The value of each choice is an amount as text, like `1 lb`. The number that is entered counts
+    those.
     """
     material = Material.objects.filter(house=house, key=item).prefetch_related("packs").first()
     packs = list(material.packs.all()) if material else []
@@ -163,7 +164,7 @@ class _Item:
 
 @require_GET
 def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    """One item: how much is here, what can be done with it, its movements."""
+    """One item: how much is here, what can be done with it, and its movements."""
     stock = _Item(request, house_id, item, write=False)
     context = {"house": stock.house, "item": stock, **_ledger(stock.house, request, item)}
     return page(request, "supply/stock_item.html", context)
@@ -171,7 +172,7 @@ def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    """Count what is left: the ledger works out what went."""
+    """Count what remains; the ledger works out what is gone."""
     stock = _Item(request, house_id, item, write=True)
     form = CountLeftForm(
         posted(request), measures=stock.measures, cut=stock.cut, units=stock.house.units
@@ -265,7 +266,7 @@ def _write_page(
 
 @require_POST
 def stock_reverse(request: SiteRequest, movement_id: UUID) -> HttpResponse:
-    """Take a movement back by its opposite; both stay in the ledger."""
+    """Take a movement back by its opposite. Both stay in the ledger."""
     rows = Movement.objects.select_related("house")
     movement = row_for(request.person, rows, movement_id, through="house", write=True)
     try:

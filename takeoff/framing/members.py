@@ -11,11 +11,11 @@ from functools import partial
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import EdgeKind, Point, Surface
+from takeoff.reference import figures
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm, tape_reading
+from takeoff.units import Nm, tape_reading
 
 __all__ = [
-    "BEARING_REACH",
     "FramedSurface",
     "Member",
     "MemberKind",
@@ -24,10 +24,6 @@ __all__ = [
     "run_ends",
     "runs_of",
 ]
-
-# A board may pass the last member by this much and still be held; common practice, no published
-# source.
-BEARING_REACH = Nm(3 * INCH // 2)
 
 _BOARD_COMES_TO_THE_END = (EdgeKind.FREE, EdgeKind.OUTSIDE_CORNER)
 
@@ -298,7 +294,8 @@ def _holds(centre: Nm, width: Nm, end: RunEnd, kind: SurfaceKind) -> bool:
     inside = (centre - end.at) * end.inward  # from the side inwards
     if kind is SurfaceKind.WALL:
         return 0 <= inside <= width
-    return -width <= 2 * inside and 2 * inside - width <= 2 * BEARING_REACH
+    reach = figures.length("FR-bearing-reach")
+    return -width <= 2 * inside and 2 * inside - width <= 2 * reach
 
 
 def _closing_spans(

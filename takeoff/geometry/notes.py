@@ -11,13 +11,9 @@ from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import Surface
 from takeoff.house import House, Room
 from takeoff.reference import figures, table_thickness
-from takeoff.units import FOOT, INCH, Nm, tape_reading
+from takeoff.units import INCH, Nm, tape_reading
 
 __all__ = ["board_notes", "in_room", "size_notes"]
-
-# Above these a reading is more often a slip than a room; common practice, no published source.
-_HIGH = Nm(20 * FOOT)
-_LONG = Nm(100 * FOOT)
 
 
 def in_room(surface: Surface, room: Room) -> str:
@@ -96,14 +92,14 @@ def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterato
     walls = [surface for surface in surfaces if surface.kind is SurfaceKind.WALL]
     longest = max(walls, key=lambda wall: _sizes(wall)[0], default=None)
     highest = max(walls, key=lambda wall: _sizes(wall)[1], default=None)
-    if longest is not None and _sizes(longest)[0] > _LONG:
+    if longest is not None and _sizes(longest)[0] > figures.length("FR-long-wall"):
         yield RoomNote(
             longest.id,
             f"{in_room(longest, room)} is {tape_reading(_sizes(longest)[0], house.units)} long: is "
             "that so, and "
             "not a slip of the units?",
         )
-    if highest is not None and _sizes(highest)[1] > _HIGH:
+    if highest is not None and _sizes(highest)[1] > figures.length("FR-high-wall"):
         yield RoomNote(
             highest.id,
             f"{in_room(highest, room)} is {tape_reading(_sizes(highest)[1], house.units)} high: is "

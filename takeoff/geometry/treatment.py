@@ -8,14 +8,11 @@ from decimal import Decimal
 
 from takeoff.choices import Action, JointMode, MeasuredTo, Orientation, Runs, SurfaceKind
 from takeoff.house import Framing, Room, SurfaceChoice
+from takeoff.reference import figures
 from takeoff.rules import BoardChoice, Rules
-from takeoff.units import INCH, Nm
+from takeoff.units import Nm
 
-__all__ = ["OLD_LINING", "Treatment", "decide", "moved_framing"]
-
-# Old board of unknown thickness; common practice, no published source. Said in a note wherever it
-# is used.
-OLD_LINING = Nm(INCH // 2)
+__all__ = ["Treatment", "decide", "moved_framing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +91,9 @@ def decide(
     rooms = [room, parent] if parent else [room]
     return Treatment(
         action=action,
-        lining=lining if lining is not None else (OLD_LINING if lined else Nm(0)),
+        lining=lining
+        if lining is not None
+        else (figures.length("HL-old-lining") if lined else Nm(0)),
         lining_assumed=lining is None and lined and not room.finished,
         board=next((b for b in boards if b), rules.wall_board if is_wall else rules.ceiling_board),
         orientation=next(

@@ -24,9 +24,6 @@ _ANGLES = {
     SurfaceKind.WALL: (EdgeKind.CEILING,),
     SurfaceKind.CEILING: (EdgeKind.WALL, EdgeKind.INSIDE_CORNER),
 }
-# A board's edge and the framing corner it belongs to are never further apart: a neighbour's board
-# and a fitting gap.
-_AT_CORNER = Nm(5 * INCH // 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,17 +232,18 @@ def _lines_of(
     piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rules
 ) -> Iterator[Line]:
     middle = Nm((run.low + run.high) // 2)
+    near = figures.length("HL-corner-reach")
     across = run.runs is Runs.ACROSS
     angles = _ANGLES[surface.kind] if rules.floating_corners else ()
     if run.at_side and any(
-        abs(at - middle) <= _AT_CORNER for at in _parallel_sides(surface, run.runs, angles)
+        abs(at - middle) <= near for at in _parallel_sides(surface, run.runs, angles)
     ):
         return
     ends = (
         [at for kind, at in _crossings(surface, middle, across) if kind in angles] if angles else []
     )
     for low, high in _overlaps(_spans_at(piece.outline, middle, across), run.spans):
-        floats = [any(abs(at - end) <= _AT_CORNER for at in ends) for end in (low, high)]
+        floats = [any(abs(at - end) <= near for at in ends) for end in (low, high)]
         first, last = (
             figures.length("HL-14" if surface.kind is SurfaceKind.CEILING else "HL-15")
             if free

@@ -243,7 +243,7 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
         )
         tally.take(
             SHIMS,
-            from_nm(Nm(2 * sum(some)), "ft"),
+            from_nm(Nm(figures.count("BB-shims") * sum(some)), "ft"),
             f"along both long edges of {len(some)} seam backers",
             "BB-shim-thickness",
             "BB-shim-width",

@@ -16,7 +16,7 @@ _MOST_MIXES = 100_000
 
 
 @dataclass(slots=True)
-class _Search:
+class _MixSearch:
     """The best mix so far while packs are tried, cheapest by the unit first."""
 
     prices: list[int]
@@ -75,7 +75,7 @@ def cheapest_mix(need: Amount, packs: Sequence[Pack]) -> tuple[int, ...]:
     order = sorted(
         range(len(packs)), key=lambda i: (Fraction(packs[i].price) / holds[i], -holds[i], i)
     )
-    search = _Search(prices=[packs[i].price for i in order], holds=[holds[i] for i in order])
+    search = _MixSearch(prices=[packs[i].price for i in order], holds=[holds[i] for i in order])
     search.fill(0, need.value, 0, ())
     by_place = dict(zip(order, search.counts, strict=True))
     return tuple(by_place[i] for i in range(len(packs)))

@@ -154,7 +154,9 @@ def _walked_room(
     placed = place_room(measured, house)
     partitions = [partition for partition in house.partitions if partition.room == room.id]
     divided = divide(room, measured.whole, partitions, behind, when, units=house.units)
-    rooms = {room.id: room} | {cut.behind: house.room(cut.behind) for cut in divided.cuts}
+    rooms = {room.id: room} | {
+        divider.behind: house.room(divider.behind) for divider in divided.partitions
+    }
 
     drawn = {
         id_: draw(
@@ -167,21 +169,23 @@ def _walked_room(
     own_faces: dict[str, list[Placed]] = {id_: [] for id_ in rooms}
     own_faces[room.id] += placed.values()
     frames = []
-    for cut in sorted(divided.cuts, key=lambda cut: cut.framed is FramedWhen.AFTER):
+    for divider in sorted(
+        divided.partitions, key=lambda divider: divider.framed is FramedWhen.AFTER
+    ):
         after = None
-        if cut.framed is FramedWhen.AFTER:
+        if divider.framed is FramedWhen.AFTER:
             after = faces_after(
-                cut, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]]
+                divider, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]]
             )
             later[room.id].append(after[0])
-            later[cut.behind].append(after[1])
-        outlines = whole_faces(cut, measured.whole.planes, after)
-        seen, own = place_on_faces(cut, outlines, rooms, house)
+            later[divider.behind].append(after[1])
+        outlines = whole_faces(divider, measured.whole.planes, after)
+        seen, own = place_on_faces(divider, outlines, rooms, house)
         for id_, there in things.items():
-            there[cut.partition.id] = own if id_ == cut.behind else seen
+            there[divider.partition.id] = own if id_ == divider.behind else seen
         own_faces[room.id].append(seen)
-        own_faces[cut.behind].append(own)
-        frames.append(frame_of(cut, outlines, seen, room, house))
+        own_faces[divider.behind].append(own)
+        frames.append(frame_of(divider, outlines, seen, room, house))
 
     _check_family(room, rooms, measured, divided, drawn)
     _check_divided(room, house, measured, divided, rooms, things)
@@ -225,7 +229,7 @@ def _check_divided(
     things: Mapping[str, Mapping[str, Placed]],
 ) -> None:
     """Refuse what a partition would stand on, framed before or after board alike."""
-    if not divided.cuts:
+    if not divided.partitions:
         return
     left = [
         _with_things(one, things[id_]).surface
@@ -246,7 +250,7 @@ def _check_family(
     have."""
     planes = ["ceiling", *(plane.part for plane in measured.whole.planes)]
     walls = [part.id for part in measured.whole.walls]
-    faces = [cut.partition.id for cut in divided.cuts]
+    faces = [divider.partition.id for divider in divided.partitions]
     for name in {*faces, *planes} & {*walls} | {*faces} & {*planes}:
         raise BadValue(
             f"{room.name}: {name!r} names two of its surfaces; give the wall or partition another "
@@ -258,14 +262,16 @@ def _check_family(
         )
         standing = [one.surface.id.split("/", 1)[1] for one in drawn.get(id_, ())]
         _check_names(each, list(dict.fromkeys([*parts, *planes, *standing])))
-    for cut in divided.cuts:
-        each = rooms[cut.behind]
+    for divider in divided.partitions:
+        each = rooms[divider.behind]
         elsewhere = [opening.name for opening in each.openings]
-        elsewhere += [cutout.name for cutout in each.cutouts if cutout.surface != cut.partition.id]
-        elsewhere += [item.name for item in each.hidden if item.surface != cut.partition.id]
+        elsewhere += [
+            cutout.name for cutout in each.cutouts if cutout.surface != divider.partition.id
+        ]
+        elsewhere += [item.name for item in each.hidden if item.surface != divider.partition.id]
         for name in elsewhere:
             raise BadValue(
-                f"{each.name}, {name}: {each.name} lies behind {cut.partition.name}; give what "
+                f"{each.name}, {name}: {each.name} lies behind {divider.partition.name}; give what "
                 "stands in its "
                 f"other walls and its ceiling in {room.name}, measured there, and openings of the "
                 "partition with "
@@ -287,7 +293,7 @@ def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
     waiting = [
         choice.of
         for choice in room.surfaces
-        if choice.of not in {cut.partition.id for cut in divided.cuts}
+        if choice.of not in {divider.partition.id for divider in divided.partitions}
     ]
     if waiting and room.id not in divided.standing:
         notes.append(

@@ -18,7 +18,7 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.needs.areas import board_area
-from takeoff.needs.coats import Shape, coats, seam_gallons, shape_of
+from takeoff.needs.coats import SeamShape, coats, seam_gallons, shape_of
 from takeoff.needs.fastening import fastening
 from takeoff.needs.materials import (
     DRYING_COMPOUND,
@@ -173,9 +173,9 @@ def _tape(inputs: CrossCheckInputs) -> CrossCheck | None:
 
 
 def _tape_causes(inputs: CrossCheckInputs, area: Fraction) -> Iterable[Cause]:
-    angles = _feet(seam for seam in inputs.taped if shape_of(seam.kind) is Shape.ANGLE)
+    angles = _feet(seam for seam in inputs.taped if shape_of(seam.kind) is SeamShape.ANGLE)
     flats = _feet(
-        seam for seam in inputs.taped if shape_of(seam.kind) in (Shape.TAPERED, Shape.CROWN)
+        seam for seam in inputs.taped if shape_of(seam.kind) in (SeamShape.TAPERED, SeamShape.CROWN)
     )
     in_room = _ordinary_corners() * area / 1000
     by_area = figures.number("CN-tape") * area / 1000
@@ -223,12 +223,12 @@ def _compound_causes(
         volume = _seam_volume(seam, shape, seam.level)
         as_is += volume
         at_four += _seam_volume(seam, shape, 4)
-        if shape is Shape.BEAD:
+        if shape is SeamShape.BEAD:
             bead += volume
         else:
             tape_feet += Fraction(seam.length, FOOT)
-        if shape is Shape.CROWN:
-            crown += volume - _seam_volume(seam, Shape.TAPERED, seam.level)
+        if shape is SeamShape.CROWN:
+            crown += volume - _seam_volume(seam, SeamShape.TAPERED, seam.level)
     scale = waste * powder
     skim = sum(
         (
@@ -258,7 +258,7 @@ def _compound_causes(
         )
 
 
-def _seam_volume(seam: Seam, shape: Shape, number: int) -> Fraction:
+def _seam_volume(seam: Seam, shape: SeamShape, number: int) -> Fraction:
     return sum(
         (
             seam_gallons(coat, seam.length).value

@@ -16,7 +16,7 @@ from takeoff.reference import BoardRow, Place, figures, row_for, screw_lengths
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm, UnitSystem, tape_reading
 
-__all__ = ["Fastening", "Line", "fasteners_along", "fastening", "lines", "screw_length"]
+__all__ = ["FastenerLine", "Fastening", "fasteners_along", "fastening", "lines", "screw_length"]
 
 Span = tuple[Nm, Nm]
 
@@ -38,7 +38,7 @@ class Fastening:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class FastenerLine:
     """One line of screws: along a member under a piece, or along a backer at a floating seam.
 
     `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a
@@ -161,7 +161,9 @@ def _closest_row(place: Place) -> BoardRow:
     return row
 
 
-def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -> tuple[Line, ...]:
+def lines(
+    framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules
+) -> tuple[FastenerLine, ...]:
     """Every line of screws on a surface, piece by piece, then those beside floating seams.
 
     A member counts for a piece where it bears at least an edge distance (HL-01) of it, so that at a
@@ -169,7 +171,7 @@ def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -
     corners the line that lies in a wall-to-ceiling corner is left out, and others start 12 in from
     it (HL-14, HL-15).
     """
-    found: list[Line] = []
+    found: list[FastenerLine] = []
     for piece in plan.pieces:
         for run in _runs_under(piece, framed.members):
             found += _lines_of(piece, run, framed.surface, spacing, rules)
@@ -178,14 +180,16 @@ def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -
             screws = fasteners_along(joint.length, spacing)
             beside = [p for p in plan.pieces if p.row == joint.row and joint.at in (p.start, p.end)]
             found += [
-                Line(piece=piece.code, length=joint.length, screws=screws, field=0, backer=True)
+                FastenerLine(
+                    piece=piece.code, length=joint.length, screws=screws, field=0, backer=True
+                )
                 for piece in beside
             ]
     return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class _MemberRun:
     """Members under a piece that touch: the part of their faces under it, where they lie, and how
     they run."""
 
@@ -196,7 +200,7 @@ class _Run:
     at_side: bool
 
 
-def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
+def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_MemberRun]:
     """The members under a piece, those that touch taken together, in order of their centres."""
     edge = figures.length("HL-01")
     for runs in (Runs.ACROSS, Runs.ALONG):
@@ -219,7 +223,7 @@ def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
                 groups.append([each])
         for group in groups:
             low, high = min(item[0] for item in group), max(item[1] for item in group)
-            yield _Run(
+            yield _MemberRun(
                 runs=runs,
                 low=low,
                 high=high,
@@ -229,8 +233,8 @@ def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
 
 
 def _lines_of(
-    piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rules
-) -> Iterator[Line]:
+    piece: Piece, run: _MemberRun, surface: Surface, spacing: Nm, rules: Rules
+) -> Iterator[FastenerLine]:
     middle = Nm((run.low + run.high) // 2)
     near = figures.length("HL-corner-reach")
     across = run.runs is Runs.ACROSS
@@ -253,7 +257,7 @@ def _lines_of(
         screws = fasteners_along(Nm(high - low), spacing, first=first, last=last)
         field = 0 if run.at_side else max(0, screws - 2 + sum(floats))
         if screws:
-            yield Line(
+            yield FastenerLine(
                 piece=piece.code,
                 length=Nm(high - low),
                 screws=screws,

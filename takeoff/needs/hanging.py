@@ -15,7 +15,14 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.needs.backers import backer_length, panel_share, strips
-from takeoff.needs.fastening import Fastening, Line, fasteners_along, fastening, lines, screw_length
+from takeoff.needs.fastening import (
+    FastenerLine,
+    Fastening,
+    fasteners_along,
+    fastening,
+    lines,
+    screw_length,
+)
 from takeoff.needs.materials import (
     ADHESIVE,
     BOX_EXTENDER,
@@ -79,7 +86,7 @@ def needs(
 
 def surface_lines(
     framed: FramedSurface, plan: SurfacePlan, *, rules: Rules, catalogue: Catalogue
-) -> tuple[Line, ...]:
+) -> tuple[FastenerLine, ...]:
     """Every line of screws on a surface, as hanging counts them; taping covers those in the
     field."""
     how = fastening(framed, plan, catalogue.board(plan.board), rules)
@@ -138,7 +145,7 @@ def _screws(
     plan: SurfacePlan,
     board: BoardKind,
     how: Fastening,
-    found: Sequence[Line],
+    found: Sequence[FastenerLine],
 ) -> None:
     material, why, long_figures = _screw(tally, surface, plan, board)
     on_members = [line for line in found if not line.backer]
@@ -206,7 +213,7 @@ def _spare_screws(tally: Tally) -> None:
             )
 
 
-def _adhesive(tally: Tally, surface: Surface, found: Sequence[Line]) -> None:
+def _adhesive(tally: Tally, surface: Surface, found: Sequence[FastenerLine]) -> None:
     on_members = [line for line in found if not line.backer]
     run = Nm(sum(line.length for line in on_members))
     tally.take(

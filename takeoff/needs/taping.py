@@ -15,7 +15,7 @@ from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
 from takeoff.needs.areas import face_area
 from takeoff.needs.coats import (
-    Shape,
+    SeamShape,
     coats,
     fastener_gallons,
     gallons,
@@ -164,9 +164,9 @@ def _runs(seams: Sequence[Seam]) -> _Runs:
 def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
     for (kind, surface, _), run in runs.items():
         shape = shape_of(kind)
-        if shape is Shape.BEAD:
+        if shape is SeamShape.BEAD:
             continue
-        mesh = finish.tape is Tape.MESH and shape is not Shape.ANGLE
+        mesh = finish.tape is Tape.MESH and shape is not SeamShape.ANGLE
         why = ("TP-mesh",) if finish.tape is Tape.MESH else ()
         tally.take(
             MESH_TAPE if mesh else PAPER_TAPE,

@@ -25,18 +25,18 @@ class _MixSearch:
     counts: tuple[int, ...] = ()
     tried: int = 0
 
-    def fill(self, at: int, left: Fraction, cost: int, taken: tuple[int, ...]) -> None:
+    def fill(self, at: int, missing: Fraction, cost: int, taken: tuple[int, ...]) -> None:
         """Try every count of pack `at` and those after it that may still beat the best."""
-        if left <= 0 or at == len(self.holds):
-            if left <= 0:
-                found = (cost, -left, sum(taken))
-                if self.best is None or found < self.best:
-                    self.best, self.counts = found, taken + (0,) * (len(self.holds) - len(taken))
+        if missing <= 0 or at == len(self.holds):
+            if missing <= 0:
+                mix = (cost, -missing, sum(taken))
+                if self.best is None or mix < self.best:
+                    self.best, self.counts = mix, taken + (0,) * (len(self.holds) - len(taken))
             return
-        most = -(-left // self.holds[at])
+        most = -(-missing // self.holds[at])
         for count in range(int(most), -1, -1):
             self.tried += 1
-            rest = left - count * self.holds[at]
+            rest = missing - count * self.holds[at]
             # Packs after this one are no cheaper by the unit, so what is left costs at least their
             # price for it.
             least = cost + count * self.prices[at]

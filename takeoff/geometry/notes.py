@@ -39,34 +39,35 @@ def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterat
         if backers
         else "; add a tile backer to the catalogue and choose it"
     )
-    tiled = [each for each, kind in known if each.tiled and not kind.tile_backer]
+    tiled = [surface for surface, kind in known if surface.tiled and not kind.tile_backer]
     if tiled:
         yield _note(room, tiled, "tiled, but the board chosen is no tile backer" + choose)
     wet = [
-        each
-        for each, kind in known
-        if each.wet and not (each.tiled or kind.tile_backer or kind.moisture_resistant)
+        surface
+        for surface, kind in known
+        if surface.wet and not (surface.tiled or kind.tile_backer or kind.moisture_resistant)
     ]
     if wet:
         resistant = " or ".join(
             f"{kind.id!r}" for kind in kinds.values() if kind.moisture_resistant
         )
-        told = (
+        advice = (
             f"; choose board kind {resistant}"
             if resistant
             else "; add one that is to the catalogue and choose it"
         )
-        yield _note(room, wet, "wet, but the board chosen is not moisture-resistant" + told)
+        yield _note(room, wet, "wet, but the board chosen is not moisture-resistant" + advice)
     for id_ in ("GB-42", "GB-42-thick"):
         half = id_ == "GB-42"
         wide = [
-            each
-            for each, kind in known
+            surface
+            for surface, kind in known
             if kind.moisture_resistant
             and not kind.tile_backer
-            and each.kind is SurfaceKind.CEILING
-            and (table_thickness(each.board.thickness) == INCH // 2) is half
-            and (each.framing.spacing or house.rules.assumed_ceiling_spacing) > figures.length(id_)
+            and surface.kind is SurfaceKind.CEILING
+            and (table_thickness(surface.board.thickness) == INCH // 2) is half
+            and (surface.framing.spacing or house.rules.assumed_ceiling_spacing)
+            > figures.length(id_)
         ]
         if wide:
             most = tape_reading(figures.length(id_), house.units, feet=False)

@@ -275,7 +275,7 @@ def faces_after(
     partitions that were framed before this one.
     """
     parent = rooms[divider.partition.room]
-    by_name = {each.of: each for each in standing}
+    by_name = {drawn.of: drawn for drawn in standing}
     planes = [plane for plane in planes if plane.part in by_name]
     lowered = tuple(plane.raised(-by_name[plane.part].treatment.finished) for plane in planes)
     start, end = by_name[divider.start.id], by_name[divider.end.id]

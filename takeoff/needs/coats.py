@@ -86,7 +86,7 @@ def shape_of(kind: SeamKind) -> SeamShape:
 def coats(shape: SeamShape, level: Level, compound: Compound) -> tuple[Coat, ...]:
     """The coats of a seam of `shape` at a level of finish, in the order they go on."""
     number = {SeamShape.ANGLE: level.angle, SeamShape.BEAD: level.bead}.get(shape, level.flat)
-    return tuple(_coat(shape, each, compound) for each in range(1, number + 1))
+    return tuple(_coat(shape, place, compound) for place in range(1, number + 1))
 
 
 def _coat(shape: SeamShape, number: int, compound: Compound) -> Coat:

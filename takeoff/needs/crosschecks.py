@@ -60,14 +60,14 @@ class CrossCheckInputs:
 
     def area(self, *, taped: bool = False, kind: SurfaceKind | None = None) -> Fraction:
         """Board area in square feet; `taped` leaves out what mortar or level 0 leaves out."""
-        found = Fraction(0)
+        total = Fraction(0)
         for surface in self.boarded:
             skipped = taped and (
                 not level(surface.finish_level).tape or in_mortar(surface, self.catalogue)
             )
             if not skipped and kind in (None, surface.kind):
-                found += board_area(surface)
-        return found / FOOT**2
+                total += board_area(surface)
+        return total / FOOT**2
 
     @property
     def boarded(self) -> list[Surface]:
@@ -142,10 +142,10 @@ def _told(difference: Fraction, causes: Iterable[Cause]) -> str:
         if cause.amount * difference > 0 and 4 * abs(cause.amount) >= abs(difference)
     ]
     pulling.sort(key=lambda cause: -abs(cause.amount))
-    told = (
+    reasons = (
         "; ".join(cause.text for cause in pulling) or "many small differences, none a quarter of it"
     )
-    return told[0].upper() + told[1:]
+    return reasons[0].upper() + reasons[1:]
 
 
 def _tape(inputs: CrossCheckInputs) -> CrossCheck | None:
@@ -294,7 +294,7 @@ def _screws(inputs: CrossCheckInputs) -> CrossCheck | None:
 def _screw_causes(inputs: CrossCheckInputs) -> Iterable[Cause]:
     """Each surface's screws by spacing and framing alone, against 1 a square foot: what that
     spacing explains."""
-    behind = {each.surface.id: each for each in inputs.framed}
+    behind = {framed.surface.id: framed for framed in inputs.framed}
     groups: dict[str, tuple[Fraction, Fraction]] = {}
     for plan in inputs.plans:
         framed = behind[plan.surface]

@@ -89,16 +89,16 @@ def screw_length(
     Raises `BadValue`, in `units`, where none is long enough.
     """
     wanted = thickness + penetration
-    found = min(
+    shortest = min(
         (screw_length for screw_length in (on_sale or screw_lengths()) if screw_length >= wanted),
         default=None,
     )
-    if found is None:
+    if shortest is None:
         longest = tape_reading(Nm(wanted), units, feet=False)
         raise BadValue(
             f"No screw on sale is as long as the {longest} this board takes; strip a layer first"
         )
-    return found
+    return shortest
 
 
 def fastening(
@@ -171,21 +171,21 @@ def lines(
     corners the line that lies in a wall-to-ceiling corner is left out, and others start 12 in from
     it (HL-14, HL-15).
     """
-    found: list[FastenerLine] = []
+    gathered: list[FastenerLine] = []
     for piece in plan.pieces:
         for run in _runs_under(piece, framed.members):
-            found += _lines_of(piece, run, framed.surface, spacing, rules)
+            gathered += _lines_of(piece, run, framed.surface, spacing, rules)
     for joint in plan.joints:
         if joint.kind is JointKind.FLOATING:
             screws = fasteners_along(joint.length, spacing)
             beside = [p for p in plan.pieces if p.row == joint.row and joint.at in (p.start, p.end)]
-            found += [
+            gathered += [
                 FastenerLine(
                     piece=piece.code, length=joint.length, screws=screws, field=0, backer=True
                 )
                 for piece in beside
             ]
-    return tuple(found)
+    return tuple(gathered)
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,13 +214,13 @@ def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_MemberRun]
             for m in members
             if m.runs is runs
         ]
-        under = [each for each in under if each[1] - each[0] >= edge]
+        under = [strip for strip in under if strip[1] - strip[0] >= edge]
         groups: list[list[tuple[Nm, Nm, Member]]] = []
-        for each in sorted(under, key=lambda item: (item[0], item[1])):
-            if groups and each[0] <= max(high for _, high, _ in groups[-1]):
-                groups[-1].append(each)
+        for strip in sorted(under, key=lambda item: (item[0], item[1])):
+            if groups and strip[0] <= max(high for _, high, _ in groups[-1]):
+                groups[-1].append(strip)
             else:
-                groups.append([each])
+                groups.append([strip])
         for group in groups:
             low, high = min(item[0] for item in group), max(item[1] for item in group)
             yield _MemberRun(

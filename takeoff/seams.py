@@ -69,7 +69,11 @@ def seams_of(
     was refused: it counts as not boarded. `framed` and `plans` may hold other rooms' surfaces;
     lengths are rounded once, half to even.
     """
-    surfaces = {each.surface.id: each.surface for each in framed if each.surface.room == room.room}
+    surfaces = {
+        framed_surface.surface.id: framed_surface.surface
+        for framed_surface in framed
+        if framed_surface.surface.room == room.room
+    }
     by_surface = {plan.surface: plan for plan in plans if plan.surface in surfaces}
     seams: list[Seam] = []
     for surface in room.surfaces:

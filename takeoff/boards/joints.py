@@ -15,7 +15,6 @@ from takeoff.rules import Rules
 from takeoff.units import Nm
 
 __all__ = [
-    "SHIMS_PER_BACKER",
     "Bearing",
     "Box",
     "CourseSurroundings",
@@ -28,8 +27,6 @@ __all__ = [
     "joint_points",
     "seam_spans",
 ]
-
-SHIMS_PER_BACKER = 2  # one along each long edge: common practice, no published source
 
 Span = tuple[Nm, Nm]
 
@@ -221,7 +218,8 @@ def priced(
         ]
     else:
         held = sides
-    backer = 100 * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price))
+    shims = figures.count("BB-shims") * Fraction(rules.shim_price)
+    backer = 100 * (Fraction(rules.backer_price) + shims)
     costs: dict[Nm, Fraction] = {}  # most seams of a course are equally long
     points = []
     for at, kind in sorted(places.items()):

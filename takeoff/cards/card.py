@@ -30,7 +30,7 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
-from takeoff.needs.fastening import Line, fastening, lines
+from takeoff.needs.fastening import FastenerLine, fastening, lines
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["PieceCard", "SawCut", "SheetCard", "SheetPose", "piece_cards", "sheet_cards"]
@@ -114,7 +114,7 @@ class _Where:
     plan: SurfacePlan
     framed: FramedSurface
     board: BoardKind
-    lines: tuple[Line, ...]
+    lines: tuple[FastenerLine, ...]
     spacing: Nm
 
 

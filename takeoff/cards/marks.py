@@ -14,7 +14,7 @@ from takeoff.choices import CutoutKind, OpeningKind, Runs
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
 from takeoff.needs.backers import backer_length
-from takeoff.needs.fastening import Line
+from takeoff.needs.fastening import FastenerLine
 from takeoff.reference import figures
 from takeoff.units import INCH, SIXTEENTH, Nm, UnitSystem
 
@@ -348,7 +348,7 @@ def _steps(
 
 
 def screw_lines_on(
-    piece: Piece, lay: Lay, lines: Sequence[Line], spacing: Nm
+    piece: Piece, lay: Lay, lines: Sequence[FastenerLine], spacing: Nm
 ) -> tuple[ScrewLine, ...]:
     """The screw `lines` of a piece on it as it lies, from its left end, then from its near edge."""
     screw_lines = []

@@ -14,8 +14,6 @@ from takeoff.units import FOOT
 
 __all__ = ["check_money"]
 
-_SHIMS_A_BACKER = 2  # one along each long edge; common practice, no published source
-
 
 def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Iterator[Breach]:
     """Breaches of `sheet_cost`, `seam_cost`, `backer_cost` and `bound`."""
@@ -24,7 +22,8 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     seams = Fraction(rules.seam_price) * 100 * sum(joint.length for joint in joints) / FOOT
     close = sum(_pairs_under_preferred(facts) for facts in surfaces)
     seams += Fraction(rules.preferred_stagger_price) * 100 * close
-    backer = 100 * (Fraction(rules.backer_price) + _SHIMS_A_BACKER * Fraction(rules.shim_price))
+    shims = figures.count("BB-shims") * Fraction(rules.shim_price)
+    backer = 100 * (Fraction(rules.backer_price) + shims)
     each = figures.length("BB-length")
     backers = backer * sum(
         -(-joint.length // each) for joint in joints if joint.kind is JointKind.FLOATING

@@ -4,11 +4,10 @@ independent checker."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from itertools import chain
 from string import ascii_uppercase
-from typing import TYPE_CHECKING
 
 from takeoff.boards.assemble import letters_from
 from takeoff.boards.plan import BoardPlan
@@ -31,27 +30,11 @@ from takeoff.house import House
 from takeoff.piles import piles, rooms_in
 from takeoff.units import Nm
 
-if TYPE_CHECKING:
-    from takeoff.solve.best import Effort, Progress
+__all__ = ["Improve", "PlanCache", "Refusal", "plan_boards", "pools_of"]
 
-__all__ = ["PlanCache", "Refusal", "SearchOptions", "plan_boards", "pools_of"]
-
-_ENDLESS = 1_000_000_000  # parts of a problem
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SearchOptions:
-    """How hard to look for better plans than the first ones, and who is told of each.
-
-    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the
-    same plans. A `clock` with `seconds` shares the time among the pools by their surfaces instead;
-    what comes out may then differ from run to run.
-    """
-
-    effort: Effort | None = None
-    seconds: float | None = None
-    clock: Callable[[], float] | None = None
-    on_progress: Callable[[Pool, Progress], None] = lambda pool, progress: None
+# Plans of a pool, each at least as good as the one before: from a pool, the plan to begin with, and
+# the pool's share of the work. A search is handed in, so that this package needs no solver.
+Improve = Callable[[Pool, BoardPlan, Fraction], Iterator[BoardPlan]]
 
 
 def plan_boards(
@@ -59,7 +42,7 @@ def plan_boards(
     rooms: Sequence[RoomGeometry],
     members: Mapping[str, FramedSurface],
     cache: PlanCache | None = None,
-    search: SearchOptions | None = None,
+    improve: Improve | None = None,
     warm_start: Sequence[BoardPlan] = (),
     *,
     without_pooling: bool = False,
@@ -68,9 +51,9 @@ def plan_boards(
 
     A plan is given only after the checker, which shares no code with the planner, has found nothing
     wrong with it. `cache` holds what an earlier call for the same house worked out, and is added
-    to. With `search` better plans than the first ones are looked for; they are not kept in `cache`.
-    `warm_start` are plans of connected rooms that are known already: a pile costs no more than they
-    do. `without_pooling` leaves the plans of whole piles for later.
+    to. With `improve` better plans than the first ones are looked for; they are not kept in
+    `cache`. `warm_start` are plans of connected rooms that are known already: a pile costs no more
+    than they do. `without_pooling` leaves the plans of whole piles for later.
     """
     cache = cache or PlanCache()
     refused: list[Refusal] = []
@@ -93,8 +76,8 @@ def plan_boards(
     surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
     for pool, (plan, refusals) in zip(pools, first, strict=True):
-        if plan is not None and search is not None and not refusals:
-            plan = _better(pool, plan, house, search, Fraction(len(pool.surfaces), surfaces))
+        if plan is not None and improve is not None and not refusals:
+            plan = _better(pool, plan, house, improve, Fraction(len(pool.surfaces), surfaces))
         if plan is not None:
             plans.append(plan)
     return tuple(plans), tuple(refused)
@@ -172,19 +155,10 @@ def _pool(house: House, board: str, thickness: Nm, problems: Sequence[SurfacePro
 
 
 def _better(
-    pool: Pool, plan: BoardPlan, house: House, search: SearchOptions, share: Fraction
+    pool: Pool, plan: BoardPlan, house: House, improve: Improve, share: Fraction
 ) -> BoardPlan:
-    """The best plan found that the checker passes; `share` of the time goes to this pool."""
-    # loads the solver, which a plain takeoff does not pay for
-    from takeoff.solve.best import Effort, improve
-
-    effort = search.effort or Effort()
-    if search.seconds is not None:
-        # Who gives a time wants all of it used: no other end before that, unless they gave one.
-        parts = effort.parts if search.effort else _ENDLESS
-        effort = replace(effort, parts=parts, seconds=search.seconds * float(share))
-    for progress in improve(pool, start=plan, effort=effort, clock=search.clock):
-        if not breaches_of(progress.plan, pool, house.catalogue):
-            plan = progress.plan
-        search.on_progress(pool, progress)
+    """The last plan of a search that the checker passes, `plan` itself where it passes none."""
+    for candidate in improve(pool, plan, share):
+        if not breaches_of(candidate, pool, house.catalogue):
+            plan = candidate
     return plan

@@ -21,7 +21,7 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
         if course is None:
             yield facts.breach(
                 "cover",
-                f"Piece {piece.code} is in row {piece.row}, which {facts.surface.name} has not",
+                f"Piece {piece.code} is in row {piece.row + 1}, which {facts.surface.name} has not",
             )
         else:
             yield from _outline(facts, course, piece)

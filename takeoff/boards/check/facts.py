@@ -102,8 +102,9 @@ class Facts:
         return Breach(self.surface.id, rule, message)
 
     def course_name(self, course: Course) -> str:
+        """What people call a course: a row, or a column where it stands, counted from 1."""
         word = "row" if self.plan.rows_run is Runs.ALONG else "column"
-        return f"{word} {course.index} ({say(course.low)} to {say(course.high)})"
+        return f"{word} {course.index + 1} ({say(course.low)} to {say(course.high)})"
 
 
 def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Facts:

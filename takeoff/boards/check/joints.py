@@ -82,12 +82,12 @@ def _matched(facts: Facts) -> Iterator[Breach]:
         if (course_index, at) not in needed:
             yield facts.breach(
                 "joints",
-                f"There is a joint at {say(at)} in row {course_index} where no two pieces meet",
+                f"There is a joint at {say(at)} in row {course_index + 1} where no two pieces meet",
             )
         elif count != 1:
             yield facts.breach(
                 "joints",
-                f"Two pieces meet at {say(at)} in row {course_index}: {count} joints, not one",
+                f"Two pieces meet at {say(at)} in row {course_index + 1}: {count} joints, not one",
             )
 
 
@@ -151,10 +151,14 @@ def _no_float(facts: Facts) -> tuple[str, str] | None:
     float."""
     if facts.surface.rated is not None:
         return "rated", "a rated surface"
+    if facts.kind.fire_rated:
+        return "fire_rated", "fire-rated board"
     if facts.surface.wet or facts.surface.tiled:
         return "wet", "a wet or tiled surface"
     if facts.surface.braces:
         return "braces", "a surface that braces the structure"
+    if facts.kind.tile_backer:
+        return "tile_backer", "tile backer"
     if not facts.tapered:
         return "square_edges", "board with square edges"
     if facts.plan.along_framing:

@@ -32,7 +32,8 @@ def check_sources(
     catalogue: Catalogue,
     owned: Sequence[OwnedSheet],
 ) -> Iterator[Breach]:
-    """Breaches of `on_sale`, `owned`, `offcut`, `rooms`, `longest_board` and `heaviest_lift`."""
+    """Breaches of `on_sale`, `owned`, `offcut`, `keep_offcuts`, `rooms`, `longest_board` and
+    `heaviest_lift`."""
     on_sale = catalogue.sheets if rules.sheets is None else rules.sheets
     prices = {
         (each.board, each.thickness, each.width, each.length): each.price
@@ -63,6 +64,12 @@ def check_sources(
             if sheet.source in by_id:
                 left[sheet.source] -= 1
                 yield from _owned(sheet, by_id[sheet.source], left[sheet.source])
+            elif sheet.source in kept and not rules.keep_offcuts:
+                yield Breach(
+                    sheet.code,
+                    "keep_offcuts",
+                    f"{sheet.code} comes from {sheet.source}, but no offcut is kept",
+                )
             elif sheet.source in kept:
                 yield from _from_offcut(sheet, *kept.pop(sheet.source), rooms)
             else:

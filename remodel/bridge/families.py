@@ -94,11 +94,11 @@ def engine_version() -> str:
     """Changes whenever the engine or the shape of its results does: results of another version are
     worked out anew."""
     root = Path(takeoff.__file__).parent
-    found = sha256()
+    version = sha256()
     here = Path(__file__).parent
     for path in sorted([*root.rglob("*.py"), *root.rglob("*.toml"), *here.glob("*.py")]):
-        found.update(path.read_bytes())
-    return found.hexdigest()[:16]
+        version.update(path.read_bytes())
+    return version.hexdigest()[:16]
 
 
 def piles_in(house: House) -> list[Pile]:
@@ -126,10 +126,10 @@ def shared_digest(house: House) -> str:
 def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
     """The pile of some rooms of a house, with all that their partitions and piles hold together
     with them."""
-    found = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
-    wanted = set(chain.from_iterable(found))
+    groups = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
+    wanted = set(chain.from_iterable(groups))
     return Pile(
-        head=found[0][0],
+        head=groups[0][0],
         house=replace(
             house,
             rooms=tuple(room for room in house.rooms if room.id in wanted),
@@ -146,9 +146,9 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
 def left_after(pile: Pile, used: Mapping[str, int]) -> Pile:
     """The pile with the owned sheets that the piles before it did not use."""
     owned = tuple(
-        replace(each, count=each.count - used.get(each.id, 0))
-        for each in pile.house.rules.owned
-        if each.count > used.get(each.id, 0)
+        replace(owned, count=owned.count - used.get(owned.id, 0))
+        for owned in pile.house.rules.owned
+        if owned.count > used.get(owned.id, 0)
     )
     return replace(pile, house=replace(pile.house, rules=replace(pile.house.rules, owned=owned)))
 
@@ -206,7 +206,7 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> P
         plans.append(_plan_summary(plan, done.house.catalogue, states[key][0], *sources[key]))
     prices = _Prices(done.house)
     views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
-    owned = {each.id for each in done.house.rules.owned}
+    owned = {sheet.id for sheet in done.house.rules.owned}
     used = Counter(sheet.source for sheet in done.sheets if sheet.source in owned)
     return PileResult(
         views=views,
@@ -262,9 +262,10 @@ def _room_view(
 ) -> RoomView:
     room = done.rooms[index]
     laid = {surface.surface: surface for surface in done.surface_plans}
-    framed = {each.surface.id: each for each in done.framed}
+    framed = {shown.surface.id: shown for shown in done.framed}
     refused = {
-        each.surface: RefusedSurface(rule=each.rule, message=each.message) for each in done.refused
+        shown.surface: RefusedSurface(rule=shown.rule, message=shown.message)
+        for shown in done.refused
     }
     surfaces = []
     for surface in room.surfaces:

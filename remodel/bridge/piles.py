@@ -74,7 +74,7 @@ def compared(whole: Pile, warm_start: Sequence[BoardPlan] = ()) -> Compared:
     apart = replace(house, rooms=tuple(replace(room, pile=head[room.id]) for room in house.rooms))
     wasteful = replace(house, rules=replace(house.rules, keep_offcuts=False))
     (one, _), (pile, refused), (thrown, _) = (
-        _planned(each, warm_start) for each in (apart, house, wasteful)
+        _planned(way, warm_start) for way in (apart, house, wasteful)
     )
     return Compared(apart=_bought(one), pile=_bought(pile), thrown=_bought(thrown), refused=refused)
 
@@ -127,7 +127,7 @@ def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
     brought = from_them = for_them = 0
     for sheet in (sheet for plan in plans for sheet in plan.sheets):
         placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
-        ordered = [room_of[each.piece] in rooms for each in placed]
+        ordered = [room_of[piece.piece] in rooms for piece in placed]
         if sheet.room in rooms:
             for_them += ordered.count(False)
         else:

@@ -51,7 +51,11 @@ def digest_of_pool(
             house.rules.shim_price,
             house.rules.preferred_stagger_price,
         ],
-        [each for each in house.rules.owned if (each.board, each.thickness) == (board, thickness)],
+        [
+            owned
+            for owned in house.rules.owned
+            if (owned.board, owned.thickness) == (board, thickness)
+        ],
     )
 
 
@@ -60,18 +64,23 @@ def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[Frame
     of it."""
     shapes = [
         replace(
-            each,
+            surface_framed,
             surface=replace(
-                each.surface,
+                surface_framed.surface,
                 name="",
-                openings=tuple(replace(opening, name="") for opening in each.surface.openings),
-                cutouts=tuple(replace(cutout, name="") for cutout in each.surface.cutouts),
-                hidden=tuple(replace(item, name="") for item in each.surface.hidden),
+                openings=tuple(
+                    replace(opening, name="") for opening in surface_framed.surface.openings
+                ),
+                cutouts=tuple(
+                    replace(cutout, name="") for cutout in surface_framed.surface.cutouts
+                ),
+                hidden=tuple(replace(item, name="") for item in surface_framed.surface.hidden),
             ),
         )
-        for each in framed
-        if each.surface.board_area
-        and (each.surface.board.kind, each.surface.board.thickness) == (board, thickness)
+        for surface_framed in framed
+        if surface_framed.surface.board_area
+        and (surface_framed.surface.board.kind, surface_framed.surface.board.thickness)
+        == (board, thickness)
     ]
     rules = replace(
         house.rules,

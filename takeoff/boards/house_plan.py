@@ -59,20 +59,20 @@ def plan_boards(
     refused: list[Refusal] = []
     pools: list[Pool] = []
     first: list[Planned] = []
-    left = {each.id: each.count for each in house.rules.owned}
+    unused = {owned.id: owned.count for owned in house.rules.owned}
     for pile in piles(house):
         together = rooms_in(pile)
         mine = [room for room in rooms if room.room in together]
-        found, no_layout = pools_of(house, mine, members, cache, left=left, after=pools)
+        own_pools, no_layout = pools_of(house, mine, members, cache, unused=unused, after=pools)
         refused += no_layout
-        for pool in found:
+        for pool in own_pools:
             planned = plan_pile(
                 pool, pile, house.catalogue, cache, warm_start, without_pooling=without_pooling
             )
             refused += planned[1]
-            take_owned(left, planned[0])
+            take_owned(unused, planned[0])
             first.append(planned)
-        pools += found
+        pools += own_pools
     surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
     for pool, (plan, refusals) in zip(pools, first, strict=True):
@@ -89,7 +89,7 @@ def pools_of(
     members: Mapping[str, FramedSurface],
     cache: PlanCache | None = None,
     *,
-    left: Mapping[str, int] | None = None,
+    unused: Mapping[str, int] | None = None,
     after: Sequence[Pool] = (),
 ) -> tuple[list[Pool], list[Refusal]]:
     """The pools of rooms bought together, in the order their board is first hung, surfaces in
@@ -97,12 +97,12 @@ def pools_of(
 
     Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark
     of its own, and its surfaces' letters go on where those of the pool before end; `after` are the
-    house's pools before these. `left` is how many of each owned sheet they leave, all of them where
-    it is None.
+    house's pools before these. `unused` is how many of each owned sheet they leave, all of them
+    where it is None.
     """
     known = (cache or PlanCache()).problems
     refused: list[Refusal] = []
-    found: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
+    by_board: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
     for room in rooms:
         for surface_id in room.hang_order:
             framed = members[surface_id]
@@ -115,13 +115,13 @@ def pools_of(
                 refused.append(refusal_of(problem))
             else:
                 board = framed.surface.board
-                found.setdefault((board.kind, board.thickness), []).append(problem)
+                by_board.setdefault((board.kind, board.thickness), []).append(problem)
     pools = list(after)
-    for (kind, thickness), problems in found.items():
+    for (kind, thickness), problems in by_board.items():
         mark = next(mark for mark in _marks(kind) if all(mark != pool.mark for pool in pools))
         before = pools[-1].first_surface + len(pools[-1].surfaces) if pools else 0
         pool = replace(_pool(house, kind, thickness, problems), mark=mark, first_surface=before)
-        pools.append(pool if left is None else with_owned(pool, left))
+        pools.append(pool if unused is None else with_owned(pool, unused))
     return pools[len(after) :], refused
 
 

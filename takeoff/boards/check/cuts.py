@@ -227,7 +227,7 @@ def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
                     return True
         return False
 
-    return all(each.length > 0 and each.width > 0 for each in wanted) and place(
+    return all(offcut.length > 0 and offcut.width > 0 for offcut in wanted) and place(
         0, [length for length, _, _ in places]
     )
 

@@ -25,9 +25,9 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     close = sum(_pairs_under_preferred(facts) for facts in surfaces)
     seams += Fraction(rules.preferred_stagger_price) * 100 * close
     backer = 100 * (Fraction(rules.backer_price) + _SHIMS_A_BACKER * Fraction(rules.shim_price))
-    each = figure_length("BB-length")
+    backer_length = figure_length("BB-length")
     backers = backer * sum(
-        -(-joint.length // each) for joint in joints if joint.kind is JointKind.FLOATING
+        -(-joint.length // backer_length) for joint in joints if joint.kind is JointKind.FLOATING
     )
     for rule, given, worked_out in (
         ("sheet_cost", plan.sheet_cost, sheets),

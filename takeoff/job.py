@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from takeoff.boards.blocking import unsupported_butt_ends
-from takeoff.boards.house_plan import PlanCache, Refusal, SearchOptions, plan_boards
+from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
@@ -19,6 +19,7 @@ from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
 from takeoff.seams import Seam, seams_of
+from takeoff.solve.search import SearchOptions
 from takeoff.supply import SupplyList, order
 
 __all__ = [
@@ -101,7 +102,13 @@ def take_off(
     }
     all_members = tuple(members.values())
     plans, refused = plan_boards(
-        house, rooms, members, cache, search, warm_start, without_pooling=without_pooling
+        house,
+        rooms,
+        members,
+        cache,
+        search.improve if search is not None else None,
+        warm_start,
+        without_pooling=without_pooling,
     )
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]

@@ -69,8 +69,8 @@ def assemble(
     area bound.
     """
     plans = tuple(
-        _surface_plan(pool, problem, each, letters)
-        for problem, each, letters in zip(
+        _surface_plan(pool, problem, choice, letters)
+        for problem, choice, letters in zip(
             pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
         )
     )
@@ -85,9 +85,9 @@ def assemble(
         for number, cut in enumerate(ordered, start=1)
     )
     points = [
-        point for each in chosen for course in each.joints for path in course for point in path
+        point for choice in chosen for course in choice.joints for path in course for point in path
     ]
-    pairs = sum(close_pairs(each, pool.rules) for each in chosen)
+    pairs = sum(close_pairs(choice, pool.rules) for choice in chosen)
     return BoardPlan(
         surfaces=plans,
         sheets=laid,
@@ -102,16 +102,16 @@ def assemble(
 def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     """What must be cut for these choices, in hanging order, course by course, each with its code in
     the plan."""
-    found: list[CutPiece] = []
+    cut: list[CutPiece] = []
     rooms = room_order(pool)
-    for problem, each, letters in zip(
+    for problem, choice, letters in zip(
         pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
     ):
-        sale = sale_of(pool, problem, each.layout.sheet_width)
+        sale = sale_of(pool, problem, choice.layout.sheet_width)
         room = rooms[problem.framed.surface.room]
-        for number, (course, segment, start, end) in enumerate(_stretches(each), start=1):
-            low, high = each.layout.piece_extent(course, segment, start, end)
-            found.append(
+        for number, (course, segment, start, end) in enumerate(_stretches(choice), start=1):
+            low, high = choice.layout.piece_extent(course, segment, start, end)
+            cut.append(
                 CutPiece(
                     code=f"{letters}-{number:02d}",
                     length=Nm(end - start),
@@ -121,7 +121,7 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
                     sale=sale,
                 )
             )
-    return tuple(found)
+    return tuple(cut)
 
 
 def piece_edges(course: CourseProblem, low: Nm, high: Nm) -> int:
@@ -134,7 +134,9 @@ def piece_edges(course: CourseProblem, low: Nm, high: Nm) -> int:
 def sale_of(pool: Pool, problem: SurfaceProblem, width: Nm) -> Sale:
     """The sheets of `width` that a surface may be cut from, on sale and owned."""
     on_sale = [(sheet.length, sheet.price) for sheet in problem.sheets if sheet.width == width]
-    return Sale(width, on_sale, pool.kerf, [each for each in pool.owned if each in problem.owned])
+    return Sale(
+        width, on_sale, pool.kerf, [owned for owned in pool.owned if owned in problem.owned]
+    )
 
 
 def room_order(pool: Pool) -> Mapping[str, int]:

@@ -121,7 +121,7 @@ class _Planner:
         surface = problem.framed.surface
         only = kinds if surface.joint_mode is JointMode.EITHER else None
         for keep in (_OPTIONS, 8 * _OPTIONS, 64 * _OPTIONS):
-            found = []
+            possible = []
             for number, layout in enumerate(problem.layouts):
                 sale = sale_of(self.pool, problem, layout.sheet_width)
                 prefix = f"{index}/{number}"
@@ -129,9 +129,9 @@ class _Planner:
                     layout, self.pool.rules, sale, room=room, prefix=prefix, keep=keep, kinds=only
                 )
                 if options is not None:
-                    found.append(options)
-            if found:
-                return found
+                    possible.append(options)
+            if possible:
+                return possible
         raise CannotBoard(
             surface=surface.id,
             rule="stagger",
@@ -256,7 +256,7 @@ class _Planner:
             return option.cost + pairs
 
         best = (MICRO * bench.price + joints(now), now.count)
-        found: tuple[Bench, CourseOption] | None = None
+        better: tuple[Bench, CourseOption] | None = None
         for option in options.courses[index]:
             if (before is not None and before.near & option.mask) or (
                 after is not None and option.near & after.mask
@@ -265,8 +265,8 @@ class _Planner:
             tried = cutter.put_all(bare, option.pieces)
             if tried is not None and (MICRO * tried.price + joints(option), option.count) < best:
                 best = (MICRO * tried.price + joints(option), option.count)
-                found = (tried, option)
-        return found
+                better = (tried, option)
+        return better
 
     def _assembled(self, chosen: Sequence[_Laid], bench: Bench) -> BoardPlan:
         pool = self.pool

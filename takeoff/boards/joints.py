@@ -89,16 +89,16 @@ class Bearing:
 def seam_spans(at: Nm, spans: Iterable[Span], openings: Iterable[Box]) -> tuple[Span, ...]:
     """What is left of the board's `spans` (in y) at `at` when the openings that strictly contain
     `at` are taken out."""
-    left = list(spans)
+    rest = list(spans)
     for opening in openings:
         if opening.left < at < opening.right:
-            left = [
+            rest = [
                 part
-                for low, high in left
+                for low, high in rest
                 for part in ((low, Nm(min(high, opening.low))), (Nm(max(low, opening.high)), high))
                 if part[0] < part[1]
             ]
-    return tuple(left)
+    return tuple(rest)
 
 
 def backers(seam: Nm) -> int:
@@ -157,14 +157,14 @@ def joint_points(
         if member.low < course.high and member.high > course.low:
             lines.setdefault(member.at, []).append(member)
     centres = sorted(lines)
-    found: dict[Nm, JointKind] = {}
+    kinds: dict[Nm, JointKind] = {}
     if mode is not JointMode.FRAMING:
         for before, after in pairwise(centres):
             # Twice each face of the bay, so that half a member's width is whole.
-            left = 2 * before + max(member.width for member in lines[before])
-            right = 2 * after - max(member.width for member in lines[after])
-            at = Nm(round(Fraction(left + right, 4)))
-            if right - left < 2 * rules.floating_clear_bay or not start < at < end:
+            face_before = 2 * before + max(member.width for member in lines[before])
+            face_after = 2 * after - max(member.width for member in lines[after])
+            at = Nm(round(Fraction(face_before + face_after, 4)))
+            if face_after - face_before < 2 * rules.floating_clear_bay or not start < at < end:
                 continue
             seam = _seam(at, course)
             if (
@@ -172,12 +172,12 @@ def joint_points(
                 and _beside(seam, lines[after])
                 and _backer_fits(at, course)
             ):
-                found[at] = JointKind.FLOATING
+                kinds[at] = JointKind.FLOATING
     if mode is not JointMode.FLOATING:
         for at in centres:
             if start < at < end and is_covered(_seam(at, course), lines[at]):
-                found[at] = JointKind.FRAMING
-    return priced(course, found, rules)
+                kinds[at] = JointKind.FRAMING
+    return priced(course, kinds, rules)
 
 
 def blocked_points(

@@ -142,7 +142,7 @@ def lay_out(
         Orientation.ALONG: (False,),
         Orientation.BEST: (True, False),
     }[surface.orientation]
-    found: list[tuple[Layout, NoLayout | None]] = []
+    layouts: list[tuple[Layout, NoLayout | None]] = []
     reasons = []
     for across in asked:
         reason = refused(surface, kind, rules, across=across)
@@ -152,10 +152,10 @@ def lay_out(
         for width in sorted({sheet.width for sheet in sheets}):
             for layout in _with_width(framed, kind, rules, sheets, width, across=across):
                 notes = _course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
-                found.append((replace(layout, notes=notes), _no_layout(layout, rules)))
-    if not found and reasons:
+                layouts.append((replace(layout, notes=notes), _no_layout(layout, rules)))
+    if not layouts and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
-    if not found:
+    if not layouts:
         raise CannotBoard(
             surface=surface.id,
             rule="orientation",
@@ -163,7 +163,7 @@ def lay_out(
             "and some stretch "
             "wider than a sheet has none. Lay the boards across the framing, or add a member",
         )
-    return found
+    return layouts
 
 
 def _with_width(
@@ -183,7 +183,7 @@ def _with_width(
     whole = [owned.length for owned in owned_for(surface, kind, rules) if owned.width == width]
     longest = max(lengths + whole)
     ripped_keeps_edge = kind.edges is BoardEdges.TAPERED
-    found = []
+    layouts = []
     for extents in _course_choices(framed, rules, area, width, rows_run, across=across):
         covered = _between(
             area, min(extent.low for extent in extents), max(extent.high for extent in extents)
@@ -210,8 +210,8 @@ def _with_width(
             sheet_width=width,
             longest=longest,
         )
-        found.append(layout)
-    return found
+        layouts.append(layout)
+    return layouts
 
 
 def _course_choices(
@@ -339,14 +339,14 @@ def _section_of(part: Part, extent: CourseExtent) -> Callable[[Nm], Sequence[Spa
 
 
 def _split(part: Part, openings: Sequence[Box]) -> list[Part]:
-    left = [part]
+    rest = [part]
     for opening in openings:
         split: list[Part] = []
-        for each in left:
-            before, after = min(each.end, opening.left), max(each.start, opening.right)
-            split += _cut(each, each.start, before) + _cut(each, after, each.end)
-        left = split
-    return sorted(left, key=lambda each: (each.start, each.end))
+        for stretch in rest:
+            before, after = min(stretch.end, opening.left), max(stretch.start, opening.right)
+            split += _cut(stretch, stretch.start, before) + _cut(stretch, after, stretch.end)
+        rest = split
+    return sorted(rest, key=lambda stretch: (stretch.start, stretch.end))
 
 
 def _cut(part: Part, start: Nm, end: Nm) -> list[Part]:
@@ -357,11 +357,11 @@ def _cut(part: Part, start: Nm, end: Nm) -> list[Part]:
         return [part]
     if not part.area:
         return [Part(start, end)]
-    found = []
+    stretches = []
     for area in clip_band(part.area, 0, start, end):
         left, _, right, _ = bounds(area)
-        found.append(Part(left, right, area))
-    return found
+        stretches.append(Part(left, right, area))
+    return stretches
 
 
 def _box(thing: Placed, rows_run: Runs) -> Box:

@@ -75,11 +75,11 @@ def options_of(
     }
     for course in layout.courses:
         segments = [_of_kinds(segment, kinds) for segment in course.segments]
-        each = [
+        paths_of = [
             _paths(segment, rules.shortest_piece, layout.longest, lengths, keep)
             for segment in segments
         ]
-        choices = list(islice(product(*each), 2 * keep))
+        choices = list(islice(product(*paths_of), 2 * keep))
         nears = [_union(near, _ats(joints)) for joints in choices]
         if courses and not any(not one.mask & mask for one in courses[-1] for mask in nears):
             choices += _apart_from(courses[-1], segments, layout, rules)
@@ -123,16 +123,16 @@ def _apart_from(
     """Choices that keep apart from each choice of the course before, where the usual ones all come
     too close."""
     points = [{point.at: point for point in segment.points} for segment in segments]
-    found = []
+    choices = []
     for option in before:
         paths = row_path_apart(
             segments, rules.shortest_piece, layout.longest, _ats(option.joints), rules.stagger
         )
         if paths is not None:
-            found.append(
+            choices.append(
                 tuple(tuple(of[at] for at in path) for of, path in zip(points, paths, strict=True))
             )
-    return list(dict.fromkeys(found))
+    return list(dict.fromkeys(choices))
 
 
 def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
@@ -150,13 +150,13 @@ def _pieces(
     room: int,
     prefix: str,
 ) -> list[CutPiece]:
-    found: list[CutPiece] = []
+    pieces: list[CutPiece] = []
     for segment, path in zip(course.segments, joints, strict=True):
         for start, end in pairwise((segment.start, *(point.at for point in path), segment.end)):
             low, high = layout.piece_extent(course, segment, start, end)
-            found.append(
+            pieces.append(
                 CutPiece(
-                    code=f"{prefix}/{len(found)}",
+                    code=f"{prefix}/{len(pieces)}",
                     length=Nm(end - start),
                     width=Nm(high - low),
                     factory_edges=piece_edges(course, low, high),
@@ -164,7 +164,7 @@ def _pieces(
                     sale=sale,
                 )
             )
-    return sorted(found, key=by_size)
+    return sorted(pieces, key=by_size)
 
 
 def _paths(
@@ -188,28 +188,28 @@ def _paths(
     least = fewest[0]
     if least is None:
         return []
-    found: list[list[tuple[int, ...]]] = [[], []]
+    by_extra: list[list[tuple[int, ...]]] = [[], []]
     for extra in (0, 1):
         stack: list[tuple[tuple[int, ...], int]] = [((), least + extra)]
-        while stack and len(found[extra]) < 8 * keep:
-            head, left = stack.pop()
+        while stack and len(by_extra[extra]) < 8 * keep:
+            head, count = stack.pop()
             here = head[-1] if head else 0
             for after in range(here + 1, last + 1):
                 step = ats[after] - ats[here]
                 if step > longest:
                     break
                 rest = fewest[after]
-                if step < shortest or rest is None or rest > left - 1:
+                if step < shortest or rest is None or rest > count - 1:
                     continue
                 if after == last:
-                    if left == 1:
-                        found[extra].append(head)
+                    if count == 1:
+                        by_extra[extra].append(head)
                 else:
-                    stack.append(((*head, after), left - 1))
+                    stack.append(((*head, after), count - 1))
         if stack:  # too long a course to try every choice: take some from all over it
             number = {at: index for index, at in enumerate(ats)}
             spread, _ = sparse_paths(segment, shortest, longest, limit=keep)
-            found[extra] = (
+            by_extra[extra] = (
                 [tuple(number[at] for at in path) for path in spread] if not extra else []
             )
     left_over: dict[int, int] = {}
@@ -220,12 +220,13 @@ def _paths(
             length = ats[b] - ats[a]
             if length not in left_over:
                 left_over[length] = min(
-                    (each - length for each in lengths if each >= length), default=longest
+                    (stock_length - length for stock_length in lengths if stock_length >= length),
+                    default=longest,
                 )
             total += left_over[length]
         return total
 
-    kept = _some(found[0], keep, waste) + _some(found[1], keep // 2, waste)
+    kept = _some(by_extra[0], keep, waste) + _some(by_extra[1], keep // 2, waste)
     return [tuple(points[index - 1] for index in path) for path in kept]
 
 

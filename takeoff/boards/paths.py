@@ -100,7 +100,7 @@ def sparse_paths(
     if segment.end - segment.start <= longest:
         return [()], True
     ats = [point.at for point in segment.points]
-    found: list[Path] = []
+    paths: list[Path] = []
     stack: list[Path] = [()]
     steps = 0
     while stack and steps < _STEPS * limit:
@@ -116,9 +116,9 @@ def sparse_paths(
             if segment.end - at > longest:
                 stack.append((*head, at))
             elif segment.end - last > longest:
-                found.append((*head, at))
-    if not stack and len(found) <= limit:
-        return found, True
+                paths.append((*head, at))
+    if not stack and len(paths) <= limit:
+        return paths, True
     spread = (best_path(segment, shortest, longest, seed=seed) for seed in range(limit))
     kept = dict.fromkeys(path for path in spread if path is not None)
     return list(kept), False
@@ -143,8 +143,10 @@ def apart_throughout(
     keeps apart from each of those before it."""
     alive: list[Path] = []
     for index, segments in enumerate(courses):
-        each = [sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments]
-        choices = [_joined(paths) for paths in islice(product(*each), limit)]
+        paths_of = [
+            sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments
+        ]
+        choices = [_joined(paths) for paths in islice(product(*paths_of), limit)]
         if index:
             choices = [
                 path

@@ -45,11 +45,11 @@ def section(area: Sequence[Point], x: Nm, low: Nm, high: Nm) -> tuple[Span, ...]
     At an upright side it is where there is area on both its hands, so that a joint at a step is as
     long as the edge two boards share.
     """
-    left = _crossed(area, x, low, high, right=False)
+    before = _crossed(area, x, low, high, right=False)
     if all(corner != x for corner, _ in area):
-        return left
-    right = _crossed(area, x, low, high, right=True)
-    both = ((Nm(max(a, c)), Nm(min(b, d))) for a, b in left for c, d in right)
+        return before
+    after = _crossed(area, x, low, high, right=True)
+    both = ((Nm(max(a, c)), Nm(min(b, d))) for a, b in before for c, d in after)
     return tuple((a, b) for a, b in both if a < b)
 
 
@@ -79,12 +79,12 @@ def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
     if is_rectangle(area):
         left, bottom, right, top = bounds(area)
         return (Part(left, right),) if max(low, bottom) < min(high, top) else ()
-    found = []
+    connected = []
     for part in clip_band(area, 1, low, high):
         left, bottom, right, top = bounds(part)
         plain = is_rectangle(part) and (bottom, top) == (low, high)
-        found.append(Part(left, right, () if plain else part))
-    return tuple(sorted(found, key=lambda each: (each.start, each.end, each.area)))
+        connected.append(Part(left, right, () if plain else part))
+    return tuple(sorted(connected, key=lambda stretch: (stretch.start, stretch.end, stretch.area)))
 
 
 def extent_within(area: Sequence[Point], start: Nm, end: Nm) -> Span:

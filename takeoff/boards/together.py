@@ -79,7 +79,7 @@ def _owned_enough(pool: Pool, plans: Sequence[BoardPlan]) -> bool:
     used = Counter(
         sheet.source for plan in plans for sheet in plan.sheets if sheet.source is not None
     )
-    have = {each.id: each.count for each in pool.owned}
+    have = {owned.id: owned.count for owned in pool.owned}
     return all(count <= have.get(source, 0) for source, count in used.items())
 
 
@@ -97,15 +97,15 @@ def _chosen(layout: Layout, plan: SurfacePlan) -> Chosen | None:
         )
         for course in layout.courses
     )
-    found = sum(len(path) for course in courses for path in course)
-    return Chosen(layout, courses) if found == len(plan.joints) else None
+    matched = sum(len(path) for course in courses for path in course)
+    return Chosen(layout, courses) if matched == len(plan.joints) else None
 
 
 def _cut(pool: Pool, sheet: Sheet, named: Mapping[str, CutPiece]) -> SheetCut:
-    owned = {each.id: each for each in pool.owned}
+    owned = {one.id: one for one in pool.owned}
 
     def pieces(placed: Sequence[PlacedPiece]) -> tuple[CutPiece, ...]:
-        return tuple(named[each.piece] for each in placed)
+        return tuple(named[one.piece] for one in placed)
 
     strips = [pieces(strip.pieces) for strip in sheet.strips]
     return SheetCut(

@@ -68,10 +68,13 @@ def prove(
 
 
 def _better(
-    best: list[StickCut], cost: int, found: list[StickCut] | None, stock: Sequence[tuple[int, int]]
+    best: list[StickCut],
+    cost: int,
+    candidate: list[StickCut] | None,
+    stock: Sequence[tuple[int, int]],
 ) -> tuple[list[StickCut], int]:
-    if found is not None and _cost(found, stock) < cost:
-        return found, _cost(found, stock)
+    if candidate is not None and _cost(candidate, stock) < cost:
+        return candidate, _cost(candidate, stock)
     return best, cost
 
 
@@ -186,11 +189,11 @@ class _Master:
         bound = 0
         for _ in range(turns):
             solved = self.solve(demand, free)
-            found, exact = self._patterns_worth(solved, demand, free)
+            patterns, exact = self._patterns_worth(solved, demand, free)
             bound = max(bound, attainable(ceil(exact), prices))
             if bound >= enough or bound >= attainable(ceil(solved.value - 1e-6), prices):
                 break
-            added = [self.add(pattern) for pattern in found]
+            added = [self.add(pattern) for pattern in patterns]
             if not any(added):
                 break
         return min(bound, enough)
@@ -199,7 +202,7 @@ class _Master:
         self, solved: _Solution, demand: Sequence[int], free: Sequence[int]
     ) -> tuple[list[Pattern], Fraction]:
         """Patterns of each stick that pay, and the bound that the prices prove."""
-        found: list[Pattern] = []
+        patterns: list[Pattern] = []
         shrink = Fraction(1)
         given = 0
         for stick in range(len(self.stock) + len(self.free_lengths)):
@@ -213,11 +216,11 @@ class _Master:
                 given += free[owned] * filling.limit
             elif filling.limit > cost:
                 shrink = min(shrink, Fraction(cost, filling.limit))
-            found += [(stick, taken) for taken in filling.takings[-_PATTERNS_A_TURN:]]
+            patterns += [(stick, taken) for taken in filling.takings[-_PATTERNS_A_TURN:]]
         needed = sum(
             price * count for price, count in zip(solved.piece_prices, demand, strict=True)
         )
-        return found, shrink * max(0, needed - given) / _SCALE
+        return patterns, shrink * max(0, needed - given) / _SCALE
 
     def dive(
         self, demand: Sequence[int], free: Sequence[int], skipped: int
@@ -228,12 +231,12 @@ class _Master:
         The first time that none comes a whole number of times, so many of the best liked are passed
         over.
         """
-        left, spare = list(demand), list(free)
+        unmet, spare = list(demand), list(free)
         chosen: list[Pattern] = []
-        while any(left):
-            solved = self.solve(left, spare)
+        while any(unmet):
+            solved = self.solve(unmet, spare)
             amounts = [
-                amount if self._fits(k, left) else 0.0 for k, amount in enumerate(solved.amounts)
+                amount if self._fits(k, unmet) else 0.0 for k, amount in enumerate(solved.amounts)
             ]
             whole = [
                 (k, int(amount + 1e-6)) for k, amount in enumerate(amounts) if amount > 1 - 1e-6
@@ -249,14 +252,14 @@ class _Master:
                 skipped = 0
             for k, times in whole:
                 for _ in range(times):
-                    if not self._fits(k, left) or not self._spare(k, spare):
+                    if not self._fits(k, unmet) or not self._spare(k, spare):
                         break
-                    self._take(k, left, spare, chosen)
-            if any(left):
-                self.price_out(left, spare, 1 << 62, turns=_DIVE_TURNS)
+                    self._take(k, unmet, spare, chosen)
+            if any(unmet):
+                self.price_out(unmet, spare, 1 << 62, turns=_DIVE_TURNS)
         cuts = self._cuts(chosen)
-        if any(left):
-            rest = [(size, count) for size, count in zip(self.sizes, left, strict=True) if count]
+        if any(unmet):
+            rest = [(size, count) for size, count in zip(self.sizes, unmet, strict=True) if count]
             owned = [
                 length
                 for length, count in zip(self.free_lengths, spare, strict=True)
@@ -268,17 +271,17 @@ class _Master:
             cuts += last
         return cuts
 
-    def _fits(self, k: int, left: Sequence[int]) -> bool:
-        return all(left[piece] >= count for piece, count in self.patterns[k][1])
+    def _fits(self, k: int, unmet: Sequence[int]) -> bool:
+        return all(unmet[piece] >= count for piece, count in self.patterns[k][1])
 
     def _spare(self, k: int, spare: Sequence[int]) -> bool:
         stick = self.patterns[k][0]
         return stick < len(self.stock) or spare[stick - len(self.stock)] > 0
 
-    def _take(self, k: int, left: list[int], spare: list[int], chosen: list[Pattern]) -> None:
+    def _take(self, k: int, unmet: list[int], spare: list[int], chosen: list[Pattern]) -> None:
         stick, taken = self.patterns[k]
         for piece, count in taken:
-            left[piece] -= count
+            unmet[piece] -= count
         if stick >= len(self.stock):
             spare[stick - len(self.stock)] -= 1
         chosen.append(self.patterns[k])
@@ -296,9 +299,11 @@ class _Master:
         self.solver.setOptionValue("objective_bound", float(below))
         self.solver.run()
         info = self.solver.getInfo()
-        found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-        amounts = [round(amount) for amount in self.solver.getSolution().col_value] if found else []
-        left, spare = list(demand), list(free)
+        feasible = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+        amounts = (
+            [round(amount) for amount in self.solver.getSolution().col_value] if feasible else []
+        )
+        unmet, spare = list(demand), list(free)
         chosen: list[Pattern] = []
         for k, times in enumerate(amounts):
             for _ in range(times):
@@ -306,15 +311,15 @@ class _Master:
                 if not self._spare(k, spare):
                     return None
                 kept = tuple(
-                    (piece, min(count, left[piece])) for piece, count in taken if left[piece]
+                    (piece, min(count, unmet[piece])) for piece, count in taken if unmet[piece]
                 )
                 for piece, count in kept:
-                    left[piece] -= count
+                    unmet[piece] -= count
                 if stick >= len(self.stock):
                     spare[stick - len(self.stock)] -= 1
                 if kept:
                     chosen.append((stick, kept))
-        return None if any(left) or not found else self._cuts(chosen)
+        return None if any(unmet) or not feasible else self._cuts(chosen)
 
     def _cuts(self, chosen: Sequence[Pattern]) -> list[StickCut]:
         """The patterns as cuts, each bought stick exchanged for the cheapest that holds its

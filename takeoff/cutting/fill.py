@@ -74,38 +74,38 @@ def _one_after_another(
     used, exchanged for the cheapest that holds its pieces. None where a piece is longer than what
     is on sale and fits no owned stick left."""
     sizes = [length for length, _ in pieces]
-    left = [count for _, count in pieces]
+    uncut = [count for _, count in pieces]
     cuts: list[StickCut] = []
     spare = list(owned)
     longest = stock[-1][0] if stock else 0
     for index, size in enumerate(sizes):
-        while size > longest and left[index]:
+        while size > longest and uncut[index]:
             length = min((length for length in spare if length >= size), default=None)
             if length is None:
                 return None
             spare.remove(length)
-            taken = _fullest(sizes, left, length, index)
-            for each, count in taken:
-                left[each] -= count
+            taken = _fullest(sizes, uncut, length, index)
+            for piece, count in taken:
+                uncut[piece] -= count
             cuts.append(StickCut(length, None, _pieces_of(sizes, taken)))
     for length in spare:
-        taken = _fullest(sizes, left, length, None)
+        taken = _fullest(sizes, uncut, length, None)
         if taken:
             for index, count in taken:
-                left[index] -= count
+                uncut[index] -= count
             cuts.append(StickCut(length, None, _pieces_of(sizes, taken)))
     first = 0
     while True:
-        while first < len(left) and left[first] == 0:
+        while first < len(uncut) and uncut[first] == 0:
             first += 1
-        if first == len(left):
+        if first == len(uncut):
             return cuts
         best: tuple[int, int, int, list[tuple[int, int]]] | None = None
         fits = [k for k in allowed if stock[k][0] >= sizes[first]] or [
             next(k for k in range(len(stock)) if stock[k][0] >= sizes[first])
         ]
         for k in fits:
-            taken = _fullest(sizes, left, stock[k][0], first)
+            taken = _fullest(sizes, uncut, stock[k][0], first)
             used = sum(sizes[index] * count for index, count in taken)
             if best is None or stock[k][1] * best[1] < best[0] * used:
                 best = (stock[k][1], used, k, taken)
@@ -113,9 +113,9 @@ def _one_after_another(
         _, used, k, taken = best
         # shortest first, so the cheapest
         k = next(k for k, (length, _) in enumerate(stock) if length >= used)
-        times = min(left[index] // count for index, count in taken)
+        times = min(uncut[index] // count for index, count in taken)
         for index, count in taken:
-            left[index] -= count * times
+            uncut[index] -= count * times
         cuts += [StickCut(stock[k][0], k, _pieces_of(sizes, taken))] * times
 
 
@@ -124,7 +124,7 @@ def _pieces_of(sizes: Sequence[int], taken: Sequence[tuple[int, int]]) -> tuple[
 
 
 def _fullest(
-    sizes: Sequence[int], left: Sequence[int], room: int, first: int | None
+    sizes: Sequence[int], uncut: Sequence[int], room: int, first: int | None
 ) -> list[tuple[int, int]]:
     """The pieces left that fill `room` best, as (index, count), `first` among them where given.
 
@@ -132,7 +132,7 @@ def _fullest(
     always the same.
     """
     start: list[tuple[int, int]] = []
-    counts = list(left)
+    counts = list(uncut)
     if first is not None:
         start, room = [(first, 1)], room - sizes[first]
         counts[first] -= 1

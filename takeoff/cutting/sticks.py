@@ -93,7 +93,7 @@ def cut_sticks(
         ((length + kerf, count) for length, count in Counter(lengths).items()), reverse=True
     )
     on_sale = _worth_buying(stock)
-    prices = [(each.length + kerf, each.price) for each in on_sale]
+    prices = [(stick_stock.length + kerf, stick_stock.price) for stick_stock in on_sale]
     free = sorted((length + kerf for length in owned), reverse=True)
     bound = measured_bound(pieces, prices, free)
     cuts = cheap_cuts(pieces, prices, free, bound)
@@ -119,7 +119,7 @@ def cut_sticks(
 
 def _check_fits(lengths: Sequence[Nm], stock: Sequence[StickStock], owned: Sequence[Nm]) -> None:
     longest_piece = max(lengths)
-    longest_stick = max([each.length for each in stock] + list(owned), default=Nm(0))
+    longest_stick = max([stick_stock.length for stick_stock in stock] + list(owned), default=Nm(0))
     if longest_piece > longest_stick:
         on_sale = (
             f"the longest stick is {_shown(longest_stick)}"
@@ -135,9 +135,9 @@ def _check_fits(lengths: Sequence[Nm], stock: Sequence[StickStock], owned: Seque
 def _worth_buying(stock: Sequence[StickStock]) -> list[StickStock]:
     """The stock, shortest first, less what is no cheaper than something as long or longer."""
     kept: list[StickStock] = []
-    for each in sorted(stock, key=lambda s: (-s.length, s.price, s.pack)):
-        if not kept or each.price < kept[-1].price:
-            kept.append(each)
+    for stick_stock in sorted(stock, key=lambda s: (-s.length, s.price, s.pack)):
+        if not kept or stick_stock.price < kept[-1].price:
+            kept.append(stick_stock)
     return kept[::-1]
 
 

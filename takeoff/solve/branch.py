@@ -49,15 +49,15 @@ class Brancher:
         self,
     ) -> dict[tuple[int, int], tuple[list[tuple[int, int]], list[tuple[int, int]]]]:
         """For each joint (segment, node): the arcs that end there, and those that pass over it."""
-        found = {}
+        arcs_of = {}
         for s, segment in enumerate(self.network.segments):
             for node in range(1, len(segment.at) - 1):
                 ending = [(s, k) for k, arc in enumerate(segment.arcs) if arc.head == node]
                 passing = [
                     (s, k) for k, arc in enumerate(segment.arcs) if arc.tail < node < arc.head
                 ]
-                found[s, node] = (ending, passing)
-        return found
+                arcs_of[s, node] = (ending, passing)
+        return arcs_of
 
     def courses(self, limits: Limits) -> list[Use]:
         """The layouts and joints that are fractional in the programme's solution."""

@@ -212,7 +212,7 @@ def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | N
 
 def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> dict[tuple[int, Nm, Nm], bool] | None:
     """The fixed pieces as (course, start, end), or None where this layout has no such courses."""
-    found: dict[tuple[int, Nm, Nm], bool] = {}
+    arcs: dict[tuple[int, Nm, Nm], bool] = {}
     for piece in pieces:
         courses = [
             i
@@ -225,8 +225,8 @@ def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> dict[tuple[int, Nm, Nm],
             s.start <= piece.start < piece.end <= s.end for s in layout.courses[courses[0]].segments
         ):
             return None
-        found[(courses[0], piece.start, piece.end)] = True
-    return found
+        arcs[(courses[0], piece.start, piece.end)] = True
+    return arcs
 
 
 def _edges(course: CourseProblem) -> int:
@@ -244,7 +244,7 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
         course += [
             (at, (member, i)) for i, at in enumerate(segment.at) if segment.points[i] is not None
         ]
-    found: list[Clash] = []
+    clashes: list[Clash] = []
     for r, lower in sorted(by_course.items()):
         upper = by_course.get(r + 1, [])
         groups: set[frozenset[tuple[int, int]]] = set()
@@ -270,10 +270,10 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
                         ]
                         groups.add(frozenset(mine + run))
         largest = [group for group in groups if not any(group < other for other in groups)]
-        found += [
+        clashes += [
             Clash(surface, layout, tuple(sorted(group))) for group in sorted(largest, key=sorted)
         ]
-    return found
+    return clashes
 
 
 def _set_grid(network: Network) -> None:

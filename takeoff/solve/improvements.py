@@ -188,10 +188,10 @@ class Improver:
         limit = self.cutoff
         if limit is None:
             return False
-        found = self._within(dual, limits, limit - dual.value, most=listed or most)
-        if found is None:
+        within = self._within(dual, limits, limit - dual.value, most=listed or most)
+        if within is None:
             return False
-        dual, limits, patterns = found
+        dual, limits, patterns = within
         if dual.value >= limit:
             return True
         if len(patterns) > most:
@@ -280,16 +280,16 @@ class Improver:
         better answer."""
         network, cutoff, before = self.network, self.cutoff, self.best
         near = dual.value // 300 if cutoff is None else min(cutoff - dual.value, dual.value // 300)
-        found: tuple[Dual, Limits, list[Pattern]] | None = None
+        within: tuple[Dual, Limits, list[Pattern]] | None = None
         for _ in range(12):
-            found = self._within(dual, EVERYTHING, near, most=most)
-            if found is not None:
+            within = self._within(dual, EVERYTHING, near, most=most)
+            if within is not None:
                 break
             near //= 2
-        if found is None and room is None:
+        if within is None and room is None:
             return False
         gap = near if room is None else room
-        patterns = found[2] if found is not None else []
+        patterns = within[2] if within is not None else []
         known = {(pattern.stock, pattern.sizes) for pattern in patterns}
         sizes = _sizes_within(network, dual, gap)
         patterns += [
@@ -340,10 +340,10 @@ class Improver:
             else:
                 inner.seek(dual, most=patterns)
         self.work += inner.work
-        found = inner.best
-        if found is None or found is start or found.value >= best.value:
+        relaid = inner.best
+        if relaid is None or relaid is start or relaid.value >= best.value:
             return False
-        return self.offer(replace(found, sheets=(*found.sheets, *(cut for cut, _ in kept))))
+        return self.offer(replace(relaid, sheets=(*relaid.sheets, *(cut for cut, _ in kept))))
 
 
 def _freed(

@@ -249,7 +249,7 @@ def solve_integer(
     if until is not None:
         highs.setOptionValue("time_limit", max(0.01, until()))
 
-    found: list[Answer] = []
+    better: list[Answer] = []
 
     def keep(values: Sequence[float]) -> None:
         answer = read_answer(
@@ -262,9 +262,9 @@ def solve_integer(
                 for _ in range(round(values[i]))
             ],
         )
-        best = min((one.value for one in found), default=start.value if start else None)
+        best = min((one.value for one in better), default=start.value if start else None)
         if answer is not None and (best is None or answer.value < best):
-            found.append(answer)
+            better.append(answer)
 
     if start is not None:
         _set_start(highs, network, start, layouts, arcs, patterns, first, links, last)
@@ -282,7 +282,7 @@ def solve_integer(
     if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
         keep(highs.getSolution().col_value)
     ended = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
-    return Outcome(tuple(found), ended, max(0, info.mip_node_count))
+    return Outcome(tuple(better), ended, max(0, info.mip_node_count))
 
 
 def _set_start(highs, network, start, layouts, arcs, patterns, first, links, last) -> None:  # type: ignore[no-untyped-def]

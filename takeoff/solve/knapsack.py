@@ -129,7 +129,7 @@ def _rips(
     if not widths:
         return ()
     low_edges, high_edges = (min(stock.edges, 1), 1 if stock.edges == 2 else 0)
-    found: list[tuple[tuple[Nm, int], tuple[Nm, int] | None]] = []
+    rips: list[tuple[tuple[Nm, int], tuple[Nm, int] | None]] = []
     seen: set[tuple[Nm, int]] = set()
     for width in widths:
         rest = Nm(stock.width - width - kerf)
@@ -139,9 +139,9 @@ def _rips(
             if low_edges == high_edges and (second, 0) in seen:
                 continue
             seen.add((first, 0))
-            found.append(((first, low_edges), (second, high_edges)))
-    found.append(((stock.width, low_edges), None))
-    return tuple(found)
+            rips.append(((first, low_edges), (second, high_edges)))
+    rips.append(((stock.width, low_edges), None))
+    return tuple(rips)
 
 
 def fill(capacity: int, items: Iterable[tuple[int, int]], upon: Table | None = None) -> Table:
@@ -190,14 +190,14 @@ class _Items:
         if table[room] <= 0:
             return ()
         room = int(table.searchsorted(table[room]))
-        found = self._unpacked.get(room)
-        if found is None:
+        sizes = self._unpacked.get(room)
+        if sizes is None:
             fitting = int(self.lengths.searchsorted(room, side="right"))
             reached = table[room - self.lengths[:fitting]] + self.values[:fitting] == table[room]
             last = int(reached.nonzero()[0][-1])
-            found = (self.sizes[last], *self.unpack(room - int(self.lengths[last])))
-            self._unpacked[room] = found
-        return found
+            sizes = (self.sizes[last], *self.unpack(room - int(self.lengths[last])))
+            self._unpacked[room] = sizes
+        return sizes
 
 
 def _worth_using(sizes: Table, lengths: Table, values: Table, capacity: int) -> Table:
@@ -310,7 +310,7 @@ class Pricer:
                 for i in taken:
                     group = network.ends.get(i, -1)
                     of[group if group in of else -1].append(i)
-                apart, *groups = (np.array(each, dtype=np.int64) for each in of.values())
+                apart, *groups = (np.array(members, dtype=np.int64) for members in of.values())
                 base = _Items(
                     apart,
                     lengths,
@@ -368,17 +368,17 @@ class Pricer:
         sums = self.full[steps] + self.rest[room - steps]
         at = int(steps[int((sums == target).argmax())])
         full = tuple(sorted(held + self._full.unpack(at)))
-        left = room - at
-        worth = int(self.rest[left])
+        rest = room - at
+        worth = int(self.rest[rest])
         if worth == 0:
             return Pattern(stock, full)
         for first, second in self.stock_group.rips:
-            reached = np.flatnonzero(self._side_by_side(first, second)[:, left] == worth)
+            reached = np.flatnonzero(self._side_by_side(first, second)[:, rest] == worth)
             if len(reached):
                 way = int(reached[0]) if second else -1
-                cut = [self._strips[first].unpack(left, way)]
+                cut = [self._strips[first].unpack(rest, way)]
                 if second:
-                    cut.append(self._strips[second].unpack(left, -1 - way))
+                    cut.append(self._strips[second].unpack(rest, -1 - way))
                 return Pattern(
                     stock,
                     full,
@@ -392,7 +392,7 @@ class Pricer:
         room, length = self.capacity[stock], self.lengths[using]
         # Full-width pieces may take any length that leaves room for `using`.
         ends = self.steps[: int(self.steps.searchsorted(room - length, side="right"))]
-        left = room - ends
+        rest = room - ends
         best: tuple[int, int, int, int] | None = None
         for number, (first, second) in enumerate(self.stock_group.rips):
             for which, strip in enumerate((first, second)):
@@ -401,8 +401,8 @@ class Pricer:
                 other = second if which == 0 else first
                 total = (
                     self.full[ends]
-                    + self.strip(strip)[left - length]
-                    + (self.strip(other)[left] if other else 0)
+                    + self.strip(strip)[rest - length]
+                    + (self.strip(other)[rest] if other else 0)
                 )
                 k = int(total.argmax())
                 if best is None or int(total[k]) > best[0]:

@@ -167,27 +167,27 @@ def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
     ]
     # A layout that went in an earlier shrinking has no key any more, but its segments keep their
     # numbers.
-    left = {
+    kept = {
         key for key, members in network.of_layout.items() if all(segments[s].arcs for s in members)
     }
     segments = [
-        segment if (segment.surface, segment.layout) in left else replace(segment, arcs=())
+        segment if (segment.surface, segment.layout) in kept else replace(segment, arcs=())
         for segment in segments
     ]
     used = {(s, arc.head) for s, segment in enumerate(segments) for arc in segment.arcs}
     clashes = []
     for clash in network.clashes:
         joints = tuple(joint for joint in clash.joints if joint in used)
-        if (clash.surface, clash.layout) in left and len(joints) > 1:
+        if (clash.surface, clash.layout) in kept and len(joints) > 1:
             clashes.append(replace(clash, joints=joints))
     ends, most = ends_of(network.pool, segments)
     return replace(
         network,
         segments=segments,
         layouts=[
-            [i for i in layouts if (s, i) in left] for s, layouts in enumerate(network.layouts)
+            [i for i in layouts if (s, i) in kept] for s, layouts in enumerate(network.layouts)
         ],
-        of_layout={key: members for key, members in network.of_layout.items() if key in left},
+        of_layout={key: members for key, members in network.of_layout.items() if key in kept},
         clashes=clashes,
         active=asked_sizes(segments),
         ends=ends,

@@ -84,21 +84,21 @@ class ByKnapsack(Source):
         ]
         rate = max(rates, default=1.0) or 1.0
         values = [int(rate * size.length * size.width) + 1 for size in network.sizes]
-        found: list[Pattern] = []
+        patterns: list[Pattern] = []
         for stock_group in self.stock_groups:
-            found += _opening(network, Pricer(network, stock_group, values, up=True))
-        return found
+            patterns += _opening(network, Pricer(network, stock_group, values, up=True))
+        return patterns
 
     def price(
         self, values: Sequence[int], costs: Mapping[int, int]
     ) -> tuple[list[Pattern], dict[int, int]]:
         worth: dict[int, int] = {}
-        found: list[Pattern] = []
+        patterns: list[Pattern] = []
         for stock_group in self.stock_groups:
             pricer = Pricer(self.network, stock_group, values, up=True)
             worth |= {i: pricer.value(i) for i in stock_group.stock}
-            found += _with_each_size(pricer, costs)
-        return found, worth if self.network.exact else self.worth(values)
+            patterns += _with_each_size(pricer, costs)
+        return patterns, worth if self.network.exact else self.worth(values)
 
     def worth(self, values: Sequence[int]) -> dict[int, int]:
         """The most any pattern of each stock is worth, never less than the truth."""
@@ -122,7 +122,7 @@ class ByKnapsack(Source):
             stock_group = self.stock_groups[number]
             if (
                 group not in stock_group.shared
-                and prod(most[each] + 1 for each in (*stock_group.shared, group)) <= _WAYS
+                and prod(most[counted] + 1 for counted in (*stock_group.shared, group)) <= _WAYS
             ):
                 self.stock_groups[number] = replace(
                     stock_group, shared=(*stock_group.shared, group)
@@ -154,12 +154,12 @@ class ByKnapsack(Source):
     def _ends_held(self, pattern: Pattern) -> dict[int, int]:
         """How many pieces of each group of ends a pattern's strips hold."""
         ends = self.network.ends
-        found: dict[int, int] = {}
+        held: dict[int, int] = {}
         for strip in pattern.strips:
             for size in strip:
                 if size in ends:
-                    found[ends[size]] = found.get(ends[size], 0) + 1
-        return found
+                    held[ends[size]] = held.get(ends[size], 0) + 1
+        return held
 
 
 class BySearch(Source):
@@ -191,12 +191,12 @@ class BySearch(Source):
         self, values: Sequence[int], costs: Mapping[int, int]
     ) -> tuple[list[Pattern], dict[int, int]]:
         stock = [costs.get(i, 0) for i in range(len(self.network.stock))]
-        found: list[Pattern] = []
+        patterns: list[Pattern] = []
         whole = True
         while True:
             beyond = _BEYOND[self._level]
             try:
-                found = patterns_within(
+                patterns = patterns_within(
                     self.network,
                     self.knapsack.stock_groups,
                     values,
@@ -209,15 +209,15 @@ class BySearch(Source):
                     stop=self._stop,
                 )
             except TooMany as many:
-                found, whole = many.found, False
+                patterns, whole = many.patterns, False
                 self._level = 0  # far from the end: the next time the worst first
-            if found or not whole or beyond == _BEYOND[-1]:
+            if patterns or not whole or beyond == _BEYOND[-1]:
                 break
             self._level += 1
         worth = self.knapsack.worth(values)
-        if whole and not found:
+        if whole and not patterns:
             worth = {i: min(most, costs[i] + beyond) for i, most in worth.items()}
-        return found, worth
+        return patterns, worth
 
 
 class Listed(Source):
@@ -277,11 +277,11 @@ class Listed(Source):
 def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
     """The best pattern of each stock, and with each full-width size; those that cost less than they
     are worth."""
-    found: list[tuple[int, Pattern]] = []
+    by_excess: list[tuple[int, Pattern]] = []
     for i in pricer.stock_group.stock:
         short = costs[i] - pricer.value(i)
         if short < 0:
-            found.append((short, pricer.pattern(i)))
+            by_excess.append((short, pricer.pattern(i)))
     for size in pricer.stock_group.full:
         short, i = min(
             (
@@ -297,16 +297,16 @@ def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
             default=(0, 0),
         )
         if short < 0:
-            found.append((short, pricer.pattern(i, using=size)))
-    found.sort(key=lambda pair: pair[0])
-    return [pattern for _, pattern in found]
+            by_excess.append((short, pricer.pattern(i, using=size)))
+    by_excess.sort(key=lambda pair: pair[0])
+    return [pattern for _, pattern in by_excess]
 
 
 def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
     """The best pattern of each stock, and with each size."""
     few = len(network.sizes) < 300
     stock = pricer.stock_group.stock
-    found = [pricer.pattern(i) for i in stock if pricer.value(i)]
+    patterns = [pricer.pattern(i) for i in stock if pricer.value(i)]
     for size in pricer.stock_group.full:
         fitting = [i for i in stock if pricer.lengths[size] <= pricer.capacity[i]]
         if fitting and not few:
@@ -316,11 +316,11 @@ def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
                 for i in fitting
             }
             fitting = [min(fitting, key=lambda i: (cost[i], i))]
-        found += [pricer.pattern(i, using=size) for i in fitting]
+        patterns += [pricer.pattern(i, using=size) for i in fitting]
     for size in pricer.stock_group.ripped:
         for i in stock if few else stock[:1]:
             if pricer.lengths[size] <= pricer.capacity[i]:
                 pattern = pricer.ripped_pattern(i, size)
                 if pattern is not None:
-                    found.append(pattern)
-    return found
+                    patterns.append(pattern)
+    return patterns

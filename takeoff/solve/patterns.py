@@ -23,21 +23,22 @@ _ASK = 4096  # steps between one time and the next that is asked whether to stop
 
 
 class TooMany(Exception):
-    """More patterns than asked for lie within the threshold. `found` are those met on the way."""
+    """More patterns than asked for lie within the threshold. `patterns` are those met on the
+    way."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.found: list[Pattern] = []
+        self.patterns: list[Pattern] = []
 
 
 @dataclass(slots=True)
 class _Counter:
-    left: int
+    steps: int
     stop: Callable[[], bool] | None
 
     def spend(self) -> None:
-        self.left -= 1
-        if self.left < 0 or (self.stop is not None and self.left % _ASK == 0 and self.stop()):
+        self.steps -= 1
+        if self.steps < 0 or (self.stop is not None and self.steps % _ASK == 0 and self.stop()):
             raise TooMany
 
 
@@ -77,12 +78,12 @@ def patterns_within(
                     if compatible is None:
                         patterns[stock, sizes] = pattern
                     elif compatible.may_stand_for(sizes):
-                        for each in search.largest_of_a_plan(pattern, compatible):
-                            patterns.setdefault((stock, each.sizes), each)
+                        for smaller in search.largest_of_a_plan(pattern, compatible):
+                            patterns.setdefault((stock, smaller.sizes), smaller)
                     if len(patterns) > most:
                         raise TooMany
     except TooMany as many:
-        many.found = list(patterns.values())
+        many.patterns = list(patterns.values())
         raise
     return list(patterns.values())
 
@@ -135,7 +136,7 @@ class _Search:
 
         def items(sizes: Sequence[int], shared: bool) -> list[_Item]:
             among = frozenset(sizes)
-            found = []
+            made = []
             for i in sizes:
                 longer = (network.sizes[j].length for j in larger.get(i, ()) if j in among)
                 growth = min(longer, default=_ENDLESS) - network.sizes[i].length
@@ -144,8 +145,8 @@ class _Search:
                     (radix[group], network.most[group]) if shared and group in radix else (0, 0)
                 )
                 length = network.sizes[i].length + kerf
-                found.append(_Item(i, length, values[i], growth, beside[i], 1 << i, uses, most))
-            return sorted(found, key=lambda item: (-item.length, item.size))
+                made.append(_Item(i, length, values[i], growth, beside[i], 1 << i, uses, most))
+            return sorted(made, key=lambda item: (-item.length, item.size))
 
         # A size no arc asks for has no place in any plan: its patterns are reached from smaller
         # ones.
@@ -206,14 +207,14 @@ class _Search:
             yield from self._ripped(stock, room, need, held, growth, beside)
         for k in range(first, len(self.full)):
             item = self.full[k]
-            left = room - item.length
-            if left < 0 or not beside & item.bit:
+            rest = room - item.length
+            if rest < 0 or not beside & item.bit:
                 continue
             still = need - item.value
-            if still <= self.best[left // step]:
+            if still <= self.best[rest // step]:
                 yield from self._full(
                     stock,
-                    left,
+                    rest,
                     still,
                     k,
                     (*held, item.size),
@@ -242,10 +243,10 @@ class _Search:
                 if widest and all(self.network.sizes[size].width < widest for size in one):
                     continue
                 way = len(self.tables[second]) - 1 - used
-                for two, _, left, _, _ in self._strip(
+                for two, _, rest, _, _ in self._strip(
                     second, way, room, need - worth, [0], with_one
                 ):
-                    if (one or two) and min(spare, left) < growth:
+                    if (one or two) and min(spare, rest) < growth:
                         yield Pattern(stock, full, (one, two), first[0])
 
     def _strip(
@@ -272,15 +273,15 @@ class _Search:
                 yield tuple(sorted(held)), worth, room, used, beside
             for k in range(first, len(items)):
                 item = items[k]
-                left = room - item.length
+                rest = room - item.length
                 if (
-                    left >= 0
+                    rest >= 0
                     and beside & item.bit
-                    and worth + item.value + table[left // step] + partner >= need
+                    and worth + item.value + table[rest // step] + partner >= need
                     and (not item.uses or used // item.uses % (item.most + 1) < item.most)
                 ):
                     yield from fillings(
-                        left,
+                        rest,
                         k,
                         (*held, item.size),
                         worth + item.value,

@@ -67,10 +67,10 @@ def links(
     ordered = sorted(classes)
     for key in ordered:
         classes[key].sort(key=lambda i: -network.sizes[i].length)
-    found: list[tuple[int, int]] = []
+    pairs: list[tuple[int, int]] = []
     for number, key in enumerate(ordered):
         members = classes[key]
-        found += list(pairwise(members))
+        pairs += list(pairwise(members))
         below = ordered[number - 1] if number else None
         if key[0] or below is None or below[:-1] != key[:-1]:
             continue
@@ -80,8 +80,8 @@ def links(
             while k < len(narrower) and network.sizes[narrower[k]].length > network.sizes[i].length:
                 k += 1
             if k < len(narrower):
-                found.append((i, narrower[k]))
-    return found
+                pairs.append((i, narrower[k]))
+    return pairs
 
 
 class ConstraintRows:
@@ -141,12 +141,12 @@ class ConstraintRows:
 
     def bounds(self, limits: Limits) -> list[tuple[int, float, float]]:
         """Row bounds of the numbers of sheets within `limits`."""
-        found = []
+        row_bounds = []
         for row, (low, high) in [(self.total, limits.total)] + [
             (row, limits.count(i)) for i, row in self.count.items()
         ]:
-            found.append((row, float(low), float("inf") if high is None else float(high)))
-        return found
+            row_bounds.append((row, float(low), float("inf") if high is None else float(high)))
+        return row_bounds
 
 
 class Columns:
@@ -380,8 +380,8 @@ class Relaxation:
             return False
         gone = [
             i
-            for i, each in enumerate(self.patterns, start=self.first_pattern)
-            if not self.source.offers(each)
+            for i, pattern in enumerate(self.patterns, start=self.first_pattern)
+            if not self.source.offers(pattern)
         ]
         none = np.zeros(len(gone))
         self.highs.changeColsBounds(len(gone), np.array(gone, dtype=np.int32), none, none)
@@ -396,10 +396,10 @@ class Relaxation:
         down.
         """
         costs = self.costs(self.solution.row_dual)
-        found: list[Pattern] = []
+        priced: list[Pattern] = []
         for turn in range(self.source.mends + 1):
             helpful, worth = self.source.price(prices.sizes, costs)
-            found += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
+            priced += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
             mended = (
                 self._mended(prices, helpful[:_MOST_COLUMNS])
                 if turn < self.source.mends
@@ -414,7 +414,7 @@ class Relaxation:
             return 0
         if self.dual is None or dual.value > self.dual.value:
             self.dual = dual
-        return self.add(found)
+        return self.add(priced)
 
     def _mended(self, prices: Prices, patterns: Sequence[Pattern]) -> Prices:
         """Prices at which none of these patterns is worth more than its sheet costs."""

@@ -46,7 +46,7 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
             courses.append(tuple(joints))
         chosen.append(Chosen(layout, tuple(courses)))
     named = dict(zip(order, cut_pieces(pool, chosen), strict=True))
-    owned = {each.id: each for each in pool.owned}
+    owned = {sheet.id: sheet for sheet in pool.owned}
     sheets = []
     for cut in answer.sheets:
         stock = network.stock[cut.pattern.stock]
@@ -80,7 +80,7 @@ def _kept(network: Network, named: Mapping[Place, CutPiece], fixed: Fixed) -> li
     by_code = {
         piece.code: at[piece.surface, piece.row, piece.start, piece.end] for piece in fixed.pieces
     }
-    owned = {each.id: each for each in pool.owned}
+    owned = {sheet.id: sheet for sheet in pool.owned}
     kept = []
     for sheet in fixed.sheets:
         strips = [tuple(by_code[placed.piece] for placed in strip.pieces) for strip in sheet.strips]

@@ -112,7 +112,7 @@ def test_breach_reads_as_a_sentence_with_place_and_rule():
         plan({0: (96,), 1: (80,), 2: ()}), [FRAMED], replace(RULES, stagger=inches(20)), CATALOGUE
     )
     assert str(breach) == (
-        "den/a: The joint at 6' 8\" in row 1 (1' 4 1/2\" to 5' 4 1/2\") is 1' 4\" from one in the "
+        "den/a: The joint at 6' 8\" in row 2 (1' 4 1/2\" to 5' 4 1/2\") is 1' 4\" from one in the "
         "row above; "
         "at least 1' 8\" is needed (stagger)"
     )

@@ -43,8 +43,8 @@ def check_plan(
     get the same board must be in it. `owned` are the sheets and offcuts at hand where that is not
     `rules.owned`. Nothing is raised for a wrong plan, however wrong.
     """
-    by_id = {each.surface.id: each for each in framed}
-    found = list(_surfaces(plan, framed))
+    by_id = {surface_framed.surface.id: surface_framed for surface_framed in framed}
+    breaches = list(_surfaces(plan, framed))
     surfaces: list[Facts] = []
     for surface in plan.surfaces:
         if surface.surface not in by_id:
@@ -52,20 +52,20 @@ def check_plan(
         try:
             facts = facts_of(surface, by_id[surface.surface], rules, catalogue)
         except BadValue as error:
-            found.append(Breach(surface.surface, "board", str(error)))
+            breaches.append(Breach(surface.surface, "board", str(error)))
             continue
         surfaces.append(facts)
         for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints):
-            found += check(facts)
-    found += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
-    found += check_money(plan, surfaces, rules)
-    return tuple(found)
+            breaches += check(facts)
+    breaches += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
+    breaches += check_money(plan, surfaces, rules)
+    return tuple(breaches)
 
 
 def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Breach]:
     """Each surface of the plan is one to board, planned once; none of its rooms and board is left
     out."""
-    by_id = {each.surface.id: each.surface for each in framed}
+    by_id = {surface_framed.surface.id: surface_framed.surface for surface_framed in framed}
     for name, count in Counter(surface.surface for surface in plan.surfaces).items():
         if count > 1:
             yield Breach(name, "surfaces", f"{name} is planned {count} times")
@@ -85,15 +85,19 @@ def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Brea
             yield Breach(
                 surface.id, "surfaces", f"{surface.name} is to be boarded but is in no plan"
             )
-    for each in plan.surfaces:
-        if each.surface in by_id and by_id[each.surface].room != each.room:
+    for surface_plan in plan.surfaces:
+        if surface_plan.surface in by_id and by_id[surface_plan.surface].room != surface_plan.room:
             yield Breach(
-                each.surface, "surfaces", f"{each.surface} is not a surface of room {each.room}"
+                surface_plan.surface,
+                "surfaces",
+                f"{surface_plan.surface} is not a surface of room {surface_plan.room}",
             )
-        for piece in each.pieces:
-            if piece.surface != each.surface:
+        for piece in surface_plan.pieces:
+            if piece.surface != surface_plan.surface:
                 yield Breach(
-                    each.surface, "surfaces", f"Piece {piece.code} says it is of {piece.surface}"
+                    surface_plan.surface,
+                    "surfaces",
+                    f"Piece {piece.code} says it is of {piece.surface}",
                 )
 
 
@@ -143,12 +147,12 @@ def _wanted(facts: Facts, piece: Piece) -> Wanted:
         edges += (
             course.factory_low
             and piece.low == course.low
-            and any(each.high == course.low for each in facts.courses)
+            and any(neighbor.high == course.low for neighbor in facts.courses)
         )
         edges += (
             course.factory_high
             and piece.high == course.high
-            and any(each.low == course.high for each in facts.courses)
+            and any(neighbor.low == course.high for neighbor in facts.courses)
         )
     return Wanted(
         code=piece.code,
@@ -173,9 +177,9 @@ def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, RoomLimits]:
         rooms[facts.plan.room] = RoomLimits(
             before.order,
             min(
-                (each for each in (before.longest, surface.longest_board) if each is not None),
+                (limit for limit in (before.longest, surface.longest_board) if limit is not None),
                 default=None,
             ),
-            min((each for each in (before.heaviest, lift) if each is not None), default=None),
+            min((limit for limit in (before.heaviest, lift) if limit is not None), default=None),
         )
     return rooms

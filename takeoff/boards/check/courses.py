@@ -166,7 +166,7 @@ def _standing_on_members(facts: Facts, courses: Sequence[Course]) -> Iterator[Br
             for opening in facts.openings
             if opening.low < at < opening.high
         ]
-        behind = [(each.low, each.high) for each in facts.along if each.at == at]
+        behind = [(member.low, member.high) for member in facts.along if member.at == at]
         length = sum(high - low for low, high in seam)
         if covered(seam, [*behind, *openings]) < length - facts.slack:
             yield facts.breach(

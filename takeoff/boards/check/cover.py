@@ -21,7 +21,7 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
         if course is None:
             yield facts.breach(
                 "cover",
-                f"Piece {piece.code} is in row {piece.row}, which {facts.surface.name} has not",
+                f"Piece {piece.code} is in row {piece.row + 1}, which {facts.surface.name} has not",
             )
         else:
             yield from _outline(facts, course, piece)
@@ -33,9 +33,9 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
 def check_pieces(facts: Facts) -> Iterator[Breach]:
     """Breaches of `shortest_piece` and `longest_board`."""
     limits = [
-        each
-        for each in (facts.rules.longest_board, facts.surface.longest_board)
-        if each is not None
+        limit
+        for limit in (facts.rules.longest_board, facts.surface.longest_board)
+        if limit is not None
     ]
     segments = {course.index: course.segments for course in facts.plan.rows}
     for piece in facts.plan.pieces:

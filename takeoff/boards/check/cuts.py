@@ -39,7 +39,7 @@ def check_cuts(
     catalogue: Catalogue,
 ) -> Iterator[Breach]:
     """Breaches of how one sheet is cut: `kerf`, `sheet_layout`, `rip`, `piece_size`,
-    `factory_edges`, `offcut`."""
+    `factory_edges`, `offcut`, `rooms`, `keep_offcuts`."""
     kind = catalogue.board(sheet.board)
     kerf = rules.kerf if kind.cutting is Cutting.SAW else 0
     yield from _in_order(sheet, sheet.crosscuts, 0, sheet.length, kerf)
@@ -62,6 +62,12 @@ def check_cuts(
             )
         else:
             yield from _piece(sheet, placed, one, width, factory_edges, rooms)
+            if not rules.keep_offcuts and one.room != sheet.room:
+                yield Breach(
+                    sheet.code,
+                    "keep_offcuts",
+                    f"Piece {one.code} hangs in {one.room}, but no offcut of {sheet.room} is kept",
+                )
     if not _offcuts_fit(sheet, kerf):
         yield Breach(
             sheet.code, "offcut", f"The offcuts of {sheet.code} are more than its pieces leave over"
@@ -221,7 +227,7 @@ def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
                     return True
         return False
 
-    return all(each.length > 0 and each.width > 0 for each in wanted) and place(
+    return all(offcut.length > 0 and offcut.width > 0 for offcut in wanted) and place(
         0, [length for length, _, _ in places]
     )
 

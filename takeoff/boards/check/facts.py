@@ -102,8 +102,9 @@ class Facts:
         return Breach(self.surface.id, rule, message)
 
     def course_name(self, course: Course) -> str:
+        """What people call a course: a row, or a column where it stands, counted from 1."""
         word = "row" if self.plan.rows_run is Runs.ALONG else "column"
-        return f"{word} {course.index} ({say(course.low)} to {say(course.high)})"
+        return f"{word} {course.index + 1} ({say(course.low)} to {say(course.high)})"
 
 
 def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Facts:
@@ -128,14 +129,17 @@ def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: 
         openings=tuple(_rect(opening, runs) for opening in surface.openings),
         behind=(
             *(_rect(cutout, runs) for cutout in surface.cutouts),
-            *(_rect(each, runs) for each in surface.hidden),
+            *(_rect(item, runs) for item in surface.hidden),
         ),
         cross=tuple(
-            sorted((each for square, each in uprights if square), key=lambda upright: upright.at)
+            sorted(
+                (upright for square, upright in uprights if square), key=lambda upright: upright.at
+            )
         ),
         along=tuple(
             sorted(
-                (each for square, each in uprights if not square), key=lambda upright: upright.at
+                (upright for square, upright in uprights if not square),
+                key=lambda upright: upright.at,
             )
         ),
     )

@@ -82,12 +82,12 @@ def _matched(facts: Facts) -> Iterator[Breach]:
         if (course_index, at) not in needed:
             yield facts.breach(
                 "joints",
-                f"There is a joint at {say(at)} in row {course_index} where no two pieces meet",
+                f"There is a joint at {say(at)} in row {course_index + 1} where no two pieces meet",
             )
         elif count != 1:
             yield facts.breach(
                 "joints",
-                f"Two pieces meet at {say(at)} in row {course_index}: {count} joints, not one",
+                f"Two pieces meet at {say(at)} in row {course_index + 1}: {count} joints, not one",
             )
 
 
@@ -151,10 +151,14 @@ def _no_float(facts: Facts) -> tuple[str, str] | None:
     float."""
     if facts.surface.rated is not None:
         return "rated", "a rated surface"
+    if facts.kind.fire_rated:
+        return "fire_rated", "fire-rated board"
     if facts.surface.wet or facts.surface.tiled:
         return "wet", "a wet or tiled surface"
     if facts.surface.braces:
         return "braces", "a surface that braces the structure"
+    if facts.kind.tile_backer:
+        return "tile_backer", "tile backer"
     if not facts.tapered:
         return "square_edges", "board with square edges"
     if facts.plan.along_framing:
@@ -164,7 +168,7 @@ def _no_float(facts: Facts) -> tuple[str, str] | None:
 
 def _on_member(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     spans = seam_spans(facts, course, joint.at)
-    behind = [(each.low, each.high) for each in facts.cross if each.at == joint.at]
+    behind = [(member.low, member.high) for member in facts.cross if member.at == joint.at]
     length = sum(high - low for low, high in spans)
     if not behind:
         yield facts.breach(
@@ -185,13 +189,13 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         return
     spans = seam_spans(facts, course, joint.at)
     beside = [
-        each
-        for each in facts.cross
-        if any(each.low < high and each.high > low for low, high in spans)
+        member
+        for member in facts.cross
+        if any(member.low < high and member.high > low for low, high in spans)
     ]
     # Twice each place, so that half a member's width is whole.
-    faces_left = [2 * each.at + each.width for each in beside if each.at <= joint.at]
-    faces_right = [2 * each.at - each.width for each in beside if each.at > joint.at]
+    faces_left = [2 * member.at + member.width for member in beside if member.at <= joint.at]
+    faces_right = [2 * member.at - member.width for member in beside if member.at > joint.at]
     if not faces_left or not faces_right:
         yield facts.breach(
             "floating_clear_bay",

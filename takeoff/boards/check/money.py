@@ -24,9 +24,9 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     seams += Fraction(rules.preferred_stagger_price) * 100 * close
     shims = figures.count("BB-shims") * Fraction(rules.shim_price)
     backer = 100 * (Fraction(rules.backer_price) + shims)
-    each = figures.length("BB-length")
+    backer_length = figures.length("BB-length")
     backers = backer * sum(
-        -(-joint.length // each) for joint in joints if joint.kind is JointKind.FLOATING
+        -(-joint.length // backer_length) for joint in joints if joint.kind is JointKind.FLOATING
     )
     for rule, given, worked_out in (
         ("sheet_cost", plan.sheet_cost, sheets),

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from takeoff.drawing.canvas import Canvas, Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.style import DRAWING_CSS, PHONE, Page
-from takeoff.drawing.svg import Spot
+from takeoff.drawing.svg import svg_text
 from takeoff.units import MM, Nm
 
 __all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_said"]
@@ -31,19 +32,30 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """A finished drawing: SVG text, its size in hundredths of a millimetre, and the same facts as
-    rows of a table.
+    """A finished drawing: its shapes on a canvas, the same as SVG text, and its facts as the rows
+    of a table.
 
     `scale` is the 60 of 1:60 as printed, 0 where it has none. `texts` are the boxes of its words.
     """
 
-    title: str
+    canvas: Canvas
     svg: str
-    width: int
-    height: int
     scale: int
     facts: tuple[Fact, ...]
     texts: tuple[Box, ...]
+
+    @property
+    def title(self) -> str:
+        return self.canvas.title
+
+    @property
+    def width(self) -> int:
+        """In hundredths of a millimetre, as the height."""
+        return self.canvas.width
+
+    @property
+    def height(self) -> int:
+        return self.canvas.height
 
     @property
     def table(self) -> tuple[Fact, ...]:
@@ -59,8 +71,7 @@ class Drawing:
 
     def standalone(self) -> str:
         """The SVG as a file of its own, with the stylesheet inside."""
-        head, rest = self.svg.split("<title", 1)
-        return f"{head}<style>{DRAWING_CSS}</style><title{rest}"
+        return svg_text(self.canvas, stylesheet=DRAWING_CSS)
 
 
 @dataclass(frozen=True, slots=True)

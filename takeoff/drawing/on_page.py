@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from takeoff.cards.card import PieceCard
 from takeoff.cards.lookup import Seen
 from takeoff.choices import SurfaceKind
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.facts import View
 from takeoff.drawing.layout import Box
 from takeoff.drawing.picture import Picture
-from takeoff.drawing.svg import Spot
 from takeoff.geometry.surface import PlacedCutout, Point, Surface
 from takeoff.units import UnitSystem
 

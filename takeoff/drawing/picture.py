@@ -8,12 +8,13 @@ from collections.abc import Iterable, Sequence
 
 from takeoff.cards.clean_text import clean
 from takeoff.cards.tape import tape
+from takeoff.drawing.canvas import Sketch, Spot
 from takeoff.drawing.facts import Drawing, Fact, Tick
 from takeoff.drawing.layout import Box, Places, inside, spread, text_box
 from takeoff.drawing.legend import SAMPLES, draw_sample
 from takeoff.drawing.metrics import fit, width_of
 from takeoff.drawing.style import SMALL, TEXT, TITLE
-from takeoff.drawing.svg import Canvas, Spot
+from takeoff.drawing.svg import svg_text
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["Picture"]
@@ -37,13 +38,13 @@ def _held_together(text: str, width: int) -> str:
 
 
 class Picture:
-    """Canvas, places and facts of one drawing, filled from the top down; `y` is how far it has
+    """Sketch, places and facts of one drawing, filled from the top down; `y` is how far it has
     come."""
 
     def __init__(
         self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem
     ) -> None:
-        self.canvas = Canvas(prefix)
+        self.sketch = Sketch(prefix)
         self.places = Places()
         self.facts: list[Fact] = []
         self.width = width
@@ -136,7 +137,7 @@ class Picture:
         kind: str,
         says: str,
     ) -> None:
-        self.canvas.text(x, y, shown, cls, size=size, anchor=anchor, turned=turned)
+        self.sketch.text(x, y, shown, cls, size=size, anchor=anchor, turned=turned)
         self.places.take(box)
         self.fact(kind, shown, says)
 
@@ -276,7 +277,7 @@ class Picture:
             else:
                 y = foot + (SMALL if down else -110)
                 self.words(middle, y, text, anchor="middle", kind=kind, says=tick.says)
-        self.canvas.lines(runs, "tick")
+        self.sketch.lines(runs, "tick")
         return foot + sign * (deep + 90)
 
     def run_up(
@@ -321,11 +322,11 @@ class Picture:
                 kind=kind,
                 says=ticks[k].says,
             )
-        self.canvas.lines(runs, "tick")
+        self.sketch.lines(runs, "tick")
 
     def datum(self, x: int, y: int) -> None:
         """The point from which a tape is pulled."""
-        self.canvas.circle(x, y, 60, "datum")
+        self.sketch.circle(x, y, 60, "datum")
 
     def note(
         self,
@@ -345,12 +346,10 @@ class Picture:
     def finish(self, *, says: str) -> Drawing:
         """Draw the legend and give the drawing."""
         self._draw_legend()
-        height = self.y + 120
+        canvas = self.sketch.canvas(self.width, self.y + 120, title=self.title, says=says)
         return Drawing(
-            title=self.title,
-            svg=self.canvas.svg(self.width, height, title=self.title, says=says),
-            width=self.width,
-            height=height,
+            canvas=canvas,
+            svg=svg_text(canvas),
             scale=self.scale,
             facts=tuple(self.facts),
             texts=tuple(self.places.taken),
@@ -366,7 +365,7 @@ class Picture:
             wide = sample + 160 + width_of(says, SMALL)
             if x and x + wide > self.width:
                 x, y = 0, y + 500
-            draw_sample(self.canvas, key, x, y - SMALL * 28 // 100, sample)
+            draw_sample(self.sketch, key, x, y - SMALL * 28 // 100, sample)
             self.words(
                 x + sample + 160,
                 y,

@@ -9,10 +9,10 @@ from takeoff.cards.card_words import hole_check
 from takeoff.cards.marks import HoleMark
 from takeoff.cards.sides import PieceSide
 from takeoff.cards.tape import tape
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
 from takeoff.drawing.style import SMALL, TEXT
-from takeoff.drawing.svg import Spot
 from takeoff.units import Nm
 
 __all__ = ["write_words"]

@@ -113,7 +113,7 @@ def test_smallest_word_of_a_drawing_is_three_millimetres_and_nothing_is_cut_off(
 def test_words_of_a_drawing_do_not_lie_on_each_other(room):
     with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
         for page in pdf.pages[1:]:
-            words = [word for word in page.words(keep_blank_chars=True) if word["upright"]]
+            words = [word for word in page.extract_words(keep_blank_chars=True) if word["upright"]]
             for index, one in enumerate(words):
                 for other in words[index + 1 :]:
                     wide = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])

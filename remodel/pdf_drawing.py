@@ -44,14 +44,18 @@ def set_drawings_directly() -> None:
     lines = _Lines()
 
     def draw_node(drawn: Any, node: Any, font_size: float, *more: Any, **most: Any) -> None:
-        said = node.attrib
+        attributes = node.attrib
         tag = node.tag
-        if (known := _OWN.get(tag)) is None or not said.keys() <= known or len(node._etree_node):
+        if (
+            (known := _OWN.get(tag)) is None
+            or not attributes.keys() <= known
+            or len(node._etree_node)
+        ):
             by_library(drawn, node, font_size, *more, **most)
         elif tag == "text":
-            if not lines.set(drawn, node.text, said):
+            if not lines.set(drawn, node.text, attributes):
                 by_library(drawn, node, font_size, *more, **most)
-        elif (written := _shape(tag, said)) is not None:
+        elif (written := _shape(tag, attributes)) is not None:
             drawn.stream.stream.append(written)
         else:
             by_library(drawn, node, font_size, *more, **most)
@@ -60,18 +64,18 @@ def set_drawings_directly() -> None:
     SVG.draw_node = draw_node
 
 
-def _shape(tag: str, said: Mapping[str, str]) -> bytes | None:
+def _shape(tag: str, attributes: Mapping[str, str]) -> bytes | None:
     """A shape in the words of a PDF; None where it is not of the forms known here."""
     path = (
-        _path(said["d"])
+        _path(attributes["d"])
         if tag == "path"
-        else _polygon(said["points"])
+        else _polygon(attributes["points"])
         if tag == "polygon"
-        else _circle(said)
+        else _circle(attributes)
     )
-    fill, stroke = said.get("fill", "#000"), said.get("stroke", "none")
-    dashes, width = said.get("stroke-dasharray", "0"), said.get("stroke-width", "1")
-    colours = [each for each in (fill, stroke) if each != "none"]
+    fill, stroke = attributes.get("fill", "#000"), attributes.get("stroke", "none")
+    dashes, width = attributes.get("stroke-dasharray", "0"), attributes.get("stroke-width", "1")
+    colours = [colour for colour in (fill, stroke) if colour != "none"]
     if path is None or not all(_COLOUR.fullmatch(colour) for colour in colours):
         return None
     if not (_NUMBERS.fullmatch(dashes) and width.isdecimal()):
@@ -80,7 +84,7 @@ def _shape(tag: str, said: Mapping[str, str]) -> bytes | None:
     if fill != "none":
         looks.append(f"{_parts(fill)} rg")
     if stroke != "none":
-        cap = 1 if said.get("stroke-linecap") == "round" else 0
+        cap = 1 if attributes.get("stroke-linecap") == "round" else 0
         looks.append(
             f"{_parts(stroke)} RG {width} w {cap} J 0 j 4 M [{dashes if dashes != '0' else ''}] 0 d"
         )
@@ -90,35 +94,35 @@ def _shape(tag: str, said: Mapping[str, str]) -> bytes | None:
 
 def _parts(colour: str) -> str:
     """#a3341f as the shares of red, green and blue."""
-    digits = colour[1:] if len(colour) == 7 else "".join(2 * each for each in colour[1:])
+    digits = colour[1:] if len(colour) == 7 else "".join(2 * digit for digit in colour[1:])
     return " ".join(f"{int(digits[at : at + 2], 16) / 255:.4g}" for at in (0, 2, 4))
 
 
-def _path(said: str) -> str | None:
-    if _LINES.fullmatch(said):
+def _path(data: str) -> str | None:
+    if _LINES.fullmatch(data):
         steps = (
             ("h" if end else f"{x} {y} {'m' if how == 'M' else 'l'}")
-            for how, x, y, end in _STEP.findall(said)
+            for how, x, y, end in _STEP.findall(data)
         )
         return " ".join(steps)
-    if _CIRCLES.fullmatch(said):
+    if _CIRCLES.fullmatch(data):
         return " ".join(
-            _round(int(x) + int(r), int(y), int(r)) for x, y, r in _ONE_CIRCLE.findall(said)
+            _round(int(x) + int(r), int(y), int(r)) for x, y, r in _ONE_CIRCLE.findall(data)
         )
     return None
 
 
-def _polygon(said: str) -> str | None:
-    if not _CORNERS.fullmatch(said):
+def _polygon(data: str) -> str | None:
+    if not _CORNERS.fullmatch(data):
         return None
-    first, *others = (each.replace(",", " ") for each in said.split(" "))
+    first, *others = (corner.replace(",", " ") for corner in data.split(" "))
     return f"{first} m {''.join(f'{other} l ' for other in others)}h"
 
 
-def _circle(said: Mapping[str, str]) -> str | None:
-    if not {"cx", "cy", "r"} <= said.keys() or not said["r"].isdecimal():
+def _circle(attributes: Mapping[str, str]) -> str | None:
+    if not {"cx", "cy", "r"} <= attributes.keys() or not attributes["r"].isdecimal():
         return None
-    return _round(int(said["cx"]), int(said["cy"]), int(said["r"]))
+    return _round(int(attributes["cx"]), int(attributes["cy"]), int(attributes["r"]))
 
 
 def _round(x: int, y: int, radius: int) -> str:
@@ -139,34 +143,34 @@ class _Lines:
     def __init__(self) -> None:
         self._shaped: dict[tuple[str, ...], tuple[float, bytes]] = {}
 
-    def set(self, drawn: Any, words: str | None, said: Mapping[str, str]) -> bool:
+    def set(self, drawn: Any, words: str | None, attributes: Mapping[str, str]) -> bool:
         """Write one line; False where it is not of the form known here."""
-        turn = _TURN.fullmatch(said.get("transform", "rotate(-90 0 0)"))
+        turn = _TURN.fullmatch(attributes.get("transform", "rotate(-90 0 0)"))
         fill, size, weight = (
-            said.get("fill", "#000"),
-            said.get("font-size", ""),
-            said.get("font-weight", "400"),
+            attributes.get("fill", "#000"),
+            attributes.get("font-size", ""),
+            attributes.get("font-weight", "400"),
         )
         if not (
             words
-            and {"x", "y"} <= said.keys()
+            and {"x", "y"} <= attributes.keys()
             and turn
             and _COLOUR.fullmatch(fill)
             and size.isdecimal()
         ):
             return False
-        if "transform" in said and (turn[1], turn[2]) != (said["x"], said["y"]):
+        if "transform" in attributes and (turn[1], turn[2]) != (attributes["x"], attributes["y"]):
             return False
-        key = (words, size, weight, said.get("font-family", "sans-serif"))
+        key = (words, size, weight, attributes.get("font-family", "sans-serif"))
         if key not in self._shaped:
             self._shaped[key] = _shaped(drawn, *key)
         wide, glyphs = self._shaped[key]
-        x, y = float(said["x"]), float(said["y"])
-        back = wide * _SHARE[said.get("text-anchor", "start")]
+        x, y = float(attributes["x"]), float(attributes["y"])
+        back = wide * _SHARE[attributes.get("text-anchor", "start")]
         # along the line, up from it, and where it begins; y grows downwards in a drawing
         place = (
             f"0 -1 -1 0 {x:g} {y + back:g}"
-            if "transform" in said
+            if "transform" in attributes
             else f"1 0 0 -1 {x - back:g} {y:g}"
         )
         head = f"q {_parts(fill)} rg BT 0 Tr {place} Tm ".encode()
@@ -185,7 +189,7 @@ def _shaped(drawn: Any, words: str, size: str, weight: str, family: str) -> tupl
 
     style = Style(INITIAL_VALUES)
     style.font_config = drawn.font_config
-    style["font_family"] = [each.strip(" \"'") for each in family.split(",")]
+    style["font_family"] = [face.strip(" \"'") for face in family.split(",")]
     style["font_weight"] = int(weight)
     style["font_size"] = float(size)
     layout, _, _, wide, _, baseline = split_first_line(words, style, drawn.context, inf, 0)

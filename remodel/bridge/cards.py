@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from remodel.bridge.drawings import _plain, _shown
+from remodel.bridge.drawings import as_drawn, shown_takeoff
 from remodel.bridge.drawn import Drawn
 from remodel.bridge.paper_drawings import PaperDrawing, on_paper
 from remodel.bridge.views import FamilyResult
@@ -181,7 +181,7 @@ def cards_of_family(
 ) -> FamilyCards:
     """Every sheet of the family that `room` belongs to. `choices` are by room key; the head room's
     says which side is up and the tool's allowance, for its sheets are cut once for all."""
-    shown = _shown(house, room, result)
+    shown = shown_takeoff(house, room, result)
     head = choices.get(result.views[0].head, RoomChoice())
     by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
     whole: tuple[SheetCard, ...] = ()
@@ -225,7 +225,7 @@ def cards_of_family(
 
 def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep, ...]:
     """The steps of hanging a room, each to be ticked; empty where nothing of it has a plan."""
-    shown = _shown(house, room, result)
+    shown = shown_takeoff(house, room, result)
     digests = [codec.digest(plan) for plan in shown.plans]
     plan_of = {
         surface.surface: digests[pool]
@@ -255,7 +255,7 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
 
 def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...]:
     """What stands in the wrong place on the room's surfaces, in plain sentences."""
-    all_troubles = troubles(_shown(house, room, result))
+    all_troubles = troubles(shown_takeoff(house, room, result))
     return tuple(
         trouble.text for trouble in all_troubles if trouble.surface.partition("/")[0] == room
     )
@@ -263,7 +263,7 @@ def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...
 
 def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
     """The sheet with its cuts, for a screen; its words stand beside it."""
-    return _plain(
+    return as_drawn(
         sheet_drawing(sheet.card, UnitSystem(sheet.units), page=PHONE, prefix=prefix, notes=False)
     )
 
@@ -271,7 +271,7 @@ def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
 def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:
     """The piece as it lies, for a screen; raises `BadValue` where there is more on it than a page
     takes."""
-    return _plain(
+    return as_drawn(
         piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix, notes=False)
     )
 
@@ -296,14 +296,14 @@ def paper_set(
     """Every drawing of a room for paper, each with its facts."""
     return tuple(
         (on_paper(drawing), _facts(drawing))
-        for drawing in room_set(_shown(house, room, result), room)
+        for drawing in room_set(shown_takeoff(house, room, result), room)
     )
 
 
 def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> str:
     """One drawing as an SVG file of its own: `plan`, `section`, or the key of a surface. Raises
     `BadValue` for none."""
-    shown = _shown(house, room, result)
+    shown = shown_takeoff(house, room, result)
     draw: dict[str, Callable[[], Drawing]] = {
         "plan": lambda: plan_drawing(shown, room),
         "section": lambda: section_drawing(shown, room),
@@ -313,7 +313,7 @@ def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> st
 
 def dxf_of(house: House, room: str, surface: str, result: FamilyResult) -> str:
     """A surface as DXF text; raises `BadValue` for no such surface."""
-    return surface_dxf(_shown(house, room, result), f"{room}/{surface}")
+    return surface_dxf(shown_takeoff(house, room, result), f"{room}/{surface}")
 
 
 def _held(text: str) -> str:

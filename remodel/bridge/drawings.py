@@ -26,12 +26,12 @@ from takeoff.geometry.surface import Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
 
-__all__ = ["draw_room", "draw_surface", "screen_css"]
+__all__ = ["as_drawn", "draw_room", "draw_surface", "screen_css", "shown_takeoff"]
 
 
 def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
     """A room from above, in section, and surface by surface, each at about the width of a phone."""
-    shown = _shown(house, room, result)
+    shown = shown_takeoff(house, room, result)
     geometry = next(shape for shape in shown.rooms if shape.room == room)
     by_id = {surface.id: surface for surface in geometry.surfaces}
     return RoomDrawn(
@@ -48,8 +48,8 @@ def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
 def draw_surface(house: House, room: str, surface: str, result: FamilyResult) -> Drawn:
     """One surface as large as a sheet of paper takes it; raises `BadValue` for one that is not
     there."""
-    shown = _shown(house, room, result)
-    return _plain(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
+    shown = shown_takeoff(house, room, result)
+    return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
 
 
 def screen_css() -> str:
@@ -69,7 +69,7 @@ def screen_css() -> str:
     )
 
 
-def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
+def shown_takeoff(house: House, room: str, result: FamilyResult) -> Takeoff:
     """What drawings read of a takeoff: shapes, members and the plans that stand. The rest is left
     empty."""
     family = joined(house, [room]).house
@@ -112,12 +112,12 @@ def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
 
 def _try(draw: Callable[[], Drawing]) -> tuple[Drawn | None, str]:
     try:
-        return _plain(draw()), ""
+        return as_drawn(draw()), ""
     except BadValue as error:
         return None, str(error)
 
 
-def _plain(drawing: Drawing) -> Drawn:
+def as_drawn(drawing: Drawing) -> Drawn:
     return Drawn(
         title=drawing.title,
         svg=drawing.svg,

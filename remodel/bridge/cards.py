@@ -1,9 +1,8 @@
-"""Sheet cards, hanging order and packs of drawings, by the engine's own hand, as plain values for
-pages.
+"""Sheet cards, hanging order and drawings for print sets, as plain values for pages.
 
-Cards are made from a room's stored plans: shapes are walked again, nothing is planned again. A
-sheet is shared by the rooms of a family, so cards are made family by family; each room has its own
-say on its boxes, windows and doors.
+Cards are made from a room's stored plans. Its shapes are worked out again; nothing is planned
+again. The rooms of a family share sheets, so cards are made for a whole family at once; each room
+chooses how its own boxes, windows and doors are cut.
 """
 
 from __future__ import annotations
@@ -179,8 +178,9 @@ class HangStep:
 def cards_of_family(
     house: House, room: str, result: FamilyResult, choices: Mapping[str, RoomChoice]
 ) -> FamilyCards:
-    """Every sheet of the family that `room` belongs to. `choices` are by room key; the head room's
-    says which side is up and the tool's allowance, for its sheets are cut once for all."""
+    """Every sheet of the family that `room` belongs to. `choices` are by room key. The head room's
+    choice gives the side that is up and the tool's allowance for all rooms, because their sheets
+    are cut together."""
     shown = shown_takeoff(house, room, result)
     head = choices.get(result.views[0].head, RoomChoice())
     by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
@@ -386,8 +386,8 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
 
 
 def _sides(card: PieceCard) -> list[SideShown]:
-    """What each lying side meets, told round the piece from the far edge; a corner cut out has
-    sides of its own."""
+    """What each side of the lying piece meets, from the far edge around the piece. A corner that is
+    cut out has sides of its own."""
     lay = card.on.lay
     by_place: dict[str, SideShown] = {}
     corners = card.corners

@@ -1,8 +1,8 @@
-"""Drawings for paper: the engine's own, with the looks of its stylesheet written into each shape.
+"""A canvas written as SVG for paper, with the looks of the stylesheet in each shape.
 
-The layout of PDF pages reads no variables and no `:is()` in an SVG, and paints no outline under its
-letters. Shapes and words therefore carry their looks themselves, and a word that is read across
-lines has a ground of paper.
+The library that lays out PDF pages reads no variables and no `:is()` in an SVG, and paints no
+outline under its letters. So shapes and words carry their looks themselves, and a word that stands
+on lines gets a ground of paper.
 """
 
 from __future__ import annotations
@@ -36,8 +36,8 @@ _GROUNDED = frozenset({"code", "size", "name", "mark", "side", "meets"})
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One line of text in hundredths of a millimetre: (x, y) is its start, middle or end on the
-    base line."""
+    """One line of text, in hundredths of a millimetre. (x, y) is the start, middle or end
+    (`anchor`) of its base line."""
 
     text: str
     cls: str
@@ -51,8 +51,8 @@ class Word:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperDrawing:
-    """An SVG for paper, `width` x `height` in hundredths of a millimetre, what it shows, and its
-    words."""
+    """A drawing for paper, `width` x `height` in hundredths of a millimetre. `says` tells what it
+    shows; `words` are its lines of text."""
 
     title: str
     says: str
@@ -63,7 +63,8 @@ class PaperDrawing:
 
 
 def on_paper(drawing: Drawing) -> PaperDrawing:
-    """The drawing for a page of a PDF: no class and no stylesheet, the same shapes and words."""
+    """The drawing for a page of a PDF: the same shapes and words, with neither classes nor a
+    stylesheet."""
     canvas = drawing.canvas
     words = [_word(shape) for shape in canvas.shapes if isinstance(shape, TextLine)]
     patterns = "".join(
@@ -154,8 +155,8 @@ def _ground(word: Word) -> str:
 
 @lru_cache(maxsize=1)
 def looks() -> dict[str, dict[str, str]]:
-    """What the engine's stylesheet says of each class of shapes, and of the strokes of each hatch;
-    colours as they are on paper."""
+    """The looks that the stylesheet gives each class of shapes, and the strokes of each hatch, in
+    the colors of paper."""
     colours: dict[str, str] = {}
     by_class: dict[str, dict[str, str]] = {}
     for rule in _RULE.finditer(DRAWING_CSS.partition("@media")[0]):

@@ -1,4 +1,4 @@
-"""Samples of every line and hatch, and what each is called where it cannot be seen."""
+"""Samples of every line and hatch, and words for each for a person who cannot see it."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""A drawing under way: shapes, words that keep clear of each other, and a row in the table for
-every word."""
+"""A drawing under way: its shapes, words that never overlap, and a row in the table for every
+word."""
 
 from __future__ import annotations
 
@@ -38,8 +38,8 @@ def _held_together(text: str, width: int) -> str:
 
 
 class Picture:
-    """Sketch, places and facts of one drawing, filled from the top down; `y` is how far it has
-    come."""
+    """The sketch, places and facts of one drawing, filled from the top down. `y` is where the
+    filled part ends."""
 
     def __init__(
         self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem
@@ -93,10 +93,10 @@ class Picture:
         says: str,
         within: int | None = None,
     ) -> bool:
-        """Write a text where it is wanted, shortened to `within` (or the page) where it is too
-        long.
+        """Write a text at one place, shortened to `within` (or to the page) where it is too long.
 
-        False, and only a row of the table, where another text is in the way or no letter comes in.
+        Where another text is in the way or not one letter fits, the text gets only its row in the
+        table, and the answer is False.
         """
         bold = cls in _BOLD
         room = within if within is not None else self.width if not turned else 100_000
@@ -158,12 +158,13 @@ class Picture:
         shape: Sequence[Spot] | None = None,
         tell: bool = True,
     ) -> bool:
-        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything,
-        `within` and in `shape`.
+        """Write a text at the first of `spots` (x, y, anchor) where it overlaps nothing and lies
+        inside `within` and `shape`.
 
-        Places that cross no line come first. Unless it must not be shortened, as a measure must
-        not, a short form is tried after the whole text; where none fits, it stands in the table
-        only (if `tell`) and False comes.
+        A spot where the text crosses no line is taken before one where it does. The whole text is
+        tried first, then a short form; a measure must not be shortened (`shorten=False`). With
+        `turn` the text is tried level, then turned; with `turn_only` it is turned. Where nothing
+        fits, the text gets only its row in the table (if `tell`), and the answer is False.
         """
         bold = cls in _BOLD
         spots = list(spots)
@@ -201,8 +202,8 @@ class Picture:
     def label_in(
         self, text: str, spots: Sequence[tuple[int, int, str]], box: Box, *, kind: str, says: str
     ) -> bool:
-        """Write a name inside a box: whole and level, else whole and upright, else as much as comes
-        in."""
+        """Write a name inside a box: whole and level, else whole and upright, else as much of it as
+        fits."""
         for turned in (False, True):
             if self.label(
                 text,
@@ -244,15 +245,17 @@ class Picture:
         high: int,
         kind: str,
     ) -> int:
-        """Draw running dimensions along a level line of marks; the lane's far side comes back.
+        """Draw the readings of a level row of marks, and give the y where their lane ends.
 
-        `edge` is where the marked thing ends, `from_y` where the lane may start. Readings stand
-        upright beside each other where they all come in, else they are turned to read upwards.
+        A line leads from each mark at `edge`, the rim of what is measured, to its reading. The lane
+        begins at `from_y` and goes `down` or up. Readings stand level where they all fit between
+        `low` and `high` near their marks; otherwise all are turned to read upward.
         """
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
         widths = [width_of(text, SMALL) + 180 for text in texts]
         sign = 1 if down else -1
+        # level readings, unless one would stand too far from its mark to be read with it
         flat = spread([tick.at for tick in ticks], widths, low, high)
         near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)
         turned = flat is None or near > 900
@@ -291,8 +294,8 @@ class Picture:
         high: int,
         kind: str,
     ) -> None:
-        """Draw running dimensions up the side of a drawing, in the lane to the `left` of `from_x`
-        or to its right."""
+        """Draw the readings of an upright row of marks, in a lane to the `left` of `from_x` or to
+        its right."""
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
         step = SMALL * 116 // 100

@@ -22,8 +22,8 @@ _LEGEND = {"tapered": "tapered edge", "factory": "factory end", "cut": "cut edge
 
 
 def draw_shapes(on: PieceOnPage) -> None:
-    """Backers, screw lines, notches, edges by kind, holes, and the arrow that says which way it
-    goes."""
+    """Draw backers, screw lines, notches, edges by kind, holes, and the arrow that says which way
+    the piece goes up."""
     sketch = on.picture.sketch
     sketch.polygon(on.shape, "board")
     for backer in on.card.backers:

@@ -28,10 +28,10 @@ __all__ = ["section_drawing"]
 def section_drawing(
     takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "section"
 ) -> Drawing:
-    """The room cut square to the low wall of its ceiling: heights, depth, each slope with its true
-    length, and where the long seams of the ceiling's boards lie on it.
+    """The room cut square to the low wall of its ceiling: heights, depth, the true length of each
+    slope, and where the long seams of the ceiling's boards lie on it.
 
-    Raises `BadValue` for no such room, and for a room whose ceiling has no slope.
+    Raises `BadValue` for a room that is not there, and for a room whose ceiling has no slope.
     """
     geometry = room_of(takeoff, room)
     house = takeoff.house

@@ -1,5 +1,4 @@
-"""A whole sheet as it lies, with its cuts numbered in the order they are made and what comes out of
-it."""
+"""A whole sheet as it lies: its cuts, numbered in the order they are made, and its pieces."""
 
 from __future__ import annotations
 
@@ -24,8 +23,8 @@ def sheet_drawing(
     prefix: str = "sheet",
     notes: bool = True,
 ) -> Drawing:
-    """The sheet with its pieces, waste hatched, and its cuts; `notes` adds the cuts and offcuts in
-    words below."""
+    """The sheet with its pieces and its cuts; what is left over is hatched. `notes` adds the cuts
+    and offcuts in words below."""
     sheet = card.sheet
     heights = sorted({y for cut in card.cuts for _, y in cut.line} | {sheet.width})
     lane = 420 + max(width_of(tape(y, units, up=False), SMALL) for y in heights)

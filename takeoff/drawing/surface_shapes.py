@@ -25,7 +25,7 @@ _SEAMS = {
 
 
 def draw_shapes(on: SurfaceOnPage) -> None:
-    """Boards, backers, members and what is behind, seams by kind, openings and holes."""
+    """Draw boards, backers, members, what is hidden, seams by kind, openings and holes."""
     sketch, view, surface, plan = on.picture.sketch, on.view, on.surface, on.seen.plan
     boarded = plan is not None
     sketch.polygon(on.spots(surface.outline), "rest", hatch=None if boarded else "unboarded")

@@ -1,2 +1,2 @@
-"""The Django project: what the couple opens. `engine.py` alone knows both this side and
-`takeoff`."""
+"""The Django project: what the couple opens. The package `remodel.bridge` alone knows both this
+side and `takeoff`."""

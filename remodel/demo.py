@@ -36,69 +36,71 @@ def progress_file(house_file: Path) -> Path:
 
 
 def tell_progress(*, by: By, house: House, text: str | bytes) -> None:
-    """Write what was done so far into a demo house just brought in."""
-    told: dict[str, Any] = json.loads(text)
+    """Write the work done so far into a demo house that was just imported."""
+    progress: dict[str, Any] = json.loads(text)
     rooms = {room.key: room for room in house.rooms.all()}
-    _store(by, house, told["store"])
-    for each in told["orders"]:
-        _order(by, house, rooms, each)
-    for each in told["days"]:
-        _day(by, rooms, each)
-    for key in told["finished"]:
+    _store(by, house, progress["store"])
+    for entry in progress["orders"]:
+        _order(by, house, rooms, entry)
+    for entry in progress["days"]:
+        _day(by, rooms, entry)
+    for key in progress["finished"]:
         _finish(
-            by, rooms[key], last=min(each["day"] for each in told["days"] if each["room"] == key)
+            by,
+            rooms[key],
+            last=min(day["day"] for day in progress["days"] if day["room"] == key),
         )
-    for each in told["later_orders"]:
-        _order(by, house, rooms, each)
-    for each in told["phases"]:
-        _phases(by, rooms[each["room"]], each)
-    for each in told["later_days"]:
-        _day(by, rooms, each)
-    for each in told["notes"]:
-        note_add(by=by, house=house, room=rooms[each["room"]], text=each["text"])
+    for entry in progress["later_orders"]:
+        _order(by, house, rooms, entry)
+    for entry in progress["phases"]:
+        _phases(by, rooms[entry["room"]], entry)
+    for entry in progress["later_days"]:
+        _day(by, rooms, entry)
+    for entry in progress["notes"]:
+        note_add(by=by, house=house, room=rooms[entry["room"]], text=entry["text"])
 
 
-def _store(by: By, house: House, told: dict[str, Any]) -> None:
-    """A store whose prices are known for what some phases take; all else stays at sample prices."""
-    store = store_add(by=by, house=house, name=told["name"], note=told["note"])
+def _store(by: By, house: House, entry: dict[str, Any]) -> None:
+    """Add a store with its own prices for what some phases take; all other prices stay samples."""
+    store = store_add(by=by, house=house, name=entry["name"], note=entry["note"])
     rooms = list(house.rooms.values_list("key", flat=True))
-    items = {line.item for line in needs_of(house, phases=told["phases"], rooms=rooms)}
+    items = {line.item for line in needs_of(house, phases=entry["phases"], rooms=rooms)}
     packs = Pack.objects.filter(material__house=house, material__key__in=items)
     prices_confirm(
         by=by, house=house, priced=[*SheetOnSale.objects.filter(house=house), *packs], store=store
     )
 
 
-def _order(by: By, house: House, rooms: dict[str, Room], told: dict[str, Any]) -> None:
+def _order(by: By, house: House, rooms: dict[str, Room], entry: dict[str, Any]) -> None:
     order = order_make(
         by=by,
         house=house,
-        phases=told["phases"],
-        rooms=[rooms[key] for key in told["rooms"]],
-        name=told["name"],
+        phases=entry["phases"],
+        rooms=[rooms[key] for key in entry["rooms"]],
+        name=entry["name"],
     )
     order = order_place(by=by, order=order)
-    _date(by=by, order=order, ago=told["placed"])
-    for came in told["came"]:
+    _date(by=by, order=order, ago=entry["placed"])
+    for came in entry["came"]:
         lines = [line for line in order.lines.filter(phase__in=came["phases"]) if line.packs]
         receipts = [(line, line.packs, line.cost) for line in lines]
         order_receive_all(by=by, order=order, receipts=receipts, day=_day_ago(came["day"]))
-    if told.get("closed"):
+    if entry.get("closed"):
         order_close(by=by, order=order)
 
 
 @recorded("placed an order")
 def _date(*, by: By, order: Order, ago: int) -> Order:
-    """The order as if it had been placed then: `order_place` knows only today."""
+    """Move the order back to the day it was placed, because `order_place` knows only today."""
     when = timezone.make_aware(datetime.combine(_day_ago(ago), time(9, 30)))
     return change(order, made_at=when, placed_at=when)
 
 
-def _day(by: By, rooms: dict[str, Room], told: dict[str, Any]) -> None:
-    room = rooms[told["room"]]
-    share = Fraction(told["used"])
+def _day(by: By, rooms: dict[str, Room], entry: dict[str, Any]) -> None:
+    room = rooms[entry["room"]]
+    share = Fraction(entry["used"])
     used: list[tuple[str, Amount, int]] = []
-    for line in needs_of(room.house, phases=[told["phase"]], rooms=[room.key]):
+    for line in needs_of(room.house, phases=[entry["phase"]], rooms=[room.key]):
         amount = line.amount.value * share
         if line.amount.unit == "each":
             amount = Fraction(round(amount))
@@ -107,27 +109,27 @@ def _day(by: By, rooms: dict[str, Room], told: dict[str, Any]) -> None:
     day_log_add(
         by=by,
         room=room,
-        phase=_phase(room, told["phase"]),
-        day=_day_ago(told["day"]),
-        minutes=told["minutes"],
-        note=told.get("note", ""),
+        phase=_phase(room, entry["phase"]),
+        day=_day_ago(entry["day"]),
+        minutes=entry["minutes"],
+        note=entry.get("note", ""),
         used=used,
     )
 
 
-def _phases(by: By, room: Room, told: dict[str, Any]) -> None:
-    for key in told.get("left_out", ()):
+def _phases(by: By, room: Room, entry: dict[str, Any]) -> None:
+    for key in entry.get("left_out", ()):
         phase_change(by=by, phase=_phase(room, key), left_out=True)
-    for key, ago in told["done"].items():
+    for key, ago in entry["done"].items():
         phase_set_state(by=by, phase=_phase(room, key), state=PhaseState.DONE, day=_day_ago(ago))
     for word, state in (
         ("going", PhaseState.IN_PROGRESS),
         ("ready", PhaseState.READY),
         ("blocked", PhaseState.BLOCKED),
     ):
-        if word in told:
-            phase = _phase(room, told[word])
-            phase_set_state(by=by, phase=phase, state=state, waits_for=told.get("waits_for", ""))
+        if word in entry:
+            phase = _phase(room, entry[word])
+            phase_set_state(by=by, phase=phase, state=state, waits_for=entry.get("waits_for", ""))
 
 
 def _finish(by: By, room: Room, *, last: int) -> None:

@@ -57,7 +57,8 @@ _NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"})
 
 
 def posted(request: SiteRequest) -> QueryDict | None:
-    """What a form is bound to: what was sent, or None where the page is only looked at."""
+    """What a form is bound to: the fields that were sent, or None where the page is only looked
+    at."""
     return request.POST if request.method == "POST" else None
 
 
@@ -73,12 +74,13 @@ def edit(
     saving: bool = True,
     fields: Mapping[str, str] | None = None,
 ) -> HttpResponse:
-    """Show a form, or save what was posted: `write` does it, `then` answers with what it wrote.
+    """Show a form, or save what was posted: `write` does the write, and `then` answers with what it
+    returned.
 
-    `more` are the other forms of the page, a row each. A button that only adds a row or draws what
-    was typed is not `saving`. `context` may be a function, called when the page is shown and so
-    with what stands then; `form` is added to it. `fields` names the form's field of a value that
-    the service calls otherwise, so that a refusal stands there.
+    `more` are the other forms of the page, one for each row. `saving` is false for a button that
+    only adds a row or draws what was typed. `context` may be a function; it is called when the page
+    is shown, so that it gives what stands then. `form` is added to it. `fields` gives the form's
+    name of a field that the service calls otherwise, so that a refusal stands at that field.
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
@@ -97,6 +99,8 @@ def edit(
     try:
         written = write(by)
     except Stale as error:
+        # The page that comes back shows both values, so it may carry the versions of now: the next
+        # press is a decision made in sight of them.
         conflict, status = error, 409
         form.see_anew()
         if error.row.deleted_at is not None:
@@ -140,10 +144,10 @@ def page(
     more: Sequence[HouseForm] = (),
     status: int = 200,
     conflict: Stale | None = None,
-    said: str = "",
+    message: str = "",
 ) -> HttpResponse:
-    """The full page, or for htmx its part `body`; what is `said` is spoken once it is swapped
-    in."""
+    """The full page, or for htmx its part `body`; a screen reader speaks `message` once it is
+    swapped in."""
     shown = dict(context() if callable(context) else context)
     if form is not None:
         shown |= {"form": form, "forms": [form, *more] if status != 200 else []}
@@ -158,17 +162,19 @@ def page(
         shown | {"has_errors": status != 200},
         status=status,
     )
-    return say(answer, said) if said and htmx else answer
+    return say(answer, message) if message and htmx else answer
 
 
 def by_of(request: SiteRequest, form: HouseForm) -> By:
-    """Who writes, under a key for this page and what was typed into it, and what the page
+    """Who writes, with a key for this page and what was typed into it, and with what the page
     showed."""
     # nobody, on the page to sign in
     key, person = form.written_key, getattr(request, "person", None)
     seen = Seen.read(form.cleaned_data["seen"]) if form.cleaned_data.get("seen") else None
     if not key:
         return By(person, seen=seen)
+    # What is typed is part of the key: somebody who goes back and types another text into the same
+    # page makes another write, and would otherwise be told "saved" for the first one.
     typed = sorted(
         (name, values) for name, values in request.POST.lists() if name not in _NOT_TYPED
     )
@@ -179,21 +185,22 @@ def by_of(request: SiteRequest, form: HouseForm) -> By:
 
 
 def _digest(file: Any) -> str:
-    found = hashlib.sha256(f"{file.name}\0".encode())
+    digest = hashlib.sha256(f"{file.name}\0".encode())
     for chunk in file.chunks():
-        found.update(chunk)
+        digest.update(chunk)
+    # The same file is read once more when it is stored.
     file.seek(0)
-    return found.hexdigest()
+    return digest.hexdigest()
 
 
 def saved_words(name: str = "") -> str:
-    """Saved 14:32, or Saved 14:32: Window 1."""
-    said = f"Saved {timezone.localtime():%H:%M}"
-    return f"{said}: {name}" if name else said
+    """The words "Saved 14:32", or "Saved 14:32: Window 1" with a name."""
+    words = f"Saved {timezone.localtime():%H:%M}"
+    return f"{words}: {name}" if name else words
 
 
 def saved_and_go(request: SiteRequest, to: str, *args: object, name: str = "") -> HttpResponse:
-    """Leave for another page, which says that it is saved."""
+    """Go to another page, which says that it is saved."""
     messages.info(request, saved_words(name))
     return go(request, to, *args)
 
@@ -201,6 +208,6 @@ def saved_and_go(request: SiteRequest, to: str, *args: object, name: str = "") -
 def removed(
     request: SiteRequest, row: Versioned, name: str, to: str, *args: object
 ) -> HttpResponse:
-    """Leave for another page, which offers to take the removal back."""
+    """Go to another page, which offers to undo the removal."""
     offer_undo(request, f"Removed {name}.", row)
     return go(request, to, *args)

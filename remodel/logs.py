@@ -9,8 +9,8 @@ __all__ = ["UtcFormatter"]
 
 
 class UtcFormatter(logging.Formatter):
-    """Times are UTC, wherever the machine stands; a value with a line break in it stays on its
-    line."""
+    """Writes times in UTC, wherever the machine stands. A value that holds a line break stays on
+    its line."""
 
     converter = staticmethod(time.gmtime)
 

@@ -1,8 +1,8 @@
-"""Outages: the database or the disk cannot be used for a while, and nothing in the program is
+"""Outages: the database or the disk cannot be used for a while, although nothing in the program is
 wrong.
 
-Whoever meets one waits and goes on, or says so in plain words. Any other error is a fault and is
-told as one.
+Code that meets one waits and goes on, or says so in plain words. Any other error is a fault and is
+reported as one.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ _POSTGRESQL = {"53100": "full", "55P03": "busy", "57014": "busy"}
 
 
 class Outage(Enum):
-    """What cannot be used for a while; the value is how a person is told."""
+    """What cannot be used for a while. The value is the words for people."""
 
     BUSY = "the database is busy"
     AWAY = "the database cannot be reached"
@@ -32,7 +32,7 @@ class Outage(Enum):
 
 
 def outage_of(error: BaseException | None) -> Outage | None:
-    """The outage behind an error; None where the error is anything else."""
+    """The outage behind an error; None where the error is not one."""
     if isinstance(error, OSError) and error.errno in _FULL:
         return Outage.FULL
     if not isinstance(error, DatabaseError | InterfaceError):
@@ -47,7 +47,8 @@ def outage_of(error: BaseException | None) -> Outage | None:
             "away" if state[:2] in ("08", "53") or state[:3] == "57P" else None
         )
     else:
-        # A connection that was refused or that broke has no state.
+        # A connection that was refused or that broke has no state: the class of the error is all
+        # there is to go by.
         lost = connection.vendor == "postgresql" and isinstance(
             error, OperationalError | InterfaceError
         )
@@ -56,8 +57,9 @@ def outage_of(error: BaseException | None) -> Outage | None:
 
 
 def drop_connection() -> None:
-    """Let go of this thread's connection, so that the next query opens a new one. Inside a
-    transaction it stays."""
+    """Close this thread's connection, so that the next query opens a new one. Inside a transaction
+    nothing is closed."""
+    # The `atomic` around us has to roll back on this very connection.
     if not connection.in_atomic_block:
         with suppress(DatabaseError, InterfaceError):
             connection.close()

@@ -49,7 +49,7 @@ _ORIGIN = "http://paper.invalid"  # never asked for: what a page's own addresses
 
 
 class CannotPrint(Exception):
-    """The page could not be laid out; the message says why."""
+    """The page could not be laid out. The message says why."""
 
 
 class NoPrinter(CannotPrint):
@@ -61,7 +61,7 @@ class TooLong(CannotPrint):
 
 
 class Busy(CannotPrint):
-    """This person's last page is still being laid out."""
+    """The last page this person asked for is still being laid out."""
 
 
 # how far the process of its own is: a page laid out, or a page written of all
@@ -73,16 +73,17 @@ _EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
 
 
 def paper_of(request: Any) -> str:
-    """The paper asked for, `letter` unless the address says `?paper=a4`."""
+    """The paper that was asked for: `letter`, unless the address says `?paper=a4`."""
     return "a4" if request.GET.get("paper") == "a4" else "letter"
 
 
 def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str) -> Any:
-    """Answer a template that extends `print_base.html` as a PDF called `name`, on the paper that
-    was asked for.
+    """Answer with a PDF called `name`, made of a template that extends `print_base.html`, on the
+    paper that was asked for.
 
-    Where it cannot be, the answer is a page that says why: 503 with the command that brings what is
-    missing, 429 while another is being made or after too many, 413 over a limit.
+    Where it cannot be made, the answer is a page that says why: 503 with the command that installs
+    what is missing, 429 while another is being made or after too many, 413 where the page is over a
+    limit.
     """
     from django.http import HttpResponse
     from django.shortcuts import render
@@ -100,7 +101,7 @@ def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str)
     try:
         check_rate(request, PDFS)
     except TooFast as error:
-        return too_many(request, wait_seconds=error.seconds, said=str(error))
+        return too_many(request, wait_seconds=error.seconds, message=str(error))
     html = render_to_string(template, {**context, "paper": chosen}, request)
     try:
         with _turn_of(str(request.person.pk)):
@@ -130,10 +131,10 @@ def pdf_of(
     most_pages: int = MOST_PAGES,
     watch: Callable[[int, int], bool] | None = None,
 ) -> bytes:
-    """A page as PDF, tagged, with its title and language. Raises a `CannotPrint`.
+    """A page as a tagged PDF with its title and language. Raises a `CannotPrint`.
 
-    `watch` is told now and then how far it is: pages laid out so far and 0, later pages written and
-    how many there are. Where it says False, the work is ended.
+    `watch` is called now and then with the pages laid out so far and 0, later with the pages
+    written and the number of all pages. Where it returns False, the work is ended.
     """
     if len(html) > most_bytes:
         raise TooLong(f"{most_bytes // 1_000_000} MB of words and drawings a print")
@@ -148,8 +149,8 @@ def pdf_of(
         raise TooLong(f"{seconds:g} seconds of work a print") from None
     if code == 0 and pdf.startswith(b"%PDF"):
         return pdf
-    said = _FAR.sub(b"", complaints).decode(errors="replace").strip().splitlines()
-    last = said[-1][:300] if said else f"the process ended with {code}"
+    lines = _FAR.sub(b"", complaints).decode(errors="replace").strip().splitlines()
+    last = lines[-1][:300] if lines else f"the process ended with {code}"
     raise {number: kind for kind, number in _EXIT.items()}.get(code, CannotPrint)(last)
 
 
@@ -159,33 +160,33 @@ def drop() -> None:
 
 
 def _heard(watch: Callable[[int, int], bool]) -> Callable[[bytes], bool]:
-    def heard(said: bytes) -> bool:
-        far = _FAR.findall(said)
+    def heard(output: bytes) -> bool:
+        far = _FAR.findall(output)
         return watch(int(far[-1][0]), int(far[-1][1] or 0)) if far else watch(0, 0)
 
     return heard
 
 
 def file_name(name: str) -> str:
-    """A name that no header and no disk stumbles over."""
+    """The name as a file name that is safe in a header and on any disk."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
     return re.sub(r"[^A-Za-z0-9,.-]+", " ", plain).strip(" .-")[:80].strip() or "Halfbay"
 
 
 def _sheets() -> dict[str, str]:
-    """Where each of our stylesheets lies, by the address a page names it with."""
+    """The place of each of our stylesheets on the disk, by the address a page names it with."""
     from django.contrib.staticfiles import finders
     from django.templatetags.static import static
 
     return {
-        _ORIGIN + static(sheet): str(found) for sheet in _SHEETS if (found := finders.find(sheet))
+        _ORIGIN + static(sheet): str(path) for sheet in _SHEETS if (path := finders.find(sheet))
     }
 
 
 @contextmanager
 def _turn_of(person: str) -> Iterator[None]:
-    """One print at a time for each person, in whichever process of the server; raises `Busy` after
-    a short wait."""
+    """One print at a time for each person, over all processes of the server. Raises `Busy` after a
+    short wait."""
     from django.conf import settings
 
     folder = Path(settings.DATA_DIR) / "prints"
@@ -211,7 +212,7 @@ def _locked(file: IO[str]) -> bool:
 
 
 class _Far(logging.Handler):
-    """Says on the way of complaints which page is laid out."""
+    """Writes to the error output which page is being laid out."""
 
     def emit(self, record: logging.LogRecord) -> None:
         # a page that is only looked at again has other words
@@ -220,9 +221,9 @@ class _Far(logging.Handler):
 
 
 def _tell_pages(document: Any) -> None:
-    """Have each page say that it is written, as it is."""
+    """Have each page report to the error output when it is written."""
 
-    def told(page: Any, number: int) -> Callable[..., None]:
+    def announcing(page: Any, number: int) -> Callable[..., None]:
         paint = page.paint
 
         def written(*given: Any, **more: Any) -> None:
@@ -232,22 +233,22 @@ def _tell_pages(document: Any) -> None:
         return written
 
     for number, page in enumerate(document.pages, start=1):
-        page.paint = told(page, number)
+        page.paint = announcing(page, number)
 
 
 class _Told(logging.Handler):
-    """Keeps what the library says went wrong, for it leaves out a picture that it cannot draw."""
+    """Keeps the library's complaints, because it leaves out a picture that it cannot draw."""
 
     def __init__(self, level: int) -> None:
         super().__init__(level)
-        self.said: list[str] = []
+        self.messages: list[str] = []
 
     def emit(self, record: logging.LogRecord) -> None:
-        self.said.append(record.getMessage())
+        self.messages.append(record.getMessage())
 
 
 def _lay_out(order: Mapping[str, Any]) -> bytes:
-    """What the process of its own does."""
+    """The work of the separate process: a page as PDF."""
     try:
         from weasyprint import HTML  # type: ignore[import-untyped,unused-ignore]
         from weasyprint.urls import (  # type: ignore[import-untyped,unused-ignore]
@@ -269,11 +270,11 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
                 )
             return super().fetch(url, headers)
 
-    told = _Told(logging.ERROR)
+    complaints = _Told(logging.ERROR)
     logger = logging.getLogger("weasyprint")
     logger.setLevel(logging.ERROR)
     logger.propagate = False
-    logger.handlers = [told]
+    logger.handlers = [complaints]
     progress = logging.getLogger("weasyprint.progress")
     progress.setLevel(logging.INFO)
     progress.propagate = False
@@ -289,7 +290,7 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
         raise CannotPrint(f"A page may fetch nothing from elsewhere: {error}") from None
     except RecursionError:
         raise TooLong("things nested less deep") from None
-    lost = [each for each in told.said if each.startswith("Failed to")]
+    lost = [complaint for complaint in complaints.messages if complaint.startswith("Failed to")]
     if lost:
         # paper with a picture left out is worse than none
         raise CannotPrint(f"{len(lost)} pictures could not be drawn: {lost[0][:120]}")

@@ -37,7 +37,7 @@ _SHARE = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
 
 def set_drawings_directly() -> None:
-    """Have the library set our drawings by this module, for the document it is to lay out next."""
+    """Have the library draw our drawings through this module, in the document it lays out next."""
     from weasyprint.svg import SVG  # type: ignore[import-untyped,unused-ignore]
 
     by_library: Callable[..., None] = getattr(SVG.draw_node, "by_library", SVG.draw_node)
@@ -65,7 +65,7 @@ def set_drawings_directly() -> None:
 
 
 def _shape(tag: str, attributes: Mapping[str, str]) -> bytes | None:
-    """A shape in the words of a PDF; None where it is not of the forms known here."""
+    """A shape in the language of a PDF; None where it is not of the forms known here."""
     path = (
         _path(attributes["d"])
         if tag == "path"
@@ -93,7 +93,7 @@ def _shape(tag: str, attributes: Mapping[str, str]) -> bytes | None:
 
 
 def _parts(colour: str) -> str:
-    """#a3341f as the shares of red, green and blue."""
+    """The shares of red, green and blue of a color like #a3341f."""
     digits = colour[1:] if len(colour) == 7 else "".join(2 * digit for digit in colour[1:])
     return " ".join(f"{int(digits[at : at + 2], 16) / 255:.4g}" for at in (0, 2, 4))
 
@@ -112,10 +112,10 @@ def _path(data: str) -> str | None:
     return None
 
 
-def _polygon(data: str) -> str | None:
-    if not _CORNERS.fullmatch(data):
+def _polygon(points: str) -> str | None:
+    if not _CORNERS.fullmatch(points):
         return None
-    first, *others = (corner.replace(",", " ") for corner in data.split(" "))
+    first, *others = (point.replace(",", " ") for point in points.split(" "))
     return f"{first} m {''.join(f'{other} l ' for other in others)}h"
 
 
@@ -126,7 +126,7 @@ def _circle(attributes: Mapping[str, str]) -> str | None:
 
 
 def _round(x: int, y: int, radius: int) -> str:
-    """A circle as four bends, as near as those come to one."""
+    """A circle as four curves, as near as curves come to one."""
     bend = round(radius / sqrt(pi))
     r = radius
     return (
@@ -138,7 +138,8 @@ def _round(x: int, y: int, radius: int) -> str:
 
 
 class _Lines:
-    """Lines of words, each shaped as a whole, and once however often it stands in the document."""
+    """Lines of words. Each is shaped as a whole, and only once however often it stands in the
+    document."""
 
     def __init__(self) -> None:
         self._shaped: dict[tuple[str, ...], tuple[float, bytes]] = {}
@@ -179,8 +180,8 @@ class _Lines:
 
 
 def _shaped(drawn: Any, words: str, size: str, weight: str, family: str) -> tuple[float, bytes]:
-    """How wide a line of words comes out, and its letters as the library writes them, its place
-    left out."""
+    """The width of a line of words, and its letters as the library writes them, without their
+    place."""
     from weasyprint.css.properties import INITIAL_VALUES  # type: ignore[import-untyped,unused-ignore]
     from weasyprint.draw.text import draw_first_line  # type: ignore[import-untyped,unused-ignore]
     from weasyprint.matrix import Matrix  # type: ignore[import-untyped,unused-ignore]
@@ -189,7 +190,7 @@ def _shaped(drawn: Any, words: str, size: str, weight: str, family: str) -> tupl
 
     style = Style(INITIAL_VALUES)
     style.font_config = drawn.font_config
-    style["font_family"] = [face.strip(" \"'") for face in family.split(",")]
+    style["font_family"] = [name.strip(" \"'") for name in family.split(",")]
     style["font_weight"] = int(weight)
     style["font_size"] = float(size)
     layout, _, _, wide, _, baseline = split_first_line(words, style, drawn.context, inf, 0)

@@ -40,7 +40,7 @@ def env_number(name: str, default: int, *, most: int) -> int:
 
 
 def env_list(name: str) -> list[str]:
-    return [each.strip() for each in os.environ.get(name, "").split(",") if each.strip()]
+    return [item.strip() for item in os.environ.get(name, "").split(",") if item.strip()]
 
 
 MODE = env_choice("HALFBAY_MODE", ("local", "hosted"))

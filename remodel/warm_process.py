@@ -1,7 +1,8 @@
-"""A process started ahead of its work, so that nobody waits while it brings in what it needs.
+"""A process that is started before its work comes, so that nobody waits while it imports what it
+needs.
 
-One is kept after each use, for ten minutes. It waits for its input, and ends by itself when the
-process that started it is gone, for then its input is closed.
+One process is kept for ten minutes after each use. It waits for its input. It ends by itself when
+the process that started it is gone, because its input is closed then.
 """
 
 from __future__ import annotations
@@ -23,12 +24,12 @@ LOOK_SECONDS = 0.5
 
 
 class NotWanted(Exception):
-    """Whoever watched the work ended it."""
+    """The watcher of the work ended it."""
 
 
 class WarmProcess:
-    """Runs `command` once for each input; the process for the next one is started as soon as one is
-    done."""
+    """Runs `command` once for each input. The process for the next input is started as soon as one
+    is done."""
 
     def __init__(self, command: Sequence[str], *, folder: Path) -> None:
         self._command, self._folder = list(command), folder
@@ -41,11 +42,11 @@ class WarmProcess:
     def run(
         self, given: bytes, *, seconds: float, watch: Callable[[bytes], bool] | None = None
     ) -> tuple[int, bytes, bytes]:
-        """The exit code, output and complaints of one run; raises `subprocess.TimeoutExpired` after
-        killing it.
+        """The exit code, the output and the error output of one run.
 
-        `watch` is given what it complained of so far, every half second; where it says False, the
-        process is killed and `NotWanted` raised.
+        Raises `subprocess.TimeoutExpired` where it takes longer than `seconds`; the process is
+        killed first. `watch` is called every half second with the error output so far. Where it
+        returns False, the process is killed and `NotWanted` raised.
         """
         child = self._take()
         until = time.monotonic() + seconds
@@ -55,9 +56,11 @@ class WarmProcess:
         feeder.start()
         try:
             while True:
-                left = max(0.0, until - time.monotonic())
+                remaining = max(0.0, until - time.monotonic())
                 try:
-                    out, err = child.communicate(timeout=min(left, LOOK_SECONDS) if watch else left)
+                    out, err = child.communicate(
+                        timeout=min(remaining, LOOK_SECONDS) if watch else remaining
+                    )
                     return child.returncode, out, err
                 except subprocess.TimeoutExpired as waits:
                     if time.monotonic() >= until:
@@ -65,10 +68,13 @@ class WarmProcess:
                     if watch and not watch(waits.stderr or b""):
                         raise NotWanted from None
         except BaseException:
+            # An interrupt or an exit too: nobody would be left to end the child.
             child.kill()
             child.communicate()
             raise
         finally:
+            # The child has ended, so the feeder meets a broken pipe at the latest. The next process
+            # starts only now, or it would share the processor with the run under way.
             feeder.join()
             self._keep()
 
@@ -79,6 +85,7 @@ class WarmProcess:
             if self._timer is not None:
                 self._timer.cancel()
                 self._timer = None
+        # Outside of the lock: waiting for a process to end must not hold up another request.
         if child is not None:
             child.kill()
             child.communicate()
@@ -86,6 +93,7 @@ class WarmProcess:
     def _take(self) -> subprocess.Popen[bytes]:
         with self._lock:
             child, self._child = self._child, None
+            # It inherited the environment of then, and the run has to have that of now.
             same = self._made_under == os.environ
         if child is None:
             return self._start()
@@ -102,6 +110,7 @@ class WarmProcess:
             if self._timer is not None:
                 self._timer.cancel()
             self._timer = threading.Timer(KEPT_SECONDS, self.drop)
+            # A web process that ends must not wait ten minutes for this timer.
             self._timer.daemon = True
             self._timer.start()
 

@@ -16,7 +16,7 @@ __all__ = [
     "BoardKind",
     "Catalogue",
     "Cutting",
-    "Material",
+    "MaterialOnSale",
     "OwnedSheet",
     "Pack",
     "SheetOnSale",
@@ -127,7 +127,7 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
+class MaterialOnSale:
     """Something bought other than sheets. `cut` ones are sticks: needs are cut from whole packs,
     never poured."""
 
@@ -149,7 +149,7 @@ class Catalogue:
 
     boards: tuple[BoardKind, ...] = ()
     sheets: tuple[SheetOnSale, ...] = ()
-    materials: tuple[Material, ...] = ()
+    materials: tuple[MaterialOnSale, ...] = ()
     currency: str = "USD"
     sample: bool = True
 
@@ -167,7 +167,7 @@ class Catalogue:
             f"{', '.join(k.id for k in self.boards)}"
         )
 
-    def material(self, item: str) -> Material:
+    def material(self, item: str) -> MaterialOnSale:
         """The material of that id; raises `BadValue` where the catalogue has none."""
         for material in self.materials:
             if material.id == item:

@@ -90,10 +90,10 @@ def take_off(
 
     `framed` overrides when a partition is framed, by its id. `cache` carries board problems and
     plans from one call for the same house to the next; `search` looks for better board plans than
-    the first ones; `warm_start` are plans of families that are known already, which a pile with
-    them costs no more than; with `without_pooling` a pile is cut as its families are apart, which
-    is quick. Raises `BadValue` where the house itself cannot be (a room that does not close, an
-    opening outside its wall); a surface that cannot be boarded is reported, not raised.
+    the first ones; `warm_start` are plans of connected rooms that are known already: a pile that
+    holds them costs no more. With `without_pooling` the connected rooms of a pile are cut apart,
+    which is quick. Raises `BadValue` where the house itself cannot be (a room that does not close,
+    an opening outside its wall); a surface that cannot be boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
     members = {

@@ -13,7 +13,7 @@ from math import floor
 
 from takeoff._checks import check_length
 from takeoff.errors import BadValue
-from takeoff.reference import value
+from takeoff.reference import figures
 from takeoff.units import FOOT, INCH, Nm
 
 __all__ = ["dead_load", "flat_stack", "longest_round_corner", "sheet_weight"]
@@ -27,13 +27,13 @@ def sheet_weight(psf: Fraction, width: Nm, long: Nm) -> Fraction:
 def dead_load(thickness: Nm) -> Fraction:
     """Design dead load of gypsum board of `thickness` in psf (DL-01), exact; more than today's
     sheets weigh."""
-    return value("DL-01") * Fraction(8 * thickness, INCH)
+    return figures.number("DL-01") * Fraction(8 * thickness, INCH)
 
 
 def flat_stack(live_load: str, psf: Fraction) -> int:
     """Most sheets whose flat stack stays within a live load (HF-07, HF-08) under its own footprint,
     nobody by it."""
-    return floor(value(live_load) / psf)
+    return floor(figures.number(live_load) / psf)
 
 
 def longest_round_corner(first: Nm, second: Nm, *, thickness: Nm = Nm(0)) -> Nm:

@@ -8,7 +8,7 @@ from enum import StrEnum
 from fractions import Fraction
 from itertools import pairwise
 
-from takeoff.boards.plan import JointKind, Row, SurfacePlan
+from takeoff.boards.plan import Course, JointKind, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import OpeningEdge, OpeningKind, Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
@@ -154,7 +154,7 @@ def _edge_length(area: Sequence[Point], opening: PlacedOpening) -> Nm:
     return Nm(round(sum(_length(side) for side in sides)))
 
 
-def _overlap(surface: Surface, runs: Runs, lower: Row, upper: Row) -> Nm:
+def _overlap(surface: Surface, runs: Runs, lower: Course, upper: Course) -> Nm:
     """How long two rows have board against board at the line between them."""
     at = lower.high
     area = surface.board_area if runs is Runs.ALONG else _turned(surface.board_area)

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from takeoff.catalogue import Catalogue, Material, Pack, SheetOnSale, StockItem
+from takeoff.catalogue import Catalogue, MaterialOnSale, Pack, SheetOnSale, StockItem
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.needs.materials import BEAD, sheet_id, sheet_name
+from takeoff.needs.materials import BEAD, material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
@@ -22,7 +22,7 @@ __all__ = ["PackCount", "SupplyLine", "SupplyList", "order"]
 
 
 # Cut with snips, which take nothing where a saw takes its kerf.
-_SNIPPED = frozenset({BEAD})
+_SNIPPED = frozenset({BEAD.id})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,7 +150,14 @@ class _Shelf:
     def sheet(self, item: str) -> SheetOnSale | None:
         return self._sheets.get(item)
 
-    def material(self, item: str) -> Material:
+    def name(self, item: str) -> str:
+        """The name people read: the catalogue's, or the material's own where none is on sale."""
+        try:
+            return self.material(item).name
+        except BadValue:
+            return material_name(item)
+
+    def material(self, item: str) -> MaterialOnSale:
         """A sheet as a material of one pack, or the catalogue's own; raises `BadValue` where there
         is none."""
         sheet = self._sheets.get(item)
@@ -164,7 +171,7 @@ class _Shelf:
         pack = Pack(
             name="sheet", holds=Amount(Fraction(1), "each"), price=sheet.price, weight=weight
         )
-        return Material(
+        return MaterialOnSale(
             id=item,
             name=sheet_name(board.name, sheet.thickness, sheet.width, sheet.length),
             packs=(pack,),
@@ -243,10 +250,11 @@ def _line(
         return _pack_line(phase, material, need, shelf, hand)
     except TakeoffError as error:
         nothing = Amount(Fraction(0), need.unit)
+        name = shelf.name(item)
         return SupplyLine(
             phase=phase,
             material=item,
-            name=item,
+            name=name,
             need=need,
             on_hand=nothing,
             coming=nothing,
@@ -254,12 +262,12 @@ def _line(
             left_over=nothing,
             cost=Cents(0),
             weight=None,
-            unmet=f"{item}: {error}",
+            unmet=f"{name}: {error}",
         )
 
 
 def _pack_line(
-    phase: Phase, material: Material, need: Amount, shelf: _Shelf, hand: _Hand
+    phase: Phase, material: MaterialOnSale, need: Amount, shelf: _Shelf, hand: _Hand
 ) -> SupplyLine:
     on_hand, coming = hand.amounts(material.id, need.unit)
     missing = subtract(need, add(on_hand, coming))
@@ -290,7 +298,12 @@ def _pack_line(
 
 
 def _cut_line(
-    phase: Phase, material: Material, need: Amount, lengths: Sequence[Nm], hand: _Hand, kerf: Nm
+    phase: Phase,
+    material: MaterialOnSale,
+    need: Amount,
+    lengths: Sequence[Nm],
+    hand: _Hand,
+    kerf: Nm,
 ) -> SupplyLine:
     by_name = {pack.name: pack for pack in material.packs}
     stock = [
@@ -320,7 +333,7 @@ def _cut_line(
     )
 
 
-def _stick_length(pack: Pack, material: Material) -> Nm:
+def _stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
     inches = convert(pack.holds, "in").value * INCH
     if inches.denominator != 1:
         raise BadValue(

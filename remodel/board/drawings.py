@@ -20,25 +20,25 @@ _DAY = 24 * 3600
 
 
 def room_drawn(room: Room) -> RoomDrawn | None:
-    """Every drawing of a room; None where nothing could be worked out. Drawn once for each
-    result."""
+    """Every drawing of a room, drawn once for each result; None where the room could not be worked
+    out."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     if not digest:
         return None
     key = f"drawn:{codec.digest(engine_version(), digest, room.key)}"
-    found: RoomDrawn | None = cache.get(key)
-    if found is None:
+    drawn: RoomDrawn | None = cache.get(key)
+    if drawn is None:
         result = family_of(room)
         if result is None:
             return None
-        found = drawings.draw_room(house_value(whole_house(room.house_id)), room.key, result)
-        cache.set(key, found, _DAY)
-    return found
+        drawn = drawings.draw_room(house_value(whole_house(room.house_id)), room.key, result)
+        cache.set(key, drawn, _DAY)
+    return drawn
 
 
 def surface_drawn(room: Room, surface: str) -> Drawn | None:
-    """One surface, large; None where nothing could be worked out. Raises `BadValue` for no such
-    surface."""
+    """One surface, drawn large; None where the room could not be worked out. Raises `BadValue`
+    where the room has no such surface."""
     result = family_of(room)
     if result is None:
         return None
@@ -46,7 +46,7 @@ def surface_drawn(room: Room, surface: str) -> Drawn | None:
 
 
 def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - the id of the figure in the page
-    """A drawing for `{% drawing %}`, its facts as a table."""
+    """A drawing for the tag `{% drawing %}`, with its facts as a table."""
     facts = [list(row) for row in drawn.facts]
     return Drawing(
         id=id,
@@ -63,5 +63,6 @@ def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - 
 
 
 def _safe(svg: str) -> SafeString:
-    """The engine's drawings escape every text and carry no style, script or handler."""
+    """Mark a drawing as safe: the engine escapes every text in it and writes no style, script or
+    handler."""
     return mark_safe(svg)

@@ -1,5 +1,5 @@
-"""Figures brought up to date beside the web: piles that wait, and houses left stale by a process
-that ended."""
+"""The job that brings figures up to date beside the web. It takes piles that wait, and houses whose
+figures stayed stale because a process ended."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ _NOTE_SECONDS = 2.0
 
 
 class Lane:
-    """The figures' lane of one worker. It looks for stale houses every few seconds, and takes
-    what waits."""
+    """The figures' lane of one worker. It looks for stale houses every few seconds and takes the
+    houses that wait."""
 
     def __init__(self, name: str, stop: threading.Event) -> None:
         self._name, self._stop, self._noted_at = name, stop, 0.0
@@ -43,18 +43,22 @@ class Lane:
 
 
 def note_stale() -> None:
-    """Queue the houses whose figures are stale, unless whoever wrote is likely to be at them
-    still. Those that failed are tried again after a while."""
+    """Queue the houses whose figures are stale.
+
+    A house that was written a moment ago is left out, because the process that wrote it is likely
+    to be at its figures still. A house that failed is tried again after a while.
+    """
     due = stale_houses().filter(Q(changed_at__lt=Now() - GRACE) | Q(changed_at=None))
     for house in due:
         Figures.objects.get_or_create(house=house)
+        # A house that waits or runs is left alone: a second start would take it from its worker.
         old = Q(state=Figures.State.FAILED, ended_at__lt=Now() - RETRY)
         waits = Figures.objects.filter(Q(state=Figures.State.DONE) | old, house=house)
         waits.update(state=Figures.State.WAITING, queued_at=Now(), owner="", attempts=0)
 
 
 def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Figures | None:
-    """Bring one house up to date; None where none waits."""
+    """Bring one house up to date; None where no house waits."""
     return FIGURES.run_one(_bring_up_to_date, name, stop)
 
 

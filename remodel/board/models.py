@@ -1,5 +1,5 @@
-"""Stored results (droppable), plans that were offered or accepted (kept whole), and the jobs that
-seek better ones."""
+"""Stored results (which may be dropped), plans that were offered or accepted (which are kept
+whole), and the jobs that look for better plans."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ __all__ = ["Figures", "Plan", "Result", "RoomResult", "SearchJob"]
 
 
 class Result(models.Model):
-    """What the engine worked out from one input, by the input's digest. Dropping all of these loses
-    nothing."""
+    """What the engine worked out from one input, stored under the digest of that input. Dropping
+    all results loses nothing."""
 
     digest = models.CharField(max_length=64, primary_key=True)
     data = models.JSONField()
@@ -29,10 +29,10 @@ class Result(models.Model):
 class RoomResult(models.Model):
     """Where a room stands: the digest of its latest result, and the summary a list page shows.
 
-    `summary` is a `RoomSummary`, `before` the one that stood before the latest change, `used` the
-    owned sheets that the room's family takes. `pile_waits` says that the rooms it is bought with
-    are worked out each by itself, and the pile they share follows. `refusal` says why nothing could
-    be worked out, with what to put right.
+    `summary` is a `RoomSummary`, and `before` is the summary from before the latest change. `used`
+    counts the owned sheets that the room's family takes. `pile_waits` says that the rooms of its
+    pile are worked out each by itself so far, and that the shared plan follows. `refusal` says why
+    the room could not be worked out, and what to put right.
     """
 
     room = models.OneToOneField(
@@ -52,13 +52,13 @@ class RoomResult(models.Model):
 
 
 class Figures(Queued):
-    """How far the stored results of a house go, and the job of bringing them up to date beside the
+    """How far the stored results of a house go, and the job that brings them up to date beside the
     web.
 
-    `change` is the last change of the house that is in them, `version` the engine that worked them
-    out: where a change has a higher number or the engine another version, they are stale. A number
-    below zero says that plans changed, which are no changes of the house; each such write takes one
-    away, so that no two of them look alike.
+    `change` is the last change of the house that the results hold, and `version` is the engine that
+    worked them out. The figures are stale where a later change exists or the engine has another
+    version. A number below zero says that plans changed: writes of plans are no changes of the
+    house. Each such write takes one away, so that no two of them look alike.
     """
 
     class State(models.TextChoices):
@@ -91,9 +91,9 @@ class Figures(Queued):
 class Plan(models.Model):
     """A board plan of one pool. Accepted ones are kept whole, with the version of their schema.
 
-    `pool` is the digest of all it was made from, `fits` of the shape it lies on: a plan that stands
-    fits as long as the shape is the same, whatever prices do. Nothing replaces a plan that stands
-    unasked.
+    `pool` is the digest of all the plan was made from, and `fits` the digest of the shape it lies
+    on. A plan that stands fits as long as the shape is the same, whatever prices do. Nothing
+    replaces a plan that stands unless a person asks for it.
     """
 
     class State(models.TextChoices):
@@ -150,8 +150,8 @@ class SearchJob(Queued):
     """A search for a better plan of one pool. A newer digest of the same pool cancels the older
     search.
 
-    `bound` is what it showed no plan of the pool can cost less than, in cents, and `basis` what
-    that rests on.
+    `bound` is the cost, in cents, that the search proved no plan of the pool can go below. `basis`
+    names what that proof rests on.
     """
 
     class State(models.TextChoices):

@@ -1,8 +1,5 @@
-"""Rooms bought together: which are, what stands in the way of changing that, and the writes that
-do.
-
-A room here is the head of its family; the rooms behind its partitions go with it.
-"""
+"""Rooms bought together: which rooms are, why that cannot be changed now, and the writes that
+change it. A room here is the head of its family; the rooms behind its partitions go with it."""
 
 from __future__ import annotations
 
@@ -15,7 +12,7 @@ from django.core.cache import cache
 
 from remodel.board.models import Plan, RoomResult
 from remodel.bridge import codec, house_value
-from remodel.bridge.piles import Compared, compared, digest_of, family_together
+from remodel.bridge.piles import Compared, as_one_pile, compared, digest_of
 from remodel.bridge.plans import plan_from
 from remodel.cards.models import DoneMark
 from remodel.history.errors import Refused
@@ -44,7 +41,7 @@ _BEGUN = ("ordered", "cut", "hung")
 
 @dataclass(frozen=True, slots=True)
 class Pile:
-    """Rooms bought together, at least two, in the order they are hung."""
+    """Rooms bought together: at least two, in the order they are hung."""
 
     key: str
     rooms: tuple[Room, ...]
@@ -64,38 +61,42 @@ def piles_of(house: House, heads: Sequence[Room] | None = None) -> list[Pile]:
 
 
 def named(rooms: Iterable[Room]) -> str:
-    """Kitchen, Hall and Den."""
+    """The names of rooms as a sentence has them: Kitchen, Hall and Den."""
     *others, last = [room.name for room in rooms]
     return f"{', '.join(others)} and {last}" if others else last
 
 
 def seen_piles(heads: Iterable[Room]) -> str:
-    """A mark of what is bought with what, so that a page made before another change is told."""
+    """A mark of which rooms are bought together. A page carries it, so that a page made before
+    another change of piles is found out."""
     return codec.digest([[str(room.pk), room.pile] for room in heads])[:16]
 
 
 def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
-    """Why what a room is bought with cannot be changed now, by room; a room that nothing stands in
-    the way of is not in it. Boards of a plan that is ordered, cut or hung stay what they are."""
+    """Why a room cannot be bought with other rooms now, by room. A room that is free is not in it.
+
+    Boards that are ordered, cut or hung stay what they are, and so does the pile they were planned
+    for.
+    """
     states: dict[UUID, str] = {}
     for plan in _begun(house):
         states.setdefault(
             plan.room.behind.room_id if plan.room.behind else plan.room_id,
             plan.state if plan.state in _BEGUN else "cut",
         )
-    found: dict[UUID, str] = {}
+    reasons: dict[UUID, str] = {}
     grouped = [pile.rooms for pile in piles_of(house, heads)]
     alone = [(room,) for room in heads if not any(room in rooms for rooms in grouped)]
     for rooms in [*grouped, *alone]:
         state = next((states[room.pk] for room in rooms if room.pk in states), "")
         if state:
-            found |= {room.pk: f"Boards of {named(rooms)} are {state} already" for room in rooms}
-    return found
+            reasons |= {room.pk: f"Boards of {named(rooms)} are {state} already" for room in rooms}
+    return reasons
 
 
 def _begun(house: House) -> list[Plan]:
-    """The plans of a house that boards are ordered, cut or hung by; a first mark on a piece begins
-    one."""
+    """The plans of a house whose boards are ordered, cut or hung. A first mark on a piece begins a
+    plan."""
     plans = list(
         Plan.objects.filter(
             house=house, state__in=("accepted", *_BEGUN), room__deleted_at=None
@@ -114,8 +115,11 @@ def _begun(house: House) -> list[Plan]:
 
 
 def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
-    """What buying rooms together would save, kept by the digest of what it is worked out from.
-    Raises `TakeoffError` where a room cannot be worked out."""
+    """What buying rooms together would save. It is kept by the digest of what it is worked out
+    from.
+
+    Raises `TakeoffError` where a room cannot be worked out.
+    """
     heads = heads_of(house)
     chosen = {room.pk for room in rooms}
     touched = {room.pile for room in rooms} - {""}
@@ -126,20 +130,19 @@ def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
             break
         if room.pile not in touched:
             used.update(taken.get(room.pk) or {})
-    family = family_together(house_value(whole_house(house)), [room.key for room in rooms], used)
+    family = as_one_pile(house_value(whole_house(house)), [room.key for room in rooms], used)
     accepted = Plan.objects.filter(room__in=chosen, state__in=("accepted", *_BEGUN)).order_by("id")
     warm_start = [plan_from(plan.data) for plan in accepted]
     key = f"saving:{digest_of(family, warm_start)}"
-    found: Compared | None = cache.get(key)
-    if found is None:
-        found = compared(family, warm_start)
-        cache.set(key, found, 24 * 3600)
-    return found
+    saving: Compared | None = cache.get(key)
+    if saving is None:
+        saving = compared(family, warm_start)
+        cache.set(key, saving, 24 * 3600)
+    return saving
 
 
 def check_free(house: House, rooms: Iterable[Room], heads: Sequence[Room]) -> None:
-    """Raise `Refused`, saying why, where what one of the rooms is bought with cannot be changed
-    now."""
+    """Raise `Refused` with the reason where one of the rooms cannot change piles now."""
     why = in_the_way(house, heads)
     for room in rooms:
         if room.pk in why:
@@ -151,8 +154,8 @@ def check_free(house: House, rooms: Iterable[Room], heads: Sequence[Room]) -> No
 
 
 def check_removal(room: Room) -> None:
-    """Raise `Refused` where a room is one of a pile whose boards are begun: the others are cut by
-    the same plan."""
+    """Raise `Refused` where the room belongs to a pile whose boards are begun, because the boards
+    of the other rooms are cut by the same plan."""
     heads = heads_of(room.house)
     head = room.behind.room if room.behind else room
     pile = next((pile for pile in piles_of(room.house, heads) if head in pile.rooms), None)
@@ -162,8 +165,7 @@ def check_removal(room: Room) -> None:
 
 
 def check_undo(changes: Sequence[Change]) -> None:
-    """Raise `Refused` where an undo would change what rooms are bought with under boards that are
-    begun."""
+    """Raise `Refused` where an undo would change the pile of rooms whose boards are begun."""
     touched = [
         change.row
         for change in changes
@@ -176,16 +178,17 @@ def check_undo(changes: Sequence[Change]) -> None:
 
 @recorded("bought rooms together")
 def pile_make(*, by: By, house: House, rooms: Sequence[Room]) -> House:
-    """Buy rooms together. They leave the piles they were in, which others of them go on with."""
+    """Buy rooms together. They leave the piles they were in; the other rooms of those piles stay
+    together."""
     heads = heads_of(house)
-    chosen = [room for room in heads if any(room.pk == each.pk for each in rooms)]
+    chosen = [room for room in heads if any(room.pk == requested.pk for requested in rooms)]
     if len(chosen) < 2 or len(chosen) < len(rooms):
         raise Refused(
             "Choose at least two rooms of this house that are not behind a partition", field="rooms"
         )
-    left = {room.pile for room in chosen} - {""}
-    rest = [room for room in heads if room.pile in left and room not in chosen]
-    if not rest and len(left) == 1 and all(room.pile for room in chosen):
+    old_piles = {room.pile for room in chosen} - {""}
+    rest = [room for room in heads if room.pile in old_piles and room not in chosen]
+    if not rest and len(old_piles) == 1 and all(room.pile for room in chosen):
         return house
     check_free(house, [*chosen, *rest], heads)
     key = new_key(
@@ -195,14 +198,14 @@ def pile_make(*, by: By, house: House, rooms: Sequence[Room]) -> House:
         change(room, pile=key)
     _follow(house, chosen)
     for room in rest:
-        if sum(each.pile == room.pile for each in rest) == 1:
+        if sum(other.pile == room.pile for other in rest) == 1:
             change(room, pile="")
     return house
 
 
 @recorded("bought rooms apart")
 def pile_end(*, by: By, house: House, key: str) -> House:
-    """Buy the rooms of a pile apart from now on."""
+    """Buy each room of a pile by itself from now on."""
     heads = heads_of(house)
     rooms = [room for room in heads if key and room.pile == key]
     if not rooms:
@@ -215,7 +218,7 @@ def pile_end(*, by: By, house: House, key: str) -> House:
 
 
 def _follow(house: House, heads: Sequence[Room]) -> None:
-    """A room behind a partition goes with the room it is cut off from, whatever pile a house file
-    gave it."""
+    """Put each room behind a partition into the pile of the room it is cut off from, whatever pile
+    a house file gave it."""
     for room in Room.objects.filter(house=house, behind__room__in=heads).exclude(pile=""):
         change(room, pile="")

@@ -13,7 +13,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.families import engine_version
-from remodel.bridge.views import FamilyResult, PlanSummary, RoomSummary, RoomView
+from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
 from remodel.house.models import House, Room
 
@@ -46,7 +46,8 @@ RESULT_TABLES = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AmountChange:
-    """One need that is not what it was; None where it was not there, or is no more."""
+    """One need that changed. An amount is None where the need did not exist before, or exists no
+    longer."""
 
     phase: str
     item: str
@@ -57,7 +58,7 @@ class AmountChange:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
     """What the latest change did to a room: its cost in cents, its butt seams, and each need that
-    moved."""
+    changed."""
 
     cost: Fraction
     joints: int
@@ -71,9 +72,9 @@ class Changes:
 class Board:
     """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
 
-    `bounds` are by board and thickness, of searches that are done; see `gap`. `pile_waits` says
-    that what the room shares with those it is bought with is still to be worked out, `stale` that
-    the last change is not in it yet.
+    `bounds` are those of searches that are done, by board and thickness; see `gap`. `pile_waits`
+    says that the plan the room shares with its pile is still to be worked out. `stale` says that
+    the last change is not in the figures yet.
     """
 
     view: RoomView | None
@@ -90,23 +91,26 @@ class Board:
 
     def gap(self, plan: PlanSummary) -> tuple[Fraction, str]:
         """How far a plan is at most from the best possible, as a share of its cost, and what that
-        rests on; a search that is done knows better than the plan itself."""
-        found = self.bounds.get((plan.board, plan.thickness))
-        if found is None or found[0] <= plan.bound:
+        rests on.
+
+        A search that is done may have proved a better bound than the plan was stored with.
+        """
+        proven = self.bounds.get((plan.board, plan.thickness))
+        if proven is None or proven[0] <= plan.bound:
             return plan.gap, plan.basis
-        return max(Fraction(0), (plan.value - found[0]) / plan.value) if plan.value else Fraction(
+        return max(Fraction(0), (plan.value - proven[0]) / plan.value) if plan.value else Fraction(
             0
-        ), found[1]
+        ), proven[1]
 
 
 def view_of(room: Room) -> RoomView | None:
-    """A room worked out, as it was stored on write; None where nothing could be."""
+    """The room as it was worked out and stored on write; None where it could not be worked out."""
     return _view(RoomResult.objects.filter(room=room).first(), room)
 
 
 def board_of(room: Room) -> Board:
     """Everything stored of a room's boards, in four queries; `head` rooms hold the plans of their
-    family."""
+    pile."""
     stored = RoomResult.objects.filter(room=room).first()
     view = _view(stored, room)
     head = {"room__house": room.house_id, "room__key": view.head} if view else {"room": room}
@@ -137,7 +141,7 @@ def board_of(room: Room) -> Board:
 
 
 def summaries_of(house: House) -> dict[str, RoomSummary]:
-    """Every room's summary by the room's key, in one query; rooms that could not be worked out are
+    """Every room's summary by the room's key, in one query. Rooms that could not be worked out are
     left out."""
     summaries = RoomResult.objects.filter(room__house=house, room__deleted_at=None).order_by(
         "room__position"
@@ -156,7 +160,8 @@ def summary_of(room: Room) -> RoomSummary | None:
 
 
 def changes_of(stored: RoomResult) -> Changes | None:
-    """What the latest change did; None where there is nothing to compare."""
+    """What the latest change did to the room; None where there is no earlier result to compare
+    with."""
     before, after = _summary(stored.before), _summary(stored.summary)
     if before is None or after is None:
         return None
@@ -174,9 +179,12 @@ def changes_of(stored: RoomResult) -> Changes | None:
 
 
 def stale_houses() -> QuerySet[House]:
-    """Houses whose stored results do not hold the last change, with the time of that change as
-    `changed_at`: a process ended between a write and its figures, or the engine is another one
-    now."""
+    """Houses whose stored results do not hold the last change, each with the time of that change as
+    `changed_at`.
+
+    A house is stale where a process ended between a write and its figures, or where the engine has
+    another version now.
+    """
     tables = Q()
     for table in RESULT_TABLES:
         tables |= Q(model__startswith=table)
@@ -195,17 +203,17 @@ def figures_are_stale(house: UUID) -> bool:
 
 
 def head_of(room: Room) -> Room:
-    """The room that holds the plans of all that this one is worked out with; itself where nothing
-    could be."""
+    """The room that holds the plans of this room's pile; the room itself where it could not be
+    worked out."""
     key = RoomResult.objects.filter(room=room).values_list("summary__head", flat=True).first()
     return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
 
 
-def family_of(room: Room) -> FamilyResult | None:
-    """The whole result a room's stands in."""
+def family_of(room: Room) -> PileResult | None:
+    """The stored result of the room's whole pile; None where there is none."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     data = Result.objects.filter(digest=digest or "").values_list("data", flat=True).first()
-    return codec.read(FamilyResult, data) if data is not None else None
+    return codec.read(PileResult, data) if data is not None else None
 
 
 def _view(stored: RoomResult | None, room: Room) -> RoomView | None:
@@ -214,7 +222,7 @@ def _view(stored: RoomResult | None, room: Room) -> RoomView | None:
     data = Result.objects.filter(digest=stored.digest).values_list("data", flat=True).first()
     if data is None:
         return None
-    raw = next((each for each in data["views"] if each["key"] == room.key), None)
+    raw = next((view for view in data["views"] if view["key"] == room.key), None)
     return _read(RoomView, raw)
 
 
@@ -223,8 +231,8 @@ def _summary(raw: Any) -> RoomSummary | None:
 
 
 def _read(kind: type[T], raw: Any) -> T | None:
-    """A stored value; None where there is none, or one of an older shape, since results are a cache
-    to be dropped."""
+    """A stored value; None where there is none or where it has an older shape, since results are a
+    cache that may be dropped."""
     if raw is None:
         return None
     try:

@@ -1,4 +1,4 @@
-"""The queue of searches for better plans: one for each pool, the newest digest only."""
+"""The queue of searches for better plans: one search for each pool, for its newest digest only."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ _SECONDS_A_SHEET = 2.0  # about as long as a search takes, to let short ones go 
 
 
 def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
-    """Queue a search for each pool that was not searched under this digest, and cancel older
+    """Queue a search for each pool that was not searched under its digest yet, and cancel older
     searches of this room.
 
-    A plan that is the best there can be is left alone.
+    A pool whose plan is proven to be the best possible is not searched.
     """
     wanted = {(pool.board, pool.thickness): pool for pool in pools if pool.total > pool.bound}
     under_way = {
@@ -43,6 +43,7 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
     for key, pool in wanted.items():
         if key in under_way and under_way[key].pool == pool.digest:
             continue
+        # A search of the same digest would find the same again.
         if SearchJob.objects.filter(
             room=room, pool=pool.digest, state=SearchJob.State.DONE
         ).exists():
@@ -57,13 +58,15 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
             queued_at=now,
             due_at=now + _likely_time(pool),
         )
+    # An offer made for other surfaces, prices or sheets is no offer any more.
     Plan.objects.filter(room=room, state=Plan.State.PROPOSED).exclude(
         pool__in=[pool.digest for pool in wanted.values()]
     ).delete()
 
 
 def cancel(job: SearchJob, why: str) -> None:
-    """End a search that waits or runs; its worker kills the process when it next looks."""
+    """End a search that waits or runs; its worker kills the process when it looks next."""
+    # A single update that names the states it expects: a search that ended meanwhile keeps its end.
     SearchJob.objects.filter(pk=job.pk, state__in=_UNDER_WAY).update(
         state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
     )

@@ -1,4 +1,4 @@
-"""Results are worked out here, on write, and nowhere else; plans are taken and left here."""
+"""Results are worked out here, on write, and nowhere else. Plans are accepted and given up here."""
 
 from __future__ import annotations
 
@@ -17,16 +17,16 @@ from remodel.board.models import Figures, Plan, Result, RoomResult
 from remodel.board.queries import RESULT_TABLES, family_of
 from remodel.bridge import codec, house_value
 from remodel.bridge.families import (
-    Family,
     GivenPlan,
+    Pile,
     engine_version,
-    families_of,
     left_after,
-    work_out_family,
+    piles_in,
+    work_out_pile,
 )
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
-from remodel.bridge.views import FamilyResult, PoolState
+from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, Touched
@@ -62,9 +62,11 @@ def recompute_written(touched: Touched) -> None:
 
 
 def bring_up_to_date(house: UUID) -> None:
-    """`recompute` after a write that stands. In an outage the write stands all the same, so the
-    person is not told otherwise: the figures are known to be stale, and the worker brings them up
-    to date."""
+    """`recompute` after a write that stands.
+
+    An outage raises nothing, because the write stands all the same. The figures are known to be
+    stale then, and the worker brings them up to date.
+    """
     try:
         recompute(house)
     except Exception as error:
@@ -72,20 +74,23 @@ def bring_up_to_date(house: UUID) -> None:
         if outage is None:
             raise
         drop_connection()
+        # `Figures` still holds an older change than the write, and by that the worker knows.
         log.warning("Figures of house %s wait for the worker, for %s", house, outage.value)
 
 
 def recompute(house: House | UUID, *, whole: bool = False) -> None:
-    """Bring every room's stored result up to date; only families whose input changed are worked
+    """Bring every room's stored result up to date. Only families whose input changed are worked
     out.
 
-    Of a large pile the rooms are worked out each by itself, and the worker sees to what they share,
-    unless the `whole` is asked for or no worker is here.
+    The rooms of a large pile are worked out each by itself, and the worker works out the shared
+    plan later. With `whole`, or where no worker is here, the shared plan is worked out at once.
 
-    Everything is worked out first and saved then, in one short transaction a family; where another
-    write came between, nothing is saved and it begins anew.
+    Each family is worked out first and saved then, in one short transaction. Where another write
+    came between, nothing more is saved and the work begins again.
     """
     key = house.pk if isinstance(house, House) else house
+    # Each further round means that another write came between. Where five did, the figures stay
+    # stale and the worker brings them up to date.
     for _ in range(5):
         if _recompute(key, whole=whole):
             return
@@ -102,7 +107,8 @@ def _waiting() -> QuerySet[RoomResult]:
 
 
 def _recompute(key: UUID, *, whole: bool) -> bool:
-    """False where another write came between reading and saving."""
+    """Work the house out once. False where another write came between reading and saving."""
+    # Read before the rows: whatever is written after this line is noticed before anything is saved.
     mark = _last_change(key)
     row = House.objects.filter(pk=key).first()
     if row is None:
@@ -110,24 +116,26 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     figures, _ = Figures.objects.get_or_create(house=row)
     row = whole_house(row)
     rooms = {room.key: room for room in row.rooms.all()}
-    stored = {each.room_id: each for each in RoomResult.objects.filter(room__house=row)}
+    stored = {result.room_id: result for result in RoomResult.objects.filter(room__house=row)}
     given = _given_plans(row)
     try:
-        families = families_of(house_value(row))
+        families = piles_in(house_value(row))
     except TakeoffError as error:
         _refuse(rooms.values(), stored, str(error))
         _note_how_far(figures, mark)
         return True
     there = set(
-        Result.objects.filter(digest__in=[each.digest for each in stored.values()]).values_list(
+        Result.objects.filter(digest__in=[result.digest for result in stored.values()]).values_list(
             "digest", flat=True
         )
     )
     used: Counter[str] = Counter()
-    for each in families:
-        family = left_after(each, used)
+    for whole_family in families:
+        family = left_after(whole_family, used)
         plans = given.get(rooms[family.head].pk, {})
         warm_start = _plans_apart(family, rooms, given)
+        # Plans that stand, and those a pile begins from, change the result as much as the rooms do,
+        # so they are part of its name.
         digest = codec.digest(
             family.digest(),
             [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
@@ -138,23 +146,30 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             not whole and not known and len(family.heads) > PILE_AT_ONCE and queue.worker_is_here()
         )
         if without_pooling:
+            # What is worked out room by room is another result, and must not be taken for the whole
+            # one.
             digest = codec.digest(digest, "at once")
         mine = [rooms[key] for key in family.rooms]
         if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
+            # Nothing changed here. The families after this one still have to know which owned
+            # sheets it uses.
             used.update(stored[rooms[family.head].pk].used)
             continue
+        # After an undo the digest is one of before, and its result is still kept.
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
         try:
             result = (
-                codec.read(FamilyResult, kept)
+                codec.read(PileResult, kept)
                 if kept is not None
-                else work_out_family(family, plans, warm_start, without_pooling=without_pooling)
+                else work_out_pile(family, plans, warm_start, without_pooling=without_pooling)
             )
         except TakeoffError as error:
             _refuse(mine, stored, str(error))
             continue
         used.update(dict(result.used))
         with write_turn():
+            # The work above took long and held no lock. Where somebody wrote meanwhile, this result
+            # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
             _save(
@@ -165,16 +180,22 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
 
 
 def _note_how_far(figures: Figures, mark: int | None) -> None:
-    """Note which change the results now hold. Where the note is no longer the one that stood when
-    we began, another has written since, and the figures stay stale until that is in them too."""
+    """Note which change the results now hold.
+
+    The note is written only over the one that stood at the start. Where it is another by now,
+    somebody has written since, and the figures stay stale until that write is in them too.
+    """
     rows = Figures.objects.filter(pk=figures.pk, change=figures.change, version=figures.version)
     if (figures.change, figures.version) != (mark or 0, engine_version()):
         rows.update(change=mark or 0, version=engine_version())
 
 
 def _plans_changed(house: UUID) -> None:
-    """Inside the write of a plan: the figures are stale from here until `recompute` has seen it."""
+    """Mark the figures as stale until `recompute` has seen the plans. Called inside the write of a
+    plan."""
     Figures.objects.get_or_create(house_id=house)
+    # Plans are not in the history, so no change tells of them. Each write of a plan takes one away:
+    # a `recompute` that began before it expects another number, and cannot note that all is well.
     Figures.objects.filter(house=house).update(change=Least(F("change"), Value(0)) - 1)
 
 
@@ -187,19 +208,19 @@ def _stands(stored: RoomResult | None, digest: str) -> bool:
 
 
 def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
-    found: dict[UUID, dict[PoolKey, GivenPlan]] = {}
-    for each in Plan.objects.filter(house=house, state__in=STANDING):
-        found.setdefault(each.room_id, {})[each.board, each.thickness] = GivenPlan(
-            plan=plan_from(each.data), fits=each.fits, digest=each.pool, accepted=True
+    plans: dict[UUID, dict[PoolKey, GivenPlan]] = {}
+    for plan in Plan.objects.filter(house=house, state__in=STANDING):
+        plans.setdefault(plan.room_id, {})[plan.board, plan.thickness] = GivenPlan(
+            plan=plan_from(plan.data), fits=plan.fits, digest=plan.pool, accepted=True
         )
-    return found
+    return plans
 
 
 def _plans_apart(
-    family: Family, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
+    family: Pile, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
 ) -> list[BoardPlan]:
-    """The plans that rooms bought together had apart and still would: together they may cost no
-    more."""
+    """The plans that rooms of a pile have when bought apart. The plan of the pile begins from them
+    and may cost no more."""
     heads = family.heads
     if len(heads) == 1:
         return []
@@ -211,9 +232,9 @@ def _plans_apart(
 def _save(
     house: House,
     rooms: list[Room],
-    family: Family,
+    family: Pile,
     digest: str,
-    result: FamilyResult,
+    result: PileResult,
     stored: dict[UUID, RoomResult],
     *,
     new: bool,
@@ -242,10 +263,12 @@ def _save(
             },
         )
     if waits:
+        # Without this the worker would not know of the pile, for the figures as such are not stale.
         Figures.objects.filter(house=house).update(
             state=Figures.State.WAITING, queued_at=timezone.now(), owner="", attempts=0
         )
     head = next(room for room in rooms if room.key == family.head)
+    # A pile that waits is worked out anew soon: a search for its rooms apart would be in vain.
     queue.seek(
         house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits]
     )
@@ -256,8 +279,8 @@ def _save(
 
 
 def _forget(rooms: list[Room], stored: dict[UUID, RoomResult]) -> None:
-    """Drop what these rooms stood at two changes ago; the result before this one is kept, for an
-    undo."""
+    """Drop the results these rooms stood at two changes ago. The result before this one is kept,
+    for an undo."""
     old = {stored[room.pk].last_digest for room in rooms if room.pk in stored} - {""}
     old |= {
         stored[room.pk].digest for room in rooms if room.pk in stored and stored[room.pk].pile_waits
@@ -284,10 +307,12 @@ def _refuse(rooms: Any, stored: dict[UUID, RoomResult], message: str) -> None:
 
 
 def plan_accept(*, by: By, plan: Plan) -> Plan:
-    """Let a proposed plan, or the one a room has now, stand: nothing replaces it unasked."""
+    """Accept a proposed plan, or the plan a room has now. Nothing replaces it from then on unless a
+    person asks."""
     if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
         return plan
     with write_turn():
+        # Read inside the turn: an order placed meanwhile may have marked the plan as ordered.
         standing = Plan.objects.select_for_update().filter(
             room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING
         )
@@ -305,7 +330,8 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
 
 
 def plan_leave(*, by: By, plan: Plan) -> Plan:
-    """Leave a proposed or an accepted plan; it is kept, and can be taken again while it fits."""
+    """Give up a proposed or an accepted plan. It is kept, and can be accepted again while it
+    fits."""
     if plan.state not in (Plan.State.PROPOSED, Plan.State.ACCEPTED):
         raise Refused("Boards of this plan are ordered or cut already, so it cannot be left")
     plan.state, plan.person = Plan.State.LEFT, by.person
@@ -317,7 +343,7 @@ def plan_leave(*, by: By, plan: Plan) -> Plan:
 
 
 def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
-    """Move a plan that stands on: accepted, ordered, cut, hung; or one step back."""
+    """Move a plan that stands one step on (accepted, ordered, cut, hung), or one step back."""
     steps = list(STANDING)
     if plan.state not in steps or state not in steps:
         raise Refused("Accept the plan first")
@@ -329,8 +355,8 @@ def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
 
 
 def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
-    """Accept the plan that a room shows now, so that nothing replaces it; raises `Refused` where it
-    has none."""
+    """Accept the plan that a room shows now, so that nothing replaces it. Raises `Refused` where
+    the room has no such plan."""
     result = family_of(room)
     for pool in result.pools if result else ():
         if (pool.board, pool.thickness) == (board, thickness) and result is not None:
@@ -346,8 +372,8 @@ def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
 
 
 def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
-    """Let the plans that rooms show now stand as ordered. The caller brings results up to date
-    afterwards."""
+    """Mark the plans that rooms show now as ordered. The caller brings results up to date
+    afterward."""
     for room in rooms:
         result = family_of(room)
         if result is None:
@@ -372,7 +398,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
 
 
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:
-    """Offer a plan of one pool in place of an earlier offer."""
+    """Offer a plan of one pool, in place of the offer before it."""
     with write_turn():
         Plan.objects.filter(
             room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED

@@ -1,4 +1,4 @@
-"""Plans of a room taken, left and moved on; what a search has found meanwhile."""
+"""Plans of a room accepted, given up and moved on, and what a search has found meanwhile."""
 
 from __future__ import annotations
 
@@ -27,7 +27,8 @@ __all__ = ["plan_leave_it", "plan_step", "plan_take", "room_boards", "room_plan_
 
 @require_GET
 def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """What a room's page swaps in once a search has found something; 204 while nothing is new."""
+    """The part of a room's page that is swapped in once a search has found something; 204 while
+    nothing is new."""
     room = room_with_phases(request, room_id)
     if request.GET.get("seen") == seen_mark(board_of(room)):
         return HttpResponse(status=204)
@@ -36,7 +37,7 @@ def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_POST
 def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
-    """Let the plan on offer stand."""
+    """Accept the plan on offer."""
     plan = _plan(request, plan_id)
     return _answer(
         request, plan.room, lambda by: plan_accept(by=by, plan=plan), "The plan is accepted"
@@ -45,14 +46,14 @@ def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
 
 @require_POST
 def plan_leave_it(request: SiteRequest, plan_id: UUID) -> HttpResponse:
-    """Leave the plan on offer, or the accepted one."""
+    """Give up the plan on offer, or the accepted one."""
     plan = _plan(request, plan_id)
     return _answer(request, plan.room, lambda by: plan_leave(by=by, plan=plan), "The plan is left")
 
 
 @require_POST
 def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
-    """Move a plan that stands on: ordered, cut, hung, or a step back."""
+    """Move a plan that stands one step on (ordered, cut, hung), or one step back."""
     plan = _plan(request, plan_id)
     state = request.POST.get("state", "")
     return _answer(
@@ -81,7 +82,7 @@ def _plan(request: SiteRequest, plan_id: UUID) -> Plan:
 
 
 def _answer(
-    request: SiteRequest, room: Room, write: Callable[[By], object], said: str
+    request: SiteRequest, room: Room, write: Callable[[By], object], message: str
 ) -> HttpResponse:
     shown = _shown(request, room)
     wrong = ""
@@ -90,19 +91,25 @@ def _answer(
     except Refused as error:
         wrong = str(error)
     if not request.htmx:
-        messages.info(request, wrong or f"{said}.")
+        messages.info(request, wrong or f"{message}.")
         return go(request, "room-detail", shown.pk)
     context = room_context(room_with_phases(request, shown.pk)) | {
         "swapping": True,
         "plan_refused": wrong,
     }
     answer = render(request, "rooms/room.html#swapped", context, status=422 if wrong else 200)
-    return say(answer, wrong or said)
+    return say(answer, wrong or message)
 
 
 def _shown(request: SiteRequest, room: Room) -> Room:
-    """The room whose page the button stood on: the plan of a family belongs to its head room."""
+    """The room on whose page the button was pressed. The plan itself belongs to the head room of
+    its family."""
     asked = request.POST.get("room", "")
     return next(
-        (each for each in Room.objects.filter(house=room.house_id) if str(each.pk) == asked), room
+        (
+            candidate
+            for candidate in Room.objects.filter(house=room.house_id)
+            if str(candidate.pk) == asked
+        ),
+        room,
     )

@@ -48,8 +48,11 @@ _CHANGED = (
 
 
 class TogetherForm(HouseForm):
-    """Which rooms share a pile. `order` is the draft that is worked out again with it, `piles`
-    names the piles there were when the page was made."""
+    """Which rooms share a pile.
+
+    `order` is the draft that is worked out again after the write. `piles` is the mark of the piles
+    there were when the page was made.
+    """
 
     room = forms.MultipleChoiceField(
         label="Rooms to buy together, in the order they are hung",
@@ -77,8 +80,8 @@ class TogetherForm(HouseForm):
 
 @require_http_methods(["GET", "POST"])
 def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """The piles there are; and of the rooms that are ticked, what one pile would save. Posting buys
-    them together."""
+    """The piles of the house, and what one pile of the ticked rooms would save. Posting buys them
+    together."""
     house = house_for(request.person, house_id, write=request.method == "POST")
     heads = heads_of(house)
     why = in_the_way(house, heads)
@@ -167,7 +170,7 @@ def _is_pile(rooms: list[Room], piles: list[Pile]) -> bool:
 
 
 def _draft(house: House, order: str) -> Order | None:
-    """The draft that a person comes from, if it is one of the house's."""
+    """The draft order that the person came from, if it is one of the house's."""
     try:
         asked = UUID(order)
     except ValueError:
@@ -176,8 +179,8 @@ def _draft(house: House, order: str) -> Order | None:
 
 
 def _labels(house: House, heads: list[Room]) -> dict[UUID, str]:
-    """Each room with what goes with it: the rooms behind its partitions, and those it is bought
-    with now."""
+    """The label of each room, by room: its name, the rooms behind its partitions, and the rooms it
+    is bought with now."""
     behind: dict[UUID, list[Room]] = {}
     for room in Room.objects.filter(house=house, behind__isnull=False).select_related("behind"):
         behind.setdefault(room.behind.room_id, []).append(room)  # type: ignore[union-attr]
@@ -186,13 +189,13 @@ def _labels(house: House, heads: list[Room]) -> dict[UUID, str]:
         for pile in piles_of(house, heads)
         for room in pile.rooms
     }
-    found = {}
+    labels = {}
     for room in heads:
         own = f" and {named(behind[room.pk])}" if room.pk in behind else ""
-        found[room.pk] = (
+        labels[room.pk] = (
             room.name + own + (f", bought with {named(with_[room.pk])}" if room.pk in with_ else "")
         )
-    return found
+    return labels
 
 
 def _pile_shown(house: House, pile: Pile, why: dict[UUID, str]) -> dict[str, Any]:
@@ -212,22 +215,22 @@ def _pile_shown(house: House, pile: Pile, why: dict[UUID, str]) -> dict[str, Any
 def _saving(house: House, rooms: list[Room], heads: list[Room]) -> dict[str, Any]:
     """The figures of one choice, for the page."""
     try:
-        found = saving_of(house, rooms)
+        saving = saving_of(house, rooms)
     except TakeoffError as error:
         return {"cannot": str(error), "chosen": rooms, "chosen_name": named(rooms)}
     return {
         "chosen": rooms,
         "chosen_name": named(rooms),
         "is_now": _is_pile(rooms, piles_of(house, heads)),
-        "saves": round(found.saves),
-        "fewer": found.apart.sheets - found.pile.sheets,
-        "kept_saves": round(found.thrown.value - found.pile.value),
-        "refused": found.refused,
-        "ways": _table(found, house),
+        "saves": round(saving.saves),
+        "fewer": saving.apart.sheets - saving.pile.sheets,
+        "kept_saves": round(saving.thrown.value - saving.pile.value),
+        "refused": saving.refused,
+        "ways": _table(saving, house),
     }
 
 
-def _table(found: Compared, house: House) -> Table:
+def _table(saving: Compared, house: House) -> Table:
     def row(name: str, way: Bought) -> list[str]:
         sheets = f"{way.sheets} and {way.owned} on hand" if way.owned else str(way.sheets)
         cost, value = (money(cents, house.currency) for cents in (way.sheet_cost, round(way.value)))
@@ -244,8 +247,8 @@ def _table(found: Compared, house: House) -> Table:
             Column(title="Sheets and seams", number=True),
         ],
         rows=[
-            row("Apart, each room its own sheets", found.apart),
-            row("From one pile, offcuts kept", found.pile),
-            row("From one pile, offcuts thrown away after each room", found.thrown),
+            row("Apart, each room its own sheets", saving.apart),
+            row("From one pile, offcuts kept", saving.pile),
+            row("From one pile, offcuts thrown away after each room", saving.thrown),
         ],
     )

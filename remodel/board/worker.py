@@ -1,4 +1,4 @@
-"""Searches seen through: each is solved in a child process that can be killed."""
+"""Runs the searches: each is solved in a child process that can be killed."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from remodel.board.queries import family_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
 from remodel.board.services import propose
 from remodel.bridge import house_value
-from remodel.bridge.families import Family, families_of, left_after
+from remodel.bridge.families import Pile, left_after, piles_in
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.plans import BoardPlan, plan_from
 from remodel.bridge.search import request_for
@@ -42,22 +42,22 @@ _NICE = 10  # people's own requests come first on a small machine
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """What a job needs: the family, the pool as it stands, the best plan so far, and what to ask
-    the child."""
+    """What a job needs: the pile, the pool as it stands, the best plan so far, and the request
+    for the child process."""
 
-    family: Family
+    pile: Pile
     pool: PoolState
     best: BoardPlan
     request: str
 
 
 def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> SearchJob | None:
-    """Take one search from the queue and see it through; None where none waits."""
+    """Take one search from the queue and run it to its end; None where none waits."""
     return SEARCHES.run_one(_see_through, name, stop)
 
 
 def _search_of(job: SearchJob) -> Search | None:
-    """The search as the house stands now; None where the pool is no longer what was queued."""
+    """The search as the house stands now; None where the pool has changed since it was queued."""
     result = family_of(job.room)
     asked = (job.board, job.thickness, job.pool)
     pools = result.pools if result else ()
@@ -66,6 +66,8 @@ def _search_of(job: SearchJob) -> Search | None:
     )
     if pool is None:
         return None
+    # Owned sheets go to the first piles, as in `recompute`: a search that counted them again
+    # would offer a plan nobody has the sheets for.
     used: Counter[str] = Counter()
     try:
         row = whole_house(job.house_id)
@@ -73,22 +75,22 @@ def _search_of(job: SearchJob) -> Search | None:
         return None
     taken = dict(RoomResult.objects.filter(room__house=row).values_list("room__key", "used"))
     try:
-        for each in families_of(house_value(row)):
-            family = left_after(each, used)
-            if family.head == job.room.key:
+        for whole_pile in piles_in(house_value(row)):
+            pile = left_after(whole_pile, used)
+            if pile.head == job.room.key:
                 best = _best_so_far(job, pool)
                 return Search(
-                    family, pool, best, request_for(family.house, pool.board, pool.thickness, best)
+                    pile, pool, best, request_for(pile.house, pool.board, pool.thickness, best)
                 )
-            used.update(taken.get(each.head, {}))
+            used.update(taken.get(whole_pile.head, {}))
     except TakeoffError:
         return None
     return None
 
 
 def _best_so_far(job: SearchJob, pool: PoolState) -> BoardPlan:
-    """The plan to beat: the one on offer, where a worker found one before it ended, or the
-    pool's own."""
+    """The plan to beat. It is the offer of an earlier worker that ended before its search did, or
+    else the pool's own plan."""
     offer = _offered(job)
     return (
         plan_from(offer.data)
@@ -121,6 +123,7 @@ def _see_through(claim: Claim[SearchJob]) -> None:
         child.stdin.close()
         _listen(claim, search, child.stdout)
     finally:
+        # Whatever happened here: a child that nobody listens to would go on holding a core.
         child.kill()
         child.wait()
         with suppress(OSError):
@@ -129,12 +132,16 @@ def _see_through(claim: Claim[SearchJob]) -> None:
 
 
 def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
-    """Offer what the child finds until it ends, is no longer wanted, or time is up."""
+    """Offer each better plan the child finds, until the child ends, the search is no longer wanted,
+    or time is up."""
+    # A pipe cannot be read with a time limit, so a thread reads it, and this loop looks at the
+    # clock, the claim and `stop` in between.
     lines: queues.Queue[str | None] = queues.Queue()
     threading.Thread(target=_read, args=(answers, lines), daemon=True).start()
     until, end, best = time.monotonic() + LONGEST_SEARCH, "", search.best
     while not end:
         if claim.stop.is_set():
+            # The worker is to end, and the next one begins from what was offered so far.
             claim.put_back()
             return
         if not claim.wanted():
@@ -145,6 +152,7 @@ def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
             end = "time" if time.monotonic() > until else ""
             continue
         if line is None:
+            # A child that was killed or broke down. What it offered stays, and the job has failed.
             raise RuntimeError("the search ended without a word")
         answer = json.loads(line)
         end = answer.get("end", "")
@@ -153,6 +161,7 @@ def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
             if plan.total < best.total and not _offer(claim, search.pool, plan):
                 return
             best = plan
+    # The bound is kept even where no better plan was found: it says how good the plan is.
     known = {"bound": str(best.bound.value), "basis": best.bound.basis.value}
     claim.end(SearchJob.State.DONE, _outcome(end, search.pool.plan, best), **known)
 
@@ -165,15 +174,17 @@ def _read(answers: IO[str], lines: queues.Queue[str | None]) -> None:
 
 
 def _offer(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
-    """Offer a better plan, if the search is still ours and the pool the one it was made for."""
+    """Offer a better plan, if the search is still ours and its pool has not changed."""
     return patiently(lambda: _offer_now(claim, pool, plan), claim.stop)
 
 
 def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
-    """One short transaction: no other worker can take the search between the look and the offer."""
+    """Offer the plan in one short transaction, so that no other worker can take the search between
+    the check and the offer."""
     with write_turn():
         if not claim.hold():
             return False
+        # The room may have changed since the child was asked, and then the plan fits nothing.
         now = family_of(claim.job.room)
         if now is None or not any(state.digest == claim.job.pool for state in now.pools):
             queue.cancel(claim.job, "The room changed")
@@ -185,5 +196,5 @@ def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> boo
 def _outcome(end: str, start: BoardPlan, best: BoardPlan) -> str:
     if end == "no solver":
         return "There is no solver here; the first plan stands"
-    found = "A better plan was found" if best.total < start.total else "No better plan was found"
-    return found if end == "done" else f"{found} before time was up"
+    news = "A better plan was found" if best.total < start.total else "No better plan was found"
+    return news if end == "done" else f"{news} before time was up"

@@ -15,7 +15,7 @@ from typing import Any
 from remodel.bridge.drawings import as_drawn, shown_takeoff
 from remodel.bridge.drawn import Drawn
 from remodel.bridge.paper_drawings import PaperDrawing, on_paper
-from remodel.bridge.views import FamilyResult
+from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
 from takeoff.cards.card_words import hole_check, screw_words
@@ -176,7 +176,7 @@ class HangStep:
 
 
 def cards_of_family(
-    house: House, room: str, result: FamilyResult, choices: Mapping[str, RoomChoice]
+    house: House, room: str, result: PileResult, choices: Mapping[str, RoomChoice]
 ) -> FamilyCards:
     """Every sheet of the family that `room` belongs to. `choices` are by room key. The head room's
     choice gives the side that is up and the tool's allowance for all rooms, because their sheets
@@ -223,7 +223,7 @@ def cards_of_family(
     )
 
 
-def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep, ...]:
+def hanging_of(house: House, room: str, result: PileResult) -> tuple[HangStep, ...]:
     """The steps of hanging a room, each to be ticked; empty where nothing of it has a plan."""
     shown = shown_takeoff(house, room, result)
     digests = [codec.digest(plan) for plan in shown.plans]
@@ -253,7 +253,7 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
     return tuple(steps)
 
 
-def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...]:
+def troubles_of(house: House, room: str, result: PileResult) -> tuple[str, ...]:
     """What stands in the wrong place on the room's surfaces, in plain sentences."""
     all_troubles = troubles(shown_takeoff(house, room, result))
     return tuple(
@@ -291,7 +291,7 @@ def paper_piece(piece: PieceShown, *, prefix: str) -> PaperDrawing:
 
 
 def paper_set(
-    house: House, room: str, result: FamilyResult
+    house: House, room: str, result: PileResult
 ) -> tuple[tuple[PaperDrawing, tuple[tuple[str, str, str], ...]], ...]:
     """Every drawing of a room for paper, each with its facts."""
     return tuple(
@@ -300,7 +300,7 @@ def paper_set(
     )
 
 
-def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> str:
+def one_drawing(house: House, room: str, which: str, result: PileResult) -> str:
     """One drawing as an SVG file of its own: `plan`, `section`, or the key of a surface. Raises
     `BadValue` for none."""
     shown = shown_takeoff(house, room, result)
@@ -311,7 +311,7 @@ def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> st
     return draw.get(which, lambda: surface_drawing(shown, f"{room}/{which}"))().standalone()
 
 
-def dxf_of(house: House, room: str, surface: str, result: FamilyResult) -> str:
+def dxf_of(house: House, room: str, surface: str, result: PileResult) -> str:
     """A surface as DXF text; raises `BadValue` for no such surface."""
     return surface_dxf(shown_takeoff(house, room, result), f"{room}/{surface}")
 

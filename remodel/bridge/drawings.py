@@ -11,7 +11,7 @@ from typing import Any
 
 from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
 from remodel.bridge.families import joined
-from remodel.bridge.views import FamilyResult
+from remodel.bridge.views import PileResult
 from takeoff.cards.hanging import hanging_order
 from takeoff.cards.troubles import troubles
 from takeoff.drawing.elevation import surface_drawing
@@ -29,7 +29,7 @@ from takeoff.job import Takeoff
 __all__ = ["as_drawn", "draw_room", "draw_surface", "screen_css", "shown_takeoff"]
 
 
-def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
+def draw_room(house: House, room: str, result: PileResult) -> RoomDrawn:
     """The plan, the section and the surfaces of a room, each about as wide as a phone."""
     shown = shown_takeoff(house, room, result)
     geometry = next(shape for shape in shown.rooms if shape.room == room)
@@ -45,7 +45,7 @@ def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
     )
 
 
-def draw_surface(house: House, room: str, surface: str, result: FamilyResult) -> Drawn:
+def draw_surface(house: House, room: str, surface: str, result: PileResult) -> Drawn:
     """One surface as large as a sheet of paper takes it. Raises `BadValue` for a surface that is
     not there."""
     shown = shown_takeoff(house, room, result)
@@ -69,7 +69,7 @@ def screen_css() -> str:
     )
 
 
-def shown_takeoff(house: House, room: str, result: FamilyResult) -> Takeoff:
+def shown_takeoff(house: House, room: str, result: PileResult) -> Takeoff:
     """A takeoff with only what drawings read: shapes, members and the plans that stand. Its other
     fields are empty."""
     family = joined(house, [room]).house

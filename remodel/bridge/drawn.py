@@ -19,9 +19,11 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceDrawn:
-    """A surface by its key inside the room; `drawn` is None where it is too large to draw, and
-    `why_not` says so. `troubles` tell of boxes and openings that stand where no board can be cut
-    for them."""
+    """A surface by its key inside the room.
+
+    `drawn` is None where the surface is too large to draw, and `why_not` says so. `troubles` tell
+    of boxes and openings for which no board can be cut where they stand.
+    """
 
     key: str
     name: str
@@ -32,9 +34,11 @@ class SurfaceDrawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomDrawn:
-    """A room's drawings, ceiling and walls in the order they are hung. `plan` is None for a plain
-    list of surfaces, `section` where no ceiling slopes. `order` has the steps of hanging, each with
-    its reason."""
+    """A room's drawings: its plan, its section, and ceiling and walls in the order they are hung.
+
+    `plan` is None for a plain list of surfaces, and `section` where no ceiling slopes. `order` has
+    the steps of hanging, each with its reason.
+    """
 
     plan: Drawn | None
     section: Drawn | None

@@ -1,4 +1,4 @@
-"""A house file worked out and told as text: what the `takeoff` command prints."""
+"""A house file worked out and printed as text, for the `takeoff` command."""
 
 from __future__ import annotations
 
@@ -54,7 +54,8 @@ PHASES = tuple(phase.value for phase in Phase)
 
 @dataclass(frozen=True, slots=True)
 class FileTakeoff:
-    """A house worked out, and what of it is asked for: some rooms and phases, or all."""
+    """A house that was worked out, and the rooms and phases that were asked for (or all of
+    them)."""
 
     takeoff: Takeoff
     choices: tuple[PartitionChoice, ...]
@@ -62,7 +63,7 @@ class FileTakeoff:
     rooms: tuple[str, ...]
 
     def text(self) -> str:
-        """The supply list with all there is to know before buying."""
+        """The supply list, with all that is worth knowing before buying."""
         supply = supply_for(self.takeoff, phases=self.phases, rooms=self.rooms)
         return supply_text(self.takeoff, supply, self.choices, phases=self.phases, rooms=self.rooms)
 
@@ -76,13 +77,13 @@ class FileTakeoff:
         return supply_csv(supply, currency=self.takeoff.house.catalogue.currency)
 
     def json(self) -> str:
-        """The whole takeoff, whatever rooms and phases were asked for: half a plan could not be
-        re-checked."""
+        """The whole takeoff, whatever rooms and phases were asked for, because half a plan could
+        not be checked again."""
         return json.dumps(document(self.takeoff, self.choices), indent=1, ensure_ascii=False) + "\n"
 
     def why(self, item: str) -> str:
-        """The reasons behind one item; raises `TakeoffError` that lists the items where none
-        matches."""
+        """The reasons behind one item. Raises `TakeoffError` with a list of the items where none
+        has that name."""
         return why_text(
             self.takeoff, chosen_needs(self.takeoff, phases=self.phases, rooms=self.rooms), item
         )
@@ -98,13 +99,13 @@ def work_out(
     search_seconds: float | None = None,
     on_progress: Callable[[str], None] = lambda line: None,
 ) -> FileTakeoff:
-    """Read a house file and work it out; `catalogue_file` serves a house that brings no catalogue
-    of its own.
+    """Read a house file and work it out. `catalogue_file` is used for a house that brings no
+    catalogue of its own.
 
-    No phases or rooms means all of them. `both_ways` works out every partition framed before and
-    after board as well, both with first plans. `search_seconds` looks so long for better board
-    plans, and tells each step in a line. Raises `TakeoffError` with everything wrong in the file,
-    and `OSError` where a file cannot be read.
+    Empty phases or rooms mean all of them. With `both_ways`, every partition is also worked out
+    framed before board and after board, both with first plans. `search_seconds` is how long to
+    search for better board plans; each step of the search is reported in a line. Raises
+    `TakeoffError` with everything wrong in the file, and `OSError` where a file cannot be read.
     """
     house = read_house(
         house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes())
@@ -127,13 +128,13 @@ def work_out(
 
 
 def read_house_file(text: str | bytes, catalogue: Catalogue) -> House:
-    """The house a file holds; `catalogue` serves one that brings none. Raises `TakeoffError` with
-    all that is wrong."""
+    """The house in a file. `catalogue` is used for a house that brings none. Raises `TakeoffError`
+    with all that is wrong."""
     return read_house(text, catalogue=catalogue)
 
 
 def read_catalogue_file(text: str | bytes) -> Catalogue:
-    """The catalogue a file holds. Raises `TakeoffError` with all that is wrong."""
+    """The catalogue in a file. Raises `TakeoffError` with all that is wrong."""
     return read_catalogue(text)
 
 
@@ -143,7 +144,7 @@ def write_house_file(house: House) -> str:
 
 
 def _room_id(house: House, wanted: str) -> str:
-    """The id of a room by its id or name, upper or lower case."""
+    """The id of a room, found by its id or its name in upper or lower case."""
     for room in house.rooms:
         if wanted.strip().casefold() in (room.id.casefold(), room.name.casefold()):
             return room.id
@@ -168,8 +169,8 @@ def _teller(house: House, on_progress: Callable[[str], None]) -> Callable[[Pool,
 
 
 def problems_of(error: TakeoffError) -> list[tuple[str, str]]:
-    """Everything a refused house file has wrong, as (place, what to enter); the place is empty for
-    the whole file."""
+    """Everything that is wrong in a refused house file, as (place, what to enter). The place is
+    empty for the whole file."""
     if isinstance(error, HouseFileError):
         return [(problem.place, problem.message) for problem in error.problems]
     return [("", str(error))]

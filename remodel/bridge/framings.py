@@ -1,4 +1,5 @@
-"""The framing behind a surface as forms take it: said little by little, the rest kept."""
+"""The framing behind a surface as forms take it: entered field by field, while the other fields
+stay as they are."""
 
 from __future__ import annotations
 
@@ -17,7 +18,8 @@ _NOTHING_SAID = Framing()
 
 
 def framing_of(raw: dict[str, Any] | None) -> Framing:
-    """What a framing column says; where it says nothing, what stands then: nothing known."""
+    """What a framing column holds. For an empty column it is the framing of which nothing is
+    known."""
     return _NOTHING_SAID if raw is None else codec.read(Framing, raw)
 
 
@@ -27,9 +29,11 @@ def framing_with(
     uneven: Iterable[tuple[int, int, str]] | None = None,
     **changes: Any,
 ) -> dict[str, Any] | None:
-    """The column with some fields changed; None where nothing is said any more. `runs` and
-    `substrate` come as words, `uneven` as (centre, out by, remedy). Raises `BadValue` for what
-    cannot be, like members 2 in apart."""
+    """The column with some fields changed; None where no field holds anything any more.
+
+    `runs` and `substrate` come as words, and `uneven` as (center, out by, remedy). Raises
+    `BadValue` for impossible framing, like members 2 in apart.
+    """
     if "runs" in changes:
         changes["runs"] = Runs(changes["runs"]) if changes["runs"] else None
     if "substrate" in changes:

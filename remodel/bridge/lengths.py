@@ -70,28 +70,30 @@ _BETWEEN = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 
 
 def read_length(text: str, units: str) -> Nm:
-    """The length a text says; a bare number is in the house's `units`. Raises `LengthError` with an
+    """The length in a text. A bare number is in the house's `units`. Raises `LengthError` with an
     example."""
     return parse_length(text, unit=UnitSystem(units))
 
 
 def show_length(nm: int, units: str) -> str:
-    """The length exactly, as `read_length` takes it back."""
+    """The exact length as text that `read_length` can read."""
     return format_length(Nm(nm), UnitSystem(units))
 
 
 def tape_text(nm: int, units: str) -> str:
-    """The length on the nearest mark of a tape, 1/16 in or 1 mm."""
+    """The length on the nearest mark of a tape: 1/16 in or 1 mm."""
     return format_length(round_to_tape(Nm(nm), UnitSystem(units), up=None), UnitSystem(units))
 
 
 def read_room_length(text: str, units: str) -> Nm:
-    """A length of a room itself, where a small bare number is refused: a tape means inches (or
-    millimetres) by 8, the person who types a room of 12 x 10 x 8 means feet (or metres), and a room
-    in inches still gets a plan."""
-    found = read_length(text, units)
+    """The length of a room itself. A small bare number is refused with `LengthError`.
+
+    A tape means inches (or millimeters) by 8, but a person who types a room of 12 x 10 x 8 means
+    feet (or meters). It is refused before a room in inches gets a plan.
+    """
+    length = read_length(text, units)
     metric = UnitSystem(units) is UnitSystem.MILLIMETRE
-    if found and found < (500 * MM if metric else 40 * INCH) and _BARE.fullmatch(text.strip()):
+    if length and length < (500 * MM if metric else 40 * INCH) and _BARE.fullmatch(text.strip()):
         number = text.strip()
         choice = (
             f"{number} m if it is metres, {number} mm if it is millimetres"
@@ -99,14 +101,14 @@ def read_room_length(text: str, units: str) -> Nm:
             else f"{number}' if it is feet, {number}\" if it is inches"
         )
         raise LengthError(f"{number} could be read two ways. Write {choice}")
-    return found
+    return length
 
 
 def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
-    """Length, width and height of a room in one line, like `12' 6" x 10' 2" x 8'`; x, × or by
-    stands between.
+    """Length, width and height of a room in one line, like `12' 6" x 10' 2" x 8'`. They are
+    separated by x, × or by.
 
-    Raises `LengthError` that says which of the three is at fault.
+    Raises `LengthError`, which says which of the three is wrong.
     """
     example = (
         "12' 6\" x 10' 2\" x 8'" if UnitSystem(units) is UnitSystem.INCH else "3810 x 3100 x 2400"
@@ -116,19 +118,19 @@ def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
     parts = _BETWEEN.split(text.strip())
     if len(parts) != 3 or not all(parts):
         raise LengthError(f"Give length x width x height, like {example}")
-    found = []
+    lengths = []
     for name, part in zip(("Length", "Width", "Height"), parts, strict=True):
         try:
-            found.append(read_room_length(part, units))
+            lengths.append(read_room_length(part, units))
         except LengthError as error:
             raise LengthError(f"{name}: {error}") from None
-        if not found[-1]:
+        if not lengths[-1]:
             raise LengthError(f"{name} must be more than zero, like {example}")
-    return found[0], found[1], found[2]
+    return lengths[0], lengths[1], lengths[2]
 
 
 def amount(value: str | int | Fraction, unit: str) -> Amount:
-    """An exact amount; `value` as a column keeps it, like `5/3`."""
+    """An exact amount. `value` is the text that a column keeps, like `5/3`."""
     return Amount(Fraction(value), unit)
 
 

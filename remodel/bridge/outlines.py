@@ -1,5 +1,5 @@
-"""An outline while it is walked: where one stands after each wall, and how far from the start at
-the end."""
+"""An outline while it is walked: where a person stands after each wall, and how far that is from
+the start at the end."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ __all__ = ["WalkedSoFar", "walk_so_far"]
 
 @dataclass(frozen=True, slots=True)
 class WalkedSoFar:
-    """`corners` from the start on, one more than there are walls, for drawing (x right, y down,
-    whole nanometres).
+    """A walk so far, for drawing (x right, y down, whole nanometers).
 
-    `gap` is from the last to the start; `turn` is what the turns add up to (360 in a closed outline
-    walked clockwise).
+    `corners` begin at the start; there is one more than there are walls. `gap` is the distance from
+    the last corner to the start. `turn` is the sum of the turns (360 in a closed outline walked
+    clockwise).
     """
 
     corners: tuple[tuple[int, int], ...]
@@ -29,8 +29,8 @@ class WalkedSoFar:
 
 
 def walk_so_far(walls: Sequence[tuple[int, Decimal]]) -> WalkedSoFar:
-    """Walk walls given by length and turn, closed or not. Nothing is spread or refused: it is for
-    looking at."""
+    """Walk walls given by length and turn, whether they close or not. Nothing is evened out or
+    refused, since the walk is only looked at."""
     x = y = 0
     heading = Decimal(0)
     corners = [(0, 0)]

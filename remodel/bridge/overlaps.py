@@ -1,4 +1,5 @@
-"""Holes of a board in each other's place, in words: why an edit is refused, what a house has."""
+"""Holes of a board in each other's place, in words: why an edit is refused, and which holes of a
+house overlap."""
 
 from __future__ import annotations
 
@@ -23,8 +24,8 @@ PlacedThings: TypeAlias = Sequence[Placed]
 class Reading:
     """The tape reading that a person changes to move a thing along its surface.
 
-    `label` is its field's, `origin` where the tape starts (`left`, `right`, or on a ceiling a
-    wall), and `distance` is in nanometres.
+    `label` is the label of its field. `origin` is where the tape starts (`left`, `right`, or on a
+    ceiling a wall). `distance` is in nanometers.
     """
 
     label: str
@@ -37,7 +38,7 @@ def overlap_refusal(
 ) -> str | None:
     """Why the hole of id `key` may not be where it is: what lies there, where, and what to enter.
 
-    None where it overlaps nothing. `room` is the name of the room the hole is given in.
+    None where it overlaps no other hole. `room` is the name of the room the hole is given in.
     """
     overlap = next(_of(things, key), None)
     if overlap is None:
@@ -54,7 +55,7 @@ def _of(things: PlacedThings, key: str) -> Iterator[Overlap]:
 
 
 class _Words:
-    """One overlap as told to the person who moves the thing of id `key` into it."""
+    """The words of one overlap, for the person who moves the thing of id `key` into it."""
 
     def __init__(
         self, overlap: Overlap, key: str, reading: Reading, room: str, units: UnitSystem
@@ -126,14 +127,15 @@ def _center_distance(one: PlacedOpening | PlacedCutout, other: PlacedOpening | P
 
 
 def overlaps_of_house(house: House) -> list[str]:
-    """A sentence for every two holes in each other's place; none where a house cannot be drawn."""
+    """A sentence for every two holes in each other's place; empty for a house that cannot be
+    drawn."""
     try:
         placed = house_geometry(house).placed
     except BadValue:
         return []
     return [
         note.text
-        for each in placed
-        for note in overlap_notes(each, house.units)
-        if note.place in {cutout.id for cutout in each.cutouts}
+        for surface in placed
+        for note in overlap_notes(surface, house.units)
+        if note.place in {cutout.id for cutout in surface.cutouts}
     ]

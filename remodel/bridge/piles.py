@@ -1,5 +1,5 @@
-"""What buying rooms together saves: bought apart, from one pile, and from one pile with offcuts
-thrown away."""
+"""What buying rooms together saves. The rooms are compared bought apart, bought from one pile, and
+bought from one pile with the offcuts thrown away."""
 
 from __future__ import annotations
 
@@ -7,24 +7,25 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from remodel.bridge.families import Family, joined, left_after
+from remodel.bridge.families import Pile, joined, left_after
 from takeoff import codec
 from takeoff.boards.house_plan import plan_boards
 from takeoff.boards.plan import BoardPlan
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
-from takeoff.piles import families
+from takeoff.piles import connected_rooms
 from takeoff.quantities import Cents
 
-__all__ = ["Bought", "Compared", "Others", "compared", "digest_of", "family_together", "others_of"]
+__all__ = ["Bought", "Compared", "Others", "as_one_pile", "compared", "digest_of", "others_of"]
 
 _TOGETHER = "together"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bought:
-    """What some rooms take, bought one way. `value` is cents: sheets, butt seams, backers."""
+    """What some rooms take when they are bought one way. `value` is the cost of sheets, butt seams
+    and backers, in cents."""
 
     sheets: int
     owned: int
@@ -48,11 +49,14 @@ class Compared:
         return self.apart.value - self.pile.value
 
 
-def family_together(house: House, rooms: Collection[str], used: Mapping[str, int]) -> Family:
-    """The rooms as one pile, whatever they are bought with now; `used` are owned sheets that are
-    spoken for."""
+def as_one_pile(house: House, rooms: Collection[str], used: Mapping[str, int]) -> Pile:
+    """The rooms as one pile, whatever they are bought with now. `used` counts owned sheets that
+    other rooms take."""
     wanted = {
-        room for family in families(house) if not set(family).isdisjoint(rooms) for room in family
+        room
+        for connected in connected_rooms(house)
+        if not set(connected).isdisjoint(rooms)
+        for room in connected
     }
     as_one = replace(
         house,
@@ -63,22 +67,22 @@ def family_together(house: House, rooms: Collection[str], used: Mapping[str, int
     return left_after(joined(as_one, sorted(wanted)), used)
 
 
-def compared(family: Family, warm_start: Sequence[BoardPlan] = ()) -> Compared:
-    """Rooms that `family_together` joined, bought apart and together; `warm_start` are plans they
-    have apart already."""
-    house = family.house
-    head = {room: some[0] for some in families(house) for room in some}
+def compared(whole: Pile, warm_start: Sequence[BoardPlan] = ()) -> Compared:
+    """The rooms that `as_one_pile` joined, bought each way. `warm_start` are the plans they
+    have already when bought apart."""
+    house = whole.house
+    head = {room: some[0] for some in connected_rooms(house) for room in some}
     apart = replace(house, rooms=tuple(replace(room, pile=head[room.id]) for room in house.rooms))
     wasteful = replace(house, rules=replace(house.rules, keep_offcuts=False))
     (one, _), (pile, refused), (thrown, _) = (
-        _planned(each, warm_start) for each in (apart, house, wasteful)
+        _planned(variant, warm_start) for variant in (apart, house, wasteful)
     )
     return Compared(apart=_bought(one), pile=_bought(pile), thrown=_bought(thrown), refused=refused)
 
 
-def digest_of(family: Family, warm_start: Sequence[BoardPlan]) -> str:
-    """A name for all that a comparison is worked out from."""
-    return codec.digest("compared", family.digest(), [codec.digest(plan) for plan in warm_start])
+def digest_of(pile: Pile, warm_start: Sequence[BoardPlan]) -> str:
+    """A digest of all that a comparison is worked out from."""
+    return codec.digest("compared", pile.digest(), [codec.digest(plan) for plan in warm_start])
 
 
 def _planned(house: House, warm_start: Sequence[BoardPlan]) -> tuple[tuple[BoardPlan, ...], int]:
@@ -103,9 +107,11 @@ def _bought(plans: Sequence[BoardPlan]) -> Bought:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Others:
-    """What the rooms of a pile that an order leaves out still bring: sheets bought for them, pieces
-    of the ordered rooms that come out of those, and pieces of theirs that come out of the ordered
-    rooms' sheets."""
+    """What the rooms of a pile that an order leaves out still bring.
+
+    `sheets` are bought for them; `from_them` counts pieces of the ordered rooms that are cut from
+    those, and `for_them` pieces of theirs that are cut from sheets of the ordered rooms.
+    """
 
     sheets: int
     from_them: int
@@ -113,8 +119,8 @@ class Others:
 
 
 def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
-    """Of the plans of a pile, for an order of some of its rooms; a sheet is bought for the room it
-    is first cut in."""
+    """What the other rooms of a pile bring where an order buys only `rooms`. A sheet is bought for
+    the room it is first cut in."""
     room_of = {
         piece.code: surface.room
         for plan in plans
@@ -124,7 +130,7 @@ def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
     brought = from_them = for_them = 0
     for sheet in (sheet for plan in plans for sheet in plan.sheets):
         placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
-        ordered = [room_of[each.piece] in rooms for each in placed]
+        ordered = [room_of[placed_piece.piece] in rooms for placed_piece in placed]
         if sheet.room in rooms:
             for_them += ordered.count(False)
         else:

@@ -39,7 +39,7 @@ PoolKey = tuple[str, int]
 def digest_of_pool(
     house: House, board: str, thickness: int, framed: Sequence[FramedSurface]
 ) -> str:
-    """A name for all that a pool's plan is made from: surfaces and members, rules, owned sheets,
+    """A digest of all that a pool's plan is made from: surfaces and members, rules, owned sheets,
     sheets on sale."""
     sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
     return codec.digest(
@@ -51,27 +51,36 @@ def digest_of_pool(
             house.rules.shim_price,
             house.rules.preferred_stagger_price,
         ],
-        [each for each in house.rules.owned if (each.board, each.thickness) == (board, thickness)],
+        [
+            sheet
+            for sheet in house.rules.owned
+            if (sheet.board, sheet.thickness) == (board, thickness)
+        ],
     )
 
 
 def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[FramedSurface]) -> str:
-    """A name for the shape a pool's plan lies on; prices, stock and the names of things are no part
-    of it."""
+    """A digest of the shape a pool's plan lies on. Prices, stock and the names of things do not
+    change it."""
     shapes = [
         replace(
-            each,
+            framed_surface,
             surface=replace(
-                each.surface,
+                framed_surface.surface,
                 name="",
-                openings=tuple(replace(opening, name="") for opening in each.surface.openings),
-                cutouts=tuple(replace(cutout, name="") for cutout in each.surface.cutouts),
-                hidden=tuple(replace(item, name="") for item in each.surface.hidden),
+                openings=tuple(
+                    replace(opening, name="") for opening in framed_surface.surface.openings
+                ),
+                cutouts=tuple(
+                    replace(cutout, name="") for cutout in framed_surface.surface.cutouts
+                ),
+                hidden=tuple(replace(item, name="") for item in framed_surface.surface.hidden),
             ),
         )
-        for each in framed
-        if each.surface.board_area
-        and (each.surface.board.kind, each.surface.board.thickness) == (board, thickness)
+        for framed_surface in framed
+        if framed_surface.surface.board_area
+        and (framed_surface.surface.board.kind, framed_surface.surface.board.thickness)
+        == (board, thickness)
     ]
     rules = replace(
         house.rules,
@@ -97,8 +106,8 @@ def seam_length_of(plan: BoardPlan) -> int:
 
 
 def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
-    """The takeoff with other plans for some pools, and all that follows from plans worked out again
-    but the supply list."""
+    """The takeoff with other plans for some pools. All that follows from the plans is worked out
+    again, except the supply list."""
     laid = tuple(
         plans.get((plan.surfaces[0].board, plan.surfaces[0].thickness), plan)
         if plan.surfaces
@@ -139,16 +148,19 @@ def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """Where a search stands: the best plan so far, which carries the best bound, and whether the
-    search is over."""
+    """Where a search stands: the best plan so far with the best bound, and whether the search is
+    over."""
 
     plan: BoardPlan
     finished: bool
 
 
 def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> Iterator[Found]:
-    """Better and better plans of one pool, each passed by the independent checker; `start` again
-    where only its bound rose. Nothing where there is no solver: the first plan stands then."""
+    """Better and better plans of one pool, each passed by the independent checker.
+
+    A step may be `start` again, where only its bound rose. Nothing comes where no solver is
+    installed; then the first plan stands.
+    """
     try:
         from takeoff.solve.best import improve  # type: ignore[import-not-found,unused-ignore]
     except ImportError:
@@ -166,7 +178,8 @@ def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> 
 
 
 def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:
-    """One pool of rooms worked out together, with the marks it has among their pools."""
+    """One pool of a family's rooms, marked as it is among all their pools, and the framed surfaces
+    of the rooms."""
     rooms, _ = room_shapes(house)
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces

@@ -1,5 +1,5 @@
-"""The trade figures behind a need, as pages show them: what, how much, who says so, how well it is
-known."""
+"""The trade figures behind a need, as pages show them: what each figure is, its value, its source,
+and how well it is known."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from functools import cache
 from takeoff.errors import BadValue
 from takeoff.needs.need import Reason
 from takeoff.quantities import display, from_nm2
-from takeoff.reference.index import figure
+from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
 __all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "percent"]
@@ -18,8 +18,11 @@ __all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "percent"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureShown:
-    """One figure in words. `value` has its unit and, where sources disagree, their range; `caution`
-    is what to say beside a figure that no published source carries."""
+    """One figure in words.
+
+    `value` has its unit and, where sources disagree, their range. `caution` is said beside a figure
+    that no published source carries.
+    """
 
     id: str
     what: str
@@ -34,20 +37,26 @@ class FigureShown:
 def figure_shown(id: str) -> FigureShown | None:  # noqa: A002 - the word people know it by
     """The figure of that id; None for one that this engine no longer has."""
     try:
-        found = figure(id)
+        trade_figure = figures.figure(id)
     except BadValue:
         return None
-    value = f"{_number(found.value)} {found.unit}".strip()
-    if found.low is not None and found.high is not None and found.low != found.high:
-        value += f" (sources say {_number(found.low)} to {_number(found.high)})"
+    value = f"{_number(trade_figure.value)} {trade_figure.unit}".strip()
+    if (
+        trade_figure.low is not None
+        and trade_figure.high is not None
+        and trade_figure.low != trade_figure.high
+    ):
+        value += f" (sources say {_number(trade_figure.low)} to {_number(trade_figure.high)})"
     return FigureShown(
-        id=found.id,
-        what=found.what,
+        id=trade_figure.id,
+        what=trade_figure.what,
         value=value,
-        source=f"{found.source}, {found.edition}" if found.edition else found.source,
-        status=found.status.value,
-        caution=found.status.caution,
-        reason=found.reason,
+        source=f"{trade_figure.source}, {trade_figure.edition}"
+        if trade_figure.edition
+        else trade_figure.source,
+        status=trade_figure.status.value,
+        caution=trade_figure.status.caution,
+        reason=trade_figure.reason,
     )
 
 

@@ -18,7 +18,7 @@ from takeoff.catalogue import (
     BoardKind,
     Catalogue,
     Cutting,
-    Material,
+    MaterialOnSale,
     OwnedSheet,
     Pack,
     SheetOnSale,
@@ -99,7 +99,7 @@ __all__ = [
 def house_value(
     house: house_rows.House, *, stock: Sequence[StockItem] = (), catalogue: Catalogue | None = None
 ) -> House:
-    """The engine's value of a house; `stock` is what the ledger says is on hand."""
+    """The engine's value of a house. `stock` is what the ledger says is on hand."""
     rooms = list(house.rooms.all())
     return House(
         id=house.key,
@@ -118,7 +118,7 @@ def house_value(
 
 
 def board_kinds_value(house: house_rows.House) -> Catalogue:
-    """The kinds of board alone: all that the shapes of rooms ask of a catalogue."""
+    """A catalogue of the kinds of board alone, which is all that the shapes of rooms need."""
     return Catalogue(
         currency=house.currency,
         boards=tuple(
@@ -141,7 +141,7 @@ def board_kinds_value(house: house_rows.House) -> Catalogue:
 
 
 def catalogue_value(house: house_rows.House) -> Catalogue:
-    """What is on sale, as the engine takes it. A material without a pack is on no shelf and is left
+    """What is on sale, as the engine takes it. A material without a pack is not on sale and is left
     out."""
     return replace(
         board_kinds_value(house),
@@ -156,7 +156,7 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
             for sheet in house.sheets.all()
         ),
         materials=tuple(
-            Material(
+            MaterialOnSale(
                 id=material.key,
                 name=material.name,
                 cut=material.cut,
@@ -325,7 +325,7 @@ def _board(row: Any, name: str) -> BoardChoice | None:
 
 
 def columns_of_board(name: str, board: BoardChoice | None) -> dict[str, Any]:
-    """Which board, in three columns; empty where the default stands."""
+    """The board kind and size in three columns; empty where the default stands."""
     return {
         f"{name}_kind": board.kind if board else "",
         f"{name}_thickness": board.thickness if board else None,
@@ -338,8 +338,8 @@ def _framing(raw: dict[str, Any] | None) -> Framing | None:
 
 
 def framing_columns(framing: Framing | None) -> dict[str, Any] | None:
-    """Framing as the JSON its column keeps, lengths in whole nanometres; None where nothing was
-    said."""
+    """Framing as the JSON its column keeps, with lengths in whole nanometers; None where no field
+    holds anything."""
     return None if framing is None else codec.write(framing)
 
 
@@ -519,15 +519,15 @@ def _owned(row: supply_rows.OwnedSheet) -> OwnedSheet:
 
 
 def rules_columns(rules: Rules) -> dict[str, Any]:
-    """The rules that differ from their default, as their column keeps them; owned sheets have rows
+    """The rules that differ from their default, as their column keeps them. Owned sheets have rows
     of their own."""
     written, default = codec.write(replace(rules, owned=())), codec.write(Rules())
     return {name: value for name, value in written.items() if value != default[name]}
 
 
 def stock_items(balances: Iterable[tuple[str, Amount, int]]) -> tuple[StockItem, ...]:
-    """What is on hand as the engine takes it: an amount a line, so many times (sticks are given one
-    by one)."""
+    """What is on hand, as the engine takes it: each amount as often as it is there (sticks are
+    given one by one)."""
     return tuple(
         StockItem(material=item, amount=amount)
         for item, amount, count in balances
@@ -540,9 +540,10 @@ def _nm(value: int | None) -> Nm | None:
 
 
 def changed_rules(kept: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
-    """The rules column with some rules changed (lengths in nanometres, words and decimals as text).
+    """The rules column with some rules changed (lengths in nanometers, words and decimals as text).
 
-    Raises `BadValue` for a rule that cannot be, naming it, and `KeyError` for one there is not.
+    Raises `BadValue` with the name of a rule whose value is impossible, and `KeyError` for an
+    unknown rule.
     """
     full = {**codec.write(Rules()), **kept}
     for name, value in changes.items():
@@ -559,12 +560,12 @@ def rules_of(house: house_rows.House) -> Rules:
 
 
 def check_row(row: Any) -> None:
-    """Raise `BadValue` where a row cannot be a value of the engine: a cut-out without a height,
-    say."""
+    """Raise `BadValue` where a row cannot become a value of the engine, like a cut-out without a
+    height."""
     checks: dict[str | None, Callable[[Any], object]] = {
         "room": _room_alone,
-        "wall": lambda each: Wall(
-            id=each.key, name=each.name, length=Nm(each.length), turn=each.turn
+        "wall": lambda wall: Wall(
+            id=wall.key, name=wall.name, length=Nm(wall.length), turn=wall.turn
         ),
         "opening": _opening,
         "cutout": _cutout,
@@ -578,7 +579,7 @@ def check_row(row: Any) -> None:
 
 
 def _room_alone(row: house_rows.Room) -> None:
-    """A room's own columns: its ceiling, finish, framing and boards."""
+    """The value of a room's own columns: its ceiling, finish, framing and boards."""
     _ceiling(row)
     _finish(row)
     _framing(row.wall_framing)

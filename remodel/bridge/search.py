@@ -24,7 +24,7 @@ __all__ = ["main", "request_for"]
 
 
 def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> str:
-    """What the process is asked: a family's house, which pool, and the plan to beat."""
+    """The request for the process: a pile's house, the pool, and the plan to beat."""
     asked = {
         "house": write_house(house),
         "board": board,
@@ -48,16 +48,16 @@ def main() -> None:
 
 
 def _end_with(worker: int) -> None:
-    """End where the worker that started us is gone: nobody listens any more, and a solver would
-    work on."""
+    """End this process once the worker that started it is gone: nobody would listen any more, and a
+    solver would work on."""
     while os.getppid() == worker:
         time.sleep(1)
     os._exit(1)
 
 
 def _answers() -> IO[str]:
-    """Where answers go, and nothing else: what a solver's own library prints goes to the error
-    output instead."""
+    """A stream for the answers alone. What a solver's own library prints goes to the error output
+    instead."""
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "w")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
     return answers

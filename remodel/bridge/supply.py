@@ -1,5 +1,5 @@
-"""Needs of chosen phases and rooms, less stock, in packs on sale; and what changed since they were
-ordered."""
+"""The needs of chosen phases and rooms, less stock, in packs on sale; and what changed since an
+order."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from remodel.bridge.views import NeedLine
 from takeoff.catalogue import Catalogue, StockItem
-from takeoff.needs.materials import sheet_id, sheet_name
+from takeoff.needs.materials import materials, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount, add, convert, same_kind, subtract
 from takeoff.rules import Rules
@@ -47,20 +47,20 @@ def supply_of(
     stock: Sequence[StockItem] = (),
     coming: Sequence[StockItem] = (),
 ) -> SupplyList:
-    """What to buy for needs, in the order of the work; stock is used up first, then what is ordered
-    and coming."""
+    """What to buy for the needs, in the order of the work. Stock is used first, then what is
+    ordered and on its way."""
     return order(
         needs, catalogue=catalogue, stock=stock, coming=coming, kerf=rules.kerf, sheets=rules.sheets
     )
 
 
 def sheet_key(board: str, thickness: int, width: int, length: int) -> str:
-    """The item that a sheet is in orders and in the ledger."""
+    """The key of a sheet as an item of orders and of the ledger."""
     return sheet_id(board, Nm(thickness), Nm(width), Nm(length))
 
 
 def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
-    """A sheet's thickness, and its width and length, as a store writes them: `1/2 in` and `48 in x
+    """A sheet's thickness, and its width by length, in the words of a store: `1/2 in` and `48 in x
     8 ft`."""
     _, *parts = sheet_name("", Nm(thickness), Nm(width), Nm(length)).split(", ")
     if len(parts) == 2:
@@ -70,8 +70,10 @@ def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
 
 
 def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
-    """Every item on sale by its key, sheets among them, as people read it."""
-    names = {material.id: material.name for material in catalogue.materials}
+    """Every item by its key as people read it: what is on sale, sheets among it, and every material
+    the engine can ask for, by its own name where it is not on sale."""
+    names = {material.id: material.name for material in materials().values()}
+    names |= {material.id: material.name for material in catalogue.materials}
     kinds = {kind.id: kind.name for kind in catalogue.boards}
     for sheet in catalogue.sheets if rules.sheets is None else rules.sheets:
         key = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
@@ -82,18 +84,18 @@ def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
 
 
 def total_of(needs: Iterable[Need]) -> dict[tuple[str, str], Amount]:
-    """How much of each (phase, item) needs come to."""
-    found: dict[tuple[str, str], Amount] = {}
+    """The total of the needs by (phase, item)."""
+    totals: dict[tuple[str, str], Amount] = {}
     for need in needs:
         key = (need.phase.value, need.material)
-        found[key] = add(found[key], need.amount) if key in found else need.amount
-    return found
+        totals[key] = add(totals[key], need.amount) if key in totals else need.amount
+    return totals
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ordered:
-    """What one order has of an item: its packs (name, holds, count), and what was on hand when it
-    was placed."""
+    """What one order has of an item: its packs (name, holds, count), and what was on hand when the
+    order was placed."""
 
     item: str
     packs: tuple[tuple[str, Amount, int], ...]
@@ -102,8 +104,8 @@ class Ordered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SinceOrdered:
-    """One item of an order as things stand today: packs to buy more of, and whole packs that can go
-    back."""
+    """One item of an order as things stand today: the packs still to buy, and the whole packs that
+    can go back."""
 
     item: str
     name: str
@@ -122,19 +124,19 @@ def since_ordered(
     catalogue: Catalogue,
     rules: Rules,
 ) -> tuple[SinceOrdered, ...]:
-    """Each item whose need is not what it was when the order was placed, or that the order has too
-    little or too much of; what was used meanwhile makes no difference."""
+    """Each item whose need changed since the order was placed, or of which the order has too little
+    or too much. What was used meanwhile makes no difference."""
     then, now = _by_item(frozen), _by_item(today)
     names = item_names(catalogue, rules)
-    have = {each.item: each for each in ordered}
-    found = []
+    have = {entry.item: entry for entry in ordered}
+    items = []
     for item in dict.fromkeys([*then, *now]):
         before, after = _sum(then.get(item, ())), _sum(now.get(item, ()))
         mine = have.get(item, Ordered(item=item, packs=(), on_hand=()))
         more, unmet = _more(now.get(item, ()), mine, catalogue, rules)
         back = () if more or unmet else _back(now.get(item, ()), after, mine, catalogue, rules)
         if more or back or before != after:
-            found.append(
+            items.append(
                 SinceOrdered(
                     item=item,
                     name=names.get(item, item),
@@ -145,14 +147,14 @@ def since_ordered(
                     unmet=unmet,
                 )
             )
-    return tuple(found)
+    return tuple(items)
 
 
 def _by_item(needs: Iterable[Need]) -> dict[str, list[Need]]:
-    found: dict[str, list[Need]] = {}
+    by_item: dict[str, list[Need]] = {}
     for need in needs:
-        found.setdefault(need.material, []).append(need)
-    return found
+        by_item.setdefault(need.material, []).append(need)
+    return by_item
 
 
 def _sum(needs: Sequence[Need]) -> Amount | None:
@@ -178,7 +180,7 @@ def _back(
     catalogue: Catalogue,
     rules: Rules,
 ) -> tuple[tuple[str, int], ...]:
-    """Whole packs of the order that today's need leaves over, the largest first."""
+    """The whole packs of the order that today's need does not take, the largest first."""
     if any(need.lengths for need in needs):
         fresh = supply_of(
             _as_one_phase(needs), catalogue=catalogue, rules=rules, stock=ordered.on_hand
@@ -191,20 +193,20 @@ def _back(
         return ()
     unit = ordered.packs[0][1].unit
     spare = Amount(Fraction(0), unit)
-    for each in ordered.on_hand:
-        spare = add(spare, each.amount)
+    for stock in ordered.on_hand:
+        spare = add(spare, stock.amount)
     for _, holds, count in ordered.packs:
         spare = add(spare, Amount(holds.value * count, holds.unit))
     if today is not None and same_kind(today, spare):
         spare = subtract(spare, today)
-    found = []
+    packs = []
     for name, holds, count in sorted(ordered.packs, key=lambda pack: -convert(pack[1], unit).value):
         size = convert(holds, unit).value
         whole = min(count, int(spare.value / size)) if spare.value > 0 else 0
         if whole:
-            found.append((name, whole))
+            packs.append((name, whole))
             spare = subtract(spare, Amount(size * whole, unit))
-    return tuple(found)
+    return tuple(packs)
 
 
 def _as_one_phase(needs: Sequence[Need]) -> list[Need]:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.boards.plan import BoardPlan, Bound, Joint, Piece, PlanNote, Row, Sheet
+from takeoff.boards.plan import BoardPlan, Bound, Course, Joint, Piece, PlanNote, Sheet
 from takeoff.choices import Runs
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
@@ -19,8 +19,8 @@ from takeoff.seams import Seam
 
 __all__ = [
     "Bound",
-    "FamilyResult",
     "NeedLine",
+    "PileResult",
     "PlanSummary",
     "PoolState",
     "RefusedSurface",
@@ -32,14 +32,14 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanSummary:
-    """One board plan of a room (and of the rooms behind its partitions, which are cut from the same
-    sheets).
+    """One board plan of a room and of the rooms behind its partitions, which are cut from the same
+    sheets.
 
-    `value` is its aim in cents and `bound` what no plan can cost less than; `gap` is the share of
-    `value` between them, and `basis` says what the bound rests on. `source` is `first` (made at
-    once), `better` (found by the search) or `accepted`. `digest` names all it was made from.
-    `aside` says that an accepted plan no longer fits the room, so that this one stands in its
-    place.
+    `value` is what the plan minimizes, in cents, and `bound` what no plan can cost less than. `gap`
+    is the share of `value` between them, and `basis` says what the bound rests on. `source` is
+    `first` (made at once), `better` (found by the search) or `accepted`. `digest` names all it was
+    made from. `aside` says that an accepted plan no longer fits the room, so that this one stands
+    in its place.
     """
 
     board: str
@@ -59,8 +59,8 @@ class PlanSummary:
 
     @property
     def gap(self) -> Fraction:
-        """How far at most from the best possible, as a share of the plan's own cost; zero for a
-        best plan."""
+        """How far the plan is at most from the best possible, as a share of its own cost; zero for
+        a best plan."""
         return (
             max(Fraction(0), (self.value - self.bound) / self.value) if self.value else Fraction(0)
         )
@@ -68,8 +68,8 @@ class PlanSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeedLine:
-    """One material of one phase, with all its reasons. `cost` is cents at the cheapest price a
-    unit, before packs."""
+    """One material of one phase, with all its reasons. `cost` is in cents, at the cheapest price of
+    a unit and before packs."""
 
     need: Need
     name: str
@@ -98,13 +98,13 @@ class RefusedSurface:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceView:
-    """One surface with its members and, where it gets board, its plan; everything a drawing and its
-    table take."""
+    """One surface with its members and, where it gets board, its plan: all that its drawing and its
+    table need."""
 
     framed: FramedSurface
     rows_run: Runs | None = None
     along_framing: bool = False
-    rows: tuple[Row, ...] = ()
+    rows: tuple[Course, ...] = ()
     joints: tuple[Joint, ...] = ()
     pieces: tuple[Piece, ...] = ()
     notes: tuple[PlanNote, ...] = ()
@@ -112,12 +112,12 @@ class SurfaceView:
 
     @property
     def id(self) -> str:
-        """Room and surface, `kitchen/A`."""
+        """The room and the surface, like `kitchen/A`."""
         return self.framed.surface.id
 
     @property
     def key(self) -> str:
-        """The surface inside its room: a wall's key, `ceiling`, or another plane's."""
+        """The key of the surface inside its room: a wall's key, `ceiling`, or another plane's."""
         return self.id.partition("/")[2]
 
     @property
@@ -127,8 +127,8 @@ class SurfaceView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomView:
-    """A room worked out. `plan` is its outline from above; `plans` are of its whole family,
-    `sheets` those cut here."""
+    """A room that was worked out. `plan` is its outline from above. `plans` are those of its whole
+    pile, and `sheets` those cut in this room."""
 
     key: str
     name: str
@@ -151,11 +151,11 @@ class RoomView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomSummary:
-    """What a list page shows of a room. `costs` are cents a phase at the cheapest price a unit,
-    before whole packs.
+    """What a list page shows of a room. `costs` are cents by phase, at the cheapest price of a unit
+    and before whole packs.
 
-    `plans` stands with the family's head room only, so that a house adds up. `corners` is the
-    outline from above.
+    Only the head room of a pile has `plans`, so that the plans of a house add up. `corners` is
+    the outline from above.
     """
 
     key: str
@@ -181,8 +181,8 @@ class RoomSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PoolState:
-    """One pool and its plan: `digest` of all it was made from, `fits` of its shape alone, prices
-    left out."""
+    """One pool and its plan. `digest` is of all the plan was made from, and `fits` of its shape
+    alone, without prices."""
 
     board: str
     thickness: int
@@ -196,8 +196,8 @@ class PoolState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FamilyResult:
-    """A room and the rooms behind its partitions, worked out together; `used` counts the owned
+class PileResult:
+    """A room and the rooms behind its partitions, worked out together. `used` counts the owned
     sheets they take."""
 
     views: tuple[RoomView, ...]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from remodel.bridge.families import joined, work_out_family
+from remodel.bridge.families import joined, work_out_pile
 from remodel.bridge.views import NeedLine
 from takeoff.choices import FramedWhen
 from takeoff.framing.edges import Support
@@ -19,8 +19,8 @@ __all__ = ["Way", "WayLine", "both_ways"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WayLine:
-    """How much of one material of one phase one way takes; `cost` is cents at the cheapest price a
-    unit."""
+    """How much of one material of one phase a partition takes, framed one way. `cost` is in cents,
+    at the cheapest price of a unit."""
 
     phase: str
     item: str
@@ -31,8 +31,8 @@ class WayLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """What the rooms on both sides take one way. `cost` is cents before whole packs; lengths are
-    nanometres."""
+    """What the rooms on both sides take, framed one way. `cost` is in cents, before whole packs;
+    lengths are in nanometers."""
 
     framed: str
     cost: Fraction
@@ -47,11 +47,12 @@ class Way:
 
 
 def both_ways(house: House, partition: str) -> tuple[Way, Way]:
-    """The family of a partition framed before board, and after it, other partitions as they are.
+    """The family of a partition framed before board, and framed after it. Other partitions stay as
+    they are.
 
-    Raises `BadValue` where either way cannot be built.
+    Raises `BadValue` where one of the two ways cannot be built.
     """
-    room = next(each.room for each in house.partitions if each.id == partition)
+    room = next(candidate.room for candidate in house.partitions if candidate.id == partition)
     before, after = (
         _way(house, room, partition, when) for when in (FramedWhen.BEFORE, FramedWhen.AFTER)
     )
@@ -62,11 +63,11 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
     other = replace(
         house,
         partitions=tuple(
-            replace(each, framed=when) if each.id == partition else each
-            for each in house.partitions
+            replace(candidate, framed=when) if candidate.id == partition else candidate
+            for candidate in house.partitions
         ),
     )
-    result = work_out_family(joined(other, [room]))
+    result = work_out_pile(joined(other, [room]))
     lines = _lines(line for view in result.views for line in view.needs)
     seams = [seam for view in result.views for seam in view.seams]
     plans = result.views[0].plans
@@ -89,17 +90,17 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
 
 
 def _lines(needs: Iterable[NeedLine]) -> tuple[WayLine, ...]:
-    found: dict[tuple[str, str], WayLine] = {}
+    lines: dict[tuple[str, str], WayLine] = {}
     for line in needs:
         key = (line.phase, line.item)
-        seen = found.get(key)
+        seen = lines.get(key)
         before = seen.cost if seen else Fraction(0)
         cost = None if line.cost is None or before is None else before + line.cost
-        found[key] = WayLine(
+        lines[key] = WayLine(
             phase=line.phase,
             item=line.item,
             name=line.name,
             amount=add(seen.amount, line.amount) if seen else line.amount,
             cost=cost,
         )
-    return tuple(found.values())
+    return tuple(lines.values())

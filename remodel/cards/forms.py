@@ -21,8 +21,11 @@ BOX, OPENING = "box_", "opening_"
 
 
 class MarkingForm(HouseForm):
-    """How a house or a room marks its pieces. For a room everything may be left as the house has
-    it, and each box, window and door has a choice of its own."""
+    """How a house or a room marks its pieces.
+
+    A room may leave every field as the house has it, and has a choice of its own for each box,
+    window and door.
+    """
 
     side_up = forms.ChoiceField(
         label="Which side of a sheet is up while you mark it", widget=forms.RadioSelect
@@ -64,22 +67,22 @@ class MarkingForm(HouseForm):
 
     @property
     def values(self) -> dict[str, Any]:
-        """What to store: nothing where the house's way is taken."""
-        found = super().values
+        """The columns to store; empty where the room follows the house."""
+        values = super().values
 
-        def each(prefix: str) -> dict[str, str]:
+        def chosen(prefix: str) -> dict[str, str]:
             return {
                 name.removeprefix(prefix): value
-                for name, value in found.items()
+                for name, value in values.items()
                 if name.startswith(prefix) and value
             }
 
         return {
-            "allowance": found["allowance"],
-            "boxes_each": each(BOX),
-            "openings_each": each(OPENING),
+            "allowance": values["allowance"],
+            "boxes_each": chosen(BOX),
+            "openings_each": chosen(OPENING),
         } | {
-            name: "" if found[name] == "house" else found[name]
+            name: "" if values[name] == "house" else values[name]
             for name in ("side_up", "boxes", "openings")
         }
 

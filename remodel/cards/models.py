@@ -1,4 +1,4 @@
-"""How pieces are marked in a house and its rooms, what is done of it, and what was printed."""
+"""How pieces are marked in a house and its rooms, which are done, and what was printed."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ _LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
 
 class Marking(Versioned):
-    """How pieces are marked, for a house or one of its rooms. Empty columns mean the house's way,
-    or the usual.
+    """How pieces are marked, for a house or for one of its rooms. Empty columns mean the house's
+    choice, or the usual one.
 
     `boxes_each` and `openings_each` hold the choice for single boxes, windows and doors, by their
     ids.
@@ -72,10 +72,10 @@ class Marking(Versioned):
 
 
 class DoneMark(Versioned):
-    """Something ticked: a piece cut or hung (`plan` names the plan it was cut by), or a step of the
-    hanging order.
+    """A mark of something done: a piece cut or hung, or a step of the hanging order. `plan` names
+    the plan the piece was cut by.
 
-    A mark stays when plans change: the board it was made for lies there.
+    A mark stays when plans change, because the board it was made for exists.
     """
 
     class Kind(models.TextChoices):
@@ -114,10 +114,11 @@ def new_code() -> str:
 
 
 class PrintPack(Queued):
-    """A pack that was printed, or is being made by the worker: a receipt, never changed once done.
+    """A pack that was printed, or that the worker is making. It is a receipt: once it is done it
+    never changes.
 
-    `rooms` are the keys of its rooms, `revisions` says what stood in each, so that a page can tell
-    what changed since. `data` is kept for packs that were made as a job.
+    `rooms` are the keys of its rooms. `revisions` says what the pack held of each, so that a page
+    can tell what changed since. `data` is kept for packs that were made as a job.
     """
 
     class State(models.TextChoices):
@@ -166,8 +167,8 @@ class PrintPack(Queued):
         return f"{self.title} ({self.code})"
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        """Set when its turn comes among the packs of the house: one of few rooms goes before one of
-        many."""
+        """Save the pack, and set its turn among the packs of the house: a pack of few rooms goes
+        before one of many."""
         if self.due_at is None:
             self.due_at = timezone.now() + _SECONDS_A_ROOM * len(self.rooms)
         super().save(*args, **kwargs)

@@ -1,4 +1,4 @@
-"""The pages of a pack: what is on them, how a drawing is set on paper, and the revision of what was
+"""The pages of a pack: what is on them, how a drawing stands on paper, and the revision of what was
 printed."""
 
 from __future__ import annotations
@@ -60,8 +60,8 @@ _DAY = 24 * 3600
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPages:
-    """One sheet's card: the sheet, then its pieces; `why_not` says where a piece has too much on it
-    to draw."""
+    """The pages of one sheet: the sheet, then its pieces. `why_not` says where a piece has too much
+    on it to draw."""
 
     code: str
     board: str
@@ -71,8 +71,8 @@ class SheetPages:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPart:
-    """What a pack holds of one room. `revision` names it all: the same words and lines give the
-    same one."""
+    """What a pack holds of one room. `revision` is a digest of it all: the same words and lines
+    have the same revision."""
 
     key: str
     name: str
@@ -84,8 +84,8 @@ class RoomPart:
 
 
 def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPart | None:
-    """A room's part of a pack, kept by what it is made of; None where nothing could be worked
-    out."""
+    """A room's part of a pack, kept by the digest of what it is made of; None where the room could
+    not be worked out."""
     digest = digest_of(room)
     if not digest:
         return None
@@ -93,12 +93,12 @@ def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPa
     mark = codec.digest(
         engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name
     )
-    found: RoomPart | None = cache.get(f"pack:{mark}")
-    if found is None:
-        found = _room_part(room, parts, shared)
-        if found is not None:
-            cache.set(f"pack:{mark}", found, _DAY)
-    return found
+    part: RoomPart | None = cache.get(f"pack:{mark}")
+    if part is None:
+        part = _room_part(room, parts, shared)
+        if part is not None:
+            cache.set(f"pack:{mark}", part, _DAY)
+    return part
 
 
 def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None:
@@ -118,7 +118,8 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
     if "drawings" in parts:
         house = shared or house_value(whole_house(room.house_id))
         drawings = [
-            (each.title, drawn(each)) for each, _ in cards_bridge.paper_set(house, room.key, result)
+            (drawing.title, drawn(drawing))
+            for drawing, _ in cards_bridge.paper_set(house, room.key, result)
         ]
     if "cards" in parts:
         cards = cards_for(room)
@@ -155,8 +156,8 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
 
 
 def figure(drawing: PaperDrawing) -> SafeString:
-    """A drawing as it stands on a page: a picture, with what it shows in words for those who cannot
-    see it."""
+    """A drawing on a page: a picture, with words that say what it shows for those who cannot see
+    it."""
     data = base64.b64encode(drawing.svg.encode()).decode()
     return format_html(
         '<img class="fig" src="data:image/svg+xml;base64,{}" alt="{}" style="width:{};height:{}">',
@@ -172,7 +173,7 @@ def _mm(hundredths: int) -> str:
 
 
 def pack_html(pack: PrintPack, house: House, parts: Sequence[RoomPart]) -> str:
-    """The pack as one page for `remodel.pdf`."""
+    """The pack as one HTML page for `remodel.pdf`."""
     context = {
         "house": house,
         "pack": pack,
@@ -191,35 +192,35 @@ def pack_html(pack: PrintPack, house: House, parts: Sequence[RoomPart]) -> str:
 
 
 def revision_of(parts: Sequence[RoomPart]) -> tuple[str, dict[str, str]]:
-    """The revision of a whole pack, short enough to read out, and that of each room."""
-    each = {part.key: part.revision for part in parts}
-    return codec.digest(each)[:6].upper(), each
+    """The revision of a whole pack, short enough to read out, and the revision of each room."""
+    revisions = {part.key: part.revision for part in parts}
+    return codec.digest(revisions)[:6].upper(), revisions
 
 
 def changed_since(pack: PrintPack) -> list[tuple[str, str]]:
-    """What is no longer as it was printed: each room's name and in what way; empty where all still
-    stands."""
+    """The name of each room that changed since the pack was printed, and how it changed; empty
+    where all of it still stands."""
     rooms = {
         room.key: room
         for room in Room.all_objects.filter(house=pack.house_id, key__in=list(pack.revisions))
     }
-    found = []
+    changes = []
     for key, revision in pack.revisions.items():
         room = rooms.get(key)
         if room is None or room.deleted_at is not None:
-            found.append((room.name if room else key, "was removed"))
+            changes.append((room.name if room else key, "was removed"))
             continue
         part = room_part(room, pack.parts)
         if part is None:
-            found.append((room.name, "can no longer be worked out"))
+            changes.append((room.name, "can no longer be worked out"))
         elif part.revision != revision:
-            found.append((room.name, "is not as it was printed"))
-    return found
+            changes.append((room.name, "is not as it was printed"))
+    return changes
 
 
 def address_of(build: Callable[[str], str], code: str) -> str:
-    """Where a pack's code leads, for another device; empty on a server that only this machine
-    reaches."""
+    """The address that a pack's code opens on another device; empty on a server that only this
+    machine reaches."""
     path = reverse("pack-check", args=[code])
     if settings.HOSTED:
         return build(path)

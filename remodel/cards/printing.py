@@ -35,14 +35,14 @@ PACKS = Queue(
 
 
 def folder() -> Path:
-    """Where the files of packs lie; each is named by its pack alone."""
-    found = Path(settings.DATA_DIR) / "packs"
-    found.mkdir(parents=True, exist_ok=True)
-    return found
+    """The folder of the packs' files, each named by its pack alone."""
+    path = Path(settings.DATA_DIR) / "packs"
+    path.mkdir(parents=True, exist_ok=True)
+    return path
 
 
 def lay_out(html: str, watch: Callable[[int, int], bool] | None = None) -> bytes:
-    """A pack's page as PDF, `watch` as in `remodel.pdf`; raises a `CannotPrint`."""
+    """A pack's page as PDF. `watch` is as in `remodel.pdf`. Raises a `CannotPrint`."""
     return pdf_of(html, seconds=LONGEST, most_bytes=MOST_BYTES, most_pages=MOST_PAGES, watch=watch)
 
 
@@ -98,8 +98,8 @@ def _make_file(claim: Claim[PrintPack]) -> None:
 
 
 def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
-    """Write the file, then say that it is there. Each attempt has a file of its own, so that a
-    worker which lost the job meanwhile writes over nothing."""
+    """Write the file, then note that it is there. Each attempt has a file of its own, so that a
+    worker that lost the job meanwhile overwrites nothing."""
     pack = claim.job
     path = folder() / f"{pack.pk}-{pack.attempts}-{pack.owner[-8:]}.pdf"
     kept = False
@@ -117,7 +117,7 @@ def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
 
 
 def _sheets_of(rooms: list[Room]) -> int:
-    """How many sheet cards the rooms have, one that several share counted for each."""
+    """The number of sheet cards of the rooms. A sheet that several rooms share counts for each."""
     sheets = 0
     for room in rooms:
         cards = cards_for(room)
@@ -126,13 +126,14 @@ def _sheets_of(rooms: list[Room]) -> int:
 
 
 def _tell(claim: Claim[PrintPack], *, done: int, of: int, doing: str) -> bool:
-    """Write down how far it is; False where it is no longer wanted, or the worker is to stop."""
+    """Note how far the pack is. False where it is no longer wanted, or where the worker is about to
+    stop."""
     return claim.note(done=min(done, of), of=of, doing=doing[:200]) and not claim.stop.is_set()
 
 
 def _forget() -> None:
-    """Remove files a month old; the receipt stays, so that the code on the paper still tells
-    what changed."""
+    """Remove files a month old. The receipt stays, so that the code on the paper still tells what
+    changed."""
     oldest = time.time() - KEPT.total_seconds()
     for path in folder().glob("*.pdf"):
         if path.stat().st_mtime < oldest:

@@ -36,7 +36,7 @@ _DAY = 24 * 3600
 
 
 def digest_of(room: Room) -> str:
-    """The digest of a room's result; empty where nothing could be worked out."""
+    """The digest of a room's result; empty where the room could not be worked out."""
     return RoomResult.objects.filter(room=room).values_list("digest", flat=True).first() or ""
 
 
@@ -46,7 +46,7 @@ def marking_of(house: House | UUID, room: Room | None = None) -> Marking | None:
 
 def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
     """How each room of a house marks its pieces, by the room's key."""
-    markings = {each.room_id: each for each in Marking.objects.filter(house=house_id)}
+    markings = {marking.room_id: marking for marking in Marking.objects.filter(house=house_id)}
     own = markings.get(None, Marking())
     boxes: dict[UUID, list[tuple[str, str]]] = {}
     for key, room, box in Cutout.objects.filter(room__house=house_id).values_list(
@@ -63,8 +63,8 @@ def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
     for key, room, behind, opening in through.values_list(
         "key", "partition__room", "partition__rooms_behind", "id"
     ):
-        for each in {room, behind} - {None}:
-            openings.setdefault(each, []).append((str(opening), key))
+        for room_id in {room, behind} - {None}:
+            openings.setdefault(room_id, []).append((str(opening), key))
     choices = {}
     for room, key in Room.objects.filter(house=house_id).values_list("id", "key"):
         mine = markings.get(room, Marking())
@@ -81,22 +81,22 @@ def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
             ),
             sawn_later=frozenset(
                 name
-                for each, name in openings.get(room, ())
-                if mine.openings_each.get(each, usual_opening) == "later"
+                for opening, name in openings.get(room, ())
+                if mine.openings_each.get(opening, usual_opening) == "later"
             ),
         )
     return choices
 
 
 def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
-    """Every sheet of the room's family; None where nothing could be worked out. `up` turns all over
-    for one look."""
+    """Every sheet of the room's family; None where it could not be worked out. `up` turns all
+    sheets over for this one look."""
     digest = digest_of(room)
     if not digest:
         return None
     choices = choices_of(room.house_id)
     if up:
-        choices = {key: _turned(each, up) for key, each in choices.items()}
+        choices = {key: _turned(choice, up) for key, choice in choices.items()}
     key = f"cards:{codec.digest(engine_version(), digest, plain_choices(choices))}"
 
     def make(house: Any, result: Any) -> cards_bridge.FamilyCards:
@@ -107,16 +107,16 @@ def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
 
 
 def hanging_for(room: Room) -> tuple[cards_bridge.HangStep, ...] | None:
-    """The steps of hanging a room; None where nothing could be worked out."""
+    """The steps of hanging a room; None where the room could not be worked out."""
     key = f"hanging:{codec.digest(engine_version(), digest_of(room), room.key)}"
-    found: tuple[cards_bridge.HangStep, ...] | None = _kept(
+    steps: tuple[cards_bridge.HangStep, ...] | None = _kept(
         room, key, lambda house, result: cards_bridge.hanging_of(house, room.key, result)
     )
-    return found
+    return steps
 
 
 def troubles_for(room: Room) -> tuple[str, ...]:
-    """What stands in the wrong place in the room, in plain sentences."""
+    """A plain sentence for each thing in the room that stands in the wrong place."""
     key = f"troubles:{codec.digest(engine_version(), digest_of(room), room.key)}"
     return (
         _kept(room, key, lambda house, result: cards_bridge.troubles_of(house, room.key, result))
@@ -125,14 +125,14 @@ def troubles_for(room: Room) -> tuple[str, ...]:
 
 
 def on_result(room: Room, make: Any) -> Any:
-    """What `make` gives of the house value and the room's result; None where nothing could be
+    """What `make` gives for the house value and the room's result; None where the room could not be
     worked out."""
     result = family_of(room)
     return make(house_value(whole_house(room.house_id)), result) if result is not None else None
 
 
 def cut_marks(room: Room, *, kind: str, plan: str) -> frozenset[tuple[str, str]]:
-    """The pieces of one plan that are marked, as (room key, piece key)."""
+    """The pieces of one plan that are marked as cut, as (room key, piece key)."""
     marks = DoneMark.objects.filter(house=room.house_id, kind=kind, plan=plan, done=True)
     return frozenset(marks.values_list("room__key", "item"))
 
@@ -166,15 +166,15 @@ def _turned(choice: cards_bridge.RoomChoice, up: str) -> cards_bridge.RoomChoice
 
 def plain_choices(choices: Mapping[str, cards_bridge.RoomChoice]) -> list[Any]:
     return [
-        [key, each.up, each.allowance, sorted(each.in_place), sorted(each.sawn_later)]
-        for key, each in sorted(choices.items())
+        [key, choice.up, choice.allowance, sorted(choice.in_place), sorted(choice.sawn_later)]
+        for key, choice in sorted(choices.items())
     ]
 
 
 def _kept(room: Room, key: str, make: Any) -> Any:
-    found = cache.get(key)
-    if found is None:
-        found = on_result(room, make)
-        if found is not None:
-            cache.set(key, found, _DAY)
-    return found
+    value = cache.get(key)
+    if value is None:
+        value = on_result(room, make)
+        if value is not None:
+            cache.set(key, value, _DAY)
+    return value

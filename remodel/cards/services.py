@@ -26,20 +26,21 @@ _PLAN = re.compile(r"[0-9a-f]{0,64}")
 @recorded("changed how sheets are marked")
 def marking_set(*, by: By, house: House, room: Room | None = None, **values: Any) -> Marking:
     """Set how pieces are marked in a house or, where `room` is given, in one room of it."""
-    found = Marking.objects.filter(house=house, room=room).first()
-    if found is None:
+    marking = Marking.objects.filter(house=house, room=room).first()
+    if marking is None:
         return create(Marking(house=house, room=room, **values))
-    return change(found, **values)
+    return change(marking, **values)
 
 
 def tick(
     *, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True
 ) -> DoneMark:
-    """Mark a piece cut or hung or a step done, or take the mark back; the plan's own state follows.
+    """Mark a piece as cut or hung, or a step as done, or take the mark back. The plan's own state
+    follows.
 
-    A first cut keeps the plan it is cut by. All pieces cut makes the plan cut, all hung makes it
-    hung. A mark for a plan that was replaced meanwhile is kept with the name of that plan, for the
-    board is cut.
+    The first cut accepts the plan it is cut by. The plan becomes cut once all its pieces are, and
+    hung once all are hung. A mark for a plan that was replaced meanwhile is kept under the name of
+    that plan, because the board is cut.
     """
     if kind not in DoneMark.Kind.values or not _ITEM.fullmatch(item) or not _PLAN.fullmatch(plan):
         raise Refused("That mark cannot be read. Load the page again, then tick it again")
@@ -54,18 +55,18 @@ def tick(
 @recorded("ticked off")
 def _mark(*, by: By, room: Room, kind: str, item: str, plan: str, done: bool) -> DoneMark:
     with transaction.atomic():
-        found = (
+        mark = (
             DoneMark.all_objects.select_for_update()
             .filter(room=room, kind=kind, plan=plan, item=item)
             .first()
         )
         values = {"done": done, "person": by.person, "at": timezone.now()}
-        if found is None:
+        if mark is None:
             made = DoneMark(
                 house_id=room.house_id, room=room, kind=kind, plan=plan, item=item, **values
             )
             return create(made)
-        return found if found.done == done else change(found, **values)
+        return mark if mark.done == done else change(mark, **values)
 
 
 def _plan_follows(by: By, room: Room, plan: str, kind: str, *, done: bool) -> None:

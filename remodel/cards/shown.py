@@ -28,7 +28,7 @@ Marks = frozenset[tuple[str, str, str]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceOfCard:
-    """A piece with its drawing; `here` says that it hangs in the room whose page this is."""
+    """A piece with its drawing. `here` says that it hangs in the room whose page this is."""
 
     piece: cards_bridge.PieceShown
     drawing: Drawing | None
@@ -42,7 +42,7 @@ class PieceOfCard:
 
     @property
     def bare(self) -> Drawing | None:
-        """The drawing without its table, which stands on the sheet's own page."""
+        """The drawing without its table. The table stands on the sheet's own page."""
         return replace(self.drawing, facts=None) if self.drawing else None
 
 
@@ -78,8 +78,8 @@ class RoomList:
 def card_shown(
     sheet: cards_bridge.SheetShown, room: Room, marks: Marks, rooms: Mapping[str, UUID]
 ) -> CardShown:
-    """A sheet and its pieces, each drawn for a screen. `rooms` are the ids of the house's rooms by
-    key."""
+    """A sheet and its pieces, each drawn for a screen. `rooms` gives the ids of the house's rooms
+    by key."""
     pieces = []
     for index, piece in enumerate(sheet.pieces):
         anchor = f"piece-{sheet.key}-{index}".lower()
@@ -117,7 +117,7 @@ def card_shown(
 
 
 def sheet_lines(room: Room, cards: cards_bridge.FamilyCards, marks: Marks) -> list[SheetLine]:
-    """The sheets that a room's pieces come out of, in the order they are cut."""
+    """The sheets that a room's pieces are cut from, in the order they are cut."""
     return [
         SheetLine(
             sheet=sheet,
@@ -133,8 +133,8 @@ def sheet_lines(room: Room, cards: cards_bridge.FamilyCards, marks: Marks) -> li
 
 
 def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
-    """Each room with its sheets; a sheet that several rooms share stands in the first of them."""
-    found = []
+    """Each room with its sheets. A sheet that several rooms share stands with the first of them."""
+    lists = []
     seen: set[tuple[object, str]] = set()
     for room in rooms:
         cards = cards_for(room)
@@ -147,5 +147,5 @@ def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
         ]
         seen |= {(cards.head, line.sheet.key) for line in lines}
         if lines:
-            found.append(RoomList(room=room, head=cards.head, lines=lines))
-    return found
+            lists.append(RoomList(room=room, head=cards.head, lines=lines))
+    return lists

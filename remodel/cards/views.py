@@ -64,16 +64,16 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
     drawn = room_drawn(room)
     parts: list[dict[str, Any]] = []
     if drawn is not None:
-        for which, name, each in (
+        for which, name, drawing in (
             ("plan", "Plan", drawn.plan),
             ("section", "Section across the slope", drawn.section),
         ):
-            if each is not None:
+            if drawing is not None:
                 parts.append(
                     {
                         "which": which,
                         "name": name,
-                        "drawing": drawing_of(each, which, f"{name} of {room.name}"),
+                        "drawing": drawing_of(drawing, which, f"{name} of {room.name}"),
                     }
                 )
         parts += [
@@ -97,7 +97,7 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_GET
 def drawing_svg(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse:
-    """One drawing as a file of its own, with its looks inside."""
+    """One drawing as an SVG file that carries its own looks."""
     room = room_for(request.person, room_id)
     svg = _file(
         room, lambda house, result: cards_bridge.one_drawing(house, room.key, which, result)
@@ -110,7 +110,7 @@ def drawing_svg(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse
 
 @require_GET
 def drawing_dxf(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse:
-    """One surface for a drafting program."""
+    """One surface as a DXF file for a drafting program."""
     room = room_for(request.person, room_id)
     dxf = _file(room, lambda house, result: cards_bridge.dxf_of(house, room.key, which, result))
     return _download(HttpResponse(dxf, content_type="image/vnd.dxf"), f"{room.name} {which}", "dxf")
@@ -118,12 +118,12 @@ def drawing_dxf(request: SiteRequest, room_id: UUID, which: str) -> HttpResponse
 
 def _file(room: Room, make: Any) -> str:
     try:
-        found = on_result(room, make)
+        drawing = on_result(room, make)
     except BadValue:
-        found = None
-    if found is None:
+        drawing = None
+    if drawing is None:
         raise Http404("No such drawing")
-    return str(found)
+    return str(drawing)
 
 
 def _download(answer: HttpResponse, name: str, ending: str) -> HttpResponse:
@@ -134,7 +134,7 @@ def _download(answer: HttpResponse, name: str, ending: str) -> HttpResponse:
 
 @require_GET
 def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """The sheets that this room's pieces come out of, in the order they are cut."""
+    """The sheets that this room's pieces are cut from, in the order they are cut."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
     lines = sheet_lines(room, cards, marks_of(room.house_id, "cut")) if cards else []
@@ -160,9 +160,11 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
     context = {
         "house": house,
         "lists": lists,
-        "sheets": len({(each.head, line.sheet.key) for each in lists for line in each.lines}),
-        "done": sum(line.done for each in lists for line in each.lines),
-        "of": sum(line.of for each in lists for line in each.lines),
+        "sheets": len(
+            {(room_list.head, line.sheet.key) for room_list in lists for line in room_list.lines}
+        ),
+        "done": sum(line.done for room_list in lists for line in room_list.lines),
+        "of": sum(line.of for room_list in lists for line in room_list.lines),
         "section": "rooms",
     }
     return render(request, "cards/house_cards.html", context)
@@ -170,13 +172,13 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_GET
 def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse:
-    """One sheet: its cuts in order, then each piece with all that is marked on it. `?up=back` turns
-    it over."""
+    """One sheet: its cuts in order, then each piece with all its marks. `?up=back` turns the sheet
+    over."""
     room = room_for(request.person, room_id)
     up = SIDES.get(request.GET.get("up", ""), "")
     cards = cards_for(room, up=up)
     sheets = cards.sheets if cards else ()
-    at = next((index for index, each in enumerate(sheets) if each.key == sheet), None)
+    at = next((index for index, candidate in enumerate(sheets) if candidate.key == sheet), None)
     if at is None:
         raise Http404("No such sheet")
     mine = [sheet for sheet in sheets if room.key in sheet.rooms] or list(sheets)
@@ -198,8 +200,8 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
 
 @require_GET
 def room_cut(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """For the phone beside the sheet: one piece at a time, all of a room's on one page, so that no
-    signal is needed."""
+    """The page for the phone beside the sheet. It shows one piece at a time, and has all pieces of
+    the room, so that no signal is needed."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
     marks, rooms = marks_of(room.house_id, "cut"), _rooms(room)
@@ -212,7 +214,7 @@ def room_cut(request: SiteRequest, room_id: UUID) -> HttpResponse:
         "house": room.house,
         "room": room,
         "pieces": pieces,
-        "done": sum(each.done for _, each in pieces),
+        "done": sum(piece.done for _, piece in pieces),
         "of": len(pieces),
         "section": "rooms",
     }
@@ -225,7 +227,7 @@ def _rooms(room: Room) -> dict[str, UUID]:
 
 @require_GET
 def room_hanging(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Which board first, and why: a list to tick."""
+    """The order of hanging, each board with its reason, as a list to tick."""
     room = room_for(request.person, room_id)
     return render(request, "cards/hanging.html", hanging_context(room))
 
@@ -234,12 +236,12 @@ def hanging_context(room: Room) -> dict[str, Any]:
     hung, ticked = marks_of(room.house_id, "hung"), step_marks(room)
     steps = [
         {
-            "step": each,
-            "kind": "hung" if each.plan else "step",
-            "item": each.piece or each.key,
-            "done": (each.plan, room.key, each.piece) in hung if each.plan else each.key in ticked,
+            "step": step,
+            "kind": "hung" if step.plan else "step",
+            "item": step.piece or step.key,
+            "done": (step.plan, room.key, step.piece) in hung if step.plan else step.key in ticked,
         }
-        for each in hanging_for(room) or ()
+        for step in hanging_for(room) or ()
     ]
     return {
         "house": room.house,
@@ -254,7 +256,7 @@ def hanging_context(room: Room) -> dict[str, Any]:
 
 @require_POST
 def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Set or take back one mark. A page's script gets a few words; a plain form is led back to its
+    """Set or take back one mark. A page's script gets a few words; a plain form goes back to its
     page."""
     room = room_for(request.person, room_id, write=True)
     post = request.POST
@@ -274,8 +276,8 @@ def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
         messages.info(request, str(error))
         return _back(request, room)
     if wants_words:
-        said = "kept" if mark.done else "taken back"
-        return HttpResponse(said, content_type="text/plain; charset=utf-8")
+        words = "kept" if mark.done else "taken back"
+        return HttpResponse(words, content_type="text/plain; charset=utf-8")
     return _back(request, room)
 
 
@@ -288,14 +290,14 @@ def _back(request: SiteRequest, room: Room) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def house_marking(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """How sheets of the house are marked, unless a room says otherwise."""
+    """How the sheets of the house are marked, for rooms without a choice of their own."""
     house = house_for(request.person, house_id, write=True)
     return _marking(request, house, None, (), ())
 
 
 @require_http_methods(["GET", "POST"])
 def room_marking(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """How one room's pieces are marked, box by box where wanted."""
+    """How one room's pieces are marked, with a choice for each box where wanted."""
     room = room_for(request.person, room_id, write=True)
     boxes = list(Cutout.objects.filter(room=room))
     openings = list(Opening.objects.filter(room=room))
@@ -336,11 +338,11 @@ def _initial(stands: Marking | None, room: Room | None) -> dict[str, Any]:
         usual = dict.fromkeys(usual, "house")
     if stands is None:
         return usual | ({} if room else {"allowance": cards_bridge.USUAL_ALLOWANCE})
-    found = {name: getattr(stands, name) or value for name, value in usual.items()}
-    found |= {f"{BOX}{key}": value for key, value in stands.boxes_each.items()}
-    found |= {f"{OPENING}{key}": value for key, value in stands.openings_each.items()}
+    initial = {name: getattr(stands, name) or value for name, value in usual.items()}
+    initial |= {f"{BOX}{key}": value for key, value in stands.boxes_each.items()}
+    initial |= {f"{OPENING}{key}": value for key, value in stands.openings_each.items()}
     allowance = stands.allowance
-    return found | {
+    return initial | {
         "allowance": cards_bridge.USUAL_ALLOWANCE
         if allowance is None and room is None
         else allowance

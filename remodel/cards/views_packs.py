@@ -1,5 +1,5 @@
-"""Packs for print: a room's at once, a house's by the worker, and the page a printed code leads
-to."""
+"""Packs for print: a room's, made at once; a house's, made by the worker; and the page that a
+printed code opens."""
 
 from __future__ import annotations
 
@@ -42,12 +42,12 @@ WAIT_SECONDS = 8
 
 @require_GET
 def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """A room's pack as PDF at once: `?paper=a4`, `?phase=hanging`."""
+    """A room's pack as PDF, made at once: `?paper=a4`, `?phase=hanging`."""
     room = room_for(request.person, room_id)
     try:
         check_rate(request, PDFS)
     except TooFast as error:
-        return too_many(request, wait_seconds=error.seconds, said=str(error))
+        return too_many(request, wait_seconds=error.seconds, message=str(error))
     phase = request.GET.get("phase", "all")
     name, parts = PHASES.get(phase, PHASES["all"])
     part = room_part(room, parts)
@@ -92,8 +92,8 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Choose what to print of the house; the worker makes it. Below, what was printed, and a code
-    to look up."""
+    """Choose what to print of the house; the worker makes it. The page also lists what was printed
+    and looks up a code."""
     house = house_for(request.person, house_id, write=request.method == "POST")
     rooms = list(Room.objects.filter(house=house))
     initial = {
@@ -190,7 +190,7 @@ def pack_file(request: SiteRequest, pack_id: UUID) -> HttpResponse | FileRespons
 
 @require_GET
 def pack_check(request: SiteRequest, code: str) -> HttpResponse:
-    """What a printed code leads to: whether anything is not as it was when this was printed."""
+    """The page that a printed code opens: it says what changed since the pack was printed."""
     wanted = code.upper().replace("-", "").replace(" ", "")
     pack = row_for(
         request.person,

@@ -1,1 +1,2 @@
-"""One append-only table of changes, undo, versions, write keys: used by every write."""
+"""One append-only table of changes under every write: it gives undo, versions, and keys that make a
+press count once."""

@@ -13,8 +13,8 @@ __all__ = ["offer_undo"]
 
 
 def offer_undo(request: HttpRequest, text: str, row: Versioned) -> None:
-    """Have the next page show `text`, like "Removed the window.", with an Undo that takes back the
-    latest write to `row`. The same write can be undone later from the room's history."""
+    """Show `text`, like "Removed the window.", on the next page, with an Undo for the latest write
+    to `row`. The same write can be undone later from the room's history."""
     group = last_group(row.pk)
     undo = reverse("change-undo", args=[group]) if group else ""
     messages.info(request, text, extra_tags=undo)

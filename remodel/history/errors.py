@@ -9,10 +9,10 @@ __all__ = ["AlreadyUndone", "CannotUndo", "Conflict", "Overtaken", "Refused", "S
 
 
 class Refused(ValueError):
-    """A write that may not be done; the message says why and what to do. `field` names the value at
-    fault, if any.
+    """A write that may not be done. The message says why, and what to do.
 
-    `seconds` is how long to wait before it may be tried again, where that is the reason.
+    `field` names the value that is wrong, if one is. `seconds` is how long to wait before it may be
+    tried again, where that is the reason.
     """
 
     seconds = 0
@@ -24,7 +24,7 @@ class Refused(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """One field two people changed: what stands now, and what was to be written."""
+    """One field that two people changed: `theirs` stands now, `mine` was to be written."""
 
     row: Any
     field: str
@@ -33,8 +33,8 @@ class Conflict:
 
 
 class Stale(Refused):
-    """Somebody else changed the row since it was read. Nothing was written; `conflicts` carries
-    both values."""
+    """Somebody else changed the row since it was read. Nothing was written. `conflicts` has both
+    values of each field."""
 
     def __init__(self, row: Any, conflicts: tuple[Conflict, ...]) -> None:
         super().__init__(
@@ -46,13 +46,13 @@ class Stale(Refused):
 
 
 class Overtaken(Refused):
-    """A fact was recorded since the page was made, like a delivery, so that what is typed may be
-    told twice."""
+    """A fact like a delivery was recorded since the page was made, so what was typed may be that
+    same fact."""
 
 
 class CannotUndo(Refused):
-    """Rows changed again since. Nothing was undone; `conflicts` carries what stands and what stood
-    before."""
+    """Rows were changed again since. Nothing was undone. `conflicts` has what stands now and what
+    stood before."""
 
     def __init__(self, conflicts: tuple[Conflict, ...]) -> None:
         super().__init__(
@@ -62,7 +62,7 @@ class CannotUndo(Refused):
 
 
 class AlreadyUndone(Refused):
-    """The change was taken back before."""
+    """The change was undone before."""
 
     def __init__(self) -> None:
         super().__init__("This was already undone.")

@@ -12,11 +12,11 @@ __all__ = ["Change", "Write"]
 
 
 class Change(models.Model):
-    """One row before and after. Changes of one write share `group`; `undoes` is the group that an
-    undo took back.
+    """One row before and after a write. The changes of one write share `group`; `undoes` is the
+    group that an undo took back.
 
     Houses, rooms and rows are named by id alone, so that history outlives them. `before` is null
-    where the row was made, `after` is never null: a deletion is a change of `deleted_at`.
+    where the row was made. `after` is never null: a deletion is a change of `deleted_at`.
     """
 
     id = models.BigAutoField(primary_key=True)
@@ -44,6 +44,8 @@ class Change(models.Model):
             models.Index(fields=("row", "version"), name="change_row"),
         )
         constraints = (
+            # The last guard: two writes that both counted on from the same version cannot both be
+            # kept.
             models.UniqueConstraint(fields=("row", "version"), name="change_one_a_version"),
         )
 
@@ -52,7 +54,7 @@ class Change(models.Model):
 
     @property
     def fields(self) -> dict[str, tuple[Any, Any]]:
-        """What changed: each field's value before and after."""
+        """The value before and after of each field that changed."""
         before = self.before or {}
         return {
             name: (before.get(name), value)
@@ -62,8 +64,8 @@ class Change(models.Model):
 
 
 class Write(models.Model):
-    """A write that came with a key, and the row it made or changed: sent again, it is answered and
-    not done again."""
+    """A write that came with a key, and the row it made or changed. A press that is sent again is
+    answered with that row, and not done again."""
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     key = models.CharField(max_length=64)

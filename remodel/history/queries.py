@@ -14,7 +14,7 @@ __all__ = ["Entry", "entries", "last_group"]
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One write: its changes, and whether it may still be undone."""
+    """One write: its changes, and whether it was undone or is an undo itself."""
 
     group: uuid.UUID
     at: datetime
@@ -28,18 +28,18 @@ class Entry:
 def entries(
     *, house: uuid.UUID, room: uuid.UUID | None = None, before: int | None = None, most: int = 50
 ) -> list[Entry]:
-    """The latest writes to a house, or to one of its rooms, latest first; two queries. `before` is
-    the id of a change: what came later is left out."""
-    found = Change.objects.filter(house=house)
+    """The latest writes to a house or to one of its rooms, latest first, in two queries. `before`
+    is the id of a change: only earlier changes are given."""
+    changes = Change.objects.filter(house=house)
     if before is not None:
-        found = found.filter(id__lt=before)
+        changes = changes.filter(id__lt=before)
     if room is not None:
-        found = found.filter(room=room)
+        changes = changes.filter(room=room)
     groups: dict[uuid.UUID, list[Change]] = {}
-    for each in found.order_by("-id")[: most * 20]:
-        if each.group not in groups and len(groups) == most:
+    for change in changes.order_by("-id")[: most * 20]:
+        if change.group not in groups and len(groups) == most:
             break
-        groups.setdefault(each.group, []).append(each)
+        groups.setdefault(change.group, []).append(change)
     undone = _undone(groups)
     return [
         Entry(
@@ -56,12 +56,12 @@ def entries(
 
 
 def last_group(row: uuid.UUID) -> uuid.UUID | None:
-    """The group of the latest change of a row: what an Undo beside it takes back."""
+    """The group of the latest change of a row, which an Undo beside the row takes back."""
     return Change.objects.filter(row=row).order_by("-id").values_list("group", flat=True).first()
 
 
 def _undone(groups: Iterable[uuid.UUID]) -> set[uuid.UUID]:
-    """Groups taken back by an undo that was not itself taken back."""
+    """The groups that were undone, except where the undo was itself undone."""
     undos = dict(Change.objects.filter(undoes__in=list(groups)).values_list("undoes", "group"))
     again = set(
         Change.objects.filter(undoes__in=list(undos.values())).values_list("undoes", flat=True)

@@ -67,7 +67,7 @@ class By:
 
 @dataclass(frozen=True, slots=True)
 class Touched:
-    """What one write changed: model names by house."""
+    """What one write changed: the model names by house, and the rooms."""
 
     houses: dict[uuid.UUID, frozenset[str]]
     rooms: frozenset[uuid.UUID]
@@ -81,15 +81,21 @@ class _Writing:
     undoes: uuid.UUID | None = None
     changes: list[Change] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
+    # Versions of the rows this write made or changed itself.
     # of rows this write made or changed
     own_versions: dict[uuid.UUID, int] = field(default_factory=dict)
 
     def overtakes(self, stored: Versioned) -> bool:
-        """Whether the row is another than the page showed: written since, or made since."""
+        """Whether the row differs from what the page showed, because it was written or made
+        since."""
+        # A row that this write changed before is newer than the page showed, but nobody else wrote
+        # it.
         if self.by.seen is None or stored.pk in self.own_versions:
             return False
         version = self.seen_version(stored)
         if version is None:
+            # The page did not show the row. Where it listed the whole table, somebody made the row
+            # since; of any other table the page said nothing.
             return stored._meta.label_lower in self.by.seen.lists
         return version != stored.version
 
@@ -104,6 +110,7 @@ class _Writing:
                 group=self.group,
                 at=timezone.now(),
                 person=self.by.person,
+                # The name is copied, because the history outlives the account.
                 who=getattr(self.by.person, "name", ""),
                 what=self.what,
                 house=row.history_house,
@@ -128,31 +135,33 @@ class _Writing:
         )
 
 
+# A context variable and not a module global: the web writes in several threads at once.
 _writing: ContextVar[_Writing | None] = ContextVar("writing", default=None)
 _listeners: list[Callable[[Touched], None]] = []
 _undo_checks: list[Callable[[list[Change]], None]] = []
 
 
 def on_written(listener: Callable[[Touched], None]) -> None:
-    """Have `listener` told of every write, once its transaction has closed."""
+    """Call `listener` after every write, once its transaction has closed."""
     if listener not in _listeners:
         _listeners.append(listener)
 
 
 def before_undo(check: Callable[[list[Change]], None]) -> None:
-    """Have `check` look at what an undo would take back; it raises `Refused` where that must
-    stay."""
+    """Call `check` with the changes that an undo would take back. It raises `Refused` where they
+    must stay."""
     if check not in _undo_checks:
         _undo_checks.append(check)
 
 
 def recorded(what: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Make a service of a function that takes `by`: one transaction, one group of changes, done
-    once for each key."""
+    """Make a service of a function that takes `by`: each call is one transaction and one group of
+    changes, and is done once for each key."""
 
     def decorate(service: Callable[P, R]) -> Callable[P, R]:
         @functools.wraps(service)
         def run(*args: P.args, **kwargs: P.kwargs) -> R:
+            # A service called by a service joins the write under way: one key, one group, one undo.
             if _writing.get() is not None:
                 return service(*args, **kwargs)
             return _outermost(
@@ -168,9 +177,13 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
     token = _writing.set(writing)
     try:
         with write_turn():
+            # The turn was taken before any row is read, so what this write follows from stays as it
+            # is until the transaction closes.
             earlier, write = _claim(writing)
             if earlier is not None and not _overtaken_since(earlier, writing.by.seen):
                 return cast(R, _earlier_row(earlier))
+            # A press sent again, of whose rows one was written since, is done as a new write. It
+            # then ends as a conflict, which is true; "saved" would not be.
             result = _worked(writing, work)
             Change.objects.bulk_create(writing.changes)
             if write is not None and isinstance(result, models.Model):
@@ -180,6 +193,8 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
         _writing.reset(token)
     if writing.changes:
         touched = writing.touched()
+        # Only now, with the transaction closed: listeners work out figures, which takes long, and
+        # nobody else could write meanwhile. What they write is a write of its own.
         for listener in _listeners:
             listener(touched)
     return result
@@ -187,14 +202,14 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """A write that was done before under a key; `row` is what it made or changed, None for no one
-    row."""
+    """A write that was done before under a key. `row` is the row it made or changed, None where it
+    was not one row."""
 
     row: Any
 
 
 def written_before(by: By) -> Before | None:
-    """The write that was done under the same key, unless a row of the page was written again
+    """The write that was done under the same key; None where a row of the page was written again
     since."""
     if not by.key or by.person is None:
         return None
@@ -205,10 +220,11 @@ def written_before(by: By) -> Before | None:
 
 
 def _worked(writing: _Writing, work: Callable[[], R]) -> R:
-    """Do the write; raise `Stale` with all it would have overwritten, and then nothing is written.
+    """Do the write. Raise `Stale` with everything it would have overwritten; then nothing is
+    written.
 
-    A conflict is raised in place of a refusal: what the other person wrote may be why it is
-    refused.
+    A conflict is raised in place of a refusal, because what the other person wrote may be the
+    reason for it.
     """
     try:
         result = work()
@@ -224,12 +240,13 @@ def _worked(writing: _Writing, work: Callable[[], R]) -> R:
 
 
 def _overtaken_since(earlier: Write, seen: Seen | None) -> bool:
-    """Whether a row of the page was written again after the write that its key stands for.
+    """Whether a row of the page was written again after the write that has its key.
 
-    The page is older than what stands then, so that "saved" would not be true of it any more.
+    The page is then older than the row, and the answer "saved" would no longer be true.
     """
     if seen is None or not seen.versions:
         return False
+    # The newest change of a row comes first, and `setdefault` keeps it.
     latest = Change.objects.filter(row__in=list(seen.versions)).order_by("row", "-version")
     newest: dict[uuid.UUID, uuid.UUID] = {}
     for row, group, version in latest.values_list("row", "group", "version"):
@@ -239,13 +256,16 @@ def _overtaken_since(earlier: Write, seen: Seen | None) -> bool:
 
 
 def _claim(writing: _Writing) -> tuple[Write | None, Write | None]:
-    """The write done before under this key, or a new one that holds the key; neither where there is
-    no key."""
+    """The earlier write under this key, or a new one that holds the key; neither where there is no
+    key."""
     person, key = writing.by.person, writing.by.key
     if not key or person is None:
         return None, None
     if len(key) > 64:
+        # PostgreSQL would end in an error here, and SQLite would store the longer text.
         raise Refused("The form's key is too long; load the page again")
+    # The inner `atomic` is a savepoint: PostgreSQL refuses every later statement of a transaction
+    # in which one failed.
     with suppress(IntegrityError), transaction.atomic():
         return None, Write.objects.create(
             person=person, key=key, group=writing.group, at=timezone.now()
@@ -256,6 +276,7 @@ def _claim(writing: _Writing) -> tuple[Write | None, Write | None]:
 def _earlier_row(write: Write) -> Any:
     if not write.model:
         return None
+    # The base manager also finds a row that was deleted since: the first press did write it.
     return apps.get_model(write.model)._base_manager.get(pk=write.row)
 
 
@@ -269,13 +290,14 @@ def _current() -> _Writing:
 def create(row: AnyRow) -> AnyRow:
     """Save a new row."""
     writing = _current()
+    # An id that exists already must fail here, and not overwrite the row that has it.
     row.save(force_insert=True)
     writing.note(row, None)
     return row
 
 
 def create_all(rows: Iterable[AnyRow]) -> list[AnyRow]:
-    """Save new rows of one model in one go."""
+    """Save new rows of one model in one query."""
     writing, made = _current(), list(rows)
     if made:
         type(made[0])._base_manager.bulk_create(made)
@@ -285,16 +307,20 @@ def create_all(rows: Iterable[AnyRow]) -> list[AnyRow]:
 
 
 def change(row: AnyRow, **values: Any) -> AnyRow:
-    """Set fields of a row and return it as it stands then. What is already so is left alone.
+    """Set fields of a row and return it as it stands then. A row that has all the values already is
+    left alone.
 
     Where another write came since the page was made (`By.seen`), the whole write ends in `Stale`
-    with both values of each field, and writes nothing. Raises `Stale` at once for a row that was
-    deleted.
+    with both values of each field, and nothing is written. A row that was deleted raises `Stale` at
+    once.
     """
     writing = _current()
+    # The caller's object may be older than what stands: compare with the stored row, and count its
+    # version on.
     stored = _locked(row)
     if stored.deleted_at is not None:
         raise Stale(stored, _conflicts(stored, values))
+    # Two people who set the same value do not disagree, so this comes before any conflict.
     if all(getattr(stored, name) == value for name, value in values.items()):
         _take_over(row, stored)
         return row
@@ -316,10 +342,11 @@ def remove(row: AnyRow) -> AnyRow:
 
 
 def must_stand(*rows: Versioned) -> None:
-    """Raise `Stale` unless the page showed just these rows, each as it stands now.
+    """Raise `Stale` unless the page showed exactly these rows, each as it stands now.
 
-    For a write that decides on rows without changing them, like placing the lines of an order. Of a
-    table that the page listed whole, `rows` are all there are. A write without `seen` passes.
+    This is for a write that decides on rows without changing them, like placing an order with its
+    lines. Where the page listed the table whole, `rows` are all rows there are. A write without
+    `seen` passes.
     """
     seen = _current().by.seen
     if seen is None:
@@ -329,13 +356,14 @@ def must_stand(*rows: Versioned) -> None:
         version = seen.versions.get(row.pk)
         if version != row.version and (version is not None or row._meta.label_lower in seen.lists):
             raise Stale(row, ())
+    # The page showed a row that is no longer among these: somebody removed it.
     if rows and seen.versions.keys() - standing.keys():
         raise Stale(rows[0], ())
 
 
 def is_news(name: str, fact: int | str) -> bool:
-    """Whether a fact of the page is another now, like how many deliveries of an order there
-    were."""
+    """Whether a fact has changed since the page was made, like the number of deliveries of an
+    order."""
     seen = _current().by.seen
     return seen is not None and seen.facts.get(name, str(fact)) != str(fact)
 
@@ -352,12 +380,11 @@ def restore(row: AnyRow) -> AnyRow:
 
 
 def undo(*, by: By, group: uuid.UUID) -> list[Versioned]:
-    """Take back every field a group changed, where each still is as the group left it; returns the
-    rows.
+    """Take back every field a group changed, and return the rows.
 
-    Raises `CannotUndo` with both values of each field where one is not, and then nothing is undone;
-    `AlreadyUndone` the second time. What others changed since in other fields stays. The undo is a
-    group itself, and can be undone.
+    Each field must still be as the group left it. Where one is not, `CannotUndo` is raised with
+    both values, and nothing is undone. `AlreadyUndone` is raised the second time. What others
+    changed since in other fields stays. The undo is a group itself, and can be undone.
     """
     changes = list(Change.objects.filter(group=group).order_by("-id"))
     if not changes:
@@ -369,6 +396,8 @@ def undo(*, by: By, group: uuid.UUID) -> list[Versioned]:
 
 
 def _take_back(writing: _Writing, changes: list[Change]) -> list[Versioned]:
+    # An undo that was itself undone does not count: the change stands again, and may be undone
+    # again.
     latest = Change.objects.filter(undoes=changes[0].group).order_by("-id").first()
     if latest is not None and not Change.objects.filter(undoes=latest.group).exists():
         raise AlreadyUndone
@@ -380,11 +409,15 @@ def _take_back(writing: _Writing, changes: list[Change]) -> list[Versioned]:
     for key, some in latest_first.items():
         model = cast(type[Versioned], apps.get_model(some[0].model))
         row = model.all_objects.select_for_update().get(pk=key)
+        # The newest change of the row comes first: its `after` is what the group left, and the
+        # `before` of the oldest is what stood ahead of the group.
         first, after, now = some[-1], some[0].after, snapshot(row)
         before = first.before or {}
         changed = [
             name for name in after if first.before is None or before.get(name) != after[name]
         ]
+        # Only fields that the group changed are compared and set back, so that what others wrote
+        # into the other fields stays.
         conflicts += [
             Conflict(row=row, field=name, theirs=now[name], mine=before.get(name))
             for name in changed
@@ -392,10 +425,13 @@ def _take_back(writing: _Writing, changes: list[Change]) -> list[Versioned]:
         ]
         rows.append((row, first, {name: before[name] for name in changed if name in before}))
     if conflicts:
+        # All rows were looked at before any is written: the page shows every conflict at once.
         raise CannotUndo(tuple(conflicts))
     for row, first, values in rows:
         stood = snapshot(row)
         if first.before is None:
+            # A row that the group made is marked as deleted, never dropped: this undo can be undone
+            # too.
             row.deleted_at = timezone.now()
         for name, value in values_of(row, values).items():
             setattr(row, name, value)
@@ -404,6 +440,7 @@ def _take_back(writing: _Writing, changes: list[Change]) -> list[Versioned]:
 
 
 def _locked(row: AnyRow) -> AnyRow:
+    # Deleted rows too: a change of one is refused with a reason, and `restore` brings one back.
     return type(row).all_objects.select_for_update().get(pk=row.pk)
 
 
@@ -416,18 +453,22 @@ def _save(writing: _Writing, row: Versioned, before: dict[str, Any]) -> None:
 def _conflicts(
     stored: Versioned, values: dict[str, Any], since: int | None = None
 ) -> tuple[Conflict, ...]:
-    """Each field that would be overwritten. Of a row that was seen, only what was changed `since`
-    that version, unless the other person changed other fields alone: then all that stands against
-    it."""
+    """Each field that would be overwritten.
+
+    Of a row that the page showed, these are the fields changed `since` that version. Where the
+    other person changed other fields alone, it is every field that differs.
+    """
     conflicts = [
         Conflict(row=stored, field=name, theirs=getattr(stored, name), mine=value)
         for name, value in values.items()
         if getattr(stored, name) != value
     ]
+    # The history holds the row as the page showed it, because every version has its change.
     shown = Change.objects.filter(row=stored.pk, version=since or 0).first()
     if shown is None:
         return tuple(conflicts)
     now = snapshot(stored)
+    # A snapshot names a column (`room_id`), a change names the field (`room`).
     columns = {column.name: column.attname for column in stored._meta.concrete_fields}
     changed = {name for name, value in now.items() if shown.after.get(name) != value}
     since_then = [
@@ -437,5 +478,6 @@ def _conflicts(
 
 
 def _take_over(row: Versioned, stored: Versioned) -> None:
+    # The caller goes on with its own object, so that has to show what was stored, version and all.
     for column in row._meta.concrete_fields:
         setattr(row, column.attname, getattr(stored, column.attname))

@@ -24,7 +24,8 @@ def snapshot(row: models.Model) -> dict[str, Any]:
 
 
 def values_of(row: models.Model, taken: dict[str, Any]) -> dict[str, Any]:
-    """The values of a snapshot, ready to be set; columns that came after it keep what they have."""
+    """The values of a snapshot, ready to be set on the row. Columns that are newer than the
+    snapshot are not in it."""
     return {
         field.attname: field.to_python(taken[field.attname])
         for field in row._meta.concrete_fields
@@ -37,6 +38,7 @@ def _plain(value: Any) -> Any:
         # as the form gives it and as the database gives it back must read the same
         text = f"{value:f}"
         return text.rstrip("0").rstrip(".") if "." in text else text
+    # JSON knows neither ids nor dates; as text they compare equal to what the history gives back.
     if isinstance(value, UUID):
         return str(value)
     if isinstance(value, datetime | date):

@@ -21,10 +21,13 @@ _LOCK = 0x48414C46  # any number, the same for every process of this database
 
 @contextmanager
 def write_turn() -> Iterator[None]:
-    """A transaction that first waits for those who are writing. Take it before any row is locked,
-    or two may wait for each other; taking it again inside of itself is free."""
+    """A transaction that first waits for the writers before it. Take it before any row is locked,
+    or two writers may wait for each other. Taking it again inside itself costs nothing."""
+    # On SQLite this line alone waits for the turn: transactions begin as IMMEDIATE.
     with transaction.atomic():
         if connection.vendor == "postgresql":
             with connection.cursor() as cursor:
+                # The lock belongs to the transaction: it goes when that closes, also where the
+                # process died, so nobody has to give it back.
                 cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_LOCK])
         yield

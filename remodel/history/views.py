@@ -31,20 +31,20 @@ _STOCK = " What it took from stock stays taken; put that right under what is on 
 def room_history(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Every change of a room, latest first, each with its Undo."""
     room = room_for(request.person, room_id)
-    found = entries(house=room.house_id, room=room.pk, before=_before(request))
+    writes = entries(house=room.house_id, room=room.pk, before=_before(request))
     return render(
         request,
         "history/history.html",
-        {"house": room.house, "room": room, **_told(found, room.house)},
+        {"house": room.house, "room": room, **_told(writes, room.house)},
     )
 
 
 @require_GET
 def house_history(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Every change of a house, rooms that were removed among them."""
+    """Every change of a house, the removal of rooms included."""
     house = house_for(request.person, house_id)
-    found = entries(house=house.pk, before=_before(request))
-    return render(request, "history/history.html", {"house": house, **_told(found, house)})
+    writes = entries(house=house.pk, before=_before(request))
+    return render(request, "history/history.html", {"house": house, **_told(writes, house)})
 
 
 def _before(request: SiteRequest) -> int | None:
@@ -56,15 +56,24 @@ def _before(request: SiteRequest) -> int | None:
     return int(text)
 
 
-def _told(found: list[Entry], house: House) -> dict[str, object]:
-    told = [(each, tell(each, house.units), not _stands(each.changes, house.pk)) for each in found]
-    return {"entries": told, "earlier": found[-1].changes[0].pk if len(found) == _A_PAGE else None}
+def _told(writes: list[Entry], house: House) -> dict[str, object]:
+    shown = [
+        (entry, tell(entry, house.units), not _stands(entry.changes, house.pk)) for entry in writes
+    ]
+    return {
+        "entries": shown,
+        "earlier": writes[-1].changes[0].pk if len(writes) == _A_PAGE else None,
+    }
 
 
 def _stands(changes: Iterable[Change], house: UUID) -> bool:
-    """Whether a write cannot be taken back from a page: the one that made the house itself (remove
-    the house), and those that placed an order, for money and stock hang on it (close it, or return
-    what came). Nor one that removed the house or put it back: there is a page for either."""
+    """Whether a write cannot be undone from a page.
+
+    This holds for the write that made the house itself (the house is removed instead), and for one
+    that placed an order, because money and stock depend on it (the order is closed, or packs are
+    returned). It also holds for one that removed the house or put it back: each has a page of its
+    own.
+    """
     return any(
         (change.row == house and (change.before is None or "deleted_at" in change.fields))
         or (
@@ -78,7 +87,7 @@ def _stands(changes: Iterable[Change], house: UUID) -> bool:
 
 @require_POST
 def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
-    """Take a write back; where something changed again since, both values are shown and nothing is
+    """Undo a write. Where something was changed again since, both values are shown and nothing is
     undone."""
     change = Change.objects.filter(group=group).order_by("id").first()
     if change is None or change.house is None:

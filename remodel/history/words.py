@@ -1,5 +1,4 @@
-"""Changes told to people: which fields of which row, as they were and as they are, in the words of
-the page."""
+"""Changes in words for people: which fields of which row changed, as they were and as they are."""
 
 from __future__ import annotations
 
@@ -51,8 +50,8 @@ _MONEY_WORDS = frozenset({"paid", "price", "refund"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """One row of a write: what it is called, what happened to it (made, changed, removed, brought
-    back), and fields."""
+    """One row of a write: its name, what happened to it (made, changed, removed, brought back), and
+    its fields."""
 
     name: str
     happened: str
@@ -60,13 +59,13 @@ class Told:
 
 
 def tell(entry: Entry, units: str) -> list[Told]:
-    """A write row by row; a field that only the machine needs is left out."""
+    """A write row by row. Fields that only the program needs are left out."""
     return [_told(change, units) for change in entry.changes]
 
 
 def differences(error: Stale | CannotUndo, units: str, currency: str = "") -> list[Difference]:
-    """Both values of each field two people changed, for `{% problems %}`; of several rows, each by
-    its name."""
+    """Both values of each field that two people changed, for `{% problems %}`. Where several rows
+    are concerned, each field has the name of its row."""
     conflicts = [
         conflict
         for conflict in error.conflicts
@@ -81,7 +80,8 @@ def _is_said(conflict: Conflict) -> bool:
 
 
 def who_changed(row: models.Model) -> str:
-    """Who wrote a row last, for the heading of `{% conflict %}`; empty where nobody knows."""
+    """The name of the person who wrote a row last, for the heading of `{% conflict %}`; empty where
+    it is not known."""
     return (
         Change.objects.filter(row=row.pk)
         .exclude(who="")
@@ -92,7 +92,7 @@ def who_changed(row: models.Model) -> str:
 
 
 def label_of(model: type[models.Model], name: str) -> str:
-    """A column as people read it: `wall_level` is Wall level."""
+    """The name of a column for people: `wall_level` is Wall level."""
     return _WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize()
 
 
@@ -100,7 +100,9 @@ def _told(change: Change, units: str) -> Told:
     model = apps.get_model(change.model)
     values: Mapping[str, Any] = change.after
     kind = str(model._meta.verbose_name)
-    name = next((str(values[each]) for each in ("name", "text", "caption") if values.get(each)), "")
+    name = next(
+        (str(values[field]) for field in ("name", "text", "caption") if values.get(field)), ""
+    )
     if not name and values.get("day"):
         name = _day(datetime.date.fromisoformat(values["day"]))
     fields = change.fields
@@ -192,13 +194,13 @@ def _day(when: datetime.date) -> str:
 
 
 def _named(model: Any, key: Any) -> str:
-    """A row by its name, deleted ones too; its kind where it is not there any more."""
-    found = (
+    """The name of a row, deleted ones included; the kind of the row where it no longer exists."""
+    row = (
         getattr(model, "all_objects", model._base_manager)
         .filter(pk=getattr(key, "pk", key))
         .first()
     )
-    return str(found) if found else str(model._meta.verbose_name)
+    return str(row) if row else str(model._meta.verbose_name)
 
 
 def _counted(value: dict[str, Any] | list[Any]) -> str:

@@ -24,7 +24,7 @@ OPENING_LEFT = "Left end of the wall to the opening"
 
 @contextmanager
 def refusing(field: str = "") -> Iterator[None]:
-    """Turn what the engine refuses into `Refused`."""
+    """Turn an error of the engine into `Refused`."""
     try:
         yield
     except TakeoffError as error:
@@ -36,15 +36,18 @@ def refusing(field: str = "") -> Iterator[None]:
 
 
 def check_room(room: Room) -> None:
-    """Raise `Refused` where a room, or one cut off it, cannot be built as it stands now: an opening
-    outside its wall, a partition that misses. A room that could not be before is let through, for
-    it is being put right step by step."""
+    """Raise `Refused` where a room, or a room cut off from it, cannot be built as it stands now: an
+    opening lies outside its wall, or a partition misses it.
+
+    A room that could not be built before this edit passes, because it is being put right step by
+    step.
+    """
     _things_of(room)
 
 
 def check_hole(hole: Opening | Cutout) -> None:
-    """Raise `Refused` where a hole just added or moved is in the place of another, or as
-    `check_room` does.
+    """Raise `Refused` where a hole just added or moved overlaps another, or for the reasons of
+    `check_room`.
 
     Two boxes may not share a spot, and no box may be in a door. Holes elsewhere in the room that
     overlap are no reason to refuse this one.
@@ -65,10 +68,8 @@ def check_hole(hole: Opening | Cutout) -> None:
 
 
 def _things_of(room: Room) -> PlacedThings:
-    """What stands on the surfaces of a room and of those cut off it, once all of it is checked.
-
-    Nothing where the room could not be built before this edit.
-    """
+    """What stands on the surfaces of a room and of the rooms cut off from it, once all of it is
+    checked. Empty where the room could not be built before this edit."""
     if RoomResult.objects.filter(room=room).exclude(refusal="").exists():
         return ()
     with refusing():

@@ -28,7 +28,7 @@ def length_column(**options: Any) -> models.BigIntegerField[Any, Any]:
 
 
 def key_column() -> models.CharField[Any, Any]:
-    """The name a row has in the house file: permanent, never given out twice."""
+    """The name of a row in the house file. It is permanent, and never given to another row."""
     return models.CharField(max_length=64, editable=False)
 
 
@@ -39,7 +39,8 @@ def word_column(
 
 
 def length_check(table: str, column: str, *, zero: bool = False) -> models.CheckConstraint:
-    """More than zero (or zero, where that means something) and at most 1000 ft; a null passes."""
+    """A check that a length is more than zero (or zero, with `zero`) and at most 1000 ft. A null
+    passes."""
     return models.CheckConstraint(
         condition=Q(**{f"{column}__gte": 0 if zero else 1, f"{column}__lte": LONGEST}),
         name=f"{table}_{column}",
@@ -49,7 +50,8 @@ def length_check(table: str, column: str, *, zero: bool = False) -> models.Check
 def one_of(
     table: str, column: str, choices: words.Choices, *, blank: bool = False
 ) -> models.CheckConstraint:
-    """One of the engine's words, or nothing where that means the default."""
+    """A check that a column holds one of the engine's words, or nothing where that means the
+    default."""
     allowed = words.values(choices) + ([""] if blank else [])
     return models.CheckConstraint(
         condition=Q(**{f"{column}__in": allowed}), name=f"{table}_{column}"
@@ -57,8 +59,8 @@ def one_of(
 
 
 class OnSurface(Versioned):
-    """A row that stands on a surface: a wall, or (`plane`) a ceiling plane or the face of a
-    partition."""
+    """A row that stands on a surface: on a wall, or (by `plane`) on a ceiling plane or the face of
+    a partition."""
 
     wall = models.ForeignKey(
         "house.Wall", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
@@ -70,7 +72,7 @@ class OnSurface(Versioned):
 
     @property
     def surface_key(self) -> str:
-        """The surface as the engine names it inside its room."""
+        """The key of the surface inside its room, as the engine names it."""
         return self.wall.key if self.wall else self.plane
 
     @staticmethod
@@ -82,7 +84,7 @@ class OnSurface(Versioned):
 
 
 class Placed(OnSurface):
-    """A thing placed by two tape readings; `origin` is left, right, floor, ceiling, or the key of a
+    """A thing placed by two tape readings. `origin` is left, right, floor, ceiling, or the key of a
     wall."""
 
     across_origin = models.CharField(max_length=64)

@@ -19,31 +19,31 @@ _MOST_OVERLAPS = 5
 
 
 def house_from_file(*, by: By, text: str | bytes, is_demo: bool = False) -> House:
-    """Bring in a house file, all or nothing; raises `TakeoffError` with everything wrong in it."""
+    """Make a house of a house file, all of it or nothing. Raises `TakeoffError` with everything
+    wrong in the file."""
     value = files.read_house_file(text, default_catalogue())
     return save_house_value(by=by, value=value, is_demo=is_demo)
 
 
 def overlaps_found(house: House) -> list[str]:
-    """What a person who brought in a house should know at once: holes in each other's place, a
-    sentence for each.
+    """A sentence for each pair of holes in each other's place, for the person who just imported a
+    house.
 
-    Not more than a few; the page of each room says all of its own.
+    It gives a few at most; the page of each room lists all of its own.
     """
-    found = overlaps_of_house(house_value(whole_house(house)))
-    more = len(found) - _MOST_OVERLAPS
+    sentences = overlaps_of_house(house_value(whole_house(house)))
+    more = len(sentences) - _MOST_OVERLAPS
     if more > 1:
-        return [*found[:_MOST_OVERLAPS], f"{more} more like these: each room's page says which"]
-    return found
+        return [*sentences[:_MOST_OVERLAPS], f"{more} more like these: each room's page says which"]
+    return sentences
 
 
 def file_of_house(house: House) -> str:
-    """The house as a file that reads back to the same house."""
+    """The house as a file that can be imported as the same house."""
     row = whole_house(house)
     return files.write_house_file(house_value(row, stock=stock_items(balances(row))))
 
 
 def default_catalogue() -> files.Catalogue:
-    """What a house without a catalogue of its own starts with: invented prices, marked as
-    samples."""
+    """The catalogue of a new house that brings none: invented prices, marked as samples."""
     return files.read_catalogue_file(settings.CATALOGUE_FILE.read_bytes())

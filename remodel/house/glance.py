@@ -1,5 +1,5 @@
-"""Rooms as list pages show them: outline, phases, what is next, what it costs. Works nothing out,
-asks nothing."""
+"""Rooms as list pages show them: outline, phases, what is next, what it costs. Nothing is worked
+out here, and the database is not asked."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ _THUMB = 1000  # the widest room of a house, in the units of its drawing
 
 @dataclass(frozen=True, slots=True)
 class Thumb:
-    """A room's outline, small: `points` of a polygon in a box of this size, all rooms of a house at
-    one scale."""
+    """A room's outline, drawn small: the `points` of a polygon in a box of this size. All rooms of
+    a house have one scale."""
 
     points: str
     width: int
@@ -30,8 +30,8 @@ class Thumb:
 
 @dataclass(frozen=True, slots=True)
 class PhaseCell:
-    """A phase of a room as one board of its course; `code` is the state as a page's classes know
-    it."""
+    """A phase of a room, drawn as one board of a course. `code` is the state, as a page's CSS
+    classes name it."""
 
     phase: Phase
     code: str
@@ -50,7 +50,7 @@ class Glance:
 
     @property
     def finished(self) -> bool:
-        """Nothing is left to do here, or the room was finished before."""
+        """Whether nothing is left to do in the room, or it was finished before."""
         return self.room.finished or (
             self.progress.of > 0 and self.progress.done == self.progress.of
         )
@@ -61,8 +61,8 @@ class Glance:
 
     @property
     def to_spend(self) -> Fraction:
-        """Cents that phases not done yet take, at the cheapest price a unit, before whole packs and
-        stock."""
+        """The cents that unfinished phases take, at the cheapest price of a unit, before whole
+        packs and stock."""
         if self.summary is None:
             return Fraction(0)
         open_ = {phase.key for phase in self.progress.phases if phase.state != PhaseState.DONE}
@@ -70,7 +70,7 @@ class Glance:
 
 
 def rooms_at_a_glance(rooms: Sequence[Room]) -> list[Glance]:
-    """Of rooms fetched by `house.queries.rooms_of`; no query of its own."""
+    """The glances of rooms that `house.queries.rooms_of` fetched, without a query of its own."""
     summaries = [summary_of(room) for room in rooms]
     widest = max((_reach(summary) for summary in summaries if summary), default=0)
     return [
@@ -82,11 +82,13 @@ def rooms_at_a_glance(rooms: Sequence[Room]) -> list[Glance]:
 def _bought_with(room: Room, rooms: Sequence[Room]) -> str:
     if not room.pile:
         return ""
-    return ", ".join(each.name for each in rooms if each.pile == room.pile and each.pk != room.pk)
+    return ", ".join(
+        other.name for other in rooms if other.pile == room.pile and other.pk != room.pk
+    )
 
 
 def glance_at(room: Room, summary: RoomSummary | None) -> Glance:
-    """Of one room, by itself."""
+    """The glance of one room by itself."""
     return _glance(room, summary, _reach(summary) if summary else 0)
 
 
@@ -122,9 +124,10 @@ def _reach(summary: RoomSummary) -> int:
 
 
 def _thumb(summary: RoomSummary, widest: int) -> Thumb:
-    left, top = min(x for x, _ in summary.corners), min(y for _, y in summary.corners)
+    leftmost, top = min(x for x, _ in summary.corners), min(y for _, y in summary.corners)
     spots = [
-        ((x - left) * _THUMB // widest, (y - top) * _THUMB // widest) for x, y in summary.corners
+        ((x - leftmost) * _THUMB // widest, (y - top) * _THUMB // widest)
+        for x, y in summary.corners
     ]
     return Thumb(
         points=" ".join(f"{x},{y}" for x, y in spots),

@@ -1,4 +1,4 @@
-"""A house value into rows: an imported house file, the demo house."""
+"""Makes rows of a house value: of an imported house file, or of the demo house."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ __all__ = ["save_house_value"]
 
 @recorded("brought in a house")
 def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
-    """Make rows of a house value, owned as a new house is: `engine.house_value` of them is the same
-    value."""
+    """Make rows of a house value, owned as a new house is. `bridge.house_value` of the rows gives
+    the same value."""
     from remodel.supply.imports import catalogue_import, stock_import
     from remodel.work.services import phases_add
 
@@ -55,11 +55,13 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
         )
     }
     parent = {partition.id: partition.room for partition in value.partitions}
-    for each in value.rooms:
-        behind = getattr(each.shape, "partition", None)
-        home = parent.get(behind, each.id) if behind else each.id
+    for room_value in value.rooms:
+        behind = getattr(room_value.shape, "partition", None)
+        home = parent.get(behind, room_value.id) if behind else room_value.id
         _things(
-            rooms[each.id], each, {key: wall for (room, key), wall in walls.items() if room == home}
+            rooms[room_value.id],
+            room_value,
+            {key: wall for (room, key), wall in walls.items() if room == home},
         )
     for index, partition in enumerate(value.partitions):
         _partition(house, rooms, walls, partition, index)
@@ -71,14 +73,14 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
 
 
 def _rooms(house: House, value: HouseValue) -> dict[str, Room]:
-    """The rooms' own rows; those behind partitions are first saved as if they were plain, for
-    partitions point at rooms and rooms at partitions."""
+    """Make the rooms' own rows. Rooms and partitions point at each other, so rooms behind
+    partitions are saved as plain ones first."""
     made = {}
-    for index, each in enumerate(value.rooms):
-        columns = records.columns_of_room(each)
+    for index, room in enumerate(value.rooms):
+        columns = records.columns_of_room(room)
         if columns["shape"] == "behind":
             columns["shape"] = "surfaces"
-        made[each.id] = create(Room(house=house, position=index, **columns))
+        made[room.id] = create(Room(house=house, position=index, **columns))
     return made
 
 
@@ -98,27 +100,36 @@ def _on(walls: dict[str, Wall], key: str) -> dict[str, Any]:
 def _things(room: Room, value: RoomValue, walls: dict[str, Wall]) -> None:
     create_all(
         Opening(
-            room=room, position=index, **_on(walls, each.wall), **records.columns_of_opening(each)
+            room=room,
+            position=index,
+            **_on(walls, opening.wall),
+            **records.columns_of_opening(opening),
         )
-        for index, each in enumerate(value.openings)
+        for index, opening in enumerate(value.openings)
     )
     create_all(
         Cutout(
-            room=room, position=index, **_on(walls, each.surface), **records.columns_of_cutout(each)
+            room=room,
+            position=index,
+            **_on(walls, cutout.surface),
+            **records.columns_of_cutout(cutout),
         )
-        for index, each in enumerate(value.cutouts)
+        for index, cutout in enumerate(value.cutouts)
     )
     create_all(
         HiddenItem(
-            room=room, position=index, **_on(walls, each.surface), **records.columns_of_hidden(each)
+            room=room,
+            position=index,
+            **_on(walls, hidden.surface),
+            **records.columns_of_hidden(hidden),
         )
-        for index, each in enumerate(value.hidden)
+        for index, hidden in enumerate(value.hidden)
     )
     create_all(
         SurfaceChoice(
-            room=room, position=index, **_on(walls, each.of), **records.columns_of_choice(each)
+            room=room, position=index, **_on(walls, choice.of), **records.columns_of_choice(choice)
         )
-        for index, each in enumerate(value.surfaces)
+        for index, choice in enumerate(value.surfaces)
     )
 
 
@@ -144,8 +155,8 @@ def _partition(
             partition=row,
             position=index,
             wall=None,
-            plane=each.wall,
-            **records.columns_of_opening(each),
+            plane=opening.wall,
+            **records.columns_of_opening(opening),
         )
-        for index, each in enumerate(value.openings)
+        for index, opening in enumerate(value.openings)
     )

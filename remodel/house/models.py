@@ -1,7 +1,7 @@
 """A house as the couple measures it: rooms, walls, openings, cut-outs, what is behind the board,
 partitions.
 
-Nothing that can be worked out is kept here. Lengths are whole nanometres.
+Nothing that can be worked out is stored here. Lengths are whole nanometers.
 """
 
 from __future__ import annotations
@@ -38,14 +38,14 @@ SHAPES: words.Choices = [
 
 class HouseManager(LiveManager):
     def for_person(self, person: Any) -> models.QuerySet[House]:
-        """The houses a person may see; every object is fetched through these."""
-        found: models.QuerySet[House] = self.get_queryset().filter(memberships__person=person)
-        return found.order_by("made_at")
+        """The houses that a person may see. Every object is fetched through these."""
+        houses: models.QuerySet[House] = self.get_queryset().filter(memberships__person=person)
+        return houses.order_by("made_at")
 
 
 class House(Versioned):
-    """`rules` holds those that differ from their default; `sample_prices` stands until the person
-    confirmed each."""
+    """A house. `rules` holds the rules that differ from their default. `sample_prices` is true
+    until the person has confirmed every price."""
 
     key = key_column()
     name = models.CharField(max_length=200)
@@ -74,8 +74,8 @@ class House(Versioned):
 
 
 class Room(Versioned):
-    """Empty board columns and null framing mean the house's own. Rooms of one `pile` are bought
-    together."""
+    """A room. Empty board columns and null framing mean the house's own. Rooms of the same `pile`
+    are bought together."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="rooms")
     key = key_column()
@@ -164,8 +164,8 @@ class Room(Versioned):
 
 
 class Wall(Versioned):
-    """One wall of an outline, or one surface of a plain list (which alone has a `height` and may be
-    a ceiling)."""
+    """One wall of an outline, or one surface of a plain list. Only the latter has a `height` and
+    may be a ceiling."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="walls")
     key = key_column()
@@ -192,7 +192,7 @@ class Wall(Versioned):
 
 
 class SurfaceChoice(OnSurface):
-    """What was chosen for one surface; empty columns mean the room's or the house's default."""
+    """What was chosen for one surface. Empty columns mean the default of the room or the house."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="choices")
     position = models.PositiveIntegerField(default=0)
@@ -237,7 +237,8 @@ class SurfaceChoice(OnSurface):
 
 
 class Partition(OnSurface):
-    """A planned wall, square off a wall of `room`; the room behind it is a room of its own."""
+    """A planned wall, at right angles to a wall of `room`. The room behind it is a room of its
+    own."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="partitions")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="partitions")
@@ -342,7 +343,8 @@ class Cutout(Placed):
 
 
 class HiddenItem(Placed):
-    """Something behind the board; `planned` is what must still go in before it is closed."""
+    """Something behind the board. `planned` says that it must still go in before the wall is
+    closed."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="hidden_items")
     kind = word_column(words.HIDDEN_KINDS, default="blocking")

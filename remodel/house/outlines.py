@@ -1,4 +1,4 @@
-"""A room's outline written as a whole: every wall of the walk in one undoable go."""
+"""Writes a room's outline as a whole: every wall of the walk in one write that can be undone."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ __all__ = ["WalkedWall", "room_walk"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WalkedWall:
-    """One wall of a walk: the row it is, or None for a new one."""
+    """One wall of a walk. `wall` is its row, or None for a new one."""
 
     wall: Wall | None
     name: str
@@ -29,15 +29,21 @@ class WalkedWall:
 def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
     """Give a room these walls in this order. A wall left out is removed with what stands on it.
 
-    Raises `Refused` where they do not make a room, `Stale` where somebody else changed one of them
-    meanwhile.
+    Raises `Refused` where the walls do not make a room, and `Stale` where somebody else changed one
+    of them meanwhile.
     """
     if len(walls) < 3:
         raise Refused("A room has at least three walls; enter the length of each")
-    for each in walls:
-        if each.wall is not None:
-            name = each.name or f"Wall {each.wall.key}"
-            wall_change(by=by, wall=each.wall, name=name, length=each.length, turn=each.turn)
+    for walked_wall in walls:
+        if walked_wall.wall is not None:
+            name = walked_wall.name or f"Wall {walked_wall.wall.key}"
+            wall_change(
+                by=by,
+                wall=walked_wall.wall,
+                name=name,
+                length=walked_wall.length,
+                turn=walked_wall.turn,
+            )
     kept = {wall.wall.pk for wall in walls if wall.wall}
     for wall in room.walls.exclude(pk__in=kept):
         wall_remove(by=by, wall=wall)

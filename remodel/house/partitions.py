@@ -21,8 +21,8 @@ __all__ = ["partition_add", "partition_change", "partition_remove"]
 def partition_add(
     *, by: By, room: Room, surface: str, name: str, behind: str, at: int, side: str, **values: Any
 ) -> Partition:
-    """Plan a partition square off the wall of key `surface`, `at` from that wall's left end; what
-    lies on its `side` becomes the room called `behind`."""
+    """Plan a partition at right angles to the wall of key `surface`, `at` from that wall's left
+    end. What lies on its `side` becomes the room called `behind`."""
     if not name.strip() or not behind.strip():
         raise Refused(
             "Name the partition and the room behind it, like Closet wall and Closet", field="name"
@@ -64,7 +64,8 @@ def partition_add(
 
 @recorded("changed a partition")
 def partition_change(*, by: By, partition: Partition, **values: Any) -> Partition:
-    """Change where it stands, when it is framed, its studs, or that blocking is recorded."""
+    """Change where a partition stands, when it is framed, its studs, or whether its blocking is
+    recorded."""
     row = change(partition, **values)
     check_room(row.room)
     return row
@@ -72,7 +73,7 @@ def partition_change(*, by: By, partition: Partition, **values: Any) -> Partitio
 
 @recorded("gave up a partition")
 def partition_remove(*, by: By, partition: Partition) -> Partition:
-    """Give up a partition and the room behind it; undo brings both back."""
+    """Remove a planned partition and the room behind it. Undo brings both back."""
     for behind in Room.objects.filter(behind=partition):
         remove(behind)
     return remove(partition)

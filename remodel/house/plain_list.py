@@ -1,4 +1,4 @@
-"""A room that is a plain list of surfaces, written as a whole: every surface in one undoable go."""
+"""Writes a room that is a plain list of surfaces: every surface in one write that can be undone."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ __all__ = ["ListedSurface", "room_list_surfaces"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListedSurface:
-    """One surface: the row it is, or None for a new one."""
+    """One surface of a plain list. `row` is None for a new one."""
 
     row: Wall | None
     name: str
@@ -27,10 +27,11 @@ class ListedSurface:
 
 @recorded("changed the surfaces")
 def room_list_surfaces(*, by: By, room: Room, surfaces: Sequence[ListedSurface]) -> Room:
-    """Give a room these surfaces in this order. One left out is removed with what stands on it.
+    """Give a room these surfaces in this order. A surface left out is removed with what stands on
+    it.
 
-    Raises `Refused` where they cannot be, `Stale` where somebody else changed one of them
-    meanwhile.
+    Raises `Refused` where the surfaces cannot be, and `Stale` where somebody else changed one of
+    them meanwhile.
     """
     if room.shape != "surfaces":
         raise Refused("This room was measured by its outline; change its walls")

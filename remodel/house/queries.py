@@ -26,7 +26,7 @@ __all__ = ["family_with", "new_key", "rooms_of", "surface_of", "whole_house", "w
 
 
 def whole_rooms() -> QuerySet[Room]:
-    """Rooms with everything the engine asks of them, in a fixed number of queries."""
+    """Rooms with everything the engine needs of them, in a fixed number of queries."""
     return Room.objects.select_related("behind").prefetch_related(
         "walls",
         Prefetch("openings", Opening.objects.select_related("wall")),
@@ -37,29 +37,29 @@ def whole_rooms() -> QuerySet[Room]:
 
 
 def family_with(room: Room) -> House:
-    """The house of a room with that room's family alone: its head room and the rooms behind
-    partitions there."""
+    """The house of a room, with the rooms of that room's family alone: its head room and the rooms
+    behind partitions there."""
     head = room.behind.room_id if room.behind else room.pk
     partitions = _whole_partitions().filter(room=head)
-    found: House = House.objects.prefetch_related(
+    house: House = House.objects.prefetch_related(
         Prefetch("rooms", whole_rooms().filter(Q(pk=head) | Q(behind__room=head))),
         Prefetch("partitions", partitions),
         "owned_sheets",
         "board_kinds",
     ).get(pk=room.house_id)
-    return found
+    return house
 
 
 def _whole_partitions() -> QuerySet[Partition]:
-    found: QuerySet[Partition] = Partition.objects.select_related("room", "wall").prefetch_related(
-        Prefetch("openings", Opening.objects.select_related("wall"))
-    )
-    return found
+    partitions: QuerySet[Partition] = Partition.objects.select_related(
+        "room", "wall"
+    ).prefetch_related(Prefetch("openings", Opening.objects.select_related("wall")))
+    return partitions
 
 
 def whole_house(house: House | UUID) -> House:
-    """The house with all that `engine.house_value` reads, in a fixed number of queries."""
-    found: House = House.objects.prefetch_related(
+    """The house with all that `bridge.house_value` reads, in a fixed number of queries."""
+    row: House = House.objects.prefetch_related(
         Prefetch("rooms", whole_rooms()),
         Prefetch("partitions", _whole_partitions()),
         "owned_sheets",
@@ -67,12 +67,12 @@ def whole_house(house: House | UUID) -> House:
         "sheets",
         Prefetch("materials", Material.objects.prefetch_related("packs")),
     ).get(pk=house.pk if isinstance(house, House) else house)
-    return found
+    return row
 
 
 def rooms_of(house: House) -> QuerySet[Room]:
-    """The rooms of a house in their order, each with its stored result and phases: a list page's
-    two queries."""
+    """The rooms of a house in their order, each with its stored result and phases, in the two
+    queries of a list page."""
     rooms: QuerySet[Room] = (
         house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
     )
@@ -80,8 +80,8 @@ def rooms_of(house: House) -> QuerySet[Room]:
 
 
 def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:
-    """Where a surface's key points: a wall of the room (or of the room its partition stands in), or
-    a plane."""
+    """The wall or plane that a surface's key names: a wall of the room (or of the room its
+    partition stands in), or a ceiling plane or partition."""
     wall = Wall.objects.filter(room=room, key=key).first()
     if wall is None and room.behind is not None:
         wall = Wall.objects.filter(room=room.behind.room_id, key=key).first()
@@ -89,8 +89,7 @@ def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:
 
 
 def new_key(name: str, taken: Iterable[str], *, prefix: str = "", fallback: str = "thing") -> str:
-    """A key worked out of a name, with a number where it is taken; keys of what was deleted stay
-    taken."""
+    """A key made of a name, with a number where it is taken. Keys of deleted rows stay taken."""
     plain = unicodedata.normalize("NFKD", name[:200]).encode("ascii", "ignore").decode().lower()
     slug = re.sub("[^a-z0-9]+", "-", plain).strip("-")[:30].strip("-") or fallback
     base = f"{prefix}-{slug}".strip("-")[:56].rstrip("-")
@@ -103,5 +102,5 @@ def new_key(name: str, taken: Iterable[str], *, prefix: str = "", fallback: str 
 
 
 def taken_keys(model: type[Any], **where: Any) -> list[str]:
-    """Every key ever given out there."""
+    """Every key that was ever given in this table."""
     return list(model.all_objects.filter(**where).values_list("key", flat=True))

@@ -1,4 +1,4 @@
-"""All that a room's page shows, gathered once for the full page and for each part that is
+"""All that a room's page shows. It is gathered once, for the full page and for each part that is
 swapped."""
 
 from __future__ import annotations
@@ -44,7 +44,8 @@ BASIS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReasonShown:
-    """One line of why; `figures` names the trade figures it rests on, which stand with the need."""
+    """One line of a need's reasons. `figures` names the trade figures it rests on, which stand with
+    the need."""
 
     text: str
     amount: str
@@ -53,8 +54,8 @@ class ReasonShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeedShown:
-    """A need with its reasons surface by surface, each with what it comes to, and every trade
-    figure once."""
+    """A need with its reasons surface by surface, the sum of each surface, and every trade figure
+    once."""
 
     line: NeedLine
     amount: str
@@ -64,7 +65,8 @@ class NeedShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeedGroup:
-    """What one phase takes; `cost` is cents at the cheapest price a unit, before whole packs."""
+    """The needs of one phase. `cost` is in cents, at the cheapest price of a unit and before whole
+    packs."""
 
     key: str
     name: str
@@ -74,12 +76,12 @@ class NeedGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanShown:
-    """The plan of one kind of board: what it costs, how far from the best possible, its state, a
-    better one on offer.
+    """The plan of one kind of board: its cost, its distance from the best possible, its state, and
+    a better plan on offer.
 
-    `share` is how far it is at most from the best, as a share of its cost; `saves` what the offer
-    would save, in cents, with each foot of butt seam priced; `sheets_more` (cents) and `seam_more`
-    (nm) say what that is made of.
+    `share` is the most it can be from the best, as a share of its cost. `saves` is what the offer
+    saves in cents, with each foot of butt seam priced. `sheets_more` (cents) and `seam_more` (nm)
+    say what that is made of.
     """
 
     plan: PlanSummary
@@ -94,12 +96,12 @@ class PlanShown:
 
     @property
     def bound(self) -> Fraction:
-        """Cents that no plan can cost less than."""
+        """The cents that no plan can cost less than."""
         return self.plan.value * (1 - self.share)
 
     @property
     def gap(self) -> str:
-        """How far it is at most from the best possible, in words."""
+        """How far the plan is at most from the best possible, in words."""
         return (
             f"at most {percent(self.share)}"
             if round(self.share * 1000) or not self.share
@@ -112,7 +114,7 @@ class PlanShown:
 
     @property
     def next_state(self) -> tuple[str, str] | None:
-        """The step that follows, as stored and as a button says it."""
+        """The state that follows, as it is stored and as a button says it."""
         steps = {
             "accepted": ("ordered", "It is ordered"),
             "ordered": ("cut", "It is cut"),
@@ -122,7 +124,7 @@ class PlanShown:
 
 
 def room_context(room: Room) -> dict[str, Any]:
-    """The whole of a room's page."""
+    """The context of a room's whole page."""
     board = board_of(room)
     house = room.house
     drawn = room_drawn(room) if board.view else None
@@ -179,35 +181,35 @@ def room_context(room: Room) -> dict[str, Any]:
 
 
 def _pile_of(room: Room) -> list[Room]:
-    """The rooms this one is bought with, itself among them; empty where it is bought apart."""
+    """The rooms of this room's pile, itself included; empty where it is bought by itself."""
     head = room.behind.room if room.behind else room
     rooms = list(Room.objects.filter(house=room.house_id, pile=head.pile)) if head.pile else []
     return rooms if len(rooms) > 1 else []
 
 
 def _strips(surface: SurfaceView | None) -> list[str]:
-    """A narrow strip is told beside the drawing, for a wider board may spare it: that is to be
-    known before buying."""
+    """The narrow strips of the plans, told beside the drawing: a wider board may make them
+    unnecessary, which is worth knowing before buying."""
     return [note.text for note in surface.notes if note.rule == "narrow_strip"] if surface else []
 
 
 def seen_mark(board: Board) -> str:
-    """A short mark of what a page shows of plans and searches, so that a poll swaps only what is
-    new."""
+    """A short mark of the plans and searches that a page shows, so that a poll swaps the page only
+    where something is new."""
     return codec.digest(
         board.digest,
         board.pile_waits,
         board.stale,
         [str(offer.pk) for offer in board.offers],
-        [f"{each.pk}{each.state}" for each in board.standing],
-        [f"{each.pk}{each.state}" for each in board.searching],
+        [f"{plan.pk}{plan.state}" for plan in board.standing],
+        [f"{search.pk}{search.state}" for search in board.searching],
     )[:16]
 
 
 def plans_shown(board: Board) -> list[PlanShown]:
     if board.view is None:
         return []
-    found = []
+    plans = []
     for plan in board.view.plans:
         key = (plan.board, plan.thickness)
         gap, basis = board.gap(plan)
@@ -215,26 +217,33 @@ def plans_shown(board: Board) -> list[PlanShown]:
             (offer for offer in board.offers if (offer.board, offer.thickness) == key), None
         )
         better = plan_from(offer.data) if offer else None
-        found.append(
+        plans.append(
             PlanShown(
                 plan=plan,
                 share=gap,
                 basis=BASIS.get(basis, basis),
                 standing=next(
-                    (each for each in board.standing if (each.board, each.thickness) == key), None
+                    (
+                        standing_plan
+                        for standing_plan in board.standing
+                        if (standing_plan.board, standing_plan.thickness) == key
+                    ),
+                    None,
                 ),
                 offer=offer,
                 saves=plan.value - Fraction(offer.total) if offer else Fraction(0),
                 sheets_more=better.sheet_cost - plan.sheet_cost if better else 0,
                 seam_more=seam_length_of(better) - plan.seam_length if better else 0,
-                searching=any((each.board, each.thickness) == key for each in board.searching),
+                searching=any(
+                    (search.board, search.thickness) == key for search in board.searching
+                ),
             )
         )
-    return found
+    return plans
 
 
 def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[NeedGroup]:
-    """Needs phase by phase, with every reason down to the trade figures."""
+    """The needs phase by phase, with every reason and its trade figures."""
     names = {surface.id: _surface_name(surface) for surface in view.surfaces}
     groups: dict[str, list[NeedShown]] = {}
     for line in lines:
@@ -244,7 +253,7 @@ def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[N
             key=key,
             name=PHASE_NAMES.get(key, key.capitalize()),
             needs=tuple(some),
-            cost=sum((each.line.cost for each in some if each.line.cost is not None), Fraction(0)),
+            cost=sum((need.line.cost for need in some if need.line.cost is not None), Fraction(0)),
         )
         for key, some in groups.items()
     ]
@@ -261,24 +270,26 @@ def _need(line: NeedLine, names: Mapping[str, str], units: str) -> NeedShown:
         by_surface=tuple(
             (
                 surface,
-                amount_text(add(*(each.amount for each in some)), units) if len(some) > 1 else "",
+                amount_text(add(*(reason.amount for reason in some)), units)
+                if len(some) > 1
+                else "",
                 tuple(
                     ReasonShown(
-                        text=each.text,
-                        amount=amount_text(each.amount, units),
-                        figures=", ".join(each.figures),
+                        text=reason.text,
+                        amount=amount_text(reason.amount, units),
+                        figures=", ".join(reason.figures),
                     )
-                    for each in some
+                    for reason in some
                 ),
             )
             for surface, some in by_surface.items()
         ),
-        figures=tuple(shown for each in ids if (shown := figure_shown(each)) is not None),
+        figures=tuple(shown for figure in ids if (shown := figure_shown(figure)) is not None),
     )
 
 
 def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[str, Any] | None:
-    """What the latest change did, for people; None where it did nothing."""
+    """What the latest change did, for people; None where it changed nothing."""
     if not changes:
         return None
     names = {line.item: line.name for line in view.needs}
@@ -312,12 +323,12 @@ def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[s
 
 
 def amount_text(amount: Amount, units: str) -> str:
-    """An amount for people; things that are counted have no unit."""
+    """An amount for people. Counted things have no unit."""
     return shown_amount(amount, units).removesuffix(" each")
 
 
-def _surface_name(each: SurfaceView) -> str:
-    return each.name.partition(", ")[2] or each.name
+def _surface_name(surface: SurfaceView) -> str:
+    return surface.name.partition(", ")[2] or surface.name
 
 
 def _caption(name: str, surface: SurfaceView | None) -> str:
@@ -325,7 +336,7 @@ def _caption(name: str, surface: SurfaceView | None) -> str:
         return name
     boards = len(surface.pieces)
     seams = len(surface.joints)
-    said = f"{name}: {boards} board{'s' if boards != 1 else ''}"
+    count = f"{name}: {boards} board{'s' if boards != 1 else ''}"
     if not seams:
-        return f"{said}, no butt seam"
-    return f"{said}, {seams} butt seam{'s' if seams != 1 else ''}"
+        return f"{count}, no butt seam"
+    return f"{count}, {seams} butt seam{'s' if seams != 1 else ''}"

@@ -60,8 +60,8 @@ def house_add(
     rules: dict[str, Any] | None = None,
     catalogue: Catalogue | None = None,
 ) -> House:
-    """A new house with the default catalogue, its prices marked as samples. Whoever makes it owns
-    it; in a household that does not sign in, everybody does."""
+    """Add a house with the default catalogue, whose prices are marked as samples. Whoever adds it
+    owns it; in a household that does not sign in, everybody does."""
     from remodel.house.files import default_catalogue
     from remodel.supply.imports import catalogue_import
 
@@ -84,7 +84,7 @@ def house_add(
 
 
 def give_to_owners(house: House, person: Person | None) -> None:
-    """A new house belongs to whoever made it; in a household that does not sign in, to
+    """Give a new house to the person who made it; in a household that does not sign in, to
     everybody."""
     owners = [person] if person else []
     if person is not None and person.email is None:
@@ -102,14 +102,14 @@ def house_change(*, by: By, house: House, **values: Any) -> House:
 
 @recorded("changed the rules")
 def house_set_rules(*, by: By, house: House, **rules: Any) -> House:
-    """Change board rules by their names in the house file; raises `Refused` for one that cannot be,
-    naming it."""
+    """Change board rules by their names in the house file. Raises `Refused` with the name of a rule
+    whose value is impossible."""
     return change(house, rules=_rules(house.rules, rules))
 
 
 @recorded("removed the house")
 def house_remove(*, by: By, house: House) -> House:
-    """Mark a house as removed: nobody finds it any more, and nothing in it is lost."""
+    """Mark a house as removed. Nobody finds it any more, and nothing in it is lost."""
     return remove(house)
 
 
@@ -121,8 +121,8 @@ def house_put_back(*, by: By, house: House) -> House:
 
 @recorded("added a room")
 def room_add(*, by: By, house: House, name: str, length: int, width: int, **values: Any) -> Room:
-    """A right-angled room: walls A and C are `length`, B and D `width`. `values` are columns of the
-    room."""
+    """Add a right-angled room. Walls A and C are `length` long, B and D are `width`. `values` are
+    columns of the room."""
     sides = zip("ABCD", (length, width, length, width), strict=True)
     walls = [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
     return _room(by, house, name, "quick", walls, values)
@@ -132,8 +132,8 @@ def room_add(*, by: By, house: House, name: str, length: int, width: int, **valu
 def room_add_walls(
     *, by: By, house: House, name: str, walls: Sequence[Walk], **values: Any
 ) -> Room:
-    """A room walked wall by wall: (name, length, turn at its far end), clockwise from the door
-    wall."""
+    """Add a room walked wall by wall. Each wall is (name, length, turn at its far end), clockwise
+    from the wall with the door."""
     keyed = [
         {
             "key": _letter(index),
@@ -150,8 +150,8 @@ def room_add_walls(
 def room_add_surfaces(
     *, by: By, house: House, name: str, surfaces: Sequence[Plain], **values: Any
 ) -> Room:
-    """A room as a plain list of surfaces: (name, wall or ceiling, width, height). Nothing is known
-    of how they meet."""
+    """Add a room as a plain list of surfaces: (name, wall or ceiling, width, height). How they meet
+    is not known."""
     keyed = [
         {
             "key": _letter(index),
@@ -166,7 +166,7 @@ def room_add_surfaces(
 
 
 def surface_name(kind: str, key: str) -> str:
-    """What a surface of a plain list is called where nobody named it."""
+    """The name of a surface of a plain list that nobody named."""
     return f"{'Ceiling' if kind == 'ceiling' else 'Wall'} {key}"
 
 
@@ -221,7 +221,7 @@ def room_change(*, by: By, room: Room, **values: Any) -> Room:
 
 @recorded("changed the room's size")
 def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -> Room:
-    """Give a right-angled room another length and width (and `values`, like ceiling_height)."""
+    """Give a right-angled room another length and width, and `values` like ceiling_height."""
     if room.shape != "quick":
         raise Refused("This room was measured wall by wall; change its walls")
     row = change(room, **values)
@@ -235,8 +235,8 @@ def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -
 
 @recorded("removed the room")
 def room_remove(*, by: By, room: Room) -> Room:
-    """Remove a room with the partitions in it and the rooms behind them. One of a pile whose boards
-    are begun stays."""
+    """Remove a room with its partitions and the rooms behind them. Raises `Refused` for a room of a
+    pile whose boards are begun."""
     check_removal(room)
     for partition in Partition.objects.filter(room=room):
         for behind in Room.objects.filter(behind=partition):
@@ -249,9 +249,10 @@ def room_remove(*, by: By, room: Room) -> Room:
 
 @recorded("put the rooms in order")
 def rooms_reorder(*, by: By, house: House, rooms: Sequence[Room]) -> House:
-    """Put rooms in the order they are worked on; owned sheets and offcuts go to the first ones."""
-    for index, each in enumerate(rooms):
-        change(each, position=index)
+    """Put the rooms in the order they are worked on. Owned sheets and offcuts are used in the first
+    rooms."""
+    for index, room in enumerate(rooms):
+        change(room, position=index)
     return house
 
 
@@ -267,12 +268,14 @@ def wall_add(
     kind: str = "wall",
     height: int | None = None,
 ) -> Wall:
-    """Add a wall to an outline, after another or at the end. A right-angled room is walked wall by
-    wall from then. A surface of a plain list has a `height` as well, and may be a ceiling by its
-    `kind`."""
+    """Add a wall to an outline, after another wall or at the end. A right-angled room is walked
+    wall by wall from then on.
+
+    A surface of a plain list has a `height` as well, and may be a ceiling by its `kind`.
+    """
     walls = _walked(room)
     at = next(
-        (index + 1 for index, each in enumerate(walls) if after and each.pk == after.pk), len(walls)
+        (index + 1 for index, wall in enumerate(walls) if after and wall.pk == after.pk), len(walls)
     )
     key = _next_letter(taken_keys(Wall, room=room))
     row = Wall(
@@ -287,14 +290,14 @@ def wall_add(
     )
     with refusing():
         records.check_row(row)
-    for index, each in enumerate(walls):
-        change(each, position=index if index < at else index + 1)
+    for index, wall in enumerate(walls):
+        change(wall, position=index if index < at else index + 1)
     return create(row)
 
 
 @recorded("changed a wall")
 def wall_change(*, by: By, wall: Wall, **values: Any) -> Wall:
-    """Change a wall's name, length or turn. In a right-angled room a new length makes it walked
+    """Change a wall's name, length or turn. A new length turns a right-angled room into one walked
     wall by wall."""
     if {"length", "turn"} & values.keys():
         _walked(wall.room)
@@ -306,14 +309,14 @@ def wall_change(*, by: By, wall: Wall, **values: Any) -> Wall:
 
 @recorded("removed a wall")
 def wall_remove(*, by: By, wall: Wall) -> Wall:
-    """Remove a wall and what stands on it; undo brings all of it back."""
+    """Remove a wall and what stands on it. Undo brings all of it back."""
     room = wall.room
     _walked(room)
     if wall.key in room.hang_first:
         change(room, hang_first=[key for key in room.hang_first if key != wall.key])
     for table in (room.openings, room.cutouts, room.hidden_items, room.choices):
-        for each in table.filter(wall=wall):
-            remove(each)
+        for thing in table.filter(wall=wall):
+            remove(thing)
     for partition in Partition.objects.filter(wall=wall):
         for behind in Room.objects.filter(behind=partition):
             remove(behind)
@@ -322,7 +325,7 @@ def wall_remove(*, by: By, wall: Wall) -> Wall:
 
 
 def _walked(room: Room) -> list[Wall]:
-    """The walls in order, of a room that is walked wall by wall from here on."""
+    """The walls of a room in order. A right-angled room is walked wall by wall from here on."""
     if room.shape == "behind":
         raise Refused("This room lies behind a partition; change the room the partition stands in")
     if room.shape == "quick":

@@ -104,8 +104,8 @@ def hidden_remove(*, by: By, item: HiddenItem) -> HiddenItem:
 
 @recorded("chose for a surface")
 def surface_choice_set(*, by: By, room: Room, surface: str, **values: Any) -> SurfaceChoice:
-    """Set what is chosen for a surface; columns not named stay as they are, and empty ones mean the
-    default."""
+    """Set what is chosen for a surface. Columns that are not named stay as they are; empty ones
+    mean the default."""
     wall, plane = surface_of(room, surface)
     row = SurfaceChoice.objects.filter(room=room, wall=wall, plane=plane).first()
     if row is None:
@@ -170,7 +170,8 @@ def _change(row: Thing, values: dict[str, Any]) -> Thing:
 
 
 def _check_placed(row: Thing) -> None:
-    """What is behind the board may pass behind a box; holes of the board may not share a place."""
+    """Check a thing just placed. Something behind the board may pass behind a box, but holes of the
+    board may not overlap."""
     if isinstance(row, HiddenItem):
         check_room(row._room())
     else:
@@ -184,16 +185,17 @@ _PLACING = (
 
 
 def _place_of(row: Thing) -> tuple[Any, ...]:
-    """All that says where a thing is and how large."""
+    """The columns that say where a thing is and how large."""
     return tuple(getattr(row, name, None) for name in _PLACING)
 
 
 def _key(name: str, prefix: str, table: type[Any]) -> str:
-    """A key no opening, cut-out or hidden item of any house has had behind this prefix."""
+    """A key that no opening, cut-out or hidden item of any house has had, made of the name after
+    this prefix."""
     taken = [
         key
-        for each in (Opening, Cutout, HiddenItem)
-        for key in taken_keys(each, key__startswith=prefix)
+        for kind in (Opening, Cutout, HiddenItem)
+        for key in taken_keys(kind, key__startswith=prefix)
     ]
     return new_key(
         name, taken, prefix=prefix[:25].rstrip("-"), fallback=table._meta.model_name or "thing"

@@ -25,7 +25,7 @@ __all__ = ["house_detail", "room_list"]
 
 @require_GET
 def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Every room with its phases, what is at hand and what waits, and the money."""
+    """Every room with its phases, what can be done now and what waits, and the money."""
     house = house_for(request.person, house_id)
     glances = rooms_at_a_glance(_rooms(house))
     open_ = [glance for glance in glances if not glance.finished]
@@ -36,8 +36,8 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "at_hand": _at_hand(open_),
         "next": _next(open_),
         "waiting": _waiting(open_),
-        "done": sum(each.progress.done for each in open_),
-        "of": sum(each.progress.of for each in open_),
+        "done": sum(glance.progress.done for glance in open_),
+        "of": sum(glance.progress.of for glance in open_),
         "money": _money(house, money_of(house), open_),
         "stale": figures_are_stale(house.pk),
     }
@@ -58,9 +58,8 @@ def _rooms(house: House) -> list[Room]:
 
 
 def _at_hand(rooms: list[Glance]) -> list[Task]:
-    """What is going on or may begin: in progress first, then ready; where neither is, each room's
-    next."""
-    found = [
+    """The phases in progress, then those that are ready."""
+    tasks = [
         (
             cell.code != "in_progress",
             Task(name=f"{cell.phase.name}, {room.room.name}", status=cell.code, url=_url(cell)),
@@ -69,11 +68,11 @@ def _at_hand(rooms: list[Glance]) -> list[Task]:
         for cell in room.cells
         if cell.phase.state in (PhaseState.IN_PROGRESS, PhaseState.READY)
     ]
-    return [task for _, task in sorted(found, key=lambda pair: pair[0])]
+    return [task for _, task in sorted(tasks, key=lambda pair: pair[0])]
 
 
 def _next(rooms: list[Glance]) -> list[Task]:
-    """What the first rooms begin with, for a house where nothing is under way."""
+    """What the first rooms begin with, for a house where nothing is in progress."""
     return [
         Task(
             name=f"{room.progress.next.name}, {room.room.name}",

@@ -1,4 +1,4 @@
-"""Planned partitions: framed before board or after it, both ways beside each other."""
+"""Planned partitions: framed before board or after it, with both ways side by side."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ __all__ = ["partition_detail", "partition_list"]
 
 
 class FramedForm(HouseForm):
-    """When a partition is framed, and whether what it is fastened to is in."""
+    """When a partition is framed, and whether the blocking is in that it is fastened to."""
 
     framed = forms.ChoiceField(
         label="When it is framed", choices=words.FRAMED_WHEN, widget=forms.RadioSelect
@@ -47,7 +47,7 @@ class FramedForm(HouseForm):
 
 @dataclass(frozen=True, slots=True)
 class WayRow:
-    """One line of the comparison; `differs` where the two ways are not the same."""
+    """One line of the comparison. `differs` is true where the two ways are not the same."""
 
     label: str
     before: str
@@ -69,7 +69,7 @@ def partition_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def partition_detail(request: SiteRequest, partition_id: UUID) -> HttpResponse:
-    """A partition with what both ways take, and the choice."""
+    """A partition with what both ways take, and the choice between them."""
     partition = _partition(request, partition_id, write=request.method == "POST")
     initial = {"framed": partition.framed, "blocking_recorded": partition.blocking_recorded}
     form = FramedForm(posted(request), seen=Seen.of(partition), initial=initial)
@@ -104,19 +104,19 @@ def _context(partition: Partition) -> dict[str, Any]:
 
 
 def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:
-    """Both ways worked out, kept by the digest of what they are worked out from; or why they cannot
-    be."""
+    """Both ways worked out, or the reason why they cannot be. The result is kept by the digest of
+    what it is worked out from."""
     house = house_value(whole_house(partition.house_id))
     family = joined(house, [partition.room.key])
     key = f"ways:{codec.digest(engine_version(), family.digest(), partition.key)}"
-    found: tuple[Way, Way] | None = cache.get(key)
-    if found is None:
+    ways: tuple[Way, Way] | None = cache.get(key)
+    if ways is None:
         try:
-            found = both_ways(house, partition.key)
+            ways = both_ways(house, partition.key)
         except TakeoffError as error:
             return None, str(error)
-        cache.set(key, found, 24 * 3600)
-    return found, ""
+        cache.set(key, ways, 24 * 3600)
+    return ways, ""
 
 
 def _compared(partition: Partition, before: Way, after: Way) -> dict[str, Any]:
@@ -146,7 +146,7 @@ def _compared(partition: Partition, before: Way, after: Way) -> dict[str, Any]:
 
 
 def _needs_table(partition: Partition, before: Way, after: Way) -> Table:
-    """Every material that is not the same both ways."""
+    """Every material of which the two ways take different amounts."""
     units = partition.house.units
     names = dict(GIVEN_PHASES)
     ways = [{(line.phase, line.item): line for line in way.lines} for way in (before, after)]

@@ -1,4 +1,4 @@
-"""A room: its outline and boards drawn, what its phases take, and what changed."""
+"""A room's page: its outline and boards drawn, what its phases take, and what changed."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def room_detail(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_GET
 def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
-    """One surface, large, with every measure as a table."""
+    """One surface, drawn large, with every measure as a table."""
     room = room_for(request.person, room_id)
     view = view_of(room)
     surface = (
@@ -57,7 +57,7 @@ def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpRespons
 
 
 def room_with_phases(request: SiteRequest, room_id: UUID, *, write: bool = False) -> Room:
-    """A room of the person's own, its phases fetched with it."""
+    """A room of the person's own, fetched with its phases."""
     room = room_for(request.person, room_id, write=write)
     prefetch_related_objects([room], "phases")
     return room

@@ -1,7 +1,7 @@
-"""The loops of a worker: each kind of job has a lane of its own, so that paper need not wait behind
-a search.
+"""The loops of a worker. Each kind of job has a lane of its own, so that printing need not wait
+behind a search.
 
-A lane outlasts every error. In an outage it waits, longer each time, and says so once when it
+A lane survives every error. In an outage it waits, longer each time, and logs once when the outage
 begins and once when it is over.
 """
 
@@ -31,7 +31,7 @@ LONGEST_PAUSE = 30.0
 
 
 def new_name() -> str:
-    """A name for this start of a worker; no other has it, on this machine or another."""
+    """A name for this start of a worker, which no other start has, on this machine or another."""
     return f"{socket.gethostname()[:50]}-{os.getpid()}-{secrets.token_hex(4)}"
 
 
@@ -43,14 +43,21 @@ def keep_on(
     rest: float = REST_SECONDS,
     longest: float = LONGEST_PAUSE,
 ) -> None:
-    """Run `step` until `stop` is set. A step that found nothing to do (False) is followed by a
-    rest, one that failed by pauses that grow up to `longest`."""
+    """Run `step` until `stop` is set.
+
+    A step that had nothing to do (False) is followed by a rest of `rest` seconds. A step that
+    failed is followed by pauses that grow up to `longest` seconds.
+    """
     pause, away_since = REST_SECONDS, 0.0
     while not stop.is_set():
         try:
+            # Outside of a request Django closes no connection by itself. One that the server
+            # dropped would fail every step from here on.
             close_old_connections()
             worked = step()
         except Exception as error:
+            # Any error at all: a lane that ended at the first one would leave its queue to nobody.
+            # Said once, when it begins: an outage of a day must not fill the disk with its log.
             if not away_since:
                 away_since = time.monotonic()
                 _tell(lane, error)
@@ -63,6 +70,7 @@ def keep_on(
             pause, away_since = REST_SECONDS, 0.0
         if not worked:
             stop.wait(rest)
+    # Connections belong to the thread, and this one ends here.
     connections.close_all()
 
 
@@ -78,10 +86,10 @@ def _tell(lane: str, error: Exception) -> None:
 
 @contextmanager
 def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[None]:
-    """Have a worker seen every few seconds, whatever its lanes are at; and gone at the end.
+    """Keep a worker known as alive while it works, and as gone afterward.
 
-    With `parent`, the process that started the worker, `stop` is set once that is gone, for nobody
-    could stop it then.
+    `parent` is the process that started the worker. Once that is gone, `stop` is set, because
+    nobody could stop the worker then.
     """
     ended = threading.Event()
 
@@ -91,7 +99,10 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
             stop.set()
         return False
 
+    # The heartbeat never pauses as long as other lanes do: after pauses of half a minute the worker
+    # would be taken for dead once the database is back.
     often = {"rest": SEEN_SECONDS, "longest": SEEN_SECONDS}
+    # A thread of its own, because a single search runs longer than a worker may be silent.
     thread = threading.Thread(
         target=keep_on, args=("worker", beat, ended), kwargs=often, daemon=True
     )
@@ -107,7 +118,7 @@ def present(name: str, stop: threading.Event, *, parent: int = 0) -> Iterator[No
 
 def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) -> bool:
     """Run every lane in a thread of its own until `stop` is set. Where a thread ends by itself,
-    stop them all and answer False."""
+    stop them all and return False."""
     threads = []
     for lane, step in lanes.items():
         thread = threading.Thread(target=keep_on, args=(lane, step, stop), name=lane)
@@ -115,8 +126,10 @@ def run_lanes(lanes: Mapping[str, Callable[[], bool]], stop: threading.Event) ->
         thread.start()
     while not stop.wait(1) and all(thread.is_alive() for thread in threads):
         pass
-    told = stop.is_set()
+    # Asked before `stop` is set below, or a lane that ended by itself would look like an orderly
+    # end.
+    asked_to_stop = stop.is_set()
     stop.set()
     for thread in threads:
         thread.join()
-    return told
+    return asked_to_stop

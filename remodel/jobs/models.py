@@ -1,4 +1,4 @@
-"""Workers, and what every row that waits for one has."""
+"""Workers, and the columns of every row that waits for one."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ class Worker(models.Model):
 class Queued(models.Model):
     """A row that waits for a worker. The model that takes these columns adds `house` and `state`.
 
-    `owner` is the worker that holds the job and `attempts` counts how often it was taken: both
-    together name one holding of it, so that a worker that lost a job to another cannot write its
-    late result over. `due_at` is when it was queued plus as long as it is likely to take: the order
-    among the jobs of a house, in which a short job goes before a long one and none waits forever.
+    `owner` is the worker that holds the job, and `attempts` counts how often the job was taken.
+    Together they name one holding of it, so that a worker that lost its job to another cannot write
+    a late result over. `due_at` is the time the job was queued plus the time it is likely to take.
+    It orders the jobs of a house: a short job goes before a long one, and none waits forever.
     """
 
     WAITING = "waiting"
@@ -49,19 +49,22 @@ class Queued(models.Model):
 
 
 def worker_seen(name: str) -> None:
-    """Note that a worker is there, and forget those of another day."""
+    """Note that a worker is alive, and forget workers not seen for a day."""
     Worker.objects.update_or_create(name=name, defaults={"seen_at": Now()})
+    # Each start of a worker leaves a row here, and one that is killed cannot remove its own.
     old = Worker.objects.filter(seen_at__lt=Now() - _KEPT)
     if old.exists():
         old.delete()
 
 
 def worker_gone(name: str) -> None:
-    """Note that a worker has ended: what it held is taken by another at once."""
+    """Note that a worker has ended. Other workers take its jobs at once."""
+    # A job is free where no live worker has the name of its owner, so nothing else has to be
+    # written.
     Worker.objects.filter(name=name).delete()
 
 
 def worker_is_here() -> bool:
-    """Whether any worker was seen in the last half minute; without one the first plan stands,
-    and pages say so."""
+    """Whether any worker was seen in the last half minute. Without one the first plan stays, and
+    pages say so."""
     return Worker.objects.filter(seen_at__gte=Now() - SILENT).exists()

@@ -1,7 +1,7 @@
-"""Take a job, hold it, end it: each job is seen through once, whichever workers come and go.
+"""Take a job, hold it, end it: each job is done once, whichever workers come and go.
 
 Nothing is locked between two statements. A job is taken, kept and ended by single updates that name
-the state, the owner and the attempt they expect; where one of them changes no row, the job is no
+the state, the owner and the attempt they expect. Where such an update changes no row, the job is no
 longer ours. This holds on SQLite and on PostgreSQL alike.
 """
 
@@ -34,8 +34,8 @@ _LONGEST_PAUSE = 30.0
 
 
 def patiently(write: Callable[[], T], stop: threading.Event) -> T:
-    """What a short write returns, tried again with growing pauses through an outage; raises it
-    once `stop` is set."""
+    """The result of a short write, which is tried again with growing pauses through an outage.
+    Raises the outage once `stop` is set."""
     pause = 0.5
     while True:
         try:
@@ -49,8 +49,8 @@ def patiently(write: Callable[[], T], stop: threading.Event) -> T:
 
 
 class Claim(Generic[JobT]):
-    """A job that one worker holds. Every write of it is dropped once the job is cancelled or
-    another worker's."""
+    """A job that one worker holds. Its writes change nothing once the job is cancelled or held by
+    another worker."""
 
     def __init__(self, job: JobT, words: str, stop: threading.Event) -> None:
         self.job, self.stop = job, stop
@@ -61,34 +61,39 @@ class Claim(Generic[JobT]):
         """The row, as long as it is ours."""
         job: Any = self.job
         rows: QuerySet[Any] = type(job)._base_manager.all()
+        # The owner alone does not tell: a worker that lost this job may have taken it again since,
+        # and the late result of its first attempt must not pass for the second.
         return rows.filter(pk=job.pk, state=Queued.RUNNING, owner=job.owner, attempts=job.attempts)
 
     def wanted(self) -> bool:
-        """False once the job is cancelled or another worker's. In an outage nobody can know, so
+        """Whether the job is still ours and not cancelled. In an outage that cannot be known, so
         the work goes on."""
+        # This is asked in a tight loop; the database is asked twice a second at most.
         if time.monotonic() - self._looked_at >= _LOOK_SECONDS:
             self._wanted = self._through_outage(lambda: bool(self.mine().exists()))
             self._looked_at = time.monotonic()
         return self._wanted
 
     def hold(self) -> bool:
-        """Inside a transaction: whether the job is ours, and then nobody takes it until the
-        transaction has closed."""
+        """Whether the job is ours, asked inside a transaction. No other worker can take it until
+        that transaction has closed."""
         return self.mine().select_for_update().values_list("pk").first() is not None
 
     def note(self, **values: Any) -> bool:
-        """Write down how far the job is; False once it is no longer wanted. An outage costs one
+        """Write how far the job is. False once it is no longer wanted. An outage costs one such
         note, not the job."""
         return self._through_outage(lambda: bool(self.mine().update(**values)))
 
     def end(self, state: str, words: str = "", **values: Any) -> bool:
-        """End the job with what came of it; False where it was no longer ours, and then nothing
-        is written."""
+        """End the job with its result. False where it was no longer ours; then nothing is
+        written."""
         values |= {"state": state, "ended_at": Now(), self._words: words[:200]}
+        # The result took minutes of work: wait through an outage rather than lose it.
         return patiently(lambda: bool(self.mine().update(**values)), self.stop)
 
     def put_back(self) -> None:
         """Leave the job to the next worker, as if nobody had begun it."""
+        # The job did nothing wrong, so this attempt does not count toward `MOST_ATTEMPTS`.
         patiently(lambda: self.mine().update(state=Queued.WAITING, owner="", attempts=0), self.stop)
 
     def _through_outage(self, ask: Callable[[], bool]) -> bool:
@@ -98,25 +103,29 @@ class Claim(Generic[JobT]):
             if outage_of(error) is None:
                 raise
             drop_connection()
+            # The last answer stands: an outage is no reason to drop the work done so far.
             return self._wanted
 
 
 class Queue(Generic[JobT]):
-    """The rows of one model, taken fairly: first those of houses for which fewest jobs run, then of
-    the house that was served longest ago, and within a house by `due_at`.
+    """The rows of one model, taken fairly.
 
-    `limit` is how long a job may take at most; one that runs longer is taken from its worker.
-    `words` names the column that tells a person what came of a job.
+    Jobs come first of the houses that have the fewest jobs running, then of the house that was
+    served longest ago, and within a house by `due_at`. `limit` is how long a job may take; one that
+    takes longer is given to another worker. `words` names the column that tells a person how a job
+    ended.
     """
 
     def __init__(self, model: type[JobT], *, words: str, limit: timedelta, failed: str) -> None:
         self.model, self._words, self._limit, self._failed = model, words, limit, failed
 
     def take(self, worker: str, stop: threading.Event | None = None) -> Claim[JobT] | None:
-        """The next job, now this worker's; None where none waits. Those of a removed house wait
-        until it is back."""
+        """The next job, which is this worker's from then on; None where none waits. The jobs of a
+        removed house wait until it is back."""
         self._release()
         for job in self._waiting()[:_CANDIDATES]:
+            # Another worker may have taken the job since it was listed, and even let it go again:
+            # then the update below changes no row, and the next candidate is tried.
             row = self._rows().filter(pk=job.pk, state=Queued.WAITING, attempts=job.attempts)
             if job.attempts >= MOST_ATTEMPTS:
                 row.update(state=Queued.FAILED, ended_at=Now(), **{self._words: self._failed})
@@ -131,6 +140,7 @@ class Queue(Generic[JobT]):
                 "started_at": Now(),
             }
             if row.update(**taken, ended_at=None):
+                # The claim is known by owner and attempt as they are stored.
                 job.refresh_from_db()
                 return Claim(job, self._words, stop or threading.Event())
         return None
@@ -141,14 +151,19 @@ class Queue(Generic[JobT]):
         worker: str,
         stop: threading.Event | None = None,
     ) -> JobT | None:
-        """Take one job and see it through; None where none waits. In an outage the job is put
-        back and the error raised; after any other error the job has failed."""
+        """Take one job and do it; None where none waits.
+
+        In an outage the job is put back and the error raised. After any other error the job has
+        failed.
+        """
         claim = self.take(worker, stop)
         if claim is None:
             return None
         try:
             see_through(claim)
         except Exception as error:
+            # Nothing is wrong with the job. The lane waits until the outage is over, then takes it
+            # again.
             if outage_of(error) is not None:
                 drop_connection()
                 claim.put_back()
@@ -162,10 +177,14 @@ class Queue(Generic[JobT]):
         return rows
 
     def _release(self) -> None:
-        """Let the jobs of silent workers, and those that run over the limit, wait again."""
+        """Put back the jobs of silent workers, and those that took longer than the limit."""
+        # Both times are of the database's clock, because those of several machines may differ.
         here = Worker.objects.filter(name=OuterRef("owner"), seen_at__gte=Now() - SILENT)
         over = Q(started_at__lt=Now() - self._limit)
         silent = self._rows().filter(~Exists(here) | over, state=Queued.RUNNING)
+        # Every idle worker comes by each second. An update locks SQLite's whole file even where it
+        # changes no row, so look first. The attempts stay as they are: a job that ends its
+        # worker each time has to be given up at last.
         if silent.exists():
             silent.update(state=Queued.WAITING, owner="")
 

@@ -23,13 +23,11 @@ def client_address(request: HttpRequest) -> str:
             or address
         )
     try:
-        found = ipaddress.ip_address(address)
+        ip = ipaddress.ip_address(address)
     except ValueError:
         return "unknown"
     # a household of the newer kind has a whole network to itself
-    return (
-        str(ipaddress.ip_network(f"{found}/64", strict=False)) if found.version == 6 else str(found)
-    )
+    return str(ipaddress.ip_network(f"{ip}/64", strict=False)) if ip.version == 6 else str(ip)
 
 
 def shared_url(request: HttpRequest, path: str) -> str:

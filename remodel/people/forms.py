@@ -88,7 +88,7 @@ class WhoForm(NextForm):
     def __init__(self, *args: Any, people: Sequence[Person], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.people = {str(person.pk): person for person in people}
-        self.fields["person"].choices = [(key, each.name) for key, each in self.people.items()]  # type: ignore[attr-defined]
+        self.fields["person"].choices = [(key, person.name) for key, person in self.people.items()]  # type: ignore[attr-defined]
 
     def clean_person(self) -> Person:
         return self.people[self.cleaned_data["person"]]

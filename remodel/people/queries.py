@@ -28,12 +28,12 @@ AnyRow = TypeVar("AnyRow", bound=Model)
 def house_for(person: Person, house_id: UUID | str, *, write: bool = False) -> House:
     """One of the person's own houses; 404 for any other, as for one that does not exist, and for
     who may look only where they would write."""
-    found: House | None = House.objects.filter(
+    house: House | None = House.objects.filter(
         pk=house_id, memberships__in=_memberships(person, write)
     ).first()
-    if found is None:
+    if house is None:
         raise Http404("No such house")
-    return found
+    return house
 
 
 def owned_house(person: Person, house_id: UUID | str, *, removed: bool = False) -> House:
@@ -42,10 +42,10 @@ def owned_house(person: Person, house_id: UUID | str, *, removed: bool = False) 
     owned = House.all_objects.filter(
         memberships__in=_memberships(person, write=True).filter(role=Role.OWNER)
     )
-    found: House | None = owned.filter(pk=house_id, deleted_at__isnull=not removed).first()
-    if found is None:
+    house: House | None = owned.filter(pk=house_id, deleted_at__isnull=not removed).first()
+    if house is None:
         raise Http404("No such house")
-    return found
+    return house
 
 
 def owns(person: Person, house: House) -> bool:
@@ -65,16 +65,16 @@ def houses_to_write(person: Person) -> frozenset[UUID]:
 
 def room_for(person: Person, room_id: UUID | str, *, write: bool = False) -> Room:
     """A room of one of the person's own houses; 404 otherwise."""
-    found: Room | None = (
+    room: Room | None = (
         Room.objects.select_related("house", "behind")
         .filter(
             pk=room_id, house__deleted_at=None, house__memberships__in=_memberships(person, write)
         )
         .first()
     )
-    if found is None:
+    if room is None:
         raise Http404("No such room")
-    return found
+    return room
 
 
 def row_for(
@@ -89,12 +89,12 @@ def row_for(
     `room__house`; 404 otherwise. What was deleted, or stands in something deleted, is not there."""
     path = through.split("__")
     alive = {f"{'__'.join(path[: index + 1])}__deleted_at": None for index in range(len(path))}
-    found = rows.filter(
+    row = rows.filter(
         pk=row_id, **alive, **{f"{through}__memberships__in": _memberships(person, write)}
     ).first()
-    if found is None:
+    if row is None:
         raise Http404("No such thing")
-    return found
+    return row
 
 
 def members_of(house: House) -> list[Membership]:
@@ -102,9 +102,9 @@ def members_of(house: House) -> list[Membership]:
     members = list(
         Membership.objects.filter(house=house).select_related("person").order_by("since")
     )
-    return sorted(members, key=lambda each: each.role != Role.OWNER)
+    return sorted(members, key=lambda member: member.role != Role.OWNER)
 
 
 def _memberships(person: Person, write: bool) -> QuerySet[Membership]:
-    found = Membership.objects.filter(person=person)
-    return found.exclude(role=Role.VIEWER) if write else found
+    memberships = Membership.objects.filter(person=person)
+    return memberships.exclude(role=Role.VIEWER) if write else memberships

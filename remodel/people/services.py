@@ -73,7 +73,7 @@ def pairing_code_make() -> str:
 def device_pair(*, code: str, label: str, person: Person | None = None) -> tuple[Device, str]:
     """Let a device in by a code; returns it with the token for its cookie. Raises `Refused` for a
     wrong or old code; after five wrong tries a new one must be made."""
-    given = _hashed("".join(each for each in code if each.isdigit()))
+    given = _hashed("".join(character for character in code if character.isdigit()))
     with transaction.atomic():
         waiting = (
             PairingCode.objects.select_for_update()
@@ -171,17 +171,17 @@ def invitation_of(token: str) -> Invitation | None:
 def invitation_take(*, token: str, person: Person) -> House:
     """Make a person a member by a link, once; who is one already keeps the role there is."""
     with write_turn():
-        found = invitation_of(token)
-        if found is None:
+        invitation = invitation_of(token)
+        if invitation is None:
             raise Refused(
                 "This invitation was used, withdrawn, or is over a week old; ask for a new one"
             )
         Membership.objects.get_or_create(
-            house=found.house, person=person, defaults={"role": found.role}
+            house=invitation.house, person=person, defaults={"role": invitation.role}
         )
-        found.taken_by = person
-        found.save(update_fields=("taken_by",))
-    return found.house
+        invitation.taken_by = person
+        invitation.save(update_fields=("taken_by",))
+    return invitation.house
 
 
 @recorded("changed what a member may do")

@@ -62,15 +62,15 @@ def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
     if wait:
         logger.warning("sign-in has to wait %s s", wait)
         raise MustWait(wait)
-    found = auth.authenticate(request, username=account, password=password)
-    if not isinstance(found, Person):
+    person = auth.authenticate(request, username=account, password=password)
+    if not isinstance(person, Person):
         logger.warning("sign-in refused")
         raise Refused("The e-mail address and the password do not fit together; enter both again")
     forget(attempts[0])
-    auth.login(request, found)
+    auth.login(request, person)
     request.session["since"] = timezone.now().isoformat()
-    logger.info("signed in %s", found.pk)
-    return found
+    logger.info("signed in %s", person.pk)
+    return person
 
 
 def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Person:
@@ -163,12 +163,12 @@ def remember_browser(request: HttpRequest, response: HttpResponse, person: Perso
 
 def _known_browser(request: HttpRequest, account: str) -> str:
     try:
-        found = _signer().unsign_object(
+        cookie = _signer().unsign_object(
             request.COOKIES.get(_BROWSER_COOKIE, ""), max_age=_BROWSER_LASTS
         )
     except (BadSignature, ValueError):
         return ""
-    return f"browser {found['nonce']}" if found.get("account") == account else ""
+    return f"browser {cookie['nonce']}" if cookie.get("account") == account else ""
 
 
 def _signer() -> TimestampSigner:

@@ -33,9 +33,11 @@ def seconds_to_wait(*attempts: tuple[Limit, str]) -> int:
     noted = Attempt.objects.bulk_create(
         Attempt(what=_digest(limit, who), at=now) for limit, who in attempts
     )
-    waits = [_wait(limit, each.what) for (limit, _), each in zip(attempts, noted, strict=True)]
+    waits = [
+        _wait(limit, attempt.what) for (limit, _), attempt in zip(attempts, noted, strict=True)
+    ]
     if any(waits):
-        Attempt.objects.filter(pk__in=[each.pk for each in noted]).delete()
+        Attempt.objects.filter(pk__in=[attempt.pk for attempt in noted]).delete()
     Attempt.objects.filter(at__lt=now - _KEPT).delete()
     return max(waits, default=0)
 

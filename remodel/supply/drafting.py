@@ -45,7 +45,9 @@ def draft_lines(order: Order, edited: Edited) -> list[OrderLine]:
         coming=as_stock(coming),
     )
     offers = _offers(house)
-    made = [line for each in supply.lines for line in _lines(order, each, offers, coming)]
+    made = [
+        line for supply_line in supply.lines for line in _lines(order, supply_line, offers, coming)
+    ]
     for position, line in enumerate(made):
         line.position = position
         kept = edited.get((line.phase, line.item, line.pack))
@@ -61,8 +63,8 @@ def counts_what_comes(order: Order) -> bool:
     items = {line.item for line in lines}
     rooms = list(order.rooms.values_list("key", flat=True))
     now = coming_for(order.house, phases=order.phases, rooms=rooms, leave_out=order.pk)
-    return {(each.line, each.packs) for each in now if each.item in items} == {
-        (each.line, each.packs) for each in kept_coming(lines)
+    return {(batch.line, batch.packs) for batch in now if batch.item in items} == {
+        (batch.line, batch.packs) for batch in kept_coming(lines)
     }
 
 
@@ -77,7 +79,7 @@ def _lines(
         "need": str(line.need.value),
         "on_hand": str(line.on_hand.value),
         "on_the_way": str(line.coming.value),
-        "coming": [codec.write(each) for each in coming if each.item == line.material],
+        "coming": [codec.write(batch) for batch in coming if batch.item == line.material],
         "unit": line.need.unit,
         "unmet": line.unmet[:1000],
     }
@@ -104,11 +106,11 @@ def _lines(
 
 
 def _offers(house: House) -> dict[tuple[str, str], _Offer]:
-    found = {
-        (each.material.key, each.name): _Offer(each.store, each.price, each.is_sample)
-        for each in Pack.objects.filter(material__house=house).select_related("material", "store")
+    offers = {
+        (pack.material.key, pack.name): _Offer(pack.store, pack.price, pack.is_sample)
+        for pack in Pack.objects.filter(material__house=house).select_related("material", "store")
     }
-    for each in SheetOnSale.objects.filter(house=house).select_related("store"):
-        key = sheet_key(each.board, each.thickness, each.width, each.length)
-        found[key, "sheet"] = _Offer(each.store, each.price, each.is_sample)
-    return found
+    for sheet in SheetOnSale.objects.filter(house=house).select_related("store"):
+        key = sheet_key(sheet.board, sheet.thickness, sheet.width, sheet.length)
+        offers[key, "sheet"] = _Offer(sheet.store, sheet.price, sheet.is_sample)
+    return offers

@@ -150,11 +150,11 @@ class PricesForm(HouseForm):
     @property
     def prices(self) -> list[tuple[Priced, int]]:
         """Each row that has a price and stays, with its cents."""
-        found = self.cleaned_data
+        cleaned = self.cleaned_data
         return [
-            (row, found[f"price-{row.pk}"])
+            (row, cleaned[f"price-{row.pk}"])
             for row in self.rows
-            if found.get(f"price-{row.pk}") is not None and not found.get(f"gone-{row.pk}")
+            if cleaned.get(f"price-{row.pk}") is not None and not cleaned.get(f"gone-{row.pk}")
         ]
 
     @property
@@ -269,7 +269,7 @@ class OrderForm(HouseForm):
     def __init__(self, *args: Any, rooms: Sequence[Any], **kwargs: Any):
         super().__init__(*args, **kwargs)
         self.rooms_by_key = {str(room.pk): room for room in rooms}
-        self.fields["rooms"].choices = [(key, each.name) for key, each in self.rooms_by_key.items()]  # type: ignore[attr-defined]
+        self.fields["rooms"].choices = [(key, room.name) for key, room in self.rooms_by_key.items()]  # type: ignore[attr-defined]
 
     def clean_rooms(self) -> list[Any]:
         return [self.rooms_by_key[key] for key in self.cleaned_data["rooms"]]
@@ -293,8 +293,8 @@ class OrderAddForm(HouseForm):
         self.fields["pack"].choices = [  # type: ignore[attr-defined]
             ("", "Choose a pack"),
             *(
-                (key, f"{each.material.name}, {each.name}")
-                for key, each in self.packs_by_key.items()
+                (key, f"{pack.material.name}, {pack.name}")
+                for key, pack in self.packs_by_key.items()
             ),
         ]
 
@@ -347,17 +347,17 @@ class ReceiveForm(HouseForm):
     @property
     def receipts(self) -> list[tuple[Any, int, int]]:
         """Each line of which something came: the line, packs, cents."""
-        found = self.cleaned_data
+        cleaned = self.cleaned_data
         return [
-            (line.line, found[f"came-{line.line.pk}"], found[f"paid-{line.line.pk}"])
+            (line.line, cleaned[f"came-{line.line.pk}"], cleaned[f"paid-{line.line.pk}"])
             for line in self.lines
-            if found.get(f"came-{line.line.pk}")
+            if cleaned.get(f"came-{line.line.pk}")
         ]
 
     def clean(self) -> dict[str, Any]:
-        found: dict[str, Any] = super().clean() or self.cleaned_data
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
         for line in self.lines:
-            came, paid = found.get(f"came-{line.line.pk}"), found.get(f"paid-{line.line.pk}")
+            came, paid = cleaned.get(f"came-{line.line.pk}"), cleaned.get(f"paid-{line.line.pk}")
             bad = f"came-{line.line.pk}" in self.errors or f"paid-{line.line.pk}" in self.errors
             if came and paid is None and not bad:
                 self.add_error(
@@ -367,7 +367,7 @@ class ReceiveForm(HouseForm):
                 )
         if not self.errors and not self.receipts:
             raise ValidationError("Nothing came yet: enter how many packs of at least one line")
-        return found
+        return cleaned
 
 
 class ReturnForm(HouseForm):

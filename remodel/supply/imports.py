@@ -26,35 +26,41 @@ def catalogue_import(
     create_all(
         BoardKind(
             house=house,
-            key=each.id,
-            name=each.name,
+            key=board.id,
+            name=board.name,
             position=index,
-            edges=each.edges.value,
-            cutting=each.cutting.value,
-            sag_resistant=each.sag_resistant,
-            tile_backer=each.tile_backer,
-            moisture_resistant=each.moisture_resistant,
-            fire_rated=each.fire_rated,
-            weights=[[int(thickness), format(psf, "f")] for thickness, psf in each.weights],
+            edges=board.edges.value,
+            cutting=board.cutting.value,
+            sag_resistant=board.sag_resistant,
+            tile_backer=board.tile_backer,
+            moisture_resistant=board.moisture_resistant,
+            fire_rated=board.fire_rated,
+            weights=[[int(thickness), format(psf, "f")] for thickness, psf in board.weights],
         )
-        for index, each in enumerate(catalogue.boards)
+        for index, board in enumerate(catalogue.boards)
     )
     create_all(
         SheetOnSale(
             house=house,
-            board=each.board,
-            thickness=each.thickness,
-            width=each.width,
-            length=each.length,
-            price=each.price,
+            board=sheet.board,
+            thickness=sheet.thickness,
+            width=sheet.width,
+            length=sheet.length,
+            price=sheet.price,
             confirmed_at=confirmed,
             position=index,
         )
-        for index, each in enumerate(catalogue.sheets)
+        for index, sheet in enumerate(catalogue.sheets)
     )
-    for index, each in enumerate(catalogue.materials):
+    for index, material_value in enumerate(catalogue.materials):
         material = create(
-            Material(house=house, key=each.id, name=each.name, cut=each.cut, position=index)
+            Material(
+                house=house,
+                key=material_value.id,
+                name=material_value.name,
+                cut=material_value.cut,
+                position=index,
+            )
         )
         create_all(
             Pack(
@@ -68,21 +74,21 @@ def catalogue_import(
                 confirmed_at=confirmed,
                 position=place,
             )
-            for place, pack in enumerate(each.packs)
+            for place, pack in enumerate(material_value.packs)
         )
     create_all(
         OwnedSheet(
             house=house,
-            key=each.id,
+            key=sheet.id,
             position=index,
-            board=each.board,
-            thickness=each.thickness,
-            width=each.width,
-            length=each.length,
-            count=each.count,
-            factory_edges=each.factory_edges,
+            board=sheet.board,
+            thickness=sheet.thickness,
+            width=sheet.width,
+            length=sheet.length,
+            count=sheet.count,
+            factory_edges=sheet.factory_edges,
         )
-        for index, each in enumerate(owned)
+        for index, sheet in enumerate(owned)
     )
     return house
 
@@ -90,6 +96,6 @@ def catalogue_import(
 @recorded("brought in what is on hand")
 def stock_import(*, by: By, house: House, stock: Sequence[StockItem]) -> House:
     """Write what is on hand into the ledger as counted."""
-    for each in stock:
-        move(by=by, house=house, item=each.material, kind=Movement.Kind.COUNTED, amount=each.amount)
+    for item in stock:
+        move(by=by, house=house, item=item.material, kind=Movement.Kind.COUNTED, amount=item.amount)
     return house

@@ -80,9 +80,9 @@ def carry(
         raise Refused("Say where to, like Garage", field="to")
     if amount.value <= 0:
         raise Refused("Enter an amount of more than zero, like 3", field="number")
-    whole = [(each, count) for key, each, count in balances(house) if key == item]
+    whole = [(size, count) for key, size, count in balances(house) if key == item]
     if item in _cut_items(house):
-        here = sum(count for each, count in whole if each == amount)
+        here = sum(count for size, count in whole if size == amount)
         enough = pieces <= here
     else:
         have = on_hand(house, item, amount.unit)
@@ -107,7 +107,7 @@ def count_left(
     by: By,
     house: House,
     item: str,
-    left: Amount,
+    remaining: Amount,
     room: Room | None = None,
     phase: str = "",
     day: date | None = None,
@@ -123,14 +123,14 @@ def count_left(
             "Sticks are counted length by length; enter how many of each length were used",
             field="item",
         )
-    if left.value < 0:
+    if remaining.value < 0:
         raise Refused("What is left must be zero or more, like 3", field="left")
-    before = on_hand(house, item, left.unit)
-    gone = before.value - left.value
+    before = on_hand(house, item, remaining.unit)
+    gone = before.value - remaining.value
     if not gone:
         return None
     kind = Movement.Kind.USED if used and gone > 0 else Movement.Kind.COUNTED
-    amount = Amount(gone if kind == Movement.Kind.USED else -gone, left.unit)
+    amount = Amount(gone if kind == Movement.Kind.USED else -gone, remaining.unit)
     return move(
         by=by,
         house=house,
@@ -175,8 +175,8 @@ def on_hand(house: House, item: str, unit: str) -> Amount:
     """What the ledger says is here of one item, in `unit`; raises `WrongUnit` where it is not
     measured so."""
     total = Amount(Fraction(0), unit)
-    for each in Movement.objects.filter(house=house, item=item):
-        total = lengths.add(total, each.amount)
+    for movement in Movement.objects.filter(house=house, item=item):
+        total = lengths.add(total, movement.amount)
     return total
 
 
@@ -186,27 +186,29 @@ def balances(house: House) -> list[Balance]:
     cut = _cut_items(house)
     poured: dict[str, Amount] = {}
     sticks: dict[tuple[str, Amount], int] = {}
-    for each in Movement.objects.filter(house=house):
-        if each.item in cut:
-            stick = Amount(abs(each.value), each.unit)
-            sign = 1 if each.value > 0 else -1
-            sticks[each.item, stick] = sticks.get((each.item, stick), 0) + sign * each.pieces
-            poured.setdefault(each.item, stick)
-        elif each.item in poured:
-            poured[each.item] = lengths.add(poured[each.item], each.amount)
+    for movement in Movement.objects.filter(house=house):
+        if movement.item in cut:
+            stick = Amount(abs(movement.value), movement.unit)
+            sign = 1 if movement.value > 0 else -1
+            sticks[movement.item, stick] = (
+                sticks.get((movement.item, stick), 0) + sign * movement.pieces
+            )
+            poured.setdefault(movement.item, stick)
+        elif movement.item in poured:
+            poured[movement.item] = lengths.add(poured[movement.item], movement.amount)
         else:
-            poured[each.item] = each.amount
-    found: list[Balance] = []
+            poured[movement.item] = movement.amount
+    rows: list[Balance] = []
     for item, amount in poured.items():
         if item in cut:
-            found += [
+            rows += [
                 (item, stick, count)
                 for (of, stick), count in sticks.items()
                 if of == item and count > 0
             ]
         elif amount.value > 0:
-            found.append((item, amount, 1))
-    return found
+            rows.append((item, amount, 1))
+    return rows
 
 
 def _cut_items(house: House) -> set[str]:

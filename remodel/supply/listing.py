@@ -180,7 +180,9 @@ def order_shown(order: Order) -> OrderShown:
         came=sum(min(row.came, row.line.packs) for row in buying),
         packs=sum(row.line.packs for row in buying),
         paid=sum(row.paid for row in rows),
-        refunded=sum(each.refund for line in order.lines.all() for each in line.returns.all()),
+        refunded=sum(
+            returned.refund for line in order.lines.all() for returned in line.returns.all()
+        ),
     )
 
 
@@ -212,7 +214,7 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         cost=line.cost if known and line.pack else None,
         weight=lengths.shown_amount(lengths.amount(weight, "lb"), units) if weight else "",
         came=sum(receipt.packs for receipt in receipts),
-        back=sum(each.packs for each in line.returns.all()),
+        back=sum(returned.packs for returned in line.returns.all()),
         paid=sum(receipt.paid for receipt in receipts),
     )
 
@@ -221,13 +223,13 @@ def sources_of(line: OrderLine) -> tuple[Source, ...]:
     """Which orders bring what a line counts as on its way, as it stood when the line was worked
     out."""
     sources: dict[str, list[Coming]] = {}
-    for each in kept_coming([line]):
-        sources.setdefault(each.order, []).append(each)
+    for batch in kept_coming([line]):
+        sources.setdefault(batch.order, []).append(batch)
     return tuple(
         Source(
             order=order,
             name=some[0].name,
-            packs=", ".join(bought(each.packs, each.pack) for each in some),
+            packs=", ".join(bought(batch.packs, batch.pack) for batch in some),
         )
         for order, some in sources.items()
     )
@@ -296,7 +298,7 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             line.weight * line.packs if line.weight is not None else None,
             sum(receipt.packs for receipt in line.receipts.all()),
             money_cell(sum(receipt.paid for receipt in line.receipts.all())),
-            sum(each.packs for each in line.returns.all()),
-            money_cell(sum(each.refund for each in line.returns.all())),
+            sum(returned.packs for returned in line.returns.all()),
+            money_cell(sum(returned.refund for returned in line.returns.all())),
             line.unmet,
         )

@@ -90,12 +90,12 @@ def order_refresh(*, by: By, order: Order) -> Order:
     lines = list(order.lines.all())
     added = [line for line in lines if not Fraction(line.need)]
     edited = {(line.phase, line.item, line.pack): line for line in lines if line.reason}
-    for each in lines:
-        if each not in added:
-            remove(each)
+    for line in lines:
+        if line not in added:
+            remove(line)
     made = draft_lines(order, edited)
-    for position, each in enumerate(added, start=len(made)):
-        change(each, position=position)
+    for position, line in enumerate(added, start=len(made)):
+        change(line, position=position)
     return order
 
 
@@ -357,7 +357,7 @@ def order_return(
     _check_placed(line.order)
     _check_no_news(line.order)
     here = sum(receipt.packs for receipt in line.receipts.all()) - sum(
-        each.packs for each in line.returns.all()
+        returned.packs for returned in line.returns.all()
     )
     if not 1 <= packs <= here:
         raise Refused(f"Packs to return must be 1 to {here}, for that many came", field="packs")

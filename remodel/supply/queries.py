@@ -84,8 +84,8 @@ def with_catalogue(house: UUID) -> House:
     """A house with what is on sale and its rules, all that prices and packs are worked out from; no
     rooms."""
     materials = Prefetch("materials", Material.objects.prefetch_related("packs"))
-    found: House = House.objects.prefetch_related("board_kinds", "sheets", materials).get(pk=house)
-    return found
+    row: House = House.objects.prefetch_related("board_kinds", "sheets", materials).get(pk=house)
+    return row
 
 
 def names_of(house: House) -> dict[str, str]:
@@ -152,5 +152,5 @@ def use_of(house: House) -> list[UseLine]:
     ]
 
 
-def _add(found: dict[Any, Amount], key: Any, amount: Amount) -> None:
-    found[key] = lengths.add(found[key], amount) if key in found else amount
+def _add(totals: dict[Any, Amount], key: Any, amount: Amount) -> None:
+    totals[key] = lengths.add(totals[key], amount) if key in totals else amount

@@ -199,8 +199,8 @@ def prices_confirm(
 ) -> House:
     """Say that prices are a store's own as they stand."""
     now = timezone.now()
-    for each in priced:
-        change(each, confirmed_at=now, store=store or each.store)
+    for row in priced:
+        change(row, confirmed_at=now, store=store or row.store)
     return _note_samples(house)
 
 

@@ -30,7 +30,7 @@ def compare_order(order: Order) -> tuple[SinceOrdered, ...]:
         on_hand.setdefault(stock.material, []).append(stock)
     packs: dict[str, list[tuple[str, Amount, int]]] = {}
     for line in order.lines.prefetch_related("returns"):
-        kept = line.packs - sum(each.packs for each in line.returns.all())
+        kept = line.packs - sum(returned.packs for returned in line.returns.all())
         if line.pack and kept > 0:
             packs.setdefault(line.item, []).append((line.pack, line.pack_amount, kept))
     ordered = [

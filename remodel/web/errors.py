@@ -58,9 +58,9 @@ def too_large(request: HttpRequest, *, limit: str = "") -> HttpResponse:
     return _page(request, 413, {"limit": limit})
 
 
-def too_many(request: HttpRequest, *, wait_seconds: int, said: str = "") -> HttpResponse:
+def too_many(request: HttpRequest, *, wait_seconds: int, message: str = "") -> HttpResponse:
     """`said` says when to try again where a number of seconds would not."""
-    response = _page(request, 429, {"wait_seconds": wait_seconds, "said": said})
+    response = _page(request, 429, {"wait_seconds": wait_seconds, "said": message})
     response["Retry-After"] = str(wait_seconds)
     return response
 

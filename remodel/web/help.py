@@ -124,10 +124,10 @@ def explained(templates: dict[str, tuple[str, ...]]) -> Iterator[Explained]:
 
 
 def _texts(template: str) -> Iterator[str]:
-    found = loader.get_template(template).template  # type: ignore[attr-defined]
+    page = loader.get_template(template).template  # type: ignore[attr-defined]
     context = _general()
-    with context.bind_template(found):
-        for node in found.nodelist.get_nodes_by_type(SimpleBlockNode):
+    with context.bind_template(page):
+        for node in page.nodelist.get_nodes_by_type(SimpleBlockNode):
             if getattr(node.func, "__name__", "") == "how_this_works":
                 yield node.nodelist.render(context)
 

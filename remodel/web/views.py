@@ -20,10 +20,10 @@ def length_readback(request: HttpRequest) -> HttpResponse:
     if not text:
         return HttpResponse("")
     try:
-        said = f"Reads as {spelled(read_length(text, units), units)}"
+        words = f"Reads as {spelled(read_length(text, units), units)}"
     except ValueError as error:
-        said = f"Not read yet. {error}"
-    response = HttpResponse(escape(said))
+        words = f"Not read yet. {error}"
+    response = HttpResponse(escape(words))
     response["Cache-Control"] = "private, max-age=3600"
     return response
 

@@ -106,17 +106,17 @@ class DayForm(HouseForm):
         self.kept: KeptPhoto | None = None
         self.kept_token = str(self.data.get("kept_photo", ""))
         self.photo_removed = "remove_photo" in self.data
-        for each in stuff:
+        for thing in stuff:
             for kind, label in (("used", "Used"), ("spoiled", "Spoiled"), ("left", "Left")):
                 box = NumberField(
-                    label=label, required=False, help_text="", example="2" if each.cut else "2 1/2"
+                    label=label, required=False, help_text="", example="2" if thing.cut else "2 1/2"
                 )
-                box.label = f"{label}: {each.full_name}"
+                box.label = f"{label}: {thing.full_name}"
                 box.error_messages.update({"required": ""})
-                self.fields[f"{kind}-{each.slug}"] = box
-            if len(each.measures) > 1:
-                self.fields[f"of-{each.slug}"] = forms.ChoiceField(
-                    label=f"Counted in: {each.full_name}", choices=each.measures, required=False
+                self.fields[f"{kind}-{thing.slug}"] = box
+            if len(thing.measures) > 1:
+                self.fields[f"of-{thing.slug}"] = forms.ChoiceField(
+                    label=f"Counted in: {thing.full_name}", choices=thing.measures, required=False
                 )
 
     @property
@@ -171,15 +171,15 @@ class DayForm(HouseForm):
         """Each thing with its boxes, for the page."""
         return [
             {
-                "stuff": each,
+                "stuff": thing,
                 "boxes": [
-                    ("Used", self[f"used-{each.slug}"]),
-                    ("Spoiled", self[f"spoiled-{each.slug}"]),
-                    ("Left", self[f"left-{each.slug}"]),
+                    ("Used", self[f"used-{thing.slug}"]),
+                    ("Spoiled", self[f"spoiled-{thing.slug}"]),
+                    ("Left", self[f"left-{thing.slug}"]),
                 ],
-                "of": self[f"of-{each.slug}"] if f"of-{each.slug}" in self.fields else None,
+                "of": self[f"of-{thing.slug}"] if f"of-{thing.slug}" in self.fields else None,
             }
-            for each in self.stuff
+            for thing in self.stuff
         ]
 
     @property
@@ -196,31 +196,31 @@ class DayForm(HouseForm):
         return any(box.errors or box.data for row in self.others for _, box in row["boxes"])
 
     def clean(self) -> dict[str, Any]:
-        found: dict[str, Any] = super().clean() or self.cleaned_data
+        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
         if self.person is not None and self.kept_token:
             self.kept = find_photo(self.person, self.kept_token)
-        for each in self.stuff:
-            used, spoiled, left = (
-                found.get(f"{kind}-{each.slug}") for kind in ("used", "spoiled", "left")
+        for thing in self.stuff:
+            used, spoiled, remaining = (
+                cleaned.get(f"{kind}-{thing.slug}") for kind in ("used", "spoiled", "left")
             )
-            if used is not None and left is not None:
+            if used is not None and remaining is not None:
                 self.add_error(
-                    f"left-{each.slug}",
-                    f"{each.full_name}: enter what was used or what is left, not both; one says "
+                    f"left-{thing.slug}",
+                    f"{thing.full_name}: enter what was used or what is left, not both; one says "
                     "the other",
                 )
-            if each.cut:
-                for kind, number in (("used", used), ("spoiled", spoiled), ("left", left)):
+            if thing.cut:
+                for kind, number in (("used", used), ("spoiled", spoiled), ("left", remaining)):
                     if number is not None and number.denominator != 1:
                         self.add_error(
-                            f"{kind}-{each.slug}",
-                            f"{each.full_name}: count sticks in whole numbers, like 3",
+                            f"{kind}-{thing.slug}",
+                            f"{thing.full_name}: count sticks in whole numbers, like 3",
                         )
             else:
                 for kind, number in (("used", used), ("spoiled", spoiled)):
                     if number is not None:
-                        self._refuse_far_too_much(each, kind, number)
-        return found
+                        self._refuse_far_too_much(thing, kind, number)
+        return cleaned
 
     def _refuse_far_too_much(self, stuff: Stuff, kind: str, number: Fraction) -> None:
         """200 screws entered as 200 boxes would go into the ledger and teach the next room
@@ -233,10 +233,13 @@ class DayForm(HouseForm):
         if convert(entered, stuff.most.unit).value <= _FAR_TOO_MUCH * stuff.most.value:
             return
         known = shown_amount(stuff.most, self.units).removesuffix(" each")
-        told = shown_amount(convert(entered, stuff.most.unit), self.units).removesuffix(" each")
+        entered_text = shown_amount(convert(entered, stuff.most.unit), self.units).removesuffix(
+            " each"
+        )
         self.add_error(
             f"{kind}-{stuff.slug}",
-            f"{stuff.full_name}: counted in {dict(stuff.measures)[chosen]} that is {told}, far "
+            f"{stuff.full_name}: counted in {dict(stuff.measures)[chosen]} that is "
+            f"{entered_text}, far "
             f"over the {known} "
             "on hand or needed here. Change the number, or what it is counted in",
         )
@@ -244,15 +247,23 @@ class DayForm(HouseForm):
     @property
     def taken(self) -> list[Taken]:
         """What was entered; only after `is_valid()`."""
-        found = self.cleaned_data
+        cleaned = self.cleaned_data
         taken = []
-        for each in self.stuff:
-            used, spoiled, left = (
-                found.get(f"{kind}-{each.slug}") for kind in ("used", "spoiled", "left")
+        for thing in self.stuff:
+            used, spoiled, remaining = (
+                cleaned.get(f"{kind}-{thing.slug}") for kind in ("used", "spoiled", "left")
             )
-            if used or spoiled or left is not None:
-                measure = parse_amount(found.get(f"of-{each.slug}") or each.measures[0][0])
-                taken.append(Taken(stuff=each, each=measure, used=used, spoiled=spoiled, left=left))
+            if used or spoiled or remaining is not None:
+                measure = parse_amount(cleaned.get(f"of-{thing.slug}") or thing.measures[0][0])
+                taken.append(
+                    Taken(
+                        stuff=thing,
+                        measure=measure,
+                        used=used,
+                        spoiled=spoiled,
+                        remaining=remaining,
+                    )
+                )
         return taken
 
 

@@ -39,7 +39,7 @@ class DegreesField(forms.Field):
         self.metric = units == "mm"
         self.least, self.most = (-50, 65) if self.metric else (-60, 150)
         sign, example = ("°C", 13) if self.metric else ("°F", 55)
-        self.said = (
+        self.message = (
             f"{self.label} must be a number of degrees from {self.least} to {self.most} "
             f"{sign}, like {example}"
         )
@@ -52,7 +52,7 @@ class DegreesField(forms.Field):
         if not text:
             return None
         if not _DEGREES.fullmatch(text) or not self.least <= Decimal(text) <= self.most:
-            raise ValidationError(self.said, code="degrees")
+            raise ValidationError(self.message, code="degrees")
         return Decimal(text)
 
     def clean(self, value: Any) -> Decimal | None:
@@ -85,7 +85,7 @@ class PhaseForm(HouseForm):
         coldest.measure_in(self.units)
         state = self.fields["state"]
         assert isinstance(state, forms.ChoiceField)
-        state.choices = [(each.value, STEPS[each]) for each in PhaseState if each in steps]
+        state.choices = [(step.value, STEPS[step]) for step in PhaseState if step in steps]
         if phase.key != "taping":
             del self.fields["coldest"]
 

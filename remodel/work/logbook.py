@@ -67,17 +67,17 @@ class Stuff:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """What was entered of one thing, in `each`: numbers used, spoiled and left, None where nothing
-    was."""
+    """What was entered of one thing, counted in `measure`: the numbers used, spoiled and remaining,
+    None where nothing was entered."""
 
     stuff: Stuff
-    each: Amount
+    measure: Amount
     used: Fraction | None = None
     spoiled: Fraction | None = None
-    left: Fraction | None = None
+    remaining: Fraction | None = None
 
     def amount(self, number: Fraction) -> Amount:
-        return Amount(self.each.value * number, self.each.unit)
+        return Amount(self.measure.value * number, self.measure.unit)
 
 
 def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
@@ -92,7 +92,8 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
             lengths.add(needs[line.item], line.amount) if line.item in needs else line.amount
         )
     materials = {
-        each.key: each for each in Material.objects.filter(house=house).prefetch_related("packs")
+        material.key: material
+        for material in Material.objects.filter(house=house).prefetch_related("packs")
     }
     here: dict[str, list[tuple[Amount, int]]] = {}
     for item, amount, count in balances(house):
@@ -102,7 +103,7 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
         item, _, stick = token.partition("|")
         if item in names or item in here:
             wanted.setdefault(item, []).extend(_read(stick))
-    found: list[Stuff] = []
+    stuff: list[Stuff] = []
     for item, sticks in wanted.items():
         material = materials.get(item)
         cut = bool(material and material.cut)
@@ -122,7 +123,7 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
             most = _most(
                 [amount for amount, _ in stood or ()] + ([needs[item]] if item in needs else [])
             )
-            found.append(
+            stuff.append(
                 Stuff(
                     **shared, stick=None, here=words, measures=_measures(material, unit), most=most
                 )
@@ -131,10 +132,10 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
         counts = dict(here.get(item, ()))
         sizes: list[Amount | None] = list(dict.fromkeys([*counts, *sticks]))
         for size in sizes or [None]:
-            found.append(
+            stuff.append(
                 _stick(shared, size, counts.get(size, 0) if size else 0, material, house.units)
             )
-    return found
+    return stuff
 
 
 def _most(amounts: Sequence[Amount]) -> Amount | None:
@@ -144,7 +145,7 @@ def _most(amounts: Sequence[Amount]) -> Amount | None:
         for amount in amounts
         if lengths.same_kind(amount, amounts[0])
     ]
-    largest = max(alike, key=lambda each: each.value, default=None)
+    largest = max(alike, key=lambda amount: amount.value, default=None)
     return largest if largest and largest.value > 0 else None
 
 
@@ -164,12 +165,12 @@ def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ..
     """Each pack and the unit itself, as amounts; packs first, for that is how one counts what
     stands in a corner."""
     whole = Amount(Fraction(1), unit)
-    found: Measures = []
+    measures: Measures = []
     for pack in material.packs.all() if material else ():
         if pack.amount != whole and lengths.same_kind(pack.amount, whole):
-            found.append((lengths.format_amount(pack.amount), pack.name))
+            measures.append((lengths.format_amount(pack.amount), pack.name))
     return (
-        *dict(found).items(),
+        *dict(measures).items(),
         (
             lengths.format_amount(whole),
             ("pieces" if material else "sheets") if unit == "each" else unit,
@@ -217,28 +218,32 @@ def day_write(
         raise Refused("There is nothing to log yet: enter hours, a note, a photo or a material")
     used: list[tuple[str, Amount, int]] = []
     spoiled: list[tuple[str, Amount, int]] = []
-    left: list[tuple[str, Amount]] = []
+    remaining: list[tuple[str, Amount]] = []
     surplus: list[tuple[str, Amount, int]] = []
     stood = {(item, amount): count for item, amount, count in balances(room.house)}
-    for each in taken:
-        item = each.stuff.item
-        if each.stuff.cut:
-            gone = int(each.used or 0)
-            if each.left is not None:
-                gone = stood.get((item, each.each), 0) - int(each.spoiled or 0) - int(each.left)
+    for line in taken:
+        item = line.stuff.item
+        if line.stuff.cut:
+            gone = int(line.used or 0)
+            if line.remaining is not None:
+                gone = (
+                    stood.get((item, line.measure), 0)
+                    - int(line.spoiled or 0)
+                    - int(line.remaining)
+                )
             if gone > 0:
-                used.append((item, each.each, gone))
+                used.append((item, line.measure, gone))
             elif gone < 0:
-                surplus.append((item, each.each, -gone))
-            if each.spoiled:
-                spoiled.append((item, each.each, int(each.spoiled)))
+                surplus.append((item, line.measure, -gone))
+            if line.spoiled:
+                spoiled.append((item, line.measure, int(line.spoiled)))
             continue
-        if each.used:
-            used.append((item, each.amount(each.used), 1))
-        if each.spoiled:
-            spoiled.append((item, each.amount(each.spoiled), 1))
-        if each.left is not None:
-            left.append((item, each.amount(each.left)))
+        if line.used:
+            used.append((item, line.amount(line.used), 1))
+        if line.spoiled:
+            spoiled.append((item, line.amount(line.spoiled), 1))
+        if line.remaining is not None:
+            remaining.append((item, line.amount(line.remaining)))
     log = day_log_add(
         by=by,
         room=room,
@@ -248,7 +253,7 @@ def day_write(
         note=note.strip(),
         used=used,
         spoiled=spoiled,
-        left=left,
+        remaining=remaining,
     )
     for item, amount, pieces in surplus:
         move(
@@ -285,12 +290,12 @@ def movement_words(moves: Iterable[Movement], units: str) -> str:
     return ", ".join(_moved(move, units) for move in moves)
 
 
-def _moved(each: Movement, units: str) -> str:
-    size = _words(Amount(abs(each.value), each.unit), units)
-    many = f"{each.pieces} × {size}" if each.pieces > 1 else size
-    if each.kind == Movement.Kind.COUNTED:
-        return f"counted {many} {'more' if each.value > 0 else 'less'}"
-    return f"{each.get_kind_display().lower()} {many}"
+def _moved(movement: Movement, units: str) -> str:
+    size = _words(Amount(abs(movement.value), movement.unit), units)
+    many = f"{movement.pieces} × {size}" if movement.pieces > 1 else size
+    if movement.kind == Movement.Kind.COUNTED:
+        return f"counted {many} {'more' if movement.value > 0 else 'less'}"
+    return f"{movement.get_kind_display().lower()} {many}"
 
 
 def shown_minutes(minutes: int) -> str:

@@ -31,7 +31,7 @@ def warnings_before(
         if phase.key == "hanging":
             warnings += _ceiling_first(phase)
     order = {"stop": 0, "think": 1, "note": 2}
-    return sorted(warnings, key=lambda each: order.get(each.severity, 3))
+    return sorted(warnings, key=lambda warning: order.get(warning.severity, 3))
 
 
 def _cold(fahrenheit: Decimal) -> StepWarning:

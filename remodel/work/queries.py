@@ -52,7 +52,7 @@ def progress_of(room: Room) -> Progress:
         of=len(phases),
         # Phases come in order: what stands behind one that waits is not next.
         next=open_[0] if open_ and open_[0].state != PhaseState.BLOCKED else None,
-        waiting=tuple(each for each in open_ if each.state == PhaseState.BLOCKED),
+        waiting=tuple(phase for phase in open_ if phase.state == PhaseState.BLOCKED),
     )
 
 
@@ -138,4 +138,4 @@ def hours_of(house: House) -> dict[tuple[UUID, str], int]:
         .values("room", "phase__key")
         .annotate(all=Sum("minutes"))
     )
-    return {(each["room"], each["phase__key"] or ""): each["all"] for each in hours}
+    return {(hour["room"], hour["phase__key"] or ""): hour["all"] for hour in hours}

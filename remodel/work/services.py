@@ -75,7 +75,7 @@ def phase_set_state(
     if state not in PhaseState.values:
         raise Refused(f"Choose one of {', '.join(PhaseState.values)}", field="state")
     if state != phase.state and state not in ALLOWED_STEPS[phase.state]:
-        steps = " or ".join(PhaseState(each).label.lower() for each in ALLOWED_STEPS[phase.state])
+        steps = " or ".join(PhaseState(step).label.lower() for step in ALLOWED_STEPS[phase.state])
         raise Refused(
             f"{phase.name} is {phase.get_state_display().lower()}; it can go to {steps}",
             field="state",
@@ -107,8 +107,8 @@ def phase_add(*, by: By, room: Room, name: str, after: Phase | None = None) -> P
         rest = others[others.index(after) + 1 :]
         position = (after.position + rest[0].position) // 2 if rest else after.position + 10
         if rest and position == after.position:
-            for step, each in enumerate(rest, start=2):
-                change(each, position=after.position + 10 * step)
+            for step, later in enumerate(rest, start=2):
+                change(later, position=after.position + 10 * step)
             position = after.position + 10
     return create(
         Phase(
@@ -133,7 +133,7 @@ def phase_change(*, by: By, phase: Phase, **values: Any) -> Phase:
 def phase_move(*, by: By, phase: Phase, up: bool) -> Phase:
     """Swap a phase with the one before or after it; at either end nothing happens."""
     others = list(phase.room.phases.order_by("position", "key"))
-    index = next(at for at, each in enumerate(others) if each.pk == phase.pk)
+    index = next(at for at, other in enumerate(others) if other.pk == phase.pk)
     swap = index - 1 if up else index + 1
     if not 0 <= swap < len(others):
         return phase
@@ -198,7 +198,7 @@ def day_log_add(
     note: str = "",
     used: list[tuple[str, Amount, int]] | None = None,
     spoiled: list[tuple[str, Amount, int]] | None = None,
-    left: list[tuple[str, Amount]] | None = None,
+    remaining: list[tuple[str, Amount]] | None = None,
 ) -> DayLog:
     """Log a day: hours as minutes, and what was used, spoiled (item, amount, pieces) or is left
     (item, amount).
@@ -237,9 +237,16 @@ def day_log_add(
                 day=day,
                 log=log,
             )
-    for item, amount in left or []:
+    for item, amount in remaining or []:
         count_left(
-            by=by, house=room.house, item=item, left=amount, room=room, phase=key, day=day, log=log
+            by=by,
+            house=room.house,
+            item=item,
+            remaining=amount,
+            room=room,
+            phase=key,
+            day=day,
+            log=log,
         )
     return log
 

@@ -48,21 +48,21 @@ class UseTotal:
             return Fraction(0)
         return self._in_unit(self.spoiled) / self.estimate.value
 
-    def _in_unit(self, found: Amount | None) -> Fraction:
-        if found is None or self.estimate is None:
+    def _in_unit(self, amount: Amount | None) -> Fraction:
+        if amount is None or self.estimate is None:
             return Fraction(0)
-        return Fraction(lengths.convert(found, self.estimate.unit).value)
+        return Fraction(lengths.convert(amount, self.estimate.unit).value)
 
 
 def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal]:
     """Lines summed by phase and material, phases in the order of work."""
     sums: dict[tuple[str, str], list[Amount | None]] = {}
     for line in lines:
-        found = sums.setdefault((line.phase, line.item), [None, None, None])
+        amounts = sums.setdefault((line.phase, line.item), [None, None, None])
         for place, amount in enumerate((line.estimate, line.used, line.spoiled)):
-            before = found[place]
+            before = amounts[place]
             if amount is not None:
-                found[place] = lengths.add(before, amount) if before is not None else amount
+                amounts[place] = lengths.add(before, amount) if before is not None else amount
     totals = [
         UseTotal(
             phase=phase,
@@ -120,14 +120,14 @@ def _words(amount: Amount, units: str) -> str:
     return lengths.shown_amount(amount, units).removesuffix(" each")
 
 
-def _against(each: UseTotal, units: str) -> str:
-    if each.estimate is None or each.used is None or each.share is None:
+def _against(total: UseTotal, units: str) -> str:
+    if total.estimate is None or total.used is None or total.share is None:
         return "–"
-    gap = lengths.subtract(each.used, each.estimate)
+    gap = lengths.subtract(total.used, total.estimate)
     if not gap.value:
         return "As estimated"
     size = _words(Amount(abs(gap.value), gap.unit), units)
-    percent = round(abs(each.share - 1) * 100)
+    percent = round(abs(total.share - 1) * 100)
     return f"{size} {'more' if gap.value > 0 else 'less'}, {percent} %"
 
 
@@ -138,7 +138,7 @@ def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
     if not shown:
         return None
     rows = format_html_join(
-        "\n", "{}", ((_bar(each, place * 56 + 8, units),) for place, each in enumerate(shown))
+        "\n", "{}", ((_bar(total, place * 56 + 8, units),) for place, total in enumerate(shown))
     )
     height = len(shown) * 56 + 8
     svg = format_html(
@@ -161,10 +161,10 @@ def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
     )
 
 
-def _bar(each: UseTotal, top: int, units: str) -> SafeString:
-    share = each.share or Fraction(0)
+def _bar(total: UseTotal, top: int, units: str) -> SafeString:
+    share = total.share or Fraction(0)
     drawn = min(max(share, Fraction(0)), _MOST)
-    spoiled = min(max(each.spoiled_share, Fraction(0)), drawn)
+    spoiled = min(max(total.spoiled_share, Fraction(0)), drawn)
     return format_html(
         '<text x="0" y="{y}" font-size="15">{name}</text>'
         '<rect class="member" x="0" y="{bar}" width="{used}" height="20" fill="#ddd" '
@@ -172,8 +172,8 @@ def _bar(each: UseTotal, top: int, units: str) -> SafeString:
         '<rect x="{from_}" y="{bar}" width="{spoiled}" height="20" fill="url(#use-spoiled)"/>'
         '<rect class="measure" x="0" y="{bar}" width="{whole}" height="20" fill="none" '
         'stroke="#000" stroke-width="2"/>'
-        '<text x="{words}" y="{line}" font-size="15">{said}</text>',
-        name=each.name,
+        '<text x="{words}" y="{line}" font-size="15">{percent}</text>',
+        name=total.name,
         y=top + 14,
         bar=top + 22,
         line=top + 37,
@@ -182,5 +182,5 @@ def _bar(each: UseTotal, top: int, units: str) -> SafeString:
         spoiled=round(spoiled * _BAR),
         whole=_BAR,
         words=max(_BAR, round(drawn * _BAR)) + 10,
-        said=f"{round(share * 100)} %",
+        percent=f"{round(share * 100)} %",
     )

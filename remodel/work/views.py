@@ -55,7 +55,7 @@ def log_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
             days.append({"day": log.day, "logs": []})
         days[-1]["logs"].append(_entry(log, names, house.units))
     hours = hours_of(house)
-    minutes = sum(each for (of, _), each in hours.items() if room is None or of == room.pk)
+    minutes = sum(part for (of, _), part in hours.items() if room is None or of == room.pk)
     context = {
         "house": house,
         "rooms": rooms,
@@ -70,10 +70,10 @@ def log_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def _asked_room(rooms: list[Room], key: str) -> Room | None:
     if not key:
         return None
-    found = next((room for room in rooms if room.key == key), None)
-    if found is None:
+    room = next((room for room in rooms if room.key == key), None)
+    if room is None:
         raise Http404("No such room")
-    return found
+    return room
 
 
 def _entry(log: DayLog, names: dict[str, str], units: str) -> dict[str, Any]:
@@ -314,11 +314,11 @@ def _hours(house: House) -> list[tuple[str, str]]:
 def photo_image(request: SiteRequest, photo_id: UUID) -> HttpResponse:
     """A photo, for those whose house it shows."""
     rows = Photo.objects.select_related("room")
-    found = row_for(request.person, rows, photo_id, through="room__house")
+    photo = row_for(request.person, rows, photo_id, through="room__house")
     try:
-        with found.image.open("rb") as file:
+        with photo.image.open("rb") as file:
             answer = HttpResponse(file.read(), content_type="image/jpeg")
     except FileNotFoundError:
         raise Http404("The photo's file is gone") from None
-    answer["Content-Disposition"] = f'inline; filename="photo-{found.pk}.jpg"'
+    answer["Content-Disposition"] = f'inline; filename="photo-{photo.pk}.jpg"'
     return answer

@@ -226,27 +226,27 @@ def _in_order(room: Room) -> list[Phase]:
 
 
 def _phases_page(
-    request: SiteRequest, room: Room, *, status: int = 200, refused: str = "", said: str = ""
+    request: SiteRequest, room: Room, *, status: int = 200, refused: str = "", message: str = ""
 ) -> HttpResponse:
     form = PhaseAddForm(phases=_in_order(room))
     context = _phases_context(room) | {"refused": refused}
-    return page(request, "work/phases.html", context, form=form, status=status, said=said)
+    return page(request, "work/phases.html", context, form=form, status=status, message=message)
 
 
 def _phases_context(room: Room) -> dict[str, Any]:
     return {"house": room.house, "room": room, "phases": _in_order(room)}
 
 
-def _after_phases(request: SiteRequest, room: Room, said: str) -> HttpResponse:
+def _after_phases(request: SiteRequest, room: Room, message: str) -> HttpResponse:
     if not request.htmx:
         return go(request, "room-phases", room.pk)
-    return _phases_page(request, room_with_phases(request, room.pk), said=said)
+    return _phases_page(request, room_with_phases(request, room.pk), message=message)
 
 
-def _done(request: SiteRequest, phase: Phase, said: str) -> HttpResponse:
+def _done(request: SiteRequest, phase: Phase, message: str) -> HttpResponse:
     """Back to the room; from its own page only the phases are swapped."""
     if not (request.htmx and request.POST.get("quick")):
         return go(request, "room-detail", phase.room_id)
     room = room_with_phases(request, phase.room_id)
     context = {"house": room.house, "room": room, "glance": glance_at(room, None)}
-    return say(render(request, "rooms/room.html#phases", context), said)
+    return say(render(request, "rooms/room.html#phases", context), message)

@@ -12,7 +12,7 @@ from takeoff.catalogue import BoardEdges, BoardKind
 from takeoff.choices import SurfaceKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Surface
-from takeoff.reference import Place, allowed_rows, board_rows, length, table_thickness
+from takeoff.reference import Place, allowed_rows, board_rows, figures, table_thickness
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -48,7 +48,7 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
         return None
     spacing, thickness = spacing_of(surface, rules), surface.board.thickness
     if kind.tile_backer:
-        widest = length("GB-43")
+        widest = figures.length("GB-43")
         if spacing <= widest:
             return None
         return Refused(

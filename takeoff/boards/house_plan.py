@@ -69,7 +69,7 @@ def plan_boards(
     A plan is given only after the checker, which shares no code with the planner, has found nothing
     wrong with it. `cache` holds what an earlier call for the same house worked out, and is added
     to. With `search` better plans than the first ones are looked for; they are not kept in `cache`.
-    `warm_start` are plans of single families that are known already: a pile costs no more than they
+    `warm_start` are plans of connected rooms that are known already: a pile costs no more than they
     do. `without_pooling` leaves the plans of whole piles for later.
     """
     cache = cache or PlanCache()

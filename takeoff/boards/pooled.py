@@ -1,6 +1,6 @@
 """The first plan of a pool: as a whole, or its parts' own plans together where those are cheaper.
 
-A pool of several families (see `takeoff.piles`) is never dearer than the families bought apart.
+A pool of a pile is never dearer than its connected rooms (see `takeoff.piles`) bought apart.
 """
 
 from __future__ import annotations
@@ -64,15 +64,15 @@ def plan_pile(
     *,
     without_pooling: bool = False,
 ) -> Planned:
-    """The first plan of a pool: one made for the whole of it, or its families' or its rooms' own
-    plans taken together where they are cheaper. `warm_start` are plans of single families to begin
-    with. With `without_pooling` there is none of the whole, so that an edit of one room of a large
-    pile costs that room alone."""
+    """The first plan of a pool: one made for the whole of it, or the plans of its connected rooms,
+    or of its single rooms, merged where they are cheaper. `warm_start` are plans of connected rooms
+    to begin with. With `without_pooling` there is none of the whole, so that an edit of one room of
+    a large pile costs that room alone."""
     if pool in cache.plans and not warm_start:
         return cache.plans[pool]
     rooms = tuple(dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces))
-    apart = [tuple(room for room in family if room in rooms) for family in pile]
-    apart = [family for family in apart if family]
+    apart = [tuple(room for room in connected if room in rooms) for connected in pile]
+    apart = [connected for connected in apart if connected]
     one_by_one: list[Rooms] = [(room,) for room in rooms]
     ways = [one_by_one] if apart == one_by_one else [apart, one_by_one]
     best: Planned = (None, [])

@@ -1,4 +1,4 @@
-"""The part of a surface to board, in row coordinates: x along the rows, y square to them."""
+"""The part of a surface to board, in course coordinates: x along the courses, y square to them."""
 
 from __future__ import annotations
 
@@ -12,21 +12,22 @@ from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import Point
 from takeoff.units import Nm
 
-__all__ = ["Part", "eave", "extent_within", "in_rows", "is_rectangle", "parts", "section"]
+__all__ = ["Part", "eave", "extent_within", "in_course_axes", "is_rectangle", "parts", "section"]
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A connected part of the region within one row: its extent along it, and its outline where not
-    a rectangle."""
+    """A connected part of the region within one course: its extent along it, and its outline where
+    not a rectangle."""
 
     start: Nm
     end: Nm
     area: tuple[Point, ...] = ()
 
 
-def in_rows(points: Sequence[Point], rows_run: Runs) -> tuple[Point, ...]:
-    """Surface points as row points, or row points as surface points; counter-clockwise stays so."""
+def in_course_axes(points: Sequence[Point], rows_run: Runs) -> tuple[Point, ...]:
+    """Surface points as course points, or course points as surface points; counter-clockwise stays
+    so."""
     if rows_run is Runs.ALONG:
         return tuple(points)
     return tuple((y, x) for x, y in reversed(points))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from takeoff.cards.card import PieceCard
 from takeoff.cards.marks import HoleMark
 from takeoff.cards.tape import tape
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
 
 __all__ = ["hole_check", "screw_words"]
@@ -46,7 +46,7 @@ def screw_words(card: PieceCard, units: UnitSystem) -> str:
     if not card.screw_lines:
         return "No member lies behind this piece"
     spacing = tape(max(line.spacing for line in card.screw_lines), units)
-    edge = tape(length("HL-01"), units)
+    edge = tape(figures.length("HL-01"), units)
     count = len(card.screw_lines)
     return (
         f"{card.screws} screws on {count} line{'s' if count > 1 else ''}, at most {spacing} apart, "

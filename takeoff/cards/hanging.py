@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from takeoff.boards.plan import JointKind, Piece, Row, SurfacePlan
+from takeoff.boards.plan import Course, JointKind, Piece, SurfacePlan
 from takeoff.cards.frames import SurfaceFrame, room_frames
 from takeoff.cards.lookup import names_of, room_of
 from takeoff.cards.tape import tape
@@ -17,7 +17,7 @@ from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import EdgeKind
 from takeoff.job import Takeoff
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
 
 __all__ = ["HangKind", "HangStep", "hanging_order"]
@@ -119,7 +119,7 @@ class _Order:
     def steps(self) -> Iterator[_Step]:
         yield from self._before()
         yield from self._sheets()
-        edge = tape(length("HL-01"), self.units)
+        edge = tape(figures.length("HL-01"), self.units)
         yield _Step(
             HangKind.SCREWS,
             f"Every board: screws from the middle outward, {edge} or more from edges and ends, "
@@ -318,7 +318,7 @@ class _Order:
                 yield other
 
     def _hang(
-        self, surface: str, piece: Piece, row: Row, why: str, lift: tuple[Nm, Nm] | None
+        self, surface: str, piece: Piece, row: Course, why: str, lift: tuple[Nm, Nm] | None
     ) -> _Step:
         what = f"Hang {piece.code} on {self.names[surface]}"
         if lift is not None:
@@ -377,11 +377,11 @@ def _about(length_: Nm, units: UnitSystem) -> str:
     return format_length(Nm(round(Fraction(length_, unit)) * unit), units)
 
 
-def _is_whole(row: Row) -> bool:
+def _is_whole(row: Course) -> bool:
     return row.high - row.low == row.sheet_width
 
 
-def _in_row(plan: SurfacePlan, row: Row) -> list[Piece]:
+def _in_row(plan: SurfacePlan, row: Course) -> list[Piece]:
     return sorted(
         (piece for piece in plan.pieces if piece.row == row.index), key=lambda piece: piece.start
     )

@@ -15,7 +15,7 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
 from takeoff.needs.backers import backer_length
 from takeoff.needs.fastening import Line
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH, SIXTEENTH, Nm, UnitSystem
 
 __all__ = [
@@ -386,7 +386,7 @@ def screw_lines_on(
 
 def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, ...]:
     """The backers behind the floating seams at the ends of `piece`, from its left end on."""
-    half = Nm(length("BB-width") // 2)
+    half = Nm(figures.length("BB-width") // 2)
     backers = []
     for joint in plan.joints:
         if (

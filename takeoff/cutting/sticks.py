@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from takeoff._checks import check_length
 from takeoff.cutting.bounds import measured_bound
-from takeoff.cutting.fill import Cut, cheap_cuts
+from takeoff.cutting.fill import StickCut, cheap_cuts
 from takeoff.errors import BadValue
 from takeoff.quantities import Cents
 from takeoff.units import Nm, UnitSystem, format_length
@@ -106,7 +106,7 @@ def cut_sticks(
         )
     if prove_best and sum(prices[cut.stock][1] for cut in cuts if cut.stock is not None) > bound:
         # loads the solver, which a quick cutting never needs
-        from takeoff.cutting.columns import prove
+        from takeoff.cutting.column_generation import prove
 
         cuts, bound = prove(pieces, prices, free, cuts, bound)
     sticks = sorted((_stick(cut, on_sale, kerf) for cut in cuts), key=_order)
@@ -141,7 +141,7 @@ def _worth_buying(stock: Sequence[StickStock]) -> list[StickStock]:
     return kept[::-1]
 
 
-def _stick(cut: Cut, on_sale: Sequence[StickStock], kerf: Nm) -> Stick:
+def _stick(cut: StickCut, on_sale: Sequence[StickStock], kerf: Nm) -> Stick:
     pieces = tuple(Nm(piece - kerf) for piece in cut.pieces)
     if cut.stock is None:
         return Stick(StickStock(Nm(cut.length - kerf), Cents(0), owned=True), pieces)

@@ -7,7 +7,7 @@ from takeoff.cards.sides import Finish
 from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH
 
 __all__ = ["draw_shapes"]
@@ -48,7 +48,7 @@ def _screw_lines(on: PieceOnPage) -> None:
     runs: list[list[Spot]] = []
     faces: list[list[Spot]] = []
     dots: list[tuple[int, int, int]] = []
-    inset = length("HL-01-layout")
+    inset = figures.length("HL-01-layout")
     for line in on.card.screw_lines:
         ends = (line.low, line.high)
         runs.append([view.spot((line.at, end) if line.upright else (end, line.at)) for end in ends])

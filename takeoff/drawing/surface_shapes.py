@@ -11,7 +11,7 @@ from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
 from takeoff.drawing.seam_lines import seam_lines
 from takeoff.framing.members import MemberKind
 from takeoff.needs.backers import backer_length
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import Nm
 
 __all__ = ["draw_shapes"]
@@ -108,7 +108,7 @@ def _backers(on: SurfaceOnPage) -> None:
     plan, view = on.seen.plan, on.view
     if plan is None:
         return
-    half = length("BB-width") // 2
+    half = figures.length("BB-width") // 2
     rows = {row.index: row for row in plan.rows}
     for joint in plan.joints:
         if joint.kind is not JointKind.FLOATING:

@@ -14,8 +14,7 @@ from takeoff.errors import BadValue, NeedsEngineer
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import PartitionShape
 from takeoff.geometry.surface import Point
-from takeoff.reference import length, lumber, value
-from takeoff.reference.figures import figures
+from takeoff.reference import figures, lumber
 from takeoff.rules import Rules
 from takeoff.units import Nm, tape_reading
 
@@ -122,7 +121,7 @@ def partition_frame(
         )
     face = _Face.of(shape, rules)
     _check_room(face)
-    stick = longest or length("FR-longest-lumber")
+    stick = longest or figures.length("FR-longest-lumber")
     pieces = [
         *_sole_plates(face, stick),
         *_top_plates(face, stick),
@@ -222,7 +221,7 @@ class _Face:
         no room."""
         left, _, right, top = opening
         lowest, _ = self.under_plates(left, right)
-        flat = right - left <= length("FR-08")
+        flat = right - left <= figures.length("FR-08")
         count, height = (1, self.thick) if flat else (2, lumber(self.shape.stud).width)
         return (count, height) if top + height <= lowest else (0, Nm(0))
 
@@ -357,14 +356,14 @@ def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
     _, highest = face.under_plates(face.start, face.end)
     full = highest - face.on_plate
     if corners:
-        count = corners * int(value("FR-corner-studs"))
+        count = corners * figures.count("FR-corner-studs")
         yield face.piece(
             Role.CORNER_STUD, full, "more at an outside corner", "FR-corner-studs", count=count
         )
     if not face.shape.tees:
         return
     if face.shape.framed is FramedWhen.BEFORE:
-        count = face.shape.tees * int(value("FR-tee-studs"))
+        count = face.shape.tees * figures.count("FR-tee-studs")
         text = (
             f"in {_walls(face.shape)} where the partition meets it, one for each room's board; "
             "cut to fit between that wall's plates"
@@ -379,7 +378,7 @@ def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
             Role.BACKING,
             face.shape.spacing - face.thick,
             text,
-            count=face.shape.tees * int(value("FR-tee-blocks")),
+            count=face.shape.tees * figures.count("FR-tee-blocks"),
         )
 
 
@@ -389,7 +388,7 @@ def _walls(shape: PartitionShape) -> str:
 
 def _notes(face: _Face) -> Iterator[str]:
     shape = face.shape
-    limit = figures().get(f"FR-07-{shape.stud}")
+    limit = figures.by_id().get(f"FR-07-{shape.stud}")
     longest = max(face.stud_length(centre) for centre in face.layout())
     if limit is not None and longest > limit.length:
         yield (
@@ -397,10 +396,10 @@ def _notes(face: _Face) -> Iterator[str]:
             "without support; "
             f"these are {face.shown(longest)} ({limit.status.caution})"
         )
-    if shape.spacing > length("FR-01"):
+    if shape.spacing > figures.length("FR-01"):
         yield (
-            f"{shape.name}: studs stand more than {face.shown(length('FR-01'))} apart; check "
-            "your local code"
+            f"{shape.name}: studs stand more than {face.shown(figures.length('FR-01'))} apart; "
+            "check your local code"
         )
     for opening in face.openings:
         left, bottom, *_ = opening
@@ -413,8 +412,8 @@ def _notes(face: _Face) -> Iterator[str]:
             )
         elif sticks > 1:
             yield (
-                f"{where} is wider than {face.shown(length('FR-08'))}, the most for a flat header; "
-                "two on edge are "
+                f"{where} is wider than {face.shown(figures.length('FR-08'))}, the most for a flat "
+                "header; two on edge are "
                 "counted (common practice, no published source): check your local code"
             )
         if face.floor < bottom < face.on_plate + face.thick and bottom != face.on_plate:

@@ -10,7 +10,7 @@ from takeoff.geometry.polygon import bounds
 from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import Surface
 from takeoff.house import House, Room
-from takeoff.reference import figure, length, table_thickness
+from takeoff.reference import figures, table_thickness
 from takeoff.units import FOOT, INCH, Nm, tape_reading
 
 __all__ = ["board_notes", "in_room", "size_notes"]
@@ -70,17 +70,17 @@ def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterat
             and not kind.tile_backer
             and each.kind is SurfaceKind.CEILING
             and (table_thickness(each.board.thickness) == INCH // 2) is half
-            and (each.framing.spacing or house.rules.assumed_ceiling_spacing) > length(id_)
+            and (each.framing.spacing or house.rules.assumed_ceiling_spacing) > figures.length(id_)
         ]
         if wide:
-            most = tape_reading(length(id_), house.units, feet=False)
+            most = tape_reading(figures.length(id_), house.units, feet=False)
             yield _note(
                 room,
                 wide,
                 f"of moisture-resistant board on framing more than {most} apart, the most older "
                 "codes allow for its "
-                f"thickness on a ceiling ({figure(id_).status.caution}); choose another board, or "
-                "add framing",
+                f"thickness on a ceiling ({figures.figure(id_).status.caution}); choose another "
+                "board, or add framing",
             )
 
 

@@ -8,7 +8,7 @@ import unicodedata
 from dataclasses import dataclass, field
 from string import ascii_uppercase
 
-from takeoff.catalogue import BoardKind, Material, OwnedSheet
+from takeoff.catalogue import BoardKind, MaterialOnSale, OwnedSheet
 from takeoff.errors import HouseFileError, Problem
 from takeoff.house import Cutout, HiddenItem, House, Opening, Partition, PlainSurface, Room, Wall
 from takeoff.housefile._json import Object
@@ -28,7 +28,7 @@ _GROUP: dict[type, str] = {
     Cutout: "thing",
     HiddenItem: "thing",
     BoardKind: "board kind",
-    Material: "material",
+    MaterialOnSale: "material",
     OwnedSheet: "owned sheet",
 }
 _LOCAL = (Wall, PlainSurface)

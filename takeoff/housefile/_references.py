@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from takeoff.catalogue import BoardKind, Catalogue, Material, OwnedSheet, SheetOnSale
+from takeoff.catalogue import BoardKind, Catalogue, MaterialOnSale, OwnedSheet, SheetOnSale
 from takeoff.choices import CeilingKind, SurfaceKind
 from takeoff.errors import Problem
 from takeoff.house import (
@@ -46,7 +46,9 @@ def unknown_names(
     names = _Names(place_of, frozenset(lost), _faces(house))
     boards = set() if BoardKind in names.lost else {board.id for board in house.catalogue.boards}
     materials = (
-        set() if Material in names.lost else {material.id for material in house.catalogue.materials}
+        set()
+        if MaterialOnSale in names.lost
+        else {material.id for material in house.catalogue.materials}
     )
     yield from _rules(house, names, boards)
     partitions = {partition.id for partition in house.partitions}

@@ -15,7 +15,7 @@ from fractions import Fraction
 
 from takeoff.choices import Compound
 from takeoff.quantities import Amount, convert
-from takeoff.reference import Level, length, value
+from takeoff.reference import Level, figures
 from takeoff.seams import SeamKind
 from takeoff.units import INCH, Nm
 
@@ -92,15 +92,15 @@ def coats(shape: Shape, level: Level, compound: Compound) -> tuple[Coat, ...]:
 def _coat(shape: Shape, number: int, compound: Compound) -> Coat:
     beyond = number - 1
     if shape is Shape.BEAD:
-        leg = length("CM-bead-width") + beyond * length("CM-bead-step")
+        leg = figures.length("CM-bead-width") + beyond * figures.length("CM-bead-step")
         thickness = ("CM-bead-thickness", "CM-second-thickness", "CM-third-thickness")[beyond]
         return _made(number, Nm(2 * leg), thickness, "CM-bead-width", "CM-bead-step")
     if number == 1:
-        return _made(1, length("CM-bed-width"), "CM-bed-thickness", "CM-bed-width")
+        return _made(1, figures.length("CM-bed-width"), "CM-bed-thickness", "CM-bed-width")
     step = {Shape.ANGLE: "CM-angle-step", Shape.CROWN: "CM-butt-step"}.get(
         shape, "CM-step-setting" if compound is Compound.SETTING else "CM-step"
     )
-    width = Nm(length("CM-bed-width") + 2 * beyond * length(step))
+    width = Nm(figures.length("CM-bed-width") + 2 * beyond * figures.length(step))
     thicknesses = ("CM-second-thickness", "CM-third-thickness")
     if shape is Shape.CROWN:
         thicknesses = ("CM-butt-second-thickness", "CM-butt-third-thickness")
@@ -109,7 +109,10 @@ def _coat(shape: Shape, number: int, compound: Compound) -> Coat:
 
 def _made(number: int, width: Nm, thickness: str, *widths: str) -> Coat:
     return Coat(
-        number=number, width=width, thickness=value(thickness) * INCH, figures=(*widths, thickness)
+        number=number,
+        width=width,
+        thickness=figures.number(thickness) * INCH,
+        figures=(*widths, thickness),
     )
 
 
@@ -125,10 +128,10 @@ def seam_gallons(coat: Coat, run: Nm) -> Amount:
 
 def fastener_gallons(count: int, coats_each: int) -> Amount:
     """What `count` fasteners take at so many coats each."""
-    dab = length("CM-dab-side") ** 2 * value("CM-dab-thickness") * INCH
+    dab = figures.length("CM-dab-side") ** 2 * figures.number("CM-dab-thickness") * INCH
     return gallons(dab * count * coats_each)
 
 
 def skim_gallons(area: Fraction) -> Amount:
     """What a skim coat over `area` (square nanometres) takes."""
-    return gallons(area * value("CM-skim-thickness") * INCH)
+    return gallons(area * figures.number("CM-skim-thickness") * INCH)

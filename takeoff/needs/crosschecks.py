@@ -20,12 +20,17 @@ from takeoff.geometry.surface import Surface
 from takeoff.needs.areas import board_area
 from takeoff.needs.coats import Shape, coats, seam_gallons, shape_of
 from takeoff.needs.fastening import fastening
-from takeoff.needs.materials import DRYING_COMPOUND, MESH_TAPE, PAPER_TAPE, SETTING_COMPOUND
+from takeoff.needs.materials import (
+    DRYING_COMPOUND,
+    MESH_TAPE,
+    PAPER_TAPE,
+    SETTING_COMPOUND,
+    is_screw,
+)
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.taping import in_mortar
 from takeoff.quantities import Amount, add, display, from_nm, scale
-from takeoff.reference import length, level, value
-from takeoff.reference.rates import percent, rate
+from takeoff.reference import figures, level
 from takeoff.rules import Rules
 from takeoff.seams import Seam
 from takeoff.units import FOOT, INCH, METRE, Nm, UnitSystem, tape_reading
@@ -114,10 +119,10 @@ def _check(
 ) -> CrossCheck | None:
     if not area:
         return None
-    handbook = rate(figure).of(Amount(area, "sq ft"))
+    handbook = figures.rate(figure).of(Amount(area, "sq ft"))
     apart = ours.value / handbook.value - 1
     why = ""
-    if abs(apart) > percent("CM-check"):
+    if abs(apart) > figures.percent("CM-check"):
         why = _told(ours.value - handbook.value, causes())
     return CrossCheck(
         phase=phase,
@@ -144,17 +149,17 @@ def _told(difference: Fraction, causes: Iterable[Cause]) -> str:
 
 
 def _tape(inputs: CrossCheckInputs) -> CrossCheck | None:
-    ours = inputs.total(lambda material: material in (PAPER_TAPE, MESH_TAPE))
+    kinds = [
+        tape.id
+        for tape in (PAPER_TAPE, MESH_TAPE)
+        if any(need.material == tape.id for need in inputs.needs)
+    ]
+    ours = inputs.total(lambda item: item in kinds)
     if ours is None:
         return None
-    kinds = [
-        each
-        for each in (PAPER_TAPE, MESH_TAPE)
-        if inputs.total(lambda material, each=each: material == each)  # type: ignore[misc]
-    ]
     area = inputs.area(taped=True)
     # The handbook adds waste after; it is taken off here, so that seams are held against seams.
-    seams = scale(ours, 1 / (1 + percent("TP-waste")))
+    seams = scale(ours, 1 / (1 + figures.percent("TP-waste")))
     name = "Joint tape, before waste" if len(kinds) == 1 else "Joint tape, all kinds, before waste"
     return _check(
         Phase.TAPING,
@@ -173,7 +178,7 @@ def _tape_causes(inputs: CrossCheckInputs, area: Fraction) -> Iterable[Cause]:
         seam for seam in inputs.taped if shape_of(seam.kind) in (Shape.TAPERED, Shape.CROWN)
     )
     in_room = _ordinary_corners() * area / 1000
-    by_area = value("CN-tape") * area / 1000
+    by_area = figures.number("CN-tape") * area / 1000
     yield Cause(
         angles - in_room,
         f"inside corners are {_run_per_area(angles, area, inputs.units)}, "
@@ -194,13 +199,13 @@ def _compound(inputs: CrossCheckInputs) -> Iterable[CrossCheck | None]:
     area = inputs.area(taped=True)
     for material, figure, powder in (
         (DRYING_COMPOUND, "CN-compound", Fraction(1)),
-        (SETTING_COMPOUND, "CN-setting", value("CM-powder")),
+        (SETTING_COMPOUND, "CN-setting", figures.number("CM-powder")),
     ):
-        ours = inputs.total(lambda each, wanted=material: each == wanted)  # type: ignore[misc]
+        ours = inputs.total(lambda item, wanted=material.id: item == wanted)  # type: ignore[misc]
         if ours is not None:
             yield _check(
                 Phase.TAPING,
-                material,
+                material.id,
                 ours,
                 figure,
                 area,
@@ -211,7 +216,7 @@ def _compound(inputs: CrossCheckInputs) -> Iterable[CrossCheck | None]:
 def _compound_causes(
     inputs: CrossCheckInputs, area: Fraction, ours: Fraction, powder: Fraction
 ) -> Iterable[Cause]:
-    waste = 1 + percent("CM-waste")
+    waste = 1 + figures.percent("CM-waste")
     as_is, at_four, tape_feet, bead, crown = (Fraction(0) for _ in range(5))
     for seam in inputs.taped:
         shape = shape_of(seam.kind)
@@ -226,7 +231,13 @@ def _compound_causes(
             crown += volume - _seam_volume(seam, Shape.TAPERED, seam.level)
     scale = waste * powder
     skim = sum(
-        (value("CM-skim-thickness") * INCH * board_area(surface) / INCH**3 / value("CM-gallon"))
+        (
+            figures.number("CM-skim-thickness")
+            * INCH
+            * board_area(surface)
+            / INCH**3
+            / figures.number("CM-gallon")
+        )
         for surface in inputs.boarded
         if level(surface.finish_level).skim
     )
@@ -238,7 +249,7 @@ def _compound_causes(
     )
     yield Cause(bead * scale, "corner beads take compound the handbook's figure hardly knows")
     yield Cause(crown * scale, "butt and cut-edge seams have no taper, so they are built up wider")
-    handbook_feet = value("CN-tape") * area / 1000
+    handbook_feet = figures.number("CN-tape") * area / 1000
     if tape_feet:
         yield Cause(
             (tape_feet - handbook_feet) * (as_is - bead) / tape_feet * scale,
@@ -260,7 +271,7 @@ def _seam_volume(seam: Seam, shape: Shape, number: int) -> Fraction:
 def _screws(inputs: CrossCheckInputs) -> CrossCheck | None:
     by_material: dict[str, Fraction] = {}
     for need in inputs.needs:
-        if need.material.startswith("screw-"):
+        if is_screw(need.material):
             by_material[need.material] = (
                 by_material.get(need.material, Fraction(0)) + need.amount.value
             )
@@ -301,12 +312,12 @@ def _screw_causes(inputs: CrossCheckInputs) -> Iterable[Cause]:
             f"{' with adhesive' if how.adhesive else ''}"
         )
         # On a 48 in board: (48 / screws + 1) screws on each line, one line every spacing.
-        width = length("BP-02")
+        width = figures.length("BP-02")
         lines = Fraction(FOOT, spacing) * Fraction(FOOT, width)
         screws = area * lines * (Fraction(width, how.spacing) + 1)
         had = groups.get(name, (Fraction(0), Fraction(0)))
         groups[name] = (had[0] + area, had[1] + screws)
-    by_area = value("CN-screws") / 1000
+    by_area = figures.number("CN-screws") / 1000
     for name, (area, screws) in groups.items():
         yield Cause(
             screws - by_area * area,
@@ -316,10 +327,10 @@ def _screw_causes(inputs: CrossCheckInputs) -> Iterable[Cause]:
         )
     counted = sum((screws for _, screws in groups.values()), Fraction(0))
     ours = sum(
-        (need.amount.value for need in inputs.needs if need.material.startswith("screw-")),
+        (need.amount.value for need in inputs.needs if is_screw(need.material)),
         Fraction(0),
     )
-    spare = percent("SC-spare") * ours / (1 + percent("SC-spare"))
+    spare = figures.percent("SC-spare") * ours / (1 + figures.percent("SC-spare"))
     yield Cause(
         ours - spare - counted,
         "lines at ends, corners, butt seams and beside openings, less what openings leave out, "
@@ -335,12 +346,16 @@ def _feet(seams: Iterable[Seam]) -> Fraction:
 
 def _ordinary_corners() -> Fraction:
     """Inside corners of the ordinary room in ft per 1000 sq ft of its board."""
-    long, wide, high = value("HB-room-length"), value("HB-room-width"), value("HB-room-height")
+    long, wide, high = (
+        figures.number("HB-room-length"),
+        figures.number("HB-room-width"),
+        figures.number("HB-room-height"),
+    )
     return 1000 * (2 * (long + wide) + 4 * high) / (2 * (long + wide) * high + long * wide)
 
 
 def _ordinary_room(units: UnitSystem) -> str:
-    sizes = [Amount(value(side), "ft") for side in ("HB-room-width", "HB-room-length")]
+    sizes = [Amount(figures.number(side), "ft") for side in ("HB-room-width", "HB-room-length")]
     if units is UnitSystem.INCH:
         return f"{sizes[0].value} x {sizes[1].value} ft room"
     wide, long = (display(size, units).removesuffix(" m") for size in sizes)
@@ -368,7 +383,7 @@ def _count_per_area(count: Fraction, area: Fraction, units: UnitSystem) -> str:
 
 
 def _percent(figure: str) -> str:
-    return f"{round(100 * percent(figure))} %"
+    return f"{round(100 * figures.percent(figure))} %"
 
 
 def _shown(nm: Nm, units: UnitSystem) -> str:

@@ -12,7 +12,7 @@ from takeoff.choices import Runs, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.surface import EdgeKind, Point, Surface
-from takeoff.reference import BoardRow, Place, length, row_for, screw_lengths
+from takeoff.reference import BoardRow, Place, figures, row_for, screw_lengths
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm, UnitSystem, tape_reading
 
@@ -72,11 +72,11 @@ def fasteners_along(
     >>> [fasteners_along(Nm(48 * INCH), Nm(s * INCH)) for s in (7, 8, 12, 16)]
     [8, 7, 5, 4]
     """
-    edge = length("HL-01-layout")
+    edge = figures.length("HL-01-layout")
     between = run - (edge if first is None else first) - (edge if last is None else last)
     if between > 0:
         return -(-between // spacing) + 1
-    return 1 if run >= 2 * length("HL-01") else 0
+    return 1 if run >= 2 * figures.length("HL-01") else 0
 
 
 def screw_length(
@@ -119,11 +119,11 @@ def fastening(
     if board.tile_backer:
         id_ = "GB-45-wall" if wall else "GB-45-ceiling"
         return Fastening(
-            spacing=length(id_), adhesive=False, text="tile backer", figures=(id_, "GB-43")
+            spacing=figures.length(id_), adhesive=False, text="tile backer", figures=(id_, "GB-43")
         )
     if surface.braces and not wall:
         return Fastening(
-            spacing=length("GB-31"),
+            spacing=figures.length("GB-31"),
             adhesive=False,
             text="board braces the house",
             figures=("GB-31",),
@@ -201,7 +201,7 @@ class _Run:
 
 def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
     """The members under a piece, those that touch taken together, in order of their centres."""
-    edge = length("HL-01")
+    edge = figures.length("HL-01")
     for runs in (Runs.ACROSS, Runs.ALONG):
         side = _extent(piece.outline, 0 if runs is Runs.ACROSS else 1)
         under = [
@@ -247,7 +247,9 @@ def _lines_of(
     for low, high in _overlaps(_spans_at(piece.outline, middle, across), run.spans):
         floats = [any(abs(at - end) <= _AT_CORNER for at in ends) for end in (low, high)]
         first, last = (
-            length("HL-14" if surface.kind is SurfaceKind.CEILING else "HL-15") if free else None
+            figures.length("HL-14" if surface.kind is SurfaceKind.CEILING else "HL-15")
+            if free
+            else None
             for free in floats
         )
         screws = fasteners_along(Nm(high - low), spacing, first=first, last=last)

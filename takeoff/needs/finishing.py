@@ -11,12 +11,11 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
 from takeoff.needs.areas import face_area
-from takeoff.needs.materials import CEILING_PAINT, PRIMER, SANDING, TEXTURE, WALL_PAINT
+from takeoff.needs.materials import CEILING_PAINT, PRIMER, SANDING, TEXTURE, WALL_PAINT, Material
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, convert, from_nm, scale
-from takeoff.reference import level
-from takeoff.reference.rates import rate
+from takeoff.reference import figures, level
 from takeoff.seams import Seam
 from takeoff.units import INCH, Nm, UnitSystem
 
@@ -42,7 +41,7 @@ def needs(
         if surface.water_texture and surface.action.gets_board:
             tally.take(
                 TEXTURE,
-                rate("PT-texture").inverse.of(area),
+                figures.rate("PT-texture").inverse.of(area),
                 "texture, one coat",
                 "PT-texture",
                 surface=surface.id,
@@ -61,12 +60,12 @@ def needs(
 
 
 def _coats(
-    tally: Tally, material: str, area: Amount, coats: int, figure: str, surface: Surface
+    tally: Tally, material: Material, area: Amount, coats: int, figure: str, surface: Surface
 ) -> None:
     if coats:
         tally.take(
             material,
-            scale(rate(figure).inverse.of(area), coats),
+            scale(figures.rate(figure).inverse.of(area), coats),
             f"{coats} coat{'s' if coats > 1 else ''} on the face without its openings",
             figure,
             surface=surface.id,
@@ -81,7 +80,7 @@ def _sanding(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
     for (surface_id, number), run in runs.items():
         tally.take(
             SANDING,
-            rate("PT-sand").inverse.of(from_nm(Nm(run), "ft")),
+            figures.rate("PT-sand").inverse.of(from_nm(Nm(run), "ft")),
             f"seams, corners and beads at level {number}",
             "PT-sand",
             level(number).id,
@@ -91,7 +90,7 @@ def _sanding(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
         if level(surface.finish_level).skim and surface.action.gets_board and not surface.tiled:
             tally.take(
                 SANDING,
-                rate("PT-sand-skim").inverse.of(_square_feet(surface)),
+                figures.rate("PT-sand-skim").inverse.of(_square_feet(surface)),
                 "the skimmed face",
                 "PT-sand-skim",
                 surface=surface.id,

@@ -13,20 +13,20 @@ from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedHidden, Surface
 from takeoff.house import UnevenMember
-from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS
+from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS, lumber_material
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import from_nm
-from takeoff.reference import length, lumber, value
+from takeoff.reference import figures, lumber
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs"]
 
-NAILER = "2x4"
+NAILER = lumber_material("2x4")
 """Lumber of nailers, of studs added beside a corner, and of sisters."""
 
-_FURRING = ("1x2", "2x2")
+_FURRING = (lumber_material("1x2"), lumber_material("2x2"))
 
 
 def needs(
@@ -82,7 +82,7 @@ def _uneven(
     where = f"member at {tally.shown(uneven.at)} stands back by {tally.shown(uneven.out_by)}"
     surface = framed.surface.id
     if uneven.remedy is Remedy.SHIM:
-        layer = length("FR-shim-thickness")
+        layer = figures.length("FR-shim-thickness")
         layers = -(-uneven.out_by // layer)
         tally.take(
             SHIMS,
@@ -96,16 +96,17 @@ def _uneven(
         material, what = NAILER, "a sister beside it"
     else:
         material = next(
-            (each for each in _FURRING if lumber(each).thickness >= uneven.out_by), _FURRING[-1]
+            (strip for strip in _FURRING if lumber(strip.id).thickness >= uneven.out_by),
+            _FURRING[-1],
         )
-        what = f"a {material} furring strip, ripped or shimmed to the line"
+        what = f"a {material.id} furring strip, ripped or shimmed to the line"
     sticks = in_parts(run, longest_stick(catalogue, material))
     tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
     tally.count(
         nails,
         _along(sticks),
-        f"{where}: {what}, nailed every {tally.shown(length('NL-nailer'))}",
+        f"{where}: {what}, nailed every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
         surface=surface,
     )
@@ -121,7 +122,7 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
     courses = max(1, -(-high // size.width))
     each = f", {courses} courses" if courses > 1 else ""
     tally.cut(
-        item.lumber,
+        lumber_material(item.lumber),
         bays * courses,
         f"blocking for {item.name} in {len(bays)} bays{each}",
         "FR-14",
@@ -129,8 +130,8 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
     )
     tally.count(
         NAILS_16D,
-        2 * int(value("NL-block")) * len(bays) * courses,
-        f"blocking for {item.name}: {value('NL-block')} at each end of a block",
+        2 * figures.count("NL-block") * len(bays) * courses,
+        f"blocking for {item.name}: {figures.number('NL-block')} at each end of a block",
         "NL-block",
         surface=framed.surface.id,
     )
@@ -165,11 +166,11 @@ def _nailer(tally: Tally, edge: UnsupportedEdge, surface: Surface, catalogue: Ca
     tally.count(
         NAILS_16D,
         _along(sticks),
-        f"{edge.support} nailed every {tally.shown(length('NL-nailer'))}",
+        f"{edge.support} nailed every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
         surface=edge.surface,
     )
 
 
 def _along(sticks: Sequence[Nm]) -> int:
-    return sum(-(-stick // length("NL-nailer")) + 1 for stick in sticks)
+    return sum(-(-stick // figures.length("NL-nailer")) + 1 for stick in sticks)

@@ -16,12 +16,22 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.needs.backers import backer_length, panel_share, strips
 from takeoff.needs.fastening import Fastening, Line, fasteners_along, fastening, lines, screw_length
-from takeoff.needs.materials import ADHESIVE, BOX_EXTENDER, CLIP, PANEL, SHIMS, screw_id, sheet_id
+from takeoff.needs.materials import (
+    ADHESIVE,
+    BOX_EXTENDER,
+    CLIP,
+    PANEL,
+    SHIMS,
+    Material,
+    is_screw,
+    materials,
+    screw_material,
+    sheet_material,
+)
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, from_nm
-from takeoff.reference import length
-from takeoff.reference.rates import percent
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem
 
@@ -47,7 +57,7 @@ def needs(
     tally = Tally(Phase.HANGING, room.room, units)
     behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
     own = [plan for plan in plans if plan.surface in behind]
-    _sheets(tally, [sheet for sheet in sheets if sheet.room == room.room], own)
+    _sheets(tally, [sheet for sheet in sheets if sheet.room == room.room], own, catalogue)
     for plan in own:
         board = catalogue.board(plan.board)
         surface = behind[plan.surface]
@@ -76,9 +86,11 @@ def surface_lines(
     return lines(framed, plan, how.spacing, rules)
 
 
-def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan]) -> None:
+def _sheets(
+    tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan], catalogue: Catalogue
+) -> None:
     surface_of = {piece.code: plan.surface for plan in plans for piece in plan.pieces}
-    groups: dict[tuple[str, str | None], list[Sheet]] = defaultdict(list)
+    groups: dict[tuple[Material, str | None], list[Sheet]] = defaultdict(list)
     for sheet in sheets:
         if sheet.source is not None:
             continue
@@ -86,7 +98,8 @@ def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan])
         first = next(
             (surface_of[piece.piece] for piece in placed if piece.piece in surface_of), None
         )
-        material = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
+        kind = catalogue.board(sheet.board)
+        material = sheet_material(kind, sheet.thickness, sheet.width, sheet.length)
         groups[material, first].append(sheet)
     for (material, surface), some in groups.items():
         codes = ", ".join(sheet.code for sheet in some)
@@ -101,21 +114,22 @@ def _sheets(tally: Tally, sheets: Sequence[Sheet], plans: Sequence[SurfacePlan])
 
 def _screw(
     tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind
-) -> tuple[str, str, tuple[str, ...]]:
-    """The screws' id, why they are so long, and the figures that rests on."""
+) -> tuple[Material, str, tuple[str, ...]]:
+    """The screws, why they are so long, and the figures that rests on."""
     old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
     thickness = Nm(plan.thickness + old)
     steel = surface.framing.substrate is Substrate.STEEL
     figure_id = "GB-28" if steel else "GB-27"
     kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
-    long = screw_length(thickness, penetration=length(figure_id), units=tally.units)
+    long = screw_length(thickness, penetration=figures.length(figure_id), units=tally.units)
     over = f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
     why = (
-        f"{tally.shown(plan.thickness)} board{over}, at least {tally.shown(length(figure_id))} "
+        f"{tally.shown(plan.thickness)} board{over}, at least "
+        f"{tally.shown(figures.length(figure_id))} "
         f"{into}"
     )
-    return screw_id(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
+    return screw_material(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
 
 
 def _screws(
@@ -182,10 +196,13 @@ def _edge_screws(
 
 def _spare_screws(tally: Tally) -> None:
     for need in tally.needs():
-        if need.material.startswith("screw-"):
-            spare = -(-need.amount.value * percent("SC-spare") // 1)
+        if is_screw(need.material):
+            spare = -(-need.amount.value * figures.percent("SC-spare") // 1)
             tally.count(
-                need.material, int(spare), "dropped, stripped or bent, whole screws up", "SC-spare"
+                materials()[need.material],
+                int(spare),
+                "dropped, stripped or bent, whole screws up",
+                "SC-spare",
             )
 
 
@@ -235,7 +252,7 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
 
 
 def _clips(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
-    spacing = length("FR-12")
+    spacing = figures.length("FR-12")
     tally.count(
         CLIP,
         -(-edge.length // spacing) + 1,
@@ -248,7 +265,9 @@ def _clips(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
 
 
 def _box_extenders(tally: Tally, surface: Surface) -> None:
-    if surface.action is not Action.BOARD_OVER or surface.board.thickness <= length("FB-extender"):
+    if surface.action is not Action.BOARD_OVER or surface.board.thickness <= figures.length(
+        "FB-extender"
+    ):
         return
     boxes = sum(cutout.kind is CutoutKind.BOX for cutout in surface.cutouts)
     tally.count(

@@ -1,16 +1,25 @@
-"""Ids of what is bought, as they stand in a catalogue.
+"""The materials the engine can ask for, each with its id, its name and its unit, in one place.
 
-Sheets have no entry among a catalogue's materials: their id says all, `sheet-regular-0.5x48x96in`
-or `sheet-regular-12.5x1200x2400mm` (kind, thickness, width, length). Lumber goes by its nominal
-name, `2x4`. Screws are `screw-coarse-1.25` (wood), `screw-fine-1.25` (steel) and `screw-tile-1.25`,
-by length in inches.
+An id is the same in every catalogue. A catalogue says in which packs a material is on sale and may
+call it by another name; where it has no such material, people read the name given here.
+
+Lumber goes by its nominal size, `2x4`. Screws are `screw-coarse-1.25` (wood), `screw-fine-1.25`
+(steel) and `screw-tile-1.25`, by length in inches. Sheets are of the sizes a house has on sale, so
+they are not registered: their id says all, `sheet-regular-0.5x48x96in` or
+`sheet-regular-12.5x1200x2400mm` (kind, thickness, width, length).
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
+from types import MappingProxyType
 
+from takeoff.catalogue import BoardKind
 from takeoff.errors import BadValue
+from takeoff.reference import lumber, lumber_sizes, screw_lengths
 from takeoff.units import INCH, MM, SIXTY_FOURTH, Nm
 
 __all__ = [
@@ -33,40 +42,117 @@ __all__ = [
     "SETTING_COMPOUND",
     "SHIMS",
     "TEXTURE",
-    "TILE_SCREWS",
     "WALL_PAINT",
-    "screw_id",
+    "Material",
+    "is_screw",
+    "lumber_material",
+    "material_name",
+    "materials",
+    "screw_material",
     "sheet_id",
+    "sheet_material",
     "sheet_name",
 ]
 
-NAILS_16D = "nails-16d"
-NAILS_8D = "nails-8d"
-CLIP = "drywall-clip"
-BOX_EXTENDER = "box-extender"
-ADHESIVE = "adhesive"
-PANEL = "panel-3-4"
-SHIMS = "shim-strip"
-PAPER_TAPE = "tape-paper"
-MESH_TAPE = "tape-mesh"
-ALKALI_TAPE = "tape-alkali"
-MORTAR = "mortar"
-DRYING_COMPOUND = "compound-drying"
-SETTING_COMPOUND = "compound-setting"
-BEAD = "corner-bead"
-BEAD_NAILS = "nails-board"
-SANDING = "sanding-sheet"
-PRIMER = "primer"
-WALL_PAINT = "paint-wall"
-CEILING_PAINT = "paint-ceiling"
-TEXTURE = "texture"
-TILE_SCREWS = "tile"
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """A material that a need can ask for. `name` is what people read where their catalogue has no
+    name for it; `unit` is the unit needs of it are measured in."""
+
+    id: str
+    name: str
+    unit: str
 
 
-def screw_id(kind: str, length: Nm) -> str:
-    """The id of screws of `kind` (`coarse`, `fine`, `tile`) and length, like
-    `screw-coarse-1.25`."""
-    return f"screw-{kind}-{_decimal(Fraction(length, INCH))}"
+# framing and partitions
+NAILS_16D = Material(id="nails-16d", name="16d common nails", unit="each")
+NAILS_8D = Material(id="nails-8d", name="8d common nails", unit="each")
+
+# hanging
+CLIP = Material(id="drywall-clip", name="Drywall clip", unit="each")
+BOX_EXTENDER = Material(id="box-extender", name="Electrical box extender", unit="each")
+ADHESIVE = Material(id="adhesive", name="Board adhesive, 29 fl oz cartridge", unit="ft")
+PANEL = Material(id="panel-3-4", name="3/4 in structural panel, 4 x 8 ft", unit="each")
+SHIMS = Material(id="shim-strip", name="Cardboard shim strip, 1/16 in x 1-1/2 in", unit="ft")
+
+# taping
+PAPER_TAPE = Material(id="tape-paper", name="Paper joint tape", unit="ft")
+MESH_TAPE = Material(id="tape-mesh", name="Mesh joint tape", unit="ft")
+ALKALI_TAPE = Material(id="tape-alkali", name="Alkali-resistant mesh tape, 2 in", unit="ft")
+MORTAR = Material(id="mortar", name="Thin-set mortar, powder", unit="lb")
+DRYING_COMPOUND = Material(id="compound-drying", name="Ready-mix joint compound", unit="gal")
+SETTING_COMPOUND = Material(id="compound-setting", name="Light setting compound, powder", unit="lb")
+BEAD = Material(id="corner-bead", name="Corner bead", unit="ft")
+BEAD_NAILS = Material(id="nails-board", name="1-1/4 in board nails", unit="each")
+
+# finishing
+SANDING = Material(id="sanding-sheet", name="Sanding sheet", unit="each")
+PRIMER = Material(id="primer", name="Drywall primer", unit="gal")
+WALL_PAINT = Material(id="paint-wall", name="Wall paint", unit="gal")
+CEILING_PAINT = Material(id="paint-ceiling", name="Ceiling paint", unit="gal")
+TEXTURE = Material(id="texture", name="Ceiling texture, powder", unit="lb")
+
+_FURRING = ("1x2", "1x3")
+
+_SCREWS = {
+    "coarse": "coarse board screw, wood",
+    "fine": "fine board screw, steel",
+    "tile": "tile backer screw",
+}
+
+
+def lumber_material(nominal: str) -> Material:
+    """Sticks of lumber of a nominal size, like `2x4`; raises `BadValue` where there is no such
+    size."""
+    lumber(nominal)
+    kind = "furring strip" if nominal in _FURRING else "lumber"
+    return Material(id=nominal, name=f"{nominal} {kind}", unit="ft")
+
+
+def screw_material(kind: str, length: Nm) -> Material:
+    """Screws of `kind` (`coarse`, `fine`, `tile`) and length.
+
+    >>> screw_material("coarse", Nm(31_750_000)).name
+    '1-1/4 in coarse board screw, wood'
+    """
+    inches = Fraction(length, INCH)
+    return Material(
+        id=f"screw-{kind}-{_decimal(inches)}",
+        name=f"{_mixed(inches)} in {_SCREWS[kind]}",
+        unit="each",
+    )
+
+
+def is_screw(item: str) -> bool:
+    """Whether the item of that id is board screws."""
+    return item.startswith("screw-")
+
+
+def sheet_material(kind: BoardKind, thickness: Nm, width: Nm, length: Nm) -> Material:
+    """Sheets of a kind and size."""
+    return Material(
+        id=sheet_id(kind.id, thickness, width, length),
+        name=sheet_name(kind.name, thickness, width, length),
+        unit="each",
+    )
+
+
+@cache
+def materials() -> Mapping[str, Material]:
+    """Every material but sheets by its id: the constants of this module, lumber of every size, and
+    screws of every kind and length."""
+    named = (value for value in globals().values() if isinstance(value, Material))
+    sticks = (lumber_material(size.id) for size in lumber_sizes())
+    screws = (screw_material(kind, length) for kind in _SCREWS for length in screw_lengths())
+    return MappingProxyType({material.id: material for material in (*named, *sticks, *screws)})
+
+
+def material_name(item: str) -> str:
+    """The name of the material of that id, for lists of a house whose catalogue has no name for it;
+    the id itself where no material has it."""
+    material = materials().get(item)
+    return material.name if material else item
 
 
 def sheet_id(board: str, thickness: Nm, width: Nm, length: Nm) -> str:

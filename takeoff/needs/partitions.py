@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from takeoff.framing.partition import FramePiece, PartitionFrame, Role
-from takeoff.needs.materials import NAILS_8D, NAILS_16D
+from takeoff.needs.materials import NAILS_8D, NAILS_16D, lumber_material
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
-from takeoff.reference import length, value
+from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
 __all__ = ["needs"]
@@ -27,7 +27,7 @@ def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
     tally = Tally(Phase.PARTITIONS, frame.room, units)
     for piece in frame.pieces:
         tally.cut(
-            piece.lumber,
+            lumber_material(piece.lumber),
             [piece.length] * piece.count,
             f"{_named(frame.name, piece)} {tally.stick(piece.length)} long, {piece.text}",
             *piece.figures,
@@ -40,16 +40,16 @@ def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
 def _nails(tally: Tally, name: str, piece: FramePiece) -> None:
     what = _named(name, piece)
     if piece.role in _STANDING:
-        toe, end = int(value("NL-02")), int(value("NL-01"))
+        toe, end = figures.count("NL-02"), figures.count("NL-01")
         tally.count(NAILS_8D, toe * piece.count, f"{what}, {toe} toe-nailed at one end", "NL-02")
         tally.count(
             NAILS_16D, end * piece.count, f"{what}, {end} through the plate at the other", "NL-01"
         )
     elif piece.role in _LYING:
-        each = 2 * int(value("NL-block"))
+        each = 2 * figures.count("NL-block")
         tally.count(NAILS_16D, each * piece.count, f"{what}, {each // 2} at each end", "NL-block")
     elif piece.role in _BESIDE:
-        spacing = length("NL-05")
+        spacing = figures.length("NL-05")
         along = -(-piece.length // spacing) + 1
         tally.count(
             NAILS_16D,
@@ -58,7 +58,7 @@ def _nails(tally: Tally, name: str, piece: FramePiece) -> None:
             "NL-05",
         )
     else:
-        spacing = length("NL-04")
+        spacing = figures.length("NL-04")
         along = -(-piece.length // spacing) + 1
         tally.count(
             NAILS_16D,

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue
+from takeoff.needs.materials import Material
 from takeoff.quantities import convert, same_kind
-from takeoff.reference import length
+from takeoff.reference import figures
 from takeoff.units import INCH, Nm
 
 __all__ = ["in_parts", "longest_stick"]
 
 
-def longest_stick(catalogue: Catalogue, material: str) -> Nm:
+def longest_stick(catalogue: Catalogue, material: Material) -> Nm:
     """The longest stick of a material on sale; what ordinary yards keep where the catalogue has
     none."""
     try:
-        packs = catalogue.material(material).packs
+        packs = catalogue.material(material.id).packs
     except BadValue:
-        return length("FR-longest-lumber")
+        return figures.length("FR-longest-lumber")
     inches = [
         convert(pack.holds, "in").value for pack in packs if same_kind(pack.holds, packs[0].holds)
     ]

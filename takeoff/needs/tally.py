@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
+from takeoff.needs.materials import Material
 from takeoff.needs.need import Need, Phase, Reason
 from takeoff.quantities import Amount, add, convert, display, from_nm
 from takeoff.units import Nm, UnitSystem, tape_reading
@@ -15,46 +16,49 @@ __all__ = ["Tally"]
 class Tally:
     """Reasons by material for one phase of one room, in the order they were first named.
 
-    A material's amounts are kept in the unit it was first named in; reasons that say the same of
-    the same surface are one, and nothing is kept of none.
+    A material's amounts are kept in its own unit. Reasons that say the same of the same surface are
+    added into one; an amount of zero is not kept.
     """
 
     def __init__(self, phase: Phase, room: str, units: UnitSystem) -> None:
         self.phase = phase
         self.room = room
         self.units = units
-        self._reasons: dict[str, dict[tuple[str, str | None, tuple[str, ...]], Amount]] = {}
-        self._lengths: dict[str, list[Nm]] = {}
+        self._reasons: dict[Material, dict[tuple[str, str | None, tuple[str, ...]], Amount]] = {}
+        self._lengths: dict[Material, list[Nm]] = {}
 
     def take(
-        self, material: str, amount: Amount, text: str, *figures: str, surface: str | None = None
+        self,
+        material: Material,
+        amount: Amount,
+        text: str,
+        *figures: str,
+        surface: str | None = None,
     ) -> None:
-        """So much more of `material`, and why."""
+        """Add an amount of `material`, with why it is needed; raises `WrongUnit` where the amount
+        cannot be given in the unit of the material."""
         if not amount.value:
             return
         reasons = self._reasons.setdefault(material, {})
         key = (text, surface, figures)
-        if key in reasons:
-            reasons[key] = add(reasons[key], amount)
-        else:
-            first = next(iter(reasons.values()), amount)
-            reasons[key] = convert(amount, first.unit)
+        amount = convert(amount, material.unit)
+        reasons[key] = add(reasons[key], amount) if key in reasons else amount
 
     def count(
-        self, material: str, number: int, text: str, *figures: str, surface: str | None = None
+        self, material: Material, number: int, text: str, *figures: str, surface: str | None = None
     ) -> None:
-        """So many more pieces of `material`, and why."""
+        """Add a number of pieces of `material`, with why they are needed."""
         self.take(material, Amount(Fraction(number), "each"), text, *figures, surface=surface)
 
     def cut(
         self,
-        material: str,
+        material: Material,
         lengths: Iterable[Nm],
         text: str,
         *figures: str,
         surface: str | None = None,
     ) -> None:
-        """Sticks of these lengths, to be cut from lengths on sale."""
+        """Add sticks of these lengths, to be cut from the lengths on sale."""
         sticks = list(lengths)
         self._lengths.setdefault(material, []).extend(sticks)
         self.take(material, from_nm(Nm(sum(sticks)), "ft"), text, *figures, surface=surface)
@@ -72,7 +76,7 @@ class Tally:
         m`."""
         return display(from_nm(length, "ft"), self.units)
 
-    def total(self, material: str) -> Amount | None:
+    def total(self, material: Material) -> Amount | None:
         """What has been gathered of `material` so far; None where nothing."""
         reasons = self._reasons.get(material)
         return add(*reasons.values()) if reasons else None
@@ -83,7 +87,7 @@ class Tally:
             Need(
                 phase=self.phase,
                 room=self.room,
-                material=material,
+                material=material.id,
                 amount=add(*reasons.values()),
                 reasons=tuple(
                     Reason(text=text, amount=amount, surface=surface, figures=figures)

@@ -34,13 +34,13 @@ from takeoff.needs.materials import (
     MORTAR,
     PAPER_TAPE,
     SETTING_COMPOUND,
+    Material,
 )
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, add, from_nm, scale
-from takeoff.reference import Level, length, level
-from takeoff.reference.rates import percent, rate
+from takeoff.reference import Level, figures, level
 from takeoff.rules import Rules
 from takeoff.seams import Seam, SeamKind
 from takeoff.units import Nm, UnitSystem
@@ -134,17 +134,19 @@ class _Compound:
         self.setting = compound is Compound.SETTING
         self.material = SETTING_COMPOUND if self.setting else DRYING_COMPOUND
 
-    def take(self, volume: Amount, text: str, *figures: str, surface: str | None = None) -> None:
+    def take(self, volume: Amount, text: str, *rests_on: str, surface: str | None = None) -> None:
+        """Add a volume of wet compound; `rests_on` are the ids of the figures it was worked out
+        by."""
         if self.setting:
-            volume, figures = rate("CM-powder").of(volume), (*figures, "CM-powder")
-        self.tally.take(self.material, volume, text, *figures, surface=surface)
+            volume, rests_on = figures.rate("CM-powder").of(volume), (*rests_on, "CM-powder")
+        self.tally.take(self.material, volume, text, *rests_on, surface=surface)
 
     def waste(self) -> None:
         total = self.tally.total(self.material)
         if total is not None:
             self.tally.take(
                 self.material,
-                scale(total, percent("CM-waste")),
+                scale(total, figures.percent("CM-waste")),
                 "left on knives, in the pail, sanded off",
                 "CM-waste",
             )
@@ -177,12 +179,12 @@ def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
         _tape_waste(tally, material)
 
 
-def _tape_waste(tally: Tally, material: str) -> None:
+def _tape_waste(tally: Tally, material: Material) -> None:
     total = tally.total(material)
     if total is not None:
         tally.take(
             material,
-            scale(total, percent("TP-waste")),
+            scale(total, figures.percent("TP-waste")),
             "torn, overlapped, left on the roll",
             "TP-waste",
         )
@@ -245,7 +247,7 @@ def _prefill(
         volume = gallons(Fraction(seam.length * rules.fitting * surface.board.thickness))
         tally.take(
             SETTING_COMPOUND,
-            rate("CM-powder").of(volume),
+            figures.rate("CM-powder").of(volume),
             f"gaps of {tally.shown(rules.fitting)} in inside corners filled before taping",
             "HL-07",
             "CM-powder",
@@ -270,7 +272,7 @@ def _beads_at_openings(room: RoomGeometry) -> Iterator[tuple[str, Nm, int]]:
 
 
 def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) -> None:
-    spacing = length("HL-22")
+    spacing = figures.length("HL-22")
     for (run, surface), sticks in Counter(bead_sticks(room, seams)).items():
         parts = in_parts(run, longest)
         how = (
@@ -309,7 +311,7 @@ def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:
         )
         tally.take(
             MORTAR,
-            rate("CM-mortar").of(run),
+            figures.rate("CM-mortar").of(run),
             f"bedding of {seam_name(seam.kind)} of tile backer",
             "TP-backer",
             "CM-mortar",

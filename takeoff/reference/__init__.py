@@ -10,6 +10,7 @@ are found by `figure` as well.
 
 from __future__ import annotations
 
+from takeoff.reference import figures
 from takeoff.reference.board_rows import (
     BoardRow,
     Place,
@@ -18,10 +19,9 @@ from takeoff.reference.board_rows import (
     row_for,
     table_thickness,
 )
-from takeoff.reference.figures import Figure, Status, length, value
-from takeoff.reference.index import figure, figures
+from takeoff.reference.data import Figure, Status
 from takeoff.reference.levels import Level, level, levels
-from takeoff.reference.lumber import Lumber, lumber, screw_lengths
+from takeoff.reference.lumber import Lumber, lumber, lumber_sizes, screw_lengths
 
 __all__ = [
     "BoardRow",
@@ -32,14 +32,12 @@ __all__ = [
     "Status",
     "allowed_rows",
     "board_rows",
-    "figure",
     "figures",
-    "length",
     "level",
     "levels",
     "lumber",
+    "lumber_sizes",
     "row_for",
     "screw_lengths",
     "table_thickness",
-    "value",
 ]

@@ -8,7 +8,7 @@ from enum import StrEnum
 from functools import cache
 
 from takeoff.choices import Orientation
-from takeoff.reference.figures import Status, length, tables
+from takeoff.reference.data import Status, single_figures, tables
 from takeoff.units import INCH, Nm
 
 __all__ = ["BoardRow", "Place", "allowed_rows", "board_rows", "row_for", "table_thickness"]
@@ -75,9 +75,9 @@ def board_rows() -> tuple[BoardRow, ...]:
 def table_thickness(thickness: Nm) -> Nm | None:
     """The table's thickness that a board of this one counts as, so that 12.5 mm counts as 1/2 in;
     else None."""
-    near = length("GB-metric")
-    found = [row.thickness for row in board_rows() if abs(row.thickness - thickness) <= near]
-    return min(found, key=lambda each: abs(each - thickness), default=None)
+    near = single_figures()["GB-metric"].length
+    alike = [row.thickness for row in board_rows() if abs(row.thickness - thickness) <= near]
+    return min(alike, key=lambda of_row: abs(of_row - thickness), default=None)
 
 
 def allowed_rows(

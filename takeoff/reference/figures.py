@@ -1,149 +1,147 @@
-"""The loader of the trade figures, and the words for how well each is known."""
+"""The one way to a trade figure: by its id, in the type that its use takes.
+
+    from takeoff.reference import figures
+
+    figures.length("BB-length")     a length in whole nanometres; of figures in in, ft, mm or m
+    figures.count("NL-02")          a whole number of things; of figures in each
+    figures.percent("TP-waste")     a part of one, 1/10 for 10; of figures in percent
+    figures.rate("CN-compound")     so much per so much, its dimensions checked; of figures in
+                                    units like gal per 1000 sq ft
+    figures.number("DL-01")         the number as it stands, in the unit of the figure
+    figures.figure("HL-01")         all of it: what it says, its source, how well it is known
+    figures.by_id()                 every figure, rows of tables among them
+
+Numbers are exact. Each function raises `BadValue` where there is no figure of that id, or where the
+unit of the figure is of another kind.
+"""
 
 from __future__ import annotations
 
-import tomllib
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from enum import StrEnum
 from fractions import Fraction
 from functools import cache
-from importlib import resources
 from types import MappingProxyType
-from typing import Any
 
 from takeoff.errors import BadValue
-from takeoff.units import FOOT, INCH, METRE, MM, Nm
+from takeoff.quantities import Amount, Rate
+from takeoff.reference.board_rows import BoardRow, board_rows
+from takeoff.reference.data import Figure, single_figures
+from takeoff.reference.levels import Level, levels
+from takeoff.units import INCH, Nm
 
-__all__ = ["FILES", "Figure", "Status", "figure", "figures", "length", "tables", "value"]
+__all__ = ["by_id", "count", "figure", "length", "number", "percent", "rate"]
 
-FILES = ("boards.toml", "framing.toml", "fasteners.toml", "finishing.toml", "loads.toml")
-
-_LENGTHS: Mapping[str, Nm] = {"in": INCH, "ft": FOOT, "mm": MM, "m": METRE}
-
-
-class Status(StrEnum):
-    """How well a figure is known. `MEMORY` ones are shown to people as "check your local code"."""
-
-    PUBLISHED = "published"
-    SECONDARY = "secondary"
-    COMMON_PRACTICE = "common practice"
-    DERIVED = "derived"
-    MEMORY = "from memory"
-
-    @property
-    def caution(self) -> str:
-        """What to say beside such a figure; empty where its source speaks for it."""
-        return {
-            Status.MEMORY: "check your local code",
-            Status.COMMON_PRACTICE: "common practice, no published source",
-            Status.SECONDARY: "as told by another source",
-        }.get(self, "")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
-    """One trade figure: `value` is exact, or a text where the figure is a rule in words.
-
-    `low` and `high` hold the range where sources disagree, and `reason` says why this one is the
-    default.
-    """
-
-    id: str
-    what: str
-    value: Fraction | str
-    unit: str
-    source: str
-    status: Status
-    edition: str = ""
-    low: Fraction | None = None
-    high: Fraction | None = None
-    reason: str = ""
-
-    @property
-    def number(self) -> Fraction:
-        """The value as a number; raises `BadValue` for a figure that is a rule in words."""
-        if isinstance(self.value, str):
-            raise BadValue(f"Figure {self.id} is a rule in words, not a number")
-        return self.value
-
-    @property
-    def length(self) -> Nm:
-        """The value as a length in whole nanometres; raises `BadValue` where its unit is not one of
-        length."""
-        if self.unit not in _LENGTHS:
-            raise BadValue(f"Figure {self.id} is in {self.unit}, not a length")
-        exact = self.number * _LENGTHS[self.unit]
-        if exact.denominator != 1:
-            raise BadValue(f"Figure {self.id} is not a whole number of nanometres")
-        return Nm(exact.numerator)
-
-
-def _number(text: object) -> Fraction:
-    # tomllib hands decimals over as text by `parse_float`, so that 0.55 stays exactly 55/100
-    return Fraction(str(text))
-
-
-def _value(raw: object) -> Fraction | str:
-    try:
-        return _number(raw)
-    except ValueError:
-        return str(raw)
+_PER = re.compile(r"(?P<unit>[a-z0-9 ]+) per (?:(?P<count>[0-9]+) )?(?P<basis>[a-z][a-z0-9 ]*)")
 
 
 @cache
-def tables() -> Mapping[str, tuple[Mapping[str, Any], ...]]:
-    """Every table of the data files by name, in the order they stand there; decimals are exact
-    text."""
-    found: dict[str, list[Mapping[str, Any]]] = {}
-    for name in FILES:
-        text = resources.files("takeoff.reference").joinpath(name).read_text(encoding="utf-8")
-        for table, rows in tomllib.loads(text, parse_float=str).items():
-            found.setdefault(table, []).extend(MappingProxyType(row) for row in rows)
-    return MappingProxyType({table: tuple(rows) for table, rows in found.items()})
-
-
-@cache
-def figures() -> Mapping[str, Figure]:
-    """Every single figure by its id, in the order of the data files; rows of tables are in their
-    own modules."""
-    found: dict[str, Figure] = {}
-    for row in tables()["figure"]:
-        entry = Figure(
-            id=row["id"],
-            what=row["what"],
-            value=_value(row["value"]),
-            unit=row.get("unit", ""),
-            source=row["source"],
-            edition=str(row.get("edition", "")),
-            status=Status(row["status"]),
-            low=_number(row["low"]) if "low" in row else None,
-            high=_number(row["high"]) if "high" in row else None,
-            reason=row.get("reason", ""),
-        )
-        if entry.id in found:
-            raise BadValue(f"Figure {entry.id} stands twice")
-        found[entry.id] = entry
-    return MappingProxyType(found)
+def by_id() -> Mapping[str, Figure]:
+    """Every figure by its id: single ones in the order of the data files, then rows of the board
+    table, then levels of finish."""
+    entries = dict(single_figures())
+    entries.update((row.id, _of_row(row)) for row in board_rows())
+    entries.update((row.id, _of_level(row)) for row in levels())
+    return MappingProxyType(entries)
 
 
 def figure(id: str) -> Figure:  # noqa: A002 - the word people know it by
-    """The figure of that id; raises `BadValue` where there is none."""
-    found = figures().get(id)
-    if found is None:
+    """The figure of that id, with its source and status."""
+    entry = by_id().get(id)
+    if entry is None:
         raise BadValue(f"No trade figure {id!r}")
-    return found
+    return entry
 
 
-def value(id: str) -> Fraction:  # noqa: A002
-    """The number of the figure of that id, in the figure's own unit."""
+def number(id: str) -> Fraction:  # noqa: A002
+    """The number of a figure, in the unit of the figure."""
     return figure(id).number
 
 
+@cache
 def length(id: str) -> Nm:  # noqa: A002
-    """The length of the figure of that id, in whole nanometres.
+    """A figure that is a length, in whole nanometres.
 
     >>> length("GB-27")
     15875000
     """
     return figure(id).length
+
+
+@cache
+def count(id: str) -> int:  # noqa: A002
+    """A figure that is a whole number of things.
+
+    >>> count("NL-02")
+    4
+    """
+    entry = figure(id)
+    if entry.unit != "each":
+        raise BadValue(f"Figure {id} is in {entry.unit or 'words'}, not a count")
+    if entry.number.denominator != 1:
+        raise BadValue(f"Figure {id} is not a whole number")
+    return entry.number.numerator
+
+
+@cache
+def percent(id: str) -> Fraction:  # noqa: A002
+    """A figure in percent, as a part of one.
+
+    >>> percent("TP-waste")
+    Fraction(1, 10)
+    """
+    entry = figure(id)
+    if entry.unit != "percent":
+        raise BadValue(f"Figure {id} is in {entry.unit or 'words'}, not percent")
+    return entry.number / 100
+
+
+@cache
+def rate(id: str) -> Rate:  # noqa: A002
+    """A figure that is so much per so much.
+
+    >>> rate("CN-compound").of(Amount(Fraction(500), "sq ft"))
+    Amount(value=Fraction(47, 10), unit='gal')
+    """
+    entry = figure(id)
+    match = _PER.fullmatch(entry.unit)
+    if match is None:
+        raise BadValue(f"Figure {id} is in {entry.unit or 'words'}, not a rate")
+    return Rate(
+        Amount(entry.number, match["unit"]),
+        Amount(Fraction(int(match["count"] or 1)), match["basis"]),
+    )
+
+
+def _of_row(row: BoardRow) -> Figure:
+    eighths = ", ".join(
+        f"{board_row.thickness * 8 // INCH}/8"
+        for board_row in board_rows()
+        if board_row.id == row.id
+    )
+    eighths = eighths.replace("4/8", "1/2")
+    way = "across the framing" if row.orientation.value == "across" else "either way"
+    return Figure(
+        id=row.id,
+        what=f"{eighths} in board, {row.place}{', two layers' if row.layers == 2 else ''}, {way}"
+        f"{', with adhesive' if row.adhesive else ''}: framing, nails, screws",
+        value=f"framing at most {row.max_spacing // INCH} in; "
+        f"nails {row.nails // INCH} in; screws {row.screws // INCH} in",
+        unit="",
+        source=row.source,
+        edition="2018/2021 wording",
+        status=row.status,
+        reason=f"support seen: {row.support}",
+    )
+
+
+def _of_level(row: Level) -> Figure:
+    return Figure(
+        id=row.id,
+        what=f"Level {row.level} finish: coats",
+        value=f"flat seams {row.flat}, angles {row.angle}, fasteners {row.fastener}, beads "
+        f"{row.bead}{', skim over all' if row.skim else ''}",
+        unit="",
+        source=row.source,
+        status=row.status,
+    )

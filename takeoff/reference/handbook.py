@@ -11,8 +11,7 @@ from fractions import Fraction
 from math import ceil
 
 from takeoff.quantities import Amount
-from takeoff.reference.figures import length, value
-from takeoff.reference.rates import percent, rate
+from takeoff.reference import figures
 from takeoff.units import Nm
 
 __all__ = [
@@ -46,7 +45,7 @@ def sheets_for_area(square_feet: Fraction | int, sheet: Fraction | int) -> int:
 
 def with_waste(count: Fraction | int, waste: Fraction | None = None) -> int:
     """A count with waste, rounded up to whole pieces; 5 % (WS-board) where `waste` is not given."""
-    return ceil(count * (1 + (percent("WS-board") if waste is None else waste)))
+    return ceil(count * (1 + (figures.percent("WS-board") if waste is None else waste)))
 
 
 def standing_sheets(run: Fraction | int, width: Fraction | int, faces: int) -> int:
@@ -57,7 +56,7 @@ def standing_sheets(run: Fraction | int, width: Fraction | int, faces: int) -> i
 
 def board_area_of_house(floor_area: Fraction | int) -> Fraction:
     """Board of a whole house from its floor area (HB-floor-factor), in the floor's unit."""
-    return floor_area * value("HB-floor-factor")
+    return floor_area * figures.number("HB-floor-factor")
 
 
 def by_area(figure: str, square_feet: Fraction | int) -> Amount:
@@ -66,13 +65,15 @@ def by_area(figure: str, square_feet: Fraction | int) -> Amount:
     >>> by_area("CN-screws", 7000).value
     Fraction(7000, 1)
     """
-    return rate(figure).of(Amount(Fraction(square_feet), "sq ft"))
+    return figures.rate(figure).of(Amount(Fraction(square_feet), "sq ft"))
 
 
 def rolls(feet: Fraction | int, roll: Fraction | int, waste: Fraction | None = None) -> int:
     """Rolls of `roll` feet for so much tape with waste (TP-waste where not given), rounded up
     once."""
-    return ceil(feet * (1 + (percent("TP-waste") if waste is None else waste)) / Fraction(roll))
+    return ceil(
+        feet * (1 + (figures.percent("TP-waste") if waste is None else waste)) / Fraction(roll)
+    )
 
 
 def studs_by_foot(
@@ -85,7 +86,7 @@ def studs_by_foot(
 
 def plate_sticks(run: Fraction | int, plates: int, stick: Fraction | int) -> tuple[Fraction, int]:
     """Feet of plate with waste (WS-plates), and sticks of `stick` feet for it, rounded up once."""
-    feet = run * plates * (1 + percent("WS-plates"))
+    feet = run * plates * (1 + figures.percent("WS-plates"))
     return feet, ceil(feet / Fraction(stick))
 
 
@@ -99,8 +100,12 @@ def paint_gallons(
 ) -> Fraction:
     """Gallons for an area less a painter's deduction for each door and window (PT-door, PT-window),
     exact."""
-    net = Fraction(square_feet) - doors * value("PT-door") - windows * value("PT-window")
-    return rate(figure).inverse.of(Amount(net * coats, "sq ft")).value
+    net = (
+        Fraction(square_feet)
+        - doors * figures.number("PT-door")
+        - windows * figures.number("PT-window")
+    )
+    return figures.rate(figure).inverse.of(Amount(net * coats, "sq ft")).value
 
 
 def paint_quarts(gallons: Fraction) -> int:
@@ -121,4 +126,4 @@ def bags(figure: str, square_feet: Fraction | int) -> int:
 
 def control_joints(run: Nm) -> int:
     """Control joints of a wall `run` long: none up to HL-16, one up to twice that, and so on."""
-    return max(0, -(-run // length("HL-16")) - 1)
+    return max(0, -(-run // figures.length("HL-16")) - 1)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from takeoff.errors import BadValue
-from takeoff.reference.figures import Status, tables
+from takeoff.reference.data import Status, tables
 
 __all__ = ["Level", "level", "levels"]
 

@@ -7,10 +7,10 @@ from fractions import Fraction
 from functools import cache
 
 from takeoff.errors import BadValue
-from takeoff.reference.figures import tables
+from takeoff.reference.data import tables
 from takeoff.units import INCH, Nm
 
-__all__ = ["Lumber", "lumber", "screw_lengths"]
+__all__ = ["Lumber", "lumber", "lumber_sizes", "screw_lengths"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +30,11 @@ def _sizes() -> dict[str, Lumber]:
         )
         for row in tables()["lumber"]
     }
+
+
+def lumber_sizes() -> tuple[Lumber, ...]:
+    """Every size of lumber there is, in the order of the data file."""
+    return tuple(_sizes().values())
 
 
 def _inches(text: str) -> Nm:

@@ -32,7 +32,7 @@ from takeoff.geometry.rooms import PartitionShape, RoomGeometry
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import CrossCheck, Need
 from takeoff.quantities import Cents
-from takeoff.reference import Figure, figure
+from takeoff.reference import Figure, figures
 from takeoff.rules import Rules
 from takeoff.seams import Seam
 from takeoff.supply import SupplyList
@@ -128,7 +128,7 @@ def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dic
                 loose_edges=takeoff.unsupported_edges,
                 seams=takeoff.seams,
                 needs=takeoff.needs,
-                figures=tuple(figure(name) for name in named),
+                figures=tuple(figures.figure(name) for name in named),
                 cross_checks=takeoff.cross_checks,
                 supply=takeoff.supply,
                 warnings=takeoff.warnings,

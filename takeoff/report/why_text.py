@@ -9,7 +9,7 @@ from takeoff.errors import BadValue
 from takeoff.job import Takeoff
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount, add
-from takeoff.reference import Figure, figure
+from takeoff.reference import Figure, figures
 from takeoff.report.numbers import amount_text, decimal_text
 from takeoff.report.text_table import paragraph
 from takeoff.units import UnitSystem
@@ -55,7 +55,7 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
                 f"{amount_text(need.amount, units)}"
             )
             for reason in need.reasons:
-                used |= {id_: figure(id_) for id_ in reason.figures}
+                used |= {id_: figures.figure(id_) for id_ in reason.figures}
                 where = (
                     f"{surfaces.get(reason.surface, reason.surface)}: " if reason.surface else ""
                 )

@@ -1,8 +1,8 @@
 """Which pieces one plan can hold beside each other.
 
-Of a row one piece comes first and one last, its pieces do not overlap, and joints of touching rows
-keep their stagger. So a sheet is never cut into two first pieces of one row: patterns that no plan
-can use are left out of the programme, which is then worth much more as a bound.
+Of a course one piece comes first and one last, its pieces do not overlap, and joints of touching
+courses keep their stagger. So a sheet is never cut into two first pieces of one course: patterns
+that no plan can use are left out of the programme, which is then worth much more as a bound.
 """
 
 from __future__ import annotations

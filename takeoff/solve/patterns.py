@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from takeoff.solve.compatible import Compatible
-from takeoff.solve.knapsack import Family, Pattern, Pricer
+from takeoff.solve.knapsack import Pattern, Pricer, StockGroup
 from takeoff.solve.network import Network
 from takeoff.units import Nm
 
@@ -43,7 +43,7 @@ class _Counter:
 
 def patterns_within(
     network: Network,
-    groups: Sequence[Family],
+    groups: Sequence[StockGroup],
     values: Sequence[int],
     costs: Sequence[int],
     links: Sequence[tuple[int, int]],
@@ -67,9 +67,9 @@ def patterns_within(
     patterns: dict[tuple[int, tuple[int, ...]], Pattern] = {}
     spent = _Counter(40 * most if steps is None else steps, stop)
     try:
-        for family in groups:
-            search = _Search(network, family, values, costs, larger, gap, spent, compatible)
-            for stock in family.stock:
+        for stock_group in groups:
+            search = _Search(network, stock_group, values, costs, larger, gap, spent, compatible)
+            for stock in stock_group.stock:
                 for pattern in search.of(stock):
                     sizes = pattern.sizes
                     if (stock, sizes) in patterns or not network.legal(stock, sizes):
@@ -113,7 +113,7 @@ class _Search:
     def __init__(
         self,
         network: Network,
-        family: Family,
+        stock_group: StockGroup,
         values: Sequence[int],
         costs: Sequence[int],
         larger: dict[int, list[int]],
@@ -121,15 +121,15 @@ class _Search:
         steps: _Counter,
         compatible: Compatible | None,
     ) -> None:
-        self.network, self.family, self.gap, self.steps = network, family, gap, steps
+        self.network, self.stock_group, self.gap, self.steps = network, stock_group, gap, steps
         self.cost, self.values = costs, values
         beside = dict.fromkeys(network.active, -1) if compatible is None else compatible.beside
-        pricer = Pricer(network, family, values, up=False)
+        pricer = Pricer(network, stock_group, values, up=False)
         self.best: list[int] = pricer.best.tolist()
         self.rest: list[int] = pricer.rest.tolist()
         kerf = network.pool.kerf
         radix, place = {}, 1
-        for group in reversed(family.shared):
+        for group in reversed(stock_group.shared):
             radix[group] = place
             place *= network.most[group] + 1
 
@@ -149,11 +149,11 @@ class _Search:
 
         # A size no arc asks for has no place in any plan: its patterns are reached from smaller
         # ones.
-        self.full = items([i for i in family.full if i in beside], False)
+        self.full = items([i for i in stock_group.full if i in beside], False)
         self.tables: dict[tuple[Nm, int], list[list[int]]] = {}
         self.in_strip: dict[tuple[Nm, int], list[_Item]] = {}
         alike: dict[tuple[int, ...], tuple[Nm, int]] = {}
-        for strip, taken in family.takes:
+        for strip, taken in stock_group.takes:
             before = alike.setdefault(taken, strip)
             if before == strip:
                 self.tables[strip] = pricer.ways(strip).tolist()
@@ -226,7 +226,7 @@ class _Search:
     ) -> Iterator[Pattern]:
         at = room // self.network.step
         full = tuple(sorted(held))
-        for first, second in self.family.rips:
+        for first, second in self.stock_group.rips:
             # Where both long edges are factory edges a pattern is met once: by the rip as wide as
             # its narrower strip.
             widest = first[0] if second and first[1] == second[1] else 0

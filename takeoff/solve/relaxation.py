@@ -1,5 +1,5 @@
-"""The linear programme: rows as paths, sheets as patterns, columns priced in until no pattern can
-help."""
+"""The linear programme: courses as paths, sheets as patterns, columns priced in until no pattern
+can help."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits, Prices, settle
-from takeoff.solve.columns import ByKnapsack, Source
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import MONEY, Network
+from takeoff.solve.pattern_sources import ByKnapsack, Source
 
 if TYPE_CHECKING:
     import highspy
@@ -84,7 +84,7 @@ def links(
     return found
 
 
-class Rows:
+class ConstraintRows:
     """Row numbers of the programme, and its fixed columns as (cost, lower, upper, entries)."""
 
     def __init__(self, network: Network) -> None:
@@ -184,7 +184,11 @@ class Columns:
 
 
 def arc_entries(
-    network: Network, rows: Rows, s: int, k: int, clashes: dict[tuple[int, int], list[int]]
+    network: Network,
+    rows: ConstraintRows,
+    s: int,
+    k: int,
+    clashes: dict[tuple[int, int], list[int]],
 ) -> dict[int, float]:
     """The column of a segment's k-th arc: into its head, out of its tail, one piece asked for."""
     segment = network.segments[s]
@@ -217,7 +221,7 @@ class Relaxation:
         self.impossible = False
         self.network = network
         self.source = source or ByKnapsack(network)
-        self.rows = Rows(network)
+        self.rows = ConstraintRows(network)
         self.links = links(network)
         self.upward = sorted(
             self.links,

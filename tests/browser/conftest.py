@@ -28,7 +28,8 @@ def visit(chromium, live_server):
         contexts.append(context)
         page = context.new_page()
         page.on(
-            "console", lambda said: complaints.append(said.text) if "Policy" in said.text else None
+            "console",
+            lambda message: complaints.append(message.text) if "Policy" in message.text else None,
         )
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(

@@ -22,17 +22,19 @@ def violations(page: Any, scheme: str) -> list[tuple[str, list[str]]]:
     """
     from axe_playwright_python.sync_playwright import Axe
 
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    page.evaluate(
+        "document.querySelectorAll('details').forEach((details) => { details.open = true; })"
+    )
     page.evaluate(Axe().axe_script)
-    found = _run(page, {})
+    broken = _run(page, {})
     if scheme == "light":
         page.emulate_media(color_scheme="dark")
-        found += [(f"{rule} in dark", where) for rule, where in _run(page, _COLORS)]
+        broken += [(f"{rule} in dark", where) for rule, where in _run(page, _COLORS)]
         page.emulate_media(color_scheme="light")
-    return found
+    return broken
 
 
 def _run(page: Any, options: dict[str, Any]) -> list[tuple[str, list[str]]]:
     asked = json.dumps({"resultTypes": ["violations"], **options})
-    broken = page.evaluate(f"axe.run(document, {asked}).then((found) => found.violations)")
+    broken = page.evaluate(f"axe.run(document, {asked}).then((report) => report.violations)")
     return [(rule["id"], [node["html"] for node in rule["nodes"]][:3]) for rule in broken]

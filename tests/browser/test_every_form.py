@@ -157,7 +157,7 @@ class Site:
     def forms(self, settings: Any, only: set[str] | None = None) -> list[Form]:
         """Each form once for its page and what it posts to, of all pages or of those of the routes
         `only`; what a page shows signed in and at home is tried at home."""
-        found: dict[tuple[str, str], Form] = {}
+        forms: dict[tuple[str, str], Form] = {}
         for way_in, page, path in self.pages():
             if only is not None and page not in only:
                 continue
@@ -171,10 +171,10 @@ class Site:
                     continue
                 action = re.search(r'\baction="([^"?]*)', tag)[1]
                 route = resolve(action).url_name
-                known = [each for each in found if each[1] == route]
-                if (page, route) not in found and not (known and way_in == "signed in"):
-                    found[page, route] = Form(way_in, path, page, action, route)
-        return list(found.values())
+                known = [place for place in forms if place[1] == route]
+                if (page, route) not in forms and not (known and way_in == "signed in"):
+                    forms[page, route] = Form(way_in, path, page, action, route)
+        return list(forms.values())
 
 
 HOSTED = {"signed in", "signed out"}

@@ -30,16 +30,16 @@ expect = sync_api.expect
 
 TOO_SMALL = """(least) => [...document.querySelectorAll(
   "a, button, input, select, textarea, summary")]
-  .filter((each) => each.type !== "hidden"
-    && !each.closest("p:not(.back, .house-name), svg, td, th, .log-moves, .past")
-    && !each.matches(".skip"))
-  .map((each) => {
-    let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]")
-      && (each.closest("label") || each.labels[0]);
+  .filter((control) => control.type !== "hidden"
+    && !control.closest("p:not(.back, .house-name), svg, td, th, .log-moves, .past")
+    && !control.matches(".skip"))
+  .map((control) => {
+    let box = control.getBoundingClientRect();
+    const label = control.matches("[type=checkbox], [type=radio]")
+      && (control.closest("label") || control.labels[0]);
     if (label) box = label.getBoundingClientRect();
-    if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
-    return [each.outerHTML.slice(0, 80), box.width, box.height];
+    if (control.matches(".task-link")) box = control.closest(".task").getBoundingClientRect();
+    return [control.outerHTML.slice(0, 80), box.width, box.height];
   })
   .filter(([, width, height]) => width && (width < least || height < least))"""
 
@@ -59,12 +59,12 @@ def house() -> House:
     )
     phase = taping(house)
     phase_set_state(by=by, phase=phase, state="in progress")
-    compound = next(each for each in stuff_of(phase) if "Ready-mix" in each.name)
+    compound = next(item for item in stuff_of(phase) if "Ready-mix" in item.name)
     move(by=by, house=house, item=compound.item, kind="received", amount=Amount(Fraction(9), "gal"))
     taken = [
         Taken(
             stuff=compound,
-            each=Amount(Fraction(1), "gal"),
+            measure=Amount(Fraction(1), "gal"),
             used=Fraction(2),
             spoiled=Fraction(1, 2),
         )
@@ -143,7 +143,7 @@ def test_evening_is_logged_from_the_list(visit, house, size, tmp_path):
     assert (
         page.locator(".log-entry")
         .first.locator("img")
-        .evaluate("each => each.decode().then(() => each.naturalWidth)")
+        .evaluate("image => image.decode().then(() => image.naturalWidth)")
     )
 
 

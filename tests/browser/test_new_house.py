@@ -199,14 +199,14 @@ def addresses() -> dict[str, str]:
 
 TOO_SMALL = """(least) => [...document.querySelectorAll(
   "main a, main button, main input, main select, main summary")]
-  .filter((each) => each.type !== "hidden" && !each.closest("p:not(.back), svg, th, td")
-    && !each.matches(".unseen"))
-  .map((each) => {
-    let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]")
-      && (each.closest("label") || each.labels[0]);
+  .filter((control) => control.type !== "hidden" && !control.closest("p:not(.back), svg, th, td")
+    && !control.matches(".unseen"))
+  .map((control) => {
+    let box = control.getBoundingClientRect();
+    const label = control.matches("[type=checkbox], [type=radio]")
+      && (control.closest("label") || control.labels[0]);
     if (label) box = label.getBoundingClientRect();
-    return [each.outerHTML.slice(0, 90), box.width, box.height];
+    return [control.outerHTML.slice(0, 90), box.width, box.height];
   })
   .filter(([, width, height]) => width && (width < least || height < least))"""
 
@@ -219,10 +219,10 @@ def test_axe_finds_nothing_on_any_page_and_nothing_is_too_small_or_too_wide(visi
     wrong = {}
     for name, path in pages.items():
         page.goto(page.evaluate("location.origin") + path)
-        found = violations(page, scheme)
-        found += page.evaluate(TOO_SMALL, 44 if size == "phone" else 24)
+        faults = violations(page, scheme)
+        faults += page.evaluate(TOO_SMALL, 44 if size == "phone" else 24)
         if page.evaluate("document.documentElement.scrollWidth") > SIZES[size]["width"]:
-            found.append(("scrolls sideways", []))
-        if found:
-            wrong[name] = found
+            faults.append(("scrolls sideways", []))
+        if faults:
+            wrong[name] = faults
     assert wrong == {}

@@ -76,15 +76,15 @@ def addresses(house: House) -> dict[str, str]:
 
 
 TOO_SMALL = """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
-  .filter((each) => each.closest("main") && each.type !== "hidden")
-  .filter((each) =>
-    !each.closest("p:not(.back, .buttons), li:not(.tick-line), dd:not(.fact-change)"))
-  .map((each) => {
-    let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]")
-      && (each.closest("label") || each.labels[0]);
+  .filter((control) => control.closest("main") && control.type !== "hidden")
+  .filter((control) =>
+    !control.closest("p:not(.back, .buttons), li:not(.tick-line), dd:not(.fact-change)"))
+  .map((control) => {
+    let box = control.getBoundingClientRect();
+    const label = control.matches("[type=checkbox], [type=radio]")
+      && (control.closest("label") || control.labels[0]);
     if (label) box = label.getBoundingClientRect();
-    return [each.outerHTML.slice(0, 90), box.width, box.height];
+    return [control.outerHTML.slice(0, 90), box.width, box.height];
   })
   .filter(([, width, height]) => width && (width < 44 || height < 44))"""
 

@@ -56,15 +56,15 @@ def addresses(house: House) -> dict[str, str]:
 
 
 TOO_SMALL = """() => [...document.querySelectorAll("a, button, input, select, textarea, summary")]
-  .filter((each) => each.closest("main") && each.type !== "hidden"
-    && !each.closest("p:not(.back), dd, svg, td"))
-  .map((each) => {
-    let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]")
-      && (each.closest("label") || each.labels[0]);
+  .filter((control) => control.closest("main") && control.type !== "hidden"
+    && !control.closest("p:not(.back), dd, svg, td"))
+  .map((control) => {
+    let box = control.getBoundingClientRect();
+    const label = control.matches("[type=checkbox], [type=radio]")
+      && (control.closest("label") || control.labels[0]);
     if (label) box = label.getBoundingClientRect();
-    if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
-    return [each.outerHTML.slice(0, 90), box.width, box.height];
+    if (control.matches(".task-link")) box = control.closest(".task").getBoundingClientRect();
+    return [control.outerHTML.slice(0, 90), box.width, box.height];
   })
   .filter(([, width, height]) => width && (width < 44 || height < 44))"""
 
@@ -140,7 +140,7 @@ def test_better_plan_appears_by_itself_and_is_taken(visit, house):
 
     assert offer.state == "accepted"
     assert page.locator("svg.drawing").count() > 4
-    ids = page.evaluate("[...document.querySelectorAll('[id]')].map((each) => each.id)")
+    ids = page.evaluate("[...document.querySelectorAll('[id]')].map((element) => element.id)")
     assert len(ids) == len(set(ids))
 
 

@@ -100,7 +100,9 @@ def test_after_back_the_button_can_be_pressed_again(
         else reverse("house-edit", args=[room.house_id])
     )
     page.goto(live_server.url + path)
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    page.evaluate(
+        "document.querySelectorAll('details').forEach((details) => { details.open = true; })"
+    )
     field, words = ("[name=text]", "Out of plumb") if whole else ("#id_name", "Elm Road")
     form = page.locator("form", has=page.locator(field))
     button = form.locator("button[type=submit]").first
@@ -195,7 +197,9 @@ def test_saved_does_not_stand_beside_not_saved_yet(visit, room):
 def test_saved_of_one_entry_says_that_another_is_still_held(visit, room):
     phase = room.phases.get(key="framing")
     page = visit(reverse("phase-detail", args=[phase.pk]))
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    page.evaluate(
+        "document.querySelectorAll('details').forEach((details) => { details.open = true; })"
+    )
     page.fill("[name=text]", "Out of plumb")
     page.route("**/notes/add", lambda route: route.abort())
     page.click("text=Save the note")
@@ -210,7 +214,9 @@ def test_saved_of_one_entry_says_that_another_is_still_held(visit, room):
 def test_answer_to_one_form_does_not_take_what_is_held_in_another(visit, room):
     phase = room.phases.get(key="framing")
     page = visit(reverse("phase-detail", args=[phase.pk]))
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    page.evaluate(
+        "document.querySelectorAll('details').forEach((details) => { details.open = true; })"
+    )
     page.fill("[name=text]", "Out of plumb")
     page.route("**/notes/add", lambda route: route.abort())
     page.click("text=Save the note")
@@ -270,7 +276,9 @@ def test_press_without_an_answer_says_so_and_can_be_pressed_again(visit, room, p
 
 def test_presses_on_a_slow_server_are_one_write(visit, room, posts):
     page = visit(reverse("phase-detail", args=[room.phases.get(key="framing").pk]))
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    page.evaluate(
+        "document.querySelectorAll('details').forEach((details) => { details.open = true; })"
+    )
     page.fill("[name=text]", "Out of plumb")
     waiting = []
     page.route("**/notes/add", lambda route: waiting.append(route))

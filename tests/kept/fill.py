@@ -445,7 +445,7 @@ def _stock(by: By, house: House) -> None:
         to="Garage",
         note="Out of the way",
     )
-    count_left(by=by, house=house, item=third, left=Amount(amount.value / 2, amount.unit))
+    count_left(by=by, house=house, item=third, remaining=Amount(amount.value / 2, amount.unit))
     wrong = move(
         by=by,
         house=house,

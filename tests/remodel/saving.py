@@ -150,12 +150,12 @@ class House(Everything):
     def forms(self, client: Client) -> dict[str, tuple[str, PageForm]]:
         """Every form of every page by where it is sent: the first page that shows it, and the
         form."""
-        found: dict[str, tuple[str, PageForm]] = {}
+        forms: dict[str, tuple[str, PageForm]] = {}
         for address in self.addresses():
             answer = client.get(address)
             if answer.status_code == 200 and "text/html" in answer["Content-Type"]:
                 for form in forms_of(answer.content.decode(), address):
-                    stands = found.get(form.action)
+                    stands = forms.get(form.action)
                     if stands is None or len(form.typed) > len(stands[1].typed):
-                        found[form.action] = (address, form)
-        return found
+                        forms[form.action] = (address, form)
+        return forms

@@ -28,7 +28,7 @@ from takeoff.house import Ceiling, Finish, Framing, House, Opening, QuickRoom, R
 from takeoff.housefile import read_catalogue
 from takeoff.job import take_off
 from takeoff.needs.need import CrossCheck
-from takeoff.reference import figure
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
@@ -86,7 +86,7 @@ def checks(
 
 
 def per_thousand(check: CrossCheck) -> Fraction:
-    return check.ours.value / check.handbook.value * figure(check.figure).number
+    return check.ours.value / check.handbook.value * figures.figure(check.figure).number
 
 
 ORDINARY = [(14, 12), (13, 12), (16, 12), (15, 13), (20, 16)]
@@ -95,37 +95,37 @@ ORDINARY = [(14, 12), (13, 12), (16, 12), (15, 13), (20, 16)]
 @pytest.mark.parametrize(("length", "width"), ORDINARY)
 @pytest.mark.parametrize("id_", ["CN-tape", "CN-compound", "CN-screws"])
 def test_ordinary_room_lies_within_fifteen_percent_of_the_sources_range(length, width, id_):
-    source = figure(id_)
+    source = figures.figure(id_)
     ours = per_thousand(checks(length, width)[id_])
     if id_ == "CN-tape":
         # The sources do not say whether theirs is with waste; what is bought here, waste and all,
         # is held to them.
-        ours *= 1 + figure("TP-waste").number / 100
+        ours *= 1 + figures.figure("TP-waste").number / 100
     assert source.low * Fraction(85, 100) <= ours <= source.high * Fraction(115, 100)
 
 
 @pytest.mark.parametrize(("length", "width"), ORDINARY)
 def test_textbook_outlier_would_never_be_enough(length, width):
     # One textbook's 5 gal per 1,000 sq ft is about half of what the others say.
-    assert per_thousand(checks(length, width)["CN-compound"]) > figure(
+    assert per_thousand(checks(length, width)["CN-compound"]) > figures.figure(
         "CN-compound-book"
     ).number * Fraction(3, 2)
 
 
 def test_room_that_single_sheets_reach_along_takes_less_and_says_why():
-    found = checks(12, 12)
-    assert found["CN-tape"].ours.value < found["CN-tape"].handbook.value * Fraction(85, 100)
-    assert "Flat seams are" in found["CN-tape"].why
-    assert "aped seams" in found["CN-compound"].why
+    by_id = checks(12, 12)
+    assert by_id["CN-tape"].ours.value < by_id["CN-tape"].handbook.value * Fraction(85, 100)
+    assert "Flat seams are" in by_id["CN-tape"].why
+    assert "aped seams" in by_id["CN-compound"].why
 
 
 def test_short_sheets_take_more_and_say_why():
     eights = tuple(sheet for sheet in CATALOGUE.sheets if sheet.length == 8 * FOOT)
-    found = checks(18, 15, rules=Rules(sheets=eights))
-    assert found["CN-compound"].ours.value > found["CN-compound"].handbook.value * Fraction(
+    by_id = checks(18, 15, rules=Rules(sheets=eights))
+    assert by_id["CN-compound"].ours.value > by_id["CN-compound"].handbook.value * Fraction(
         115, 100
     )
-    assert "utt and cut-edge seams have no taper" in found["CN-compound"].why
+    assert "utt and cut-edge seams have no taper" in by_id["CN-compound"].why
 
 
 def test_agreeing_amount_needs_no_reason():
@@ -151,7 +151,7 @@ def test_tape_is_held_without_waste_on_either_side():
         cross_check for cross_check in made.cross_checks if cross_check.figure == "CN-tape"
     )
     bought = sum(need.amount.value for need in made.needs if need.material.startswith("tape-"))
-    assert check.ours.value == bought / (1 + figure("TP-waste").number / 100)
+    assert check.ours.value == bought / (1 + figures.figure("TP-waste").number / 100)
     assert check.name == "Joint tape, before waste"
 
 
@@ -176,9 +176,9 @@ def test_reasons_are_in_the_units_of_the_house_and_leave_the_percent_to_the_read
     metric = take_off(
         House(id="h", name="House", units=UnitSystem.MILLIMETRE, rooms=rooms, catalogue=CATALOGUE)
     )
-    told = [check.why for check in metric.cross_checks if check.why]
-    assert any("m per 100 m2" in why for why in told)
-    assert not any(mark in why for why in told for mark in ("sq ft", " ft ", '"'))
+    reasons = [check.why for check in metric.cross_checks if check.why]
+    assert any("m per 100 m2" in why for why in reasons)
+    assert not any(mark in why for why in reasons for mark in ("sq ft", " ft ", '"'))
     assert not any("than by area" in check.why for check in checks(12, 12).values())
 
 

@@ -14,7 +14,7 @@ from takeoff.loads import dead_load, flat_stack, longest_round_corner, sheet_wei
 from takeoff.needs.materials import sheet_id
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount
-from takeoff.reference import value
+from takeoff.reference import figures
 from takeoff.reference.handbook import control_joints
 from takeoff.supply import order
 from takeoff.units import FOOT, INCH, Nm
@@ -42,7 +42,9 @@ CATALOGUE = read_catalogue((Path(__file__).parents[2] / "fixtures" / "catalogue.
     ],
 )
 def test_sheet_weight_is_psf_times_area(figure, width, long, pounds):
-    assert sheet_weight(value(figure), Nm(width * INCH), Nm(long * FOOT)) == Fraction(pounds)
+    assert sheet_weight(figures.number(figure), Nm(width * INCH), Nm(long * FOOT)) == Fraction(
+        pounds
+    )
 
 
 def test_supply_list_weighs_sheets_so():
@@ -68,7 +70,9 @@ def test_catalogue_weights_are_the_reference_ones():
         ("cement", 5): "WT-09",
     }
     for (kind, eighths), figure in weights.items():
-        assert Fraction(CATALOGUE.board(kind).weight(Nm(eighths * INCH // 8))) == value(figure)
+        assert Fraction(CATALOGUE.board(kind).weight(Nm(eighths * INCH // 8))) == figures.number(
+            figure
+        )
 
 
 @pytest.mark.parametrize(("eighths", "psf"), [(2, "1.1"), (3, "1.65"), (4, "2.2"), (5, "2.75")])
@@ -79,7 +83,7 @@ def test_design_dead_load_of_board(eighths, psf):
 
 def test_second_ceiling_layer_uses_up_what_span_tables_assume():
     assert dead_load(Nm(INCH // 2)) + dead_load(Nm(5 * INCH // 8)) == Fraction("4.95")
-    assert value("DL-18") - Fraction("4.95") < Fraction(1, 10)
+    assert figures.number("DL-18") - Fraction("4.95") < Fraction(1, 10)
 
 
 @pytest.mark.parametrize(
@@ -88,8 +92,8 @@ def test_second_ceiling_layer_uses_up_what_span_tables_assume():
 )
 def test_flat_stack_that_reaches_the_live_load(figure, rooms, bedrooms):
     # IRC table R301.5: 40 psf, sleeping rooms 30.
-    assert flat_stack("HF-07", value(figure)) == rooms
-    assert flat_stack("HF-08", value(figure)) == bedrooms
+    assert flat_stack("HF-07", figures.number(figure)) == rooms
+    assert flat_stack("HF-08", figures.number(figure)) == bedrooms
 
 
 def test_flat_stack_is_exact_where_binary_floats_lose_a_sheet():
@@ -104,7 +108,7 @@ def test_control_joints_of_a_wall(feet, joints):
 
 
 def test_partition_line_load_is_shown_by_both_sources():
-    assert (8 * value("DL-08"), 8 * value("DL-09")) == (64, 48)
+    assert (8 * figures.number("DL-08"), 8 * figures.number("DL-09")) == (64, 48)
 
 
 # The longest stiff piece round a right-angled corner: answers seen in print at socratic.org (3 ft
@@ -117,8 +121,8 @@ def test_partition_line_load_is_shown_by_both_sources():
     [("3", "4", "9.87"), ("1", "1", "2.828"), ("27", "64", "125"), ("8", "12.685", "29")],
 )
 def test_longest_piece_round_a_corner(first, second, printed):
-    found = Fraction(longest_round_corner(feet(first), feet(second)), FOOT)
-    assert abs(found - Fraction(printed)) < Fraction(5, 1000)
+    longest = Fraction(longest_round_corner(feet(first), feet(second)), FOOT)
+    assert abs(longest - Fraction(printed)) < Fraction(5, 1000)
 
 
 @pytest.mark.parametrize(
@@ -136,10 +140,10 @@ def test_longest_piece_round_a_corner(first, second, printed):
 )
 def test_thickness_is_taken_off(first, second, thick, inches):
     # Computed for our reference notes, section 6; for equal passages it is 2 sqrt(2) a - 2 t.
-    found = longest_round_corner(
+    longest = longest_round_corner(
         Nm(first * INCH), Nm(second * INCH), thickness=Nm(int(Fraction(thick) * INCH))
     )
-    assert abs(Fraction(found, INCH) - Fraction(inches)) < Fraction(1, 100)
+    assert abs(Fraction(longest, INCH) - Fraction(inches)) < Fraction(1, 100)
 
 
 def test_eight_foot_sheet_passes_as_a_line_and_sticks_as_a_board():

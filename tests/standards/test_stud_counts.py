@@ -9,7 +9,7 @@ from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.framing.partition import Role, partition_frame, stud_count
 from takeoff.geometry.rooms import PartitionShape
 from takeoff.quantities import Cents
-from takeoff.reference import value
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import FOOT, INCH, Nm
 
@@ -68,7 +68,7 @@ def test_240_ft_of_walls_with_corners_intersections_and_openings_take_264_studs(
     the last one, and 2 for each of 12 corners, 10 intersections and 20 openings; nothing to
     round."""
     spaces = stud_count(feet(240), SIXTEEN) - 1
-    extra = 12 * value("FR-corner-studs") + 10 * value("FR-tee-studs") + 20 * 2
+    extra = 12 * figures.number("FR-corner-studs") + 10 * figures.number("FR-tee-studs") + 20 * 2
     assert spaces + extra == 264
 
 
@@ -88,7 +88,7 @@ def test_opening_that_interrupts_two_layout_studs_adds_two_to_the_run():
 def test_three_plates_of_240_ft_take_57_sticks_of_14_ft():
     """*Modern Carpentry*, p. 269: 240 x 3 x 1.10 = 792 ft; / 14 = 56.57, rounded up once at the end
     to 57."""
-    total = feet(240) * 3 * (100 + value("WS-plates")) / 100
+    total = feet(240) * 3 * (100 + figures.number("WS-plates")) / 100
     assert total == feet(792)
     assert -(-total // feet(14)) == 57
     # The same 792 ft as pieces of a stick each and the rest, cut from 14 ft sticks.

@@ -11,7 +11,7 @@ from fractions import Fraction
 import pytest
 
 from takeoff.framing.partition import stud_count
-from takeoff.reference import value
+from takeoff.reference import figures
 from takeoff.reference.handbook import (
     bags,
     board_area_of_house,
@@ -38,7 +38,7 @@ def test_book_studs_of_one_run_round_spaces_up_and_add_one():
 
 def test_book_corner_of_2x4_takes_two_more_studs():
     # Example 13-12, p. 157: four outside corners.
-    assert 4 * value("FR-corner-studs") == 8
+    assert 4 * figures.number("FR-corner-studs") == 8
 
 
 def test_book_sheathing_rounds_up_once():

@@ -129,8 +129,8 @@ def opening(
 )
 def test_openings_that_end_in_a_bead_take_a_stick_a_side(edge, kind, bottom, sticks):
     needs = take(surface=face(openings=(opening(edge, kind, bottom),)))
-    found = needs["corner-bead"].lengths if "corner-bead" in needs else ()
-    assert found == tuple(inches(stick) for stick in sticks)
+    beads = needs["corner-bead"].lengths if "corner-bead" in needs else ()
+    assert beads == tuple(inches(stick) for stick in sticks)
 
 
 def test_reasons_of_beads_round_an_opening_say_how_many_sticks_and_how_long_in_all():

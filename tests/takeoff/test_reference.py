@@ -10,8 +10,7 @@ import pytest
 
 from takeoff.errors import BadValue
 from takeoff.quantities import Amount
-from takeoff.reference import Status, figure, figures, length, level, levels, lumber, value
-from takeoff.reference.rates import percent, rate
+from takeoff.reference import Status, figures, level, levels, lumber
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm
 
@@ -40,11 +39,11 @@ DEFAULTS = {
 
 @pytest.mark.parametrize(("rule", "id_"), DEFAULTS.items())
 def test_default_of_a_rule_is_its_figure(rule, id_):
-    assert getattr(Rules(), rule) == length(id_)
+    assert getattr(Rules(), rule) == figures.length(id_)
 
 
 def test_preferred_stagger_is_the_far_end_of_its_figure():
-    assert Rules().preferred_stagger == figure("HL-09").high * INCH
+    assert Rules().preferred_stagger == figures.figure("HL-09").high * INCH
 
 
 def test_every_length_rule_names_its_figure_or_is_known_to_have_none():
@@ -59,13 +58,13 @@ def test_every_length_rule_names_its_figure_or_is_known_to_have_none():
 
 
 def test_every_figure_has_a_source_and_says_what_it_is():
-    for entry in figures().values():
+    for entry in figures.by_id().values():
         assert entry.source.strip(), entry.id
         assert entry.what.strip(), entry.id
 
 
 def test_figure_in_a_range_lies_in_it():
-    for entry in figures().values():
+    for entry in figures.by_id().values():
         if entry.low is not None:
             assert entry.low <= entry.number, entry.id
         if entry.high is not None:
@@ -74,59 +73,60 @@ def test_figure_in_a_range_lies_in_it():
 
 def test_figure_that_sources_disagree_on_says_why_it_is_the_default():
     disagreeing = [
-        figure(id_) for id_ in ("CN-tape", "CN-compound", "CN-screws", "SC-per-lb-1.25", "WT-03")
+        figures.figure(id_)
+        for id_ in ("CN-tape", "CN-compound", "CN-screws", "SC-per-lb-1.25", "WT-03")
     ]
     assert all(
-        each.low is not None and each.high is not None and each.reason for each in disagreeing
+        entry.low is not None and entry.high is not None and entry.reason for entry in disagreeing
     )
 
 
 def test_compound_default_is_the_cluster_and_not_the_low_outlier():
-    assert value("CN-compound") == Fraction("9.4")
-    assert figure("CN-compound").high == 11
-    assert value("CN-compound-book") == 5
+    assert figures.number("CN-compound") == Fraction("9.4")
+    assert figures.figure("CN-compound").high == 11
+    assert figures.number("CN-compound-book") == 5
 
 
 def test_figure_from_memory_is_shown_as_check_your_local_code():
-    assert figure("FR-08").status is Status.MEMORY
-    assert figure("FR-08").status.caution == "check your local code"
+    assert figures.figure("FR-08").status is Status.MEMORY
+    assert figures.figure("FR-08").status.caution == "check your local code"
     assert Status.PUBLISHED.caution == ""
 
 
 def test_decimals_are_exact():
-    assert value("DL-01") == Fraction(55, 100)
+    assert figures.number("DL-01") == Fraction(55, 100)
 
 
 def test_unknown_figure_is_refused_by_name():
     with pytest.raises(BadValue, match="XX-99"):
-        figure("XX-99")
+        figures.figure("XX-99")
 
 
 def test_rule_in_words_is_no_number():
     with pytest.raises(BadValue, match="in words"):
-        value("GB-30")
+        figures.number("GB-30")
 
 
 def test_weight_is_no_length():
     with pytest.raises(BadValue, match="psf"):
-        length("WT-03")
+        figures.length("WT-03")
 
 
 def test_length_that_is_no_whole_number_of_nanometres_is_refused():
     with pytest.raises(BadValue, match="nanometres"):
-        replace(figure("HL-01"), value=Fraction(1, 3)).length  # noqa: B018
+        replace(figures.figure("HL-01"), value=Fraction(1, 3)).length  # noqa: B018
 
 
 def test_rate_knows_its_dimensions():
-    assert rate("CN-tape").of(Amount(Fraction(500), "sq ft")) == Amount(Fraction(190), "ft")
+    assert figures.rate("CN-tape").of(Amount(Fraction(500), "sq ft")) == Amount(Fraction(190), "ft")
     with pytest.raises(BadValue, match="not a rate"):
-        rate("HL-01")
+        figures.rate("HL-01")
 
 
 def test_percent_is_a_part_of_one():
-    assert percent("TP-waste") == Fraction(1, 10)
+    assert figures.percent("TP-waste") == Fraction(1, 10)
     with pytest.raises(BadValue, match="not percent"):
-        percent("CN-tape")
+        figures.percent("CN-tape")
 
 
 def test_levels_never_ask_for_fewer_coats_than_the_one_below():
@@ -156,4 +156,4 @@ def test_every_figure_the_engine_names_exists():
     quoted = re.compile(rf'"((?:{families})-[\w.-]+)"')
     named = {name for module in ENGINE.rglob("*.py") for name in quoted.findall(module.read_text())}
     assert len(named) > 50
-    assert named <= set(figures())
+    assert named <= set(figures.by_id())

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from takeoff.catalogue import BoardKind, Catalogue, Material, Pack, SheetOnSale, StockItem
+from takeoff.catalogue import BoardKind, Catalogue, MaterialOnSale, Pack, SheetOnSale, StockItem
 from takeoff.needs.need import Need, Phase, Reason
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents
@@ -28,7 +28,7 @@ def pack(name: str, holds, unit: str, price: int, weight: str | None = "1") -> P
     )
 
 
-PAINT = Material(
+PAINT = MaterialOnSale(
     id="paint",
     name="Paint",
     packs=(
@@ -37,18 +37,18 @@ PAINT = Material(
         pack("5 gal", 5, "gal", 16000),
     ),
 )
-SCREWS = Material(
+SCREWS = MaterialOnSale(
     id="screws",
     name="Screws",
     packs=(pack("1 lb", 238, "each", 650), pack("5 lb", 1190, "each", 2400)),
 )
-STUDS = Material(
+STUDS = MaterialOnSale(
     id="2x4",
     name="2x4",
     packs=(pack("8 ft", 8, "ft", 358, "9"), pack("10 ft", 10, "ft", 528, "12")),
     cut=True,
 )
-UNWEIGHED = Material(id="clips", name="Clips", packs=(pack("25", 25, "each", 640, None),))
+UNWEIGHED = MaterialOnSale(id="clips", name="Clips", packs=(pack("25", 25, "each", 640, None),))
 HALF = Nm(INCH // 2)
 SHEET = SheetOnSale(
     board="regular", thickness=HALF, width=Nm(4 * FOOT), length=Nm(12 * FOOT), price=Cents(2049)
@@ -81,7 +81,7 @@ def need(
 
 
 def sticks(*feet, phase: Phase = Phase.FRAMING) -> Need:
-    lengths = tuple(Nm(int(Fraction(each) * FOOT)) for each in feet)
+    lengths = tuple(Nm(int(Fraction(length) * FOOT)) for length in feet)
     return need("2x4", Fraction(sum(lengths), FOOT), "ft", phase=phase, lengths=lengths)
 
 
@@ -94,7 +94,7 @@ def counts(line) -> dict[str, int]:
 
 
 def test_bead_is_snipped_so_two_half_sticks_come_out_of_one():
-    bead = Material(
+    bead = MaterialOnSale(
         id="corner-bead",
         name="Bead",
         packs=(pack("8 ft", 8, "ft", 328), pack("10 ft", 10, "ft", 438)),
@@ -315,18 +315,18 @@ def test_no_need_takes_no_packs(wanted):
     packs=st.lists(st.tuples(st.integers(1, 15), st.integers(0, 40)), min_size=1, max_size=3),
 )
 def test_mix_is_as_cheap_as_trying_every_mix(wanted, packs):
-    found = mix(wanted, *packs)
-    held = sum(n * holds for n, (holds, _) in zip(found, packs, strict=True))
-    cost = sum(n * price for n, (_, price) in zip(found, packs, strict=True))
+    counts = mix(wanted, *packs)
+    held = sum(n * holds for n, (holds, _) in zip(counts, packs, strict=True))
+    cost = sum(n * price for n, (_, price) in zip(counts, packs, strict=True))
     tried = [
         (
-            sum(n * price for n, (_, price) in zip(each, packs, strict=True)),
-            sum(n * holds for n, (holds, _) in zip(each, packs, strict=True)) - wanted,
+            sum(n * price for n, (_, price) in zip(tried_counts, packs, strict=True)),
+            sum(n * holds for n, (holds, _) in zip(tried_counts, packs, strict=True)) - wanted,
         )
-        for each in product(*(range(-(-wanted // holds) + 1) for holds, _ in packs))
+        for tried_counts in product(*(range(-(-wanted // holds) + 1) for holds, _ in packs))
     ]
     assert held >= wanted
-    assert (cost, held - wanted) == min(each for each in tried if each[1] >= 0)
+    assert (cost, held - wanted) == min(trial for trial in tried if trial[1] >= 0)
 
 
 def test_what_is_coming_is_not_bought_again():

@@ -1,5 +1,5 @@
 """Forms of the house as it is measured: rooms, walls, what stands on them, partitions, what is
 chosen for each surface.
 
-Each form's `columns()` is what its service takes, once it is valid.
+Each form's `columns()` gives what its service takes, once the form is valid.
 """

@@ -1,5 +1,5 @@
-"""What several of these forms ask the same way: members at a spacing, boards of the catalogue,
-surfaces of a room."""
+"""Fields that several of these forms share: spacings of members, boards of the catalogue, surfaces
+of a room."""
 
 from __future__ import annotations
 
@@ -43,12 +43,12 @@ _SPACINGS = {
 
 
 def length(*, most: int = 100 * FOOT, **options: Any) -> LengthField:
-    """A length more than zero and at most 100 ft, unless said otherwise."""
+    """A field for a length of more than zero and at most 100 ft, unless other limits are given."""
     return LengthField(**{"least": 1, "most": most, **options})
 
 
 def choose(choices: words.Choices, **options: Any) -> forms.ChoiceField:
-    """Radio buttons up to six, a list beyond."""
+    """A choice field: radio buttons for up to six choices, a list for more."""
     widget = forms.RadioSelect if len(choices) <= 6 else forms.Select
     return forms.ChoiceField(choices=choices, widget=widget, **options)
 
@@ -58,7 +58,7 @@ def spacing_of(units: str) -> words.Choices:
 
 
 def spacing_text(nm: int, units: str) -> str:
-    """A spacing as it is spoken of: 16 in rather than 1' 4"."""
+    """A spacing in the words of the trade: 16 in rather than 1' 4"."""
     whole, rest = divmod(nm, INCH)
     return show_length(nm, units) if units == "mm" or rest else f"{whole} in"
 
@@ -71,8 +71,8 @@ def set_spacing(
     spacing: int | None = None,
     unknown: bool = True,
 ) -> None:
-    """Give the field `name` the spacings of the house's units; with `first` before them, then
-    another, and (where `unknown`) not known."""
+    """Give the field `name` the usual spacings in the house's units, then "another", and "not
+    known" with `unknown`. `first` are choices before them."""
     field = form.fields[name]
     assert isinstance(field, forms.ChoiceField)
     usual = spacing_of(form.units)
@@ -90,8 +90,8 @@ def set_spacing(
 
 
 def read_spacing(form: HouseForm, name: str) -> int | None:
-    """The spacing a valid field says, None for not known; asks for the other one where that was
-    chosen and left out."""
+    """The spacing that a valid field holds, None for not known. Where "another" was chosen, its own
+    field must be filled in."""
     chosen = form.cleaned_data.get(name)
     if chosen == OTHER:
         other: int | None = form.cleaned_data.get(f"{name}_other")
@@ -104,7 +104,7 @@ def read_spacing(form: HouseForm, name: str) -> int | None:
 
 
 class LengthsField(forms.Field):
-    """Several lengths with commas between; cleans to a tuple of whole nanometres, in order, each
+    """Several lengths separated by commas. Cleans to a tuple of whole nanometers, in order and each
     once."""
 
     widget = forms.TextInput
@@ -117,7 +117,7 @@ class LengthsField(forms.Field):
         return (
             value
             if isinstance(value, str) or value is None
-            else ", ".join(show_length(each, self.units) for each in value)
+            else ", ".join(show_length(distance, self.units) for distance in value)
         )
 
     def to_python(self, value: Any) -> tuple[int, ...]:
@@ -126,7 +126,7 @@ class LengthsField(forms.Field):
         reader.measure_in(self.units)
         if text.count(",") > 60:
             raise ValidationError(f"{self.label} takes at most 60 lengths")
-        return tuple(sorted({int(reader.clean(each)) for each in text.split(",") if each.strip()}))
+        return tuple(sorted({int(reader.clean(part)) for part in text.split(",") if part.strip()}))
 
 
 def yes_no() -> words.Choices:
@@ -134,7 +134,7 @@ def yes_no() -> words.Choices:
 
 
 def board_choices(house: House) -> words.Choices:
-    """The kinds and thicknesses on sale, as `kind thickness`."""
+    """The kinds and thicknesses on sale, each as the text `kind thickness`."""
     names = {board_kind.key: board_kind.name for board_kind in house.board_kinds.all()}
     pairs = dict.fromkeys((sheet.board, int(sheet.thickness)) for sheet in house.sheets.all())
     return [
@@ -144,13 +144,14 @@ def board_choices(house: House) -> words.Choices:
 
 
 def board_value(row: Any, name: str) -> str:
-    """What stands in a row's board columns, as `board_choices` spells it; empty for the default."""
+    """The board of a row's columns as one of `board_choices`; empty for the default."""
     kind = getattr(row, f"{name}_kind")
     return f"{kind} {getattr(row, f'{name}_thickness')}" if kind else ""
 
 
 def board_columns(row: Any, name: str, chosen: str) -> dict[str, Any]:
-    """The columns for a choice; a width that was kept stays while the board does."""
+    """The columns for a choice. A width that was chosen before stays while the board is the
+    same."""
     if chosen == board_value(row, name):
         return {}
     kind, _, thickness = chosen.rpartition(" ")
@@ -162,21 +163,24 @@ def board_columns(row: Any, name: str, chosen: str) -> dict[str, Any]:
 
 
 def walls_around(room: Room) -> list[Wall]:
-    """The walls one stands between: the room's own, or those of the room its partition stands
-    in."""
+    """The walls around a room: its own, or those of the room that its partition stands in."""
     home = room.behind.room_id if room.behind is not None else room.pk
     return list(Wall.objects.filter(room=home).order_by("position", "key"))
 
 
 def wall_choices(room: Room) -> words.Choices:
-    return [(each.key, each.name) for each in walls_around(room) if each.kind == "wall"]
+    return [(surface.key, surface.name) for surface in walls_around(room) if surface.kind == "wall"]
 
 
 def plane_choices(room: Room) -> words.Choices:
-    """The ceiling's planes: two under a gable, none in a plain list of surfaces, whose ceilings are
-    rows of it."""
+    """The ceiling's planes: two under a gable, otherwise one. In a plain list of surfaces they are
+    the rows that are ceilings."""
     if room.shape == "surfaces":
-        return [(each.key, each.name) for each in walls_around(room) if each.kind == "ceiling"]
+        return [
+            (surface.key, surface.name)
+            for surface in walls_around(room)
+            if surface.kind == "ceiling"
+        ]
     home = room.behind.room if room.behind is not None else room
     if home.ceiling_kind == "gable":
         return [("ceiling-near", "Ceiling, near slope"), ("ceiling-far", "Ceiling, far slope")]
@@ -184,12 +188,12 @@ def plane_choices(room: Room) -> words.Choices:
 
 
 def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
-    """The surfaces a thing may be placed on: walls, partitions, and the ceiling as a whole."""
+    """The surfaces that a thing may be placed on: walls, partitions, and the ceiling as a whole."""
     own = [room.behind] if room.behind is not None else room.partitions.all()
-    found = [*wall_choices(room), *((each.key, each.name) for each in own)]
+    choices = [*wall_choices(room), *((face.key, face.name) for face in own)]
     if not ceilings:
-        return found
+        return choices
     return [
-        *found,
+        *choices,
         *(plane_choices(room) if room.shape == "surfaces" else [("ceiling", "Ceiling")]),
     ]

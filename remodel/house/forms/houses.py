@@ -1,4 +1,5 @@
-"""A new house in five answers, what of it may be changed later, and a house file brought in."""
+"""Forms of a house: a new one in five answers, the settings that may be changed later, and a house
+file to import."""
 
 from __future__ import annotations
 
@@ -47,8 +48,8 @@ _SPACING = {
 
 
 class HouseAnswersForm(HouseForm):
-    """Five questions, each with an answer that fits most houses; the same five of a house that is
-    there already."""
+    """Five questions about a house, each with an answer that fits most houses. The same five serve
+    to change a house."""
 
     name = TextField(label="Name of the house", example="Hollow Lane 12")
     # the field is taken off the class, so that the form keeps its own `units`
@@ -99,8 +100,8 @@ class HouseAnswersForm(HouseForm):
         return {name: self.cleaned_data[name] for name in ("name", "units", "currency")}
 
     def rules(self) -> dict[str, Any]:
-        """The rules the answers set. Studs not known are kept as that, and what is assumed of them
-        stays."""
+        """The rules that the answers set. Where the studs are not known, they stay not known, and
+        so does what is assumed of them."""
         framed = str(self.cleaned_data["framed"])
         rules: dict[str, Any] = {"wall_spacing_known": framed != UNKNOWN}
         spacing = _SPACING.get((framed, self.cleaned_data["units"]))
@@ -124,7 +125,7 @@ def _framed_word(nm: int) -> str:
 
 
 class HouseRemoveForm(HouseForm):
-    """The house's name, typed out: what goes for everybody is not to go by a slip of the thumb."""
+    """The house's name, typed out, so that a house is not removed for everybody by mistake."""
 
     name = TextField(label="Name of the house")
 
@@ -144,12 +145,12 @@ class HouseRemoveForm(HouseForm):
 
 
 def _plainly(name: str) -> str:
-    """A name without what a phone's keyboard changes: capitals, spaces, and curled quotes."""
+    """A name without what a phone's keyboard changes: capitals, spaces and curled quotes."""
     return " ".join(name.translate(_STRAIGHT).casefold().split())
 
 
 class HouseFileForm(HouseForm):
-    """A house file, all or nothing."""
+    """A house file to import, all of it or nothing."""
 
     file = forms.FileField(
         label="House file", help_text="A .json file that Halfbay wrote, or one written by hand"

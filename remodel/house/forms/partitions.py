@@ -27,7 +27,7 @@ _SIDES: words.Choices = [("right", "Right of it"), ("left", "Left of it")]
 
 
 class PartitionForm(HouseForm):
-    """Where a partition stands, off which wall, and what it makes of the room."""
+    """Where a partition stands, which wall it leaves, and what it makes of the room."""
 
     name = TextField(label="Name of the partition", example="Closet wall")
     behind = TextField(label="Name of the room it makes", example="Closet")

@@ -1,5 +1,5 @@
-"""A room: measured in one line or wall by wall, its ceiling, its framing, its boards and its
-finish."""
+"""Forms of a room: measured in one line or wall by wall, with its ceiling, its framing, its boards
+and its finish."""
 
 from __future__ import annotations
 
@@ -53,7 +53,8 @@ _MEASURED: words.Choices = [
 
 
 class LineInput(forms.TextInput):
-    """One line for a whole room; reads back how each of the three was understood."""
+    """A text box for a whole room in one line. It shows how each of the three lengths was
+    understood."""
 
     template_name = "web/forms/room_line.html"
     units = "in"
@@ -65,8 +66,8 @@ class LineInput(forms.TextInput):
 
 
 class RoomStartForm(HouseForm):
-    """What every new room is asked, however it is measured. `like` is the room measured before it:
-    what was said there is not asked twice."""
+    """The questions for every new room, however it is measured. `like` is the room measured before
+    it, whose answers are offered again."""
 
     name = TextField(label="Room", example="Kitchen")
     measured_to = choose(_MEASURED, label="You measured to", initial="framing")
@@ -119,7 +120,7 @@ class RoomStartForm(HouseForm):
         return cleaned
 
     def columns(self) -> dict[str, Any]:
-        """The columns both kinds of room share."""
+        """The columns that both kinds of room share."""
         cleaned = self.cleaned_data
         run = cleaned["joists_run"]
         return {
@@ -134,7 +135,7 @@ class RoomStartForm(HouseForm):
 
 
 class RoomLineForm(RoomStartForm):
-    """A right-angled room: its name and one line."""
+    """A right-angled room: its name and one line with three lengths."""
 
     line = TextField(label="Length x width x height", max_length=200, widget=LineInput)
     field_order = ("name", "line")
@@ -162,7 +163,7 @@ class RoomLineForm(RoomStartForm):
 
 
 class RoomWalkForm(RoomStartForm):
-    """A room walked wall by wall: its name and height; the walls are forms of their own."""
+    """A room walked wall by wall: its name and height. Each wall is a form of its own."""
 
     ceiling_height = length(
         most=40 * FOOT, least=FOOT, of_room=True, label="Floor to ceiling", example=8 * FOOT
@@ -185,8 +186,8 @@ _TURNS: words.Choices = [
 
 
 class WallForm(RowForm):
-    """One wall of a walk: how long, and how one turns at its far end. An empty length is a wall
-    that is not there."""
+    """One wall of a walk: its length, and the turn at its far end. A wall without a length does not
+    exist."""
 
     wall = forms.UUIDField(required=False, widget=forms.HiddenInput)
     length = length(most=500 * FOOT, required=False, of_room=True, label="Length")
@@ -327,7 +328,7 @@ class RoomForm(HouseForm):
         return cleaned
 
     def columns(self) -> dict[str, Any]:
-        """What is of no use under the chosen kind of ceiling goes."""
+        """The columns to store. Those that the chosen kind of ceiling does not use are emptied."""
         columns = self.values
         kind = columns.get("ceiling_kind")
         if kind == "flat":
@@ -343,7 +344,8 @@ class RoomForm(HouseForm):
 
 
 class RoomFramingForm(HouseForm):
-    """What stands behind a room's walls and ceiling, where a surface says nothing of its own."""
+    """The framing behind a room's walls and ceiling, for surfaces that have no framing of their
+    own."""
 
     studs = choose([], label="Studs, center to center")
     studs_other = length(
@@ -425,8 +427,8 @@ def _said(backed: bool | None) -> str:
     return UNKNOWN if backed is None else ("yes" if backed else "no")
 
 
-def _answer(said: str) -> bool | None:
-    return {"yes": True, "no": False}.get(said)
+def _answer(answer: str) -> bool | None:
+    return {"yes": True, "no": False}.get(answer)
 
 
 _LEVELS: words.Choices = [
@@ -440,7 +442,7 @@ _LEVELS: words.Choices = [
 
 
 class RoomBoardsForm(HouseForm):
-    """A room's boards and finish; empty means the house's own."""
+    """A room's boards and finish. Empty means the house's own."""
 
     wall_board = forms.ChoiceField(required=False, label="Board on the walls")
     ceiling_board = forms.ChoiceField(required=False, label="Board on the ceiling")
@@ -480,8 +482,8 @@ class RoomBoardsForm(HouseForm):
         boards = board_choices(room.house)
         for name in ("wall_board", "ceiling_board"):
             value = board_value(room, name)
-            found = boards if not value or value in dict(boards) else [(value, value), *boards]
-            self.fields[name].choices = [("", "The house's own"), *found]  # type: ignore[attr-defined]
+            choices = boards if not value or value in dict(boards) else [(value, value), *boards]
+            self.fields[name].choices = [("", "The house's own"), *choices]  # type: ignore[attr-defined]
             self.initial[name] = value
         for name in self.fields:
             if hasattr(room, name):
@@ -504,5 +506,5 @@ class RoomBoardsForm(HouseForm):
 
 
 def walk_of(forms_: Sequence[WallForm]) -> list[WallForm]:
-    """The walls that are there: those with a length, in the order walked; of valid forms."""
+    """The walls of valid forms that have a length, in the order walked."""
     return [form for form in forms_ if form.cleaned_data.get("length")]

@@ -1,4 +1,4 @@
-"""A plain list of surfaces as a list of forms, and the order in which walls are hung."""
+"""Forms of a plain list of surfaces, and of the order in which walls are hung."""
 
 from __future__ import annotations
 
@@ -24,13 +24,13 @@ _START = ("wall", "wall", "wall", "wall", "ceiling")
 
 
 class RoomSurfacesForm(RoomStartForm):
-    """What a new plain list is asked beside its surfaces."""
+    """The questions for a new plain list, beside its surfaces."""
 
     field_order = ("name",)
 
 
 class SurfaceRowForm(RowForm):
-    """One surface of a plain list. Width and height both empty: a surface that is not there."""
+    """One surface of a plain list. A surface without width and height does not exist."""
 
     wall = forms.UUIDField(required=False, widget=forms.HiddenInput)
     kind = forms.ChoiceField(choices=words.SURFACE_KINDS, label="What it is", initial="wall")
@@ -79,7 +79,7 @@ class SurfaceRowForm(RowForm):
 
 
 class SurfaceList:
-    """Forms of surfaces in their order; `add` puts an empty one at the end."""
+    """The forms of surfaces in their order. `add` puts an empty one at the end."""
 
     def __init__(
         self,
@@ -93,13 +93,13 @@ class SurfaceList:
         known = {str(row.pk): row for row in rows}
         if data is None:
             empty = [{"kind": kind} for kind in _START] if start else [{"kind": "wall"}]
-            found: list[tuple[Wall | None, dict[str, str]]] = [(row, {}) for row in rows]
-            found += [(None, each) for each in empty]
+            starting_rows: list[tuple[Wall | None, dict[str, str]]] = [(row, {}) for row in rows]
+            starting_rows += [(None, values) for values in empty]
             self.forms = [
                 SurfaceRowForm(
                     prefix=f"surface-{at}", units=units, number=at + 1, surface=row, initial=initial
                 )
-                for at, (row, initial) in enumerate(found)
+                for at, (row, initial) in enumerate(starting_rows)
             ]
             return
         last = posted_count(data, "surface", most=MOST_SURFACES) - 1
@@ -121,12 +121,12 @@ class SurfaceList:
 
     @property
     def surfaces(self) -> list[SurfaceRowForm]:
-        """Those that are there, once every form is valid."""
+        """The surfaces that exist, once every form is valid."""
         return [form for form in self.forms if form.cleaned_data.get("width")]
 
 
 class HangFirstForm(HouseForm):
-    """The place of each wall in the order they are hung."""
+    """The place of each wall in the order of hanging."""
 
     def __init__(self, *args: Any, walls: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -147,7 +147,7 @@ class HangFirstForm(HouseForm):
 
     @property
     def order(self) -> list[str]:
-        """The keys of the walls by their places; only after `is_valid()`."""
+        """The keys of the walls in the order of their places; only after `is_valid()`."""
         return sorted(
             (key for key, _ in self.walls), key=lambda key: int(self.cleaned_data[f"place-{key}"])
         )
@@ -159,7 +159,9 @@ class HangFirstForm(HouseForm):
             place = cleaned.get(f"place-{key}")
             if place in taken:
                 free = next(
-                    each for each in range(1, len(self.walls) + 1) if each not in cleaned.values()
+                    place
+                    for place in range(1, len(self.walls) + 1)
+                    if place not in cleaned.values()
                 )
                 self.add_error(
                     f"place-{key}",

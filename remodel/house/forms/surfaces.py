@@ -1,4 +1,4 @@
-"""What is done to one surface, and the framing it has of its own."""
+"""Forms of what happens to one surface, and of its own framing."""
 
 from __future__ import annotations
 
@@ -95,8 +95,8 @@ class SurfaceForm(HouseForm):
         self.row = row or SurfaceChoice()
         boards = board_choices(room.house)
         value = board_value(self.row, "board")
-        found = boards if not value or value in dict(boards) else [(value, value), *boards]
-        self.fields["board"].choices = [("", "As the room has it"), *found]  # type: ignore[attr-defined]
+        choices = boards if not value or value in dict(boards) else [(value, value), *boards]
+        self.fields["board"].choices = [("", "As the room has it"), *choices]  # type: ignore[attr-defined]
         for name in ("extra", "missing"):
             field = self.fields[name]
             assert isinstance(field, LengthsField)
@@ -136,8 +136,8 @@ class SurfaceForm(HouseForm):
             "first": int(framing.first) or None,
             "runs": framing.runs.value if framing.runs else UNKNOWN,
             "substrate": framing.substrate.value,
-            "extra": tuple(int(each) for each in framing.extra),
-            "missing": tuple(int(each) for each in framing.missing),
+            "extra": tuple(int(center) for center in framing.extra),
+            "missing": tuple(int(center) for center in framing.missing),
             "start_backed": {None: UNKNOWN, True: "yes", False: "no"}[framing.start_backed],
             "end_backed": {None: UNKNOWN, True: "yes", False: "no"}[framing.end_backed],
         }
@@ -172,7 +172,8 @@ class SurfaceForm(HouseForm):
         return cleaned
 
     def columns(self, members: list[tuple[int, int, str]]) -> dict[str, Any]:
-        """The columns of the choice; `members` are those out of line (centre, out by, remedy)."""
+        """The columns of the choice. `members` are those out of line, as (center, out by,
+        remedy)."""
         cleaned = self.cleaned_data
         columns = {
             name: cleaned[name]
@@ -212,15 +213,15 @@ class SurfaceForm(HouseForm):
 
     @property
     def uneven(self) -> list[tuple[int, int, str]]:
-        """The members out of line that are kept now."""
+        """The members out of line that are stored now."""
         return [
-            (int(each.at), int(each.out_by), each.remedy.value)
-            for each in framing_of(self._inherited).uneven
+            (int(member.at), int(member.out_by), member.remedy.value)
+            for member in framing_of(self._inherited).uneven
         ]
 
 
 class MemberForm(RowForm):
-    """One member out of line; an empty row is none."""
+    """One member out of line. An empty row is no member."""
 
     at = LengthField(
         most=500 * FOOT,

@@ -21,8 +21,11 @@ _LUMBER: words.Choices = [("2x4", "2x4"), ("2x6", "2x6"), ("2x8", "2x8"), ("2x10
 
 
 class OnSurfaceForm(HouseForm):
-    """A thing on a surface of a room. `row` is the one being changed; `like` one just added, whose
-    kind, surface and sizes are offered again."""
+    """A thing on a surface of a room.
+
+    `row` is the one that is changed. `like` is one just added, whose kind, surface and sizes are
+    offered again.
+    """
 
     surface = choose([], label="Wall or surface")
     name = TextField(label="Called", required=False, max_length=200)
@@ -62,7 +65,7 @@ class OnSurfaceForm(HouseForm):
 
 
 class OpeningForm(OnSurfaceForm):
-    """A door, window or passage, as one faces the wall from inside."""
+    """A door, window or passage, measured as one faces the wall from inside."""
 
     surface = choose([], label="Wall it is in")
     kind = choose(words.OPENING_KINDS, label="Kind", initial="door")

@@ -21,7 +21,8 @@ MOST_WALLS = 100
 
 
 class Walk:
-    """Forms of walls in the order walked. `add` puts an empty one after the one of that place."""
+    """The forms of walls in the order walked. `add` puts an empty one after the wall of that
+    number."""
 
     def __init__(
         self,
@@ -36,46 +37,49 @@ class Walk:
         self.bound = data is not None
         known = {str(row.pk): row for row in rows}
         if data is None:
-            found: list[Wall | None] = [*rows, *[None] * max(least - len(rows), 0)]
+            wall_rows: list[Wall | None] = [*rows, *[None] * max(least - len(rows), 0)]
             self.forms = [
                 WallForm(prefix=f"wall-{index}", units=units, letter=letter, row=row)
-                for index, (row, letter) in enumerate(zip(found, _letters(found), strict=True))
+                for index, (row, letter) in enumerate(
+                    zip(wall_rows, _letters(wall_rows), strict=True)
+                )
             ]
             return
         posted = posted_rows(data, "wall", most=MOST_WALLS, after=add, fresh={"turn": "90"})
-        found = [known.get(row.get("wall")) for row in posted]
+        wall_rows = [known.get(row.get("wall")) for row in posted]
         self.forms = [
             WallForm(row.data, prefix=row.prefix, units=units, letter=letter, row=wall)
-            for row, wall, letter in zip(posted, found, _letters(found), strict=True)
+            for row, wall, letter in zip(posted, wall_rows, _letters(wall_rows), strict=True)
         ]
         if add is not None and add < len(self.forms) - 1:
             self.forms[add + 1].fields["length"].widget.attrs["data-focus"] = True
 
     def is_valid(self) -> bool:
-        """Whether every wall can be read; all are looked at."""
+        """Whether every wall can be read. Each of them is validated, so that each shows its own
+        errors."""
         return not [form for form in self.forms if not form.is_valid()]
 
     @property
     def walls(self) -> list[WallForm]:
-        """The walls that are there, of a valid walk."""
+        """The walls of a valid walk that have a length."""
         return [form for form in self.forms if form.cleaned_data.get("length")]
 
     def walked(self) -> tuple[WalkedSoFar, list[tuple[str, int]]]:
-        """The walk as far as it can be read: where it leads, and each wall's letter and length.
-        Never an error."""
-        found: list[tuple[str, int, Decimal]] = []
+        """The walk as far as it can be read: the outline so far, and the letter and length of each
+        wall. It never fails."""
+        walked: list[tuple[str, int, Decimal]] = []
         for form in self.forms:
             read = _read(form)
             if read is None:
                 break
             if read[0]:
-                found.append((form.letter, *read))
-        return walk_so_far([each[1:] for each in found]), [each[:2] for each in found]
+                walked.append((form.letter, *read))
+        return walk_so_far([step[1:] for step in walked]), [step[:2] for step in walked]
 
 
 def _letters(rows: Sequence[Wall | None]) -> list[str]:
-    """What each wall is called on the page: its key, or for a new one the next letter nobody
-    has."""
+    """The letter of each wall on the page: its key, or for a new one the next letter that is
+    free."""
     taken = {row.key for row in rows if row is not None}
     letters = (
         "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[index % 26] * (index // 26 + 1)
@@ -86,7 +90,7 @@ def _letters(rows: Sequence[Wall | None]) -> list[str]:
 
 
 def _read(form: WallForm) -> tuple[int, Decimal] | None:
-    """Length (0 where empty) and turn as typed; None for what cannot be read."""
+    """Length (0 where empty) and turn as typed; None where they cannot be read."""
     values = {name: form[name].value() for name in ("length", "turn", "angle")}
     if not values["length"]:
         return 0, Decimal(0)

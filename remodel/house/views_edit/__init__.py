@@ -1,1 +1,1 @@
-"""Pages that write a house down: new houses and rooms, and all that stands in them."""
+"""Pages that enter and change a house: houses and rooms, and all that stands in them."""

@@ -67,7 +67,7 @@ def _house_answers(*, by: By, house: House, form: HouseAnswersForm) -> House:
 
 @require_http_methods(["GET", "POST"])
 def house_import(request: SiteRequest) -> HttpResponse:
-    """Bring in a house file: all of it, or nothing and every error by its place."""
+    """Import a house file: all of it, or nothing and every error with its place."""
     file = request.FILES.get("file")
     if file is not None and file.size is not None and file.size > settings.UPLOAD_MAX_BYTES:
         return too_large(request, limit="2 MB a house file")
@@ -96,7 +96,7 @@ def house_import(request: SiteRequest) -> HttpResponse:
 
 
 def _refused(count: int) -> str:
-    said = (
+    subject = (
         "100 things or more are"
         if count >= 100
         else "one thing is"
@@ -104,14 +104,14 @@ def _refused(count: int) -> str:
         else f"{count} things are"
     )
     return (
-        f"House file was not brought in: {said} wrong in it. Mend what is listed, then choose "
+        f"House file was not brought in: {subject} wrong in it. Mend what is listed, then choose "
         "it again"
     )
 
 
 @require_GET
 def house_export(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """The house as a file that reads back to the same house."""
+    """The house as a file that can be imported as the same house."""
     house = house_for(request.person, house_id)
     response = HttpResponse(file_of_house(house), content_type="application/json; charset=utf-8")
     response["Content-Disposition"] = f'attachment; filename="{house.key}.json"'

@@ -1,4 +1,4 @@
-"""All that a room was said to be, as tables with their ways to change it."""
+"""All that was entered of a room, as tables with links to change it."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ _TO = {"near": "its nearer edge", "centre": "its center", "far": "its farther ed
 
 
 def measured_context(room: Room) -> dict[str, Any]:
-    """Facts, surfaces and what stands on them."""
+    """The context of that page: facts, surfaces, and what stands on them."""
     outline = None
     if room.shape in ("quick", "walls"):
         walk = Walk(None, units=room.house.units, rows=list(room.walls.all()), least=0)
@@ -56,17 +56,17 @@ def _facts(room: Room) -> list[Fact]:
     units = room.house.units
     edit, framing = reverse("room-size", args=[room.pk]), reverse("room-framing", args=[room.pk])
     boards = reverse("room-finish", args=[room.pk])
-    found = [Fact(term="Name", value=room.name, change_url=edit, about="the name")]
+    facts = [Fact(term="Name", value=room.name, change_url=edit, about="the name")]
     walls = list(room.walls.all())
     if room.shape == "quick":
         size = f"{marked_length(walls[0].length, units)} × {marked_length(walls[1].length, units)}"
-        found.append(Fact(term="Length × width", value=size, change_url=edit, about="the size"))
+        facts.append(Fact(term="Length × width", value=size, change_url=edit, about="the size"))
     if room.shape in ("quick", "walls"):
         ceiling = f"{room.get_ceiling_kind_display()}, {marked_length(room.ceiling_height, units)}"
         if room.ceiling_high:
             ceiling += f" up to {marked_length(room.ceiling_high, units)}"
         walls_url = reverse("room-walls", args=[room.pk])
-        found += [
+        facts += [
             Fact(
                 term="Walls",
                 value=f"{len(walls)}, walked clockwise",
@@ -82,7 +82,7 @@ def _facts(room: Room) -> list[Fact]:
             ),
         ]
     elif room.shape == "surfaces":
-        found.append(
+        facts.append(
             Fact(
                 term="Surfaces",
                 value=f"{len(walls)}, as a plain list",
@@ -91,10 +91,10 @@ def _facts(room: Room) -> list[Fact]:
             )
         )
     elif room.behind is not None:
-        found.append(
+        facts.append(
             Fact(term="Shape", value=f"What {room.behind.name} cuts off {room.behind.room.name}")
         )
-    found += [
+    facts += [
         Fact(
             term="Studs",
             value=_spacing(room.wall_framing, units),
@@ -112,7 +112,7 @@ def _facts(room: Room) -> list[Fact]:
         partition.key: partition.name for partition in room.partitions.all()
     }
     order = ", ".join(hung.get(key, key) for key in room.hang_first) or "The longest wall first"
-    found.append(
+    facts.append(
         Fact(
             term="Hung in this order",
             value=order,
@@ -125,13 +125,13 @@ def _facts(room: Room) -> list[Fact]:
     for what, name in (("Wall board", "wall_board"), ("Ceiling board", "ceiling_board")):
         value = board_value(room, name)
         shown = names.get(value, value) or "The house's own"
-        found.append(Fact(term=what, value=shown, change_url=boards, about=what.lower()))
+        facts.append(Fact(term=what, value=shown, change_url=boards, about=what.lower()))
     longest = (
         "The house's own"
         if room.longest_board is None
         else marked_length(room.longest_board, units)
     )
-    found += [
+    facts += [
         Fact(term="Longest board", value=longest, change_url=boards, about="the longest board"),
         Fact(
             term="Finish",
@@ -140,7 +140,7 @@ def _facts(room: Room) -> list[Fact]:
             about="the finish",
         ),
     ]
-    return found
+    return facts
 
 
 def _spacing(raw: dict[str, Any] | None, units: str) -> str:
@@ -151,7 +151,7 @@ def _spacing(raw: dict[str, Any] | None, units: str) -> str:
 
 
 def _surface_table(room: Room) -> Table:
-    """Every surface with what was chosen for it; each leads to its choice."""
+    """Every surface with what was chosen for it, each with a link to its choice."""
     rows: list[list[str | Cell]] = []
     boards = dict(board_choices(room.house))
     choices = {choice.surface_key: choice for choice in room.choices.select_related("wall")}
@@ -166,7 +166,9 @@ def _surface_table(room: Room) -> Table:
         rows.append(
             [Cell(text=name, url=url), _action(room, row), *_chosen(row, boards, room.house.units)]
         )
-    columns = [Column(title=each) for each in ("Surface", "What happens to it", "Board", "Members")]
+    columns = [
+        Column(title=title) for title in ("Surface", "What happens to it", "Board", "Members")
+    ]
     return Table(
         id="surfaces",
         caption="Surfaces",
@@ -193,19 +195,19 @@ def _chosen(row: SurfaceChoice | None, boards: Mapping[str, str], units: str) ->
 
 def opening_table(room: Room) -> Table:
     units = room.house.units
-    found = Opening.objects.filter(
+    openings = Opening.objects.filter(
         Q(room=room) | Q(partition__room=room, partition__deleted_at=None)
     )
     rows: list[list[str | Cell]] = [
         [
-            Cell(text=each.name, url=reverse("opening-edit", args=[each.pk])),
-            each.get_kind_display(),
-            each.partition.name if each.partition else _on(each),
-            marked_length(each.left, units),
-            f"{marked_length(each.width, units)} × {marked_length(each.height, units)}",
-            marked_length(each.sill, units) if each.sill else "On the floor",
+            Cell(text=opening.name, url=reverse("opening-edit", args=[opening.pk])),
+            opening.get_kind_display(),
+            opening.partition.name if opening.partition else _on(opening),
+            marked_length(opening.left, units),
+            f"{marked_length(opening.width, units)} × {marked_length(opening.height, units)}",
+            marked_length(opening.sill, units) if opening.sill else "On the floor",
         ]
-        for each in found.select_related("wall", "partition").order_by("position")
+        for opening in openings.select_related("wall", "partition").order_by("position")
     ]
     titles = ("Opening", "Kind", "In", "From the left", "Width × height", "Sill")
     columns = [Column(title=title) for title in titles]
@@ -234,29 +236,29 @@ def hidden_table(room: Room) -> Table:
     )
 
 
-def _placed_table(room: Room, found: Any, word: str, caption: str, *, id_: str) -> Table:
+def _placed_table(room: Room, things: Any, word: str, caption: str, *, id_: str) -> Table:
     units = room.house.units
     walls = dict(wall_choices(room))
     rows: list[list[str | Cell]] = []
-    for each in found.select_related("wall").order_by("position"):
-        size = marked_length(each.width, units)
-        if each.height is not None:
-            size += f" × {marked_length(each.height, units)}"
-        kind = each.get_kind_display()
-        if getattr(each, "planned", False):
+    for thing in things.select_related("wall").order_by("position"):
+        size = marked_length(thing.width, units)
+        if thing.height is not None:
+            size += f" × {marked_length(thing.height, units)}"
+        kind = thing.get_kind_display()
+        if getattr(thing, "planned", False):
             kind += ", still to go in"
         rows.append(
             [
-                Cell(text=each.name, url=reverse(f"{word}-edit", args=[each.pk])),
+                Cell(text=thing.name, url=reverse(f"{word}-edit", args=[thing.pk])),
                 kind,
-                _on(each),
-                _reading(each, "across", walls, units),
-                _reading(each, "up", walls, units),
+                _on(thing),
+                _reading(thing, "across", walls, units),
+                _reading(thing, "up", walls, units),
                 size,
             ]
         )
     columns = [
-        Column(title=each) for each in ("Called", "Kind", "On", "Across", "Up or down", "Size")
+        Column(title=title) for title in ("Called", "Kind", "On", "Across", "Up or down", "Size")
     ]
     return Table(id=id_, caption=caption, columns=columns, rows=rows, for_writers=True)
 
@@ -279,19 +281,21 @@ def _on(row: Any) -> str:
 def _partition_table(room: Room) -> Table:
     units = room.house.units
     rows: list[list[str | Cell]] = []
-    for each in (
+    for partition in (
         Partition.objects.filter(room=room).select_related("wall").prefetch_related("rooms_behind")
     ):
-        behind = next((one.name for one in each.rooms_behind.all() if one.deleted_at is None), "")
+        behind = next(
+            (one.name for one in partition.rooms_behind.all() if one.deleted_at is None), ""
+        )
         rows.append(
             [
-                Cell(text=each.name, url=reverse("partition-edit", args=[each.pk])),
-                f"Off {_on(each)}, {marked_length(each.at, units)} from its left end",
+                Cell(text=partition.name, url=reverse("partition-edit", args=[partition.pk])),
+                f"Off {_on(partition)}, {marked_length(partition.at, units)} from its left end",
                 behind,
-                each.get_framed_display(),
+                partition.get_framed_display(),
             ]
         )
-    columns = [Column(title=each) for each in ("Partition", "Where", "Makes", "Framed")]
+    columns = [Column(title=title) for title in ("Partition", "Where", "Makes", "Framed")]
     return Table(
         id="partitions", caption="Planned partitions", columns=columns, rows=rows, for_writers=True
     )

@@ -1,4 +1,4 @@
-"""An outline while it is walked, drawn as far as it goes, with what is missing to close it."""
+"""An outline drawn while it is walked, as far as it goes, with what is missing to close it."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class OutlineShown:
-    """The drawing, and in words whether the walk closes. `closes` is None where there is too little
-    to say."""
+    """The drawing of a walk, and words that say whether it closes. `closes` is None where too
+    little is known."""
 
     drawing: Drawing | None
     words: str
@@ -87,32 +87,35 @@ def _words(
         return "Enter each wall in turn; the drawing grows with them.", None
     shown = marked_length(gap, units)
     if turn != 360:
-        said = f"The turns add up to {turn:g} degrees, and a closed room has 360."
-        return f"{said} From the last wall's end to the start it is {shown}.", False
+        words = f"The turns add up to {turn:g} degrees, and a closed room has 360."
+        return f"{words} From the last wall's end to the start it is {shown}.", False
     if gap == 0:
         return "It closes exactly.", True
     if gap <= tolerance:
         return f"It closes within {shown}, which is spread over the walls.", True
     most = marked_length(tolerance, units)
-    said = (
+    words = (
         f"It does not close yet: {shown} from the last wall's end to the start, and at most "
         f"{most} is spread."
     )
-    return f"{said} Measure again, or add the walls still missing.", False
+    return f"{words} Measure again, or add the walls still missing.", False
 
 
 def _fit(corners: tuple[tuple[int, int], ...]) -> tuple[list[tuple[int, int]], int, int]:
-    left, top = min(x for x, _ in corners), min(y for _, y in corners)
-    wide, tall = max(x for x, _ in corners) - left, max(y for _, y in corners) - top
+    leftmost, top = min(x for x, _ in corners), min(y for _, y in corners)
+    wide, tall = max(x for x, _ in corners) - leftmost, max(y for _, y in corners) - top
     # the larger of the two ratios decides, in whole numbers
     by_width = wide * _TALL >= tall * _WIDE
     num, den = ((_WIDE, wide) if by_width else (_TALL, tall)) if wide or tall else (1, 1)
-    spots = [(_SIDE + (x - left) * num // den, _TOP + (y - top) * num // den) for x, y in corners]
+    spots = [
+        (_SIDE + (x - leftmost) * num // den, _TOP + (y - top) * num // den) for x, y in corners
+    ]
     return spots, wide * num // den, tall * num // den
 
 
 def _label(text: str, here: tuple[int, int], there: tuple[int, int]) -> Label:
-    """Outside the room, which lies on the right hand of a clockwise walk."""
+    """The label of a wall, placed outside the room. The room lies on the right of a clockwise
+    walk."""
     x, y = (here[0] + there[0]) // 2, (here[1] + there[1]) // 2
     dx, dy = there[0] - here[0], there[1] - here[1]
     side = 14 if dy > 0 else -14

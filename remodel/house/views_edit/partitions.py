@@ -37,7 +37,7 @@ def partition_add_one(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
-    """Where it stands, what it is framed of, when it is framed."""
+    """Change where a partition stands, what it is framed of, and when."""
     partition = _partition(request, partition_id)
     room = partition.room
     seen = Seen.of(partition)
@@ -61,7 +61,7 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
 
 @require_POST
 def partition_remove_it(request: SiteRequest, partition_id: UUID) -> HttpResponse:
-    """Give up a partition and the room behind it."""
+    """Remove a planned partition and the room behind it."""
     partition = _partition(request, partition_id)
     partition_remove(by=By(request.person), partition=partition)
     return removed(request, partition, partition.name, "room-edit", partition.room_id)

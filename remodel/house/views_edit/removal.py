@@ -25,7 +25,8 @@ __all__ = ["house_put_back_it", "house_remove_it"]
 
 @require_http_methods(["GET", "POST"])
 def house_remove_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """What goes and what stays; gone once its name is typed out. For owners alone."""
+    """Show what goes and what stays, and remove the house once its name is typed out. For owners
+    alone."""
     house = owned_house(request.person, house_id)
     form = HouseRemoveForm(posted(request), house=house)
 
@@ -51,7 +52,7 @@ def house_remove_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_POST
 def house_put_back_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Bring a removed house back, for whoever belonged to it."""
+    """Bring a removed house back, for everybody it belonged to."""
     house = owned_house(request.person, house_id, removed=True)
     house_put_back(by=By(request.person), house=house)
     messages.info(request, f"{house.name} is back, with all that was in it.")
@@ -59,12 +60,13 @@ def house_put_back_it(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 
 def _counts(house: House) -> list[tuple[int, str, str]]:
-    """How many of each there are, with the word for one and for more."""
-    found = [
+    """The number of rooms, orders, days, photos and notes, each with the word for one and for
+    more."""
+    counts = [
         (house.rooms.count(), "room", "rooms"),
         (Order.objects.filter(house=house).count(), "supply order", "supply orders"),
         (DayLog.objects.filter(room__house=house).count(), "logged day", "logged days"),
         (Photo.objects.filter(room__house=house).count(), "photo", "photos"),
         (Note.objects.filter(house=house).count(), "note", "notes"),
     ]
-    return [each for each in found if each[0]]
+    return [count for count in counts if count[0]]

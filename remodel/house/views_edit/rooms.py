@@ -1,4 +1,4 @@
-"""Rooms: added, measured again, framed, finished, removed; and the page all of it stands on."""
+"""Pages to add, measure, frame, finish and remove rooms, and the page that leads to them."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ __all__ = [
 
 @require_http_methods(["GET", "POST"])
 def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """A right-angled room in one line."""
+    """Add a right-angled room in one line."""
     house = house_for(request.person, house_id, write=True)
     form = RoomLineForm(posted(request), **start_of(house))
     return edit(
@@ -67,8 +67,8 @@ def room_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def room_add_by_walls(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """A room walked wall by wall. Check draws it; Save keeps it; more walls are added one by
-    one."""
+    """Add a room walked wall by wall. One button draws it, another saves it, and more walls are
+    added one by one."""
     house = house_for(request.person, house_id, write=True)
     form = RoomWalkForm(posted(request), **start_of(house))
     walk = Walk(posted(request), units=house.units, add=_add_after(request))
@@ -126,7 +126,7 @@ def room_walls(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_POST
 def room_outline(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """The drawing alone of walls as they are typed; keeps nothing."""
+    """The drawing alone, of walls as they are typed. Nothing is stored."""
     house = house_for(request.person, house_id)
     rows = _rows(house, request.POST.get("room", ""))
     walk = Walk(request.POST, units=house.units, rows=rows)
@@ -136,10 +136,10 @@ def room_outline(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 def _rows(house: House, room: str) -> list[Any]:
     try:
-        found = Room.objects.filter(house=house, pk=UUID(room)).first()
+        row = Room.objects.filter(house=house, pk=UUID(room)).first()
     except ValueError:
         return []
-    return list(found.walls.all()) if found else []
+    return list(row.walls.all()) if row else []
 
 
 def _walk_context(house: House, walk: Walk) -> dict[str, Any]:
@@ -148,15 +148,15 @@ def _walk_context(house: House, walk: Walk) -> dict[str, Any]:
 
 
 def _add_after(request: SiteRequest) -> int | None:
-    """The place of the wall whose button asks for another one after it; None where none was
+    """The number of the wall after which a button asks for another; None where no such button was
     pressed."""
     pressed = request.POST.get("after", "")
     return int(pressed) if pressed.isascii() and pressed.isdigit() and len(pressed) < 4 else None
 
 
 def start_of(house: House) -> dict[str, Any]:
-    """What a new room's form starts from: the room added last, and what the house says of its
-    studs."""
+    """The initial values of a new room's form: the answers of the room added last, and what the
+    house knows of its studs."""
     like = house.rooms.filter(shape__in=("quick", "walls")).order_by("-position").first()
     rules = rules_of(house)
     studs = int(rules.assumed_wall_spacing) if rules.wall_spacing_known else None
@@ -165,17 +165,17 @@ def start_of(house: House) -> dict[str, Any]:
 
 @require_GET
 def line_readback(request: SiteRequest) -> HttpResponse:
-    """Say how a room's line was understood: help while one types, never an error."""
+    """Say how a room's line was understood. It is help while a person types, and never an error."""
     units = "mm" if request.GET.get("units") == "mm" else "in"
     line = request.GET.get("line", "").strip()
     if not line:
         return HttpResponse("")
     try:
         length, width, height = (_spelled(nm, units) for nm in read_quick_line(line, units))
-        said = f"Reads as {length} long, {width} wide, {height} high"
+        words = f"Reads as {length} long, {width} wide, {height} high"
     except LengthError as error:
-        said = f"Not read yet. {error}"
-    response = HttpResponse(escape(said))
+        words = f"Not read yet. {error}"
+    response = HttpResponse(escape(words))
     response["Cache-Control"] = "private, max-age=3600"
     return response
 
@@ -186,7 +186,7 @@ def _spelled(nm: int, units: str) -> str:
 
 @require_GET
 def room_edit(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Everything a room was said to be, each with its way to change it."""
+    """Everything that was entered of a room, each with a link to change it."""
     room = room_for(request.person, room_id)
     return page(
         request,
@@ -208,7 +208,7 @@ def room_size(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def room_framing(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """What stands behind a room's walls and ceiling."""
+    """The framing behind a room's walls and ceiling."""
     return _edit(request, room_id, "edit/room_framing.html", RoomFramingForm, _change)
 
 
@@ -246,7 +246,7 @@ def _edit(
 
 @require_POST
 def room_remove_it(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Remove a room with its partitions; the house's page offers to take that back."""
+    """Remove a room with its partitions. The house's page then offers an undo."""
     room = room_for(request.person, room_id, write=True)
     try:
         services.room_remove(by=By(request.person), room=room)

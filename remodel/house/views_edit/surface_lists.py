@@ -32,7 +32,7 @@ __all__ = ["room_add_by_surfaces", "room_hang_first", "room_surfaces"]
 
 @require_http_methods(["GET", "POST"])
 def room_add_by_surfaces(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """A room given as surfaces with width and height, where its outline is not known or not
+    """Add a room as surfaces with width and height, where its outline is not known or not
     wanted."""
     house = house_for(request.person, house_id, write=True)
     form = RoomSurfacesForm(posted(request), **start_of(house))
@@ -55,8 +55,8 @@ def room_add_by_surfaces(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def room_surfaces(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """The surfaces of a plain list: sizes, names, surfaces more or fewer; a room with an outline
-    has none."""
+    """Change the surfaces of a plain list: their sizes, names and number. A room with an outline
+    has no such page."""
     room = room_for(request.person, room_id, write=True)
     if room.shape != "surfaces":
         return redirect("room-edit", room.pk)
@@ -111,8 +111,8 @@ def _list_page(
 
 @require_http_methods(["GET", "POST"])
 def room_hang_first(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """Put the walls in the order they are hung: one up or down, by number, or the longest first
-    again."""
+    """Put the walls in the order they are hung: one wall up or down, by numbers, or the longest
+    first again."""
     room = room_for(request.person, room_id, write=True)
     template, context = "edit/room_hang_first.html", {"house": room.house, "room": room}
     try:
@@ -127,8 +127,8 @@ def room_hang_first(request: SiteRequest, room_id: UUID) -> HttpResponse:
             return saved_and_go(request, "room-hang-first", room.pk)
         walls = _walls(room)
         fresh = HangFirstForm(walls=walls, seen=Seen.of(room))
-        said = f"Saved: {', '.join(name for _, name in walls)}"
-        return page(request, template, context | {"room": room}, form=fresh, said=said)
+        message = f"Saved: {', '.join(name for _, name in walls)}"
+        return page(request, template, context | {"room": room}, form=fresh, message=message)
 
     return edit(
         request,
@@ -141,7 +141,7 @@ def room_hang_first(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 def _new_order(form: HangFirstForm, request: SiteRequest) -> list[str]:
-    """The keys of the walls as they are to be hung; none where the longest comes first."""
+    """The keys of the walls in the order to hang them; empty where the longest comes first."""
     order: list[str] = [] if "longest" in request.POST else form.order
     for word, step in (("up", -1), ("down", 1)):
         key = request.POST.get(word, "")
@@ -151,8 +151,8 @@ def _new_order(form: HangFirstForm, request: SiteRequest) -> list[str]:
 
 
 def _as_it_stands(request: SiteRequest, walls: list[tuple[str, str]]) -> Any:
-    """What was sent, with the places as they stand: whatever was typed there goes, for the longest
-    comes first."""
+    """The posted fields with the places as they are stored. Typed places are dropped, because the
+    longest wall comes first again."""
     places = request.POST.copy()
     for place, (key, _) in enumerate(walls, start=1):
         places[f"place-{key}"] = str(place)
@@ -160,9 +160,9 @@ def _as_it_stands(request: SiteRequest, walls: list[tuple[str, str]]) -> Any:
 
 
 def _walls(room: Room) -> list[tuple[str, str]]:
-    """Keys and names of the walls as they are hung. A face of a partition framed after board stands
-    out: it is hung when the partition is."""
+    """Keys and names of the walls in the order they are hung. A face of a partition framed after
+    board is left out, because it is hung together with the partition."""
     row: House = family_with(room)
     later = {partition.key for partition in row.partitions.all() if partition.framed == "after"}
     hung = walls_as_hung(house_value(row, catalogue=board_kinds_value(row)), room.key)
-    return [(each.key, each.name) for each in hung if each.key not in later]
+    return [(wall.key, wall.name) for wall in hung if wall.key not in later]

@@ -61,7 +61,7 @@ def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
 
 @require_POST
 def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
-    """Go back to what the room says of its surfaces."""
+    """Make a surface follow its room again."""
     room = room_for(request.person, room_id, write=True)
     name, _ = _surface(room, key)
     row = _choice(room, key)
@@ -72,7 +72,7 @@ def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse
 
 
 def _surface(room: Room, key: str) -> tuple[str, bool]:
-    """A surface's name and whether it is a wall; 404 for one the room does not have."""
+    """A surface's name, and whether it is a wall. 404 where the room has no such surface."""
     walls = dict(wall_choices(room))
     faces = {
         partition.key: partition.name
@@ -91,7 +91,7 @@ def _choice(room: Room, key: str) -> SurfaceChoice | None:
 
 
 def _members(request: SiteRequest, form: SurfaceForm) -> list[MemberForm]:
-    """A row of fields for each member out of line, and some to spare."""
+    """A row of fields for each member out of line, and a few spare rows."""
     if request.method == "POST":
         posted = posted_rows(request.POST, "member", most=_MOST)
         return [

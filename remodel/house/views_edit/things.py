@@ -1,4 +1,5 @@
-"""Openings, cut-outs and what is behind the board: added one after another, changed, removed."""
+"""Pages to add openings, cut-outs and what is behind the board one after another, to change them
+and to remove them."""
 
 from __future__ import annotations
 
@@ -47,7 +48,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
-    """What differs between openings, cut-outs and hidden items; `word` names the routes."""
+    """What differs between openings, cut-outs and hidden items. `word` is the word in the names of
+    the routes."""
 
     word: str
     form: Any
@@ -150,7 +152,8 @@ def hidden_remove_it(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
 
 
 def _opening(request: SiteRequest, opening_id: UUID) -> Opening:
-    """An opening of a wall, or of a planned partition."""
+    """An opening of a wall or of a planned partition, for a person who may change it; 404
+    otherwise."""
     rows = Opening.objects.select_related("wall", "partition__room__house", "room__house")
     in_partition = Opening.objects.filter(pk=opening_id, partition__isnull=False).exists()
     through = "partition__room__house" if in_partition else "room__house"
@@ -163,8 +166,8 @@ def _placed(request: SiteRequest, table: Any, row_id: UUID) -> Any:
 
 
 def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
-    """Add one and stay, with a fresh form that knows the last one's kind and sizes, and the list of
-    those there."""
+    """Add one and stay on the page. The fresh form has the kind and sizes of the last one, and the
+    page lists those there are."""
     room = room_for(request.person, room_id, write=True)
     start = {"units": room.house.units, "room": room, "surface": request.GET.get("surface", "")}
     if request.GET.get("after"):
@@ -179,9 +182,13 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
             return saved_and_go(request, _next(room, kind, row), name=row.name)
         fresh = kind.form(**start | {"like": row})
         _take_focus(fresh)
-        said = saved_words(row.name)
+        message = saved_words(row.name)
         return page(
-            request, "edit/thing_add.html", context() | {"just_saved": said}, form=fresh, said=said
+            request,
+            "edit/thing_add.html",
+            context() | {"just_saved": message},
+            form=fresh,
+            message=message,
         )
 
     return edit(
@@ -195,7 +202,8 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
 
 
 def _named(room: Room, form: Any, kind: Kind) -> str:
-    """The name typed; without one the kind's, numbered from 2 where the room has it already."""
+    """The name that was typed. Without one it is the name of the kind, numbered from 2 where the
+    room has it already."""
     typed = str(form.cleaned_data["name"]).strip()
     if typed:
         return typed
@@ -206,7 +214,7 @@ def _named(room: Room, form: Any, kind: Kind) -> str:
 
 
 def _next(room: Room, kind: Kind, row: Any) -> str:
-    """The same page again for another, which starts from the one just saved."""
+    """The same page again for another thing, which starts from the one just saved."""
     return f"{reverse(f'{kind.word}-add', args=[room.pk])}?after={row.pk}"
 
 
@@ -220,7 +228,7 @@ def _last(room: Room, kind: Kind, key: str) -> Any:
 
 
 def _take_focus(form: Any) -> None:
-    """The first thing that is different for the next one takes the keyboard."""
+    """Give the keyboard focus to the first field that differs for the next thing."""
     field = form.fields.get("left") or form.fields["across_distance"]
     field.widget.attrs["data-focus"] = True
 

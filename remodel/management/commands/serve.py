@@ -94,8 +94,8 @@ class Command(BaseCommand):
 
 
 def addresses(host: str, port: int) -> tuple[list[str], str]:
-    """Where to listen, and the address other devices use; loopback always, and one address of
-    ours at most."""
+    """The addresses to listen on, and the address for other devices. Loopback is always listened
+    on, and at most one address of this machine."""
     binds = [f"127.0.0.1:{port}"]
     if host == "local":
         return binds, ""
@@ -115,8 +115,7 @@ def addresses(host: str, port: int) -> tuple[list[str], str]:
 
 
 def lan_address() -> str:
-    """This machine's address on the home network. Nothing is sent: only the way out is looked
-    up."""
+    """This machine's address on the home network. Nothing is sent: only the route is looked up."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
         try:
             way.connect(("192.0.2.1", 9))
@@ -128,8 +127,7 @@ def lan_address() -> str:
 
 
 class Supervisor:
-    """Runs the web server and one worker until the web ends or we are told to stop, then stops
-    both."""
+    """Runs the web server and one worker until the web ends or a signal comes, then stops both."""
 
     def __init__(
         self, server: list[str], environment: dict[str, str], worker: list[str] | None = None

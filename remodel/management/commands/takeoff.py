@@ -92,7 +92,7 @@ class Command(BaseCommand):
 
 
 def _seconds(text: str) -> float:
-    """A time to wait, for the parser: more than nothing, an hour at most."""
+    """A number of seconds to wait, for the argument parser: more than zero, an hour at most."""
     try:
         seconds = float(text)
     except ValueError:

@@ -60,6 +60,6 @@ class Command(BaseCommand):
             "print sets": lambda: printing.run_once(stop=stop, name=name) is not None,
         }
         with present(name, stop, parent=options["parent"]):
-            told = run_lanes(lanes, stop)
-        if not told:
+            asked_to_stop = run_lanes(lanes, stop)
+        if not asked_to_stop:
             raise CommandError("A part of the worker ended by itself; the log says why")

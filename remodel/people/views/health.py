@@ -57,34 +57,34 @@ class Check:
 def health(request: HttpRequest) -> HttpResponse:
     """200 where all is well, 503 where not. What is wrong is told only to those who are let in,
     and to a browser on this machine."""
-    found = checks()
-    well = all(check.well for check in found)
+    results = checks()
+    well = all(check.well for check in results)
     status = 200 if well else 503
     plain = "text/plain; charset=utf-8"
     known = getattr(request, "person", None) is not None
     if not known and (settings.HOSTED or not is_this_machine(request)):
         return HttpResponse("well\n" if well else "not well\n", status=status, content_type=plain)
-    if not known or not found[0].well:
+    if not known or not results[0].well:
         # a page with the house's name and places would ask the database
         lines = [
             f"{check.name}: {'well' if check.well else 'NOT WELL'}. {check.words}\n"
-            for check in found
+            for check in results
         ]
         return HttpResponse("".join(lines), status=status, content_type=plain)
-    return render(request, "people/health.html", {"checks": found, "well": well}, status=status)
+    return render(request, "people/health.html", {"checks": results, "well": well}, status=status)
 
 
 def checks() -> list[Check]:
     """The database first; where it cannot even be read, the worker and its queues cannot be
     asked."""
     with _short_waits():
-        found = [_database()]
+        results = [_database()]
         try:
-            found += [_worker(), _searches(), _print_sets(), _figures()]
+            results += [_worker(), _searches(), _print_sets(), _figures()]
         except (DatabaseError, InterfaceError) as error:
             _log(error)
             drop_connection()
-    return [*found, _disk()]
+    return [*results, _disk()]
 
 
 # Wait a second for a locked database, not five; and put it as it was.

@@ -84,8 +84,8 @@ def password_change_own(request: SiteRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def invitation(request: SiteRequest, token: str) -> HttpResponse:
     """The page an invitation link opens: join as who is signed in, or sign in or up first."""
-    found = invitation_of(token)
-    if found is None:
+    invitation = invitation_of(token)
+    if invitation is None:
         return _gone(request)
     if request.method == "POST":
         if getattr(request, "person", None) is None:
@@ -96,7 +96,7 @@ def invitation(request: SiteRequest, token: str) -> HttpResponse:
             return _gone(request)
         messages.info(request, f"You belong to {joined.name} now.")
         return go(request, "house-detail", joined.pk)
-    return page(request, "people/invitation.html", _invited(found, token), form=SignUpForm())
+    return page(request, "people/invitation.html", _invited(invitation, token), form=SignUpForm())
 
 
 @hosted_only
@@ -104,8 +104,8 @@ def invitation(request: SiteRequest, token: str) -> HttpResponse:
 @require_POST
 def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
     """Make an account and join, both by an invitation; nobody gets one without."""
-    found = invitation_of(token)
-    if found is None:
+    invitation = invitation_of(token)
+    if invitation is None:
         return _gone(request)
     if getattr(request, "person", None) is not None:
         return redirect("invitation", token)
@@ -125,12 +125,17 @@ def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
         return answer
 
     return edit(
-        request, form, "people/invitation.html", _invited(found, token), write=write, then=joined
+        request,
+        form,
+        "people/invitation.html",
+        _invited(invitation, token),
+        write=write,
+        then=joined,
     )
 
 
-def _invited(found: Invitation, token: str) -> dict[str, object]:
-    return {"invitation": found, "token": token}
+def _invited(invitation: Invitation, token: str) -> dict[str, object]:
+    return {"invitation": invitation, "token": token}
 
 
 def _gone(request: SiteRequest) -> HttpResponse:

@@ -67,9 +67,9 @@ def invitation_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpResponse:
     """Let nobody in by a link that was not used yet."""
     rows = Invitation.objects.select_related("house")
-    found = row_for(request.person, rows, invitation_id, through="house", write=True)
-    house = _owned(request, found.house_id)
-    Invitation.objects.filter(pk=found.pk, taken_by=None).update(withdrawn=True)
+    invitation = row_for(request.person, rows, invitation_id, through="house", write=True)
+    house = _owned(request, invitation.house_id)
+    Invitation.objects.filter(pk=invitation.pk, taken_by=None).update(withdrawn=True)
     messages.info(request, "That invitation opens nothing any more.")
     return redirect("house-people", house.pk)
 
@@ -78,15 +78,19 @@ def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpRespon
 @require_http_methods(["GET", "POST"])
 def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
     """Let a member do more, or less."""
-    found = _member(request, membership_id)
-    house = _owned(request, found.house_id)
-    form = RoleForm(posted(request), seen=Seen.of(role=found.role), initial={"role": found.role})
+    membership = _member(request, membership_id)
+    house = _owned(request, membership.house_id)
+    form = RoleForm(
+        posted(request), seen=Seen.of(role=membership.role), initial={"role": membership.role}
+    )
     return edit(
         request,
         form,
         "people/role.html",
-        {"house": house, "member": found},
-        write=lambda by: membership_change(by=by, membership=found, role=form.cleaned_data["role"]),
+        {"house": house, "member": membership},
+        write=lambda by: membership_change(
+            by=by, membership=membership, role=form.cleaned_data["role"]
+        ),
         then=lambda _: redirect("house-people", house.pk),
     )
 
@@ -95,19 +99,19 @@ def membership_role(request: SiteRequest, membership_id: int) -> HttpResponse:
 @require_POST
 def membership_end_one(request: SiteRequest, membership_id: int) -> HttpResponse:
     """Take a member out of a house, or leave it."""
-    found = _member(request, membership_id)
-    house, left = found.house, found.person_id == request.person.pk
-    if not left:
-        _owned(request, found.house_id)
+    membership = _member(request, membership_id)
+    house, is_self = membership.house, membership.person_id == request.person.pk
+    if not is_self:
+        _owned(request, membership.house_id)
     try:
-        membership_end(person=request.person, membership=found)
+        membership_end(person=request.person, membership=membership)
     except Refused as error:
         messages.info(request, str(error))
         return redirect("house-people", house.pk)
-    if left:
+    if is_self:
         messages.info(request, f"You left {house.name}.")
         return redirect("/")
-    messages.info(request, f"{found.person.name} does not belong to the house any more.")
+    messages.info(request, f"{membership.person.name} does not belong to the house any more.")
     return redirect("house-people", house.pk)
 
 

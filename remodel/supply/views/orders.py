@@ -74,8 +74,8 @@ __all__ = [
 
 def order_of(request: SiteRequest, order_id: UUID, *, write: bool = False) -> Order:
     """One order of the person's own houses, with all its pages ask for; 404 otherwise."""
-    found = row_for(request.person, Order.objects.all(), order_id, through="house", write=write)
-    order: Order = orders_of(found.house).select_related("house").get(pk=found.pk)
+    row = row_for(request.person, Order.objects.all(), order_id, through="house", write=write)
+    order: Order = orders_of(row.house).select_related("house").get(pk=row.pk)
     return order
 
 
@@ -138,9 +138,9 @@ def detail_context(order: Order) -> dict[str, Any]:
         for receipt in line.receipts.all()
     ]
     returned = [
-        (each, line, bought(each.packs, line.pack))
+        (return_, line, bought(return_.packs, line.pack))
         for line in order.lines.all()
-        for each in line.returns.all()
+        for return_ in line.returns.all()
     ]
     return {
         "house": order.house,
@@ -151,10 +151,10 @@ def detail_context(order: Order) -> dict[str, Any]:
         "rooms": [room.name for room in order.rooms.all()],
         "overlap": _overlapping(order) if draft else [],
         **_piles(order, draft=draft),
-        "more": [_since(each, each.more, units) for each in since if each.more or each.unmet],
-        "back": [_since(each, each.back, units) for each in since if each.back],
+        "more": [_since(item, item.more, units) for item in since if item.more or item.unmet],
+        "back": [_since(item, item.back, units) for item in since if item.back],
         "receipts": sorted(receipts, key=lambda receipt: receipt[0].at),
-        "returned": sorted(returned, key=lambda each: each[0].at),
+        "returned": sorted(returned, key=lambda return_: return_[0].at),
     }
 
 
@@ -178,7 +178,7 @@ def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
             left_out.append(
                 (
                     named(others),
-                    named(each for each in mine if each in pile.rooms),
+                    named(room for room in mine if room in pile.rooms),
                     others_of(plans, keys),
                 )
             )
@@ -188,19 +188,19 @@ def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
     }
 
 
-def _since(each: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:
+def _since(item: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:
     return {
-        "name": each.name,
+        "name": item.name,
         "packs": ", ".join(bought(count, name) for name, count in packs),
-        "today": said(each.today, units) if each.today else "none",
-        "frozen": said(each.frozen, units) if each.frozen else "none",
-        "unmet": each.unmet,
+        "today": said(item.today, units) if item.today else "none",
+        "frozen": said(item.frozen, units) if item.frozen else "none",
+        "unmet": item.unmet,
     }
 
 
 def _taken_back(receipt: Any, line: OrderLine) -> bool:
     return any(
-        each.packs == -receipt.packs and each.at == receipt.at for each in line.receipts.all()
+        other.packs == -receipt.packs and other.at == receipt.at for other in line.receipts.all()
     )
 
 
@@ -285,7 +285,7 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         else "",
         "worked_out": bought(line.worked_out, line.pack),
         "by_room": rooms,
-        "figures": [shown for each in ids if (shown := figure_shown(each)) is not None],
+        "figures": [shown for figure in ids if (shown := figure_shown(figure)) is not None],
         "draft": draft,
     }
 
@@ -414,7 +414,13 @@ def order_line_tick_page(request: SiteRequest, line_id: UUID) -> HttpResponse:
     order = order_of(request, line.order_id)
     shown = order_shown(order)
     row = next(
-        (each for store in shown.stores for each in store.lines if each.line.pk == line.pk), None
+        (
+            line_shown
+            for store in shown.stores
+            for line_shown in store.lines
+            if line_shown.line.pk == line.pk
+        ),
+        None,
     )
     context = {"house": order.house, "order": order, "shown": shown, "row": row, "swapped": True}
     return render(request, "supply/order_store.html#tick", context)

@@ -79,10 +79,10 @@ class Group:
 def _board_groups(house: House) -> list[Group]:
     """Every board and thickness on sale, kinds in their order, thin before thick, short before
     long."""
-    kinds = {each.key: each.name for each in BoardKind.objects.filter(house=house)}
-    found: dict[tuple[str, int], list[SheetOnSale]] = {}
+    kinds = {kind.key: kind.name for kind in BoardKind.objects.filter(house=house)}
+    sheets: dict[tuple[str, int], list[SheetOnSale]] = {}
     for sheet in SheetOnSale.objects.filter(house=house).select_related("store"):
-        found.setdefault((sheet.board, sheet.thickness), []).append(sheet)
+        sheets.setdefault((sheet.board, sheet.thickness), []).append(sheet)
     order = {key: index for index, key in enumerate(kinds)}
     return [
         Group(
@@ -90,15 +90,15 @@ def _board_groups(house: House) -> list[Group]:
             key=board,
             thickness=thickness,
             rows=tuple(
-                (sheet_sizes(thickness, each.width, each.length)[1], each)
-                for each in sorted(
-                    found[board, thickness],
-                    key=lambda each: (each.width, each.length, each.position),
+                (sheet_sizes(thickness, sheet.width, sheet.length)[1], sheet)
+                for sheet in sorted(
+                    sheets[board, thickness],
+                    key=lambda sheet: (sheet.width, sheet.length, sheet.position),
                 )
             ),
         )
         for board, thickness in sorted(
-            found, key=lambda each: (order.get(each[0], len(order)), each[1])
+            sheets, key=lambda pool: (order.get(pool[0], len(order)), pool[1])
         )
     ]
 
@@ -109,12 +109,12 @@ def _material_groups(house: House) -> list[Group]:
         packs.setdefault(pack.material_id, []).append(pack)
     return [
         Group(
-            name=each.name,
-            key=str(each.pk),
+            name=material.name,
+            key=str(material.pk),
             thickness=0,
-            rows=tuple((pack.name, pack) for pack in packs.get(each.pk, ())),
+            rows=tuple((pack.name, pack) for pack in packs.get(material.pk, ())),
         )
-        for each in Material.objects.filter(house=house)
+        for material in Material.objects.filter(house=house)
     ]
 
 

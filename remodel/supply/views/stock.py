@@ -51,36 +51,37 @@ def _ledger(house: House, request: SiteRequest, item: str = "") -> dict[str, Any
     names = names_of(house)
     rows = [
         {
-            "move": each,
-            "name": names.get(each.item, each.item),
-            "amount": _signed(each, house.units),
-            "phase": _PHASES.get(each.phase, each.phase),
-            "back": hasattr(each, "reversed_by"),
+            "move": movement,
+            "name": names.get(movement.item, movement.item),
+            "amount": _signed(movement, house.units),
+            "phase": _PHASES.get(movement.phase, movement.phase),
+            "back": hasattr(movement, "reversed_by"),
         }
-        for each in shown
+        for movement in shown
     ]
     return {"moves": rows, "pages": shown, "names": names}
 
 
-def _signed(each: Movement, units: str) -> str:
-    value = each.amount
-    one = Amount(abs(Fraction(each.value)), each.unit)
+def _signed(movement: Movement, units: str) -> str:
+    value = movement.amount
+    one = Amount(abs(Fraction(movement.value)), movement.unit)
     whole = Amount(abs(value.value), value.unit)
     size = (
-        _shown(each.item, one, each.pieces, units)
+        _shown(movement.item, one, movement.pieces, units)
         if one.value != 1
-        else _shown(each.item, whole, 1, units)
+        else _shown(movement.item, whole, 1, units)
     )
     return f"{'+' if value.value > 0 else '−' if value.value < 0 else ''}{size}"
 
 
-def _shown(item: str, found: Amount, count: int, units: str) -> str:
+def _shown(item: str, amount: Amount, count: int, units: str) -> str:
     """An amount, or so many of it: `5 × 8 ft`. What is counted says what it is: `4 sheets`, `2 ×
     238 pieces`."""
-    size = said(found, units)
-    if found.unit == "each":
+    size = said(amount, units)
+    if amount.unit == "each":
         size += (
-            f" {'sheet' if item.startswith('sheet-') else 'piece'}{'' if found.value == 1 else 's'}"
+            " "
+            f"{'sheet' if item.startswith('sheet-') else 'piece'}{'' if amount.value == 1 else 's'}"
         )
     return f"{count} × {size}" if count > 1 else size
 
@@ -91,8 +92,8 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     house = house_for(request.person, house_id)
     ledger = _ledger(house, request)
     here: dict[str, list[str]] = {}
-    for item, found, count in balances(house):
-        here.setdefault(item, []).append(_shown(item, found, count, house.units))
+    for item, amount, count in balances(house):
+        here.setdefault(item, []).append(_shown(item, amount, count, house.units))
     places = _places(house)
     rows = [
         {
@@ -126,7 +127,7 @@ def _measures(house: House, item: str) -> list[tuple[str, str]]:
     packs = list(material.packs.all()) if material else []
     moved = Movement.objects.filter(house=house, item=item).first()
     if material is not None and material.cut:
-        here = {found: count for key, found, count in balances(house) if key == item}
+        here = {amount: count for key, amount, count in balances(house) if key == item}
         sizes = dict.fromkeys([*here, *(pack.amount for pack in packs)])
         return [
             (
@@ -137,8 +138,8 @@ def _measures(house: House, item: str) -> list[tuple[str, str]]:
         ]
     unit = packs[0].unit if packs else moved.unit if moved else "each"
     whole = Amount(Fraction(1), unit)
-    found = [(lengths.format_amount(whole), "pieces" if unit == "each" else unit)]
-    return found + [
+    measures = [(lengths.format_amount(whole), "pieces" if unit == "each" else unit)]
+    return measures + [
         (lengths.format_amount(pack.amount), pack.name) for pack in packs if pack.amount != whole
     ]
 
@@ -155,36 +156,36 @@ class _Item:
         self.name = names.get(item, item)
         self.cut = Material.objects.filter(house=self.house, key=item, cut=True).exists()
         self.measures = _measures(self.house, item)
-        mine = [(found, count) for key, found, count in balances(self.house) if key == item]
-        here = [_shown(item, found, count, self.house.units) for found, count in mine]
+        mine = [(amount, count) for key, amount, count in balances(self.house) if key == item]
+        here = [_shown(item, amount, count, self.house.units) for amount, count in mine]
         self.here = ", ".join(here) or "nothing"
 
 
 @require_GET
 def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """One item: how much is here, what can be done with it, its movements."""
-    found = _Item(request, house_id, item, write=False)
-    context = {"house": found.house, "item": found, **_ledger(found.house, request, item)}
+    stock = _Item(request, house_id, item, write=False)
+    context = {"house": stock.house, "item": stock, **_ledger(stock.house, request, item)}
     return page(request, "supply/stock_item.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """Count what is left: the ledger works out what went."""
-    found = _Item(request, house_id, item, write=True)
+    stock = _Item(request, house_id, item, write=True)
     form = CountLeftForm(
-        posted(request), measures=found.measures, cut=found.cut, units=found.house.units
+        posted(request), measures=stock.measures, cut=stock.cut, units=stock.house.units
     )
 
     def write(by: By) -> None:
         remains, pieces = form.counted
         used, note = form.cleaned_data["used"] == "used", form.cleaned_data["note"]
-        shared: dict[str, Any] = {"by": by, "house": found.house, "item": item, "note": note}
-        if not found.cut:
-            count_left(**shared, left=remains, used=used)
+        shared: dict[str, Any] = {"by": by, "house": stock.house, "item": item, "note": note}
+        if not stock.cut:
+            count_left(**shared, remaining=remains, used=used)
             return
         here = sum(
-            count for key, size, count in balances(found.house) if (key, size) == (item, remains)
+            count for key, size, count in balances(stock.house) if (key, size) == (item, remains)
         )
         gone = here - pieces
         if gone > 0 and used:
@@ -193,21 +194,21 @@ def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
             size = Amount(-remains.value if gone > 0 else remains.value, remains.unit)
             move(**shared, kind=Movement.Kind.COUNTED, amount=size, pieces=abs(gone))
 
-    return _write_page(request, found, form, ("Count what is left", "Save the count"), write)
+    return _write_page(request, stock, form, ("Count what is left", "Save the count"), write)
 
 
 @require_http_methods(["GET", "POST"])
 def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    found = _Item(request, house_id, item, write=True)
+    stock = _Item(request, house_id, item, write=True)
     form = SpoilForm(
-        posted(request), measures=found.measures, cut=found.cut, units=found.house.units
+        posted(request), measures=stock.measures, cut=stock.cut, units=stock.house.units
     )
 
     def write(by: By) -> None:
         gone, pieces = form.counted
         move(
             by=by,
-            house=found.house,
+            house=stock.house,
             item=item,
             kind=Movement.Kind.SPOILED,
             amount=gone,
@@ -216,22 +217,22 @@ def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
         )
 
     return _write_page(
-        request, found, form, ("Something is spoiled", "Save what is spoiled"), write
+        request, stock, form, ("Something is spoiled", "Save what is spoiled"), write
     )
 
 
 @require_http_methods(["GET", "POST"])
 def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    found = _Item(request, house_id, item, write=True)
+    stock = _Item(request, house_id, item, write=True)
     form = MoveForm(
-        posted(request), measures=found.measures, cut=found.cut, units=found.house.units
+        posted(request), measures=stock.measures, cut=stock.cut, units=stock.house.units
     )
 
     def write(by: By) -> None:
         moved, pieces = form.counted
         carry(
             by=by,
-            house=found.house,
+            house=stock.house,
             item=item,
             amount=moved,
             pieces=pieces,
@@ -239,12 +240,12 @@ def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
             note=form.cleaned_data["note"],
         )
 
-    return _write_page(request, found, form, ("Move it elsewhere", "Save the move"), write)
+    return _write_page(request, stock, form, ("Move it elsewhere", "Save the move"), write)
 
 
 def _write_page(
     request: SiteRequest,
-    found: _Item,
+    stock: _Item,
     form: HouseForm,
     words: tuple[str, str],
     write: Callable[[By], None],
@@ -255,9 +256,9 @@ def _write_page(
         request,
         form,
         "supply/stock_write.html",
-        {"house": found.house, "item": found, "heading": heading, "button": button},
+        {"house": stock.house, "item": stock, "heading": heading, "button": button},
         write=write,
-        then=lambda _: go(request, "stock-item", found.house.pk, found.key),
+        then=lambda _: go(request, "stock-item", stock.house.pk, stock.key),
         fields={"left": "number", "amount": "number"},
     )
 
@@ -266,13 +267,13 @@ def _write_page(
 def stock_reverse(request: SiteRequest, movement_id: UUID) -> HttpResponse:
     """Take a movement back by its opposite; both stay in the ledger."""
     rows = Movement.objects.select_related("house")
-    found = row_for(request.person, rows, movement_id, through="house", write=True)
+    movement = row_for(request.person, rows, movement_id, through="house", write=True)
     try:
-        reverse(by=By(request.person), movement=found)
+        reverse(by=By(request.person), movement=movement)
         messages.info(request, "Took it back by another movement; both stay in the ledger.")
     except Refused as error:
         messages.info(request, str(error))
-    return go(request, "stock-item", found.house_id, found.item)
+    return go(request, "stock-item", movement.house_id, movement.item)
 
 
 @require_GET

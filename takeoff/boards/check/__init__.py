@@ -12,13 +12,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from takeoff.boards.check.allowed import check_allowed
+from takeoff.boards.check.courses import check_courses
 from takeoff.boards.check.cover import check_cover, check_pieces
 from takeoff.boards.check.cuts import Wanted, check_cuts
 from takeoff.boards.check.facts import Breach, Facts, facts_of
 from takeoff.boards.check.joints import check_joints
 from takeoff.boards.check.money import check_money
-from takeoff.boards.check.rows import check_rows
-from takeoff.boards.check.sources import Room, check_sources
+from takeoff.boards.check.sources import RoomLimits, check_sources
 from takeoff.boards.plan import BoardPlan, Piece
 from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.errors import BadValue
@@ -55,7 +55,7 @@ def check_plan(
             found.append(Breach(surface.surface, "board", str(error)))
             continue
         surfaces.append(facts)
-        for check in (check_allowed, check_rows, check_cover, check_pieces, check_joints):
+        for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints):
             found += check(facts)
     found += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
     found += check_money(plan, surfaces, rules)
@@ -135,20 +135,20 @@ def _sheets(
 
 
 def _wanted(facts: Facts, piece: Piece) -> Wanted:
-    """What a piece asks of its sheet: a factory edge wherever its row puts one against a neighbour
-    row it reaches."""
-    row = next((row for row in facts.plan.rows if row.index == piece.row), None)
+    """What a piece asks of its sheet: a factory edge wherever its course puts one against a
+    neighbour course it reaches."""
+    course = next((course for course in facts.plan.rows if course.index == piece.row), None)
     edges = 0
-    if row is not None and facts.tapered:
+    if course is not None and facts.tapered:
         edges += (
-            row.factory_low
-            and piece.low == row.low
-            and any(each.high == row.low for each in facts.rows)
+            course.factory_low
+            and piece.low == course.low
+            and any(each.high == course.low for each in facts.courses)
         )
         edges += (
-            row.factory_high
-            and piece.high == row.high
-            and any(each.low == row.high for each in facts.rows)
+            course.factory_high
+            and piece.high == course.high
+            and any(each.low == course.high for each in facts.courses)
         )
     return Wanted(
         code=piece.code,
@@ -158,19 +158,19 @@ def _wanted(facts: Facts, piece: Piece) -> Wanted:
         length=piece.end - piece.start,
         width=piece.high - piece.low,
         factory_edges=edges,
-        sheet_width=row.sheet_width if row is not None else piece.high - piece.low,
+        sheet_width=course.sheet_width if course is not None else piece.high - piece.low,
     )
 
 
-def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, Room]:
+def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, RoomLimits]:
     """The rooms of the plan in the order they are hung, each with the tightest limit any of its
     surfaces gives."""
-    rooms: dict[str, Room] = {}
+    rooms: dict[str, RoomLimits] = {}
     for facts in surfaces:
-        before = rooms.get(facts.plan.room, Room(len(rooms), None, None))
+        before = rooms.get(facts.plan.room, RoomLimits(len(rooms), None, None))
         surface = facts.surface
         lift = None if surface.heaviest_lift is None else Fraction(surface.heaviest_lift)
-        rooms[facts.plan.room] = Room(
+        rooms[facts.plan.room] = RoomLimits(
             before.order,
             min(
                 (each for each in (before.longest, surface.longest_board) if each is not None),

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from takeoff.boards.check.facts import Breach, Facts, say
 from takeoff.choices import Orientation, SurfaceKind
+from takeoff.reference import figures
 from takeoff.reference.board_rows import Place, board_rows
-from takeoff.reference.figures import length as figure_length
 from takeoff.units import INCH
 
 __all__ = ["check_allowed"]
@@ -47,7 +47,7 @@ def _table(facts: Facts) -> Iterator[Breach]:
     surface, thickness = facts.surface, facts.surface.board.thickness
     ceiling = surface.kind is SurfaceKind.CEILING
     spacing = _spacing(facts)
-    near = figure_length("GB-metric")
+    near = figures.length("GB-metric")
     rows = [
         row
         for row in board_rows()
@@ -72,7 +72,7 @@ def _table(facts: Facts) -> Iterator[Breach]:
 
 def _note_d(facts: Facts, spacing: int) -> Iterator[Breach]:
     """Under water-based texture or insulation: GB-21 to GB-24."""
-    thickness, near = facts.surface.board.thickness, figure_length("GB-metric")
+    thickness, near = facts.surface.board.thickness, figures.length("GB-metric")
     what = "water-based texture" if facts.surface.water_texture else "insulation"
     if thickness <= 3 * INCH // 8 + near:
         yield facts.breach("framing_table", f"3/8 in board may not carry {what}")

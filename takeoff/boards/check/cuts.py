@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from takeoff.boards.check.facts import Breach, say
-from takeoff.boards.check.sources import Room
+from takeoff.boards.check.sources import RoomLimits
 from takeoff.boards.plan import PlacedPiece, Sheet
 from takeoff.catalogue import Catalogue, Cutting
 from takeoff.rules import Rules
@@ -19,7 +19,7 @@ __all__ = ["Wanted", "check_cuts"]
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What a piece asks of its sheet: kind, size as bought, and factory edges it puts against its
-    neighbour rows."""
+    neighbour courses."""
 
     code: str
     room: str
@@ -34,7 +34,7 @@ class Wanted:
 def check_cuts(
     sheet: Sheet,
     wanted: Mapping[str, Wanted],
-    rooms: Mapping[str, Room],
+    rooms: Mapping[str, RoomLimits],
     rules: Rules,
     catalogue: Catalogue,
 ) -> Iterator[Breach]:
@@ -161,7 +161,7 @@ def _piece(
     one: Wanted,
     width: int,
     factory_edges: int,
-    rooms: Mapping[str, Room],
+    rooms: Mapping[str, RoomLimits],
 ) -> Iterator[Breach]:
     if (placed.end - placed.start, placed.width) != (one.length, one.width):
         yield Breach(

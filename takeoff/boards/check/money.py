@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from takeoff.boards.check.facts import Breach, Facts
 from takeoff.boards.plan import BoardPlan, JointKind
-from takeoff.reference.figures import length as figure_length
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import FOOT
 
@@ -25,7 +25,7 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     close = sum(_pairs_under_preferred(facts) for facts in surfaces)
     seams += Fraction(rules.preferred_stagger_price) * 100 * close
     backer = 100 * (Fraction(rules.backer_price) + _SHIMS_A_BACKER * Fraction(rules.shim_price))
-    each = figure_length("BB-length")
+    each = figures.length("BB-length")
     backers = backer * sum(
         -(-joint.length // each) for joint in joints if joint.kind is JointKind.FLOATING
     )
@@ -50,7 +50,7 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
 def _pairs_under_preferred(facts: Facts) -> int:
     return sum(
         abs(one.at - other.at) < facts.rules.preferred_stagger
-        for lower, upper in pairwise(facts.rows)
+        for lower, upper in pairwise(facts.courses)
         for one in facts.plan.joints
         if one.row == lower.index
         for other in facts.plan.joints

@@ -2,7 +2,7 @@
 fractions.
 
 An outline is any closed ring of corners; its inside is where a line from outside has crossed it an
-odd number of times, so the hand it is walked in does not matter. Here x runs along the rows of
+odd number of times, so the hand it is walked in does not matter. Here x runs along the courses of
 boards and y square to them.
 """
 

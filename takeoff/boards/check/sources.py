@@ -12,11 +12,11 @@ from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.rules import Rules
 from takeoff.units import FOOT
 
-__all__ = ["Room", "check_sources"]
+__all__ = ["RoomLimits", "check_sources"]
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class RoomLimits:
     """A room's place in the hanging order, the longest sheet that gets into it, the heaviest that
     is lifted there."""
 
@@ -27,7 +27,7 @@ class Room:
 
 def check_sources(
     sheets: Sequence[Sheet],
-    rooms: Mapping[str, Room],
+    rooms: Mapping[str, RoomLimits],
     rules: Rules,
     catalogue: Catalogue,
     owned: Sequence[OwnedSheet],
@@ -79,7 +79,7 @@ def check_sources(
 
 
 def _bought(
-    sheet: Sheet, price: int | None, room: Room | None, rules: Rules, catalogue: Catalogue
+    sheet: Sheet, price: int | None, room: RoomLimits | None, rules: Rules, catalogue: Catalogue
 ) -> Iterator[Breach]:
     size = f"{say(sheet.width)} x {say(sheet.length)} {sheet.board}"
     if price is None:
@@ -134,7 +134,7 @@ def _owned(sheet: Sheet, one: OwnedSheet, left: int) -> Iterator[Breach]:
 
 
 def _from_offcut(
-    sheet: Sheet, source: Sheet, offcut: Offcut, rooms: Mapping[str, Room]
+    sheet: Sheet, source: Sheet, offcut: Offcut, rooms: Mapping[str, RoomLimits]
 ) -> Iterator[Breach]:
     if not _comes_from(
         sheet, source.board, source.thickness, offcut.width, offcut.length, offcut.factory_edges

@@ -12,14 +12,9 @@ from remodel.supply.orders import order_make, order_place
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 MISSING = "00000000-0000-4000-8000-000000000000"
 KEY = "7c0e4f6e-57a5-4a5b-9b0f-0d2f5cdd0a01"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from remodel.house.things import opening_add
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 OTHER_KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c12"
@@ -34,16 +34,6 @@ START = {
 LINE = START | {"name": "Bath", "line": "12' 6\" x 10' 2\" x 8'"}
 
 
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
-
-
 @pytest.fixture
 def kitchen(house):
     return house.rooms.get()
@@ -51,10 +41,10 @@ def kitchen(house):
 
 def walls_of(*walls: tuple[str, str], **more: str) -> dict[str, str]:
     """The fields of a walk: lengths and turns, as typed."""
-    found = {"walls": str(len(walls)), "save": "yes", **more}
+    typed = {"walls": str(len(walls)), "save": "yes", **more}
     for index, (length, turn) in enumerate(walls):
-        found |= {f"wall-{index}-length": length, f"wall-{index}-turn": turn}
-    return found
+        typed |= {f"wall-{index}-length": length, f"wall-{index}-turn": turn}
+    return typed
 
 
 L_SHAPE = walls_of(
@@ -190,10 +180,10 @@ def test_room_sent_twice_by_one_page_is_one_room(house):
 def test_line_is_read_back_in_words(house):
     client = browser(ada())
 
-    said = client.get(
+    words = client.get(
         reverse("line-readback"), {"line": LINE["line"], "units": "in"}
     ).content.decode()
-    assert said == "Reads as 12 ft 6 in long, 10 ft 2 in wide, 8 ft 0 in high"
+    assert words == "Reads as 12 ft 6 in long, 10 ft 2 in wide, 8 ft 0 in high"
     assert (
         client.get(reverse("line-readback"), {"line": "<b>"})
         .content.decode()
@@ -296,20 +286,20 @@ def test_walk_with_an_unread_length_names_the_wall(house):
 
 def walked(room: Room, **changes: str) -> dict[str, str]:
     """The fields of the walls page as it stands."""
-    found = {
+    typed = {
         "walls": str(room.walls.count()),
         "save": "yes",
         "key": KEY,
         "seen": str(Seen.of(room, *room.walls.all(), Wall)),
     }
     for index, wall in enumerate(room.walls.all()):
-        found |= {
+        typed |= {
             f"wall-{index}-wall": str(wall.pk),
             f"wall-{index}-length": f"{wall.length // INCH} in",
             f"wall-{index}-turn": str(int(wall.turn)),
             f"wall-{index}-name": wall.name,
         }
-    return found | changes
+    return typed | changes
 
 
 def test_walls_are_changed_in_one_go_that_undo_takes_back(kitchen):

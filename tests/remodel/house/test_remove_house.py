@@ -13,19 +13,9 @@ from remodel.house.services import house_remove
 from remodel.people.models import Role
 from remodel.work.services import note_add
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import browser, share, small_house
+from tests.remodel.site import browser, share
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 def remove(house, **typed):
@@ -38,7 +28,7 @@ def test_page_says_what_goes_and_what_stays(house):
     note_add(by=By(ada()), house=house, room=house.rooms.get(), text="Out of plumb")
     share(house, ben())
     page = browser(ada()).get(reverse("house-remove", args=[house.pk])).content.decode()
-    assert "for you and for Ben: 1 room, 1 note." in page
+    assert "for you and for Ben: 1 room, 1 note." in " ".join(page.split())
     assert "Every backup" in page
     assert reverse("house-export", args=[house.pk]) in page
 

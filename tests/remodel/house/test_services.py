@@ -29,11 +29,6 @@ RIGHT = Decimal(90)
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
 def house(by):
     return services.house_add(by=by, name="Our house", rules={"longest_board": 10 * FOOT})
 
@@ -206,7 +201,7 @@ def test_hidden_item_stands_behind_its_wall(by, kitchen):
     )
     assert item.wall == kitchen.walls.get(key="C")
     view = view_of(kitchen)
-    assert [each.id for each in view.surfaces[2].framed.surface.hidden] == [item.key]
+    assert [hidden.id for hidden in view.surfaces[2].framed.surface.hidden] == [item.key]
 
 
 def test_choice_for_a_surface_is_one_row_however_often_it_is_set(by, kitchen):

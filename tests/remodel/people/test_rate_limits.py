@@ -18,21 +18,11 @@ from remodel.supply.orders import order_make
 from remodel.work.models import DayLog
 from tests.remodel.everything import a_photo
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import browser, share, small_house
+from tests.remodel.site import browser, share
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 ONE = RateLimit("things", 1, 2, timedelta(minutes=30))
 HOUSE_FILE = b'{"version": 1, "name": "Loft", "units": "in", "rooms": []}'
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
 
 
 def asked(person, address="203.0.113.5"):

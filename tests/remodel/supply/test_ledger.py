@@ -13,11 +13,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
 def house(by):
     return HouseFactory(owner=by.person)
 
@@ -36,13 +31,13 @@ def test_amounts_add_up_exactly_over_many_movements(by, house):
 
 def test_count_writes_the_movement_that_makes_it_true(by, house):
     move(by=by, house=house, item="mud", kind="received", amount=amount("9/2", "gal"))
-    movement = count_left(by=by, house=house, item="mud", left=amount(1, "gal"))
+    movement = count_left(by=by, house=house, item="mud", remaining=amount(1, "gal"))
     assert (movement.kind, movement.amount) == ("used", amount("-7/2", "gal"))
-    assert count_left(by=by, house=house, item="mud", left=amount(1, "gal")) is None
+    assert count_left(by=by, house=house, item="mud", remaining=amount(1, "gal")) is None
 
 
 def test_count_of_more_than_the_ledger_knows_is_a_count(by, house):
-    movement = count_left(by=by, house=house, item="mud", left=amount(2, "gal"))
+    movement = count_left(by=by, house=house, item="mud", remaining=amount(2, "gal"))
     assert (movement.kind, movement.amount) == ("counted", amount(2, "gal"))
 
 
@@ -53,7 +48,7 @@ def test_sticks_are_on_hand_length_by_length(by, house):
     move(by=by, house=house, item="2x4", kind="used", amount=amount(8, "ft"), pieces=4)
     assert balances(house) == [("2x4", amount(8, "ft"), 1), ("2x4", amount(12, "ft"), 2)]
     with pytest.raises(Refused):
-        count_left(by=by, house=house, item="2x4", left=amount(8, "ft"))
+        count_left(by=by, house=house, item="2x4", remaining=amount(8, "ft"))
 
 
 def test_wrong_movement_is_taken_back_by_its_opposite_once(by, house):

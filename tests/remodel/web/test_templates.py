@@ -12,6 +12,10 @@ TEMPLATES = sorted(
     [*ROOT.glob("templates/**/*.html"), *ROOT.glob("remodel/**/templates/**/*.html")]
 )
 NAMES = [str(path.relative_to(ROOT)) for path in TEMPLATES]
+SET_BY_LINES = [
+    *NAMES,
+    *(str(path.relative_to(ROOT)) for path in sorted(ROOT.glob("templates/**/*.svg"))),
+]
 PAPER = ("pdf", "print", "paper")
 
 # Where a tag of a template stands inside an HTML tag, its > must not end the HTML tag.
@@ -21,15 +25,21 @@ TAG = re.compile(
 )
 
 
+POSTS = re.compile(r"\{% posts_(?:here|to)\b.*?%\}")
+
+
+def words_of(path):
+    """The text of a template, with the attributes that `posts_here` and `posts_to` write."""
+    return POSTS.sub('method="post" action="/" novalidate hx-post="/"', path.read_text())
+
+
 def tags(path, *names):
-    return [
-        match for match in TAG.finditer(path.read_text()) if not names or match["name"] in names
-    ]
+    return [match for match in TAG.finditer(words_of(path)) if not names or match["name"] in names]
 
 
 def faults(path):
-    text = path.read_text()
-    found = []
+    text = words_of(path)
+    wrong = []
     for word in (
         "placeholder=",
         "maxlength=",
@@ -43,47 +53,47 @@ def faults(path):
         "hx-disabled-elt",
     ):
         if word in text:
-            found.append(f"has {word}")
+            wrong.append(f"has {word}")
     # A page for paper is laid out by our own process, which has no policy to break; browsers never
     # get it.
     if re.search(r"<style\b", text) and '{% extends "print_base.html" %}' not in text:
-        found.append("has a style element")
+        wrong.append("has a style element")
     for match in re.finditer(r"<script\b([^>]*)>(.*?)</script>", text, re.DOTALL):
         if "src=" not in match[1] or match[2].strip():
-            found.append("has an inline script")
+            wrong.append("has an inline script")
     for tag in tags(path):
         rest = tag["rest"]
         if re.search(r"\sstyle=", rest):
-            found.append(f"{tag['name']} has style=")
+            wrong.append(f"{tag['name']} has style=")
         if re.search(r"\son[a-z]+=", rest):
-            found.append(f"{tag['name']} has an on... attribute")
+            wrong.append(f"{tag['name']} has an on... attribute")
         if re.search(r"(?<!aria-)\brequired\b(?!\s*%)", re.sub(r"\{[%{].*?[%}]\}", "", rest)):
-            found.append(f"{tag['name']} has required")
+            wrong.append(f"{tag['name']} has required")
         trigger = re.search(r'hx-trigger="([^"]*)"', rest)
         if trigger and re.search(r"\b(blur|keyup|focusout)\b|\[", trigger[1]):
-            found.append(f"{tag['name']} is triggered by {trigger[1]}")
+            wrong.append(f"{tag['name']} is triggered by {trigger[1]}")
     for tag in tags(path, "img"):
         if not re.search(r"\salt=", tag["rest"]):
-            found.append("img without alt")
+            wrong.append("img without alt")
     for tag in tags(path, "button"):
         if not re.search(r'\stype="(submit|button|reset)"', tag["rest"]):
-            found.append("button without type")
+            wrong.append("button without type")
     for tag in tags(path, "form"):
         if "novalidate" not in tag["rest"]:
-            found.append("form without novalidate")
+            wrong.append("form without novalidate")
         if (
             'method="post"' in tag["rest"]
             and "csrf" not in text[tag.end() : text.find("</form>", tag.end())]
         ):
-            found.append("form without csrf_token")
+            wrong.append("form without csrf_token")
         if "hx-post" in tag["rest"] and "action=" not in tag["rest"]:
-            found.append("form with hx-post and no action")
+            wrong.append("form with hx-post and no action")
     for tag in tags(path, "a"):
         if "href=" not in tag["rest"]:
-            found.append("link without href")
+            wrong.append("link without href")
     if _shows_a_form(path) and not path.name.startswith("_") and "{% problems %}" not in text:
-        found.append("{{ form }} without {% problems %}")
-    return found
+        wrong.append("{{ form }} without {% problems %}")
+    return wrong
 
 
 def _shows_a_form(path):
@@ -92,7 +102,9 @@ def _shows_a_form(path):
     included = [
         ROOT / "templates" / name for name in re.findall(r'\{% include "([^"]+/_[^"]+)"', text)
     ]
-    return "{{ form }}" in text or any(_shows_a_form(each) for each in included if each.exists())
+    return "{{ form }}" in text or any(
+        _shows_a_form(fragment) for fragment in included if fragment.exists()
+    )
 
 
 def test_templates_are_found():
@@ -129,6 +141,47 @@ def test_the_lint_finds(text, fault, tmp_path):
     page.write_text(text)
 
     assert fault in faults(page)
+
+
+BLOCK = re.compile(
+    r"<(?:div|section|form|table|thead|tbody|tr|ul|ol|li|dl|p|h[1-3]"
+    r"|header|footer|nav|main|details|fieldset)(?![\w-])"
+)
+LINE = 160
+
+
+def crowded(text):
+    """The lines that are too long to read, or that open more than one block of the page."""
+    return [
+        f"line {number} {fault}"
+        for number, line in enumerate(text.splitlines(), 1)
+        for fault, applies in (
+            (f"has {len(line)} columns", len(line) > LINE),
+            ("opens two blocks", len(BLOCK.findall(line)) > 1),
+        )
+        if applies
+    ]
+
+
+@pytest.mark.parametrize("path", SET_BY_LINES, ids=str)
+def test_template_has_one_block_a_line_and_no_long_line(path):
+    assert crowded((ROOT / path).read_text()) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "faults_of_lines"),
+    [
+        ("<ul>\n  <li><a href='/'>Rooms</a></li>\n</ul>", []),
+        ('<div class="fact"><dt>Rooms</dt><dd>7</dd></div>', []),
+        ("<ul><li>Kitchen</li></ul>", ["line 1 opens two blocks"]),
+        ('<p>Kitchen</p>\n<p>Hall</p><p class="quiet">Attic</p>', ["line 2 opens two blocks"]),
+        ("<h2>Rooms</h2>{% for room in rooms %}<h3>", ["line 1 opens two blocks"]),
+        ("x" * 160, []),
+        ("x" * 161, ["line 1 has 161 columns"]),
+    ],
+)
+def test_a_crowded_line_is_found(text, faults_of_lines):
+    assert crowded(text) == faults_of_lines
 
 
 def test_the_lint_finds_a_form_that_a_fragment_shows():

@@ -48,13 +48,15 @@ def test_sheets_are_told_at_the_surface_they_are_begun_for(takeoff):
         piece.code: plan.surface for plan in takeoff.surface_plans for piece in plan.pieces
     }
     sheets = {sheet.code: sheet for sheet in takeoff.sheets if sheet.source is None}
-    told = set()
+    named = set()
     for need in takeoff.needs:
         if need.phase is Phase.HANGING and need.material.startswith("sheet-"):
             for reason in need.reasons:
                 for code in reason.text.partition(": ")[2].split(", "):
-                    placed = {surface_of[each.piece] for each in placed_on(sheets[code])}
+                    placed = {
+                        surface_of[placed_piece.piece] for placed_piece in placed_on(sheets[code])
+                    }
                     assert reason.surface in placed
                     assert reason.surface.startswith(f"{need.room}/")
-                    told.add(code)
-    assert told == set(sheets)
+                    named.add(code)
+    assert named == set(sheets)

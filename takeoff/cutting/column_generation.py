@@ -21,7 +21,7 @@ import highspy
 import numpy as np
 
 from takeoff.cutting.bounds import attainable
-from takeoff.cutting.fill import Cut, cheap_cuts
+from takeoff.cutting.fill import StickCut, cheap_cuts
 from takeoff.cutting.knapsack import most_valuable
 
 __all__ = ["prove"]
@@ -43,9 +43,9 @@ def prove(
     pieces: Sequence[tuple[int, int]],
     stock: Sequence[tuple[int, int]],
     owned: Sequence[int],
-    cuts: Sequence[Cut],
+    cuts: Sequence[StickCut],
     bound: int,
-) -> tuple[list[Cut], int]:
+) -> tuple[list[StickCut], int]:
     """A cutting at least as cheap as `cuts`, and a bound at least as high as `bound`; equal where
     the best is proven.
 
@@ -68,14 +68,14 @@ def prove(
 
 
 def _better(
-    best: list[Cut], cost: int, found: list[Cut] | None, stock: Sequence[tuple[int, int]]
-) -> tuple[list[Cut], int]:
+    best: list[StickCut], cost: int, found: list[StickCut] | None, stock: Sequence[tuple[int, int]]
+) -> tuple[list[StickCut], int]:
     if found is not None and _cost(found, stock) < cost:
         return found, _cost(found, stock)
     return best, cost
 
 
-def _cost(cuts: Sequence[Cut], stock: Sequence[tuple[int, int]]) -> int:
+def _cost(cuts: Sequence[StickCut], stock: Sequence[tuple[int, int]]) -> int:
     return sum(stock[cut.stock][1] for cut in cuts if cut.stock is not None)
 
 
@@ -149,7 +149,7 @@ class _Master:
         )
         return True
 
-    def add_cut(self, cut: Cut) -> None:
+    def add_cut(self, cut: StickCut) -> None:
         place = {size: index for index, size in enumerate(self.sizes)}
         taken = tuple(sorted((place[size], count) for size, count in Counter(cut.pieces).items()))
         stick = (
@@ -219,7 +219,9 @@ class _Master:
         )
         return found, shrink * max(0, needed - given) / _SCALE
 
-    def dive(self, demand: Sequence[int], free: Sequence[int], skipped: int) -> list[Cut] | None:
+    def dive(
+        self, demand: Sequence[int], free: Sequence[int], skipped: int
+    ) -> list[StickCut] | None:
         """Settle the patterns the programme likes best, a few at a time, and price the rest anew
         each time.
 
@@ -283,7 +285,7 @@ class _Master:
 
     def whole_numbers(
         self, demand: Sequence[int], free: Sequence[int], below: int
-    ) -> list[Cut] | None:
+    ) -> list[StickCut] | None:
         """The best whole numbers of the patterns found so far that cost less than `below`; None
         where none does."""
         self.solve(demand, free)
@@ -314,15 +316,15 @@ class _Master:
                     chosen.append((stick, kept))
         return None if any(left) or not found else self._cuts(chosen)
 
-    def _cuts(self, chosen: Sequence[Pattern]) -> list[Cut]:
+    def _cuts(self, chosen: Sequence[Pattern]) -> list[StickCut]:
         """The patterns as cuts, each bought stick exchanged for the cheapest that holds its
         pieces."""
         cuts = []
         for stick, taken in chosen:
             pieces = tuple(self.sizes[piece] for piece, count in taken for _ in range(count))
             if stick >= len(self.stock):
-                cuts.append(Cut(self.length(stick), None, pieces))
+                cuts.append(StickCut(self.length(stick), None, pieces))
                 continue
             held = next(k for k, (length, _) in enumerate(self.stock) if length >= sum(pieces))
-            cuts.append(Cut(self.stock[held][0], held, pieces))
+            cuts.append(StickCut(self.stock[held][0], held, pieces))
         return cuts

@@ -10,7 +10,7 @@ from math import prod
 from typing import Any
 
 from takeoff.solve.compatible import Compatible
-from takeoff.solve.knapsack import Pattern, Pricer, families
+from takeoff.solve.knapsack import Pattern, Pricer, stock_groups
 from takeoff.solve.network import MONEY, Network
 from takeoff.solve.patterns import TooMany, patterns_within
 
@@ -58,15 +58,20 @@ class ByKnapsack(Source):
     def __init__(self, network: Network, like: ByKnapsack | None = None) -> None:
         """Groups counted in `like`, of the same pool, are counted here from the first."""
         self.network = network
-        self.families = families(network)
+        self.stock_groups = stock_groups(network)
         if like is not None:
-            counted = {family.stock: like.named(family.shared) for family in like.families}
-            self.families = [
-                replace(family, shared=self._numbers(counted.get(family.stock, ())))
-                for family in self.families
+            counted = {
+                stock_group.stock: like.named(stock_group.shared)
+                for stock_group in like.stock_groups
+            }
+            self.stock_groups = [
+                replace(stock_group, shared=self._numbers(counted.get(stock_group.stock, ())))
+                for stock_group in self.stock_groups
             ]
         self._of_stock = {
-            i: number for number, family in enumerate(self.families) for i in family.stock
+            i: number
+            for number, stock_group in enumerate(self.stock_groups)
+            for i in stock_group.stock
         }
 
     def opening(self) -> list[Pattern]:
@@ -80,8 +85,8 @@ class ByKnapsack(Source):
         rate = max(rates, default=1.0) or 1.0
         values = [int(rate * size.length * size.width) + 1 for size in network.sizes]
         found: list[Pattern] = []
-        for family in self.families:
-            found += _opening(network, Pricer(network, family, values, up=True))
+        for stock_group in self.stock_groups:
+            found += _opening(network, Pricer(network, stock_group, values, up=True))
         return found
 
     def price(
@@ -89,9 +94,9 @@ class ByKnapsack(Source):
     ) -> tuple[list[Pattern], dict[int, int]]:
         worth: dict[int, int] = {}
         found: list[Pattern] = []
-        for family in self.families:
-            pricer = Pricer(self.network, family, values, up=True)
-            worth |= {i: pricer.value(i) for i in family.stock}
+        for stock_group in self.stock_groups:
+            pricer = Pricer(self.network, stock_group, values, up=True)
+            worth |= {i: pricer.value(i) for i in stock_group.stock}
             found += _with_each_size(pricer, costs)
         return found, worth if self.network.exact else self.worth(values)
 
@@ -99,9 +104,9 @@ class ByKnapsack(Source):
         """The most any pattern of each stock is worth, never less than the truth."""
         return {
             stock: pricer.value(stock)
-            for family in self.families
-            for pricer in (Pricer(self.network, family, values, up=False),)
-            for stock in family.stock
+            for stock_group in self.stock_groups
+            for pricer in (Pricer(self.network, stock_group, values, up=False),)
+            for stock in stock_group.stock
         }
 
     def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
@@ -114,18 +119,20 @@ class ByKnapsack(Source):
                     over[key] = over.get(key, 0.0) + value
         changed = False
         for (number, group), _ in sorted(over.items(), key=lambda one: (-one[1], one[0])):
-            family = self.families[number]
+            stock_group = self.stock_groups[number]
             if (
-                group not in family.shared
-                and prod(most[each] + 1 for each in (*family.shared, group)) <= _WAYS
+                group not in stock_group.shared
+                and prod(most[each] + 1 for each in (*stock_group.shared, group)) <= _WAYS
             ):
-                self.families[number] = replace(family, shared=(*family.shared, group))
+                self.stock_groups[number] = replace(
+                    stock_group, shared=(*stock_group.shared, group)
+                )
                 changed = True
         return changed
 
     def offers(self, pattern: Pattern) -> bool:
         number = self._of_stock.get(pattern.stock)
-        shared = self.families[number].shared if number is not None else ()
+        shared = self.stock_groups[number].shared if number is not None else ()
         if not shared:
             return True
         return not any(
@@ -191,7 +198,7 @@ class BySearch(Source):
             try:
                 found = patterns_within(
                     self.network,
-                    self.knapsack.families,
+                    self.knapsack.stock_groups,
                     values,
                     stock,
                     self.links,
@@ -271,11 +278,11 @@ def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
     """The best pattern of each stock, and with each full-width size; those that cost less than they
     are worth."""
     found: list[tuple[int, Pattern]] = []
-    for i in pricer.family.stock:
+    for i in pricer.stock_group.stock:
         short = costs[i] - pricer.value(i)
         if short < 0:
             found.append((short, pricer.pattern(i)))
-    for size in pricer.family.full:
+    for size in pricer.stock_group.full:
         short, i = min(
             (
                 (
@@ -284,7 +291,7 @@ def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
                     - int(pricer.best[pricer.capacity[i] - pricer.lengths[size]]),
                     i,
                 )
-                for i in pricer.family.stock
+                for i in pricer.stock_group.stock
                 if pricer.lengths[size] <= pricer.capacity[i]
             ),
             default=(0, 0),
@@ -298,9 +305,9 @@ def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
 def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
     """The best pattern of each stock, and with each size."""
     few = len(network.sizes) < 300
-    stock = pricer.family.stock
+    stock = pricer.stock_group.stock
     found = [pricer.pattern(i) for i in stock if pricer.value(i)]
-    for size in pricer.family.full:
+    for size in pricer.stock_group.full:
         fitting = [i for i in stock if pricer.lengths[size] <= pricer.capacity[i]]
         if fitting and not few:
             cost = {
@@ -310,7 +317,7 @@ def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
             }
             fitting = [min(fitting, key=lambda i: (cost[i], i))]
         found += [pricer.pattern(i, using=size) for i in fitting]
-    for size in pricer.family.ripped:
+    for size in pricer.stock_group.ripped:
         for i in stock if few else stock[:1]:
             if pricer.lengths[size] <= pricer.capacity[i]:
                 pattern = pricer.ripped_pattern(i, size)

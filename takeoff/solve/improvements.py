@@ -1,4 +1,4 @@
-"""Ways to better answers of one network: rounding the programme, cutting given rows, laying some
+"""Ways to better answers of one network: rounding the programme, cutting given courses, laying some
 surfaces again."""
 
 from __future__ import annotations
@@ -8,16 +8,16 @@ from dataclasses import replace
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
-from takeoff.solve.columns import ByKnapsack, Listed
 from takeoff.solve.compatible import Compatible
 from takeoff.solve.effort import Effort
-from takeoff.solve.integer import Answer, Cut, Place, solve_integer
-from takeoff.solve.knapsack import Pattern, families
+from takeoff.solve.integer import Answer, FilledPattern, Place, solve_integer
+from takeoff.solve.knapsack import Pattern, stock_groups
 from takeoff.solve.network import MONEY, Network, shrink
+from takeoff.solve.pattern_sources import ByKnapsack, Listed
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import Relaxation, links
 
-__all__ = ["Answers"]
+__all__ = ["Improver"]
 
 _FEW = 300  # patterns that are not worth a programme of their own
 # patterns that an integer programme is soon through with, for each that a part may be settled with
@@ -28,7 +28,7 @@ _CUTTINGS = 300  # patterns that given pieces are cut with at most, where not al
 _ALL_CUTTINGS = 3000
 
 
-class Answers:
+class Improver:
     """A network, its programme, and the best answer so far. `exact`: all that was settled rests on
     whole numbers.
 
@@ -111,7 +111,7 @@ class Answers:
         return any(self.offer(answer) for answer in reversed(outcome.answers))
 
     def dive(self, limits: Limits | None = None) -> bool:
-        """Round the programme's rows (of a part, where given) one decision at a time, then cut
+        """Round the programme's courses (of a part, where given) one decision at a time, then cut
         their pieces best; whether that was better. The programme ends on the whole problem."""
         relaxation, before = self.relaxation, self.best
         if limits is None:
@@ -121,7 +121,7 @@ class Answers:
             if not relaxation.run():
                 return False
         for _ in range(300):
-            uses = self.brancher.rows(limits)
+            uses = self.brancher.courses(limits)
             if not uses:
                 self.cut(whole_arcs(relaxation))
                 break
@@ -155,7 +155,7 @@ class Answers:
             for one in self.relaxation.patterns
             if all(size in smaller.active for size in one.sizes)
         ]
-        inner = Answers(
+        inner = Improver(
             smaller, self.effort, start=self.best, seed=seed, stop=self.stop, until=self.until
         )
         dual = inner.relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
@@ -236,8 +236,8 @@ class Answers:
             return (dual, limits, near) if len(near) <= most else None
         far = frozenset(
             (s, k)
-            for s, row in enumerate(dual.arc_excess)
-            for k, excess in enumerate(row)
+            for s, excesses in enumerate(dual.arc_excess)
+            for k, excess in enumerate(excesses)
             if excess > gap
         )
         limits = replace(limits, arcs=limits.arcs | far)
@@ -247,7 +247,7 @@ class Answers:
         try:
             patterns = patterns_within(
                 network,
-                families(network, sizes, like=self.knapsack.families),
+                stock_groups(network, sizes, like=self.knapsack.stock_groups),
                 dual.prices.sizes,
                 dual.stock,
                 chain,
@@ -320,8 +320,8 @@ class Answers:
         best, network = self.best, self.network
         if best is None:
             return False
-        touched: list[tuple[Cut, list[Place]]] = []
-        kept: list[tuple[Cut, list[Place]]] = []
+        touched: list[tuple[FilledPattern, list[Place]]] = []
+        kept: list[tuple[FilledPattern, list[Place]]] = []
         for cut in best.sheets:
             places = [place for part in (cut.full, *cut.strips) for place in part]
             mine = any(network.segments[s].surface in surfaces for s, _, _ in places)
@@ -331,7 +331,7 @@ class Answers:
         if not all(smaller.layouts):
             return False
         start = replace(best, sheets=tuple(cut for cut, _ in touched))
-        inner = Answers(smaller, self.effort, start=start, stop=self.stop, until=self.until)
+        inner = Improver(smaller, self.effort, start=start, stop=self.stop, until=self.until)
         dual = inner.relaxation.solve(stop=self.stop, cutoff=inner.cutoff)
         inner.work += inner.relaxation.rounds
         if dual is not None and inner.cutoff is not None and dual.value < inner.cutoff:
@@ -347,7 +347,11 @@ class Answers:
 
 
 def _freed(
-    network: Network, surfaces: frozenset[int], held: set[Place], done: set[Place], kept: list[Cut]
+    network: Network,
+    surfaces: frozenset[int],
+    held: set[Place],
+    done: set[Place],
+    kept: list[FilledPattern],
 ) -> Network:
     """The network where only these surfaces are still open: other pieces are where they are, and
     those that come out of sheets that are kept take no sheet."""

@@ -1,0 +1,41 @@
+"""What tests of the site begin from: Ada, her house with one kitchen, and a site with accounts."""
+
+from __future__ import annotations
+
+import pytest
+
+from remodel.history.services import By
+from remodel.house.models import House, Room
+from tests.remodel.everything import Everything
+from tests.remodel.factories import ada
+from tests.remodel.site import small_house
+
+
+@pytest.fixture
+def hosted(settings) -> None:
+    """People sign in, as on a site for many houses."""
+    settings.HOSTED = True
+
+
+@pytest.fixture
+def by(db) -> By:
+    """Ada writes."""
+    return By(ada())
+
+
+@pytest.fixture
+def house(db) -> House:
+    """Ada's house: a kitchen of 12 ft by 10 ft, worked out."""
+    return small_house(ada())
+
+
+@pytest.fixture
+def room(house: House) -> Room:
+    """The kitchen of `house`."""
+    return house.rooms.get()
+
+
+@pytest.fixture
+def everything(db, hosted) -> Everything:
+    """A house with something of every kind, and the people who ask for it."""
+    return Everything()

@@ -10,7 +10,6 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
-from django.core.signals import request_started
 from django.db import connection
 from django.test import Client
 from django.urls import resolve, reverse
@@ -179,20 +178,6 @@ class Site:
 
 HOSTED = {"signed in", "signed out"}
 HEADERS = {"another device": {"X-Forwarded-For": "192.168.1.20"}}
-
-
-@pytest.fixture
-def posts() -> Iterator[list[str]]:
-    """The paths that were posted to, as the server saw them come."""
-    came: list[str] = []
-
-    def note(environ: dict[str, Any], **_: Any) -> None:
-        if environ["REQUEST_METHOD"] == "POST":
-            came.append(environ["PATH_INFO"])
-
-    request_started.connect(note)
-    yield came
-    request_started.disconnect(note)
 
 
 @pytest.fixture

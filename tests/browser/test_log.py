@@ -21,27 +21,14 @@ from remodel.work.logbook import Taken, day_write, stuff_of
 from remodel.work.models import DayLog, KeptPhoto, Phase
 from remodel.work.services import phase_set_state
 from tests.browser.conftest import SIZES, sync_api
-from tests.browser.reading import SCHEMES, violations
+from tests.browser.reading import ANYWHERE, SCHEMES, too_small, violations
 from tests.remodel.everything import a_photo
 from tests.remodel.site import small_house
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Links in running text, drawings and tables are as large as their words.
+TEXT = "p:not(.back, .house-name), svg, td, th, .log-moves, .past, .skip"
 expect = sync_api.expect
-
-TOO_SMALL = """(least) => [...document.querySelectorAll(
-  "a, button, input, select, textarea, summary")]
-  .filter((control) => control.type !== "hidden"
-    && !control.closest("p:not(.back, .house-name), svg, td, th, .log-moves, .past")
-    && !control.matches(".skip"))
-  .map((control) => {
-    let box = control.getBoundingClientRect();
-    const label = control.matches("[type=checkbox], [type=radio]")
-      && (control.closest("label") || control.labels[0]);
-    if (label) box = label.getBoundingClientRect();
-    if (control.matches(".task-link")) box = control.closest(".task").getBoundingClientRect();
-    return [control.outerHTML.slice(0, 80), box.width, box.height];
-  })
-  .filter(([, width, height]) => width && (width < least || height < least))"""
 
 
 @pytest.fixture
@@ -119,7 +106,7 @@ def test_pages_read_well_and_take_a_thumb(visit, live_server, house, size, schem
         assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"], (
             address
         )
-        assert page.evaluate(TOO_SMALL, least) == [], address
+        assert too_small(page, least, skipped=TEXT, among=ANYWHERE) == [], address
 
 
 @pytest.mark.parametrize("size", SIZES)

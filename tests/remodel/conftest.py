@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from remodel.history import services
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from tests.remodel.everything import Everything
 from tests.remodel.factories import ada
+from tests.remodel.saving import FormHouse
 from tests.remodel.site import small_house
 
 
@@ -39,3 +41,12 @@ def room(house: House) -> Room:
 def everything(db, hosted) -> Everything:
     """A house with something of every kind, and the people who ask for it."""
     return Everything()
+
+
+@pytest.fixture
+def form_house(db, hosted, monkeypatch) -> FormHouse:
+    """A house whose pages show every form. Its rooms are not worked out anew after a write, for
+    saving alone is looked at."""
+    house = FormHouse()
+    monkeypatch.setattr(services, "_listeners", [])
+    return house

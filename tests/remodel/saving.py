@@ -26,7 +26,7 @@ from tests.remodel.factories import PersonFactory, ben, room_add_line
 from tests.remodel.page_forms import PageForm, forms_of
 from tests.remodel.routes import routes
 
-__all__ = ["House", "route_of", "state", "taken_back"]
+__all__ = ["FormHouse", "route_of", "state", "taken_back"]
 
 # files: no form stands in them, and some take a second to make
 _FILES = {
@@ -85,7 +85,7 @@ def route_of(action: str) -> str:
         return ""
 
 
-class House(Everything):
+class FormHouse(Everything):
     """Everything, with what only some houses have: a draft order, a room of listed surfaces, a
     second owner."""
 

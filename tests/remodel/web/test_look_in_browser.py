@@ -4,6 +4,8 @@ import unicodedata
 
 import pytest
 
+from tests.browser.reading import ANYWHERE, open_details, too_small
+
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "height": 900}}
 
@@ -54,9 +56,7 @@ def test_axe_finds_nothing(visit, size, scheme, query):
     from axe_playwright_python.sync_playwright import Axe
 
     page = visit(size, scheme=scheme, query=query)
-    page.evaluate(
-        "document.querySelectorAll('details').forEach((details) => { details.open = true; })"
-    )
+    open_details(page)
     report = Axe().run(page)
 
     assert [
@@ -90,24 +90,10 @@ def test_nothing_scrolls_sideways_but_the_boxes_that_say_so(visit, size, width):
     )
 
 
-TOO_SMALL = """(least) => [...document.querySelectorAll(
-  "a, button, input, select, textarea, summary")]
-  .filter((control) => control.type !== "hidden"
-    && !control.closest("p:not(.back, .house-name), svg") && !control.matches(".skip"))
-  .map((control) => {
-    let box = control.getBoundingClientRect();
-    const label = control.matches("[type=checkbox], [type=radio]")
-      && (control.closest("label") || control.labels[0]);
-    if (label) box = label.getBoundingClientRect();
-    if (control.matches(".task-link")) box = control.closest(".task").getBoundingClientRect();
-    return [control.outerHTML.slice(0, 80), box.width, box.height];
-  })
-  .filter(([, width, height]) => width && (width < least || height < least))"""
-
-
 @pytest.mark.parametrize(("size", "least"), [("phone", 44), ("laptop", 24)])
 def test_targets_are_large_enough_for_a_thumb(visit, size, least):
-    small = visit(size).evaluate(TOO_SMALL, least)
+    text = "p:not(.back, .house-name), svg, .skip"
+    small = too_small(visit(size), least, skipped=text, among=ANYWHERE)
     # a link in a table's cell or a summary of errors is text in a line
     assert [
         target for target in small if 'href="#"' not in target[0] or "Change" in target[0]

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from django.http import HttpResponse
 
-from remodel.pdf import file_name
+from remodel.printing.pdf import file_name
 
 __all__ = ["Value", "cell", "csv_answer", "csv_text", "money_cell"]
 

@@ -173,7 +173,7 @@ def _mm(hundredths: int) -> str:
 
 
 def pack_html(pack: PrintPack, house: House, parts: Sequence[RoomPart]) -> str:
-    """The pack as one HTML page for `remodel.pdf`."""
+    """The pack as one HTML page for `remodel.printing.pdf`."""
     context = {
         "house": house,
         "pack": pack,

@@ -18,7 +18,7 @@ from remodel.cards.queries import cards_for
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.jobs.queue import Claim, Queue
-from remodel.pdf import CannotPrint, pdf_of
+from remodel.printing.pdf import CannotPrint, pdf_of
 
 __all__ = ["PACKS", "folder", "lay_out", "run_once"]
 
@@ -42,7 +42,7 @@ def folder() -> Path:
 
 
 def lay_out(html: str, watch: Callable[[int, int], bool] | None = None) -> bytes:
-    """A pack's page as PDF. `watch` is as in `remodel.pdf`. Raises a `CannotPrint`."""
+    """A pack's page as PDF. `watch` is as in `remodel.printing.pdf`. Raises a `CannotPrint`."""
     return pdf_of(html, seconds=LONGEST, most_bytes=MOST_BYTES, most_pages=MOST_PAGES, watch=watch)
 
 

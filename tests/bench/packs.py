@@ -57,7 +57,7 @@ def _room_pack(house: Any, key: str, phase: str) -> None:
     from django.test import Client
     from django.urls import reverse
 
-    from remodel import pdf
+    from remodel.printing import pdf
 
     client = Client(SERVER_NAME="localhost")
     url = reverse("room-pack", args=[house.rooms.get(key=key).pk]) + f"?phase={phase}"
@@ -82,11 +82,11 @@ def _room_pack(house: Any, key: str, phase: str) -> None:
 def _house_pack(house: Any, person: Any) -> None:
     from django.core.cache import cache
 
-    from remodel import pdf
     from remodel.cards import printing
     from remodel.cards.models import PrintPack
     from remodel.cards.packs import PARTS
     from remodel.cards.queries import cards_for
+    from remodel.printing import pdf
 
     rooms = list(house.rooms.all())
     for paper in ("letter", "a4"):

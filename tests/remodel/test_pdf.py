@@ -13,10 +13,10 @@ import pytest
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from remodel import pdf
 from remodel.bridge.lengths import INCH
 from remodel.history.services import By
 from remodel.pages.supply.listing import order_shown
+from remodel.printing import pdf
 from remodel.supply import orders
 from remodel.supply.models import SheetOnSale
 from remodel.supply.queries import orders_of
@@ -285,7 +285,7 @@ def test_print_asked_for_by_another_site_is_refused(order):
 
 def test_a_second_print_waits_its_turn_and_is_told(order, monkeypatch):
     monkeypatch.setattr(pdf, "WAIT_SECONDS", 0.2)
-    with pdf._turn_of(str(ada().pk)):
+    with pdf.turn_of_print(str(ada().pk)):
         answer = printed(order)
     assert answer.status_code == 429
     assert answer["Retry-After"]

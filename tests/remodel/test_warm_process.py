@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from remodel.warm_process import NotWanted, WarmProcess
+from remodel.printing.warm_process import NotWanted, WarmProcess
 
 SLOW_TO_START = (
     "import sys, time; time.sleep(0.8); text = sys.stdin.read(); sys.stdout.write(text.upper())"

@@ -11,7 +11,7 @@ from remodel.bridge.cards import MOST_ALLOWANCE, USUAL_ALLOWANCE
 from remodel.cards.models import BOXES, OPENINGS, SIDES_UP
 from remodel.cards.packs import PHASES
 from remodel.house.models import Cutout, House, Opening, Room
-from remodel.pdf import PAPERS
+from remodel.printing.pdf import PAPERS
 from remodel.web.fields import LengthField
 from remodel.web.forms import HouseForm
 

@@ -34,9 +34,9 @@ from remodel.pages.cards.forms import BOX, OPENING, MarkingForm
 from remodel.pages.cards.shown import CardShown, card_shown, house_lists, sheet_lines
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.editing import Seen, edit, posted
-from remodel.pdf import file_name
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
+from remodel.printing.pdf import file_name
 from remodel.web.responses import go
 
 __all__ = [

@@ -28,10 +28,18 @@ from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.pages.cards.forms import PackForm
 from remodel.pages.editing import edit, posted
-from remodel.pdf import Busy, CannotPrint, NoPrinter, TooLong, file_name, paper_of, turn_of_print
+from remodel.pages.paper import paper_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for, row_for
 from remodel.people.rate_limits import PDFS, TooFast, check_rate
+from remodel.printing.pdf import (
+    Busy,
+    CannotPrint,
+    NoPrinter,
+    TooLong,
+    file_name,
+    turn_of_print,
+)
 from remodel.web.errors import too_large, too_many
 from remodel.web.responses import go
 

@@ -302,7 +302,7 @@ def test_progress_moves_while_the_pages_are_laid_out(room):
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(printing, "_tell", listen)
-        patch.setattr("remodel.warm_process.LOOK_SECONDS", 0.01)
+        patch.setattr("remodel.printing.warm_process.LOOK_SECONDS", 0.01)
         printing.run_once()
     pack.refresh_from_db()
 
@@ -312,7 +312,7 @@ def test_progress_moves_while_the_pages_are_laid_out(room):
 
 def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch):
     ask(room)
-    monkeypatch.setattr("remodel.warm_process.LOOK_SECONDS", 0.01)
+    monkeypatch.setattr("remodel.printing.warm_process.LOOK_SECONDS", 0.01)
     laid_out = printing.lay_out
 
     def stopped(html, watch):

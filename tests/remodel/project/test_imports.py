@@ -217,6 +217,7 @@ def test_what_all_stand_on_knows_of_no_app(project):
     packages = grouped(project, 1)
     assert packages["remodel.bridge"] == set()
     assert packages["remodel.history"] == set()
+    assert packages["remodel.printing"] == set()
     assert packages["remodel.web"] == {"remodel.bridge", "remodel.outages"}
 
 

@@ -23,6 +23,7 @@ from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Wall
 from remodel.pages.editing import Seen, edit, offer_undo, page, posted
+from remodel.pages.paper import paper
 from remodel.pages.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
 from remodel.pages.supply.listing import (
     CSV_HEADER,
@@ -33,7 +34,6 @@ from remodel.pages.supply.listing import (
     said,
     sources_of,
 )
-from remodel.pdf import paper
 from remodel.people.addresses import code_picture, shared_url
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
@@ -369,7 +369,7 @@ def order_print(request: SiteRequest, order_id: UUID) -> HttpResponse:
         "now": timezone.localtime(),
         "revision": order.version,
     }
-    return paper(request, "supply/order_print.html", context, name=order.name)  # type: ignore[no-any-return]
+    return paper(request, "supply/order_print.html", context, name=order.name)
 
 
 def page_address(request: SiteRequest, path: str) -> str:

@@ -1,5 +1,5 @@
 """Our own drawings on a page of a PDF, set without the detours of the library. Used by
-`remodel.pdf` alone.
+`remodel.printing.pdf` alone.
 
 Of itself the library asks of each element of an SVG all that an SVG may say (filters, masks,
 markers, inherited looks, lengths in any unit) and sets words letter by letter, which takes most of

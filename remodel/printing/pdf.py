@@ -1,11 +1,9 @@
-"""Paper: a page into a PDF. Nothing but this and `pdf_drawing` brings in WeasyPrint.
-
-    context = {"house": house, ...}
-    return paper(request, "supply/order_print.html", context, name=f"{order.name} {today}")
+"""A page into a PDF. Nothing but this and `pdf_drawing` brings in WeasyPrint.
 
 The page is laid out by a process of its own, which is killed when it takes too long, one at a time
 for each person. It is given the page and our own stylesheet and can fetch nothing else: no file, no
-address, only what stands in the page itself as `data:`."""
+address, only what stands in the page itself as `data:`.
+"""
 
 from __future__ import annotations
 
@@ -23,18 +21,18 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any
 
-from remodel.pdf_drawing import set_drawings_directly
-from remodel.warm_process import NotWanted, WarmProcess
+from remodel.printing.pdf_drawing import set_drawings_directly
+from remodel.printing.warm_process import NotWanted, WarmProcess
 
 __all__ = [
     "PAPERS",
+    "WAIT_SECONDS",
     "Busy",
     "CannotPrint",
     "NoPrinter",
     "TooLong",
     "drop",
-    "paper",
-    "paper_of",
+    "file_name",
     "pdf_of",
     "turn_of_print",
 ]
@@ -67,60 +65,9 @@ class Busy(CannotPrint):
 # how far the process of its own is: a page laid out, or a page written of all
 _FAR = re.compile(rb"^page (\d+)(?: of (\d+))?$", re.MULTILINE)
 _printer = WarmProcess(
-    [sys.executable, "-m", "remodel.pdf"], folder=Path(__file__).resolve().parent.parent
+    [sys.executable, "-m", "remodel.printing.pdf"], folder=Path(__file__).resolve().parents[2]
 )
 _EXIT: dict[type[CannotPrint], int] = {NoPrinter: 3, TooLong: 4}
-
-
-def paper_of(request: Any) -> str:
-    """The paper that was asked for: `letter`, unless the address says `?paper=a4`."""
-    return "a4" if request.GET.get("paper") == "a4" else "letter"
-
-
-def paper(request: Any, template: str, context: Mapping[str, Any], *, name: str) -> Any:
-    """Answer with a PDF called `name`, made of a template that extends `print_base.html`, on the
-    paper that was asked for.
-
-    Where it cannot be made, the answer is a page that says why: 503 with the command that installs
-    what is missing, 429 while another is being made or after too many, 413 where the page is over a
-    limit.
-    """
-    from django.http import HttpResponse
-    from django.shortcuts import render
-    from django.template.loader import render_to_string
-
-    from remodel.people.rate_limits import PDFS, TooFast, check_rate
-    from remodel.web.errors import forbidden, too_large, too_many
-
-    if (
-        request.headers.get("Sec-Fetch-Site") == "cross-site"
-        and request.headers.get("Sec-Fetch-Dest") != "document"
-    ):
-        return forbidden(request)
-    chosen = paper_of(request)
-    try:
-        check_rate(request, PDFS)
-    except TooFast as error:
-        return too_many(request, wait_seconds=error.seconds, message=str(error))
-    html = render_to_string(template, {**context, "paper": chosen}, request)
-    try:
-        with _turn_of(str(request.person.pk)):
-            pdf = pdf_of(html)
-    except Busy:
-        return too_many(request, wait_seconds=WAIT_SECONDS)
-    except TooLong as error:
-        return too_large(request, limit=str(error))
-    except CannotPrint as error:
-        shown = {
-            "house": context.get("house"),
-            "missing": isinstance(error, NoPrinter),
-            "said": str(error),
-        }
-        return render(request, "paper_missing.html", shown, status=503)
-    answer = HttpResponse(pdf, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="{file_name(name)} ({chosen}).pdf"'
-    answer["Cache-Control"] = "private, no-store"
-    return answer
 
 
 def pdf_of(
@@ -184,7 +131,7 @@ def _sheets() -> dict[str, str]:
 
 
 @contextmanager
-def _turn_of(person: str) -> Iterator[None]:
+def turn_of_print(person: str) -> Iterator[None]:
     """One print at a time for each person, over all processes of the server. Raises `Busy` after a
     short wait."""
     from django.conf import settings
@@ -198,9 +145,6 @@ def _turn_of(person: str) -> Iterator[None]:
                 raise Busy("Another print is still being made")
             time.sleep(0.1)
         yield
-
-
-turn_of_print = _turn_of
 
 
 def _locked(file: IO[str]) -> bool:

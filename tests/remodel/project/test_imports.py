@@ -118,7 +118,7 @@ def imports(root: Path, package: str, *, at_import: bool = False) -> Graph:
                 full if (full := f"{source}.{alias.name}") in modules else source
                 for alias in node.names
             }
-        targets &= modules.keys()
+        targets.intersection_update(modules)
         targets.discard(name)
     return graph
 

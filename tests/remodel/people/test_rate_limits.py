@@ -115,7 +115,7 @@ def test_packs_are_limited_and_what_was_chosen_is_kept(monkeypatch, house):
 @pytest.mark.parametrize("which", ["order-print", "room-pack"])
 def test_prints_are_limited(monkeypatch, house, which):
     spent = RateLimit("PDFs", 0, 0, timedelta(minutes=30))
-    monkeypatch.setattr("remodel.people.rate_limits.PDFS", spent)
+    monkeypatch.setattr("remodel.pages.paper.PDFS", spent)
     monkeypatch.setattr("remodel.pages.cards.views_packs.PDFS", spent)
     room = house.rooms.get()
     order = order_make(by=By(ada()), house=house, phases=["taping"], rooms=[room])

@@ -20,17 +20,21 @@ TAG = re.compile(
     re.DOTALL,
 )
 
-# The two tags that open a form that is posted, and what the rules look for in what they write.
+
 POSTS = re.compile(r"\{% posts_(?:here|to)\b.*?%\}")
-POSTED = 'method="post" action="/" novalidate hx-post="/"'
 
 
-def tags(text, *names):
-    return [match for match in TAG.finditer(text) if not names or match["name"] in names]
+def words_of(path):
+    """The text of a template, with the attributes that `posts_here` and `posts_to` write."""
+    return POSTS.sub('method="post" action="/" novalidate hx-post="/"', path.read_text())
+
+
+def tags(path, *names):
+    return [match for match in TAG.finditer(words_of(path)) if not names or match["name"] in names]
 
 
 def faults(path):
-    text = POSTS.sub(POSTED, path.read_text())
+    text = words_of(path)
     found = []
     for word in (
         "placeholder=",
@@ -53,7 +57,7 @@ def faults(path):
     for match in re.finditer(r"<script\b([^>]*)>(.*?)</script>", text, re.DOTALL):
         if "src=" not in match[1] or match[2].strip():
             found.append("has an inline script")
-    for tag in tags(text):
+    for tag in tags(path):
         rest = tag["rest"]
         if re.search(r"\sstyle=", rest):
             found.append(f"{tag['name']} has style=")
@@ -64,13 +68,13 @@ def faults(path):
         trigger = re.search(r'hx-trigger="([^"]*)"', rest)
         if trigger and re.search(r"\b(blur|keyup|focusout)\b|\[", trigger[1]):
             found.append(f"{tag['name']} is triggered by {trigger[1]}")
-    for tag in tags(text, "img"):
+    for tag in tags(path, "img"):
         if not re.search(r"\salt=", tag["rest"]):
             found.append("img without alt")
-    for tag in tags(text, "button"):
+    for tag in tags(path, "button"):
         if not re.search(r'\stype="(submit|button|reset)"', tag["rest"]):
             found.append("button without type")
-    for tag in tags(text, "form"):
+    for tag in tags(path, "form"):
         if "novalidate" not in tag["rest"]:
             found.append("form without novalidate")
         if (
@@ -80,7 +84,7 @@ def faults(path):
             found.append("form without csrf_token")
         if "hx-post" in tag["rest"] and "action=" not in tag["rest"]:
             found.append("form with hx-post and no action")
-    for tag in tags(text, "a"):
+    for tag in tags(path, "a"):
         if "href=" not in tag["rest"]:
             found.append("link without href")
     if _shows_a_form(path) and not path.name.startswith("_") and "{% problems %}" not in text:

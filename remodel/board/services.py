@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -106,6 +107,21 @@ def _waiting() -> QuerySet[RoomResult]:
     return RoomResult.objects.filter(pile_waits=True, room__deleted_at=None)
 
 
+@dataclass(frozen=True, slots=True)
+class _Outcome:
+    """One family's result and the digest it is stored under.
+
+    `is_new` says that no such result is stored yet. `waits` says that the rooms of a pile were
+    worked out each by itself, so that their shared plan is still to come.
+    """
+
+    family: Family
+    digest: str
+    result: FamilyResult
+    is_new: bool
+    waits: bool
+
+
 def _recompute(key: UUID, *, whole: bool) -> bool:
     """Work the house out once. False where another write came between reading and saving."""
     # Read before the rows: whatever is written after this line is noticed before anything is saved.
@@ -172,9 +188,8 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
-            _save(
-                row, mine, family, digest, result, stored, new=kept is None, waits=without_pooling
-            )
+            outcome = _Outcome(family, digest, result, is_new=kept is None, waits=without_pooling)
+            _save(row, mine, outcome, stored)
     _note_how_far(figures, mark)
     return True
 
@@ -230,19 +245,14 @@ def _plans_apart(
 
 
 def _save(
-    house: House,
-    rooms: list[Room],
-    family: Family,
-    digest: str,
-    result: FamilyResult,
-    stored: dict[UUID, RoomResult],
-    *,
-    new: bool,
-    waits: bool,
+    house: House, rooms: list[Room], outcome: _Outcome, stored: dict[UUID, RoomResult]
 ) -> None:
+    family, result, waits = outcome.family, outcome.result, outcome.waits
     summaries = {summary.key: summary for summary in result.summaries}
-    if new:
-        Result.objects.update_or_create(digest=digest, defaults={"data": codec.write(result)})
+    if outcome.is_new:
+        Result.objects.update_or_create(
+            digest=outcome.digest, defaults={"data": codec.write(result)}
+        )
     for room in rooms:
         last = stored.get(room.pk)
         # What stood for a moment is not what was before: the last change is told from what stood
@@ -251,7 +261,7 @@ def _save(
         RoomResult.objects.update_or_create(
             room=room,
             defaults={
-                "digest": digest,
+                "digest": outcome.digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": codec.write(summaries[room.key]),
                 "before": (last.before if passing else last.summary or last.before)

@@ -1,11 +1,12 @@
-"""Every address, one app a line."""
+"""Every address: those of each subject's pages, and those that any page asks."""
 
 from django.urls import URLPattern, URLResolver, include, path
 
-APPS = ("people", "history", "house", "board", "work", "supply", "cards", "web")
+SUBJECTS = ("people", "history", "house", "board", "work", "supply", "cards", "help")
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("", include(f"remodel.{app}.urls")) for app in APPS
+    *(path("", include(f"remodel.pages.{subject}.urls")) for subject in SUBJECTS),
+    path("", include("remodel.web.urls")),
 ]
 
 handler400 = "remodel.web.errors.bad_request"

@@ -12,7 +12,7 @@ order of the work:
     geometry            the surfaces of a room, and the size to board on each
     framing             members on a surface, edges without support, sticks of a partition
     piles               which rooms are bought together
-    boards              rows, joints, the board plan, and its independent checker
+    boards              courses, joints, the board plan, and its independent checker
     cutting             sticks and sheets cut out of stock, with proven bounds
     seams               every joint by kind and length
     needs               what each phase takes, with reasons down to a trade figure

@@ -50,7 +50,7 @@ def _meant(value: Nm, most: Nm) -> str:
 
 def check_unique(ids: Iterable[str], what: str) -> None:
     seen: set[str] = set()
-    for each in ids:
-        if each in seen:
-            raise BadValue(f"{what} id {each!r} is used twice; give each its own")
-        seen.add(each)
+    for id_ in ids:
+        if id_ in seen:
+            raise BadValue(f"{what} id {id_!r} is used twice; give each its own")
+        seen.add(id_)

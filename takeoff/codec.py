@@ -45,9 +45,9 @@ def write(value: Any) -> Any:
     if isinstance(value, Decimal):
         return format(value, "f")
     if isinstance(value, tuple | list):
-        return [write(each) for each in value]
+        return [write(item) for item in value]
     if isinstance(value, dict):
-        return {str(key): write(each) for key, each in value.items()}
+        return {str(key): write(item) for key, item in value.items()}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {name: write(getattr(value, name)) for name, _ in fields_of(type(value))}
     raise TypeError(f"Nothing plain is known for a {type(value).__name__}")

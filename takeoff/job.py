@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from takeoff.boards.blocking import unsupported_butt_ends
-from takeoff.boards.house_plan import PlanCache, Refusal, SearchOptions, plan_boards
+from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards
 from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
@@ -19,6 +19,7 @@ from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
 from takeoff.seams import Seam, seams_of
+from takeoff.solve.search import SearchOptions
 from takeoff.supply import SupplyList, order
 
 __all__ = [
@@ -90,10 +91,10 @@ def take_off(
 
     `framed` overrides when a partition is framed, by its id. `cache` carries board problems and
     plans from one call for the same house to the next; `search` looks for better board plans than
-    the first ones; `warm_start` are plans of families that are known already, which a pile with
-    them costs no more than; with `without_pooling` a pile is cut as its families are apart, which
-    is quick. Raises `BadValue` where the house itself cannot be (a room that does not close, an
-    opening outside its wall); a surface that cannot be boarded is reported, not raised.
+    the first ones; `warm_start` are plans of connected rooms that are known already: a pile that
+    holds them costs no more. With `without_pooling` the connected rooms of a pile are cut apart,
+    which is quick. Raises `BadValue` where the house itself cannot be (a room that does not close,
+    an opening outside its wall); a surface that cannot be boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
     members = {
@@ -101,7 +102,13 @@ def take_off(
     }
     all_members = tuple(members.values())
     plans, refused = plan_boards(
-        house, rooms, members, cache, search, warm_start, without_pooling=without_pooling
+        house,
+        rooms,
+        members,
+        cache,
+        search.improve if search is not None else None,
+        warm_start,
+        without_pooling=without_pooling,
     )
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]

@@ -16,7 +16,7 @@ _MOST_MIXES = 100_000
 
 
 @dataclass(slots=True)
-class _Search:
+class _MixSearch:
     """The best mix so far while packs are tried, cheapest by the unit first."""
 
     prices: list[int]
@@ -25,18 +25,18 @@ class _Search:
     counts: tuple[int, ...] = ()
     tried: int = 0
 
-    def fill(self, at: int, left: Fraction, cost: int, taken: tuple[int, ...]) -> None:
+    def fill(self, at: int, missing: Fraction, cost: int, taken: tuple[int, ...]) -> None:
         """Try every count of pack `at` and those after it that may still beat the best."""
-        if left <= 0 or at == len(self.holds):
-            if left <= 0:
-                found = (cost, -left, sum(taken))
-                if self.best is None or found < self.best:
-                    self.best, self.counts = found, taken + (0,) * (len(self.holds) - len(taken))
+        if missing <= 0 or at == len(self.holds):
+            if missing <= 0:
+                mix = (cost, -missing, sum(taken))
+                if self.best is None or mix < self.best:
+                    self.best, self.counts = mix, taken + (0,) * (len(self.holds) - len(taken))
             return
-        most = -(-left // self.holds[at])
+        most = -(-missing // self.holds[at])
         for count in range(int(most), -1, -1):
             self.tried += 1
-            rest = left - count * self.holds[at]
+            rest = missing - count * self.holds[at]
             # Packs after this one are no cheaper by the unit, so what is left costs at least their
             # price for it.
             least = cost + count * self.prices[at]
@@ -75,7 +75,7 @@ def cheapest_mix(need: Amount, packs: Sequence[Pack]) -> tuple[int, ...]:
     order = sorted(
         range(len(packs)), key=lambda i: (Fraction(packs[i].price) / holds[i], -holds[i], i)
     )
-    search = _Search(prices=[packs[i].price for i in order], holds=[holds[i] for i in order])
+    search = _MixSearch(prices=[packs[i].price for i in order], holds=[holds[i] for i in order])
     search.fill(0, need.value, 0, ())
     by_place = dict(zip(order, search.counts, strict=True))
     return tuple(by_place[i] for i in range(len(packs)))

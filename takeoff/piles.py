@@ -8,17 +8,17 @@ from typing import TypeVar
 
 from takeoff.house import BehindPartition, House, Room
 
-__all__ = ["families", "piles", "rooms_in"]
+__all__ = ["connected_rooms", "piles", "rooms_in"]
 
 T = TypeVar("T")
 Rooms = tuple[str, ...]
 
 
-def families(house: House) -> tuple[Rooms, ...]:
-    """The rooms that partitions hold together, in the order of the house: each before those cut off
-    from it.
+def connected_rooms(house: House) -> tuple[Rooms, ...]:
+    """The groups of rooms that partitions connect, in the order of the house: each room before
+    those cut off from it.
 
-    They are framed and boarded as one, so they are always bought together.
+    Connected rooms are framed and boarded as one, so they are always bought together.
     """
     ids = {room.id for room in house.rooms}
     parents = {partition.id: partition.room for partition in house.partitions}
@@ -34,26 +34,27 @@ def families(house: House) -> tuple[Rooms, ...]:
             at = house.room(parent)
         return at.id
 
-    found: dict[str, list[str]] = {
+    groups: dict[str, list[str]] = {
         room.id: [room.id] for room in house.rooms if head(room) == room.id
     }
     for room in house.rooms:
-        if room.id not in found:
-            found.setdefault(head(room), []).append(room.id)
-    return tuple(tuple(some) for some in found.values())
+        if room.id not in groups:
+            groups.setdefault(head(room), []).append(room.id)
+    return tuple(tuple(rooms) for rooms in groups.values())
 
 
 def piles(house: House) -> tuple[tuple[Rooms, ...], ...]:
-    """The families of each pile, piles and families in the order of the house.
+    """The connected rooms of each pile, piles and rooms in the order of the house.
 
-    A family whose rooms name no pile is bought apart; one whose rooms name several holds those
-    piles together. A house in which no room names a pile is bought as one.
+    Connected rooms that name no pile are bought apart; where they name several piles, those piles
+    are one. A house in which no room names a pile is bought as one.
     """
-    found = families(house)
+    groups = connected_rooms(house)
     named = {room.id: room.pile for room in house.rooms if room.pile}
     if not named:
-        return (found,) if found else ()
-    # each pile's name, and the one that stands for all it is held together with
+        return (groups,) if groups else ()
+    # A pile's name points to another pile it is one with; a name that points to itself stands for
+    # all of them (a union-find).
     together: dict[str, str] = {}
 
     def root(pile: str) -> str:
@@ -61,26 +62,26 @@ def piles(house: House) -> tuple[tuple[Rooms, ...], ...]:
             pile = together[pile]
         return pile
 
-    for family in found:
-        mine = [named[room] for room in family if room in named]
+    for connected in groups:
+        mine = [named[room] for room in connected if room in named]
         for pile in mine[1:]:
             together[root(pile)] = root(mine[0])
 
-    def pile_of(family: Rooms) -> tuple[bool, str]:
-        mine = [named[room] for room in family if room in named]
-        return (True, root(mine[0])) if mine else (False, family[0])
+    def pile_of(connected: Rooms) -> tuple[bool, str]:
+        mine = [named[room] for room in connected if room in named]
+        return (True, root(mine[0])) if mine else (False, connected[0])
 
-    return tuple(tuple(some) for some in _grouped(found, pile_of))
+    return tuple(tuple(pile) for pile in _grouped(groups, pile_of))
 
 
 def rooms_in(pile: Sequence[Rooms]) -> frozenset[str]:
-    """Every room of some families."""
+    """Every room of a pile."""
     return frozenset(chain.from_iterable(pile))
 
 
 def _grouped(values: Sequence[T], key: Callable[[T], Hashable]) -> list[list[T]]:
     """Values of one key together, in the order each key first comes."""
-    found: dict[Hashable, list[T]] = {}
+    groups: dict[Hashable, list[T]] = {}
     for value in values:
-        found.setdefault(key(value), []).append(value)
-    return list(found.values())
+        groups.setdefault(key(value), []).append(value)
+    return list(groups.values())

@@ -11,7 +11,8 @@ from takeoff._checks import check_length
 from takeoff.catalogue import OwnedSheet, SheetOnSale
 from takeoff.choices import CeilingRows, JointMode, Orientation
 from takeoff.errors import BadValue
-from takeoff.units import FOOT, INCH, MM, SIXTEENTH, SIXTY_FOURTH, Nm, UnitSystem, format_length
+from takeoff.reference import figures
+from takeoff.units import FOOT, INCH, MM, SIXTY_FOURTH, Nm, UnitSystem, format_length
 
 __all__ = [
     "BoardChoice",
@@ -38,35 +39,35 @@ class Rules:
     length is taken off.
 
     Prices are exact decimals of the currency. `sheets` replaces the catalogue's sheets on sale
-    where given; `widths` narrows them. Defaults come from `takeoff/reference/` where a source
-    exists; see each figure there. `wall_spacing_known` says whether somebody has seen how far apart
-    the studs of the house are. Where nobody has, a new room is not given `assumed_wall_spacing` as
-    its own: it has no spacing, and its plan is provisional.
+    where given; `widths` narrows them. A default that is a trade figure is read from
+    `takeoff/reference/`; see each figure there. `wall_spacing_known` says whether somebody has seen
+    how far apart the studs of the house are. Where nobody has, a new room is not given
+    `assumed_wall_spacing` as its own: it has no spacing, and its plan is provisional.
     """
 
     # joints
     joint_mode: JointMode = JointMode.FRAMING
-    stagger: Nm = Nm(16 * INCH)  # HL-09
+    stagger: Nm = figures.length("HL-09")
     preferred_stagger: Nm = Nm(24 * INCH)  # HL-09, its high end
     preferred_stagger_price: Decimal = Decimal(0)
-    opening_clearance: Nm = Nm(8 * INCH)  # HL-11
-    shortest_piece: Nm = Nm(12 * INCH)  # HL-piece
-    mid_bay_tolerance: Nm = Nm(2 * INCH)  # BB-05
-    floating_clear_bay: Nm = Nm(21 * INCH // 2)  # BB-clear
+    opening_clearance: Nm = figures.length("HL-11")
+    shortest_piece: Nm = figures.length("HL-piece")
+    mid_bay_tolerance: Nm = figures.length("BB-05")
+    floating_clear_bay: Nm = figures.length("BB-clear")
     # prices of the plan's aim
     seam_price: Decimal = Decimal("1.00")
     backer_price: Decimal = Decimal("3.50")
     shim_price: Decimal = Decimal("0.15")
     # allowances
-    floor_gap: Nm = Nm(INCH // 2)  # HL-20
-    largest_floor_gap: Nm = Nm(INCH)  # HL-20-largest
-    fitting: Nm = Nm(2 * SIXTEENTH)  # HL-fitting
+    floor_gap: Nm = figures.length("HL-20")
+    largest_floor_gap: Nm = figures.length("HL-20-largest")
+    fitting: Nm = figures.length("HL-fitting")
     thickness_deduction: bool = True
-    kerf: Nm = Nm(2 * SIXTEENTH)  # HL-kerf
+    kerf: Nm = figures.length("HL-kerf")
     closing_tolerance: Nm = Nm(INCH)
-    narrow_strip: Nm = Nm(12 * INCH)  # HL-strip
-    unit_allowance_width: Nm = Nm(2 * INCH)  # FR-unit-width
-    unit_allowance_height: Nm = Nm(2 * INCH)  # FR-unit-height
+    narrow_strip: Nm = figures.length("HL-strip")
+    unit_allowance_width: Nm = figures.length("FR-unit-width")
+    unit_allowance_height: Nm = figures.length("FR-unit-height")
     # rows
     orientation: Orientation = Orientation.ACROSS
     ceiling_rows: CeilingRows = CeilingRows.EITHER
@@ -82,15 +83,16 @@ class Rules:
     longest_board: Nm | None = None
     heaviest_lift: Decimal | None = None
     # framing and fastening
-    assumed_wall_spacing: Nm = Nm(16 * INCH)  # FR-wall-spacing
+    assumed_wall_spacing: Nm = figures.length("FR-wall-spacing")
     wall_spacing_known: bool = True
-    assumed_ceiling_spacing: Nm = Nm(24 * INCH)  # FR-ceiling-spacing
+    assumed_ceiling_spacing: Nm = figures.length("FR-ceiling-spacing")
     floating_corners: bool = False
     adhesive: bool = False
     edge_support: str = "nailer"
-    partition_slack: Nm = Nm(INCH // 4)  # FR-slack
-    partition_top_plates: int = 1  # FR-03: one is enough where nothing bears on it
-    gap_to_prefill: Nm = Nm(2 * SIXTEENTH)  # HL-07
+    partition_slack: Nm = figures.length("FR-slack")
+    # One top plate is enough where nothing bears on it.
+    partition_top_plates: int = figures.count("FR-03")
+    gap_to_prefill: Nm = figures.length("HL-07")
 
     ZERO_ALLOWED: ClassVar[tuple[str, ...]] = (
         "stagger",

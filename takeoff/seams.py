@@ -8,7 +8,7 @@ from enum import StrEnum
 from fractions import Fraction
 from itertools import pairwise
 
-from takeoff.boards.plan import JointKind, Row, SurfacePlan
+from takeoff.boards.plan import Course, JointKind, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import OpeningEdge, OpeningKind, Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
@@ -69,7 +69,11 @@ def seams_of(
     was refused: it counts as not boarded. `framed` and `plans` may hold other rooms' surfaces;
     lengths are rounded once, half to even.
     """
-    surfaces = {each.surface.id: each.surface for each in framed if each.surface.room == room.room}
+    surfaces = {
+        framed_surface.surface.id: framed_surface.surface
+        for framed_surface in framed
+        if framed_surface.surface.room == room.room
+    }
     by_surface = {plan.surface: plan for plan in plans if plan.surface in surfaces}
     seams: list[Seam] = []
     for surface in room.surfaces:
@@ -154,7 +158,7 @@ def _edge_length(area: Sequence[Point], opening: PlacedOpening) -> Nm:
     return Nm(round(sum(_length(side) for side in sides)))
 
 
-def _overlap(surface: Surface, runs: Runs, lower: Row, upper: Row) -> Nm:
+def _overlap(surface: Surface, runs: Runs, lower: Course, upper: Course) -> Nm:
     """How long two rows have board against board at the line between them."""
     at = lower.high
     area = surface.board_area if runs is Runs.ALONG else _turned(surface.board_area)

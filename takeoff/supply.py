@@ -192,27 +192,27 @@ class _Hand:
         none = Amount(Fraction(0), unit)
         return add(none, *self._here.get(item, ())), add(none, *self._coming.get(item, ()))
 
-    def keep(self, item: str, left: Amount) -> None:
+    def keep(self, item: str, remaining: Amount) -> None:
         """What is left of a material, what was bought included, in place of all there was. What was
         coming and is left over is still coming: it was touched last."""
-        _, coming = self.amounts(item, left.unit)
-        still = Amount(max(Fraction(0), min(coming.value, left.value)), left.unit)
+        _, coming = self.amounts(item, remaining.unit)
+        still = Amount(max(Fraction(0), min(coming.value, remaining.value)), remaining.unit)
         self._coming[item] = [still]
-        self._here[item] = [subtract(left, still)]
+        self._here[item] = [subtract(remaining, still)]
 
     def sticks(self, item: str) -> tuple[list[Nm], list[Nm]]:
         """Sticks here and coming; raises `BadValue` where stock of them is not given by length."""
         return self._sticks(item, self._here), self._sticks(item, self._coming)
 
     def _sticks(self, item: str, items: dict[str, list[Amount]]) -> list[Nm]:
-        found = []
+        sticks = []
         for amount in items.get(item, ()):
             if not same_kind(amount, Amount(Fraction(1), "ft")):
                 raise BadValue(
                     f"Stock of {item} must be given stick by stick, each its length, like 8 ft"
                 )
-            found.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
-        return found
+            sticks.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
+        return sticks
 
     def use_sticks(self, item: str, used: Sequence[Nm]) -> None:
         here, coming = (Counter(stick) for stick in self.sticks(item))
@@ -359,8 +359,8 @@ def _weight(packs: Sequence[PackCount]) -> Decimal | None:
 
 
 def _sheet_volume(sheet: SheetOnSale, packs: Sequence[PackCount]) -> Amount:
-    each = Fraction(sheet.thickness * sheet.width * sheet.length, FOOT**3)
-    return Amount(each * sum(pack.count for pack in packs), "cu ft")
+    one = Fraction(sheet.thickness * sheet.width * sheet.length, FOOT**3)
+    return Amount(one * sum(pack.count for pack in packs), "cu ft")
 
 
 def _poured_volume(bought: Amount) -> Amount | None:

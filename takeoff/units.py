@@ -264,7 +264,7 @@ def _refusal(text: str, why: str, unit: UnitSystem, example: str | None = None) 
 
 
 def _shown(text: str) -> str:
-    return "“" + "".join(each if each.isprintable() else "?" for each in text) + "”"
+    return "“" + "".join(character if character.isprintable() else "?" for character in text) + "”"
 
 
 def format_length(nm: Nm, unit: UnitSystem, *, feet: bool = True) -> str:

@@ -13,7 +13,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.families import engine_version
-from remodel.bridge.views import FamilyResult, PlanSummary, RoomSummary, RoomView
+from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
 from remodel.house.models import House, Room
 
@@ -110,7 +110,7 @@ def view_of(room: Room) -> RoomView | None:
 
 def board_of(room: Room) -> Board:
     """Everything stored of a room's boards, in four queries; `head` rooms hold the plans of their
-    family."""
+    pile."""
     stored = RoomResult.objects.filter(room=room).first()
     view = _view(stored, room)
     head = {"room__house": room.house_id, "room__key": view.head} if view else {"room": room}
@@ -203,17 +203,17 @@ def figures_are_stale(house: UUID) -> bool:
 
 
 def head_of(room: Room) -> Room:
-    """The room that holds the plans of this room's family; the room itself where it could not be
+    """The room that holds the plans of this room's pile; the room itself where it could not be
     worked out."""
     key = RoomResult.objects.filter(room=room).values_list("summary__head", flat=True).first()
     return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
 
 
-def family_of(room: Room) -> FamilyResult | None:
-    """The stored result of the room's whole family; None where there is none."""
+def family_of(room: Room) -> PileResult | None:
+    """The stored result of the room's whole pile; None where there is none."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     data = Result.objects.filter(digest=digest or "").values_list("data", flat=True).first()
-    return codec.read(FamilyResult, data) if data is not None else None
+    return codec.read(PileResult, data) if data is not None else None
 
 
 def _view(stored: RoomResult | None, room: Room) -> RoomView | None:

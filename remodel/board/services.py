@@ -18,16 +18,16 @@ from remodel.board.models import Figures, Plan, Result, RoomResult
 from remodel.board.queries import RESULT_TABLES, family_of
 from remodel.bridge import codec, house_value
 from remodel.bridge.families import (
-    Family,
     GivenPlan,
+    Pile,
     engine_version,
-    families_of,
     left_after,
-    work_out_family,
+    piles_in,
+    work_out_pile,
 )
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
-from remodel.bridge.views import FamilyResult, PoolState
+from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, Touched
@@ -109,15 +109,15 @@ def _waiting() -> QuerySet[RoomResult]:
 
 @dataclass(frozen=True, slots=True)
 class _Outcome:
-    """One family's result and the digest it is stored under.
+    """One pile's result and the digest it is stored under.
 
     `is_new` says that no such result is stored yet. `waits` says that the rooms of a pile were
     worked out each by itself, so that their shared plan is still to come.
     """
 
-    family: Family
+    pile: Pile
     digest: str
-    result: FamilyResult
+    result: PileResult
     is_new: bool
     waits: bool
 
@@ -135,7 +135,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     stored = {result.room_id: result for result in RoomResult.objects.filter(room__house=row)}
     given = _given_plans(row)
     try:
-        families = families_of(house_value(row))
+        families = piles_in(house_value(row))
     except TakeoffError as error:
         _refuse(rooms.values(), stored, str(error))
         _note_how_far(figures, mark)
@@ -175,9 +175,9 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
         try:
             result = (
-                codec.read(FamilyResult, kept)
+                codec.read(PileResult, kept)
                 if kept is not None
-                else work_out_family(family, plans, warm_start, without_pooling=without_pooling)
+                else work_out_pile(family, plans, warm_start, without_pooling=without_pooling)
             )
         except TakeoffError as error:
             _refuse(mine, stored, str(error))
@@ -232,7 +232,7 @@ def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
 
 
 def _plans_apart(
-    family: Family, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
+    family: Pile, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
 ) -> list[BoardPlan]:
     """The plans that rooms of a pile have when bought apart. The plan of the pile begins from them
     and may cost no more."""
@@ -247,7 +247,7 @@ def _plans_apart(
 def _save(
     house: House, rooms: list[Room], outcome: _Outcome, stored: dict[UUID, RoomResult]
 ) -> None:
-    family, result, waits = outcome.family, outcome.result, outcome.waits
+    family, result, waits = outcome.pile, outcome.result, outcome.waits
     summaries = {summary.key: summary for summary in result.summaries}
     if outcome.is_new:
         Result.objects.update_or_create(

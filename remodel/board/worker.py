@@ -23,7 +23,7 @@ from remodel.board.queries import family_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
 from remodel.board.services import propose
 from remodel.bridge import house_value
-from remodel.bridge.families import Family, families_of, left_after
+from remodel.bridge.families import Pile, left_after, piles_in
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.plans import BoardPlan, plan_from
 from remodel.bridge.search import request_for
@@ -42,10 +42,10 @@ _NICE = 10  # people's own requests come first on a small machine
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """What a job needs: the family, the pool as it stands, the best plan so far, and the request
+    """What a job needs: the pile, the pool as it stands, the best plan so far, and the request
     for the child process."""
 
-    family: Family
+    pile: Pile
     pool: PoolState
     best: BoardPlan
     request: str
@@ -66,7 +66,7 @@ def _search_of(job: SearchJob) -> Search | None:
     )
     if pool is None:
         return None
-    # Owned sheets go to the first families, as in `recompute`: a search that counted them again
+    # Owned sheets go to the first piles, as in `recompute`: a search that counted them again
     # would offer a plan nobody has the sheets for.
     used: Counter[str] = Counter()
     try:
@@ -75,14 +75,14 @@ def _search_of(job: SearchJob) -> Search | None:
         return None
     taken = dict(RoomResult.objects.filter(room__house=row).values_list("room__key", "used"))
     try:
-        for whole_family in families_of(house_value(row)):
-            family = left_after(whole_family, used)
-            if family.head == job.room.key:
+        for whole_pile in piles_in(house_value(row)):
+            pile = left_after(whole_pile, used)
+            if pile.head == job.room.key:
                 best = _best_so_far(job, pool)
                 return Search(
-                    family, pool, best, request_for(family.house, pool.board, pool.thickness, best)
+                    pile, pool, best, request_for(pile.house, pool.board, pool.thickness, best)
                 )
-            used.update(taken.get(whole_family.head, {}))
+            used.update(taken.get(whole_pile.head, {}))
     except TakeoffError:
         return None
     return None

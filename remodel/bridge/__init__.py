@@ -3,7 +3,7 @@
 words       the engine's words as choices for rows and forms
 lengths     lengths, amounts and money in and out of text
 records     rows to engine values and back, without loss
-families    a house worked out family by family, under digests
+families    a house worked out pile by pile, under digests
 plans       plans given in place of first plans, and the search for better ones
 supply      needs of chosen phases and rooms less stock, in packs
 views       what pages are given
@@ -12,7 +12,7 @@ files       house files in and out, and a takeoff as text
 
 from __future__ import annotations
 
-from remodel.bridge.families import engine_version, families_of
+from remodel.bridge.families import engine_version, piles_in
 from remodel.bridge.files import PHASES, FileTakeoff, work_out
 from remodel.bridge.lengths import (
     Amount,
@@ -52,11 +52,11 @@ __all__ = [
     "SurfaceView",
     "TakeoffError",
     "engine_version",
-    "families_of",
     "house_value",
     "money_text",
     "parse_amount",
     "parse_money",
+    "piles_in",
     "read_length",
     "read_quick_line",
     "show_length",

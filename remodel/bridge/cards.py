@@ -1,9 +1,8 @@
-"""Sheet cards, hanging order and packs of drawings, by the engine's own hand, as plain values for
-pages.
+"""Sheet cards, hanging order and drawings for print sets, as plain values for pages.
 
-Cards are made from a room's stored plans: shapes are walked again, nothing is planned again. A
-sheet is shared by the rooms of a family, so cards are made family by family; each room has its own
-say on its boxes, windows and doors.
+Cards are made from a room's stored plans. Its shapes are worked out again; nothing is planned
+again. The rooms of a family share sheets, so cards are made for a whole family at once; each room
+chooses how its own boxes, windows and doors are cut.
 """
 
 from __future__ import annotations
@@ -13,10 +12,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from remodel.bridge.drawings import _plain, _shown
+from remodel.bridge.drawings import as_drawn, shown_takeoff
 from remodel.bridge.drawn import Drawn
 from remodel.bridge.paper_drawings import PaperDrawing, on_paper
-from remodel.bridge.views import FamilyResult
+from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
 from takeoff.cards.card_words import hole_check, screw_words
@@ -177,11 +176,12 @@ class HangStep:
 
 
 def cards_of_family(
-    house: House, room: str, result: FamilyResult, choices: Mapping[str, RoomChoice]
+    house: House, room: str, result: PileResult, choices: Mapping[str, RoomChoice]
 ) -> FamilyCards:
-    """Every sheet of the family that `room` belongs to. `choices` are by room key; the head room's
-    says which side is up and the tool's allowance, for its sheets are cut once for all."""
-    shown = _shown(house, room, result)
+    """Every sheet of the family that `room` belongs to. `choices` are by room key. The head room's
+    choice gives the side that is up and the tool's allowance for all rooms, because their sheets
+    are cut together."""
+    shown = shown_takeoff(house, room, result)
     head = choices.get(result.views[0].head, RoomChoice())
     by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
     whole: tuple[SheetCard, ...] = ()
@@ -223,9 +223,9 @@ def cards_of_family(
     )
 
 
-def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep, ...]:
+def hanging_of(house: House, room: str, result: PileResult) -> tuple[HangStep, ...]:
     """The steps of hanging a room, each to be ticked; empty where nothing of it has a plan."""
-    shown = _shown(house, room, result)
+    shown = shown_takeoff(house, room, result)
     digests = [codec.digest(plan) for plan in shown.plans]
     plan_of = {
         surface.surface: digests[pool]
@@ -253,9 +253,9 @@ def hanging_of(house: House, room: str, result: FamilyResult) -> tuple[HangStep,
     return tuple(steps)
 
 
-def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...]:
+def troubles_of(house: House, room: str, result: PileResult) -> tuple[str, ...]:
     """What stands in the wrong place on the room's surfaces, in plain sentences."""
-    all_troubles = troubles(_shown(house, room, result))
+    all_troubles = troubles(shown_takeoff(house, room, result))
     return tuple(
         trouble.text for trouble in all_troubles if trouble.surface.partition("/")[0] == room
     )
@@ -263,7 +263,7 @@ def troubles_of(house: House, room: str, result: FamilyResult) -> tuple[str, ...
 
 def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
     """The sheet with its cuts, for a screen; its words stand beside it."""
-    return _plain(
+    return as_drawn(
         sheet_drawing(sheet.card, UnitSystem(sheet.units), page=PHONE, prefix=prefix, notes=False)
     )
 
@@ -271,7 +271,7 @@ def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
 def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:
     """The piece as it lies, for a screen; raises `BadValue` where there is more on it than a page
     takes."""
-    return _plain(
+    return as_drawn(
         piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix, notes=False)
     )
 
@@ -291,19 +291,19 @@ def paper_piece(piece: PieceShown, *, prefix: str) -> PaperDrawing:
 
 
 def paper_set(
-    house: House, room: str, result: FamilyResult
+    house: House, room: str, result: PileResult
 ) -> tuple[tuple[PaperDrawing, tuple[tuple[str, str, str], ...]], ...]:
     """Every drawing of a room for paper, each with its facts."""
     return tuple(
         (on_paper(drawing), _facts(drawing))
-        for drawing in room_set(_shown(house, room, result), room)
+        for drawing in room_set(shown_takeoff(house, room, result), room)
     )
 
 
-def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> str:
+def one_drawing(house: House, room: str, which: str, result: PileResult) -> str:
     """One drawing as an SVG file of its own: `plan`, `section`, or the key of a surface. Raises
     `BadValue` for none."""
-    shown = _shown(house, room, result)
+    shown = shown_takeoff(house, room, result)
     draw: dict[str, Callable[[], Drawing]] = {
         "plan": lambda: plan_drawing(shown, room),
         "section": lambda: section_drawing(shown, room),
@@ -311,9 +311,9 @@ def one_drawing(house: House, room: str, which: str, result: FamilyResult) -> st
     return draw.get(which, lambda: surface_drawing(shown, f"{room}/{which}"))().standalone()
 
 
-def dxf_of(house: House, room: str, surface: str, result: FamilyResult) -> str:
+def dxf_of(house: House, room: str, surface: str, result: PileResult) -> str:
     """A surface as DXF text; raises `BadValue` for no such surface."""
-    return surface_dxf(_shown(house, room, result), f"{room}/{surface}")
+    return surface_dxf(shown_takeoff(house, room, result), f"{room}/{surface}")
 
 
 def _held(text: str) -> str:
@@ -386,8 +386,8 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
 
 
 def _sides(card: PieceCard) -> list[SideShown]:
-    """What each lying side meets, told round the piece from the far edge; a corner cut out has
-    sides of its own."""
+    """What each side of the lying piece meets, from the far edge around the piece. A corner that is
+    cut out has sides of its own."""
     lay = card.on.lay
     by_place: dict[str, SideShown] = {}
     corners = card.corners

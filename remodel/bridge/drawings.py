@@ -1,6 +1,6 @@
-"""Drawings of a room and its surfaces, by the engine's own hand, as plain values for pages.
+"""Drawings of a room and its surfaces as plain values for pages.
 
-A room is drawn from its stored plans: its shape is walked again, nothing is planned again.
+A room is drawn from its stored plans. Its shapes are worked out again; nothing is planned again.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import Any
 
 from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
 from remodel.bridge.families import joined
-from remodel.bridge.views import FamilyResult
+from remodel.bridge.views import PileResult
 from takeoff.cards.hanging import hanging_order
 from takeoff.cards.troubles import troubles
 from takeoff.drawing.elevation import surface_drawing
@@ -26,12 +26,12 @@ from takeoff.geometry.surface import Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
 
-__all__ = ["draw_room", "draw_surface", "screen_css"]
+__all__ = ["as_drawn", "draw_room", "draw_surface", "screen_css", "shown_takeoff"]
 
 
-def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
-    """A room from above, in section, and surface by surface, each at about the width of a phone."""
-    shown = _shown(house, room, result)
+def draw_room(house: House, room: str, result: PileResult) -> RoomDrawn:
+    """The plan, the section and the surfaces of a room, each about as wide as a phone."""
+    shown = shown_takeoff(house, room, result)
     geometry = next(shape for shape in shown.rooms if shape.room == room)
     by_id = {surface.id: surface for surface in geometry.surfaces}
     return RoomDrawn(
@@ -45,15 +45,15 @@ def draw_room(house: House, room: str, result: FamilyResult) -> RoomDrawn:
     )
 
 
-def draw_surface(house: House, room: str, surface: str, result: FamilyResult) -> Drawn:
-    """One surface as large as a sheet of paper takes it; raises `BadValue` for one that is not
-    there."""
-    shown = _shown(house, room, result)
-    return _plain(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
+def draw_surface(house: House, room: str, surface: str, result: PileResult) -> Drawn:
+    """One surface as large as a sheet of paper takes it. Raises `BadValue` for a surface that is
+    not there."""
+    shown = shown_takeoff(house, room, result)
+    return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
 
 
 def screen_css() -> str:
-    """The stylesheet of a drawing for screens: the paper's, with the colours of the page's own
+    """The stylesheet of drawings on a screen: the one for paper, with the colors of the page's
     scheme."""
     css = (
         DRAWING_CSS.replace(".drawing", "svg.drawing")
@@ -69,9 +69,9 @@ def screen_css() -> str:
     )
 
 
-def _shown(house: House, room: str, result: FamilyResult) -> Takeoff:
-    """What drawings read of a takeoff: shapes, members and the plans that stand. The rest is left
-    empty."""
+def shown_takeoff(house: House, room: str, result: PileResult) -> Takeoff:
+    """A takeoff with only what drawings read: shapes, members and the plans that stand. Its other
+    fields are empty."""
     family = joined(house, [room]).house
     rooms, partitions = room_shapes(family)
     nothing: dict[str, Any] = {field.name: () for field in fields(Takeoff)}
@@ -112,12 +112,13 @@ def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
 
 def _try(draw: Callable[[], Drawing]) -> tuple[Drawn | None, str]:
     try:
-        return _plain(draw()), ""
+        return as_drawn(draw()), ""
     except BadValue as error:
         return None, str(error)
 
 
-def _plain(drawing: Drawing) -> Drawn:
+def as_drawn(drawing: Drawing) -> Drawn:
+    """The drawing as a page is given it."""
     return Drawn(
         title=drawing.title,
         svg=drawing.svg,

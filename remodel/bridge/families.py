@@ -1,8 +1,8 @@
-"""A house worked out family by family, so that an edit costs one of them.
+"""A house worked out pile by pile, so that an edit costs one pile.
 
-A family is a room with the rooms behind its partitions, and with the families it is bought together
-with: they share offcuts. Each has its own pools; owned sheets go to families in the order of the
-rooms, each taking what the ones before left.
+A pile is the rooms that are bought together and share offcuts: a room with the rooms behind its
+partitions at least (see `takeoff.piles`). Each pile has its own pools. Owned sheets go to the piles
+in the order of their head rooms: each takes from what the piles before it did not use.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from pathlib import Path
 import takeoff
 from remodel.bridge.plans import PoolKey, digest_of_pool, fit_of_pool, with_plans
 from remodel.bridge.views import (
-    FamilyResult,
     NeedLine,
+    PileResult,
     PlanSummary,
     PoolState,
     RefusedSurface,
@@ -38,28 +38,28 @@ from takeoff.house import House
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.materials import material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need
-from takeoff.piles import families, piles
+from takeoff.piles import connected_rooms, piles
 from takeoff.quantities import Cents, convert, same_kind
 
 __all__ = [
-    "Family",
     "GivenPlan",
+    "Pile",
     "check_shape",
     "engine_version",
-    "families_of",
     "joined",
     "left_after",
+    "piles_in",
     "result_of",
-    "work_out_family",
+    "work_out_pile",
 ]
 
 
 @dataclass(frozen=True, slots=True)
-class Family:
+class Pile:
     """The part of a house that is worked out together.
 
-    It has the key of its head room, the house value cut down to the family, and a digest of what
-    all families share (the engine's version, units, what is on sale).
+    It has the key of its head room, the house value cut down to the pile, and a digest of what
+    all piles share (the engine's version, units, what is on sale).
     """
 
     head: str
@@ -72,12 +72,12 @@ class Family:
 
     @property
     def heads(self) -> tuple[str, ...]:
-        """The keys of the head rooms in this family: one for each of the families that are bought
+        """The keys of the head rooms in this pile: one for each of the piles that are bought
         together here."""
-        return tuple(some[0] for some in families(self.house))
+        return tuple(some[0] for some in connected_rooms(self.house))
 
     def digest(self) -> str:
-        """A digest of all that the family's result is worked out from, the engine's own version
+        """A digest of all that the pile's result is worked out from, the engine's own version
         included."""
         return codec.digest(self.shared, self.house.rooms, self.house.partitions, self.house.rules)
 
@@ -104,8 +104,8 @@ def engine_version() -> str:
     return digest.hexdigest()[:16]
 
 
-def families_of(house: House) -> list[Family]:
-    """The families of a house in the order of their head rooms. Each comes with every owned sheet
+def piles_in(house: House) -> list[Pile]:
+    """The piles of a house in the order of their head rooms. Each comes with every owned sheet
     (see `left_after`)."""
     shared = shared_digest(house)
     return [joined(house, some[:1], shared=shared) for some in _bought(house)]
@@ -114,24 +114,24 @@ def families_of(house: House) -> list[Family]:
 def _bought(house: House) -> list[tuple[str, ...]]:
     """Groups of the rooms that are worked out together, each with its head room first."""
     if not any(room.pile for room in house.rooms):
-        return list(families(house))
+        return list(connected_rooms(house))
     return [tuple(chain.from_iterable(pile)) for pile in piles(house)]
 
 
 def shared_digest(house: House) -> str:
-    """A digest of what every family of a house is worked out from."""
+    """A digest of what every pile of a house is worked out from."""
     sale = house.catalogue
     return codec.digest(
         engine_version(), house.units.value, sale.boards, sale.sheets, sale.materials
     )
 
 
-def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
-    """Some rooms of a house as one family, together with the rooms that share a partition or a pile
+def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
+    """Some rooms of a house as one pile, together with the rooms that share a partition or a pile
     with them."""
     groups = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
     wanted = set(chain.from_iterable(groups))
-    return Family(
+    return Pile(
         head=groups[0][0],
         house=replace(
             house,
@@ -146,51 +146,49 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Family:
     )
 
 
-def left_after(family: Family, used: Mapping[str, int]) -> Family:
-    """The family with the owned sheets that remain after the families before it took theirs,
+def left_after(pile: Pile, used: Mapping[str, int]) -> Pile:
+    """The pile with the owned sheets that remain after the piles before it took theirs,
     counted in `used`."""
     owned = tuple(
         replace(sheet, count=sheet.count - used.get(sheet.id, 0))
-        for sheet in family.house.rules.owned
+        for sheet in pile.house.rules.owned
         if sheet.count > used.get(sheet.id, 0)
     )
-    return replace(
-        family, house=replace(family.house, rules=replace(family.house.rules, owned=owned))
-    )
+    return replace(pile, house=replace(pile.house, rules=replace(pile.house.rules, owned=owned)))
 
 
-def check_shape(family: Family) -> tuple[Placed, ...]:
-    """What stands on the family's surfaces, surface by surface. Raises `BadValue` where a room
+def check_shape(pile: Pile) -> tuple[Placed, ...]:
+    """What stands on the pile's surfaces, surface by surface. Raises `BadValue` where a room
     cannot be built: it does not close, an opening lies outside its wall, or a single member lies
     off its surface."""
-    geometry = house_geometry(family.house)
+    geometry = house_geometry(pile.house)
     for room in geometry.rooms:
         for surface in room.surfaces:
-            frame(surface, family.house.rules)
+            frame(surface, pile.house.rules)
     return geometry.placed
 
 
-def work_out_family(
-    family: Family,
+def work_out_pile(
+    pile: Pile,
     given: Mapping[PoolKey, GivenPlan] | None = None,
     warm_start: Sequence[BoardPlan] = (),
     *,
     without_pooling: bool = False,
-) -> FamilyResult:
-    """Work out a whole family. The `given` plans are used where they fit.
+) -> PileResult:
+    """Work out a whole pile. The `given` plans are used where they fit.
 
     Rooms bought together cost no more than the plans in `warm_start`, which they had when bought
     apart. With `without_pooling` their shared plan is left for later. Raises `BadValue` where a
     room cannot be built.
     """
     return result_of(
-        take_off(family.house, warm_start=warm_start, without_pooling=without_pooling),
-        family.head,
+        take_off(pile.house, warm_start=warm_start, without_pooling=without_pooling),
+        pile.head,
         given or {},
     )
 
 
-def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> FamilyResult:
+def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> PileResult:
     """A takeoff as the values that pages are given."""
     states: dict[PoolKey, tuple[str, str]] = {}
     use: dict[PoolKey, BoardPlan] = {}
@@ -218,7 +216,7 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> F
     views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
     owned = {sheet.id for sheet in done.house.rules.owned}
     used = Counter(sheet.source for sheet in done.sheets if sheet.source in owned)
-    return FamilyResult(
+    return PileResult(
         views=views,
         summaries=tuple(_summary(view) for view in views),
         pools=tuple(
@@ -293,7 +291,7 @@ def _room_view(
             )
         )
     own = {surface.id for surface in room.surfaces}
-    family = len(done.rooms)
+    alone = len(done.rooms) == 1
     return RoomView(
         key=room.room,
         name=room.name,
@@ -314,8 +312,8 @@ def _room_view(
         seams=tuple(seam for seam in done.seams if seam.room == room.room),
         unsupported_edges=tuple(edge for edge in done.unsupported_edges if edge.surface in own),
         needs=tuple(prices.line(need) for need in done.needs if need.room == room.room),
-        cross_checks=done.cross_checks if room.room == head or family == 1 else (),
-        warnings=done.warnings if room.room == head or family == 1 else (),
+        cross_checks=done.cross_checks if room.room == head or alone else (),
+        warnings=done.warnings if room.room == head or alone else (),
     )
 
 

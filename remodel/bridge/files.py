@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from takeoff.boards.house_plan import SearchOptions
 from takeoff.boards.problem import Pool
 from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue, HouseFileError, TakeoffError
@@ -18,6 +17,7 @@ from takeoff.housefile import read_catalogue, read_house, write_house
 from takeoff.job import (
     PartitionChoice,
     PlanCache,
+    SearchOptions,
     Takeoff,
     chosen_needs,
     partition_choices,

@@ -7,17 +7,17 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from remodel.bridge.families import Family, joined, left_after
+from remodel.bridge.families import Pile, joined, left_after
 from takeoff import codec
 from takeoff.boards.house_plan import plan_boards
 from takeoff.boards.plan import BoardPlan
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
-from takeoff.piles import families
+from takeoff.piles import connected_rooms
 from takeoff.quantities import Cents
 
-__all__ = ["Bought", "Compared", "Others", "compared", "digest_of", "family_together", "others_of"]
+__all__ = ["Bought", "Compared", "Others", "as_one_pile", "compared", "digest_of", "others_of"]
 
 _TOGETHER = "together"
 
@@ -49,11 +49,14 @@ class Compared:
         return self.apart.value - self.pile.value
 
 
-def family_together(house: House, rooms: Collection[str], used: Mapping[str, int]) -> Family:
+def as_one_pile(house: House, rooms: Collection[str], used: Mapping[str, int]) -> Pile:
     """The rooms as one pile, whatever they are bought with now. `used` counts owned sheets that
     other rooms take."""
     wanted = {
-        room for family in families(house) if not set(family).isdisjoint(rooms) for room in family
+        room
+        for connected in connected_rooms(house)
+        if not set(connected).isdisjoint(rooms)
+        for room in connected
     }
     as_one = replace(
         house,
@@ -64,11 +67,11 @@ def family_together(house: House, rooms: Collection[str], used: Mapping[str, int
     return left_after(joined(as_one, sorted(wanted)), used)
 
 
-def compared(family: Family, warm_start: Sequence[BoardPlan] = ()) -> Compared:
-    """The rooms that `family_together` joined, bought each way. `warm_start` are the plans they
+def compared(whole: Pile, warm_start: Sequence[BoardPlan] = ()) -> Compared:
+    """The rooms that `as_one_pile` joined, bought each way. `warm_start` are the plans they
     have already when bought apart."""
-    house = family.house
-    head = {room: some[0] for some in families(house) for room in some}
+    house = whole.house
+    head = {room: some[0] for some in connected_rooms(house) for room in some}
     apart = replace(house, rooms=tuple(replace(room, pile=head[room.id]) for room in house.rooms))
     wasteful = replace(house, rules=replace(house.rules, keep_offcuts=False))
     (one, _), (pile, refused), (thrown, _) = (
@@ -77,9 +80,9 @@ def compared(family: Family, warm_start: Sequence[BoardPlan] = ()) -> Compared:
     return Compared(apart=_bought(one), pile=_bought(pile), thrown=_bought(thrown), refused=refused)
 
 
-def digest_of(family: Family, warm_start: Sequence[BoardPlan]) -> str:
+def digest_of(pile: Pile, warm_start: Sequence[BoardPlan]) -> str:
     """A digest of all that a comparison is worked out from."""
-    return codec.digest("compared", family.digest(), [codec.digest(plan) for plan in warm_start])
+    return codec.digest("compared", pile.digest(), [codec.digest(plan) for plan in warm_start])
 
 
 def _planned(house: House, warm_start: Sequence[BoardPlan]) -> tuple[tuple[BoardPlan, ...], int]:

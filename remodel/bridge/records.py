@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import Any, TypeAlias
 
 from takeoff import codec
 from takeoff.catalogue import (
@@ -65,10 +65,6 @@ from takeoff.quantities import Amount, Cents
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import Nm, UnitSystem
 
-if TYPE_CHECKING:
-    from remodel.house import models as house_rows
-    from remodel.supply import models as supply_rows
-
 __all__ = [
     "Catalogue",
     "House",
@@ -95,9 +91,20 @@ __all__ = [
     "walls_of",
 ]
 
+# A row is anything with the columns of its table in `house` or `supply`. Both apps stand on this
+# package, so it cannot name their models.
+CutoutRow: TypeAlias = Any
+HiddenItemRow: TypeAlias = Any
+HouseRow: TypeAlias = Any
+OpeningRow: TypeAlias = Any
+OwnedSheetRow: TypeAlias = Any
+PartitionRow: TypeAlias = Any
+RoomRow: TypeAlias = Any
+SurfaceChoiceRow: TypeAlias = Any
+
 
 def house_value(
-    house: house_rows.House, *, stock: Sequence[StockItem] = (), catalogue: Catalogue | None = None
+    house: HouseRow, *, stock: Sequence[StockItem] = (), catalogue: Catalogue | None = None
 ) -> House:
     """The engine's value of a house. `stock` is what the ledger says is on hand."""
     rooms = list(house.rooms.all())
@@ -117,7 +124,7 @@ def house_value(
     )
 
 
-def board_kinds_value(house: house_rows.House) -> Catalogue:
+def board_kinds_value(house: HouseRow) -> Catalogue:
     """A catalogue of the kinds of board alone, which is all that the shapes of rooms need."""
     return Catalogue(
         currency=house.currency,
@@ -140,7 +147,7 @@ def board_kinds_value(house: house_rows.House) -> Catalogue:
     )
 
 
-def catalogue_value(house: house_rows.House) -> Catalogue:
+def catalogue_value(house: HouseRow) -> Catalogue:
     """What is on sale, as the engine takes it. A material without a pack is not on sale and is left
     out."""
     return replace(
@@ -177,7 +184,7 @@ def catalogue_value(house: house_rows.House) -> Catalogue:
     )
 
 
-def _room(room: house_rows.Room) -> Room:
+def _room(room: RoomRow) -> Room:
     return Room(
         id=room.key,
         name=room.name,
@@ -201,7 +208,7 @@ def _room(room: house_rows.Room) -> Room:
     )
 
 
-def _ceiling(room: house_rows.Room) -> Ceiling:
+def _ceiling(room: RoomRow) -> Ceiling:
     return Ceiling(
         kind=CeilingKind(room.ceiling_kind),
         height=Nm(room.ceiling_height),
@@ -212,7 +219,7 @@ def _ceiling(room: house_rows.Room) -> Ceiling:
     )
 
 
-def _finish(room: house_rows.Room) -> Finish:
+def _finish(room: RoomRow) -> Finish:
     return Finish(
         wall_level=room.wall_level,
         ceiling_level=room.ceiling_level,
@@ -224,7 +231,7 @@ def _finish(room: house_rows.Room) -> Finish:
     )
 
 
-def _shape(room: house_rows.Room) -> QuickRoom | Outline | SurfaceList | BehindPartition:
+def _shape(room: RoomRow) -> QuickRoom | Outline | SurfaceList | BehindPartition:
     if room.shape == "behind":
         assert room.behind is not None
         return BehindPartition(partition=room.behind.key)
@@ -343,7 +350,7 @@ def framing_columns(framing: Framing | None) -> dict[str, Any] | None:
     return None if framing is None else codec.write(framing)
 
 
-def _opening(row: house_rows.Opening) -> Opening:
+def _opening(row: OpeningRow) -> Opening:
     return Opening(
         id=row.key,
         name=row.name,
@@ -388,7 +395,7 @@ def _measure_columns(name: str, measure: Measure) -> dict[str, Any]:
     }
 
 
-def _cutout(row: house_rows.Cutout) -> Cutout:
+def _cutout(row: CutoutRow) -> Cutout:
     return Cutout(
         id=row.key,
         name=row.name,
@@ -413,7 +420,7 @@ def columns_of_cutout(cutout: Cutout) -> dict[str, Any]:
     }
 
 
-def _hidden(row: house_rows.HiddenItem) -> HiddenItem:
+def _hidden(row: HiddenItemRow) -> HiddenItem:
     return HiddenItem(
         id=row.key,
         name=row.name,
@@ -442,7 +449,7 @@ def columns_of_hidden(item: HiddenItem) -> dict[str, Any]:
     }
 
 
-def _choice(row: house_rows.SurfaceChoice) -> SurfaceChoice:
+def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
     return SurfaceChoice(
         of=row.surface_key,
         action=Action(row.action) if row.action else None,
@@ -475,7 +482,7 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
     }
 
 
-def _partition(row: house_rows.Partition) -> Partition:
+def _partition(row: PartitionRow) -> Partition:
     return Partition(
         id=row.key,
         name=row.name,
@@ -506,7 +513,7 @@ def columns_of_partition(partition: Partition) -> dict[str, Any]:
     }
 
 
-def _owned(row: supply_rows.OwnedSheet) -> OwnedSheet:
+def _owned(row: OwnedSheetRow) -> OwnedSheet:
     return OwnedSheet(
         id=row.key,
         board=row.board,
@@ -553,7 +560,7 @@ def changed_rules(kept: dict[str, Any], changes: dict[str, Any]) -> dict[str, An
     return rules_columns(codec.read(Rules, full))
 
 
-def rules_of(house: house_rows.House) -> Rules:
+def rules_of(house: HouseRow) -> Rules:
     """The house's rules without the owned sheets, which have rows of their own."""
     rules: Rules = codec.read(Rules, {**codec.write(Rules()), **house.rules})
     return rules
@@ -578,7 +585,7 @@ def check_row(row: Any) -> None:
         check(row)
 
 
-def _room_alone(row: house_rows.Room) -> None:
+def _room_alone(row: RoomRow) -> None:
     """The value of a room's own columns: its ceiling, finish, framing and boards."""
     _ceiling(row)
     _finish(row)

@@ -24,7 +24,7 @@ __all__ = ["main", "request_for"]
 
 
 def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> str:
-    """The request for the process: a family's house, the pool, and the plan to beat."""
+    """The request for the process: a pile's house, the pool, and the plan to beat."""
     asked = {
         "house": write_house(house),
         "board": board,

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.boards.plan import BoardPlan, Bound, Joint, Piece, PlanNote, Row, Sheet
+from takeoff.boards.plan import BoardPlan, Bound, Course, Joint, Piece, PlanNote, Sheet
 from takeoff.choices import Runs
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
@@ -19,8 +19,8 @@ from takeoff.seams import Seam
 
 __all__ = [
     "Bound",
-    "FamilyResult",
     "NeedLine",
+    "PileResult",
     "PlanSummary",
     "PoolState",
     "RefusedSurface",
@@ -104,7 +104,7 @@ class SurfaceView:
     framed: FramedSurface
     rows_run: Runs | None = None
     along_framing: bool = False
-    rows: tuple[Row, ...] = ()
+    rows: tuple[Course, ...] = ()
     joints: tuple[Joint, ...] = ()
     pieces: tuple[Piece, ...] = ()
     notes: tuple[PlanNote, ...] = ()
@@ -128,7 +128,7 @@ class SurfaceView:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomView:
     """A room that was worked out. `plan` is its outline from above. `plans` are those of its whole
-    family, and `sheets` those cut in this room."""
+    pile, and `sheets` those cut in this room."""
 
     key: str
     name: str
@@ -154,7 +154,7 @@ class RoomSummary:
     """What a list page shows of a room. `costs` are cents by phase, at the cheapest price of a unit
     and before whole packs.
 
-    Only the head room of a family has `plans`, so that the plans of a house add up. `corners` is
+    Only the head room of a pile has `plans`, so that the plans of a house add up. `corners` is
     the outline from above.
     """
 
@@ -196,7 +196,7 @@ class PoolState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FamilyResult:
+class PileResult:
     """A room and the rooms behind its partitions, worked out together. `used` counts the owned
     sheets they take."""
 

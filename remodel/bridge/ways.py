@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from remodel.bridge.families import joined, work_out_family
+from remodel.bridge.families import joined, work_out_pile
 from remodel.bridge.views import NeedLine
 from takeoff.choices import FramedWhen
 from takeoff.framing.edges import Support
@@ -67,7 +67,7 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
             for candidate in house.partitions
         ),
     )
-    result = work_out_family(joined(other, [room]))
+    result = work_out_pile(joined(other, [room]))
     lines = _lines(line for view in result.views for line in view.needs)
     seams = [seam for view in result.views for seam in view.seams]
     plans = result.views[0].plans

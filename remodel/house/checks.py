@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from remodel.board.models import RoomResult
 from remodel.bridge import house_value
 from remodel.bridge.families import check_shape, joined
 from remodel.bridge.lengths import TakeoffError
@@ -70,7 +69,8 @@ def check_hole(hole: Opening | Cutout) -> None:
 def _things_of(room: Room) -> PlacedThings:
     """What stands on the surfaces of a room and of the rooms cut off from it, once all of it is
     checked. Empty where the room could not be built before this edit."""
-    if RoomResult.objects.filter(room=room).exclude(refusal="").exists():
+    stored = Room.all_objects.filter(pk=room.pk, result__isnull=False)
+    if stored.exclude(result__refusal="").exists():
         return ()
     with refusing():
         row = family_with(room)

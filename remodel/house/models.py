@@ -16,7 +16,7 @@ from django.db.models import Q
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.versioned import LiveManager, Versioned
-from remodel.house.columns import (
+from remodel.house.table_columns import (
     OnSurface,
     Placed,
     key_column,

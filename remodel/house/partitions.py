@@ -9,10 +9,10 @@ from django.db.models import Max
 from remodel.bridge.lengths import FOOT
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
+from remodel.house import hooks
 from remodel.house.checks import check_room
 from remodel.house.models import Partition, Room
 from remodel.house.queries import new_key, surface_of, taken_keys
-from remodel.work.services import phases_add
 
 __all__ = ["partition_add", "partition_change", "partition_remove"]
 
@@ -57,7 +57,7 @@ def partition_add(
             ceiling_height=8 * FOOT,
         )
     )
-    phases_add(by=by, room=made)
+    hooks.tell_added(by, made)
     check_room(room)
     return row
 

@@ -20,7 +20,6 @@ from remodel.house.models import (
     SurfaceChoice,
     Wall,
 )
-from remodel.supply.models import Material
 
 __all__ = ["family_with", "new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
 
@@ -65,7 +64,7 @@ def whole_house(house: House | UUID) -> House:
         "owned_sheets",
         "board_kinds",
         "sheets",
-        Prefetch("materials", Material.objects.prefetch_related("packs")),
+        "materials__packs",
     ).get(pk=house.pk if isinstance(house, House) else house)
     return row
 

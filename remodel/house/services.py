@@ -14,21 +14,17 @@ from typing import Any
 
 from django.db.models import Max
 
-from remodel.board.piles import check_removal
 from remodel.bridge import records
-from remodel.bridge.files import Catalogue
 from remodel.bridge.lengths import BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, create_all, recorded, remove, restore
+from remodel.house import hooks
 from remodel.house.checks import check_room, refusing
 from remodel.house.models import House, Partition, Room, Wall
 from remodel.house.queries import new_key, taken_keys
-from remodel.people.models import Membership, Person, Role
-from remodel.work.services import phases_add
 
 __all__ = [
-    "give_to_owners",
-    "house_add",
+    "changed_rules",
     "house_change",
     "house_put_back",
     "house_remove",
@@ -50,50 +46,6 @@ Walk = tuple[str, int, Decimal]
 Plain = tuple[str, str, int, int]
 
 
-@recorded("made a house")
-def house_add(
-    *,
-    by: By,
-    name: str,
-    units: str = "in",
-    currency: str = "USD",
-    rules: dict[str, Any] | None = None,
-    catalogue: Catalogue | None = None,
-) -> House:
-    """Add a house with the default catalogue, whose prices are marked as samples. Whoever adds it
-    owns it; in a household that does not sign in, everybody does."""
-    from remodel.house.files import default_catalogue
-    from remodel.supply.imports import catalogue_import
-
-    if not name.strip():
-        raise Refused("Name the house, like Hollow Lane", field="name")
-    catalogue = catalogue or default_catalogue()
-    house = create(
-        House(
-            key=new_key(name, (), fallback="house"),
-            name=name.strip(),
-            units=units,
-            currency=currency,
-            rules=_rules({}, rules or {}),
-            sample_prices=catalogue.sample,
-        )
-    )
-    give_to_owners(house, by.person)
-    catalogue_import(by=by, house=house, catalogue=catalogue)
-    return house
-
-
-def give_to_owners(house: House, person: Person | None) -> None:
-    """Give a new house to the person who made it; in a household that does not sign in, to
-    everybody."""
-    owners = [person] if person else []
-    if person is not None and person.email is None:
-        owners = list(Person.objects.filter(email=None))
-    Membership.objects.bulk_create(
-        Membership(house=house, person=owner, role=Role.OWNER) for owner in owners
-    )
-
-
 @recorded("changed the house")
 def house_change(*, by: By, house: House, **values: Any) -> House:
     """Change `name`, `units`, `currency` or `note`."""
@@ -104,7 +56,16 @@ def house_change(*, by: By, house: House, **values: Any) -> House:
 def house_set_rules(*, by: By, house: House, **rules: Any) -> House:
     """Change board rules by their names in the house file. Raises `Refused` with the name of a rule
     whose value is impossible."""
-    return change(house, rules=_rules(house.rules, rules))
+    return change(house, rules=changed_rules(house.rules, rules))
+
+
+def changed_rules(kept: dict[str, Any], rules: dict[str, Any]) -> dict[str, Any]:
+    """The column of a house's rules with some of them changed. Raises `Refused` with the name of a
+    rule whose value is impossible."""
+    try:
+        return records.changed_rules(kept, rules)
+    except BadValue as error:
+        raise Refused(str(error), field=next(iter(rules), "")) from None
 
 
 @recorded("removed the house")
@@ -203,7 +164,7 @@ def _room(
             records.check_row(wall)
     create(room)
     create_all(made)
-    phases_add(by=by, room=room)
+    hooks.tell_added(by, room)
     check_room(room)
     return room
 
@@ -237,7 +198,7 @@ def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -
 def room_remove(*, by: By, room: Room) -> Room:
     """Remove a room with its partitions and the rooms behind them. Raises `Refused` for a room of a
     pile whose boards are begun."""
-    check_removal(room)
+    hooks.check_removal(room)
     for partition in Partition.objects.filter(room=room):
         for behind in Room.objects.filter(behind=partition):
             remove(behind)
@@ -331,13 +292,6 @@ def _walked(room: Room) -> list[Wall]:
     if room.shape == "quick":
         change(room, shape="walls")
     return list(Wall.objects.filter(room=room).order_by("position", "key"))
-
-
-def _rules(kept: dict[str, Any], rules: dict[str, Any]) -> dict[str, Any]:
-    try:
-        return records.changed_rules(kept, rules)
-    except BadValue as error:
-        raise Refused(str(error), field=next(iter(rules), "")) from None
 
 
 def _letter(index: int) -> str:

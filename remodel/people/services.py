@@ -22,6 +22,7 @@ __all__ = [
     "device_pair",
     "device_set_person",
     "device_withdraw",
+    "give_to_owners",
     "household",
     "invitation_make",
     "invitation_of",
@@ -59,6 +60,17 @@ def person_add(*, by: By, name: str) -> Person:
         Membership(house=house, person=person, role=Role.OWNER) for house in House.all_objects.all()
     )
     return person
+
+
+def give_to_owners(house: House, person: Person | None) -> None:
+    """A new house belongs to whoever made it; in a household that does not sign in, to
+    everybody."""
+    owners = [person] if person else []
+    if person is not None and person.email is None:
+        owners = list(Person.objects.filter(email=None))
+    Membership.objects.bulk_create(
+        Membership(house=house, person=owner, role=Role.OWNER) for owner in owners
+    )
 
 
 def pairing_code_make() -> str:

@@ -14,8 +14,8 @@ from django.db.models import Q
 from remodel.bridge import words
 from remodel.bridge.lengths import Amount, amount
 from remodel.history.versioned import Versioned
-from remodel.house.columns import key_column, length_check, length_column, one_of, word_column
 from remodel.house.models import House, Room
+from remodel.house.table_columns import key_column, length_check, length_column, one_of, word_column
 
 __all__ = [
     "BoardKind",

@@ -4,8 +4,8 @@ small scripts.
 A page in twenty lines
 ----------------------
 
-The view fetches the row, makes a form and says what writes; `edit` (`remodel.editing`) does the
-rest:
+The view fetches the row, makes a form and says what writes; `edit` (`remodel.pages.editing`) does
+the rest:
 
     class OpeningForm(HouseForm):  # remodel.web.forms
         wall = forms.ChoiceField(widget=forms.RadioSelect)
@@ -15,14 +15,14 @@ rest:
 
     @require_http_methods(["GET", "POST"])
     def opening_add(request, room_id):
-        room = get_object_or_404(Room.objects.for_person(request.person), pk=room_id)
+        room = room_for(request.person, room_id, write=True)
         form = OpeningForm(posted(request), units=room.house.units)
         return edit(
             request,
             form,
             "house/opening_add.html",
             {"house": room.house, "room": room},
-            write=lambda by: opening_add(by=by, room=room, **form.values),
+            write=lambda by: things.opening_add(by=by, room=room, **form.values),
             then=lambda opening: go(request, "room-detail", room.pk),
         )
 
@@ -65,7 +65,7 @@ What base.html does, so a page need not
 - Blocks: title, head, back, main, foot. In main: one `h1`, no level skipped. No inline style,
   script or `on...`.
 - Answers 409 and 422 are swapped in like 200; the summary of errors takes focus and the title says
-  Error. To leave the page, answer `go(request, "room-detail", room.pk)` of `remodel.web.answers`.
+  Error. To leave the page, answer `go(request, "room-detail", room.pk)` of `remodel.web.responses`.
   `say(response, "Saved 14:32")` of the same speaks in the one live region. `data-focus` on an
   element of the swapped part takes focus; otherwise focus stays, or goes to the part.
 - `<form {% posts_here %}>` opens a form that is sent to the page's own address and answered with

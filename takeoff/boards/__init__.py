@@ -1,0 +1,25 @@
+"""Boards: which boards lie where on a surface, where they meet, and out of which sheets they come.
+
+The words of this package:
+
+    course    a run of boards side by side, one sheet wide or ripped; level where courses run along
+              a surface, standing where they run across it
+    segment   a stretch of a course that is boarded, between corners and full-height openings
+    joint     a butt seam, where two boards of one course meet
+    layout    one way to lay the courses of a surface
+    pile      rooms that are bought together and share offcuts (the word of a house file)
+    pool      the surfaces of a pile that are cut from the same sheets: one board kind and thickness
+    plan      the layout and joints of each surface of a pool, and the sheets they are cut from
+
+People are told of rows, and rows are counted from 1 there; a course's `index` counts from 0.
+
+    courses, joints, layouts, region, paths   what is allowed on one surface
+    allowed, stock                            which boards may lie there, which sheets get there
+    problem                                   all of that together: `formulate`
+    options, first_plan, pooled, house_plan   a good plan quickly: of a surface, a pool, a house
+    together, assemble                        from choices to a plan
+    relax                                     which rule to relax where no layout is possible
+    plan                                      the values of a plan
+    check                                     whether a plan keeps every rule; shares no planner
+    code
+"""

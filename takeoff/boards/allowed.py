@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from takeoff.boards.plan import PlanNote
+from takeoff.boards.planner_rules import FLOATING_RULES
 from takeoff.boards.words import shown
 from takeoff.catalogue import BoardEdges, BoardKind
 from takeoff.choices import SurfaceKind
@@ -144,16 +145,16 @@ def _carries_too_much(
 
 
 def floating_forbidden(surface: Surface, kind: BoardKind) -> str | None:
-    """What forbids a floating seam on `surface`, in words; None where it may have one."""
-    reasons = (
-        (surface.rated is not None, "a rated surface follows its tested assembly"),
-        (kind.fire_rated and surface.rated is None, "fire-rated board may serve a rated assembly"),
-        (surface.wet or surface.tiled, "a wet or tiled surface has none"),
-        (surface.braces, "its board braces the structure"),
-        (kind.tile_backer, "tile backer's joints land on framing"),
-        (kind.edges is BoardEdges.SQUARE, "square-edged board's joints land on framing"),
-    )
-    return next((reason for there, reason in reasons if there), None)
+    """The id of the rule that forbids a floating seam on `surface`; None where it may have one."""
+    holds = {
+        "rated": surface.rated is not None,
+        "fire_rated": kind.fire_rated,
+        "wet": surface.wet or surface.tiled,
+        "braces": surface.braces,
+        "tile_backer": kind.tile_backer,
+        "square_edges": kind.edges is BoardEdges.SQUARE,
+    }
+    return next((rule for rule in FLOATING_RULES if holds[rule]), None)
 
 
 def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[PlanNote, ...]:

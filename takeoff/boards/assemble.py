@@ -17,18 +17,18 @@ from takeoff.boards.plan import (
     BoardPlan,
     Bound,
     BoundBasis,
+    Course,
     Joint,
     Offcut,
     Piece,
     PlacedPiece,
     PlanNote,
-    Row,
     Sheet,
     Strip,
     SurfacePlan,
 )
-from takeoff.boards.problem import JointPoint, Layout, Pool, RowProblem, Segment, SurfaceProblem
-from takeoff.boards.region import in_rows
+from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment, SurfaceProblem
+from takeoff.boards.region import in_course_axes
 from takeoff.boards.words import shown
 from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
 from takeoff.geometry.polygon import area2, clip_band
@@ -51,8 +51,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What a planner chose for one surface: a layout, and the joints of each segment of each row,
-    in order."""
+    """What a planner chose for one surface: a layout, and the joints of each segment of each
+    course, in order."""
 
     layout: Layout
     joints: tuple[tuple[tuple[JointPoint, ...], ...], ...]
@@ -69,8 +69,8 @@ def assemble(
     area bound.
     """
     plans = tuple(
-        _surface_plan(pool, problem, each, letters)
-        for problem, each, letters in zip(
+        _surface_plan(pool, problem, choice, letters)
+        for problem, choice, letters in zip(
             pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
         )
     )
@@ -84,8 +84,10 @@ def assemble(
         _sheet(pool, f"{pool.mark}{number}", cut, order, rooms)
         for number, cut in enumerate(ordered, start=1)
     )
-    points = [point for each in chosen for row in each.joints for path in row for point in path]
-    pairs = sum(close_pairs(each, pool.rules) for each in chosen)
+    points = [
+        point for choice in chosen for course in choice.joints for path in course for point in path
+    ]
+    pairs = sum(close_pairs(choice, pool.rules) for choice in chosen)
     return BoardPlan(
         surfaces=plans,
         sheets=laid,
@@ -98,39 +100,43 @@ def assemble(
 
 
 def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
-    """What must be cut for these choices, in hanging order, row by row, each with its code in the
-    plan."""
-    found: list[CutPiece] = []
+    """What must be cut for these choices, in hanging order, course by course, each with its code in
+    the plan."""
+    cut: list[CutPiece] = []
     rooms = room_order(pool)
-    for problem, each, letters in zip(
+    for problem, choice, letters in zip(
         pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
     ):
-        sale = sale_of(pool, problem, each.layout.sheet_width)
+        sale = sale_of(pool, problem, choice.layout.sheet_width)
         room = rooms[problem.framed.surface.room]
-        for number, (row, segment, start, end) in enumerate(_stretches(each), start=1):
-            low, high = each.layout.piece_extent(row, segment, start, end)
-            found.append(
+        for number, (course, segment, start, end) in enumerate(_stretches(choice), start=1):
+            low, high = choice.layout.piece_extent(course, segment, start, end)
+            cut.append(
                 CutPiece(
                     code=f"{letters}-{number:02d}",
                     length=Nm(end - start),
                     width=Nm(high - low),
-                    factory_edges=piece_edges(row, low, high),
+                    factory_edges=piece_edges(course, low, high),
                     room=room,
                     sale=sale,
                 )
             )
-    return tuple(found)
+    return tuple(cut)
 
 
-def piece_edges(row: RowProblem, low: Nm, high: Nm) -> int:
+def piece_edges(course: CourseProblem, low: Nm, high: Nm) -> int:
     """How many of the sheet's own long edges a piece of `row` from `low` to `high` must keep."""
-    return int(row.factory_low and low == row.low) + int(row.factory_high and high == row.high)
+    return int(course.factory_low and low == course.low) + int(
+        course.factory_high and high == course.high
+    )
 
 
 def sale_of(pool: Pool, problem: SurfaceProblem, width: Nm) -> Sale:
     """The sheets of `width` that a surface may be cut from, on sale and owned."""
     on_sale = [(sheet.length, sheet.price) for sheet in problem.sheets if sheet.width == width]
-    return Sale(width, on_sale, pool.kerf, [each for each in pool.owned if each in problem.owned])
+    return Sale(
+        width, on_sale, pool.kerf, [owned for owned in pool.owned if owned in problem.owned]
+    )
 
 
 def room_order(pool: Pool) -> Mapping[str, int]:
@@ -140,11 +146,11 @@ def room_order(pool: Pool) -> Mapping[str, int]:
 
 
 def close_pairs(chosen: Chosen, rules: Rules) -> int:
-    """How many pairs of joints in touching rows stand closer than the preferred stagger."""
-    rows = [[point.at for path in row for point in path] for row in chosen.joints]
+    """How many pairs of joints in touching courses stand closer than the preferred stagger."""
+    courses = [[point.at for path in course for point in path] for course in chosen.joints]
     return sum(
         abs(a - b) < rules.preferred_stagger
-        for one, two in pairwise(rows)
+        for one, two in pairwise(courses)
         for a in one
         for b in two
     )
@@ -154,7 +160,7 @@ def area_bound(pool: Pool) -> Bound:
     """What the board to be hung costs at the cheapest price by area on sale, owned sheets taken
     off.
 
-    True since no sheet gives more board than its area, and what opens in a row's whole height is
+    True since no sheet gives more board than its area, and what opens in a course's whole height is
     the only board saved; seams count nothing.
     """
     total, dearest = Fraction(0), Fraction(0)
@@ -175,12 +181,12 @@ def area_bound(pool: Pool) -> Bound:
 
 def _board_area(layout: Layout) -> Fraction:
     total = Fraction(0)
-    for row in layout.rows:
-        for segment in row.segments:
+    for course in layout.courses:
+        for segment in course.segments:
             if segment.area:
                 total += Fraction(area2(segment.area)) / 2
             else:
-                total += (segment.end - segment.start) * (row.high - row.low)
+                total += (segment.end - segment.start) * (course.high - course.low)
     return total
 
 
@@ -195,31 +201,31 @@ def letters_from(number: int) -> Iterator[str]:
         number += 1
 
 
-def _stretches(chosen: Chosen) -> Iterator[tuple[RowProblem, Segment, Nm, Nm]]:
-    """Each piece in the order of the rows: its row, its segment, its start and end along the
-    row."""
-    for row, paths in zip(chosen.layout.rows, chosen.joints, strict=True):
-        for segment, path in zip(row.segments, paths, strict=True):
+def _stretches(chosen: Chosen) -> Iterator[tuple[CourseProblem, Segment, Nm, Nm]]:
+    """Each piece in the order of the courses: its course, its segment, its start and end along the
+    course."""
+    for course, paths in zip(chosen.layout.courses, chosen.joints, strict=True):
+        for segment, path in zip(course.segments, paths, strict=True):
             cuts = (segment.start, *(point.at for point in path), segment.end)
             for start, end in pairwise(cuts):
-                yield row, segment, start, end
+                yield course, segment, start, end
 
 
 def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: str) -> SurfacePlan:
     surface, layout = problem.framed.surface, chosen.layout
     pieces = []
-    for number, (row, segment, start, end) in enumerate(_stretches(chosen), start=1):
-        low, high = layout.piece_extent(row, segment, start, end)
+    for number, (course, segment, start, end) in enumerate(_stretches(chosen), start=1):
+        low, high = layout.piece_extent(course, segment, start, end)
         pieces.append(
             Piece(
                 code=f"{letters}-{number:02d}",
                 surface=surface.id,
-                row=row.index,
+                row=course.index,
                 start=start,
                 end=end,
                 low=low,
                 high=high,
-                outline=in_rows(_outline(segment, start, end, low, high), layout.rows_run),
+                outline=in_course_axes(_outline(segment, start, end, low, high), layout.rows_run),
             )
         )
     return SurfacePlan(
@@ -230,20 +236,20 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
         rows_run=layout.rows_run,
         along_framing=layout.along_framing,
         rows=tuple(
-            Row(
-                index=row.index,
-                low=row.low,
-                high=row.high,
-                sheet_width=row.sheet_width,
-                factory_low=row.factory_low,
-                factory_high=row.factory_high,
-                segments=tuple((segment.start, segment.end) for segment in row.segments),
+            Course(
+                index=course.index,
+                low=course.low,
+                high=course.high,
+                sheet_width=course.sheet_width,
+                factory_low=course.factory_low,
+                factory_high=course.factory_high,
+                segments=tuple((segment.start, segment.end) for segment in course.segments),
             )
-            for row in layout.rows
+            for course in layout.courses
         ),
         joints=tuple(
-            Joint(row=row.index, at=point.at, kind=point.kind, length=point.seam)
-            for row, paths in zip(layout.rows, chosen.joints, strict=True)
+            Joint(row=course.index, at=point.at, kind=point.kind, length=point.seam)
+            for course, paths in zip(layout.courses, chosen.joints, strict=True)
             for path in paths
             for point in path
         ),
@@ -255,7 +261,7 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
 def _blocking_note(surface: Surface, chosen: Chosen) -> tuple[PlanNote, ...]:
     """Butt ends of boards along the framing land on no member, so each takes blocking put in before
     hanging."""
-    seams = [point.seam for row in chosen.joints for path in row for point in path]
+    seams = [point.seam for course in chosen.joints for path in course for point in path]
     if not chosen.layout.along_framing or not seams:
         return ()
     text = (

@@ -1,9 +1,9 @@
 """The first plan of a pool: deterministic, at once, and already good.
 
-Surfaces are laid in hanging order. Each layout's rows are gone through one by one, the few best
-ways so far kept side by side (`_Way`), every way carrying the sheets begun, so that a row is chosen
-by what its pieces really add. Then rows and surfaces are taken down and laid again as long as that
-saves money.
+Surfaces are laid in hanging order. Each layout's courses are gone through one by one, the few best
+ways so far kept side by side (`_Way`), every way carrying the sheets begun, so that a course is
+chosen by what its pieces really add. Then courses and surfaces are taken down and laid again as
+long as that saves money.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sale_of
-from takeoff.boards.options import MICRO, LayoutOptions, RowOption, options_of
+from takeoff.boards.options import MICRO, CourseOption, LayoutOptions, options_of
 from takeoff.boards.plan import BoardPlan, JointKind
 from takeoff.boards.problem import Pool, SurfaceProblem
 from takeoff.choices import JointMode
@@ -24,10 +24,10 @@ from takeoff.units import Nm
 __all__ = ["plan_pool"]
 
 _WAYS = 3  # ways kept side by side
-_OPTIONS = 16  # choices of joints a row is tried with
-_SALVAGE = 8  # 1/16ths of its price that a leftover counts while rows are still to come
+_OPTIONS = 16  # choices of joints a course is tried with
+_SALVAGE = 8  # 1/16ths of its price that a leftover counts while courses are still to come
 _REACH = 24  # sheets begun that a piece is tried on, the latest; more than a room takes
-_ROUNDS = 3  # how often every row is tried again
+_ROUNDS = 3  # how often every course is tried again
 _ON_FRAMING = frozenset({JointKind.FRAMING})
 
 
@@ -37,7 +37,7 @@ def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
     Where joints may float it is never dearer than the plan that only uses framing; with
     `framing_only` it is that one, joints on framing wherever they may be of either kind. Raises
     `CannotBoard` where owned sheets are too few for pieces no sheet on sale is long enough for, or
-    rows cannot keep apart.
+    courses cannot keep apart.
     """
     best: BoardPlan | None = None
     refusal: CannotBoard | None = None
@@ -63,8 +63,8 @@ def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
         for problem in pool.surfaces
         if problem.framed.surface.joint_mode is JointMode.EITHER
         for layout in problem.layouts
-        for row in layout.rows
-        for segment in row.segments
+        for course in layout.courses
+        for segment in course.segments
         for point in segment.points
     }
     return [None, _ON_FRAMING] if len(kinds) > 1 else [None]
@@ -80,14 +80,14 @@ def _rank(plan: BoardPlan) -> tuple[Fraction, int, int, list[tuple[str, int, Nm]
     ]
     apart = [
         abs(one - other)
-        for surface, row, one in joints
-        for surface2, row2, other in joints
-        if surface == surface2 and row2 == row + 1
+        for surface, course, one in joints
+        for surface2, other_course, other in joints
+        if surface == surface2 and other_course == course + 1
     ]
     return plan.total, len(joints), -min(apart, default=0), joints
 
 
-_Laid = tuple[LayoutOptions, tuple[RowOption, ...]]
+_Laid = tuple[LayoutOptions, tuple[CourseOption, ...]]
 
 
 class _Way(NamedTuple):
@@ -98,7 +98,7 @@ class _Way(NamedTuple):
     bench: Bench
     cost: int
     chosen: tuple[_Laid, ...]
-    rows: tuple[RowOption, ...]
+    courses: tuple[CourseOption, ...]
 
 
 class _Planner:
@@ -121,7 +121,7 @@ class _Planner:
         surface = problem.framed.surface
         only = kinds if surface.joint_mode is JointMode.EITHER else None
         for keep in (_OPTIONS, 8 * _OPTIONS, 64 * _OPTIONS):
-            found = []
+            possible = []
             for number, layout in enumerate(problem.layouts):
                 sale = sale_of(self.pool, problem, layout.sheet_width)
                 prefix = f"{index}/{number}"
@@ -129,9 +129,9 @@ class _Planner:
                     layout, self.pool.rules, sale, room=room, prefix=prefix, keep=keep, kinds=only
                 )
                 if options is not None:
-                    found.append(options)
-            if found:
-                return found
+                    possible.append(options)
+            if possible:
+                return possible
         raise CannotBoard(
             surface=surface.id,
             rule="stagger",
@@ -163,12 +163,12 @@ class _Planner:
 
     def _lay(self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions) -> list[_Way]:
         """The best few ways to lay one more surface in one layout after each of `ways`."""
-        at = [way._replace(rows=()) for way in ways]
-        for row in options.rows:
+        at = [way._replace(courses=()) for way in ways]
+        for course in options.courses:
             after: list[_Way] = []
             for way in at:
-                before = way.rows[-1] if way.rows else None
-                for option in row:
+                before = way.courses[-1] if way.courses else None
+                for option in course:
                     if before is not None and before.near & option.mask:
                         continue
                     bench = cutter.put_all(way.bench, option.pieces)
@@ -182,15 +182,15 @@ class _Planner:
                             bench,
                             cost,
                             way.chosen,
-                            (*way.rows, option),
+                            (*way.courses, option),
                         )
                     )
             after.sort(key=_score)
             at = after[:_WAYS]
-        return [way._replace(chosen=(*way.chosen, (options, way.rows))) for way in at]
+        return [way._replace(chosen=(*way.chosen, (options, way.courses))) for way in at]
 
-    def _pairs(self, before: RowOption | None, option: RowOption) -> int:
-        """The price of joints of touching rows under the preferred stagger."""
+    def _pairs(self, before: CourseOption | None, option: CourseOption) -> int:
+        """The price of joints of touching courses under the preferred stagger."""
         if not self.pair_price or before is None:
             return 0
         close = sum(
@@ -205,8 +205,8 @@ class _Planner:
     def _improve(
         self, cutter: Cutter, chosen: list[_Laid], bench: Bench
     ) -> tuple[list[_Laid], Bench]:
-        """Room by room, take rows down and lay them again, one at a time, while that saves money;
-        sheets too.
+        """Room by room, take courses down and lay them again, one at a time, while that saves
+        money; sheets too.
 
         Only sheets that hold a piece of the room or of those before and after it are opened again,
         so that a whole house takes its rooms' time and no more.
@@ -218,13 +218,13 @@ class _Planner:
             for _ in range(_ROUNDS):
                 before = active
                 for surface in surfaces:
-                    options, rows = chosen[surface]
-                    for index in range(len(rows)):
-                        better = self._better_row(cutter, options, rows, index, active)
+                    options, courses = chosen[surface]
+                    for index in range(len(courses)):
+                        better = self._better_course(cutter, options, courses, index, active)
                         if better is not None:
                             active, option = better
-                            rows = (*rows[:index], option, *rows[index + 1 :])
-                    chosen[surface] = (options, rows)
+                            courses = (*courses[:index], option, *courses[index + 1 :])
+                    chosen[surface] = (options, courses)
                 active = emptied(cutter, active)
                 if active is before:
                     break
@@ -236,28 +236,28 @@ class _Planner:
             )
         return chosen, bench
 
-    def _better_row(
+    def _better_course(
         self,
         cutter: Cutter,
         options: LayoutOptions,
-        rows: Sequence[RowOption],
+        courses: Sequence[CourseOption],
         index: int,
         bench: Bench,
-    ) -> tuple[Bench, RowOption] | None:
-        now = rows[index]
-        before = rows[index - 1] if index else None
-        after = rows[index + 1] if index + 1 < len(rows) else None
+    ) -> tuple[Bench, CourseOption] | None:
+        now = courses[index]
+        before = courses[index - 1] if index else None
+        after = courses[index + 1] if index + 1 < len(courses) else None
         bare = cutter.take(bench, {piece.code for piece in now.pieces})
 
-        def joints(option: RowOption) -> int:
+        def joints(option: CourseOption) -> int:
             pairs = self._pairs(before, option) + (
                 self._pairs(option, after) if after is not None else 0
             )
             return option.cost + pairs
 
         best = (MICRO * bench.price + joints(now), now.count)
-        found: tuple[Bench, RowOption] | None = None
-        for option in options.rows[index]:
+        better: tuple[Bench, CourseOption] | None = None
+        for option in options.courses[index]:
             if (before is not None and before.near & option.mask) or (
                 after is not None and option.near & after.mask
             ):
@@ -265,20 +265,21 @@ class _Planner:
             tried = cutter.put_all(bare, option.pieces)
             if tried is not None and (MICRO * tried.price + joints(option), option.count) < best:
                 best = (MICRO * tried.price + joints(option), option.count)
-                found = (tried, option)
-        return found
+                better = (tried, option)
+        return better
 
     def _assembled(self, chosen: Sequence[_Laid], bench: Bench) -> BoardPlan:
         pool = self.pool
         choices = [
-            Chosen(options.layout, tuple(row.joints for row in rows)) for options, rows in chosen
+            Chosen(options.layout, tuple(course.joints for course in courses))
+            for options, courses in chosen
         ]
         named = cut_pieces(pool, choices)
         searched = [
             piece
-            for _, rows in chosen
-            for row in rows
-            for piece in sorted(row.pieces, key=lambda piece: int(piece.code.rpartition("/")[2]))
+            for _, courses in chosen
+            for course in courses
+            for piece in sorted(course.pieces, key=lambda piece: int(piece.code.rpartition("/")[2]))
         ]
         names = {piece.code: name for piece, name in zip(searched, named, strict=True)}
 

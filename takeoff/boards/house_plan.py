@@ -4,11 +4,10 @@ independent checker."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from itertools import chain
 from string import ascii_uppercase
-from typing import TYPE_CHECKING
 
 from takeoff.boards.assemble import letters_from
 from takeoff.boards.plan import BoardPlan
@@ -31,27 +30,11 @@ from takeoff.house import House
 from takeoff.piles import piles, rooms_in
 from takeoff.units import Nm
 
-if TYPE_CHECKING:
-    from takeoff.solve.best import Effort, Progress
+__all__ = ["Improve", "PlanCache", "Refusal", "plan_boards", "pools_of"]
 
-__all__ = ["PlanCache", "Refusal", "SearchOptions", "plan_boards", "pools_of"]
-
-_ENDLESS = 1_000_000_000  # parts of a problem
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SearchOptions:
-    """How hard to look for better plans than the first ones, and who is told of each.
-
-    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the
-    same plans. A `clock` with `seconds` shares the time among the pools by their surfaces instead;
-    what comes out may then differ from run to run.
-    """
-
-    effort: Effort | None = None
-    seconds: float | None = None
-    clock: Callable[[], float] | None = None
-    on_progress: Callable[[Pool, Progress], None] = lambda pool, progress: None
+# Plans of a pool, each at least as good as the one before: from a pool, the plan to begin with, and
+# the pool's share of the work. A search is handed in, so that this package needs no solver.
+Improve = Callable[[Pool, BoardPlan, Fraction], Iterator[BoardPlan]]
 
 
 def plan_boards(
@@ -59,7 +42,7 @@ def plan_boards(
     rooms: Sequence[RoomGeometry],
     members: Mapping[str, FramedSurface],
     cache: PlanCache | None = None,
-    search: SearchOptions | None = None,
+    improve: Improve | None = None,
     warm_start: Sequence[BoardPlan] = (),
     *,
     without_pooling: bool = False,
@@ -68,33 +51,33 @@ def plan_boards(
 
     A plan is given only after the checker, which shares no code with the planner, has found nothing
     wrong with it. `cache` holds what an earlier call for the same house worked out, and is added
-    to. With `search` better plans than the first ones are looked for; they are not kept in `cache`.
-    `warm_start` are plans of single families that are known already: a pile costs no more than they
-    do. `without_pooling` leaves the plans of whole piles for later.
+    to. With `improve` better plans than the first ones are looked for; they are not kept in
+    `cache`. `warm_start` are plans of connected rooms that are known already: a pile costs no more
+    than they do. `without_pooling` leaves the plans of whole piles for later.
     """
     cache = cache or PlanCache()
     refused: list[Refusal] = []
     pools: list[Pool] = []
     first: list[Planned] = []
-    left = {each.id: each.count for each in house.rules.owned}
+    unused = {owned.id: owned.count for owned in house.rules.owned}
     for pile in piles(house):
         together = rooms_in(pile)
         mine = [room for room in rooms if room.room in together]
-        found, no_layout = pools_of(house, mine, members, cache, left=left, after=pools)
+        own_pools, no_layout = pools_of(house, mine, members, cache, unused=unused, after=pools)
         refused += no_layout
-        for pool in found:
+        for pool in own_pools:
             planned = plan_pile(
                 pool, pile, house.catalogue, cache, warm_start, without_pooling=without_pooling
             )
             refused += planned[1]
-            take_owned(left, planned[0])
+            take_owned(unused, planned[0])
             first.append(planned)
-        pools += found
+        pools += own_pools
     surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
     for pool, (plan, refusals) in zip(pools, first, strict=True):
-        if plan is not None and search is not None and not refusals:
-            plan = _better(pool, plan, house, search, Fraction(len(pool.surfaces), surfaces))
+        if plan is not None and improve is not None and not refusals:
+            plan = _better(pool, plan, house, improve, Fraction(len(pool.surfaces), surfaces))
         if plan is not None:
             plans.append(plan)
     return tuple(plans), tuple(refused)
@@ -106,7 +89,7 @@ def pools_of(
     members: Mapping[str, FramedSurface],
     cache: PlanCache | None = None,
     *,
-    left: Mapping[str, int] | None = None,
+    unused: Mapping[str, int] | None = None,
     after: Sequence[Pool] = (),
 ) -> tuple[list[Pool], list[Refusal]]:
     """The pools of rooms bought together, in the order their board is first hung, surfaces in
@@ -114,12 +97,12 @@ def pools_of(
 
     Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark
     of its own, and its surfaces' letters go on where those of the pool before end; `after` are the
-    house's pools before these. `left` is how many of each owned sheet they leave, all of them where
-    it is None.
+    house's pools before these. `unused` is how many of each owned sheet they leave, all of them
+    where it is None.
     """
     known = (cache or PlanCache()).problems
     refused: list[Refusal] = []
-    found: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
+    by_board: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
     for room in rooms:
         for surface_id in room.hang_order:
             framed = members[surface_id]
@@ -132,13 +115,13 @@ def pools_of(
                 refused.append(refusal_of(problem))
             else:
                 board = framed.surface.board
-                found.setdefault((board.kind, board.thickness), []).append(problem)
+                by_board.setdefault((board.kind, board.thickness), []).append(problem)
     pools = list(after)
-    for (kind, thickness), problems in found.items():
+    for (kind, thickness), problems in by_board.items():
         mark = next(mark for mark in _marks(kind) if all(mark != pool.mark for pool in pools))
         before = pools[-1].first_surface + len(pools[-1].surfaces) if pools else 0
         pool = replace(_pool(house, kind, thickness, problems), mark=mark, first_surface=before)
-        pools.append(pool if left is None else with_owned(pool, left))
+        pools.append(pool if unused is None else with_owned(pool, unused))
     return pools[len(after) :], refused
 
 
@@ -172,19 +155,10 @@ def _pool(house: House, board: str, thickness: Nm, problems: Sequence[SurfacePro
 
 
 def _better(
-    pool: Pool, plan: BoardPlan, house: House, search: SearchOptions, share: Fraction
+    pool: Pool, plan: BoardPlan, house: House, improve: Improve, share: Fraction
 ) -> BoardPlan:
-    """The best plan found that the checker passes; `share` of the time goes to this pool."""
-    # loads the solver, which a plain takeoff does not pay for
-    from takeoff.solve.best import Effort, improve
-
-    effort = search.effort or Effort()
-    if search.seconds is not None:
-        # Who gives a time wants all of it used: no other end before that, unless they gave one.
-        parts = effort.parts if search.effort else _ENDLESS
-        effort = replace(effort, parts=parts, seconds=search.seconds * float(share))
-    for progress in improve(pool, start=plan, effort=effort, clock=search.clock):
-        if not breaches_of(progress.plan, pool, house.catalogue):
-            plan = progress.plan
-        search.on_progress(pool, progress)
+    """The last plan of a search that the checker passes, `plan` itself where it passes none."""
+    for candidate in improve(pool, plan, share):
+        if not breaches_of(candidate, pool, house.catalogue):
+            plan = candidate
     return plan

@@ -1,4 +1,4 @@
-"""Where a butt seam is allowed along a row, and what it costs."""
+"""Where a butt seam is allowed along a course, and what it costs."""
 
 from __future__ import annotations
 
@@ -15,11 +15,10 @@ from takeoff.rules import Rules
 from takeoff.units import Nm
 
 __all__ = [
-    "SHIMS_PER_BACKER",
     "Bearing",
     "Box",
+    "CourseSurroundings",
     "JointPoint",
-    "Row",
     "Segment",
     "Span",
     "backers",
@@ -29,15 +28,13 @@ __all__ = [
     "seam_spans",
 ]
 
-SHIMS_PER_BACKER = 2  # one along each long edge: common practice, no published source
-
 Span = tuple[Nm, Nm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointPoint:
-    """A place along a row where a butt seam is allowed, and what it costs: seam, backers and shims,
-    in cents."""
+    """A place along a course where a butt seam is allowed, and what it costs: seam, backers and
+    shims, in cents."""
 
     at: Nm
     kind: JointKind
@@ -52,11 +49,11 @@ class JointPoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Segment:
-    """A stretch of a row to board, and the allowed joints strictly inside it, in order.
+    """A stretch of a course to board, and the allowed joints strictly inside it, in order.
 
     A run of pieces covers it where every piece is at least the shortest piece long (unless the
-    whole segment is shorter) and at most the longest sheet. `area` is its part of the region in row
-    coordinates, counter-clockwise; empty where it is the plain rectangle of its row.
+    whole segment is shorter) and at most the longest sheet. `area` is its part of the region in
+    course coordinates, counter-clockwise; empty where it is the plain rectangle of its course.
     """
 
     start: Nm
@@ -67,7 +64,7 @@ class Segment:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """An opening, a hole or something hidden, as a rectangle in row coordinates."""
+    """An opening, a hole or something hidden, as a rectangle in course coordinates."""
 
     left: Nm
     low: Nm
@@ -75,13 +72,13 @@ class Box:
     high: Nm
 
     def meets(self, low: Nm, high: Nm) -> bool:
-        """Whether it lies in the row from `low` to `high`, and does not merely touch it."""
+        """Whether it lies in the course from `low` to `high`, and does not merely touch it."""
         return self.low < high and self.high > low
 
 
 @dataclass(frozen=True, slots=True)
 class Bearing:
-    """A member square to the rows: centre line at `at`, extent `low` to `high`."""
+    """A member square to the courses: centre line at `at`, extent `low` to `high`."""
 
     at: Nm
     width: Nm
@@ -92,16 +89,16 @@ class Bearing:
 def seam_spans(at: Nm, spans: Iterable[Span], openings: Iterable[Box]) -> tuple[Span, ...]:
     """What is left of the board's `spans` (in y) at `at` when the openings that strictly contain
     `at` are taken out."""
-    left = list(spans)
+    rest = list(spans)
     for opening in openings:
         if opening.left < at < opening.right:
-            left = [
+            rest = [
                 part
-                for low, high in left
+                for low, high in rest
                 for part in ((low, Nm(min(high, opening.low))), (Nm(max(low, opening.high)), high))
                 if part[0] < part[1]
             ]
-    return tuple(left)
+    return tuple(rest)
 
 
 def backers(seam: Nm) -> int:
@@ -128,8 +125,8 @@ def is_covered(spans: Sequence[Span], members: Sequence[Bearing]) -> bool:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """What stands in the way along one row: the board's own extent in y, what is behind it, what
+class CourseSurroundings:
+    """What stands in the way along one course: the board's own extent in y, what is behind it, what
     cuts it.
 
     `section` gives the board's extent in y at an x; `obstacles` are boxes, blocking and whatever
@@ -145,9 +142,10 @@ class Row:
 
 
 def joint_points(
-    row: Row, start: Nm, end: Nm, mode: JointMode, rules: Rules
+    course: CourseSurroundings, start: Nm, end: Nm, mode: JointMode, rules: Rules
 ) -> tuple[JointPoint, ...]:
-    """The allowed joints strictly between `start` and `end` of a row across the framing, in order.
+    """The allowed joints strictly between `start` and `end` of a course across the framing, in
+    order.
 
     On framing: at the centre of a member that is present behind the whole seam, so that both board
     ends bear on it. Floating: at the middle of the clear bay between neighbouring members, rounded
@@ -155,37 +153,37 @@ def joint_points(
     closer to an opening's side than the clearance.
     """
     lines: dict[Nm, list[Bearing]] = {}
-    for member in row.members:
-        if member.low < row.high and member.high > row.low:
+    for member in course.members:
+        if member.low < course.high and member.high > course.low:
             lines.setdefault(member.at, []).append(member)
     centres = sorted(lines)
-    found: dict[Nm, JointKind] = {}
+    kinds: dict[Nm, JointKind] = {}
     if mode is not JointMode.FRAMING:
         for before, after in pairwise(centres):
             # Twice each face of the bay, so that half a member's width is whole.
-            left = 2 * before + max(member.width for member in lines[before])
-            right = 2 * after - max(member.width for member in lines[after])
-            at = Nm(round(Fraction(left + right, 4)))
-            if right - left < 2 * rules.floating_clear_bay or not start < at < end:
+            face_before = 2 * before + max(member.width for member in lines[before])
+            face_after = 2 * after - max(member.width for member in lines[after])
+            at = Nm(round(Fraction(face_before + face_after, 4)))
+            if face_after - face_before < 2 * rules.floating_clear_bay or not start < at < end:
                 continue
-            seam = _seam(at, row)
+            seam = _seam(at, course)
             if (
                 _beside(seam, lines[before])
                 and _beside(seam, lines[after])
-                and _backer_fits(at, row)
+                and _backer_fits(at, course)
             ):
-                found[at] = JointKind.FLOATING
+                kinds[at] = JointKind.FLOATING
     if mode is not JointMode.FLOATING:
         for at in centres:
-            if start < at < end and is_covered(_seam(at, row), lines[at]):
-                found[at] = JointKind.FRAMING
-    return priced(row, found, rules)
+            if start < at < end and is_covered(_seam(at, course), lines[at]):
+                kinds[at] = JointKind.FRAMING
+    return priced(course, kinds, rules)
 
 
 def blocked_points(
-    row: Row, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules
+    course: CourseSurroundings, start: Nm, end: Nm, lengths: Iterable[Nm], rules: Rules
 ) -> tuple[JointPoint, ...]:
-    """The allowed butt ends strictly between `start` and `end` of a row along the framing, in
+    """The allowed butt ends strictly between `start` and `end` of a course along the framing, in
     order.
 
     Each is screwed to blocking put in for it, so the framing does not say where: whole sheets from
@@ -197,16 +195,18 @@ def blocked_points(
     for sheet in lengths:
         steps |= {Nm(k * sheet) for k in range(1, (end - start) // sheet + 1)}
     places = {at for step in steps for at in (Nm(start + step), Nm(end - step)) if start < at < end}
-    return priced(row, dict.fromkeys(sorted(places), JointKind.FRAMING), rules)
+    return priced(course, dict.fromkeys(sorted(places), JointKind.FRAMING), rules)
 
 
-def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[JointPoint, ...]:
+def priced(
+    course: CourseSurroundings, places: Mapping[Nm, JointKind], rules: Rules
+) -> tuple[JointPoint, ...]:
     """The joints at `places` that keep clear of openings, in order, with what each costs.
 
     Where the rules split boards at large openings, a joint on framing may come close to one of
     those.
     """
-    meeting = [box for box in row.openings if box.meets(row.low, row.high)]
+    meeting = [box for box in course.openings if box.meets(course.low, course.high)]
     sides = [side for box in meeting for side in (box.left, box.right)]
     if rules.split_at_large_openings:
         large = figures.length("HL-large-opening")
@@ -218,16 +218,17 @@ def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[Join
         ]
     else:
         held = sides
-    backer = 100 * (Fraction(rules.backer_price) + SHIMS_PER_BACKER * Fraction(rules.shim_price))
-    costs: dict[Nm, Fraction] = {}  # most seams of a row are equally long
+    shims = figures.count("BB-shims") * Fraction(rules.shim_price)
+    backer = 100 * (Fraction(rules.backer_price) + shims)
+    costs: dict[Nm, Fraction] = {}  # most seams of a course are equally long
     points = []
     for at, kind in sorted(places.items()):
         near = held if kind is JointKind.FRAMING else sides
         if any(abs(at - side) < rules.opening_clearance for side in near):
             continue
-        if len(row.section(at)) != 1:
+        if len(course.section(at)) != 1:
             continue  # the region forks here: beyond the joint there would be two boards, not one
-        seam = Nm(sum(high - low for low, high in _seam(at, row)))
+        seam = Nm(sum(high - low for low, high in _seam(at, course)))
         if not seam:
             continue
         if seam not in costs:
@@ -244,21 +245,21 @@ def priced(row: Row, places: Mapping[Nm, JointKind], rules: Rules) -> tuple[Join
     return tuple(points)
 
 
-def _seam(at: Nm, row: Row) -> tuple[Span, ...]:
-    return seam_spans(at, row.section(at), row.openings)
+def _seam(at: Nm, course: CourseSurroundings) -> tuple[Span, ...]:
+    return seam_spans(at, course.section(at), course.openings)
 
 
-def _backer_fits(at: Nm, row: Row) -> bool:
-    """Whether nothing fills the backer's place behind the row's height. A header lies on its
-    opening, so an opening that only touches the row counts too."""
+def _backer_fits(at: Nm, course: CourseSurroundings) -> bool:
+    """Whether nothing fills the backer's place behind the course's height. A header lies on its
+    opening, so an opening that only touches the course counts too."""
     half = figures.length("BB-width") // 2
     left, right = at - half, at + half
     behind = any(
-        box.left < right and box.right > left and box.meets(row.low, row.high)
-        for box in row.obstacles
+        box.left < right and box.right > left and box.meets(course.low, course.high)
+        for box in course.obstacles
     )
     headers = any(
-        box.left < right and box.right > left and box.low <= row.high and box.high >= row.low
-        for box in row.openings
+        box.left < right and box.right > left and box.low <= course.high and box.high >= course.low
+        for box in course.openings
     )
     return not behind and not headers

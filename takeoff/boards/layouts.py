@@ -1,4 +1,4 @@
-"""The ways to lay rows on a surface: which direction, which sheet width, from which side, with
+"""The ways to lay courses on a surface: which direction, which sheet width, from which side, with
 their joints."""
 
 from __future__ import annotations
@@ -7,10 +7,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import floating_forbidden, refused
+from takeoff.boards.courses import (
+    CourseExtent,
+    courses_down,
+    courses_from_eave,
+    courses_on_members,
+    courses_sharing_rip,
+    courses_up,
+)
 from takeoff.boards.joints import (
     Bearing,
     Box,
-    Row,
+    CourseSurroundings,
     Segment,
     Span,
     blocked_points,
@@ -20,14 +28,14 @@ from takeoff.boards.joints import (
 )
 from takeoff.boards.paths import apart_throughout, can_cover
 from takeoff.boards.plan import PlanNote
-from takeoff.boards.region import Part, eave, extent_within, in_rows, is_rectangle, parts, section
-from takeoff.boards.rows import (
-    Band,
-    on_members,
-    rows_down,
-    rows_from_eave,
-    rows_sharing_rip,
-    rows_up,
+from takeoff.boards.region import (
+    Part,
+    eave,
+    extent_within,
+    in_course_axes,
+    is_rectangle,
+    parts,
+    section,
 )
 from takeoff.boards.stock import owned_for
 from takeoff.boards.words import shown
@@ -42,20 +50,20 @@ from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Layout", "NoLayout", "RowProblem", "lay_out"]
+__all__ = ["CourseProblem", "Layout", "NoLayout", "lay_out"]
 
 Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
-_PATHS = 60  # choices of joints that each row is tried with
+_PATHS = 60  # choices of joints that each course is tried with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RowProblem:
-    """One row of a layout. `full` rows take the whole sheet width; others are ripped and keep one
-    factory edge.
+class CourseProblem:
+    """One course of a layout. `full` courses take the whole sheet width; others are ripped and keep
+    one factory edge.
 
-    A ripped row's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece of
-    a full row that a slope makes narrower than the sheet.
+    A ripped course's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece
+    of a full course that a slope makes narrower than the sheet.
     """
 
     index: int
@@ -70,9 +78,9 @@ class RowProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """One way to lay the rows of a surface. `area` is the region to board in row coordinates (x
-    along the rows, y square to them), counter-clockwise; consecutive rows touch, so their joints
-    must keep the stagger apart.
+    """One way to lay the courses of a surface. `area` is the region to board in course coordinates
+    (x along the courses, y square to them), counter-clockwise; consecutive courses touch, so their
+    joints must keep the stagger apart.
 
     `sheet_width` is the width of every sheet it takes, `longest` the longest piece it may have.
     """
@@ -81,28 +89,28 @@ class Layout:
     rows_run: Runs
     along_framing: bool
     area: tuple[Point, ...]
-    rows: tuple[RowProblem, ...]
+    courses: tuple[CourseProblem, ...]
     sheet_width: Nm
     longest: Nm
     notes: tuple[PlanNote, ...] = ()
 
-    def piece_extent(self, row: RowProblem, segment: Segment, start: Nm, end: Nm) -> Span:
+    def piece_extent(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Span:
         """The lowest and highest y of the board of `segment` from `start` to `end`."""
         if not segment.area:
-            return row.low, row.high
+            return course.low, course.high
         return extent_within(segment.area, start, end)
 
-    def piece_width(self, row: RowProblem, segment: Segment, start: Nm, end: Nm) -> Nm:
-        """The width a piece is bought at: its bounding height square to the row. The sheet's width
-        means whole."""
-        low, high = self.piece_extent(row, segment, start, end)
+    def piece_width(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Nm:
+        """The width a piece is bought at: its bounding height square to the course. The sheet's
+        width means whole."""
+        low, high = self.piece_extent(course, segment, start, end)
         return Nm(high - low)
 
 
 @dataclass(frozen=True, slots=True)
 class NoLayout:
-    """Where a layout cannot be boarded: in the segment from `start` to `end` of a row; `apart`
-    where its joints cannot keep the stagger from the row before, else no choice of joints covers
+    """Where a layout cannot be boarded: in the segment from `start` to `end` of a course; `apart`
+    where its joints cannot keep the stagger from the course before, else no choice of joints covers
     it."""
 
     row: int
@@ -120,7 +128,7 @@ def lay_out(
     shown_beside: Sequence[SheetOnSale] = (),
     currency: str = "USD",
 ) -> list[tuple[Layout, NoLayout | None]]:
-    """Every way to lay the rows of a surface, each with where it is stuck, if it is.
+    """Every way to lay the courses of a surface, each with where it is stuck, if it is.
 
     `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider
     one in `currency`.
@@ -134,7 +142,7 @@ def lay_out(
         Orientation.ALONG: (False,),
         Orientation.BEST: (True, False),
     }[surface.orientation]
-    found: list[tuple[Layout, NoLayout | None]] = []
+    layouts: list[tuple[Layout, NoLayout | None]] = []
     reasons = []
     for across in asked:
         reason = refused(surface, kind, rules, across=across)
@@ -143,11 +151,11 @@ def lay_out(
             continue
         for width in sorted({sheet.width for sheet in sheets}):
             for layout in _with_width(framed, kind, rules, sheets, width, across=across):
-                notes = _row_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
-                found.append((replace(layout, notes=notes), _no_layout(layout, rules)))
-    if not found and reasons:
+                notes = _course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
+                layouts.append((replace(layout, notes=notes), _no_layout(layout, rules)))
+    if not layouts and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
-    if not found:
+    if not layouts:
         raise CannotBoard(
             surface=surface.id,
             rule="orientation",
@@ -155,7 +163,7 @@ def lay_out(
             "and some stretch "
             "wider than a sheet has none. Lay the boards across the framing, or add a member",
         )
-    return found
+    return layouts
 
 
 def _with_width(
@@ -170,41 +178,43 @@ def _with_width(
     surface = framed.surface
     members_across = runs_of(surface) is Runs.ACROSS
     rows_run = Runs.ALONG if members_across == across else Runs.ACROSS
-    area = in_rows(surface.board_area, rows_run)
+    area = in_course_axes(surface.board_area, rows_run)
     lengths = [sheet.length for sheet in sheets if sheet.width == width]
     whole = [owned.length for owned in owned_for(surface, kind, rules) if owned.width == width]
     longest = max(lengths + whole)
     ripped_keeps_edge = kind.edges is BoardEdges.TAPERED
-    found = []
-    for bands in _row_choices(framed, rules, area, width, rows_run, across=across):
-        covered = _between(area, min(band.low for band in bands), max(band.high for band in bands))
-        rows = tuple(
-            RowProblem(
+    layouts = []
+    for extents in _course_choices(framed, rules, area, width, rows_run, across=across):
+        covered = _between(
+            area, min(extent.low for extent in extents), max(extent.high for extent in extents)
+        )
+        courses = tuple(
+            CourseProblem(
                 index=index,
-                low=band.low,
-                high=band.high,
+                low=extent.low,
+                high=extent.high,
                 sheet_width=width,
-                full=band.height == width,
-                factory_low=band.factory_low and (ripped_keeps_edge or band.height == width),
-                factory_high=band.factory_high and (ripped_keeps_edge or band.height == width),
-                segments=_segments(framed, kind, rules, covered, band, rows_run, lengths),
+                full=extent.height == width,
+                factory_low=extent.factory_low and (ripped_keeps_edge or extent.height == width),
+                factory_high=extent.factory_high and (ripped_keeps_edge or extent.height == width),
+                segments=_segments(framed, kind, rules, covered, extent, rows_run, lengths),
             )
-            for index, band in enumerate(bands)
+            for index, extent in enumerate(extents)
         )
         layout = Layout(
             surface=surface.id,
             rows_run=rows_run,
             along_framing=not across,
             area=covered,
-            rows=rows,
+            courses=courses,
             sheet_width=width,
             longest=longest,
         )
-        found.append(layout)
-    return found
+        layouts.append(layout)
+    return layouts
 
 
-def _row_choices(
+def _course_choices(
     framed: FramedSurface,
     rules: Rules,
     area: tuple[Point, ...],
@@ -212,36 +222,39 @@ def _row_choices(
     rows_run: Runs,
     *,
     across: bool,
-) -> list[tuple[Band, ...]]:
-    """The rows of each way to count them, the first row first; equal ways once."""
+) -> list[tuple[CourseExtent, ...]]:
+    """The courses of each way to count them, the first course first; equal ways once."""
     surface = framed.surface
     _, low, _, high = bounds(area)
-    choices: list[tuple[Band, ...]] = []
+    choices: list[tuple[CourseExtent, ...]] = []
     if not across:
         centres = _backed_lines(framed, area, rows_run)
         mirrored = [Nm(low + high - centre) for centre in reversed(centres)]
         choices = [
-            on_members(low, high, width, centres),
-            tuple(band.turned(low, high) for band in on_members(low, high, width, mirrored)),
+            courses_on_members(low, high, width, centres),
+            tuple(
+                extent.turned(low, high)
+                for extent in courses_on_members(low, high, width, mirrored)
+            ),
         ]
     elif surface.kind is SurfaceKind.WALL and rows_run is Runs.ALONG:
         rest = Nm(rules.largest_floor_gap - rules.floor_gap)
         if is_rectangle(area):
-            choices = [rows_down(low, high, width, largest_rest=rest)]
+            choices = [courses_down(low, high, width, largest_rest=rest)]
         else:
-            choices = [rows_from_eave(low, eave(area), high, width, largest_rest=rest)]
+            choices = [courses_from_eave(low, eave(area), high, width, largest_rest=rest)]
     else:
         sides = rules.ceiling_rows if surface.kind is SurfaceKind.CEILING else CeilingRows.EITHER
         if sides is not CeilingRows.SIDE_B:
-            choices.append(rows_up(low, high, width))
+            choices.append(courses_up(low, high, width))
         if sides is not CeilingRows.SIDE_A:
-            choices.append(rows_down(low, high, width))
+            choices.append(courses_down(low, high, width))
         if rules.shared_edge_rip:
-            choices.append(rows_sharing_rip(low, high, width))
-    kept: dict[tuple[tuple[Nm, Nm], ...], tuple[Band, ...]] = {}
-    for bands in choices:
-        if bands:
-            kept.setdefault(tuple(sorted((band.low, band.high) for band in bands)), bands)
+            choices.append(courses_sharing_rip(low, high, width))
+    kept: dict[tuple[tuple[Nm, Nm], ...], tuple[CourseExtent, ...]] = {}
+    for extents in choices:
+        if extents:
+            kept.setdefault(tuple(sorted((extent.low, extent.high) for extent in extents)), extents)
     return list(kept.values())
 
 
@@ -250,7 +263,7 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
     it, in order."""
     _, low, _, high = bounds(area)
     across = Runs.ACROSS if rows_run is Runs.ALONG else Runs.ALONG
-    turned = in_rows(framed.surface.board_area, across)
+    turned = in_course_axes(framed.surface.board_area, across)
     left, _, right, _ = bounds(area)
     openings = [_box(opening, across) for opening in framed.surface.openings]
     lines: dict[Nm, list[Bearing]] = {}
@@ -267,7 +280,7 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
 
 
 def _between(area: tuple[Point, ...], low: Nm, high: Nm) -> tuple[Point, ...]:
-    """`area` down to the lowest row's edge: a rest left as gap is not boarded."""
+    """`area` down to the lowest course's edge: a rest left as gap is not boarded."""
     _, bottom, _, top = bounds(area)
     if (bottom, top) == (low, high):
         return area
@@ -282,12 +295,12 @@ def _segments(
     kind: BoardKind,
     rules: Rules,
     area: tuple[Point, ...],
-    band: Band,
+    extent: CourseExtent,
     rows_run: Runs,
     lengths: Sequence[Nm],
 ) -> tuple[Segment, ...]:
-    """The stretches of a row to board, from the left, split where an opening takes the row's whole
-    height."""
+    """The stretches of a course to board, from the left, split where an opening takes the course's
+    whole height."""
     surface = framed.surface
     openings = [_box(opening, rows_run) for opening in surface.openings]
     obstacles = [_box(cutout, rows_run) for cutout in surface.cutouts]
@@ -297,43 +310,43 @@ def _segments(
     ]
     across = (runs_of(surface) is Runs.ACROSS) == (rows_run is Runs.ALONG)
     mode = JointMode.FRAMING if floating_forbidden(surface, kind) else surface.joint_mode
-    through = [box for box in openings if box.low <= band.low and box.high >= band.high]
+    through = [box for box in openings if box.low <= extent.low and box.high >= extent.high]
     segments = []
     for part in (
-        piece for whole in parts(area, band.low, band.high) for piece in _split(whole, through)
+        piece for whole in parts(area, extent.low, extent.high) for piece in _split(whole, through)
     ):
-        row = Row(
-            low=band.low,
-            high=band.high,
-            section=_section_of(part, band),
+        course = CourseSurroundings(
+            low=extent.low,
+            high=extent.high,
+            section=_section_of(part, extent),
             members=members,
             openings=openings,
             obstacles=obstacles,
         )
         if across:
-            points = joint_points(row, part.start, part.end, mode, rules)
+            points = joint_points(course, part.start, part.end, mode, rules)
         else:
-            points = blocked_points(row, part.start, part.end, lengths, rules)
+            points = blocked_points(course, part.start, part.end, lengths, rules)
         segments.append(Segment(start=part.start, end=part.end, points=points, area=part.area))
     return tuple(segments)
 
 
-def _section_of(part: Part, band: Band) -> Callable[[Nm], Sequence[Span]]:
+def _section_of(part: Part, extent: CourseExtent) -> Callable[[Nm], Sequence[Span]]:
     if part.area:
-        return lambda x: section(part.area, x, band.low, band.high)
-    whole = ((band.low, band.high),)
+        return lambda x: section(part.area, x, extent.low, extent.high)
+    whole = ((extent.low, extent.high),)
     return lambda _: whole
 
 
 def _split(part: Part, openings: Sequence[Box]) -> list[Part]:
-    left = [part]
+    rest = [part]
     for opening in openings:
         split: list[Part] = []
-        for each in left:
-            before, after = min(each.end, opening.left), max(each.start, opening.right)
-            split += _cut(each, each.start, before) + _cut(each, after, each.end)
-        left = split
-    return sorted(left, key=lambda each: (each.start, each.end))
+        for stretch in rest:
+            before, after = min(stretch.end, opening.left), max(stretch.start, opening.right)
+            split += _cut(stretch, stretch.start, before) + _cut(stretch, after, stretch.end)
+        rest = split
+    return sorted(rest, key=lambda stretch: (stretch.start, stretch.end))
 
 
 def _cut(part: Part, start: Nm, end: Nm) -> list[Part]:
@@ -344,11 +357,11 @@ def _cut(part: Part, start: Nm, end: Nm) -> list[Part]:
         return [part]
     if not part.area:
         return [Part(start, end)]
-    found = []
+    stretches = []
     for area in clip_band(part.area, 0, start, end):
         left, _, right, _ = bounds(area)
-        found.append(Part(left, right, area))
-    return found
+        stretches.append(Part(left, right, area))
+    return stretches
 
 
 def _box(thing: Placed, rows_run: Runs) -> Box:
@@ -358,12 +371,12 @@ def _box(thing: Placed, rows_run: Runs) -> Box:
 
 
 def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
-    for row in layout.rows:
-        for segment in row.segments:
+    for course in layout.courses:
+        for segment in course.segments:
             if not can_cover(segment, rules.shortest_piece, layout.longest):
-                return NoLayout(row.index, segment.start, segment.end, False)
+                return NoLayout(course.index, segment.start, segment.end, False)
     blocked = apart_throughout(
-        [row.segments for row in layout.rows],
+        [course.segments for course in layout.courses],
         rules.shortest_piece,
         layout.longest,
         rules.stagger,
@@ -371,19 +384,19 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     )
     if blocked is None:
         return None
-    row = layout.rows[blocked]
-    return NoLayout(blocked, row.segments[0].start, row.segments[-1].end, True)
+    course = layout.courses[blocked]
+    return NoLayout(blocked, course.segments[0].start, course.segments[-1].end, True)
 
 
-def _row_notes(
+def _course_notes(
     surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale], currency: str
 ) -> tuple[PlanNote, ...]:
-    """A rest left as gap, each row narrower than the narrow strip with what a wider sheet costs,
+    """A rest left as gap, each course narrower than the narrow strip with what a wider sheet costs,
     and what is asked for but not done."""
     notes = []
     width = layout.sheet_width
-    whole = in_rows(surface.board_area, layout.rows_run)
-    rest = min(row.low for row in layout.rows) - bounds(whole)[1]
+    whole = in_course_axes(surface.board_area, layout.rows_run)
+    rest = min(course.low for course in layout.courses) - bounds(whole)[1]
     if rest:
         notes.append(
             PlanNote(
@@ -394,10 +407,12 @@ def _row_notes(
                 "not a strip",
             )
         )
-    for row in layout.rows:
-        if row.high - row.low >= min(rules.narrow_strip, width):
+    for course in layout.courses:
+        if course.high - course.low >= min(rules.narrow_strip, width):
             continue
-        text = f"Row {row.index + 1} is a strip {shown(Nm(row.high - row.low), surface)} wide"
+        text = (
+            f"Row {course.index + 1} is a strip {shown(Nm(course.high - course.low), surface)} wide"
+        )
         wider = [sheet for sheet in sheets if sheet.width > width]
         if wider:
             other = min(wider, key=lambda sheet: (sheet.width, sheet.price, sheet.length))

@@ -1,5 +1,5 @@
-"""What a first plan chooses among in each row: a few dozen choices of joints, each with its pieces
-and cost."""
+"""What a first plan chooses among in each course: a few dozen choices of joints, each with its
+pieces and cost."""
 
 from __future__ import annotations
 
@@ -11,19 +11,19 @@ from takeoff.boards.assemble import piece_edges
 from takeoff.boards.joints import JointPoint, Segment
 from takeoff.boards.paths import row_path_apart, sparse_paths
 from takeoff.boards.plan import JointKind
-from takeoff.boards.problem import Layout, RowProblem
+from takeoff.boards.problem import CourseProblem, Layout
 from takeoff.cutting.sheets import CutPiece, Sale, by_size
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["LayoutOptions", "RowOption", "options_of"]
+__all__ = ["CourseOption", "LayoutOptions", "options_of"]
 
 MICRO = 1_000_000  # costs inside a search are whole millionths of a cent; the plan's own are exact
 
 
 @dataclass(frozen=True, slots=True)
-class RowOption:
-    """One choice of joints for a row. `mask` has a bit for each of its joints, `near` for each
+class CourseOption:
+    """One choice of joints for a course. `mask` has a bit for each of its joints, `near` for each
     place too close to one of them. `cost` is its seams and backers."""
 
     joints: tuple[tuple[JointPoint, ...], ...]
@@ -36,11 +36,11 @@ class RowOption:
 
 @dataclass(frozen=True, slots=True)
 class LayoutOptions:
-    """The choices of each row of a layout, such that each has one in the next row that keeps apart
-    from it."""
+    """The choices of each course of a layout, such that each has one in the next course that keeps
+    apart from it."""
 
     layout: Layout
-    rows: tuple[tuple[RowOption, ...], ...]
+    courses: tuple[tuple[CourseOption, ...], ...]
 
 
 def options_of(
@@ -53,38 +53,46 @@ def options_of(
     keep: int,
     kinds: frozenset[JointKind] | None = None,
 ) -> LayoutOptions | None:
-    """The choices of a layout, up to about `keep` a row, with joints of `kinds` only where given.
+    """The choices of a layout, up to about `keep` a course, with joints of `kinds` only where
+    given.
 
     Pieces are named `prefix/row/choice/piece`. None where the choices kept cannot keep apart from
-    row to row.
+    course to course.
     """
     lengths = sale.lengths
-    rows: list[list[RowOption]] = []
+    courses: list[list[CourseOption]] = []
     places = sorted(
-        {point.at for row in layout.rows for segment in row.segments for point in segment.points}
+        {
+            point.at
+            for course in layout.courses
+            for segment in course.segments
+            for point in segment.points
+        }
     )
     bit = {at: 1 << index for index, at in enumerate(places)}
     near = {
         at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places
     }
-    for row in layout.rows:
-        segments = [_of_kinds(segment, kinds) for segment in row.segments]
-        each = [
+    for course in layout.courses:
+        segments = [_of_kinds(segment, kinds) for segment in course.segments]
+        paths_of = [
             _paths(segment, rules.shortest_piece, layout.longest, lengths, keep)
             for segment in segments
         ]
-        choices = list(islice(product(*each), 2 * keep))
+        choices = list(islice(product(*paths_of), 2 * keep))
         nears = [_union(near, _ats(joints)) for joints in choices]
-        if rows and not any(not one.mask & mask for one in rows[-1] for mask in nears):
-            choices += _apart_from(rows[-1], segments, layout, rules)
-        options: list[RowOption] = []
+        if courses and not any(not one.mask & mask for one in courses[-1] for mask in nears):
+            choices += _apart_from(courses[-1], segments, layout, rules)
+        options: list[CourseOption] = []
         for number, joints in enumerate(choices):
             ats = _ats(joints)
             options.append(
-                RowOption(
+                CourseOption(
                     joints=joints,
                     pieces=tuple(
-                        _pieces(layout, row, joints, sale, room, f"{prefix}/{row.index}/{number}")
+                        _pieces(
+                            layout, course, joints, sale, room, f"{prefix}/{course.index}/{number}"
+                        )
                     ),
                     cost=round(MICRO * sum(point.cost for path in joints for point in path)),
                     count=len(ats),
@@ -92,17 +100,17 @@ def options_of(
                     near=_union(near, ats),
                 )
             )
-        rows.append(options)
-    # From the last row back, only what some choice of the next row keeps apart from.
-    for index in range(len(rows) - 2, -1, -1):
-        rows[index] = [
+        courses.append(options)
+    # From the last course back, only what some choice of the next course keeps apart from.
+    for index in range(len(courses) - 2, -1, -1):
+        courses[index] = [
             one
-            for one in rows[index]
-            if any(not one.near & other.mask for other in rows[index + 1])
+            for one in courses[index]
+            if any(not one.near & other.mask for other in courses[index + 1])
         ]
-    if not all(rows):
+    if not all(courses):
         return None
-    return LayoutOptions(layout, tuple(tuple(row) for row in rows))
+    return LayoutOptions(layout, tuple(tuple(course) for course in courses))
 
 
 def _ats(joints: Sequence[Sequence[JointPoint]]) -> list[Nm]:
@@ -110,21 +118,21 @@ def _ats(joints: Sequence[Sequence[JointPoint]]) -> list[Nm]:
 
 
 def _apart_from(
-    before: Sequence[RowOption], segments: Sequence[Segment], layout: Layout, rules: Rules
+    before: Sequence[CourseOption], segments: Sequence[Segment], layout: Layout, rules: Rules
 ) -> list[tuple[tuple[JointPoint, ...], ...]]:
-    """Choices that keep apart from each choice of the row before, where the usual ones all come too
-    close."""
+    """Choices that keep apart from each choice of the course before, where the usual ones all come
+    too close."""
     points = [{point.at: point for point in segment.points} for segment in segments]
-    found = []
+    choices = []
     for option in before:
         paths = row_path_apart(
             segments, rules.shortest_piece, layout.longest, _ats(option.joints), rules.stagger
         )
         if paths is not None:
-            found.append(
+            choices.append(
                 tuple(tuple(of[at] for at in path) for of, path in zip(points, paths, strict=True))
             )
-    return list(dict.fromkeys(found))
+    return list(dict.fromkeys(choices))
 
 
 def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
@@ -136,27 +144,27 @@ def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
 
 def _pieces(
     layout: Layout,
-    row: RowProblem,
+    course: CourseProblem,
     joints: Sequence[Sequence[JointPoint]],
     sale: Sale,
     room: int,
     prefix: str,
 ) -> list[CutPiece]:
-    found: list[CutPiece] = []
-    for segment, path in zip(row.segments, joints, strict=True):
+    pieces: list[CutPiece] = []
+    for segment, path in zip(course.segments, joints, strict=True):
         for start, end in pairwise((segment.start, *(point.at for point in path), segment.end)):
-            low, high = layout.piece_extent(row, segment, start, end)
-            found.append(
+            low, high = layout.piece_extent(course, segment, start, end)
+            pieces.append(
                 CutPiece(
-                    code=f"{prefix}/{len(found)}",
+                    code=f"{prefix}/{len(pieces)}",
                     length=Nm(end - start),
                     width=Nm(high - low),
-                    factory_edges=piece_edges(row, low, high),
+                    factory_edges=piece_edges(course, low, high),
                     room=room,
                     sale=sale,
                 )
             )
-    return sorted(found, key=by_size)
+    return sorted(pieces, key=by_size)
 
 
 def _paths(
@@ -180,28 +188,28 @@ def _paths(
     least = fewest[0]
     if least is None:
         return []
-    found: list[list[tuple[int, ...]]] = [[], []]
+    by_extra: list[list[tuple[int, ...]]] = [[], []]
     for extra in (0, 1):
         stack: list[tuple[tuple[int, ...], int]] = [((), least + extra)]
-        while stack and len(found[extra]) < 8 * keep:
-            head, left = stack.pop()
+        while stack and len(by_extra[extra]) < 8 * keep:
+            head, count = stack.pop()
             here = head[-1] if head else 0
             for after in range(here + 1, last + 1):
                 step = ats[after] - ats[here]
                 if step > longest:
                     break
                 rest = fewest[after]
-                if step < shortest or rest is None or rest > left - 1:
+                if step < shortest or rest is None or rest > count - 1:
                     continue
                 if after == last:
-                    if left == 1:
-                        found[extra].append(head)
+                    if count == 1:
+                        by_extra[extra].append(head)
                 else:
-                    stack.append(((*head, after), left - 1))
-        if stack:  # too long a row to try every choice: take some from all over it
+                    stack.append(((*head, after), count - 1))
+        if stack:  # too long a course to try every choice: take some from all over it
             number = {at: index for index, at in enumerate(ats)}
             spread, _ = sparse_paths(segment, shortest, longest, limit=keep)
-            found[extra] = (
+            by_extra[extra] = (
                 [tuple(number[at] for at in path) for path in spread] if not extra else []
             )
     left_over: dict[int, int] = {}
@@ -212,20 +220,21 @@ def _paths(
             length = ats[b] - ats[a]
             if length not in left_over:
                 left_over[length] = min(
-                    (each - length for each in lengths if each >= length), default=longest
+                    (stock_length - length for stock_length in lengths if stock_length >= length),
+                    default=longest,
                 )
             total += left_over[length]
         return total
 
-    kept = _some(found[0], keep, waste) + _some(found[1], keep // 2, waste)
+    kept = _some(by_extra[0], keep, waste) + _some(by_extra[1], keep // 2, waste)
     return [tuple(points[index - 1] for index in path) for path in kept]
 
 
 def _some(
     paths: list[tuple[int, ...]], keep: int, waste: Callable[[tuple[int, ...]], int]
 ) -> list[tuple[int, ...]]:
-    """Up to `keep` of `paths`: half by least waste, half spread evenly over the rest, so that rows
-    find ways apart."""
+    """Up to `keep` of `paths`: half by least waste, half spread evenly over the rest, so that
+    courses find ways apart."""
     if len(paths) <= keep:
         return paths
     ranked = sorted(paths, key=lambda path: (waste(path), path))

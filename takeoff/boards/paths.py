@@ -1,5 +1,5 @@
-"""Which joints of a row can be taken together: pieces neither too short nor too long, and rows that
-keep apart."""
+"""Which joints of a course can be taken together: pieces neither too short nor too long, and
+courses that keep apart."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def can_cover(segment: Segment, shortest: Nm, longest: Nm) -> bool:
 
 
 def keeps_apart(first: Iterable[Nm], second: Sequence[Nm], stagger: Nm) -> bool:
-    """Whether every joint of one row stands at least `stagger` from every joint of the row it
+    """Whether every joint of one course stands at least `stagger` from every joint of the course it
     touches; `second` is in order."""
     for at in first:
         index = bisect_left(second, at)
@@ -92,14 +92,15 @@ def sparse_paths(
     """Up to `limit` choices of joints from which none could be left out, and whether these are all
     there are.
 
-    Where rows can keep apart at all, they can with such: a joint left out never stands in another's
-    way. In a row too long to try every choice they are spread over it, another seed each time.
+    Where courses can keep apart at all, they can with such: a joint left out never stands in
+    another's way. In a course too long to try every choice they are spread over it, another seed
+    each time.
     """
     shortest = Nm(min(shortest, segment.end - segment.start))
     if segment.end - segment.start <= longest:
         return [()], True
     ats = [point.at for point in segment.points]
-    found: list[Path] = []
+    paths: list[Path] = []
     stack: list[Path] = [()]
     steps = 0
     while stack and steps < _STEPS * limit:
@@ -115,9 +116,9 @@ def sparse_paths(
             if segment.end - at > longest:
                 stack.append((*head, at))
             elif segment.end - last > longest:
-                found.append((*head, at))
-    if not stack and len(found) <= limit:
-        return found, True
+                paths.append((*head, at))
+    if not stack and len(paths) <= limit:
+        return paths, True
     spread = (best_path(segment, shortest, longest, seed=seed) for seed in range(limit))
     kept = dict.fromkeys(path for path in spread if path is not None)
     return list(kept), False
@@ -126,8 +127,8 @@ def sparse_paths(
 def row_path_apart(
     segments: Sequence[Segment], shortest: Nm, longest: Nm, avoid: Sequence[Nm], stagger: Nm
 ) -> tuple[Path, ...] | None:
-    """Joints for each segment of a row that keep apart from the joints `avoid` of the row before,
-    in order."""
+    """Joints for each segment of a course that keep apart from the joints `avoid` of the course
+    before, in order."""
     paths = [
         best_path(segment, shortest, longest, avoid=avoid, stagger=stagger) for segment in segments
     ]
@@ -135,15 +136,17 @@ def row_path_apart(
 
 
 def apart_throughout(
-    rows: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
+    courses: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
 ) -> int | None:
-    """The first row for which no choice of joints was found that keeps apart from the row before
-    it, None where every row has one. Up to `limit` choices are tried a row, and what keeps apart
-    from each of those before it."""
+    """The first course for which no choice of joints was found that keeps apart from the course
+    before it, None where every course has one. Up to `limit` choices are tried a course, and what
+    keeps apart from each of those before it."""
     alive: list[Path] = []
-    for index, segments in enumerate(rows):
-        each = [sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments]
-        choices = [_joined(paths) for paths in islice(product(*each), limit)]
+    for index, segments in enumerate(courses):
+        paths_of = [
+            sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments
+        ]
+        choices = [_joined(paths) for paths in islice(product(*paths_of), limit)]
         if index:
             choices = [
                 path

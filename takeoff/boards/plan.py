@@ -26,13 +26,13 @@ __all__ = [
     "BoardPlan",
     "Bound",
     "BoundBasis",
+    "Course",
     "Joint",
     "JointKind",
     "Offcut",
     "Piece",
     "PlacedPiece",
     "PlanNote",
-    "Row",
     "Sheet",
     "Strip",
     "SurfacePlan",
@@ -54,16 +54,18 @@ class BoundBasis(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """One course of boards. `low` to `high` is its extent square to the run of the rows (v where
-    rows run along u).
+class Course:
+    """One course of boards. `low` to `high` is its extent square to its run (v where courses run
+    along u).
 
-    `segments` are the stretches to board along the row, in order, split where an opening takes the
-    row's whole height. `sheet_width` is the width of sheet it is cut from; `factory_low` and
+    `segments` are the stretches to board along the course, in order, split where an opening takes
+    the course's whole height. `sheet_width` is the width of sheet it is cut from; `factory_low` and
     `factory_high` say which long edges of its pieces are the sheet's own (tapered) edges; the other
     was cut.
     """
 
+    # The fields of these classes are the names that stored plans are read by. So a surface plan
+    # keeps `rows`, and a joint and a piece keep `row`: the index of their course.
     index: int
     low: Nm
     high: Nm
@@ -75,8 +77,8 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Joint:
-    """A butt seam at `at` along row `row`; `length` is the seam itself, openings it crosses taken
-    out."""
+    """A butt seam at `at` along course `row`; `length` is the seam itself, openings it crosses
+    taken out."""
 
     row: int
     at: Nm
@@ -86,10 +88,10 @@ class Joint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """One board as it hangs: its bounding rectangle in row coordinates and its true outline in the
-    surface's.
+    """One board as it hangs: its bounding rectangle in course coordinates and its true outline in
+    the surface's.
 
-    `start` to `end` is along the row, `low` to `high` square to it; the rectangle is what is
+    `start` to `end` is along the course, `low` to `high` square to it; the rectangle is what is
     bought. `outline` (counter-clockwise, surface coordinates) is the rectangle unless the surface
     is sloped there; openings and holes are not taken out of it.
     """
@@ -116,8 +118,8 @@ class PlanNote:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfacePlan:
-    """The boards of one surface. `rows_run` ALONG: rows lie level along u; ACROSS: they stand along
-    v.
+    """The boards of one surface. `rows_run` ALONG: courses lie level along u; ACROSS: they stand
+    along v.
 
     `along_framing` is true for boards laid along their framing: their butt ends then stand on
     blocking.
@@ -129,7 +131,7 @@ class SurfacePlan:
     thickness: Nm
     rows_run: Runs
     along_framing: bool
-    rows: tuple[Row, ...]
+    rows: tuple[Course, ...]
     joints: tuple[Joint, ...]
     pieces: tuple[Piece, ...]
     notes: tuple[PlanNote, ...] = ()

@@ -1,6 +1,6 @@
 """The first plan of a pool: as a whole, or its parts' own plans together where those are cheaper.
 
-A pool of several families (see `takeoff.piles`) is never dearer than the families bought apart.
+A pool of a pile is never dearer than its connected rooms (see `takeoff.piles`) bought apart.
 """
 
 from __future__ import annotations
@@ -64,15 +64,15 @@ def plan_pile(
     *,
     without_pooling: bool = False,
 ) -> Planned:
-    """The first plan of a pool: one made for the whole of it, or its families' or its rooms' own
-    plans taken together where they are cheaper. `warm_start` are plans of single families to begin
-    with. With `without_pooling` there is none of the whole, so that an edit of one room of a large
-    pile costs that room alone."""
+    """The first plan of a pool: one made for the whole of it, or the plans of its connected rooms,
+    or of its single rooms, merged where they are cheaper. `warm_start` are plans of connected rooms
+    to begin with. With `without_pooling` there is none of the whole, so that an edit of one room of
+    a large pile costs that room alone."""
     if pool in cache.plans and not warm_start:
         return cache.plans[pool]
     rooms = tuple(dict.fromkeys(problem.framed.surface.room for problem in pool.surfaces))
-    apart = [tuple(room for room in family if room in rooms) for family in pile]
-    apart = [family for family in apart if family]
+    apart = [tuple(room for room in connected if room in rooms) for connected in pile]
+    apart = [connected for connected in apart if connected]
     one_by_one: list[Rooms] = [(room,) for room in rooms]
     ways = [one_by_one] if apart == one_by_one else [apart, one_by_one]
     best: Planned = (None, [])
@@ -102,7 +102,7 @@ def _of_parts(
 ) -> BoardPlan | None:
     """The plans of parts of a pool, taken together; None where one has none, or they are no better
     `than` what is known. Owned sheets go to the first parts."""
-    left = {each.id: each.count for each in pool.owned}
+    unused = {owned.id: owned.count for owned in pool.owned}
     plans = []
     for rooms in parts:
         part = replace(
@@ -111,10 +111,10 @@ def _of_parts(
                 surface for surface in pool.surfaces if surface.framed.surface.room in rooms
             ),
         )
-        plan = _of_part(with_owned(part, left), catalogue, cache, warm_start)
+        plan = _of_part(with_owned(part, unused), catalogue, cache, warm_start)
         if plan is None:
             return None
-        take_owned(left, plan)
+        take_owned(unused, plan)
         plans.append(plan)
     known, refusals = than
     if known is not None and not refusals and sum(plan.total for plan in plans) >= known.total:
@@ -143,25 +143,27 @@ def _of_part(
     return plan
 
 
-def with_owned(pool: Pool, left: Mapping[str, int]) -> Pool:
+def with_owned(pool: Pool, unused: Mapping[str, int]) -> Pool:
     """The pool with so many of each owned sheet, those that are used up left out."""
 
     def kept(owned: Sequence[OwnedSheet]) -> tuple[OwnedSheet, ...]:
-        return tuple(replace(each, count=left[each.id]) for each in owned if left.get(each.id, 0))
+        return tuple(
+            replace(sheet, count=unused[sheet.id]) for sheet in owned if unused.get(sheet.id, 0)
+        )
 
-    if all(left.get(each.id, 0) == each.count for each in pool.owned):
+    if all(unused.get(sheet.id, 0) == sheet.count for sheet in pool.owned):
         return pool
     surfaces = tuple(replace(problem, owned=kept(problem.owned)) for problem in pool.surfaces)
     return replace(pool, owned=kept(pool.owned), surfaces=surfaces)
 
 
-def take_owned(left: dict[str, int], plan: BoardPlan | None) -> None:
+def take_owned(unused: dict[str, int], plan: BoardPlan | None) -> None:
     """Take the owned sheets of a plan off what is left."""
     for source, count in (
         Counter(sheet.source for sheet in plan.sheets).items() if plan is not None else ()
     ):
-        if source in left:
-            left[source] -= count
+        if source in unused:
+            unused[source] -= count
 
 
 @lru_cache(maxsize=128)
@@ -179,10 +181,10 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
             plan = plan_pool(pool)
         except CannotBoard as error:
             refused.append(refusal_of(error))
-            left = tuple(
+            others = tuple(
                 problem for problem in pool.surfaces if problem.framed.surface.id != error.surface
             )
-            pool = replace(pool, surfaces=left)
+            pool = replace(pool, surfaces=others)
             continue
         breaches = breaches_of(plan, pool, catalogue)
         if not breaches:

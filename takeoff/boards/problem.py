@@ -1,5 +1,5 @@
-"""The board problem of a surface, stated once for every planner: layouts, rows, segments, allowed
-joints.
+"""The board problem of a surface, stated once for every planner: layouts, courses, segments,
+allowed joints.
 
 A planner chooses one layout a surface, a path over allowed joints in each segment, and cuts the
 pieces out of sheets. `formulate` makes the problem from a framed surface; a planner needs nothing
@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import notes_on
 from takeoff.boards.joints import JointPoint, Segment
-from takeoff.boards.layouts import Layout, RowProblem, lay_out
+from takeoff.boards.layouts import CourseProblem, Layout, lay_out
 from takeoff.boards.relax import explain
 from takeoff.boards.stock import on_sale, owned_for, sheets_for
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
@@ -21,12 +21,20 @@ from takeoff.framing.members import FramedSurface
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["JointPoint", "Layout", "Pool", "RowProblem", "Segment", "SurfaceProblem", "formulate"]
+__all__ = [
+    "CourseProblem",
+    "JointPoint",
+    "Layout",
+    "Pool",
+    "Segment",
+    "SurfaceProblem",
+    "formulate",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceProblem:
-    """All allowed layouts of one surface, at least one; each has a path through every row that
+    """All allowed layouts of one surface, at least one; each has a path through every course that
     keeps its stagger.
 
     `sheets` are those on sale that may come into the room, of every width laid out; `owned` those
@@ -60,11 +68,11 @@ class Pool:
 
 
 def formulate(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
-    """All allowed layouts of a surface that gets board, with the joints allowed in each row.
+    """All allowed layouts of a surface that gets board, with the joints allowed in each course.
 
-    One layout a width on sale, a way to lie on the framing, and a side to count rows from; those no
-    choice of joints can cover are left out. Raises `CannotBoard` where none is left, naming the
-    row, the rule in the way and what to relax; `BadValue` for a surface without board to plan.
+    One layout a width on sale, a way to lie on the framing, and a side to count courses from; those
+    no choice of joints can cover are left out. Raises `CannotBoard` where none is left, naming the
+    course, the rule in the way and what to relax; `BadValue` for a surface without board to plan.
     """
     surface = framed.surface
     if not surface.board_area:

@@ -1,4 +1,4 @@
-"""The part of a surface to board, in row coordinates: x along the rows, y square to them."""
+"""The part of a surface to board, in course coordinates: x along the courses, y square to them."""
 
 from __future__ import annotations
 
@@ -12,21 +12,22 @@ from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import Point
 from takeoff.units import Nm
 
-__all__ = ["Part", "eave", "extent_within", "in_rows", "is_rectangle", "parts", "section"]
+__all__ = ["Part", "eave", "extent_within", "in_course_axes", "is_rectangle", "parts", "section"]
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A connected part of the region within one row: its extent along it, and its outline where not
-    a rectangle."""
+    """A connected part of the region within one course: its extent along it, and its outline where
+    not a rectangle."""
 
     start: Nm
     end: Nm
     area: tuple[Point, ...] = ()
 
 
-def in_rows(points: Sequence[Point], rows_run: Runs) -> tuple[Point, ...]:
-    """Surface points as row points, or row points as surface points; counter-clockwise stays so."""
+def in_course_axes(points: Sequence[Point], rows_run: Runs) -> tuple[Point, ...]:
+    """Surface points as course points, or course points as surface points; counter-clockwise stays
+    so."""
     if rows_run is Runs.ALONG:
         return tuple(points)
     return tuple((y, x) for x, y in reversed(points))
@@ -44,11 +45,11 @@ def section(area: Sequence[Point], x: Nm, low: Nm, high: Nm) -> tuple[Span, ...]
     At an upright side it is where there is area on both its hands, so that a joint at a step is as
     long as the edge two boards share.
     """
-    left = _crossed(area, x, low, high, right=False)
+    before = _crossed(area, x, low, high, right=False)
     if all(corner != x for corner, _ in area):
-        return left
-    right = _crossed(area, x, low, high, right=True)
-    both = ((Nm(max(a, c)), Nm(min(b, d))) for a, b in left for c, d in right)
+        return before
+    after = _crossed(area, x, low, high, right=True)
+    both = ((Nm(max(a, c)), Nm(min(b, d))) for a, b in before for c, d in after)
     return tuple((a, b) for a, b in both if a < b)
 
 
@@ -78,12 +79,12 @@ def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
     if is_rectangle(area):
         left, bottom, right, top = bounds(area)
         return (Part(left, right),) if max(low, bottom) < min(high, top) else ()
-    found = []
+    connected = []
     for part in clip_band(area, 1, low, high):
         left, bottom, right, top = bounds(part)
         plain = is_rectangle(part) and (bottom, top) == (low, high)
-        found.append(Part(left, right, () if plain else part))
-    return tuple(sorted(found, key=lambda each: (each.start, each.end, each.area)))
+        connected.append(Part(left, right, () if plain else part))
+    return tuple(sorted(connected, key=lambda stretch: (stretch.start, stretch.end, stretch.area)))
 
 
 def extent_within(area: Sequence[Point], start: Nm, end: Nm) -> Span:

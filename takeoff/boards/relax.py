@@ -26,8 +26,8 @@ def explain(
     sheets: Sequence[SheetOnSale],
     attempts: Sequence[tuple[Layout, NoLayout | None]],
 ) -> CannotBoard:
-    """What to tell the person when every layout is stuck: the row, the first rule that would free
-    it, what to enter.
+    """What to tell the person when every layout is stuck: the course, the first rule that would
+    free it, what to enter.
 
     Joint mode is tried first, since it costs only backers; then the clearance of openings, the
     stagger and the shortest piece, each no further down than it must.

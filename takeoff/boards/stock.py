@@ -36,8 +36,8 @@ def sheets_for(
     Raises `CannotBoard` naming what leaves none.
     """
     choice = surface.board
-    found = on_sale(surface, rules, catalogue)
-    if not found:
+    sheets = on_sale(surface, rules, catalogue)
+    if not sheets:
         raise _none(
             surface,
             "sheets",
@@ -45,8 +45,8 @@ def sheets_for(
             "with its price",
         )
     if choice.width is not None:
-        found = [sheet for sheet in found if sheet.width == choice.width]
-        if not found:
+        sheets = [sheet for sheet in sheets if sheet.width == choice.width]
+        if not sheets:
             raise _none(
                 surface,
                 "board",
@@ -54,8 +54,8 @@ def sheets_for(
                 "board's width",
             )
     elif rules.widths:
-        found = [sheet for sheet in found if sheet.width in rules.widths]
-        if not found:
+        sheets = [sheet for sheet in sheets if sheet.width in rules.widths]
+        if not sheets:
             raise _none(
                 surface,
                 "widths",
@@ -63,8 +63,8 @@ def sheets_for(
             )
     longest = longest_board(surface, rules)
     if longest is not None:
-        found = [sheet for sheet in found if sheet.length <= longest]
-        if not found:
+        sheets = [sheet for sheet in sheets if sheet.length <= longest]
+        if not sheets:
             raise _none(
                 surface,
                 "longest_board",
@@ -72,12 +72,12 @@ def sheets_for(
                 "gets in",
             )
     lift = heaviest_lift(surface, rules)
-    found = [
+    sheets = [
         sheet
-        for sheet in found
+        for sheet in sheets
         if _liftable(sheet.width, sheet.length, kind, choice.thickness, lift)
     ]
-    if not found:
+    if not sheets:
         raise _none(
             surface,
             "heaviest_lift",
@@ -85,7 +85,7 @@ def sheets_for(
             "board",
         )
     cheapest: dict[tuple[Nm, Nm], SheetOnSale] = {}
-    for sheet in sorted(found, key=lambda each: (each.width, each.length, each.price)):
+    for sheet in sorted(sheets, key=lambda sheet: (sheet.width, sheet.length, sheet.price)):
         cheapest.setdefault((sheet.width, sheet.length), sheet)
     return tuple(cheapest.values())
 
@@ -105,13 +105,13 @@ def owned_for(surface: Surface, kind: BoardKind, rules: Rules) -> tuple[OwnedShe
 
 def longest_board(surface: Surface, rules: Rules) -> Nm | None:
     """The longest sheet that gets to `surface`; None where nothing is in its way."""
-    limits = [each for each in (surface.longest_board, rules.longest_board) if each is not None]
+    limits = [limit for limit in (surface.longest_board, rules.longest_board) if limit is not None]
     return min(limits, default=None)
 
 
 def heaviest_lift(surface: Surface, rules: Rules) -> Decimal | None:
     """The heaviest sheet two people should lift there, in pounds; None where nobody set one."""
-    limits = [each for each in (surface.heaviest_lift, rules.heaviest_lift) if each is not None]
+    limits = [limit for limit in (surface.heaviest_lift, rules.heaviest_lift) if limit is not None]
     return min(limits, default=None)
 
 

@@ -20,7 +20,7 @@ def layouts_of(pool: Pool, plan: BoardPlan) -> dict[int, int]:
     for s, problem in enumerate(pool.surfaces):
         mine = plans.get(problem.layouts[0].surface)
         for index, layout in enumerate(problem.layouts):
-            if mine is not None and s not in layouts and _same_rows(layout, mine):
+            if mine is not None and s not in layouts and _same_courses(layout, mine):
                 layouts[s] = index
     return layouts
 
@@ -57,8 +57,8 @@ def merge_plans(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
     return assemble(pool, chosen, sheets)
 
 
-def _same_rows(layout: Layout, plan: SurfacePlan) -> bool:
-    if layout.rows_run is not plan.rows_run or len(layout.rows) != len(plan.rows):
+def _same_courses(layout: Layout, plan: SurfacePlan) -> bool:
+    if layout.rows_run is not plan.rows_run or len(layout.courses) != len(plan.rows):
         return False
     return all(
         (one.index, one.low, one.high, one.sheet_width, one.factory_low, one.factory_high)
@@ -71,7 +71,7 @@ def _same_rows(layout: Layout, plan: SurfacePlan) -> bool:
             other.factory_high,
         )
         and tuple((segment.start, segment.end) for segment in one.segments) == other.segments
-        for one, other in zip(layout.rows, plan.rows, strict=True)
+        for one, other in zip(layout.courses, plan.rows, strict=True)
     )
 
 
@@ -79,31 +79,33 @@ def _owned_enough(pool: Pool, plans: Sequence[BoardPlan]) -> bool:
     used = Counter(
         sheet.source for plan in plans for sheet in plan.sheets if sheet.source is not None
     )
-    have = {each.id: each.count for each in pool.owned}
+    have = {owned.id: owned.count for owned in pool.owned}
     return all(count <= have.get(source, 0) for source, count in used.items())
 
 
 def _chosen(layout: Layout, plan: SurfacePlan) -> Chosen | None:
     """The layout with the plan's joints; None where one of them is no joint the layout allows."""
     joints = {(joint.row, joint.at): joint.kind for joint in plan.joints}
-    rows = tuple(
+    courses = tuple(
         tuple(
             tuple(
-                point for point in segment.points if joints.get((row.index, point.at)) is point.kind
+                point
+                for point in segment.points
+                if joints.get((course.index, point.at)) is point.kind
             )
-            for segment in row.segments
+            for segment in course.segments
         )
-        for row in layout.rows
+        for course in layout.courses
     )
-    found = sum(len(path) for row in rows for path in row)
-    return Chosen(layout, rows) if found == len(plan.joints) else None
+    matched = sum(len(path) for course in courses for path in course)
+    return Chosen(layout, courses) if matched == len(plan.joints) else None
 
 
 def _cut(pool: Pool, sheet: Sheet, named: Mapping[str, CutPiece]) -> SheetCut:
-    owned = {each.id: each for each in pool.owned}
+    owned = {one.id: one for one in pool.owned}
 
     def pieces(placed: Sequence[PlacedPiece]) -> tuple[CutPiece, ...]:
-        return tuple(named[each.piece] for each in placed)
+        return tuple(named[one.piece] for one in placed)
 
     strips = [pieces(strip.pieces) for strip in sheet.strips]
     return SheetCut(

@@ -1,4 +1,4 @@
-"""The card of a sheet: how it is cut, and each piece that comes out of it, marked as it lies on the
+"""The card of a sheet: how the sheet is cut, and each of its pieces as it is marked on the
 floor."""
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
-from takeoff.needs.fastening import Line, fastening, lines
+from takeoff.needs.fastening import FastenerLine, fastening, lines
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["PieceCard", "SawCut", "SheetCard", "SheetPose", "piece_cards", "sheet_cards"]
@@ -38,8 +38,8 @@ __all__ = ["PieceCard", "SawCut", "SheetCard", "SheetPose", "piece_cards", "shee
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SawCut:
-    """One cut of a sheet in the order it is made. `line` is where, on the sheet: from one point to
-    another."""
+    """One cut of a sheet. Cuts are numbered in the order they are made; `line` is the two ends of
+    the cut on the sheet."""
 
     number: int
     text: str
@@ -48,8 +48,8 @@ class SawCut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPose:
-    """How a piece is laid down and goes up: what is said, and which lying side the arrow points out
-    of."""
+    """How a piece is laid down and put up, in words. `arrow` names the side of the lying piece that
+    the arrow points out of."""
 
     text: str
     arrow: str
@@ -58,12 +58,12 @@ class SheetPose:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceCard:
-    """One piece as it is marked. All marks are on the piece as it lies (see `frames.Lay`), x from
-    its left end.
+    """One piece as it is marked. Every mark is given on the piece as it lies (see `frames.Lay`),
+    with x from its left end.
 
-    `corners` is its outline as it lies, and `sides[i]` runs from `corners[i]` to the next. `goes`
-    says where it hangs. `notes` are what to look out for; `waits` is where it waits, if it hangs in
-    a later room than it is cut in.
+    `corners` is its outline as it lies; `sides[i]` runs from `corners[i]` to the next corner.
+    `goes` says where it hangs. `notes` are warnings. `waits` says where the piece waits if it hangs
+    in a later room than it is cut in, and is empty otherwise.
     """
 
     code: str
@@ -89,10 +89,10 @@ class PieceCard:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetCard:
-    """One sheet to cut. `pool` is the place of its plan among the house's plans: codes are unique
-    within one.
+    """One sheet to cut. `pool` is the number of its plan among the house's plans; codes are unique
+    within a plan.
 
-    `waits` says of each piece for a later room where it waits until then.
+    `waits` has a sentence for each piece that waits for a later room.
     """
 
     pool: int
@@ -114,14 +114,14 @@ class _Where:
     plan: SurfacePlan
     framed: FramedSurface
     board: BoardKind
-    lines: tuple[Line, ...]
+    lines: tuple[FastenerLine, ...]
     spacing: Nm
 
 
 def sheet_cards(
     takeoff: Takeoff, settings: CardSettings = DEFAULT_SETTINGS
 ) -> tuple[SheetCard, ...]:
-    """A card for every sheet of every plan, pool by pool in the order they are cut."""
+    """The card of every sheet, plan by plan, in the order the sheets are cut."""
     names = names_of(takeoff)
     rooms = {room.room: room.name for room in takeoff.rooms}
     framed = {framed_surface.surface.id: framed_surface for framed_surface in takeoff.framed}
@@ -222,8 +222,8 @@ def _source_said(sheet: Sheet, up: SideUp) -> str:
 
 
 def _on_sheet(sheet: Sheet) -> Iterator[tuple[PlacedPiece, Nm, Nm, bool]]:
-    """Each piece with its extent across the sheet, face up, and whether it lies at its strip's low
-    side."""
+    """Each piece with its low and high side across the sheet, face up, and whether it lies at the
+    low side of its strip."""
     for placed in sheet.crosscuts:
         yield placed, Nm(0), sheet.width, True
     for strip in sheet.strips:
@@ -292,6 +292,7 @@ def _is_turned(piece: Piece, plan: SurfacePlan, *, at_low: bool) -> bool:
     An upright piece lies with its left side away, so there the sides change places.
     """
     row = next(row for row in plan.rows if row.index == piece.row)
+    # with both long edges from the factory, or neither, it fits its sheet either way
     if row.factory_low == row.factory_high:
         return False
     factory_near = row.factory_high if plan.rows_run is Runs.ACROSS else row.factory_low
@@ -402,12 +403,13 @@ def _piece_notes(
 def _cuts(
     sheet: Sheet, pieces: Sequence[PieceCard], kind: BoardKind, units: UnitSystem, up: SideUp
 ) -> Iterator[SawCut]:
-    """Every cut, in order: crosscuts from the left end, the rip, the strips' crosscuts, trims,
-    slopes last.
+    """Every cut in the order it is made: crosscuts from the left end, the rip, then each strip's
+    crosscuts and trims, and last the slopes.
 
-    Sizes are rounded down to the tape, so that a piece goes into its place.
+    Sizes are rounded down to the tape, so that a piece fits into its place.
     """
 
+    # plans count across a sheet that lies face up; back up, that edge is the far one
     def across(y: Nm) -> Nm:
         return y if up is SideUp.FACE else Nm(sheet.width - y)
 

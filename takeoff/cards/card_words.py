@@ -1,4 +1,4 @@
-"""What a card says in words that stand beside its drawing, for paper and for the phone."""
+"""The sentences of a card that stand beside its drawing, on paper and on the phone."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ __all__ = ["hole_check", "screw_words"]
 
 
 def hole_check(hole: HoleMark, card: PieceCard, units: UnitSystem) -> str:
-    """The two measures that show a hole on the wrong side before it is cut, each way across the
-    piece."""
+    """The measures of a hole from both ends and both edges of its piece.
+
+    A person who adds them up sees, before cutting, that a hole is marked from the wrong end.
+    """
     lay = card.on.lay
     across = _check(
         hole.cut.left, hole.cut.right, lay.long, units, ("left end", "right end", "wide")
@@ -23,8 +25,11 @@ def hole_check(hole: HoleMark, card: PieceCard, units: UnitSystem) -> str:
 
 
 def _check(low: Nm, high: Nm, whole: Nm, units: UnitSystem, words: tuple[str, str, str]) -> str:
-    """Measures as read off the tape, the last made from the others, so that they add up on the tape
-    as well."""
+    """Both distances and the size of a hole in one direction, as the tape reads them.
+
+    The last distance is worked out from the rounded others, so that the sum is right on the tape
+    too.
+    """
     first, size = round_to_tape(low, units, up=None), round_to_tape(Nm(high - low), units, up=None)
     all_ = round_to_tape(whole, units, up=False)
     last = Nm(max(0, all_ - first - size))
@@ -37,7 +42,7 @@ def _check(low: Nm, high: Nm, whole: Nm, units: UnitSystem, words: tuple[str, st
 
 
 def screw_words(card: PieceCard, units: UnitSystem) -> str:
-    """How many screws, along how many lines, how far apart at most."""
+    """How many screws a piece takes, on how many lines, and how far apart they are at most."""
     if not card.screw_lines:
         return "No member lies behind this piece"
     spacing = tape(max(line.spacing for line in card.screw_lines), units)

@@ -1,7 +1,6 @@
-"""The small algebra of frames that carries a mark from the room to the sheet on the floor, and
-back.
+"""How a mark is carried from the room to the sheet on the floor, and back.
 
-Four frames, each with its own handedness, so that no step is done by eye:
+Five frames take part, each with its own axes:
 
     room     x right and y down in plan, z up
     surface  u right, v up as one faces it from inside; a ceiling as seen from below, its first wall
@@ -61,9 +60,9 @@ class SideUp(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceFrame:
-    """Where a surface's (0, 0) lies in the room, and which way its u and v run there; `right` and
-    `up` are of length 1.
+    """Where a surface lies in the room.
 
+    `origin` is its (0, 0). `right` and `up`, each of length 1, are the ways its u and v run.
     `inward` points from the framing into the room.
     """
 
@@ -73,8 +72,8 @@ class SurfaceFrame:
     inward: _Vector
 
     def to_room(self, point: Point) -> RoomPoint:
-        """The point of the room where (u, v) is, each coordinate rounded once where it is not
-        whole."""
+        """The point of the room where (u, v) is. A coordinate that is not whole is rounded
+        once."""
         u, v = point
         x, y, z = (
             o + u * r + v * w for o, r, w in zip(self.origin, self.right, self.up, strict=True)
@@ -82,8 +81,8 @@ class SurfaceFrame:
         return Nm(round(x)), Nm(round(y)), Nm(round(z))
 
     def to_surface(self, point: _Vector) -> Point:
-        """The (u, v) of a point of the surface's plane; of any other, that of its foot on the
-        plane."""
+        """The (u, v) of a point of the room. A point off the surface's plane is first moved
+        square onto it."""
         off = [p - o for p, o in zip(point, self.origin, strict=True)]
         u = sum((a * b for a, b in zip(off, self.right, strict=True)), Fraction(0))
         v = sum((a * b for a, b in zip(off, self.up, strict=True)), Fraction(0))
@@ -91,14 +90,17 @@ class SurfaceFrame:
 
 
 def wall_frame(start: Point, end: Point) -> SurfaceFrame:
-    """The frame of a wall walked from `start` to `end`, clockwise as seen from above, so that the
-    room is on the right hand of the walker; u = 0 is at `start` and v = 0 the floor. Raises
-    `ValueError` for a wall of no length."""
+    """The frame of a wall from `start` to `end`: u is 0 at `start`, v is 0 at the floor.
+
+    Walls are walked clockwise as seen from above, so that the room is on the walker's right hand.
+    Raises `ValueError` for a wall of no length.
+    """
     dx, dy = end[0] - start[0], end[1] - start[1]
     if not (dx or dy):
         raise ValueError("A wall of no length has no frame")
     length = length_of(start, end)
     right = (_part(dx, length), _part(dy, length), 0)
+    # y runs down in plan, so a quarter turn to the walker's right takes (x, y) to (-y, x)
     return SurfaceFrame(
         origin=(start[0], start[1], 0),
         right=right,
@@ -108,8 +110,8 @@ def wall_frame(start: Point, end: Point) -> SurfaceFrame:
 
 
 def ceiling_frame(plane: CeilingPlane, left: Exact, bottom: Exact) -> SurfaceFrame:
-    """The frame of what of a ceiling plane starts at (`left`, `bottom`) of the plane's own (u,
-    v)."""
+    """The frame of a part of a ceiling plane whose lower left corner is at (`left`, `bottom`) of
+    the plane."""
     length = length_of((0, 0), plane.along)
     cos, sin = _part(plane.along[0], length), _part(plane.along[1], length)
     steep = Fraction(1) / plane.stretch
@@ -137,10 +139,10 @@ def measured_room(house: House, room: str) -> str:
 
 
 def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFrame]:
-    """The frame of each surface of a room, by its id, all in the plan of the room that was
-    measured.
+    """The frame of each surface of a room, by the surface's id.
 
-    Empty for a plain list of surfaces, of which nobody knows how they meet.
+    A room behind a partition gets the frames of the room it was measured in. There are none for a
+    plain list of surfaces, because nobody knows how those meet.
     """
     room = house.room(measured_room(house, geometry.room))
     if isinstance(room.shape, SurfaceList):
@@ -191,10 +193,10 @@ def _moved(frame: SurfaceFrame, by: Point) -> SurfaceFrame:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lay:
-    """How one piece lies: `left` and `bottom` are its corner on the surface, `width` and `height`
-    its size as it hangs.
+    """How one piece lies on the floor.
 
-    `upright` says that it hangs with its long way up, so that it is turned a quarter to lie.
+    (`left`, `bottom`) is its lower left corner on the surface; `width` and `height` are its size as
+    it hangs. An `upright` piece hangs with its long way up, and is turned a quarter to lie.
     """
 
     left: Nm
@@ -223,7 +225,9 @@ class Lay:
     def to_lying(self, point: Point) -> Point:
         """Where a point of the surface is on the piece as it lies."""
         a, b = self.to_piece(point)
+        # a quarter turn to the right: the top comes to the right end, the left side to the far edge
         x, y = (b, Nm(self.width - a)) if self.upright else (a, b)
+        # turned over about the long edge, x stays and y counts from the other edge
         return (x, y) if self.up is SideUp.FACE else (x, Nm(self.across - y))
 
     def from_lying(self, point: Point) -> Point:
@@ -254,11 +258,11 @@ def lay_of(piece: Piece, runs: Runs, up: SideUp = SideUp.FACE) -> Lay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OnSheet:
-    """Where a lying piece is on its sheet: its lower left corner there, and whether it is turned
-    end for end.
+    """Where a lying piece is on its sheet.
 
-    Back up, the whole sheet is turned over about its long edge, and `low` counts from what is then
-    its lower edge.
+    (`start`, `low`) is its lower left corner there. A `turned` piece lies end for end. Back up, the
+    whole sheet is turned over about its long edge, and `low` counts from the edge that is then the
+    lower one.
     """
 
     lay: Lay

@@ -1,4 +1,4 @@
-"""The order in which a room is hung, step by step, each with its reason; made to be ticked off."""
+"""The order in which a room is hung: steps to tick off, each with its reason."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from takeoff.boards.plan import JointKind, Piece, Row, SurfacePlan
+from takeoff.boards.plan import Course, JointKind, Piece, SurfacePlan
 from takeoff.cards.frames import SurfaceFrame, room_frames
 from takeoff.cards.lookup import names_of, room_of
 from takeoff.cards.tape import tape
@@ -42,10 +42,11 @@ class HangKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HangStep:
-    """One line of the list: what is done and why. `pieces` are the codes it hangs, on `surface`.
+    """One step: what is done and why. `pieces` are the codes of the pieces that it hangs on
+    `surface`.
 
-    `lift` is where the middle of the piece is over the floor, from the left end of its surface and
-    out from the wall at its bottom; None for walls and where no plan is known.
+    `lift` is the place on the floor under the middle of a ceiling's piece: from the left of its
+    drawing, and out from the wall at the bottom of its drawing. Other steps have none.
     """
 
     number: int
@@ -68,10 +69,11 @@ class _Step:
 
 
 def hanging_order(takeoff: Takeoff, room: str) -> tuple[HangStep, ...]:
-    """The steps of hanging a room: what must be in first, ceilings, each wall from the top down,
-    then a look round.
+    """The steps of hanging a room: first what must be in the framing, then ceilings, then each wall
+    from the top down, then a last look.
 
-    Empty where nothing of the room has a plan. Raises `BadValue` for no such room.
+    There are no steps where no surface of the room has a plan. Raises `BadValue` for a room that is
+    not there.
     """
     geometry = room_of(takeoff, room)
     plans = {plan.surface: plan for plan in takeoff.surface_plans}
@@ -316,7 +318,7 @@ class _Order:
                 yield other
 
     def _hang(
-        self, surface: str, piece: Piece, row: Row, why: str, lift: tuple[Nm, Nm] | None
+        self, surface: str, piece: Piece, row: Course, why: str, lift: tuple[Nm, Nm] | None
     ) -> _Step:
         what = f"Hang {piece.code} on {self.names[surface]}"
         if lift is not None:
@@ -375,11 +377,11 @@ def _about(length_: Nm, units: UnitSystem) -> str:
     return format_length(Nm(round(Fraction(length_, unit)) * unit), units)
 
 
-def _is_whole(row: Row) -> bool:
+def _is_whole(row: Course) -> bool:
     return row.high - row.low == row.sheet_width
 
 
-def _in_row(plan: SurfacePlan, row: Row) -> list[Piece]:
+def _in_row(plan: SurfacePlan, row: Course) -> list[Piece]:
     return sorted(
         (piece for piece in plan.pieces if piece.row == row.index), key=lambda piece: piece.start
     )

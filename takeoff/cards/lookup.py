@@ -1,4 +1,4 @@
-"""What drawings look up of a takeoff, in one place."""
+"""What cards and drawings look up of a takeoff, in one place."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ __all__ = ["Seen", "names_of", "room_of", "see"]
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One surface with all that a drawing of it shows; `plan` is None where it gets no board, or
-    none could be planned.
+    """One surface with all that a drawing of it shows.
 
-    `names` are what the surfaces of its room are called within it, by id.
+    `plan` is None where the surface gets no board or could not be planned. `names` are the names of
+    its room's surfaces within the room, by id.
     """
 
     house: House
@@ -36,7 +36,7 @@ class Seen:
 
 
 def names_of(takeoff: Takeoff) -> dict[str, str]:
-    """What each surface is called within its room, by its id: `Window wall`, `ceiling, near
+    """The name of each surface within its room, by the surface's id: `Window wall`, `ceiling, near
     slope`."""
     return {
         surface.id: surface.name.removeprefix(f"{room.name}, ")
@@ -57,8 +57,8 @@ def room_of(takeoff: Takeoff, room: str) -> RoomGeometry:
 
 
 def see(takeoff: Takeoff, surface: str) -> Seen:
-    """The surface of that id and what stands on it; raises `BadValue` where the takeoff has
-    none."""
+    """The surface of that id with its framing and its plan. Raises `BadValue` where the takeoff has
+    no such surface."""
     for room in takeoff.rooms:
         for shape in room.surfaces:
             if shape.id == surface:

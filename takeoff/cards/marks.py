@@ -14,7 +14,7 @@ from takeoff.choices import CutoutKind, OpeningKind, Runs
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
 from takeoff.needs.backers import backer_length
-from takeoff.needs.fastening import Line
+from takeoff.needs.fastening import FastenerLine
 from takeoff.reference import figures
 from takeoff.units import INCH, SIXTEENTH, Nm, UnitSystem
 
@@ -42,8 +42,8 @@ THIN_LEG = Nm(6 * INCH)
 
 
 class CutWhen(StrEnum):
-    """Where a hole is cut: marked and cut while the sheet lies, or its centre marked and the hole
-    cut once it hangs."""
+    """When a hole is cut: while the sheet lies on the floor, or once the piece hangs. For a hole
+    cut in place only its centre is marked on the floor."""
 
     FLOOR = "cut on the floor"
     IN_PLACE = "cut in place"
@@ -51,12 +51,11 @@ class CutWhen(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardSettings:
-    """How sheets are marked: which side is up, how much larger than the box a hole is cut, and what
-    waits.
+    """How sheets are marked.
 
-    `allowance` is added on every side of a hole (1/16 in, common practice, no published source).
-    `in_place` holds the ids of boxes cut once the board hangs, `sawn_later` those of windows and
-    doors left whole and sawn out then.
+    `up` is the side of the sheet that is up. `allowance` is added on every side of a hole (1/16 in,
+    common practice, no published source). `in_place` holds the ids of boxes that are cut once the
+    board hangs. `sawn_later` holds the ids of windows and doors that are left whole until then.
     """
 
     up: SideUp = SideUp.FACE
@@ -84,12 +83,12 @@ class Area:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoleMark:
-    """One hole as it is marked: `cut` is the line to cut, the box with the tool's allowance, on the
-    lying piece.
+    """One hole as it is marked on the lying piece. `cut` is the line to cut: the box with the
+    tool's allowance around it.
 
-    Two measures place it each way: `left` + hole + `right` make the piece's length, `near` + hole +
-    `far` its width; a mark made from the wrong end shows itself. `crosses` names other pieces that
-    the hole runs into. `notes` are warnings.
+    Two measures place it in each direction: `left` + hole + `right` is the piece's length, `near` +
+    hole + `far` is its width. Together they show a mark that was made from the wrong end. `crosses`
+    names the other pieces that the hole runs into. `notes` are warnings.
     """
 
     id: str
@@ -109,8 +108,8 @@ class HoleMark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NotchMark:
-    """What an opening takes out of a lying piece, and how it is cut. `open_sides` are those at the
-    piece's edge."""
+    """The part of a lying piece that an opening takes out, and how it is cut. `open_sides` are the
+    sides of the notch that lie at the edge of the piece."""
 
     id: str
     name: str
@@ -123,12 +122,11 @@ class NotchMark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScrewLine:
-    """A member behind the lying piece: its two faces, to be marked at both edges, and the screws on
-    its line.
+    """A line of screws into a member behind the lying piece.
 
-    `upright` lines run across the lying piece (constant x), others along it. `at` is the line,
-    `low` to `high` its extent, `faces` where the member's sides are; `spacing` is at most so far
-    apart.
+    `upright` lines run across the lying piece, at one x; the others run along it. The line is at
+    `at` and runs from `low` to `high`. `faces` are the two sides of the member, which are marked at
+    both edges of the piece. Screws are at most `spacing` apart.
     """
 
     upright: bool
@@ -142,8 +140,8 @@ class ScrewLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackerMark:
-    """The backer behind a floating seam at an end of a piece: the part of it this piece covers, as
-    it lies."""
+    """A backer behind a floating seam at an end of a piece. `area` is the part of it that this
+    piece covers, as the piece lies."""
 
     area: Area
     meets: tuple[str, ...]
@@ -169,8 +167,8 @@ def holes_on(
     settings: CardSettings,
     units: UnitSystem,
 ) -> tuple[HoleMark, ...]:
-    """The holes that fall on `piece`, from its left end; a hole that runs over an edge is marked as
-    far as it goes."""
+    """The holes on `piece`, from its left end on. A hole that runs over an edge of the piece is
+    marked up to that edge."""
     holes = []
     for cutout in framed.surface.cutouts:
         part = _clipped(lay, cutout.left, cutout.bottom, cutout.right, cutout.top)
@@ -234,6 +232,7 @@ def _notes(
         (box.left, box.right, lay.long, "left and right"),
         (box.near, box.far, lay.across, "top and bottom"),
     ):
+        # measured from the wrong end, the hole comes out this far from where it belongs
         off = abs(low + high - size)
         if 0 < off < high - low:
             yield (
@@ -279,7 +278,7 @@ def _notes(
 def notches_on(
     piece: Piece, lay: Lay, surface: Surface, settings: CardSettings, units: UnitSystem
 ) -> tuple[NotchMark, ...]:
-    """What the openings of `surface` take out of `piece`, from its left end."""
+    """The notches that the openings of `surface` cut into `piece`, from its left end on."""
     notches = []
     for opening in surface.openings:
         part = _clipped(lay, opening.left, opening.bottom, opening.right, opening.top)
@@ -348,9 +347,10 @@ def _steps(
 
 
 def screw_lines_on(
-    piece: Piece, lay: Lay, lines: Sequence[Line], spacing: Nm
+    piece: Piece, lay: Lay, lines: Sequence[FastenerLine], spacing: Nm
 ) -> tuple[ScrewLine, ...]:
-    """The screw `lines` of a piece on it as it lies, from its left end, then from its near edge."""
+    """The lines of screws on `piece` as it lies: those across it from its left end on, then those
+    along it from its near edge on."""
     screw_lines = []
     for line in lines:
         if line.piece != piece.code or line.backer:
@@ -363,6 +363,7 @@ def screw_lines_on(
             (line.face[1], line.low),
         ]
         spots = [lay.to_lying((at, low) if along else (low, at)) for at, low in corners]
+        # both ends of the line, then a spot on each face of the member
         (x0, y0), (x1, y1), (f0, g0), (f1, g1) = spots
         upright = x0 == x1
         low, high, at = (
@@ -384,7 +385,7 @@ def screw_lines_on(
 
 
 def backers_on(piece: Piece, lay: Lay, plan: SurfacePlan) -> tuple[BackerMark, ...]:
-    """The backers behind the floating seams at the ends of `piece`, from its left end."""
+    """The backers behind the floating seams at the ends of `piece`, from its left end on."""
     half = Nm(figures.length("BB-width") // 2)
     backers = []
     for joint in plan.joints:

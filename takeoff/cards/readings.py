@@ -1,4 +1,4 @@
-"""The running dimensions of a surface: every reading from its left end and from its bottom, and
+"""The running dimensions of a surface: every reading from its left end and from its bottom, with
 what is there."""
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ _BESIDE = Nm(3 * INCH // 8)
 
 
 def risers(seen: Seen) -> list[Nm]:
-    """The centres of members that run level, from the bottom up."""
+    """The heights of the members that run level, at their centres, from the bottom up."""
     return [m.centre for m in seen.framed.members if m.runs is Runs.ALONG]
 
 
 def heights(seen: Seen) -> dict[Nm, list[str]]:
-    """Every height that is read, with what is there."""
+    """Every reading from the bottom of the surface, with what is there."""
     surface, plan = seen.surface, seen.plan
     readings: dict[Nm, list[str]] = {}
     for _, v in surface.outline:
@@ -43,7 +43,7 @@ def heights(seen: Seen) -> dict[Nm, list[str]]:
 
 
 def stations(seen: Seen) -> dict[Nm, list[str]]:
-    """Every reading from the left end, with what is there."""
+    """Every reading from the left end of the surface, with what is there."""
     surface, plan = seen.surface, seen.plan
     readings: dict[Nm, list[str]] = {}
     left = min(u for u, _ in surface.outline)

@@ -15,8 +15,8 @@ from takeoff.units import INCH, Nm
 
 __all__ = ["Finish", "Meeting", "PieceSide", "Side", "meets_of", "sides_of"]
 
-# A board's side and the side of the framing it goes to are never further apart: a neighbour's
-# board, a gap, a lining.
+# Between a side of board and the side of the framing that it goes to there may be a neighbor's
+# board, a gap and a lining; together they are never wider than this.
 _REACH = Nm(6 * INCH)
 
 
@@ -30,8 +30,8 @@ class Side(StrEnum):
 
 
 class Finish(StrEnum):
-    """How a side is made. `END` is a factory end, square and untapered; `CUT` was scored or
-    sawn."""
+    """How a side of a board is made. `END` is the square, untapered end of a new sheet. `CUT` is a
+    side that was scored or sawn."""
 
     TAPERED = "tapered edge"
     FACTORY = "factory edge"
@@ -53,12 +53,12 @@ class Meeting(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceSide:
-    """One side of a piece's outline, counter-clockwise as it hangs: its ends on the surface, and
-    what it goes to.
+    """One side of a piece's outline, from `start` to `end` on the surface; sides run
+    counterclockwise as the piece hangs.
 
-    `text` says it as a card does (`meets C-04`, `toward Window wall`). `sloped` sides are neither
-    level nor upright; `side` is then the one they are nearest to. `finish` does not yet know which
-    ends are the sheet's own.
+    `text` is what the side meets, in the words of a card (`meets C-04`, `toward Window wall`). A
+    `sloped` side is neither level nor upright, and `side` is the side it is nearest to. `sides_of`
+    gives every end as `CUT`; the card knows which ends are those of a new sheet.
     """
 
     start: Point
@@ -74,7 +74,8 @@ class PieceSide:
 def sides_of(
     piece: Piece, plan: SurfacePlan, surface: Surface, board: BoardKind, names: Mapping[str, str]
 ) -> tuple[PieceSide, ...]:
-    """The sides of `piece`, in the order of its outline. `names` are the surfaces' own, by id."""
+    """The sides of `piece`, in the order of its outline. `names` are the names of surfaces, by
+    id."""
     return tuple(
         _side(piece, start, end, plan, surface, board, names)
         for start, end in zip(piece.outline, (*piece.outline[1:], piece.outline[0]), strict=True)
@@ -183,7 +184,8 @@ def _listed(codes: Sequence[str]) -> str:
 def meets_of(
     start: Point, end: Point, surface: Surface, names: Mapping[str, str]
 ) -> tuple[Meeting, str]:
-    """What of the room, or which opening, a side of board from `start` to `end` goes to."""
+    """The part of the room, or the opening, that a side of board from `start` to `end` goes to, as
+    a kind and in words."""
     opening = next((opening for opening in surface.openings if _lies_at(start, end, opening)), None)
     if opening is not None:
         return Meeting.OPENING, f"at {opening.name}"
@@ -228,9 +230,12 @@ def _nearest_side(start: Point, end: Point, surface: Surface) -> int | None:
     best: tuple[Fraction, int] | None = None
     for index, (a, b) in enumerate(_outline_sides(surface.outline)):
         eu, ev = b[0] - a[0], b[1] - a[1]
+        # the dot and the cross product: within 1 in 100 of the same direction
         ahead, turn = du * eu + dv * ev, du * ev - dv * eu
         if ahead <= 0 or abs(turn) * 100 > ahead:
             continue
+        # distances are compared squared, which keeps them exact; `along` is 0 at the start of the
+        # framing's side and 1 at its end, and past these the way to its nearer end counts too
         square = eu * eu + ev * ev
         along = ((middle[0] - a[0]) * eu + (middle[1] - a[1]) * ev) / square
         off = abs((middle[0] - a[0]) * ev - (middle[1] - a[1]) * eu)

@@ -8,6 +8,8 @@ __all__ = ["tape"]
 
 
 def tape(length: Nm, units: UnitSystem, *, up: bool | None = None, feet: bool = True) -> str:
-    """A length as one reads it off a tape, to 1/16 in or 1 mm, to the nearest unless `up` says
-    which way."""
+    """A length as it is read off a tape, in sixteenths of an inch or whole millimetres.
+
+    It is rounded to the nearest reading, up where `up` is true, and down where it is false.
+    """
     return format_length(round_to_tape(length, units, up=up), units, feet=feet)

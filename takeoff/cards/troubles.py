@@ -1,5 +1,4 @@
-"""What stands in the wrong place for a board to be cut: told plainly, surface by surface, before
-anybody cuts."""
+"""Boxes and openings that stand where no board can be cut for them, in plain sentences."""
 
 from __future__ import annotations
 
@@ -33,8 +32,8 @@ class TroubleKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trouble:
-    """One thing that cannot be cut as it stands, or is easily misread: `thing` is its id, `text` a
-    plain sentence."""
+    """One box or opening that cannot be cut as it stands, or is easily misread. `thing` is its id,
+    `text` a plain sentence."""
 
     kind: TroubleKind
     surface: str
@@ -43,12 +42,11 @@ class Trouble:
 
 
 def troubles(takeoff: Takeoff, surface: str | None = None) -> tuple[Trouble, ...]:
-    """What is wrong with the boxes and openings of every surface, or of one, in the order of the
-    rooms.
+    """The troubles of every surface in the order of the rooms, or of one surface.
 
-    A box outside its wall altogether never comes so far: it is refused with the house (`BadValue`).
-    Told here is one that reaches past the board, as into the gap at the floor; one that lies over a
-    seam, in an opening, or in another box; and a name too long to be drawn whole.
+    A box is in trouble where it reaches past the board (into the gap at the floor, say) or lies
+    over a seam, in an opening, or in another box. So is a thing with a name too long to be drawn. A
+    box wholly outside its wall does not come up here, because no such house can be made.
     """
     plans = {plan.surface: plan for plan in takeoff.surface_plans}
     names = names_of(takeoff)

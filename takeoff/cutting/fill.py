@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from random import Random
 
-__all__ = ["Cut", "cheap_cuts"]
+__all__ = ["StickCut", "cheap_cuts"]
 
 _FILL_NODES = 400
 _SEARCH_ROUNDS = 60
@@ -20,7 +20,7 @@ _SEARCH_PIECES = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class StickCut:
     """One stick of `length` and the pieces cut from it, longest first; `stock` is its index, None
     for an owned one."""
 
@@ -34,7 +34,7 @@ def cheap_cuts(
     stock: Sequence[tuple[int, int]],
     owned: Sequence[int],
     bound: int,
-) -> list[Cut] | None:
+) -> list[StickCut] | None:
     """The cheapest cutting found of `pieces` (length, count), longest first, out of `stock`
     (length, price), shortest first, and `owned` lengths. Stops early at a cost of `bound`. None
     where pieces longer than all stock were not all got out of owned sticks."""
@@ -42,7 +42,7 @@ def cheap_cuts(
         tuple(range(k, len(stock))) for k in range(1, len(stock))
     ]
     choices += [(k,) for k in range(len(stock) - 1)]
-    best: list[Cut] | None = None
+    best: list[StickCut] | None = None
     least: int | None = None
     for allowed in choices:
         for free in (sorted(owned), sorted(owned, reverse=True)) if owned else ([],):
@@ -59,7 +59,7 @@ def cheap_cuts(
     return best
 
 
-def _cost(cuts: Sequence[Cut], stock: Sequence[tuple[int, int]]) -> int:
+def _cost(cuts: Sequence[StickCut], stock: Sequence[tuple[int, int]]) -> int:
     return sum(stock[cut.stock][1] for cut in cuts if cut.stock is not None)
 
 
@@ -68,44 +68,44 @@ def _one_after_another(
     stock: Sequence[tuple[int, int]],
     owned: Sequence[int],
     allowed: Sequence[int],
-) -> list[Cut] | None:
+) -> list[StickCut] | None:
     """Owned sticks first, in their order, but before all the ones that hold what no stick on sale
     does; then, for the longest piece left, the allowed stick that costs least a unit of length
     used, exchanged for the cheapest that holds its pieces. None where a piece is longer than what
     is on sale and fits no owned stick left."""
     sizes = [length for length, _ in pieces]
-    left = [count for _, count in pieces]
-    cuts: list[Cut] = []
+    uncut = [count for _, count in pieces]
+    cuts: list[StickCut] = []
     spare = list(owned)
     longest = stock[-1][0] if stock else 0
     for index, size in enumerate(sizes):
-        while size > longest and left[index]:
+        while size > longest and uncut[index]:
             length = min((length for length in spare if length >= size), default=None)
             if length is None:
                 return None
             spare.remove(length)
-            taken = _fullest(sizes, left, length, index)
-            for each, count in taken:
-                left[each] -= count
-            cuts.append(Cut(length, None, _pieces_of(sizes, taken)))
+            taken = _fullest(sizes, uncut, length, index)
+            for piece, count in taken:
+                uncut[piece] -= count
+            cuts.append(StickCut(length, None, _pieces_of(sizes, taken)))
     for length in spare:
-        taken = _fullest(sizes, left, length, None)
+        taken = _fullest(sizes, uncut, length, None)
         if taken:
             for index, count in taken:
-                left[index] -= count
-            cuts.append(Cut(length, None, _pieces_of(sizes, taken)))
+                uncut[index] -= count
+            cuts.append(StickCut(length, None, _pieces_of(sizes, taken)))
     first = 0
     while True:
-        while first < len(left) and left[first] == 0:
+        while first < len(uncut) and uncut[first] == 0:
             first += 1
-        if first == len(left):
+        if first == len(uncut):
             return cuts
         best: tuple[int, int, int, list[tuple[int, int]]] | None = None
         fits = [k for k in allowed if stock[k][0] >= sizes[first]] or [
             next(k for k in range(len(stock)) if stock[k][0] >= sizes[first])
         ]
         for k in fits:
-            taken = _fullest(sizes, left, stock[k][0], first)
+            taken = _fullest(sizes, uncut, stock[k][0], first)
             used = sum(sizes[index] * count for index, count in taken)
             if best is None or stock[k][1] * best[1] < best[0] * used:
                 best = (stock[k][1], used, k, taken)
@@ -113,10 +113,10 @@ def _one_after_another(
         _, used, k, taken = best
         # shortest first, so the cheapest
         k = next(k for k, (length, _) in enumerate(stock) if length >= used)
-        times = min(left[index] // count for index, count in taken)
+        times = min(uncut[index] // count for index, count in taken)
         for index, count in taken:
-            left[index] -= count * times
-        cuts += [Cut(stock[k][0], k, _pieces_of(sizes, taken))] * times
+            uncut[index] -= count * times
+        cuts += [StickCut(stock[k][0], k, _pieces_of(sizes, taken))] * times
 
 
 def _pieces_of(sizes: Sequence[int], taken: Sequence[tuple[int, int]]) -> tuple[int, ...]:
@@ -124,7 +124,7 @@ def _pieces_of(sizes: Sequence[int], taken: Sequence[tuple[int, int]]) -> tuple[
 
 
 def _fullest(
-    sizes: Sequence[int], left: Sequence[int], room: int, first: int | None
+    sizes: Sequence[int], uncut: Sequence[int], room: int, first: int | None
 ) -> list[tuple[int, int]]:
     """The pieces left that fill `room` best, as (index, count), `first` among them where given.
 
@@ -132,7 +132,7 @@ def _fullest(
     always the same.
     """
     start: list[tuple[int, int]] = []
-    counts = list(left)
+    counts = list(uncut)
     if first is not None:
         start, room = [(first, 1)], room - sizes[first]
         counts[first] -= 1
@@ -170,7 +170,7 @@ def _fullest(
     return sorted(chosen.items())
 
 
-def _search(cuts: list[Cut], stock: Sequence[tuple[int, int]], bound: int) -> list[Cut]:
+def _search(cuts: list[StickCut], stock: Sequence[tuple[int, int]], bound: int) -> list[StickCut]:
     """Take a few sticks apart, the emptiest among them, and cut their pieces anew; keep what is
     cheaper."""
     random = Random(len(cuts))
@@ -205,5 +205,5 @@ def _search(cuts: list[Cut], stock: Sequence[tuple[int, int]], bound: int) -> li
     return fixed + bought
 
 
-def _slack(cuts: Sequence[Cut]) -> list[int]:
+def _slack(cuts: Sequence[StickCut]) -> list[int]:
     return [cut.length - sum(cut.pieces) for cut in cuts]

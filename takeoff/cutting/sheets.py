@@ -174,7 +174,7 @@ class Cutter:
 
     def empty(self) -> Bench:
         """No sheet begun."""
-        return Bench((), tuple(each.count for each in self.owned), 0, 0)
+        return Bench((), tuple(owned.count for owned in self.owned), 0, 0)
 
     def put(self, bench: Bench, piece: CutPiece) -> Bench | None:
         """`bench` with `piece` where it adds least: on a sheet being filled, made longer if need
@@ -183,9 +183,9 @@ class Cutter:
 
         None where no sheet takes it.
         """
-        delta, left, place = self._on_loads(bench.loads, piece)
+        delta, rest, place = self._on_loads(bench.loads, piece)
         if delta > 0 or (delta == 0 and self.owned):
-            delta, left, place = self._from_shelf(bench.shelf, piece, delta, left, place)
+            delta, rest, place = self._from_shelf(bench.shelf, piece, delta, rest, place)
         if delta > 0:
             delta, place = self._on_new(piece, delta, place)
         return (
@@ -196,7 +196,7 @@ class Cutter:
         length, width, edges = piece.length + self.kerf, piece.width, piece.factory_edges
         room, own_sale = piece.room, piece.sale
         carry, kerf, salvage, shortest = self.carry, self.kerf, self.salvage, self.shortest
-        best_delta, best_left, best = _NEVER, 0, None
+        best_delta, best_rest, best = _NEVER, 0, None
         # One plain loop over unpacked tuples: this is where a first plan spends its time.
         begin = max(0, len(loads) - self.reach)
         for index, load in enumerate(loads[begin:] if begin else loads, start=begin):
@@ -249,14 +249,14 @@ class Cutter:
             elif need > capacity:
                 step = bisect_left(sale.needs, need)
                 capacity, price = sale.needs[step], sale.prices[step]
-            left = capacity - need
+            rest = capacity - need
             worth = (
-                left * sale.rate * salvage >> _RATE_BITS + _SALVAGE_BITS if left >= shortest else 0
+                rest * sale.rate * salvage >> _RATE_BITS + _SALVAGE_BITS if rest >= shortest else 0
             )
             new_net = price - worth if owned is None else 0
             delta = new_net - net
-            if delta < best_delta or (delta == best_delta and left < best_left):
-                best_delta, best_left = delta, left
+            if delta < best_delta or (delta == best_delta and rest < best_rest):
+                best_delta, best_rest = delta, rest
                 best = (
                     index,
                     slot,
@@ -268,10 +268,15 @@ class Cutter:
                     price,
                     new_net,
                 )
-        return best_delta, best_left, None if best is None else _Place(*best, -1)
+        return best_delta, best_rest, None if best is None else _Place(*best, -1)
 
     def _from_shelf(
-        self, shelf: Sequence[int], piece: CutPiece, delta: int, left: int, place: _Place | None
+        self,
+        shelf: Sequence[int],
+        piece: CutPiece,
+        delta: int,
+        least_rest: int,
+        place: _Place | None,
     ) -> tuple[int, int, _Place | None]:
         for number, count in enumerate(shelf):
             owned = self.owned[number]
@@ -283,8 +288,8 @@ class Cutter:
             if piece.factory_edges > 1 and not whole:
                 continue
             rest = owned.length - piece.length
-            if delta > 0 or rest < left:
-                delta, left = 0, rest
+            if delta > 0 or rest < least_rest:
+                delta, least_rest = 0, rest
                 capacity = owned.length + self.kerf
                 place = _Place(
                     -1,
@@ -298,7 +303,7 @@ class Cutter:
                     0,
                     number,
                 )
-        return delta, left, place
+        return delta, least_rest, place
 
     def _on_new(
         self, piece: CutPiece, delta: int, place: _Place | None
@@ -330,10 +335,10 @@ class Cutter:
             delta = net
         return delta, place
 
-    def _worth(self, sale: Sale, left: int) -> int:
+    def _worth(self, sale: Sale, rest: int) -> int:
         return (
-            left * sale.rate * self.salvage >> _RATE_BITS + _SALVAGE_BITS
-            if left >= self.shortest
+            rest * sale.rate * self.salvage >> _RATE_BITS + _SALVAGE_BITS
+            if rest >= self.shortest
             else 0
         )
 
@@ -369,12 +374,12 @@ class Cutter:
         if all(slot != FIRST for slot, _ in kept):
             kept = [(min(slot, FIRST), piece) for slot, piece in kept]
         runs = [
-            sum(piece.length + self.kerf for slot, piece in kept if slot == each)
-            for each in (0, 1, 2)
+            sum(piece.length + self.kerf for slot, piece in kept if slot == strip_slot)
+            for strip_slot in (0, 1, 2)
         ]
         wide = [
-            max((piece.width for slot, piece in kept if slot == each), default=0)
-            for each in (0, 1, 2)
+            max((piece.width for slot, piece in kept if slot == strip_slot), default=0)
+            for strip_slot in (0, 1, 2)
         ]
         earliest = min((piece for _, piece in kept), key=lambda piece: piece.room)
         sale, capacity, price, net = load.sale, load.capacity, 0, 0

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from takeoff._checks import check_length
 from takeoff.cutting.bounds import measured_bound
-from takeoff.cutting.fill import Cut, cheap_cuts
+from takeoff.cutting.fill import StickCut, cheap_cuts
 from takeoff.errors import BadValue
 from takeoff.quantities import Cents
 from takeoff.units import Nm, UnitSystem, format_length
@@ -93,7 +93,7 @@ def cut_sticks(
         ((length + kerf, count) for length, count in Counter(lengths).items()), reverse=True
     )
     on_sale = _worth_buying(stock)
-    prices = [(each.length + kerf, each.price) for each in on_sale]
+    prices = [(stick_stock.length + kerf, stick_stock.price) for stick_stock in on_sale]
     free = sorted((length + kerf for length in owned), reverse=True)
     bound = measured_bound(pieces, prices, free)
     cuts = cheap_cuts(pieces, prices, free, bound)
@@ -106,7 +106,7 @@ def cut_sticks(
         )
     if prove_best and sum(prices[cut.stock][1] for cut in cuts if cut.stock is not None) > bound:
         # loads the solver, which a quick cutting never needs
-        from takeoff.cutting.columns import prove
+        from takeoff.cutting.column_generation import prove
 
         cuts, bound = prove(pieces, prices, free, cuts, bound)
     sticks = sorted((_stick(cut, on_sale, kerf) for cut in cuts), key=_order)
@@ -119,7 +119,7 @@ def cut_sticks(
 
 def _check_fits(lengths: Sequence[Nm], stock: Sequence[StickStock], owned: Sequence[Nm]) -> None:
     longest_piece = max(lengths)
-    longest_stick = max([each.length for each in stock] + list(owned), default=Nm(0))
+    longest_stick = max([stick_stock.length for stick_stock in stock] + list(owned), default=Nm(0))
     if longest_piece > longest_stick:
         on_sale = (
             f"the longest stick is {_shown(longest_stick)}"
@@ -135,13 +135,13 @@ def _check_fits(lengths: Sequence[Nm], stock: Sequence[StickStock], owned: Seque
 def _worth_buying(stock: Sequence[StickStock]) -> list[StickStock]:
     """The stock, shortest first, less what is no cheaper than something as long or longer."""
     kept: list[StickStock] = []
-    for each in sorted(stock, key=lambda s: (-s.length, s.price, s.pack)):
-        if not kept or each.price < kept[-1].price:
-            kept.append(each)
+    for stick_stock in sorted(stock, key=lambda s: (-s.length, s.price, s.pack)):
+        if not kept or stick_stock.price < kept[-1].price:
+            kept.append(stick_stock)
     return kept[::-1]
 
 
-def _stick(cut: Cut, on_sale: Sequence[StickStock], kerf: Nm) -> Stick:
+def _stick(cut: StickCut, on_sale: Sequence[StickStock], kerf: Nm) -> Stick:
     pieces = tuple(Nm(piece - kerf) for piece in cut.pieces)
     if cut.stock is None:
         return Stick(StickStock(Nm(cut.length - kerf), Cents(0), owned=True), pieces)

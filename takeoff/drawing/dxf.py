@@ -46,8 +46,8 @@ _WORDS_HIGH = Nm(3 * INCH)
 
 
 def surface_dxf(takeoff: Takeoff, surface: str) -> str:
-    """The surface of that id as DXF text with CR LF line ends: u to the right, v up, (0, 0) at its
-    own corner.
+    """The surface of that id as DXF text with CR LF line ends. u runs to the right and v up, from
+    the surface's own corner.
 
     Raises `BadValue` for an id that is no surface.
     """

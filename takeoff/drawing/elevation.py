@@ -30,11 +30,11 @@ _TOP_LANE = 420
 def surface_drawing(
     takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefix: str = "surface"
 ) -> Drawing:
-    """The surface of that id with its boards and their codes, seams by kind, members, openings,
-    boxes, backers and what is behind; running dimensions from its left end and from the floor, or
-    from a ceiling's lower left corner.
+    """The surface of that id: boards with their codes, seams by kind, members, openings, boxes,
+    backers and what is hidden behind the board.
 
-    Raises `BadValue` for an id that is no surface, and for one too large to draw.
+    Running dimensions start at the left end and the floor; on a ceiling, at the lower left corner.
+    Raises `BadValue` for an id that is no surface, and for a surface too large to draw.
     """
     trouble_texts = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
     return _Elevation(see(takeoff, surface), page, prefix).draw(trouble_texts)
@@ -72,8 +72,9 @@ class _Elevation:
     def draw(self, troubled: Iterable[str]) -> Drawing:
         picture, surface = self.picture, self.surface
         members = self._member_ticks()
-        # the lane of member readings grows upwards from the drawing: try it where nothing is drawn
-        # to learn its depth
+        # The lane of member readings grows upward from the drawing, and how deep it gets is known
+        # only once it is drawn. So it is drawn once on a trial picture, and the drawing is set that
+        # much lower.
         top = picture.y + _TOP_LANE + self._lane_depth(members)
         probe = View(0, 0, self.scale)
         low = top + probe.size(self.top - self.bottom)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from takeoff.drawing.canvas import Canvas, Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.style import DRAWING_CSS, PHONE, Page
-from takeoff.drawing.svg import Spot
+from takeoff.drawing.svg import svg_text
 from takeoff.units import MM, Nm
 
 __all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_said"]
@@ -17,10 +18,10 @@ _SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One row of the table beside a drawing: what kind of thing, the words drawn for it, and what
+    """One row of the table beside a drawing: the kind of thing, the words drawn for it, and what
     they mean.
 
-    `drawn` is false for what found no room in the picture and stands in the table only.
+    `drawn` is false where the words found no room in the picture and stand in the table only.
     """
 
     kind: str
@@ -31,24 +32,35 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """A finished drawing: SVG text, its size in hundredths of a millimetre, and the same facts as
-    rows of a table.
+    """A finished drawing: its shapes on a canvas, the same as SVG text, and its facts as the rows
+    of a table.
 
     `scale` is the 60 of 1:60 as printed, 0 where it has none. `texts` are the boxes of its words.
     """
 
-    title: str
+    canvas: Canvas
     svg: str
-    width: int
-    height: int
     scale: int
     facts: tuple[Fact, ...]
     texts: tuple[Box, ...]
 
     @property
+    def title(self) -> str:
+        return self.canvas.title
+
+    @property
+    def width(self) -> int:
+        """In hundredths of a millimetre, as the height."""
+        return self.canvas.width
+
+    @property
+    def height(self) -> int:
+        return self.canvas.height
+
+    @property
     def table(self) -> tuple[Fact, ...]:
-        """The facts as rows to show: a sentence drawn in several lines is one row, its words as the
-        label."""
+        """The facts as rows to show. A sentence that is drawn in several lines becomes one row,
+        with the whole sentence as its label."""
         rows: list[Fact] = []
         for fact in self.facts:
             sentence = fact.kind in _SENTENCES
@@ -59,17 +71,13 @@ class Drawing:
 
     def standalone(self) -> str:
         """The SVG as a file of its own, with the stylesheet inside."""
-        head, rest = self.svg.split("<title", 1)
-        return f"{head}<style>{DRAWING_CSS}</style><title{rest}"
+        return svg_text(self.canvas, stylesheet=DRAWING_CSS)
 
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """One reading of a running dimension: its place on the page, the length read there, and what is
-    there.
-
-    `up` says which way it is rounded to the tape (to the nearest where None).
-    """
+    """One reading of a running dimension: its place along the page, the length read there, and
+    what is there. `up` is how the length is rounded (see `tape`)."""
 
     at: int
     length: Nm
@@ -79,7 +87,8 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """From lengths to the page: `left` and `bottom` are where (0, 0) is drawn, at 1:`scale`."""
+    """Turns lengths into places on the page at 1:`scale`; (0, 0) is drawn at (`left`,
+    `bottom`)."""
 
     left: int
     bottom: int
@@ -104,14 +113,14 @@ def round_half(value: int, by: int) -> int:
 
 
 def scale_for(width: int, height: int, *, across: int, up: int) -> int:
-    """The least scale 1:n, n even, at which `width` x `height` (nm) comes into `across` x `up` of
-    the page."""
+    """The least even n at which `width` x `height`, drawn at 1:n, fits into `across` x `up` of the
+    page."""
     unit = MM // 100
     least = max(-(-width // (across * unit)), -(-height // (up * unit)), 2)
     return least + least % 2
 
 
 def scale_said(scale: int, page: Page) -> str:
-    """The scale as it is told under a title; nothing on a screen, where nobody can lay a rule on
+    """The scale in the words under a title. A screen shows none, because nobody can lay a rule on
     it."""
     return f" · 1:{scale} on paper" if page.width > PHONE.width else ""

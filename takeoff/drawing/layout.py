@@ -1,4 +1,4 @@
-"""Where words go on a drawing: no two boxes of text meet, and none leaves the page."""
+"""Where words stand on a drawing: boxes of text, what of the page is taken, labels in a row."""
 
 from __future__ import annotations
 
@@ -50,8 +50,8 @@ def text_box(
     bold: bool = False,
     turned: bool = False,
 ) -> Box:
-    """The box of a line of text whose baseline starts, centres or ends (`anchor`) at (x, y);
-    `turned` reads upwards."""
+    """The box of a line of text. Its base line starts, centers or ends (`anchor`) at (x, y); a
+    `turned` line reads upward."""
     width = width_of(text, size, bold=bold)
     before = {"start": 0, "middle": width // 2, "end": width}[anchor]
     rise, sink = size * 80 // 100, size * 24 // 100
@@ -62,10 +62,10 @@ def text_box(
 
 @dataclass(slots=True)
 class Places:
-    """What of a page is taken: words keep clear of all that is `taken` by words and `kept` for
-    marks.
+    """What of a page is taken.
 
-    `lines` are kept clear where there is a choice of places, and written over where there is none.
+    Words never overlap what is `taken` by words or `kept` for marks. They avoid `lines` where there
+    is a choice of places, and are written across them where there is none.
     """
 
     taken: list[Box] = field(default_factory=list)
@@ -126,11 +126,11 @@ def _enters(box: Box, a: tuple[int, int], b: tuple[int, int]) -> bool:
 
 
 def spread(wanted: Sequence[int], sizes: Sequence[int], low: int, high: int) -> list[int] | None:
-    """Middles for labels in one lane, as near as they come to the `wanted` ones (in order) without
-    overlap.
+    """The middles of labels in one lane, as near to the `wanted` middles (in order) as they can be
+    without overlap. None where the labels do not all fit between `low` and `high`.
 
-    Each takes its size along the lane, between `low` and `high`; None where they do not all come
-    in. Runs of labels that would meet are set side by side around the mean of what they want.
+    `sizes` are the lengths of the labels along the lane. Labels that would overlap are set side by
+    side as one run, and the run is centered on the mean of what its labels want.
     """
     if sum(sizes) > high - low:
         return None
@@ -138,9 +138,12 @@ def spread(wanted: Sequence[int], sizes: Sequence[int], low: int, high: int) -> 
     for index, (middle, size) in enumerate(zip(wanted, sizes, strict=True)):
         start = min(max(middle - size // 2, low), high - size)
         runs.append((start, size, start, [index]))
+        # a run that overlaps the one before it joins it; the run that comes of it has moved, and
+        # may overlap the one before that
         while len(runs) > 1 and runs[-2][0] + runs[-2][1] > runs[-1][0]:
             _, second_size, second_sum, second_members = runs.pop()
             _, first_size, first_sum, first_members = runs.pop()
+            # a label of the second run wants the run to begin by the first run's size earlier
             total = first_sum + second_sum - first_size * len(second_members)
             size = first_size + second_size
             members = first_members + second_members

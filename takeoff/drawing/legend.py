@@ -1,8 +1,8 @@
-"""Samples of every line and hatch, and what each is called where it cannot be seen."""
+"""Samples of every line and hatch, and words for each for a person who cannot see it."""
 
 from __future__ import annotations
 
-from takeoff.drawing.svg import Canvas
+from takeoff.drawing.canvas import Sketch
 
 __all__ = ["SAMPLES", "draw_sample"]
 
@@ -28,25 +28,25 @@ SAMPLES = {
 }
 
 
-def draw_sample(canvas: Canvas, key: str, x: int, y: int, wide: int) -> None:
+def draw_sample(sketch: Sketch, key: str, x: int, y: int, wide: int) -> None:
     """Draw a short piece of the line, hatch or mark, `wide` long, its middle at height `y`."""
     line = [[(x, y), (x + wide, y)]]
     if key == "tapered":
-        canvas.double_lines(line, "taper")
+        sketch.double_lines(line, "taper")
     elif key == "member":
-        canvas.lines(
+        sketch.lines(
             [[(x, y - 70), (x + wide, y - 70)], [(x, y + 70), (x + wide, y + 70)]], "member"
         )
     elif key in ("backer", "blocking", "unboarded"):
-        canvas.rectangle(x, y - 130, x + wide, y + 130, "backer", hatch=key)
+        sketch.rectangle(x, y - 130, x + wide, y + 130, "backer", hatch=key)
     elif key == "opening":
-        canvas.rectangle(x, y - 130, x + wide, y + 130, "opening")
-        canvas.lines(
+        sketch.rectangle(x, y - 130, x + wide, y + 130, "opening")
+        sketch.lines(
             [[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void"
         )
     elif key in ("hole", "later"):
-        canvas.rectangle(x + 300, y - 130, x + wide - 300, y + 130, key)
-        canvas.lines(
+        sketch.rectangle(x + 300, y - 130, x + wide - 300, y + 130, key)
+        sketch.lines(
             [
                 [(x + 250, y), (x + wide - 250, y)],
                 [(x + wide // 2, y - 180), (x + wide // 2, y + 180)],
@@ -54,6 +54,6 @@ def draw_sample(canvas: Canvas, key: str, x: int, y: int, wide: int) -> None:
             "centre",
         )
     elif key == "dot":
-        canvas.circle(x + wide // 2, y, 110, "hole")
+        sketch.circle(x + wide // 2, y, 110, "hole")
     else:
-        canvas.lines(line, key)
+        sketch.lines(line, key)

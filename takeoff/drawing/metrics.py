@@ -45,8 +45,8 @@ _WIDTHS = {letter: width for width, letters in _NARROW.items() for letter in let
 
 
 def width_of(text: str, size: int, *, bold: bool = False) -> int:
-    """How wide `text` comes out at most, in the units of `size`; a letter outside the table counts
-    as a full square."""
+    """How wide `text` is at most, in the units of `size`. A letter outside the table counts at the
+    widest of its script."""
     total = _plain_width(text) * size * _SPARE
     return -(-total * BOLD // 10_000_000) if bold else -(-total // 100_000)
 
@@ -72,8 +72,8 @@ def _guess(code: int) -> int:
 
 
 def fit(text: str, size: int, width: int, *, bold: bool = False) -> str:
-    """`text`, or as much of its start as comes into `width` with an ellipsis; empty where not even
-    one letter does."""
+    """`text`, or as much of its start as fits into `width` with an ellipsis, or nothing where not
+    even one letter fits."""
     if width_of(text, size, bold=bold) <= width:
         return text
     inner = "".join(letter for letter in text if letter not in DIRECTION_MARKS)

@@ -1,5 +1,4 @@
-"""What is under way on a page: a surface or a lying piece, the picture it is drawn in, and where it
-stands there."""
+"""A surface or a lying piece that is being drawn: the picture, and where on the page it stands."""
 
 from __future__ import annotations
 
@@ -9,10 +8,10 @@ from dataclasses import dataclass
 from takeoff.cards.card import PieceCard
 from takeoff.cards.lookup import Seen
 from takeoff.choices import SurfaceKind
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.facts import View
 from takeoff.drawing.layout import Box
 from takeoff.drawing.picture import Picture
-from takeoff.drawing.svg import Spot
 from takeoff.geometry.surface import PlacedCutout, Point, Surface
 from takeoff.units import UnitSystem
 
@@ -23,7 +22,7 @@ CLEAR = 60  # between a hole's cross and words
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceOnPage:
-    """A surface as one faces it; `frame` is the box round it."""
+    """A surface as a person faces it; `frame` is the box around it on the page."""
 
     seen: Seen
     picture: Picture
@@ -46,7 +45,7 @@ class SurfaceOnPage:
         return [self.view.spot(corner) for corner in outline]
 
     def cross_of(self, cutout: PlacedCutout) -> tuple[int, int, int]:
-        """The middle of a hole, and how far the arms of the cross through it go."""
+        """The middle of a hole, and how far from it the arms of its cross reach."""
         view = self.view
         x, y = (
             (view.x(cutout.left) + view.x(cutout.right)) // 2,
@@ -58,8 +57,8 @@ class SurfaceOnPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceOnPage:
-    """A piece as it lies; `shape` is its outline, `frame` the box round it, `risers` the lane of
-    readings beside it."""
+    """A piece as it lies. `shape` is its outline on the page, `frame` the box around it; `risers`
+    is the width of the lane of readings to its right."""
 
     card: PieceCard
     units: UnitSystem
@@ -71,5 +70,5 @@ class PieceOnPage:
 
 
 def hole_reach(wide: int, high: int) -> int:
-    """How far the arms of the cross through a hole on a card go from its middle."""
+    """How far the arms of a hole's cross reach from the middle, on the card of a piece."""
     return max(wide, high) // 2 + 120

@@ -1,5 +1,5 @@
-"""A drawing under way: shapes, words that keep clear of each other, and a row in the table for
-every word."""
+"""A drawing under way: its shapes, words that never overlap, and a row in the table for every
+word."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ from collections.abc import Iterable, Sequence
 
 from takeoff.cards.clean_text import clean
 from takeoff.cards.tape import tape
+from takeoff.drawing.canvas import Sketch, Spot
 from takeoff.drawing.facts import Drawing, Fact, Tick
 from takeoff.drawing.layout import Box, Places, inside, spread, text_box
 from takeoff.drawing.legend import SAMPLES, draw_sample
 from takeoff.drawing.metrics import fit, width_of
 from takeoff.drawing.style import SMALL, TEXT, TITLE
-from takeoff.drawing.svg import Canvas, Spot
+from takeoff.drawing.svg import svg_text
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["Picture"]
@@ -37,13 +38,13 @@ def _held_together(text: str, width: int) -> str:
 
 
 class Picture:
-    """Canvas, places and facts of one drawing, filled from the top down; `y` is how far it has
-    come."""
+    """The sketch, places and facts of one drawing, filled from the top down. `y` is where the
+    filled part ends."""
 
     def __init__(
         self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem
     ) -> None:
-        self.canvas = Canvas(prefix)
+        self.sketch = Sketch(prefix)
         self.places = Places()
         self.facts: list[Fact] = []
         self.width = width
@@ -92,10 +93,10 @@ class Picture:
         says: str,
         within: int | None = None,
     ) -> bool:
-        """Write a text where it is wanted, shortened to `within` (or the page) where it is too
-        long.
+        """Write a text at one place, shortened to `within` (or to the page) where it is too long.
 
-        False, and only a row of the table, where another text is in the way or no letter comes in.
+        Where another text is in the way or not one letter fits, the text gets only its row in the
+        table, and the answer is False.
         """
         bold = cls in _BOLD
         room = within if within is not None else self.width if not turned else 100_000
@@ -136,7 +137,7 @@ class Picture:
         kind: str,
         says: str,
     ) -> None:
-        self.canvas.text(x, y, shown, cls, size=size, anchor=anchor, turned=turned)
+        self.sketch.text(x, y, shown, cls, size=size, anchor=anchor, turned=turned)
         self.places.take(box)
         self.fact(kind, shown, says)
 
@@ -157,12 +158,13 @@ class Picture:
         shape: Sequence[Spot] | None = None,
         tell: bool = True,
     ) -> bool:
-        """Write a text at the first of `spots` (x, y, anchor) where it is clear of everything,
-        `within` and in `shape`.
+        """Write a text at the first of `spots` (x, y, anchor) where it overlaps nothing and lies
+        inside `within` and `shape`.
 
-        Places that cross no line come first. Unless it must not be shortened, as a measure must
-        not, a short form is tried after the whole text; where none fits, it stands in the table
-        only (if `tell`) and False comes.
+        A spot where the text crosses no line is taken before one where it does. The whole text is
+        tried first, then a short form; a measure must not be shortened (`shorten=False`). With
+        `turn` the text is tried level, then turned; with `turn_only` it is turned. Where nothing
+        fits, the text gets only its row in the table (if `tell`), and the answer is False.
         """
         bold = cls in _BOLD
         spots = list(spots)
@@ -200,8 +202,8 @@ class Picture:
     def label_in(
         self, text: str, spots: Sequence[tuple[int, int, str]], box: Box, *, kind: str, says: str
     ) -> bool:
-        """Write a name inside a box: whole and level, else whole and upright, else as much as comes
-        in."""
+        """Write a name inside a box: whole and level, else whole and upright, else as much of it as
+        fits."""
         for turned in (False, True):
             if self.label(
                 text,
@@ -243,15 +245,17 @@ class Picture:
         high: int,
         kind: str,
     ) -> int:
-        """Draw running dimensions along a level line of marks; the lane's far side comes back.
+        """Draw the readings of a level row of marks, and give the y where their lane ends.
 
-        `edge` is where the marked thing ends, `from_y` where the lane may start. Readings stand
-        upright beside each other where they all come in, else they are turned to read upwards.
+        A line leads from each mark at `edge`, the rim of what is measured, to its reading. The lane
+        begins at `from_y` and goes `down` or up. Readings stand level where they all fit between
+        `low` and `high` near their marks; otherwise all are turned to read upward.
         """
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
         widths = [width_of(text, SMALL) + 180 for text in texts]
         sign = 1 if down else -1
+        # level readings, unless one would stand too far from its mark to be read with it
         flat = spread([tick.at for tick in ticks], widths, low, high)
         near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)
         turned = flat is None or near > 900
@@ -276,7 +280,7 @@ class Picture:
             else:
                 y = foot + (SMALL if down else -110)
                 self.words(middle, y, text, anchor="middle", kind=kind, says=tick.says)
-        self.canvas.lines(runs, "tick")
+        self.sketch.lines(runs, "tick")
         return foot + sign * (deep + 90)
 
     def run_up(
@@ -290,8 +294,8 @@ class Picture:
         high: int,
         kind: str,
     ) -> None:
-        """Draw running dimensions up the side of a drawing, in the lane to the `left` of `from_x`
-        or to its right."""
+        """Draw the readings of an upright row of marks, in a lane to the `left` of `from_x` or to
+        its right."""
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
         step = SMALL * 116 // 100
@@ -321,11 +325,11 @@ class Picture:
                 kind=kind,
                 says=ticks[k].says,
             )
-        self.canvas.lines(runs, "tick")
+        self.sketch.lines(runs, "tick")
 
     def datum(self, x: int, y: int) -> None:
         """The point from which a tape is pulled."""
-        self.canvas.circle(x, y, 60, "datum")
+        self.sketch.circle(x, y, 60, "datum")
 
     def note(
         self,
@@ -345,12 +349,10 @@ class Picture:
     def finish(self, *, says: str) -> Drawing:
         """Draw the legend and give the drawing."""
         self._draw_legend()
-        height = self.y + 120
+        canvas = self.sketch.canvas(self.width, self.y + 120, title=self.title, says=says)
         return Drawing(
-            title=self.title,
-            svg=self.canvas.svg(self.width, height, title=self.title, says=says),
-            width=self.width,
-            height=height,
+            canvas=canvas,
+            svg=svg_text(canvas),
             scale=self.scale,
             facts=tuple(self.facts),
             texts=tuple(self.places.taken),
@@ -366,7 +368,7 @@ class Picture:
             wide = sample + 160 + width_of(says, SMALL)
             if x and x + wide > self.width:
                 x, y = 0, y + 500
-            draw_sample(self.canvas, key, x, y - SMALL * 28 // 100, sample)
+            draw_sample(self.sketch, key, x, y - SMALL * 28 // 100, sample)
             self.words(
                 x + sample + 160,
                 y,

@@ -32,11 +32,11 @@ def piece_drawing(
     prefix: str = "piece",
     notes: bool = True,
 ) -> Drawing:
-    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers, with
-    running dimensions from its left end and its near edge. `notes` adds below how it is laid, the
-    checks of its holes and its warnings.
+    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers.
 
-    Raises `BadValue` for a piece with more on it than a page takes.
+    Running dimensions start at its left end and its near edge. `notes` adds words below: how the
+    piece is laid, the checks of its holes, and its warnings. Raises `BadValue` for a piece with
+    more on it than a page takes.
     """
     return _Lying(card, units, page, prefix).draw(notes=notes)
 

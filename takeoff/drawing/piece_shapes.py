@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from takeoff.cards.marks import CutWhen, HoleMark, NotchMark
 from takeoff.cards.sides import Finish
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
-from takeoff.drawing.svg import Spot
 from takeoff.reference import figures
 from takeoff.units import INCH
 
@@ -22,17 +22,17 @@ _LEGEND = {"tapered": "tapered edge", "factory": "factory end", "cut": "cut edge
 
 
 def draw_shapes(on: PieceOnPage) -> None:
-    """Backers, screw lines, notches, edges by kind, holes, and the arrow that says which way it
-    goes."""
-    canvas = on.picture.canvas
-    canvas.polygon(on.shape, "board")
+    """Draw backers, screw lines, notches, edges by kind, holes, and the arrow that says which way
+    the piece goes up."""
+    sketch = on.picture.sketch
+    sketch.polygon(on.shape, "board")
     for backer in on.card.backers:
         area = backer.area
         (x0, y0), (x1, y1) = (
             on.view.spot((area.left, area.near)),
             on.view.spot((area.right, area.far)),
         )
-        canvas.rectangle(x0, y1, x1, y0, "backer", hatch="backer")
+        sketch.rectangle(x0, y1, x1, y0, "backer", hatch="backer")
         on.picture.legend("backer", "seam backer")
     _screw_lines(on)
     for notch in on.card.notches:
@@ -44,7 +44,7 @@ def draw_shapes(on: PieceOnPage) -> None:
 
 
 def _screw_lines(on: PieceOnPage) -> None:
-    view, canvas = on.view, on.picture.canvas
+    view, sketch = on.view, on.picture.sketch
     runs: list[list[Spot]] = []
     faces: list[list[Spot]] = []
     dots: list[tuple[int, int, int]] = []
@@ -68,9 +68,9 @@ def _screw_lines(on: PieceOnPage) -> None:
                 )
                 x, y = view.spot((line.at, at) if line.upright else (at, line.at))
                 dots.append((x, y, 38))
-    canvas.lines(runs, "screws")
-    canvas.lines(faces, "face")
-    canvas.shapes((), dots, "screw")
+    sketch.lines(runs, "screws")
+    sketch.lines(faces, "face")
+    sketch.shapes((), dots, "screw")
     if runs:
         on.picture.legend("screws", "screws; the member's two sides")
 
@@ -90,30 +90,30 @@ def _sides(on: PieceOnPage) -> None:
             on.picture.places.lines.append(box.grown(50))
     for key, runs in grouped.items():
         if key == "tapered":
-            on.picture.canvas.double_lines(runs, "taper")
+            on.picture.sketch.double_lines(runs, "taper")
         else:
-            on.picture.canvas.lines(runs, key)
+            on.picture.sketch.lines(runs, key)
         on.picture.legend(key, _LEGEND[key])
 
 
 def _notch(on: PieceOnPage, notch: NotchMark) -> None:
-    canvas = on.picture.canvas
+    sketch = on.picture.sketch
     (x0, y0), (x1, y1) = (
         on.view.spot((notch.area.left, notch.area.near)),
         on.view.spot((notch.area.right, notch.area.far)),
     )
     if notch.later:
-        canvas.rectangle(x0, y1, x1, y0, "later")
+        sketch.rectangle(x0, y1, x1, y0, "later")
         on.picture.legend("later", "left whole, cut once it hangs")
         return
-    canvas.rectangle(x0, y1, x1, y0, "opening")
-    canvas.lines([[(x0, y0), (x1, y1)], [(x0, y1), (x1, y0)]], "void")
+    sketch.rectangle(x0, y1, x1, y0, "opening")
+    sketch.lines([[(x0, y0), (x1, y1)], [(x0, y1), (x1, y0)]], "void")
     on.picture.legend("opening", "cut out for an opening")
     on.picture.places.keep(Box(x0, y1, x1, y0))
 
 
 def _hole(on: PieceOnPage, hole: HoleMark) -> None:
-    canvas, view = on.picture.canvas, on.view
+    sketch, view = on.picture.sketch, on.view
     (x0, y0), (x1, y1) = (
         view.spot((hole.cut.left, hole.cut.near)),
         view.spot((hole.cut.right, hole.cut.far)),
@@ -122,10 +122,10 @@ def _hole(on: PieceOnPage, hole: HoleMark) -> None:
     reach = hole_reach(x1 - x0, y0 - y1)
     key = "later" if hole.when is CutWhen.IN_PLACE else "hole"
     if hole.round and not hole.crosses:
-        canvas.circle(x, y, max(70, (x1 - x0) // 2), key)
+        sketch.circle(x, y, max(70, (x1 - x0) // 2), key)
     else:
-        canvas.rectangle(x0, y1, x1, y0, key)
-    canvas.lines([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]], "centre")
+        sketch.rectangle(x0, y1, x1, y0, key)
+    sketch.lines([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]], "centre")
     on.picture.legend(
         key,
         "cut in place, its centre marked" if key == "later" else "hole, with the tool's allowance",
@@ -136,21 +136,21 @@ def _hole(on: PieceOnPage, hole: HoleMark) -> None:
 def _arrow(on: PieceOnPage) -> None:
     """The arrow in the right margin: out of the top of a wall's piece, to the right end of a
     ceiling's."""
-    canvas, frame = on.picture.canvas, on.frame
+    sketch, frame = on.picture.sketch, on.frame
     x, y = frame.right + on.risers + 480, (frame.top + frame.bottom) // 2
     reach = min(700, (frame.bottom - frame.top) // 2 - 60)
     way = on.card.lying.arrow
     on.picture.fact("Arrow", on.card.lying.arrow_text, on.card.lying.text, drawn=way != "right")
     if way == "right":
         x0, x1 = x - 300, x + 280
-        canvas.lines([[(x0, y), (x1 - 150, y)]], "arrow")
-        canvas.polygon(((x1, y), (x1 - 260, y - 150), (x1 - 260, y + 150)), "arrow-head")
+        sketch.lines([[(x0, y), (x1 - 150, y)]], "arrow")
+        sketch.polygon(((x1, y), (x1 - 260, y - 150), (x1 - 260, y + 150)), "arrow-head")
         return
     reach = max(reach, 320)
     tip, tail = (y - reach, y + reach) if way == "far" else (y + reach, y - reach)
     back = 260 if way == "far" else -260
-    canvas.lines([[(x, tail), (x, tip + back // 2)]], "arrow")
-    canvas.polygon(((x, tip), (x - 150, tip + back), (x + 150, tip + back)), "arrow-head")
+    sketch.lines([[(x, tail), (x, tip + back // 2)]], "arrow")
+    sketch.polygon(((x, tip), (x - 150, tip + back), (x + 150, tip + back)), "arrow-head")
     on.picture.label(
         on.card.lying.arrow_text,
         [(x - 190, y, "middle"), (x + 400, y, "middle")],

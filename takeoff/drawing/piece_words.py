@@ -1,4 +1,4 @@
-"""The words on a lying piece's drawing, each where it is clear of all others."""
+"""The words on the drawing of a lying piece."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ from takeoff.cards.card_words import hole_check
 from takeoff.cards.marks import HoleMark
 from takeoff.cards.sides import PieceSide
 from takeoff.cards.tape import tape
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
 from takeoff.drawing.style import SMALL, TEXT
-from takeoff.drawing.svg import Spot
 from takeoff.units import Nm
 
 __all__ = ["write_words"]
 
 
 def write_words(on: PieceOnPage) -> list[str]:
-    """Names of notches and holes, the code, and what each edge meets; edges that found no room for
-    it come back."""
+    """Write the names of notches and holes, the code, and what each edge meets. The edges that have
+    no room for their words are returned, in words."""
     picture, view = on.picture, on.view
     for notch in on.card.notches:
         area = notch.area
@@ -73,7 +73,8 @@ def _code(on: PieceOnPage) -> None:
 
 
 def _side_words(on: PieceOnPage) -> Iterator[str]:
-    """Write along each edge what it meets; those that found no room there come back in words."""
+    """Write along each edge what it meets, and yield in words the edges that have no room for
+    it."""
     corners = on.shape
     for side, start, end in zip(on.card.sides, corners, (*corners[1:], corners[0]), strict=True):
         bare = re.sub(r"^(?:toward|against|meets|at) (?:the )?", "", side.text)
@@ -106,8 +107,8 @@ def _made(side: PieceSide) -> str:
 
 
 def _beside(start: Spot, end: Spot, frame: Box) -> Iterator[tuple[int, int, str]]:
-    """Places along an edge, those close to it first; in a thin piece no others, for they would lie
-    at another edge."""
+    """Places along an edge, those close to it first. A thin piece has only those, because the
+    others would lie at another edge."""
     (x0, y0), (x1, y1) = start, end
     upright, level = x0 == x1, y0 == y1
     deep = frame.right - frame.left if upright else frame.bottom - frame.top

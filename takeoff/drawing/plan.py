@@ -9,12 +9,12 @@ from takeoff.cards.frames import SurfaceFrame, measured_room, room_frames
 from takeoff.cards.lookup import names_of, room_of
 from takeoff.cards.tape import tape
 from takeoff.choices import SurfaceKind
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
 from takeoff.drawing.layout import Box, inside
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
-from takeoff.drawing.svg import Spot
 from takeoff.errors import BadValue
 from takeoff.geometry.polygon import bounds, length_of
 from takeoff.geometry.rooms import RoomGeometry
@@ -82,15 +82,15 @@ class _Plan:
         return self.view.x(point[0]), self.view.y(self.bottom - point[1])
 
     def draw(self) -> Drawing:
-        picture, canvas = self.picture, self.picture.canvas
+        picture, sketch = self.picture, self.picture.sketch
         shape = [self.spot(corner) for corner in self.room.plan]
-        canvas.polygon(shape, "floor")
+        sketch.polygon(shape, "floor")
         sides = list(zip(shape, (*shape[1:], shape[0]), strict=True))
         for (x0, y0), (x1, y1) in sides:
             picture.places.lines.append(
                 Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(90)
             )
-        canvas.polygon(shape, "wall")
+        sketch.polygon(shape, "wall")
         openings = self._openings()
         self._boxes()
         for index in range(len(sides)):
@@ -173,8 +173,8 @@ class _Plan:
                 if not self._on_side(surface.id.split("/", 1)[1], ends):
                     continue
                 spots = [self.spot(end) for end in ends]
-                self.picture.canvas.lines([spots], "gap")
-                self.picture.canvas.lines([spots], "opening-line")
+                self.picture.sketch.lines([spots], "gap")
+                self.picture.sketch.lines([spots], "opening-line")
                 self.picture.legend("opening-line", "door, window or passage")
                 openings.append((opening, ends))
         return openings
@@ -206,7 +206,7 @@ class _Plan:
                             drawn=False,
                         )
                     continue
-                self.picture.canvas.circle(px, py, 110, "hole")
+                self.picture.sketch.circle(px, py, 110, "hole")
                 self.picture.legend("dot", "box, light or vent")
                 self.picture.places.keep(Box(px, py, px, py).grown(170))
                 spots = [

@@ -19,11 +19,12 @@ __all__ = ["room_set"]
 
 
 def room_set(takeoff: Takeoff, room: str, *, page: Page = PAPER) -> tuple[Drawing, ...]:
-    """The plan, each ceiling from below, a section where it slopes, and each wall clockwise from
-    inside.
+    """The drawings of a room: its plan, each ceiling from below, a section where the ceiling
+    slopes, and each wall from inside, clockwise.
 
-    A room given as a plain list has no plan. Ids inside each drawing begin with the room's and the
-    surface's, so that all can stand on one page. Raises `BadValue` for no such room.
+    A room given as a plain list of surfaces has no plan. All the drawings can stand on one page,
+    because ids in each begin with the room and the surface. Raises `BadValue` for a room that is
+    not there.
     """
     return tuple(_drawings(takeoff, room, page))
 
@@ -45,6 +46,6 @@ def _drawings(takeoff: Takeoff, room: str, page: Page) -> Iterator[Drawing]:
 
 
 def _prefix(id_: str) -> str:
-    """An id for markup: letters, digits and dashes stay, all else is told by its number, so that
-    two never meet."""
+    """An id for markup. Letters, digits and dashes stay; every other character becomes its number,
+    so that two ids never become the same."""
     return "d-" + re.sub(r"[^A-Za-z0-9-]", lambda match: f"_{ord(match[0]):x}_", id_)

@@ -19,7 +19,7 @@ Span = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class SeamLine:
-    """One seam: `key` is `tapered`, `cut`, `butt` or `floating`; `runs` its stretches on the
+    """One seam: `key` is `tapered`, `cut`, `butt` or `floating`; `runs` are its stretches on the
     surface."""
 
     key: str
@@ -27,7 +27,7 @@ class SeamLine:
 
 
 def seam_lines(surface: Surface, plan: SurfacePlan, board: BoardKind) -> Iterator[SeamLine]:
-    """Long seams from low to high, then butt seams as planned."""
+    """The long seams from low to high, then the butt seams in the order of the plan."""
     along = plan.rows_run is Runs.ALONG
     rows = sorted(plan.rows, key=lambda row: row.low)
     for lower, upper in pairwise(rows):
@@ -102,7 +102,7 @@ def _joined(spans: list[Span]) -> list[Span]:
 
 
 def _clear(spans: list[Span], surface: Surface, at: int, *, along: bool) -> list[Span]:
-    """The stretches without the openings that the line crosses or lies at; `along` lines are
+    """The stretches of the line without the openings that it crosses or touches; `along` lines are
     level."""
     for opening in surface.openings:
         low, high, near, far = (

@@ -28,10 +28,10 @@ __all__ = ["section_drawing"]
 def section_drawing(
     takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "section"
 ) -> Drawing:
-    """The room cut square to the low wall of its ceiling: heights, depth, each slope with its true
-    length, and where the long seams of the ceiling's boards lie on it.
+    """The room cut square to the low wall of its ceiling: heights, depth, the true length of each
+    slope, and where the long seams of the ceiling's boards lie on it.
 
-    Raises `BadValue` for no such room, and for a room whose ceiling has no slope.
+    Raises `BadValue` for a room that is not there, and for a room whose ceiling has no slope.
     """
     geometry = room_of(takeoff, room)
     house = takeoff.house
@@ -89,14 +89,14 @@ def _draw(
     )
     picture = Picture(prefix, page.width, title="Section", under=under, units=units)
     picture.scale = scale
-    canvas = picture.canvas
+    sketch = picture.sketch
     view = View(lane, picture.y + 800 + View(0, 0, scale).size(top), scale)
     spots = [view.spot(point) for point in profile]
     floor = [view.spot((Nm(0), Nm(0))), view.spot((depth, Nm(0)))]
     shape = [floor[0], floor[1], *reversed(spots)]
-    canvas.polygon(shape, "board")
-    canvas.lines([[floor[0], *spots, floor[1]]], "wall")
-    canvas.lines([floor], "edge")
+    sketch.polygon(shape, "board")
+    sketch.lines([[floor[0], *spots, floor[1]]], "wall")
+    sketch.lines([floor], "edge")
     frame = Box(view.x(0), view.y(top), view.x(depth), view.y(0))
     for (x0, y0), (x1, y1) in zip(shape, (*shape[1:], shape[0]), strict=True):
         if x0 == x1 or y0 == y1:
@@ -154,7 +154,7 @@ def _draw(
                 shorten=False,
                 says=f"{surface.name}: between rows, up the slope from its eave",
             )
-        canvas.lines(ticks, "butt")
+        sketch.lines(ticks, "butt")
         if ticks:
             picture.legend("butt", "long seam of the boards")
     picture.datum(frame.left, frame.bottom)

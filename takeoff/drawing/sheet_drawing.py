@@ -1,5 +1,4 @@
-"""A whole sheet as it lies, with its cuts numbered in the order they are made and what comes out of
-it."""
+"""A whole sheet as it lies: its cuts, numbered in the order they are made, and its pieces."""
 
 from __future__ import annotations
 
@@ -24,8 +23,8 @@ def sheet_drawing(
     prefix: str = "sheet",
     notes: bool = True,
 ) -> Drawing:
-    """The sheet with its pieces, waste hatched, and its cuts; `notes` adds the cuts and offcuts in
-    words below."""
+    """The sheet with its pieces and its cuts; what is left over is hatched. `notes` adds the cuts
+    and offcuts in words below."""
     sheet = card.sheet
     heights = sorted({y for cut in card.cuts for _, y in cut.line} | {sheet.width})
     lane = 420 + max(width_of(tape(y, units, up=False), SMALL) for y in heights)
@@ -39,23 +38,23 @@ def sheet_drawing(
     )
     picture = Picture(prefix, page.width, title=f"Sheet {sheet.code}", under=under, units=units)
     picture.scale = scale
-    canvas = picture.canvas
+    sketch = picture.sketch
     probe = View(0, 0, scale)
     view = View(lane, picture.y + 420 + probe.size(sheet.width), scale)
     frame = Box(view.x(0), view.y(sheet.width), view.x(sheet.length), view.y(0))
-    canvas.rectangle(frame.left, frame.top, frame.right, frame.bottom, "rest", hatch="unboarded")
+    sketch.rectangle(frame.left, frame.top, frame.right, frame.bottom, "rest", hatch="unboarded")
     shapes = [
         (piece, [view.spot(piece.on.to_sheet(side.start)) for side in piece.sides])
         for piece in card.pieces
     ]
     for _, shape in shapes:
-        canvas.polygon(shape, "board")
+        sketch.polygon(shape, "board")
     if sheet.offcuts or any(True for _ in card.cuts):
         picture.legend("unboarded", "left over")
     for _, shape in shapes:
-        canvas.polygon(shape, "edge")
+        sketch.polygon(shape, "edge")
     _edges(picture, card, frame)
-    canvas.lines(
+    sketch.lines(
         [[view.spot(start), view.spot(end)] for start, end in (cut.line for cut in card.cuts)],
         "saw",
     )
@@ -119,16 +118,16 @@ def _edges(picture: Picture, card: SheetCard, frame: Box) -> None:
     """The sheet's long edges; one that is not its own is the far one, face up."""
     count = card.sheet.factory_edges
     ends = [[(x, frame.top), (x, frame.bottom)] for x in (frame.left, frame.right)]
-    picture.canvas.lines(ends, "factory" if card.sheet.source is None else "cut")
+    picture.sketch.lines(ends, "factory" if card.sheet.source is None else "cut")
     far, near = frame.top, frame.bottom
     first, second = (near, far) if card.up is SideUp.FACE else (far, near)
     for factory, y in ((count > 0, first), (count > 1, second)):
         run = [[(frame.left, y), (frame.right, y)]]
         if factory:
-            picture.canvas.double_lines(run, "taper")
+            picture.sketch.double_lines(run, "taper")
             picture.legend("tapered", "the sheet's own long edge")
         else:
-            picture.canvas.lines(run, "cut")
+            picture.sketch.lines(run, "cut")
             picture.legend("cut", "cut edge")
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from takeoff.boards.plan import JointKind
 from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
 from takeoff.drawing.seam_lines import seam_lines
-from takeoff.drawing.svg import Spot
 from takeoff.framing.members import MemberKind
 from takeoff.needs.backers import backer_length
 from takeoff.reference import figures
@@ -25,19 +25,19 @@ _SEAMS = {
 
 
 def draw_shapes(on: SurfaceOnPage) -> None:
-    """Boards, backers, members and what is behind, seams by kind, openings and holes."""
-    canvas, view, surface, plan = on.picture.canvas, on.view, on.surface, on.seen.plan
+    """Draw boards, backers, members, what is hidden, seams by kind, openings and holes."""
+    sketch, view, surface, plan = on.picture.sketch, on.view, on.surface, on.seen.plan
     boarded = plan is not None
-    canvas.polygon(on.spots(surface.outline), "rest", hatch=None if boarded else "unboarded")
+    sketch.polygon(on.spots(surface.outline), "rest", hatch=None if boarded else "unboarded")
     if plan is not None:
         for piece in plan.pieces:
-            canvas.polygon(on.spots(piece.outline), "board")
+            sketch.polygon(on.spots(piece.outline), "board")
         _backers(on)
     _hidden(on)
     _members(on)
-    canvas.polygon(on.spots(surface.outline), "framing")
+    sketch.polygon(on.spots(surface.outline), "framing")
     if plan is not None:
-        canvas.polygon(on.spots(surface.board_area), "edge")
+        sketch.polygon(on.spots(surface.board_area), "edge")
         board = on.seen.house.catalogue.board(plan.board)
         for seam in seam_lines(surface, plan, board):
             runs = [[view.spot(a), view.spot(b)] for a, b in seam.runs]
@@ -49,9 +49,9 @@ def draw_shapes(on: SurfaceOnPage) -> None:
                     Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)).grown(50)
                 )
             if seam.key == "tapered":
-                canvas.double_lines(runs, "taper")
+                sketch.double_lines(runs, "taper")
             else:
-                canvas.lines(runs, seam.key)
+                sketch.lines(runs, seam.key)
     for opening in surface.openings:
         left, top, right, bottom = (
             view.x(opening.left),
@@ -59,8 +59,8 @@ def draw_shapes(on: SurfaceOnPage) -> None:
             view.x(opening.right),
             view.y(opening.bottom),
         )
-        canvas.rectangle(left, top, right, bottom, "opening")
-        canvas.lines([[(left, top), (right, bottom)], [(left, bottom), (right, top)]], "void")
+        sketch.rectangle(left, top, right, bottom, "opening")
+        sketch.lines([[(left, top), (right, bottom)], [(left, bottom), (right, top)]], "void")
         on.picture.legend("opening", "opening")
     _holes(on)
 
@@ -81,8 +81,8 @@ def _holes(on: SurfaceOnPage) -> None:
         crosses += [[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]]
         on.picture.places.keep(Box(x - reach, y - reach, x + reach, y + reach).grown(CLEAR))
         on.picture.legend("hole", "box, light or vent")
-    on.picture.canvas.shapes(shapes, circles, "hole")
-    on.picture.canvas.lines(crosses, "centre")
+    on.picture.sketch.shapes(shapes, circles, "hole")
+    on.picture.sketch.lines(crosses, "centre")
 
 
 def _members(on: SurfaceOnPage) -> None:
@@ -96,8 +96,8 @@ def _members(on: SurfaceOnPage) -> None:
             upright = member.runs is Runs.ACROSS
             places = [(at, end) if upright else (end, at) for end in (member.low, member.high)]
             into.append([view.spot(place) for place in places])
-    on.picture.canvas.lines(there, "member")
-    on.picture.canvas.lines(to_come, "nailer")
+    on.picture.sketch.lines(there, "member")
+    on.picture.sketch.lines(to_come, "nailer")
     if there:
         on.picture.legend("member", "member behind")
     if to_come:
@@ -120,7 +120,7 @@ def _backers(on: SurfaceOnPage) -> None:
         if plan.rows_run is Runs.ACROSS:
             low, high = (low[1], low[0]), (high[1], high[0])
         (left, bottom), (right, top) = view.spot(low), view.spot(high)
-        on.picture.canvas.rectangle(left, top, right, bottom, "backer", hatch="backer")
+        on.picture.sketch.rectangle(left, top, right, bottom, "backer", hatch="backer")
         on.picture.legend("backer", "seam backer")
         on.picture.fact(
             "Backer",
@@ -135,8 +135,8 @@ def _hidden(on: SurfaceOnPage) -> None:
         left, top = on.view.x(item.left), on.view.y(item.top)
         right, bottom = on.view.x(item.right), on.view.y(item.bottom)
         if item.kind is HiddenKind.BLOCKING:
-            on.picture.canvas.rectangle(left, top, right, bottom, "blocking", hatch="blocking")
+            on.picture.sketch.rectangle(left, top, right, bottom, "blocking", hatch="blocking")
             on.picture.legend("blocking", "blocking behind")
         else:
-            on.picture.canvas.rectangle(left, top, right, bottom, "pipe")
+            on.picture.sketch.rectangle(left, top, right, bottom, "pipe")
             on.picture.legend("pipe", "cable, pipe or duct behind")

@@ -8,10 +8,10 @@ from takeoff.boards.plan import Piece
 from takeoff.cards.sides import Meeting, meets_of
 from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind
+from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box, inside, text_box
 from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
 from takeoff.drawing.style import SMALL, TEXT
-from takeoff.drawing.svg import Spot
 from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import PlacedCutout
 from takeoff.units import Nm

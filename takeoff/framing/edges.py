@@ -61,18 +61,18 @@ def unsupported_edges(
     """
     # A surface's name begins with its room's; once is enough in a sentence.
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
-    found: list[UnsupportedEdge] = []
-    for each in framed:
-        surface = each.surface
+    edges: list[UnsupportedEdge] = []
+    for framed_surface in framed:
+        surface = framed_surface.surface
         if surface.room != room.room or not surface.action.gets_board:
             continue
         if surface.kind is SurfaceKind.CEILING:
-            found += _ceiling_sides(each, names)
+            edges += _ceiling_sides(framed_surface, names)
         else:
-            found += _wall_corners(surface, names, rules)
-            found += _wall_top(surface)
+            edges += _wall_corners(surface, names, rules)
+            edges += _wall_top(surface)
     order = {surface.id: place for place, surface in enumerate(room.surfaces)}
-    return tuple(sorted(found, key=lambda edge: order.get(edge.surface, len(order))))
+    return tuple(sorted(edges, key=lambda edge: order.get(edge.surface, len(order))))
 
 
 def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[UnsupportedEdge, ...]:
@@ -110,7 +110,7 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
         if member.kind in (MemberKind.NAILER, MemberKind.END)
     }
     half = framed.members[0].width // 2 if framed.members else 0
-    found = []
+    edges = []
     for end in run_ends(surface):
         centre = Nm(end.at + end.inward * half)
         if (centre, MemberKind.NAILER) in added:
@@ -129,7 +129,7 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
             )
         else:
             continue
-        found.append(
+        edges.append(
             UnsupportedEdge(
                 kind=UnsupportedEdgeKind.CEILING_ALONG_JOISTS,
                 surface=surface.id,
@@ -141,13 +141,13 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
                 f"{what}",
             )
         )
-    return found
+    return edges
 
 
 def _wall_corners(
     surface: Surface, names: Mapping[str, str], rules: Rules
 ) -> list[UnsupportedEdge]:
-    found = []
+    edges = []
     for end in run_ends(surface):
         if end.backed:
             continue
@@ -159,7 +159,7 @@ def _wall_corners(
             where = "its top"
         else:
             continue
-        found.append(
+        edges.append(
             UnsupportedEdge(
                 kind=kind,
                 surface=surface.id,
@@ -173,7 +173,7 @@ def _wall_corners(
                 "nothing is counted for it",
             )
         )
-    return found
+    return edges
 
 
 def _wall_top(surface: Surface) -> list[UnsupportedEdge]:

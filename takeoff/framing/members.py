@@ -11,11 +11,11 @@ from functools import partial
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import EdgeKind, Point, Surface
+from takeoff.reference import figures
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm, tape_reading
+from takeoff.units import Nm, tape_reading
 
 __all__ = [
-    "BEARING_REACH",
     "FramedSurface",
     "Member",
     "MemberKind",
@@ -24,10 +24,6 @@ __all__ = [
     "run_ends",
     "runs_of",
 ]
-
-# A board may pass the last member by this much and still be held; common practice, no published
-# source.
-BEARING_REACH = Nm(3 * INCH // 2)
 
 _BOARD_COMES_TO_THE_END = (EdgeKind.FREE, EdgeKind.OUTSIDE_CORNER)
 
@@ -122,7 +118,7 @@ def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
     runs = runs_of(surface)
     corners = _in_run(surface.outline, runs)
     first, last = min(c for c, _ in corners), max(c for c, _ in corners)
-    found = []
+    ends = []
     for index, (here, there) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
         if here[0] != there[0]:
             continue
@@ -134,7 +130,7 @@ def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
             backed = surface.framing.start_backed
         elif here[0] == last and inward == -1:
             backed = surface.framing.end_backed
-        found.append(
+        ends.append(
             RunEnd(
                 index=index,
                 kind=surface.edges[index].kind,
@@ -145,7 +141,7 @@ def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
                 backed=backed,
             )
         )
-    return tuple(found)
+    return tuple(ends)
 
 
 def frame(surface: Surface, rules: Rules) -> FramedSurface:
@@ -194,13 +190,13 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
         centre = Nm(end.at + end.inward * half)
         held = [(had, c) for had, c in standing if _holds(c, width, end, surface.kind)]
         if end.kind not in _BOARD_COMES_TO_THE_END:
-            partly_outside = [each for each in held if (each[1] - end.at) * end.inward < half]
-            held = [each for each in held if each not in partly_outside]
+            partly_outside = [member for member in held if (member[1] - end.at) * end.inward < half]
+            held = [member for member in held if member not in partly_outside]
             if partly_outside and surface.kind is SurfaceKind.CEILING:
                 kind = MemberKind.LAYOUT
             if end.at in (first, last):
-                moved = [each for each in partly_outside if each[0] is MemberKind.LAYOUT]
-                standing = [each for each in standing if each not in moved]
+                moved = [member for member in partly_outside if member[0] is MemberKind.LAYOUT]
+                standing = [member for member in standing if member not in moved]
         if kind is not None and not held:
             closing += [
                 (kind, centre, span) for span in _closing_spans(corners, end, centre, first, last)
@@ -248,9 +244,9 @@ def _beside_openings(
 
 
 def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm]:
-    left, shown = list(layout), _shown_on(surface)
+    remaining, shown = list(layout), _shown_on(surface)
     for at in surface.framing.missing:
-        nearest = min(left, key=lambda c: abs(c - at), default=None)
+        nearest = min(remaining, key=lambda c: abs(c - at), default=None)
         if nearest is None or 2 * abs(nearest - at) > spacing:
             example = shown(layout[-1] if layout else spacing)
             raise BadValue(
@@ -258,8 +254,8 @@ def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm
                 f"at {shown(at)}; "
                 f"enter the position it would have had, like {example}"
             )
-        left.remove(nearest)
-    return left
+        remaining.remove(nearest)
+    return remaining
 
 
 def _extra(surface: Surface, first: Nm, last: Nm, layout: Sequence[Nm]) -> list[Nm]:
@@ -298,7 +294,8 @@ def _holds(centre: Nm, width: Nm, end: RunEnd, kind: SurfaceKind) -> bool:
     inside = (centre - end.at) * end.inward  # from the side inwards
     if kind is SurfaceKind.WALL:
         return 0 <= inside <= width
-    return -width <= 2 * inside and 2 * inside - width <= 2 * BEARING_REACH
+    reach = figures.length("FR-bearing-reach")
+    return -width <= 2 * inside and 2 * inside - width <= 2 * reach
 
 
 def _closing_spans(

@@ -119,27 +119,27 @@ def partition_frame(
             "no sticks are "
             "counted for it; enter bearing false if nothing rests on it"
         )
-    face = _Face.of(shape, rules)
-    _check_room(face)
+    frame = _Frame.of(shape, rules)
+    _check_room(frame)
     stick = longest or figures.length("FR-longest-lumber")
     pieces = [
-        *_sole_plates(face, stick),
-        *_top_plates(face, stick),
-        *_studs(face),
-        *(piece for opening in face.openings for piece in _around(face, opening)),
-        *_extra_studs(face, corners),
+        *_sole_plates(frame, stick),
+        *_top_plates(frame, stick),
+        *_studs(frame),
+        *(piece for opening in frame.openings for piece in _around(frame, opening)),
+        *_extra_studs(frame, corners),
     ]
     return PartitionFrame(
         id=shape.id,
         name=shape.name,
         room=shape.room,
         pieces=_gathered(pieces),
-        notes=tuple(_notes(face)),
+        notes=tuple(_notes(frame)),
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Face:
+class _Frame:
     """The measures that all parts of one frame share. `top` is the outline's upper side from left
     to right."""
 
@@ -155,7 +155,7 @@ class _Face:
     slack: Nm
 
     @classmethod
-    def of(cls, shape: PartitionShape, rules: Rules) -> _Face:
+    def of(cls, shape: PartitionShape, rules: Rules) -> _Frame:
         corners = shape.outline
         upper = {
             point
@@ -240,59 +240,62 @@ class _Face:
         )
 
 
-def _check_room(face: _Face) -> None:
-    name, beside = face.shape.name, Nm(2 * face.thick)
-    lowest, _ = face.under_plates(face.start, face.end)
-    if lowest <= face.on_plate:
+def _check_room(frame: _Frame) -> None:
+    name, beside = frame.shape.name, Nm(2 * frame.thick)
+    lowest, _ = frame.under_plates(frame.start, frame.end)
+    if lowest <= frame.on_plate:
         raise BadValue(
             f"{name} is too low for a stud between its plates; check the height of its room"
         )
-    if face.end - face.start < beside:
+    if frame.end - frame.start < beside:
         raise BadValue(
-            f"{name} must be at least {face.shown(beside)} long, for a stud at either end"
+            f"{name} must be at least {frame.shown(beside)} long, for a stud at either end"
         )
-    for left, _, right, top in face.openings:
-        if left - beside < face.start or right + beside > face.end:
+    for left, _, right, top in frame.openings:
+        if left - beside < frame.start or right + beside > frame.end:
             raise BadValue(
-                f"{name}: an opening from {face.shown(left)} to {face.shown(right)} leaves less "
+                f"{name}: an opening from {frame.shown(left)} to {frame.shown(right)} leaves less "
                 "than "
-                f"{face.shown(beside)} at an end of the frame for its king stud and trimmer; keep "
+                f"{frame.shown(beside)} at an end of the frame for its king stud and trimmer; keep "
                 "it between "
-                f"{face.shown(Nm(face.start + beside))} and {face.shown(Nm(face.end - beside))}"
+                f"{frame.shown(Nm(frame.start + beside))} and {frame.shown(Nm(frame.end - beside))}"
             )
-        if top > max(face.under_plates(left, right)) + face.slack + face.thick * face.top_plates:
+        if (
+            top
+            > max(frame.under_plates(left, right)) + frame.slack + frame.thick * frame.top_plates
+        ):
             raise BadValue(
-                f"{name}: an opening {face.shown(Nm(top - face.floor))} high is higher than the "
+                f"{name}: an opening {frame.shown(Nm(top - frame.floor))} high is higher than the "
                 "frame"
             )
-    for before, after in zip(face.openings, face.openings[1:], strict=False):
+    for before, after in zip(frame.openings, frame.openings[1:], strict=False):
         if after[0] - before[2] < beside:
             raise BadValue(
-                f"{name}: leave at least {face.shown(beside)} of frame between two openings, for "
+                f"{name}: leave at least {frame.shown(beside)} of frame between two openings, for "
                 "their studs"
             )
 
 
-def _sole_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
-    at = face.start
-    doors = [(left, right) for left, bottom, right, _ in face.openings if bottom < face.on_plate]
-    for left, right in [*doors, (face.end, face.end)]:
-        for low, high in _parts(face, at, left, longest, longest):
-            yield face.piece(Role.SOLE_PLATE, high - low, "cut out at doors", "FR-06")
+def _sole_plates(frame: _Frame, longest: Nm) -> Iterator[FramePiece]:
+    at = frame.start
+    doors = [(left, right) for left, bottom, right, _ in frame.openings if bottom < frame.on_plate]
+    for left, right in [*doors, (frame.end, frame.end)]:
+        for low, high in _parts(frame, at, left, longest, longest):
+            yield frame.piece(Role.SOLE_PLATE, high - low, "cut out at doors", "FR-06")
         at = right
 
 
-def _top_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
+def _top_plates(frame: _Frame, longest: Nm) -> Iterator[FramePiece]:
     text = (
-        "single: enough where nothing bears on it" if face.top_plates == 1 else "of a double plate"
+        "single: enough where nothing bears on it" if frame.top_plates == 1 else "of a double plate"
     )
-    for plate in range(face.top_plates):
-        for here, there in zip(face.top, face.top[1:], strict=False):
+    for plate in range(frame.top_plates):
+        for here, there in zip(frame.top, frame.top[1:], strict=False):
             across, along = there[0] - here[0], length_of(here, there)
             reach = Nm(int(longest * across / Fraction(along)))
             first = Nm(reach // 2) if plate else reach
-            for low, high in _parts(face, here[0], there[0], first, reach):
-                yield face.piece(
+            for low, high in _parts(frame, here[0], there[0], first, reach):
+                yield frame.piece(
                     Role.TOP_PLATE,
                     round(Fraction(along) * (high - low) / across),
                     text,
@@ -301,14 +304,14 @@ def _top_plates(face: _Face, longest: Nm) -> Iterator[FramePiece]:
                 )
 
 
-def _parts(face: _Face, start: Nm, end: Nm, first: Nm, longest: Nm) -> list[tuple[Nm, Nm]]:
+def _parts(frame: _Frame, start: Nm, end: Nm, first: Nm, longest: Nm) -> list[tuple[Nm, Nm]]:
     """A plate from `start` to `end` in parts of at most `longest` (the first `first`) that meet on
     layout studs, the last not shorter than two spacings where the one before can spare it."""
-    spacing = face.shape.spacing
+    spacing = frame.shape.spacing
     joints = [start]
     reach = first
     while end - joints[-1] > longest:
-        on_stud = face.start + (joints[-1] + reach - face.start) // spacing * spacing
+        on_stud = frame.start + (joints[-1] + reach - frame.start) // spacing * spacing
         joints.append(Nm(on_stud if on_stud > joints[-1] else joints[-1] + reach))
         reach = longest
     if len(joints) > 1 and end - joints[-1] < 2 * spacing and joints[-1] - joints[-2] > 4 * spacing:
@@ -316,69 +319,71 @@ def _parts(face: _Face, start: Nm, end: Nm, first: Nm, longest: Nm) -> list[tupl
     return [(low, high) for low, high in zip(joints, [*joints[1:], end], strict=True) if low < high]
 
 
-def _studs(face: _Face) -> Iterator[FramePiece]:
-    text = f"{face.shown(face.shape.spacing)} on center, with one to close the run"
+def _studs(frame: _Frame) -> Iterator[FramePiece]:
+    text = f"{frame.shown(frame.shape.spacing)} on center, with one to close the run"
     # a king and a trimmer stand here, so a layout stud has no room
-    beside = 2 * face.thick + face.half
-    for centre in face.layout():
-        if not any(left - beside < centre < right + beside for left, _, right, _ in face.openings):
-            yield face.piece(Role.STUD, face.stud_length(centre), text)
+    beside = 2 * frame.thick + frame.half
+    for centre in frame.layout():
+        if not any(left - beside < centre < right + beside for left, _, right, _ in frame.openings):
+            yield frame.piece(Role.STUD, frame.stud_length(centre), text)
 
 
-def _around(face: _Face, opening: Opening) -> Iterator[FramePiece]:
+def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
     left, bottom, right, top = opening
-    sticks, height = face.header(opening)
-    for side in (Nm(left - face.thick - face.half), Nm(right + face.thick + face.half)):
-        yield face.piece(Role.KING, face.stud_length(side), "one at each side of an opening")
-    for side in (Nm(left - face.half), Nm(right + face.half)):
-        reach = top - face.on_plate if sticks else face.stud_length(side)
-        yield face.piece(Role.TRIMMER, reach, "one at each side of an opening, under the header")
-    interrupted = [centre for centre in face.layout() if left < centre < right]
+    sticks, height = frame.header(opening)
+    for side in (Nm(left - frame.thick - frame.half), Nm(right + frame.thick + frame.half)):
+        yield frame.piece(Role.KING, frame.stud_length(side), "one at each side of an opening")
+    for side in (Nm(left - frame.half), Nm(right + frame.half)):
+        reach = top - frame.on_plate if sticks else frame.stud_length(side)
+        yield frame.piece(Role.TRIMMER, reach, "one at each side of an opening, under the header")
+    interrupted = [centre for centre in frame.layout() if left < centre < right]
     if sticks:
         text = "laid flat" if sticks == 1 else "two on edge, over what a flat one may span"
-        yield face.piece(Role.HEADER, right - left + 2 * face.thick, text, "FR-08", count=sticks)
+        yield frame.piece(Role.HEADER, right - left + 2 * frame.thick, text, "FR-08", count=sticks)
         for centre in interrupted:
-            rise = face.stud_length(centre) + face.on_plate - top - height
+            rise = frame.stud_length(centre) + frame.on_plate - top - height
             if rise > 0:
-                yield face.piece(
+                yield frame.piece(
                     Role.CRIPPLE, rise, "over a header, on the layout, to hold the board"
                 )
-    if bottom >= face.on_plate + face.thick:
-        yield face.piece(Role.SILL, right - left, "laid flat under a window, between its trimmers")
+    if bottom >= frame.on_plate + frame.thick:
+        yield frame.piece(Role.SILL, right - left, "laid flat under a window, between its trimmers")
         for _ in interrupted:
-            if bottom - face.thick > face.on_plate:
-                yield face.piece(
-                    Role.CRIPPLE, bottom - face.thick - face.on_plate, "under a sill, on the layout"
+            if bottom - frame.thick > frame.on_plate:
+                yield frame.piece(
+                    Role.CRIPPLE,
+                    bottom - frame.thick - frame.on_plate,
+                    "under a sill, on the layout",
                 )
 
 
-def _extra_studs(face: _Face, corners: int) -> Iterator[FramePiece]:
-    _, highest = face.under_plates(face.start, face.end)
-    full = highest - face.on_plate
+def _extra_studs(frame: _Frame, corners: int) -> Iterator[FramePiece]:
+    _, highest = frame.under_plates(frame.start, frame.end)
+    full = highest - frame.on_plate
     if corners:
         count = corners * figures.count("FR-corner-studs")
-        yield face.piece(
+        yield frame.piece(
             Role.CORNER_STUD, full, "more at an outside corner", "FR-corner-studs", count=count
         )
-    if not face.shape.tees:
+    if not frame.shape.tees:
         return
-    if face.shape.framed is FramedWhen.BEFORE:
-        count = face.shape.tees * figures.count("FR-tee-studs")
+    if frame.shape.framed is FramedWhen.BEFORE:
+        count = frame.shape.tees * figures.count("FR-tee-studs")
         text = (
-            f"in {_walls(face.shape)} where the partition meets it, one for each room's board; "
+            f"in {_walls(frame.shape)} where the partition meets it, one for each room's board; "
             "cut to fit between that wall's plates"
         )
-        yield face.piece(Role.TEE_STUD, full, text, "FR-tee-studs", count=count)
+        yield frame.piece(Role.TEE_STUD, full, text, "FR-tee-studs", count=count)
     else:
         text = (
-            f"blocks between the studs of {_walls(face.shape)} where the partition meets it, "
+            f"blocks between the studs of {_walls(frame.shape)} where the partition meets it, "
             "put in before it is closed"
         )
-        yield face.piece(
+        yield frame.piece(
             Role.BACKING,
-            face.shape.spacing - face.thick,
+            frame.shape.spacing - frame.thick,
             text,
-            count=face.shape.tees * figures.count("FR-tee-blocks"),
+            count=frame.shape.tees * figures.count("FR-tee-blocks"),
         )
 
 
@@ -386,25 +391,25 @@ def _walls(shape: PartitionShape) -> str:
     return " and ".join(shape.tee_walls) or "the wall"
 
 
-def _notes(face: _Face) -> Iterator[str]:
-    shape = face.shape
+def _notes(frame: _Frame) -> Iterator[str]:
+    shape = frame.shape
     limit = figures.by_id().get(f"FR-07-{shape.stud}")
-    longest = max(face.stud_length(centre) for centre in face.layout())
+    longest = max(frame.stud_length(centre) for centre in frame.layout())
     if limit is not None and longest > limit.length:
         yield (
-            f"{shape.name}: a nonbearing {shape.stud} stud may stand {face.shown(limit.length)} "
+            f"{shape.name}: a nonbearing {shape.stud} stud may stand {frame.shown(limit.length)} "
             "without support; "
-            f"these are {face.shown(longest)} ({limit.status.caution})"
+            f"these are {frame.shown(longest)} ({limit.status.caution})"
         )
     if shape.spacing > figures.length("FR-01"):
         yield (
-            f"{shape.name}: studs stand more than {face.shown(figures.length('FR-01'))} apart; "
+            f"{shape.name}: studs stand more than {frame.shown(figures.length('FR-01'))} apart; "
             "check your local code"
         )
-    for opening in face.openings:
+    for opening in frame.openings:
         left, bottom, *_ = opening
-        where = f"{shape.name}: the opening at {face.shown(left)}"
-        sticks, _ = face.header(opening)
+        where = f"{shape.name}: the opening at {frame.shown(left)}"
+        sticks, _ = frame.header(opening)
         if sticks == 0:
             yield (
                 f"{where} leaves no room for a header under the top plate; trimmers run up to "
@@ -412,13 +417,14 @@ def _notes(face: _Face) -> Iterator[str]:
             )
         elif sticks > 1:
             yield (
-                f"{where} is wider than {face.shown(figures.length('FR-08'))}, the most for a flat "
+                f"{where} is wider than {frame.shown(figures.length('FR-08'))}, the most for a "
+                "flat "
                 "header; two on edge are "
                 "counted (common practice, no published source): check your local code"
             )
-        if face.floor < bottom < face.on_plate + face.thick and bottom != face.on_plate:
+        if frame.floor < bottom < frame.on_plate + frame.thick and bottom != frame.on_plate:
             yield (
-                f"{where} begins {face.shown(Nm(bottom - face.floor))} up, too low for a sill on "
+                f"{where} begins {frame.shown(Nm(bottom - frame.floor))} up, too low for a sill on "
                 "the sole plate"
             )
 

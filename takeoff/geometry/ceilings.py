@@ -231,7 +231,7 @@ class PlanePart:
 def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tuple[PlanePart, ...]:
     """The parts of each plane over the plan, in the planes' order; a plan that bends round may have
     several of one."""
-    found = []
+    of_planes: list[PlanePart] = []
     for index, plane in enumerate(planes):
         parts: list[tuple[ExactPoint, ...]] = [tuple(corners)]
         for other in planes:
@@ -246,8 +246,8 @@ def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tup
                 None if wall is not None else _ridge_with(side, index, planes)
                 for side, wall in zip(sides, walls, strict=True)
             )
-            found.append(PlanePart(plane=index, corners=part, walls=walls, ridges=ridges))
-    return tuple(found)
+            of_planes.append(PlanePart(plane=index, corners=part, walls=walls, ridges=ridges))
+    return tuple(of_planes)
 
 
 def _with_corners_between(

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.ceilings import CeilingPlane, PlanePart, plane_parts, wall_shape
-from takeoff.geometry.pieces import Piece, WallPart
+from takeoff.geometry.pieces import FloorPlan, WallPart
 from takeoff.geometry.polygon import Exact, ExactPoint, root
 from takeoff.geometry.surface import Edge, EdgeKind, Point, Surface
 from takeoff.geometry.treatment import Treatment, decide, default_runs, moved_framing
@@ -37,23 +37,23 @@ class Drawn:
 
 
 def draw(
-    piece: Piece, whole: Piece, room: Room, rules: Rules, *, parent: Room | None = None
+    floor_plan: FloorPlan, whole: FloorPlan, room: Room, rules: Rules, *, parent: Room | None = None
 ) -> tuple[Drawn, ...]:
-    """The surfaces of `piece`, walls in outline order and then ceiling planes, without openings and
-    board area.
+    """The surfaces of `floor_plan`, walls in outline order and then ceiling planes, without
+    openings and board area.
 
     `whole` is the plan before partitions cut it. `parent` is the room it was cut from, for a room
     behind one.
     """
-    planes = plane_parts(piece.corners, piece.planes)
-    names = _plane_names(planes, piece.planes)
+    planes = plane_parts(floor_plan.corners, floor_plan.planes)
+    names = _plane_names(planes, floor_plan.planes)
     walls = [
-        _draw_wall(piece, index, planes, names, room, rules, parent=parent)
-        for index in range(len(piece.walls))
+        _draw_wall(floor_plan, index, planes, names, room, rules, parent=parent)
+        for index in range(len(floor_plan.walls))
     ]
     wholes = plane_parts(whole.corners, whole.planes)
     ceilings = [
-        _draw_ceiling(piece, part, name, planes, names, wholes, room, rules, parent=parent)
+        _draw_ceiling(floor_plan, part, name, planes, names, wholes, room, rules, parent=parent)
         for part, name in zip(planes, names, strict=True)
     ]
     return (*walls, *ceilings)
@@ -71,7 +71,7 @@ def _plane_names(parts: Sequence[PlanePart], planes: Sequence[CeilingPlane]) -> 
 
 
 def _draw_wall(
-    piece: Piece,
+    floor_plan: FloorPlan,
     index: int,
     planes: Sequence[PlanePart],
     plane_names: Sequence[str],
@@ -80,13 +80,13 @@ def _draw_wall(
     *,
     parent: Room | None,
 ) -> Drawn:
-    part = piece.walls[index]
-    count = len(piece.walls)
-    shape = wall_shape(*piece.side(index), piece.planes)
+    part = floor_plan.walls[index]
+    count = len(floor_plan.walls)
+    shape = wall_shape(*floor_plan.side(index), floor_plan.planes)
     right, left = (index + 1) % count, (index - 1) % count
-    along = piece.along(index)
-    edges = [Edge(EdgeKind.FLOOR), _corner(piece, index, right, right, room)]
-    cosines = [Fraction(0), cosine_between(along, piece.along(right))]
+    along = floor_plan.along(index)
+    edges = [Edge(EdgeKind.FLOOR), _corner(floor_plan, index, right, right, room)]
+    cosines = [Fraction(0), cosine_between(along, floor_plan.along(right))]
     for plane in shape.tops:
         over = [
             n
@@ -94,9 +94,9 @@ def _draw_wall(
             if p.plane == plane and index in p.walls
         ]
         edges.append(Edge(EdgeKind.CEILING, f"{room.id}/{over[0]}" if over else None))
-        cosines.append(piece.planes[plane].cosine_to_wall(along))
-    edges.append(_corner(piece, left, index, left, room))
-    cosines.append(cosine_between(piece.along(left), along))
+        cosines.append(floor_plan.planes[plane].cosine_to_wall(along))
+    edges.append(_corner(floor_plan, left, index, left, room))
+    cosines.append(cosine_between(floor_plan.along(left), along))
     treatment = decide(
         room,
         SurfaceKind.WALL,
@@ -114,7 +114,7 @@ def _draw_wall(
             kind=SurfaceKind.WALL,
             outline=shape.outline,
             edges=edges,
-            framing=_wall_framing(part, piece.length(index), treatment, parent),
+            framing=_wall_framing(part, floor_plan.length(index), treatment, parent),
         ),
         of=part.id,
         origin=(part.shift, Nm(0)),
@@ -148,8 +148,8 @@ def partition_framing(partition: Partition, length: Nm, *, faces_parent: bool) -
     )
 
 
-def _corner(piece: Piece, before: int, after: int, neighbour: int, room: Room) -> Edge:
-    (ax, ay), (bx, by) = piece.along(before), piece.along(after)
+def _corner(floor_plan: FloorPlan, before: int, after: int, neighbour: int, room: Room) -> Edge:
+    (ax, ay), (bx, by) = floor_plan.along(before), floor_plan.along(after)
     turn = ax * by - ay * bx
     kind = (
         EdgeKind.INSIDE_CORNER
@@ -158,7 +158,7 @@ def _corner(piece: Piece, before: int, after: int, neighbour: int, room: Room) -
         if turn < 0
         else EdgeKind.FREE
     )
-    return Edge(kind, f"{room.id}/{piece.walls[neighbour].id}")
+    return Edge(kind, f"{room.id}/{floor_plan.walls[neighbour].id}")
 
 
 def cosine_between(one: tuple[int, int], other: tuple[int, int]) -> Fraction:
@@ -170,7 +170,7 @@ def cosine_between(one: tuple[int, int], other: tuple[int, int]) -> Fraction:
 
 
 def _draw_ceiling(
-    piece: Piece,
+    floor_plan: FloorPlan,
     part: PlanePart,
     name: str,
     planes: Sequence[PlanePart],
@@ -181,7 +181,7 @@ def _draw_ceiling(
     *,
     parent: Room | None,
 ) -> Drawn:
-    plane = piece.planes[part.plane]
+    plane = floor_plan.planes[part.plane]
     points = [plane.to_surface(corner) for corner in part.corners]
     left, bottom, right, top = _extent(points)
     whole_points = [plane.to_surface(c) for p in wholes if p.plane == part.plane for c in p.corners]
@@ -189,12 +189,12 @@ def _draw_ceiling(
     edges, cosines = [], []
     for wall, ridge in zip(part.walls, part.ridges, strict=True):
         if wall is not None:
-            edges.append(Edge(EdgeKind.WALL, f"{room.id}/{piece.walls[wall].id}"))
-            cosines.append(plane.cosine_to_wall(piece.along(wall)))
+            edges.append(Edge(EdgeKind.WALL, f"{room.id}/{floor_plan.walls[wall].id}"))
+            cosines.append(plane.cosine_to_wall(floor_plan.along(wall)))
         elif ridge is not None:
             over = [n for p, n in zip(planes, plane_names, strict=True) if p.plane == ridge]
             edges.append(Edge(EdgeKind.RIDGE, f"{room.id}/{over[0]}" if over else None))
-            cosines.append(plane.cosine_to_plane(piece.planes[ridge]))
+            cosines.append(plane.cosine_to_plane(floor_plan.planes[ridge]))
         else:
             edges.append(Edge(EdgeKind.FREE))
             cosines.append(Fraction(0))

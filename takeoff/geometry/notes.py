@@ -11,13 +11,9 @@ from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import Surface
 from takeoff.house import House, Room
 from takeoff.reference import figures, table_thickness
-from takeoff.units import FOOT, INCH, Nm, tape_reading
+from takeoff.units import INCH, Nm, tape_reading
 
 __all__ = ["board_notes", "in_room", "size_notes"]
-
-# Above these a reading is more often a slip than a room; common practice, no published source.
-_HIGH = Nm(20 * FOOT)
-_LONG = Nm(100 * FOOT)
 
 
 def in_room(surface: Surface, room: Room) -> str:
@@ -43,34 +39,35 @@ def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterat
         if backers
         else "; add a tile backer to the catalogue and choose it"
     )
-    tiled = [each for each, kind in known if each.tiled and not kind.tile_backer]
+    tiled = [surface for surface, kind in known if surface.tiled and not kind.tile_backer]
     if tiled:
         yield _note(room, tiled, "tiled, but the board chosen is no tile backer" + choose)
     wet = [
-        each
-        for each, kind in known
-        if each.wet and not (each.tiled or kind.tile_backer or kind.moisture_resistant)
+        surface
+        for surface, kind in known
+        if surface.wet and not (surface.tiled or kind.tile_backer or kind.moisture_resistant)
     ]
     if wet:
         resistant = " or ".join(
             f"{kind.id!r}" for kind in kinds.values() if kind.moisture_resistant
         )
-        told = (
+        advice = (
             f"; choose board kind {resistant}"
             if resistant
             else "; add one that is to the catalogue and choose it"
         )
-        yield _note(room, wet, "wet, but the board chosen is not moisture-resistant" + told)
+        yield _note(room, wet, "wet, but the board chosen is not moisture-resistant" + advice)
     for id_ in ("GB-42", "GB-42-thick"):
         half = id_ == "GB-42"
         wide = [
-            each
-            for each, kind in known
+            surface
+            for surface, kind in known
             if kind.moisture_resistant
             and not kind.tile_backer
-            and each.kind is SurfaceKind.CEILING
-            and (table_thickness(each.board.thickness) == INCH // 2) is half
-            and (each.framing.spacing or house.rules.assumed_ceiling_spacing) > figures.length(id_)
+            and surface.kind is SurfaceKind.CEILING
+            and (table_thickness(surface.board.thickness) == INCH // 2) is half
+            and (surface.framing.spacing or house.rules.assumed_ceiling_spacing)
+            > figures.length(id_)
         ]
         if wide:
             most = tape_reading(figures.length(id_), house.units, feet=False)
@@ -96,14 +93,14 @@ def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterato
     walls = [surface for surface in surfaces if surface.kind is SurfaceKind.WALL]
     longest = max(walls, key=lambda wall: _sizes(wall)[0], default=None)
     highest = max(walls, key=lambda wall: _sizes(wall)[1], default=None)
-    if longest is not None and _sizes(longest)[0] > _LONG:
+    if longest is not None and _sizes(longest)[0] > figures.length("FR-long-wall"):
         yield RoomNote(
             longest.id,
             f"{in_room(longest, room)} is {tape_reading(_sizes(longest)[0], house.units)} long: is "
             "that so, and "
             "not a slip of the units?",
         )
-    if highest is not None and _sizes(highest)[1] > _HIGH:
+    if highest is not None and _sizes(highest)[1] > figures.length("FR-high-wall"):
         yield RoomNote(
             highest.id,
             f"{in_room(highest, room)} is {tape_reading(_sizes(highest)[1], house.units)} high: is "

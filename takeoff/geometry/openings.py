@@ -81,7 +81,7 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
     planes = [plane.part for plane in measured.whole.planes]
     own_partitions = {partition.id for partition in house.partitions if partition.room == room.id}
     known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
-    found: dict[str, Placed] = {}
+    placed: dict[str, Placed] = {}
     problems = Problems()
     for opening in room.openings:
         with problems.of_each():
@@ -92,7 +92,7 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
                     f"{', '.join(walls)}"
                 )
             _add(
-                found,
+                placed,
                 opening.wall,
                 _opening(opening, face, house.rules, house.units),
                 face,
@@ -104,17 +104,17 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
         with problems.of_each():
             if item.surface in walls:
                 wall = walls[item.surface]
-                _add(found, item.surface, _on_wall(item, wall, house.units), wall, house.units)
+                _add(placed, item.surface, _on_wall(item, wall, house.units), wall, house.units)
             elif item.surface in known:
                 part, thing, plane = _on_ceiling(item, measured, house.units)
-                _add(found, part, thing, plane, house.units)
+                _add(placed, part, thing, plane, house.units)
             else:
                 raise BadValue(
                     f"{room.name}, {item.name}: {item.surface!r} is no surface of the room; "
                     f"there are {', '.join(known)}"
                 )
     problems.refuse()
-    return found
+    return placed
 
 
 def _wall_face(measured: MeasuredRoom, index: int) -> _Face:
@@ -153,7 +153,7 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
             (Nm(0), plain.height),
         )
         faces[plain.id] = (plain, _rectangle_face(f"{room.name}, {plain.name}", outline))
-    found: dict[str, Placed] = {}
+    placed: dict[str, Placed] = {}
     problems = Problems()
     for opening in room.openings:
         with problems.of_each():
@@ -163,7 +163,7 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
                 )
             face = faces[opening.wall][1]
             _add(
-                found,
+                placed,
                 opening.wall,
                 _opening(opening, face, house.rules, house.units),
                 face,
@@ -177,9 +177,9 @@ def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> d
                     f"there are {', '.join(faces)}"
                 )
             face = faces[item.surface][1]
-            _add(found, item.surface, _on_wall(item, face, house.units), face, house.units)
+            _add(placed, item.surface, _on_wall(item, face, house.units), face, house.units)
     problems.refuse()
-    return found
+    return placed
 
 
 def _rectangle_face(name: str, outline: tuple[Point, ...]) -> _Face:
@@ -197,16 +197,16 @@ def place_on_face(
     """What stands on a partition's face, placed from the face's own ends, floor and top. Raises as
     `place_room`."""
     face = _sloped_face(name, outline)
-    found: dict[str, Placed] = {}
+    placed: dict[str, Placed] = {}
     problems = Problems()
     for opening in openings:
         with problems.of_each():
-            _add(found, "", _opening(opening, face, house.rules, house.units), face, house.units)
+            _add(placed, "", _opening(opening, face, house.rules, house.units), face, house.units)
     for item in items:
         with problems.of_each():
-            _add(found, "", _on_wall(item, face, house.units), face, house.units)
+            _add(placed, "", _on_wall(item, face, house.units), face, house.units)
     problems.refuse()
-    return found.get("", face.empty)
+    return placed.get("", face.empty)
 
 
 def _sloped_face(name: str, outline: tuple[Point, ...]) -> _Face:
@@ -226,24 +226,24 @@ def _items(room: Room) -> list[Item]:
     return [*room.cutouts, *room.hidden]
 
 
-def _add(found: dict[str, Placed], of: str, thing: Thing, face: _Face, units: UnitSystem) -> None:
-    placed = found.get(of, face.empty)
+def _add(placed: dict[str, Placed], of: str, thing: Thing, face: _Face, units: UnitSystem) -> None:
+    on_face = placed.get(of, face.empty)
     if isinstance(thing, PlacedOpening):
-        for other in placed.openings:
+        for other in on_face.openings:
             if meet(other, thing):
                 spans = " and ".join(
-                    f"{each.name} (from {tape_reading(each.left, units)} to "
-                    f"{tape_reading(each.right, units)})"
-                    for each in (thing, other)
+                    f"{opening.name} (from {tape_reading(opening.left, units)} to "
+                    f"{tape_reading(opening.right, units)})"
+                    for opening in (thing, other)
                 )
                 raise BadValue(
                     f"{face.name}: {spans} overlap; check where each starts and how wide it is"
                 )
-        found[of] = replace(placed, openings=(*placed.openings, thing))
+        placed[of] = replace(on_face, openings=(*on_face.openings, thing))
     elif isinstance(thing, PlacedCutout):
-        found[of] = replace(placed, cutouts=(*placed.cutouts, thing))
+        placed[of] = replace(on_face, cutouts=(*on_face.cutouts, thing))
     else:
-        found[of] = replace(placed, hidden=(*placed.hidden, thing))
+        placed[of] = replace(on_face, hidden=(*on_face.hidden, thing))
 
 
 def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> PlacedOpening:
@@ -432,8 +432,8 @@ def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
     )
     least_u, least_v, most_u, most_v = bounds(surface.outline)
     hidden = []
-    for each in placed.hidden:
-        item = _moved(each, origin)
+    for behind in placed.hidden:
+        item = _moved(behind, origin)
         kept = replace(
             item,
             left=max(item.left, least_u),
@@ -468,8 +468,8 @@ def check_undivided(room: Room, placed: Iterable[Placed], surfaces: Iterable[Sur
     for surface in surfaces:
         kept.update(opening.id for opening in surface.openings)
         kept.update(cutout.id for cutout in surface.cutouts)
-    for each in placed:
-        things: list[PlacedOpening | PlacedCutout] = [*each.openings, *each.cutouts]
+    for on_face in placed:
+        things: list[PlacedOpening | PlacedCutout] = [*on_face.openings, *on_face.cutouts]
         for thing in things:
             if thing.id not in kept:
                 raise BadValue(

@@ -17,7 +17,7 @@ from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane, wall_shape
 from takeoff.geometry.faces import Drawn, cosine_between, partition_framing, to_surface
 from takeoff.geometry.openings import place_on_face
-from takeoff.geometry.pieces import Piece, WallPart
+from takeoff.geometry.pieces import FloorPlan, WallPart
 from takeoff.geometry.polygon import Exact, ExactPoint, bounds, length_of
 from takeoff.geometry.shapes import PartitionShape
 from takeoff.geometry.surface import Edge, EdgeKind, Placed, Point
@@ -26,13 +26,21 @@ from takeoff.house import Cutout, HiddenItem, House, Partition, Room
 from takeoff.reference.lumber import lumber
 from takeoff.units import Nm, UnitSystem, tape_reading
 
-__all__ = ["Cut", "Divided", "divide", "faces_after", "frame_of", "place_on_faces", "whole_faces"]
+__all__ = [
+    "Divided",
+    "PlacedPartition",
+    "divide",
+    "faces_after",
+    "frame_of",
+    "place_on_faces",
+    "whole_faces",
+]
 
 Outline = tuple[Point, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class PlacedPartition:
     """One partition in the plan, framing to framing: each face from its left end to its right one
     as one faces it.
 
@@ -58,14 +66,14 @@ class Divided:
     """A room's plan cut by its partitions, by room id: `floors` by all of them, `standing` by those
     framed before board, so that it holds what has walls and ceilings of its own."""
 
-    floors: Mapping[str, Piece]
-    standing: Mapping[str, Piece]
-    cuts: tuple[Cut, ...]
+    floors: Mapping[str, FloorPlan]
+    standing: Mapping[str, FloorPlan]
+    partitions: tuple[PlacedPartition, ...]
 
 
 def divide(
     room: Room,
-    whole: Piece,
+    whole: FloorPlan,
     partitions: Sequence[Partition],
     behind: Mapping[str, str],
     framed: Mapping[str, FramedWhen],
@@ -79,51 +87,53 @@ def divide(
     wall, or is cut off from the parent room by another.
     """
     floors, standing = {room.id: whole}, {room.id: whole}
-    cuts = []
+    dividers = []
     for partition in sorted(
         partitions, key=lambda partition: framed[partition.id] is FramedWhen.AFTER
     ):
-        kept, cut_off, cut = _cut(
+        kept, cut_off, divider = _cut(
             floors[room.id], room, partition, behind[partition.id], framed[partition.id], units
         )
-        floors[room.id], floors[cut.behind] = kept, cut_off
-        if cut.framed is FramedWhen.BEFORE:
-            standing[room.id], standing[cut.behind] = kept, cut_off
-        cuts.append(cut)
+        floors[room.id], floors[divider.behind] = kept, cut_off
+        if divider.framed is FramedWhen.BEFORE:
+            standing[room.id], standing[divider.behind] = kept, cut_off
+        dividers.append(divider)
     places = {partition.id: place for place, partition in enumerate(partitions)}
     return Divided(
         floors=floors,
         standing=standing,
-        cuts=tuple(sorted(cuts, key=lambda cut: places[cut.partition.id])),
+        partitions=tuple(sorted(dividers, key=lambda divider: places[divider.partition.id])),
     )
 
 
 def _cut(
-    piece: Piece,
+    floor_plan: FloorPlan,
     room: Room,
     partition: Partition,
     behind: str,
     framed: FramedWhen,
     units: UnitSystem,
-) -> tuple[Piece, Piece, Cut]:
+) -> tuple[FloorPlan, FloorPlan, PlacedPartition]:
     """What the partition leaves the parent room, what it cuts off, and where it stands."""
     thickness = lumber(partition.stud).width
-    index = _start_wall(piece, room, partition, thickness, units)
-    start = piece.walls[index]
+    index = _start_wall(floor_plan, room, partition, thickness, units)
+    start = floor_plan.walls[index]
     near = Nm(start.tape_from + partition.at - start.shift)
     (near_start, near_end, near_walls), (far_start, far_end, far_walls) = (
-        _chord(piece, index, Nm(near + step)) for step in (0, thickness)
+        _chord(floor_plan, index, Nm(near + step)) for step in (0, thickness)
     )
     shared = [wall for wall in near_walls if wall in far_walls]
     if not shared:
         raise BadValue(
-            f"{partition.name}: it does not run into one wall but into {_names(piece, near_walls)} "
+            f"{partition.name}: it does not run into one wall but into "
+            f"{_names(floor_plan, near_walls)} "
             "on one face and "
-            f"{_names(piece, far_walls)} on the other; move it so that both faces meet the same "
+            f"{_names(floor_plan, far_walls)} on the other; move it so that both faces meet the "
+            "same "
             "wall"
         )
     hit = shared[0]
-    end = piece.walls[hit]
+    end = floor_plan.walls[hit]
     face_length = tuple(
         Nm(round(length_of(*ends))) for ends in ((near_start, near_end), (far_start, far_end))
     )
@@ -141,25 +151,25 @@ def _cut(
         )
 
     keeps_left = partition.side is Side.RIGHT
-    count = len(piece.corners)
+    count = len(floor_plan.corners)
     # wall after `hit` .. the start wall
     between = [(hit + 1 + k) % count for k in range((index - hit) % count)]
     left = _joined(
-        piece,
-        [(near_end, replace(end, shift=_shifted(piece, hit, near_end)))]
-        + [(piece.corners[k], piece.walls[k]) for k in between]
+        floor_plan,
+        [(near_end, replace(end, shift=_shifted(floor_plan, hit, near_end)))]
+        + [(floor_plan.corners[k], floor_plan.walls[k]) for k in between]
         + [(near_start, face(face_length[0], faces_parent=keeps_left))],
     )
     # wall after the start .. `hit`
     between = [(index + 1 + k) % count for k in range((hit - index) % count)]
     right = _joined(
-        piece,
-        [(far_start, replace(start, shift=_shifted(piece, index, far_start)))]
-        + [(piece.corners[k], piece.walls[k]) for k in between]
+        floor_plan,
+        [(far_start, replace(start, shift=_shifted(floor_plan, index, far_start)))]
+        + [(floor_plan.corners[k], floor_plan.walls[k]) for k in between]
         + [(far_end, face(face_length[1], faces_parent=not keeps_left))],
     )
     left_face, right_face = (near_start, near_end), (far_end, far_start)
-    cut = Cut(
+    divider = PlacedPartition(
         partition=partition,
         framed=framed,
         behind=behind,
@@ -167,22 +177,22 @@ def _cut(
         behind_face=right_face if keeps_left else left_face,
         start=start,
         end=end,
-        start_along=piece.along(index),
-        end_along=piece.along(hit),
+        start_along=floor_plan.along(index),
+        end_along=floor_plan.along(hit),
         start_at=Nm(start.shift + near + thickness // 2),
-        end_at=Nm((_shifted(piece, hit, near_end) + _shifted(piece, hit, far_end)) // 2),
+        end_at=Nm((_shifted(floor_plan, hit, near_end) + _shifted(floor_plan, hit, far_end)) // 2),
     )
-    return (left, right, cut) if keeps_left else (right, left, cut)
+    return (left, right, divider) if keeps_left else (right, left, divider)
 
 
 def _start_wall(
-    piece: Piece, room: Room, partition: Partition, thickness: Nm, units: UnitSystem
+    floor_plan: FloorPlan, room: Room, partition: Partition, thickness: Nm, units: UnitSystem
 ) -> int:
-    for index, part in enumerate(piece.walls):
+    for index, part in enumerate(floor_plan.walls):
         if part.id != partition.wall:
             continue
         low = Nm(part.shift - part.tape_from)
-        high = Nm(low + piece.length(index) - thickness)
+        high = Nm(low + floor_plan.length(index) - thickness)
         if not low < partition.at < high:
             raise BadValue(
                 f"{partition.name}: at {tape_reading(partition.at, units)} along {part.name} it "
@@ -194,25 +204,25 @@ def _start_wall(
         return index
     raise BadValue(
         f"{partition.name}: {partition.wall!r} is no wall of {room.name} there; it has "
-        f"{', '.join(part.id for part in piece.walls)}"
+        f"{', '.join(part.id for part in floor_plan.walls)}"
     )
 
 
-def _names(piece: Piece, walls: Iterable[int]) -> str:
-    return " and ".join(piece.walls[wall].name for wall in walls)
+def _names(floor_plan: FloorPlan, walls: Iterable[int]) -> str:
+    return " and ".join(floor_plan.walls[wall].name for wall in walls)
 
 
-def _chord(piece: Piece, index: int, along: Nm) -> tuple[Point, Point, tuple[int, ...]]:
+def _chord(floor_plan: FloorPlan, index: int, along: Nm) -> tuple[Point, Point, tuple[int, ...]]:
     """From a place on a wall square into the room to the first wall there: both ends, and the walls
     met (two where it meets their corner)."""
-    (x, y), (dx, dy) = piece.corners[index], piece.along(index)
+    (x, y), (dx, dy) = floor_plan.corners[index], floor_plan.along(index)
     part = Fraction(along) / length_of((0, 0), (dx, dy))
     start = (x + part * dx, y + part * dy)
     met: list[tuple[Exact, int]] = []
-    for wall in range(len(piece.corners)):
+    for wall in range(len(floor_plan.corners)):
         if wall == index:
             continue
-        (ax, ay), (ex, ey) = piece.corners[wall], piece.along(wall)
+        (ax, ay), (ex, ey) = floor_plan.corners[wall], floor_plan.along(wall)
         facing = dx * ex + dy * ey  # how the wall lies to the way in, (-dy, dx)
         if facing == 0:
             continue
@@ -233,24 +243,26 @@ def _whole(point: ExactPoint) -> Point:
     return Nm(round(point[0])), Nm(round(point[1]))
 
 
-def _shifted(piece: Piece, index: int, point: Point) -> Nm:
-    return Nm(piece.walls[index].shift + round(length_of(piece.corners[index], point)))
+def _shifted(floor_plan: FloorPlan, index: int, point: Point) -> Nm:
+    return Nm(floor_plan.walls[index].shift + round(length_of(floor_plan.corners[index], point)))
 
 
-def _joined(piece: Piece, sides: Sequence[tuple[Point, WallPart]]) -> Piece:
+def _joined(floor_plan: FloorPlan, sides: Sequence[tuple[Point, WallPart]]) -> FloorPlan:
     """A piece under the same ceiling from (corner, wall that starts there): without walls of no
-    length, and starting with the wall that comes first in `piece`."""
+    length, and starting with the wall that comes first in `floor_plan`."""
     kept = [side for k, side in enumerate(sides) if side[0] != sides[(k + 1) % len(sides)][0]]
-    places = {part.id: place for place, part in enumerate(piece.walls)}
+    places = {part.id: place for place, part in enumerate(floor_plan.walls)}
     first = min(range(len(kept)), key=lambda k: places.get(kept[k][1].id, len(places)))
     kept = kept[first:] + kept[:first]
     return replace(
-        piece, corners=tuple(corner for corner, _ in kept), walls=tuple(wall for _, wall in kept)
+        floor_plan,
+        corners=tuple(corner for corner, _ in kept),
+        walls=tuple(wall for _, wall in kept),
     )
 
 
 def faces_after(
-    cut: Cut,
+    divider: PlacedPartition,
     rooms: Mapping[str, Room],
     house: House,
     planes: Sequence[CeilingPlane],
@@ -262,20 +274,22 @@ def faces_after(
     `planes` are the parent room's ceiling at the framing; `standing` its surfaces, and the faces of
     partitions that were framed before this one.
     """
-    parent = rooms[cut.partition.room]
-    by_name = {each.of: each for each in standing}
+    parent = rooms[divider.partition.room]
+    by_name = {drawn.of: drawn for drawn in standing}
     planes = [plane for plane in planes if plane.part in by_name]
     lowered = tuple(plane.raised(-by_name[plane.part].treatment.finished) for plane in planes)
-    start, end = by_name[cut.start.id], by_name[cut.end.id]
-    from_start = cut.partition.side is Side.RIGHT
+    start, end = by_name[divider.start.id], by_name[divider.end.id]
+    from_start = divider.partition.side is Side.RIGHT
     faces = []
     for room, corners, starts in (
-        (parent, cut.parent_face, from_start),
-        (rooms[cut.behind], cut.behind_face, not from_start),
+        (parent, divider.parent_face, from_start),
+        (rooms[divider.behind], divider.behind_face, not from_start),
     ):
         first, last = (start, end) if starts else (end, start)
         before, after = (
-            (cut.start_along, cut.end_along) if starts else (cut.end_along, cut.start_along)
+            (divider.start_along, divider.end_along)
+            if starts
+            else (divider.end_along, divider.start_along)
         )
         left, right = _between_faces(
             corners, before, after, first.treatment.finished, last.treatment.finished
@@ -286,19 +300,19 @@ def faces_after(
             <= 0
         ):
             raise BadValue(
-                f"{cut.partition.name}: nothing is left between the finished faces of "
-                f"{cut.start.name} and "
-                f"{cut.end.name}; move it, or frame it before board"
+                f"{divider.partition.name}: nothing is left between the finished faces of "
+                f"{divider.start.name} and "
+                f"{divider.end.name}; move it, or frame it before board"
             )
         shape = wall_shape(left, right, lowered)
-        treatment = _face_treatment(cut.partition, room, parent, house)
+        treatment = _face_treatment(divider.partition, room, parent, house)
         length = shape.outline[1][0]
-        framing = partition_framing(cut.partition, length, faces_parent=room is parent)
+        framing = partition_framing(divider.partition, length, faces_parent=room is parent)
         surface = to_surface(
             treatment,
-            id_=f"{room.id}/{cut.partition.id}",
+            id_=f"{room.id}/{divider.partition.id}",
             room=room,
-            name=f"{room.name}, {cut.partition.name}",
+            name=f"{room.name}, {divider.partition.name}",
             kind=SurfaceKind.WALL,
             outline=shape.outline,
             edges=(
@@ -321,7 +335,7 @@ def faces_after(
         faces.append(
             Drawn(
                 surface=surface,
-                of=cut.partition.id,
+                of=divider.partition.id,
                 origin=(Nm(0), Nm(0)),
                 cosines=cosines,
                 treatment=treatment,
@@ -362,38 +376,41 @@ def _between_faces(
 
 
 def whole_faces(
-    cut: Cut, planes: Sequence[CeilingPlane], after: tuple[Drawn, Drawn] | None
+    divider: PlacedPartition, planes: Sequence[CeilingPlane], after: tuple[Drawn, Drawn] | None
 ) -> tuple[Outline, Outline]:
     """The outlines of both faces, the parent room's first: framing to framing, or as `after` drew
     them."""
     if after is not None:
         return after[0].surface.outline, after[1].surface.outline
-    return wall_shape(*cut.parent_face, planes).outline, wall_shape(
-        *cut.behind_face, planes
+    return wall_shape(*divider.parent_face, planes).outline, wall_shape(
+        *divider.behind_face, planes
     ).outline
 
 
 def place_on_faces(
-    cut: Cut, outlines: tuple[Outline, Outline], rooms: Mapping[str, Room], house: House
+    divider: PlacedPartition,
+    outlines: tuple[Outline, Outline],
+    rooms: Mapping[str, Room],
+    house: House,
 ) -> tuple[Placed, Placed]:
     """What stands on both faces, the parent room's first: the partition's openings, seen from
     either side, and each room's own boxes and hidden things. Raises `BadValue` for what is not
     wholly on its face."""
-    parent, behind = rooms[cut.partition.room], rooms[cut.behind]
-    of = cut.partition.id
+    parent, behind = rooms[divider.partition.room], rooms[divider.behind]
+    of = divider.partition.id
     seen = place_on_face(
-        f"{parent.name}, {cut.partition.name}",
+        f"{parent.name}, {divider.partition.name}",
         outlines[0],
-        cut.partition.openings,
+        divider.partition.openings,
         _items_on(parent, of),
         house,
     )
     own = place_on_face(
-        f"{behind.name}, {cut.partition.name}", outlines[1], (), _items_on(behind, of), house
+        f"{behind.name}, {divider.partition.name}", outlines[1], (), _items_on(behind, of), house
     )
     # The two faces are of one length but where the wall at the far end is slanted: then they share
     # the start wall.
-    width = bounds(outlines[0 if cut.partition.side is Side.LEFT else 1])[2]
+    width = bounds(outlines[0 if divider.partition.side is Side.LEFT else 1])[2]
     mirrored = tuple(
         replace(opening, left=Nm(width - opening.right), right=Nm(width - opening.left))
         for opening in seen.openings
@@ -408,17 +425,21 @@ def _items_on(room: Room, surface: str) -> list[Cutout | HiddenItem]:
 
 
 def frame_of(
-    cut: Cut, outlines: tuple[Outline, Outline], seen: Placed, parent: Room, house: House
+    divider: PlacedPartition,
+    outlines: tuple[Outline, Outline],
+    seen: Placed,
+    parent: Room,
+    house: House,
 ) -> PartitionShape:
     """The partition's frame as seen from its parent room; `seen` is what stands on that face."""
-    partition = cut.partition
-    ends = ((cut.start, cut.start_at), (cut.end, cut.end_at))
+    partition = divider.partition
+    ends = ((divider.start, divider.start_at), (divider.end, divider.end_at))
     tees = tuple(part.name for part, at in ends if _is_tee(part, at, parent, house))
     return PartitionShape(
         id=partition.id,
         name=partition.name,
         room=partition.room,
-        framed=cut.framed,
+        framed=divider.framed,
         outline=outlines[0],
         openings=tuple(
             (opening.left, opening.bottom, opening.right, opening.top) for opening in seen.openings
@@ -428,7 +449,7 @@ def frame_of(
         tees=len(tees),
         tee_walls=tees,
         units=house.units,
-        faces=(f"{partition.room}/{partition.id}", f"{cut.behind}/{partition.id}"),
+        faces=(f"{partition.room}/{partition.id}", f"{divider.behind}/{partition.id}"),
     )
 
 

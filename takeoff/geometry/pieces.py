@@ -19,7 +19,7 @@ from takeoff.house import House, Partition, Room
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["MeasuredRoom", "Piece", "WallPart", "measure"]
+__all__ = ["FloorPlan", "MeasuredRoom", "WallPart", "measure"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +44,7 @@ class WallPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class FloorPlan:
     """The plan of one room or of what partitions leave of it: `walls[i]` starts at `corners[i]`,
     clockwise as walked.
 
@@ -73,7 +73,7 @@ class MeasuredRoom:
     touched."""
 
     room: Room
-    whole: Piece
+    whole: FloorPlan
     measured: tuple[Point, ...]
     measured_planes: tuple[CeilingPlane, ...]
     closing_error: Nm
@@ -124,7 +124,7 @@ def measure(room: Room, house: House) -> MeasuredRoom:
     notes = [RoomNote(room.id, walked.note)] if walked.note else []
     return MeasuredRoom(
         room=room,
-        whole=Piece(corners=corners, walls=tuple(parts), planes=framing_planes),
+        whole=FloorPlan(corners=corners, walls=tuple(parts), planes=framing_planes),
         measured=walked.corners,
         measured_planes=planes,
         closing_error=walked.closing_error,

@@ -150,14 +150,14 @@ def _linked(
     chains: list[tuple[list[ExactPoint], bool]], following: dict[int, int]
 ) -> tuple[tuple[ExactPoint, ...], ...]:
     parts = []
-    left = set(following)
+    unlinked = set(following)
     for first in range(len(chains)):
-        if first not in left:
+        if first not in unlinked:
             continue
         corners: list[ExactPoint] = []
         at = first
-        while at in left:
-            left.discard(at)
+        while at in unlinked:
+            unlinked.discard(at)
             corners += chains[at][0]
             at = following[at]
         part = tuple(corner for k, corner in enumerate(corners) if corner != corners[k - 1])

@@ -84,7 +84,7 @@ def house_geometry(
             elif not isinstance(room.shape, BehindPartition):
                 family, shapes, there = _walked_room(room, house, behind, when)
                 placed += there
-                made.update((each.room, each) for each in family)
+                made.update((geometry.room, geometry) for geometry in family)
                 frames.update((shape.id, shape) for shape in shapes)
     problems.refuse()
     return HouseGeometry(
@@ -132,17 +132,17 @@ def _plain_room(room: Room, shape: SurfaceList, house: House) -> tuple[RoomGeome
     placed = place_plain(room, shape.surfaces, house)
     drawn = []
     for plain in shape.surfaces:
-        each = draw_plain(plain, room, house.rules)
+        face = draw_plain(plain, room, house.rules)
         if plain.id in placed:
-            each = replace(each, surface=move_into(each.surface, each.origin, placed[plain.id]))
-        drawn.append(each)
+            face = replace(face, surface=move_into(face.surface, face.origin, placed[plain.id]))
+        drawn.append(face)
     _check_names(room, [plain.id for plain in shape.surfaces])
     there = list(placed.values())
     return _finish(room, drawn, house, plan=(), notes=_notes_of(there, house)), there
 
 
 def _notes_of(placed: Iterable[Placed], house: House) -> list[RoomNote]:
-    return [note for each in placed for note in overlap_notes(each, house.units)]
+    return [note for on_face in placed for note in overlap_notes(on_face, house.units)]
 
 
 def _walked_room(
@@ -154,7 +154,9 @@ def _walked_room(
     placed = place_room(measured, house)
     partitions = [partition for partition in house.partitions if partition.room == room.id]
     divided = divide(room, measured.whole, partitions, behind, when, units=house.units)
-    rooms = {room.id: room} | {cut.behind: house.room(cut.behind) for cut in divided.cuts}
+    rooms = {room.id: room} | {
+        divider.behind: house.room(divider.behind) for divider in divided.partitions
+    }
 
     drawn = {
         id_: draw(
@@ -167,39 +169,41 @@ def _walked_room(
     own_faces: dict[str, list[Placed]] = {id_: [] for id_ in rooms}
     own_faces[room.id] += placed.values()
     frames = []
-    for cut in sorted(divided.cuts, key=lambda cut: cut.framed is FramedWhen.AFTER):
+    for divider in sorted(
+        divided.partitions, key=lambda divider: divider.framed is FramedWhen.AFTER
+    ):
         after = None
-        if cut.framed is FramedWhen.AFTER:
+        if divider.framed is FramedWhen.AFTER:
             after = faces_after(
-                cut, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]]
+                divider, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]]
             )
             later[room.id].append(after[0])
-            later[cut.behind].append(after[1])
-        outlines = whole_faces(cut, measured.whole.planes, after)
-        seen, own = place_on_faces(cut, outlines, rooms, house)
+            later[divider.behind].append(after[1])
+        outlines = whole_faces(divider, measured.whole.planes, after)
+        seen, own = place_on_faces(divider, outlines, rooms, house)
         for id_, there in things.items():
-            there[cut.partition.id] = own if id_ == cut.behind else seen
+            there[divider.partition.id] = own if id_ == divider.behind else seen
         own_faces[room.id].append(seen)
-        own_faces[cut.behind].append(own)
-        frames.append(frame_of(cut, outlines, seen, room, house))
+        own_faces[divider.behind].append(own)
+        frames.append(frame_of(divider, outlines, seen, room, house))
 
     _check_family(room, rooms, measured, divided, drawn)
     _check_divided(room, house, measured, divided, rooms, things)
     made = []
-    for id_, each in rooms.items():
+    for id_, own_room in rooms.items():
         is_parent = id_ == room.id
-        said = list(measured.notes) if is_parent else _notes_behind(each, room, divided)
-        said += _notes_of(own_faces[id_], house)
+        notes = list(measured.notes) if is_parent else _notes_behind(own_room, room, divided)
+        notes += _notes_of(own_faces[id_], house)
         made.append(
             _finish(
-                each,
+                own_room,
                 [_with_things(one, things[id_]) for one in drawn.get(id_, ())],
                 house,
                 plan=divided.floors[id_].corners,
                 plan_sides=tuple(
                     PlanSide(part.id, part.name) for part in divided.floors[id_].walls
                 ),
-                notes=said,
+                notes=notes,
                 closing_error=measured.closing_error if is_parent else Nm(0),
                 later=[_with_things(one, things[id_]) for one in later[id_]],
             )
@@ -225,14 +229,16 @@ def _check_divided(
     things: Mapping[str, Mapping[str, Placed]],
 ) -> None:
     """Refuse what a partition would stand on, framed before or after board alike."""
-    if not divided.cuts:
+    if not divided.partitions:
         return
-    left = [
+    left_uncut = [
         _with_things(one, things[id_]).surface
         for id_, piece in divided.floors.items()
         for one in draw(piece, measured.whole, rooms[id_], house.rules)
     ]
-    check_undivided(room, [placed for there in things.values() for placed in there.values()], left)
+    check_undivided(
+        room, [placed for there in things.values() for placed in there.values()], left_uncut
+    )
 
 
 def _check_family(
@@ -246,26 +252,31 @@ def _check_family(
     have."""
     planes = ["ceiling", *(plane.part for plane in measured.whole.planes)]
     walls = [part.id for part in measured.whole.walls]
-    faces = [cut.partition.id for cut in divided.cuts]
+    faces = [divider.partition.id for divider in divided.partitions]
     for name in {*faces, *planes} & {*walls} | {*faces} & {*planes}:
         raise BadValue(
             f"{room.name}: {name!r} names two of its surfaces; give the wall or partition another "
             "id"
         )
-    for id_, each in rooms.items():
+    for id_, own_room in rooms.items():
         parts = (
-            [*walls, *faces] if each is room else [part.id for part in divided.floors[id_].walls]
+            [*walls, *faces]
+            if own_room is room
+            else [part.id for part in divided.floors[id_].walls]
         )
         standing = [one.surface.id.split("/", 1)[1] for one in drawn.get(id_, ())]
-        _check_names(each, list(dict.fromkeys([*parts, *planes, *standing])))
-    for cut in divided.cuts:
-        each = rooms[cut.behind]
-        elsewhere = [opening.name for opening in each.openings]
-        elsewhere += [cutout.name for cutout in each.cutouts if cutout.surface != cut.partition.id]
-        elsewhere += [item.name for item in each.hidden if item.surface != cut.partition.id]
+        _check_names(own_room, list(dict.fromkeys([*parts, *planes, *standing])))
+    for divider in divided.partitions:
+        own_room = rooms[divider.behind]
+        elsewhere = [opening.name for opening in own_room.openings]
+        elsewhere += [
+            cutout.name for cutout in own_room.cutouts if cutout.surface != divider.partition.id
+        ]
+        elsewhere += [item.name for item in own_room.hidden if item.surface != divider.partition.id]
         for name in elsewhere:
             raise BadValue(
-                f"{each.name}, {name}: {each.name} lies behind {cut.partition.name}; give what "
+                f"{own_room.name}, {name}: {own_room.name} lies behind {divider.partition.name}; "
+                "give what "
                 "stands in its "
                 f"other walls and its ceiling in {room.name}, measured there, and openings of the "
                 "partition with "
@@ -287,7 +298,7 @@ def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
     waiting = [
         choice.of
         for choice in room.surfaces
-        if choice.of not in {cut.partition.id for cut in divided.cuts}
+        if choice.of not in {divider.partition.id for divider in divided.partitions}
     ]
     if waiting and room.id not in divided.standing:
         notes.append(
@@ -323,33 +334,33 @@ def _finish(
 ) -> RoomGeometry:
     """Sizes to board, corners and notes for the drawn surfaces; `later` are faces of partitions
     that stand between finished ones, so that nothing of a neighbour comes off them."""
-    order = hang_order([each.surface for each in drawn], room.hang_first)
-    order += hang_order([each.surface for each in later], room.hang_first)
-    treatments = {each.surface.id: each.treatment for each in drawn}
-    told = [(each, treatments, False) for each in drawn] + [
-        (each, _among_finished(each), True) for each in later
+    order = hang_order([face.surface for face in drawn], room.hang_first)
+    order += hang_order([face.surface for face in later], room.hang_first)
+    treatments = {face.surface.id: face.treatment for face in drawn}
+    faces = [(face, treatments, False) for face in drawn] + [
+        (face, _among_finished(face), True) for face in later
     ]
     surfaces: list[Surface] = []
     corners: list[Corner] = []
-    said = [*notes, *_lining_notes(room, drawn, house)]
-    for each, around, stands_later in told:
-        surface = replace(each.surface, origin=each.origin, units=house.units)
+    gathered = [*notes, *_lining_notes(room, drawn, house)]
+    for face, around, stands_later in faces:
+        surface = replace(face.surface, origin=face.origin, units=house.units)
         if surface.action.gets_board:
-            area = board_area(surface, each.cosines, around, order, house.rules)
+            area = board_area(surface, face.cosines, around, order, house.rules)
             surface = replace(surface, board_area=area)
             if not area:
-                said.append(
+                gathered.append(
                     RoomNote(
                         surface.id,
                         f"{in_room(surface, room)} is too small to board once its neighbours' "
                         "board is off it",
                     )
                 )
-        said += _in_line_notes(each, around, room)
+        gathered += _in_line_notes(face, around, room)
         surfaces.append(surface)
-        corners += _corners(each, around, house.rules, both_ends=stands_later)
+        corners += _corners(face, around, house.rules, both_ends=stands_later)
     surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
-    said += [*size_notes(room, surfaces, house), *board_notes(room, surfaces, house)]
+    gathered += [*size_notes(room, surfaces, house), *board_notes(room, surfaces, house)]
     return RoomGeometry(
         room=room.id,
         name=room.name,
@@ -359,7 +370,7 @@ def _finish(
         surfaces=tuple(surfaces),
         corners=tuple(corners),
         hang_order=order,
-        notes=tuple(said),
+        notes=tuple(gathered),
         plan_sides=plan_sides,
     )
 
@@ -389,11 +400,11 @@ def _among_finished(drawn: Drawn) -> dict[str, Treatment]:
 
 
 def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[RoomNote]:
-    assumed = [each for each in drawn if each.treatment.lining_assumed]
+    assumed = [face for face in drawn if face.treatment.lining_assumed]
     if not assumed:
         return []
     thickness = tape_reading(assumed[0].treatment.lining, house.units)
-    names = ", ".join(each.surface.name.removeprefix(f"{room.name}, ") for each in assumed)
+    names = ", ".join(face.surface.name.removeprefix(f"{room.name}, ") for face in assumed)
     return [
         RoomNote(
             room.id,
@@ -411,7 +422,7 @@ def _corners(
     ceiling plane's ridge."""
     surface = drawn.surface
     sides = finished_sides(surface, drawn.cosines, treatments, rules)
-    found = []
+    corners = []
     for index, edge in enumerate(surface.edges):
         if (
             edge.neighbour is None
@@ -421,10 +432,10 @@ def _corners(
             continue
         if any(treatments[id_].action.gets_board for id_ in (surface.id, edge.neighbour)):
             inside = edge.kind is not EdgeKind.OUTSIDE_CORNER
-            found.append(
+            corners.append(
                 Corner(inside=inside, first=surface.id, second=edge.neighbour, length=sides[index])
             )
-    return found
+    return corners
 
 
 def _is_told_here(surface: Surface, index: int, *, both_ends: bool) -> bool:

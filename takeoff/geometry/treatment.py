@@ -8,14 +8,11 @@ from decimal import Decimal
 
 from takeoff.choices import Action, JointMode, MeasuredTo, Orientation, Runs, SurfaceKind
 from takeoff.house import Framing, Room, SurfaceChoice
+from takeoff.reference import figures
 from takeoff.rules import BoardChoice, Rules
-from takeoff.units import INCH, Nm
+from takeoff.units import Nm
 
-__all__ = ["OLD_LINING", "Treatment", "decide", "moved_framing"]
-
-# Old board of unknown thickness; common practice, no published source. Said in a note wherever it
-# is used.
-OLD_LINING = Nm(INCH // 2)
+__all__ = ["Treatment", "decide", "moved_framing"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,26 +87,28 @@ def decide(
         *(choice.board for choice in handed),
         (parent.wall_board if is_wall else parent.ceiling_board) if parent else None,
     ]
-    said = [*own, *handed]
+    choices = [*own, *handed]
     rooms = [room, parent] if parent else [room]
     return Treatment(
         action=action,
-        lining=lining if lining is not None else (OLD_LINING if lined else Nm(0)),
+        lining=lining
+        if lining is not None
+        else (figures.length("HL-old-lining") if lined else Nm(0)),
         lining_assumed=lining is None and lined and not room.finished,
         board=next((b for b in boards if b), rules.wall_board if is_wall else rules.ceiling_board),
         orientation=next(
-            (choice.orientation for choice in said if choice.orientation), rules.orientation
+            (choice.orientation for choice in choices if choice.orientation), rules.orientation
         ),
         joint_mode=next(
-            (choice.joint_mode for choice in said if choice.joint_mode), rules.joint_mode
+            (choice.joint_mode for choice in choices if choice.joint_mode), rules.joint_mode
         ),
         framing=framing,
         framing_inherited=inherited,
-        rated=next((choice.rated for choice in said if choice.rated), None),
-        wet=any(choice.wet for choice in said),
-        braces=any(choice.braces for choice in said),
-        insulated=any(choice.insulated for choice in said),
-        tiled=any(choice.tiled for choice in said),
+        rated=next((choice.rated for choice in choices if choice.rated), None),
+        wet=any(choice.wet for choice in choices),
+        braces=any(choice.braces for choice in choices),
+        insulated=any(choice.insulated for choice in choices),
+        tiled=any(choice.tiled for choice in choices),
         finish_level=room.finish.wall_level if is_wall else room.finish.ceiling_level,
         water_texture=room.finish.texture and not is_wall,
         longest_board=min(

@@ -79,18 +79,18 @@ class _List:
             )
             return FAILED
         reading.neighbours = {
-            each["id"] for each in raw if isinstance(each, dict) and isinstance(each.get("id"), str)
+            item["id"] for item in raw if isinstance(item, dict) and isinstance(item.get("id"), str)
         }
         values = []
-        for index, each in enumerate(raw):
+        for index, item in enumerate(raw):
             reading.position = index
-            value = self.inner.read(each, f"{place}[{index}]", reading)
+            value = self.inner.read(item, f"{place}[{index}]", reading)
             if value is not FAILED:
                 values.append(value)
         return tuple(values)
 
     def write(self, value: tuple[Any, ...], units: UnitSystem) -> object:
-        return [self.inner.write(each, units) for each in value]
+        return [self.inner.write(item, units) for item in value]
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:
         return {"type": "array", "items": self.inner.schema(definitions)}
@@ -114,9 +114,9 @@ class _Table:
             return FAILED
         _refuse_repeated(raw, place, reading)
         pairs: dict[object, object] = {}
-        for text, each in raw.items():
+        for text, item in raw.items():
             inner = f"{place}[{shown(text)!r}]"
-            key, value = self.key.read(text, inner, reading), self.value.read(each, inner, reading)
+            key, value = self.key.read(text, inner, reading), self.value.read(item, inner, reading)
             if key in pairs:
                 reading.problem(inner, f"{shown(text)!r} is the same as a key before it; keep one")
             if key is not FAILED and value is not FAILED:
@@ -125,8 +125,8 @@ class _Table:
 
     def write(self, value: tuple[tuple[Any, Any], ...], units: UnitSystem) -> object:
         pairs = {
-            _key_text(self.key.write(key, units), units): self.value.write(each, units)
-            for key, each in value
+            _key_text(self.key.write(key, units), units): self.value.write(item, units)
+            for key, item in value
         }
         if len(pairs) < len(value):
             raise BadValue(f"Two of {', '.join(pairs)} are the same; keep one of each")
@@ -246,7 +246,7 @@ class ObjectCodec:
         return value
 
     def _read(self, raw: object, place: str, reading: Reading, names: dict[str, str]) -> object:
-        found = len(reading.problems)
+        problems_before = len(reading.problems)
         if not isinstance(raw, Object):
             reading.problem(
                 place,
@@ -258,9 +258,9 @@ class ObjectCodec:
         identity = given.get("id") if "id" in self.fields else None
         reading.enter(self.kind, identity if isinstance(identity, str) else None, place)
         values: dict[str, object] = {}
-        for key, each in given.items():
+        for key, item in given.items():
             if key in self.codecs:
-                value = self.codecs[key].read(each, join(place, names.get(key, key)), reading)
+                value = self.codecs[key].read(item, join(place, names.get(key, key)), reading)
                 values[key] = self._or_stand_in(key, value)
             else:
                 self._unknown(key, place, reading)
@@ -279,7 +279,7 @@ class ObjectCodec:
         except BadValue as bad:
             # after another problem it may be no more than a consequence of what stands in for the
             # wrong value
-            if len(reading.problems) == found:
+            if len(reading.problems) == problems_before:
                 about = bad.about.rpartition(" ")[2]
                 reading.problem(
                     join(place, names.get(about, about)) if about in self.fields else place,
@@ -309,9 +309,9 @@ class ObjectCodec:
         """Return the value as a JSON object, in the class's own order of fields."""
         written: dict[str, object] = {}
         for name, codec in self.codecs.items():
-            each = getattr(value, name)
-            if each != self.default(name, units):
-                written[name] = codec.write(each, units)
+            field = getattr(value, name)
+            if field != self.default(name, units):
+                written[name] = codec.write(field, units)
         return written
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:

@@ -41,7 +41,7 @@ def shown(text: str, most: int = 40) -> str:
     """Return text from the file fit to stand in a message: cut, and without what cannot be
     printed."""
     cut = text if len(text) <= most else text[: most - 1] + "…"
-    return "".join(each if each.isprintable() else "?" for each in cut)
+    return "".join(character if character.isprintable() else "?" for character in cut)
 
 
 def parse(source: str | bytes) -> object:

@@ -90,14 +90,14 @@ class Reading:
         """Note every id the file gives, so that none given out later is the same."""
         waiting = [tree]
         while waiting:
-            each = waiting.pop()
-            if isinstance(each, dict):
-                given = each.get("id")
+            node = waiting.pop()
+            if isinstance(node, dict):
+                given = node.get("id")
                 if isinstance(given, str):
                     self._taken.add(given)
-                waiting.extend(each.values())
-            elif isinstance(each, list):
-                waiting.extend(each)
+                waiting.extend(node.values())
+            elif isinstance(node, list):
+                waiting.extend(node)
 
     def filled(self, kind: type, raw: Object) -> dict[str, object]:
         """Return the object with the keys it may leave out filled in: name, id, and the wall of a

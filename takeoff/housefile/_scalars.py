@@ -274,9 +274,9 @@ class Choice(_Scalar):
         if isinstance(raw, str) and raw in self.values:
             return self.words(raw)
         near = get_close_matches(raw[:40].lower(), self.values, n=1) if isinstance(raw, str) else []
-        said = f"; {shown(raw)!r} is none of them" if isinstance(raw, str) else ""
+        wrong = f"; {shown(raw)!r} is none of them" if isinstance(raw, str) else ""
         meant = f", did you mean {near[0]!r}?" if near else ""
-        raise _Refused(f"Give one of {', '.join(self.values)}{said}{meant}")
+        raise _Refused(f"Give one of {', '.join(self.values)}{wrong}{meant}")
 
     def write(self, value: StrEnum, units: UnitSystem) -> str:
         return value.value

@@ -22,15 +22,15 @@ def strips(lengths: Iterable[Nm], kerf: Nm) -> int:
     """How many full strips the backers of these lengths are cut from, longest first, each where it
     first fits."""
     full = figures.length("BB-length")
-    left: list[int] = []
+    rests: list[int] = []
     for wanted in sorted(lengths, reverse=True):
-        for index, rest in enumerate(left):
+        for index, rest in enumerate(rests):
             if wanted <= rest:
-                left[index] = rest - wanted - kerf
+                rests[index] = rest - wanted - kerf
                 break
         else:
-            left.append(full - wanted - kerf)
-    return len(left)
+            rests.append(full - wanted - kerf)
+    return len(rests)
 
 
 def panel_share(count: int, kerf: Nm) -> Fraction:

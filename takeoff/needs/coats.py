@@ -21,7 +21,7 @@ from takeoff.units import INCH, Nm
 
 __all__ = [
     "Coat",
-    "Shape",
+    "SeamShape",
     "coats",
     "fastener_gallons",
     "gallons",
@@ -32,7 +32,7 @@ __all__ = [
 ]
 
 
-class Shape(StrEnum):
+class SeamShape(StrEnum):
     """What a knife sees: a recess, a crown without taper, an angle, or a bead."""
 
     TAPERED = "tapered seam"
@@ -71,38 +71,38 @@ def seam_name(kind: SeamKind) -> str:
     return _NAMES.get(kind, str(kind))
 
 
-def shape_of(kind: SeamKind) -> Shape:
+def shape_of(kind: SeamKind) -> SeamShape:
     """What shape a seam of `kind` is filled in; a floating seam is drawn in, so it is a recess like
     a tapered one."""
     if kind in (SeamKind.TAPERED, SeamKind.FLOATING_BUTT):
-        return Shape.TAPERED
+        return SeamShape.TAPERED
     if kind in (SeamKind.CUT_EDGE, SeamKind.BUTT_ON_FRAMING):
-        return Shape.CROWN
+        return SeamShape.CROWN
     if kind in (SeamKind.OUTSIDE_CORNER, SeamKind.OPENING_EDGE):
-        return Shape.BEAD
-    return Shape.ANGLE
+        return SeamShape.BEAD
+    return SeamShape.ANGLE
 
 
-def coats(shape: Shape, level: Level, compound: Compound) -> tuple[Coat, ...]:
+def coats(shape: SeamShape, level: Level, compound: Compound) -> tuple[Coat, ...]:
     """The coats of a seam of `shape` at a level of finish, in the order they go on."""
-    number = {Shape.ANGLE: level.angle, Shape.BEAD: level.bead}.get(shape, level.flat)
-    return tuple(_coat(shape, each, compound) for each in range(1, number + 1))
+    number = {SeamShape.ANGLE: level.angle, SeamShape.BEAD: level.bead}.get(shape, level.flat)
+    return tuple(_coat(shape, place, compound) for place in range(1, number + 1))
 
 
-def _coat(shape: Shape, number: int, compound: Compound) -> Coat:
+def _coat(shape: SeamShape, number: int, compound: Compound) -> Coat:
     beyond = number - 1
-    if shape is Shape.BEAD:
+    if shape is SeamShape.BEAD:
         leg = figures.length("CM-bead-width") + beyond * figures.length("CM-bead-step")
         thickness = ("CM-bead-thickness", "CM-second-thickness", "CM-third-thickness")[beyond]
         return _made(number, Nm(2 * leg), thickness, "CM-bead-width", "CM-bead-step")
     if number == 1:
         return _made(1, figures.length("CM-bed-width"), "CM-bed-thickness", "CM-bed-width")
-    step = {Shape.ANGLE: "CM-angle-step", Shape.CROWN: "CM-butt-step"}.get(
+    step = {SeamShape.ANGLE: "CM-angle-step", SeamShape.CROWN: "CM-butt-step"}.get(
         shape, "CM-step-setting" if compound is Compound.SETTING else "CM-step"
     )
     width = Nm(figures.length("CM-bed-width") + 2 * beyond * figures.length(step))
     thicknesses = ("CM-second-thickness", "CM-third-thickness")
-    if shape is Shape.CROWN:
+    if shape is SeamShape.CROWN:
         thicknesses = ("CM-butt-second-thickness", "CM-butt-third-thickness")
     return _made(number, width, thicknesses[beyond - 1], "CM-bed-width", step)
 

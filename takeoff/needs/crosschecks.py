@@ -18,7 +18,7 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.needs.areas import board_area
-from takeoff.needs.coats import Shape, coats, seam_gallons, shape_of
+from takeoff.needs.coats import SeamShape, coats, seam_gallons, shape_of
 from takeoff.needs.fastening import fastening
 from takeoff.needs.materials import (
     DRYING_COMPOUND,
@@ -60,14 +60,14 @@ class CrossCheckInputs:
 
     def area(self, *, taped: bool = False, kind: SurfaceKind | None = None) -> Fraction:
         """Board area in square feet; `taped` leaves out what mortar or level 0 leaves out."""
-        found = Fraction(0)
+        total = Fraction(0)
         for surface in self.boarded:
             skipped = taped and (
                 not level(surface.finish_level).tape or in_mortar(surface, self.catalogue)
             )
             if not skipped and kind in (None, surface.kind):
-                found += board_area(surface)
-        return found / FOOT**2
+                total += board_area(surface)
+        return total / FOOT**2
 
     @property
     def boarded(self) -> list[Surface]:
@@ -142,10 +142,10 @@ def _told(difference: Fraction, causes: Iterable[Cause]) -> str:
         if cause.amount * difference > 0 and 4 * abs(cause.amount) >= abs(difference)
     ]
     pulling.sort(key=lambda cause: -abs(cause.amount))
-    told = (
+    reasons = (
         "; ".join(cause.text for cause in pulling) or "many small differences, none a quarter of it"
     )
-    return told[0].upper() + told[1:]
+    return reasons[0].upper() + reasons[1:]
 
 
 def _tape(inputs: CrossCheckInputs) -> CrossCheck | None:
@@ -173,9 +173,9 @@ def _tape(inputs: CrossCheckInputs) -> CrossCheck | None:
 
 
 def _tape_causes(inputs: CrossCheckInputs, area: Fraction) -> Iterable[Cause]:
-    angles = _feet(seam for seam in inputs.taped if shape_of(seam.kind) is Shape.ANGLE)
+    angles = _feet(seam for seam in inputs.taped if shape_of(seam.kind) is SeamShape.ANGLE)
     flats = _feet(
-        seam for seam in inputs.taped if shape_of(seam.kind) in (Shape.TAPERED, Shape.CROWN)
+        seam for seam in inputs.taped if shape_of(seam.kind) in (SeamShape.TAPERED, SeamShape.CROWN)
     )
     in_room = _ordinary_corners() * area / 1000
     by_area = figures.number("CN-tape") * area / 1000
@@ -223,12 +223,12 @@ def _compound_causes(
         volume = _seam_volume(seam, shape, seam.level)
         as_is += volume
         at_four += _seam_volume(seam, shape, 4)
-        if shape is Shape.BEAD:
+        if shape is SeamShape.BEAD:
             bead += volume
         else:
             tape_feet += Fraction(seam.length, FOOT)
-        if shape is Shape.CROWN:
-            crown += volume - _seam_volume(seam, Shape.TAPERED, seam.level)
+        if shape is SeamShape.CROWN:
+            crown += volume - _seam_volume(seam, SeamShape.TAPERED, seam.level)
     scale = waste * powder
     skim = sum(
         (
@@ -258,7 +258,7 @@ def _compound_causes(
         )
 
 
-def _seam_volume(seam: Seam, shape: Shape, number: int) -> Fraction:
+def _seam_volume(seam: Seam, shape: SeamShape, number: int) -> Fraction:
     return sum(
         (
             seam_gallons(coat, seam.length).value
@@ -294,7 +294,7 @@ def _screws(inputs: CrossCheckInputs) -> CrossCheck | None:
 def _screw_causes(inputs: CrossCheckInputs) -> Iterable[Cause]:
     """Each surface's screws by spacing and framing alone, against 1 a square foot: what that
     spacing explains."""
-    behind = {each.surface.id: each for each in inputs.framed}
+    behind = {framed.surface.id: framed for framed in inputs.framed}
     groups: dict[str, tuple[Fraction, Fraction]] = {}
     for plan in inputs.plans:
         framed = behind[plan.surface]

@@ -16,7 +16,7 @@ from takeoff.reference import BoardRow, Place, figures, row_for, screw_lengths
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm, UnitSystem, tape_reading
 
-__all__ = ["Fastening", "Line", "fasteners_along", "fastening", "lines", "screw_length"]
+__all__ = ["FastenerLine", "Fastening", "fasteners_along", "fastening", "lines", "screw_length"]
 
 Span = tuple[Nm, Nm]
 
@@ -24,9 +24,6 @@ _ANGLES = {
     SurfaceKind.WALL: (EdgeKind.CEILING,),
     SurfaceKind.CEILING: (EdgeKind.WALL, EdgeKind.INSIDE_CORNER),
 }
-# A board's edge and the framing corner it belongs to are never further apart: a neighbour's board
-# and a fitting gap.
-_AT_CORNER = Nm(5 * INCH // 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +38,7 @@ class Fastening:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class FastenerLine:
     """One line of screws: along a member under a piece, or along a backer at a floating seam.
 
     `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a
@@ -92,16 +89,16 @@ def screw_length(
     Raises `BadValue`, in `units`, where none is long enough.
     """
     wanted = thickness + penetration
-    found = min(
+    shortest = min(
         (screw_length for screw_length in (on_sale or screw_lengths()) if screw_length >= wanted),
         default=None,
     )
-    if found is None:
+    if shortest is None:
         longest = tape_reading(Nm(wanted), units, feet=False)
         raise BadValue(
             f"No screw on sale is as long as the {longest} this board takes; strip a layer first"
         )
-    return found
+    return shortest
 
 
 def fastening(
@@ -164,7 +161,9 @@ def _closest_row(place: Place) -> BoardRow:
     return row
 
 
-def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -> tuple[Line, ...]:
+def lines(
+    framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules
+) -> tuple[FastenerLine, ...]:
     """Every line of screws on a surface, piece by piece, then those beside floating seams.
 
     A member counts for a piece where it bears at least an edge distance (HL-01) of it, so that at a
@@ -172,23 +171,25 @@ def lines(framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules) -
     corners the line that lies in a wall-to-ceiling corner is left out, and others start 12 in from
     it (HL-14, HL-15).
     """
-    found: list[Line] = []
+    gathered: list[FastenerLine] = []
     for piece in plan.pieces:
         for run in _runs_under(piece, framed.members):
-            found += _lines_of(piece, run, framed.surface, spacing, rules)
+            gathered += _lines_of(piece, run, framed.surface, spacing, rules)
     for joint in plan.joints:
         if joint.kind is JointKind.FLOATING:
             screws = fasteners_along(joint.length, spacing)
             beside = [p for p in plan.pieces if p.row == joint.row and joint.at in (p.start, p.end)]
-            found += [
-                Line(piece=piece.code, length=joint.length, screws=screws, field=0, backer=True)
+            gathered += [
+                FastenerLine(
+                    piece=piece.code, length=joint.length, screws=screws, field=0, backer=True
+                )
                 for piece in beside
             ]
-    return tuple(found)
+    return tuple(gathered)
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class _MemberRun:
     """Members under a piece that touch: the part of their faces under it, where they lie, and how
     they run."""
 
@@ -199,7 +200,7 @@ class _Run:
     at_side: bool
 
 
-def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
+def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_MemberRun]:
     """The members under a piece, those that touch taken together, in order of their centres."""
     edge = figures.length("HL-01")
     for runs in (Runs.ACROSS, Runs.ALONG):
@@ -213,16 +214,16 @@ def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
             for m in members
             if m.runs is runs
         ]
-        under = [each for each in under if each[1] - each[0] >= edge]
+        under = [strip for strip in under if strip[1] - strip[0] >= edge]
         groups: list[list[tuple[Nm, Nm, Member]]] = []
-        for each in sorted(under, key=lambda item: (item[0], item[1])):
-            if groups and each[0] <= max(high for _, high, _ in groups[-1]):
-                groups[-1].append(each)
+        for strip in sorted(under, key=lambda item: (item[0], item[1])):
+            if groups and strip[0] <= max(high for _, high, _ in groups[-1]):
+                groups[-1].append(strip)
             else:
-                groups.append([each])
+                groups.append([strip])
         for group in groups:
             low, high = min(item[0] for item in group), max(item[1] for item in group)
-            yield _Run(
+            yield _MemberRun(
                 runs=runs,
                 low=low,
                 high=high,
@@ -232,20 +233,21 @@ def _runs_under(piece: Piece, members: Iterable[Member]) -> Iterator[_Run]:
 
 
 def _lines_of(
-    piece: Piece, run: _Run, surface: Surface, spacing: Nm, rules: Rules
-) -> Iterator[Line]:
+    piece: Piece, run: _MemberRun, surface: Surface, spacing: Nm, rules: Rules
+) -> Iterator[FastenerLine]:
     middle = Nm((run.low + run.high) // 2)
+    near = figures.length("HL-corner-reach")
     across = run.runs is Runs.ACROSS
     angles = _ANGLES[surface.kind] if rules.floating_corners else ()
     if run.at_side and any(
-        abs(at - middle) <= _AT_CORNER for at in _parallel_sides(surface, run.runs, angles)
+        abs(at - middle) <= near for at in _parallel_sides(surface, run.runs, angles)
     ):
         return
     ends = (
         [at for kind, at in _crossings(surface, middle, across) if kind in angles] if angles else []
     )
     for low, high in _overlaps(_spans_at(piece.outline, middle, across), run.spans):
-        floats = [any(abs(at - end) <= _AT_CORNER for at in ends) for end in (low, high)]
+        floats = [any(abs(at - end) <= near for at in ends) for end in (low, high)]
         first, last = (
             figures.length("HL-14" if surface.kind is SurfaceKind.CEILING else "HL-15")
             if free
@@ -255,7 +257,7 @@ def _lines_of(
         screws = fasteners_along(Nm(high - low), spacing, first=first, last=last)
         field = 0 if run.at_side else max(0, screws - 2 + sum(floats))
         if screws:
-            yield Line(
+            yield FastenerLine(
                 piece=piece.code,
                 length=Nm(high - low),
                 screws=screws,

@@ -46,14 +46,18 @@ def needs(
     where, as far as one knows, nothing is behind it.
     """
     tally = Tally(Phase.FRAMING, room.room, units)
-    behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
-    for each in behind.values():
-        if each.surface.action.gets_board:
-            for uneven in each.surface.framing.uneven:
-                _uneven(tally, each, uneven, catalogue)
-        for item in each.surface.hidden:
+    behind = {
+        surface_framed.surface.id: surface_framed
+        for surface_framed in framed
+        if surface_framed.surface.room == room.room
+    }
+    for surface_framed in behind.values():
+        if surface_framed.surface.action.gets_board:
+            for uneven in surface_framed.surface.framing.uneven:
+                _uneven(tally, surface_framed, uneven, catalogue)
+        for item in surface_framed.surface.hidden:
             if item.planned and item.kind is HiddenKind.BLOCKING:
-                _blocking(tally, each, item)
+                _blocking(tally, surface_framed, item)
     for edge in unsupported:
         if edge.surface in behind and _is_counted(edge):
             _nailer(tally, edge, behind[edge.surface].surface, catalogue)
@@ -120,11 +124,11 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
     across = framed.members[0].runs is Runs.ACROSS
     high = item.top - item.bottom if across else item.right - item.left
     courses = max(1, -(-high // size.width))
-    each = f", {courses} courses" if courses > 1 else ""
+    in_courses = f", {courses} courses" if courses > 1 else ""
     tally.cut(
         lumber_material(item.lumber),
         bays * courses,
-        f"blocking for {item.name} in {len(bays)} bays{each}",
+        f"blocking for {item.name} in {len(bays)} bays{in_courses}",
         "FR-14",
         surface=framed.surface.id,
     )

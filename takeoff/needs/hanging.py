@@ -15,7 +15,14 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.needs.backers import backer_length, panel_share, strips
-from takeoff.needs.fastening import Fastening, Line, fasteners_along, fastening, lines, screw_length
+from takeoff.needs.fastening import (
+    FastenerLine,
+    Fastening,
+    fasteners_along,
+    fastening,
+    lines,
+    screw_length,
+)
 from takeoff.needs.materials import (
     ADHESIVE,
     BOX_EXTENDER,
@@ -55,31 +62,35 @@ def needs(
     Sheets are those cut in this room and bought: owned ones and offcuts of other rooms are no need.
     """
     tally = Tally(Phase.HANGING, room.room, units)
-    behind = {each.surface.id: each for each in framed if each.surface.room == room.room}
+    behind = {
+        framed_surface.surface.id: framed_surface
+        for framed_surface in framed
+        if framed_surface.surface.room == room.room
+    }
     own = [plan for plan in plans if plan.surface in behind]
     _sheets(tally, [sheet for sheet in sheets if sheet.room == room.room], own, catalogue)
     for plan in own:
         board = catalogue.board(plan.board)
         surface = behind[plan.surface]
         how = fastening(surface, plan, board, rules)
-        found = lines(surface, plan, how.spacing, rules)
-        _screws(tally, surface.surface, plan, board, how, found)
+        screw_lines = lines(surface, plan, how.spacing, rules)
+        _screws(tally, surface.surface, plan, board, how, screw_lines)
         if how.adhesive:
-            _adhesive(tally, surface.surface, found)
+            _adhesive(tally, surface.surface, screw_lines)
         _edge_screws(tally, surface.surface, plan, board, how, unsupported)
     _spare_screws(tally)
     _backers(tally, own, rules)
     for edge in unsupported:
         if edge.surface in behind and edge.support is Support.CLIP and edge.certain:
             _clips(tally, edge, behind[edge.surface].surface)
-    for each in behind.values():
-        _box_extenders(tally, each.surface)
+    for framed_surface in behind.values():
+        _box_extenders(tally, framed_surface.surface)
     return tally.needs()
 
 
 def surface_lines(
     framed: FramedSurface, plan: SurfacePlan, *, rules: Rules, catalogue: Catalogue
-) -> tuple[Line, ...]:
+) -> tuple[FastenerLine, ...]:
     """Every line of screws on a surface, as hanging counts them; taping covers those in the
     field."""
     how = fastening(framed, plan, catalogue.board(plan.board), rules)
@@ -138,10 +149,10 @@ def _screws(
     plan: SurfacePlan,
     board: BoardKind,
     how: Fastening,
-    found: Sequence[Line],
+    screw_lines: Sequence[FastenerLine],
 ) -> None:
     material, why, long_figures = _screw(tally, surface, plan, board)
-    on_members = [line for line in found if not line.backer]
+    on_members = [line for line in screw_lines if not line.backer]
     tally.count(
         material,
         sum(line.screws for line in on_members),
@@ -152,7 +163,7 @@ def _screws(
         *long_figures,
         surface=surface.id,
     )
-    backed = [line for line in found if line.backer]
+    backed = [line for line in screw_lines if line.backer]
     if backed:
         tally.count(
             material,
@@ -206,8 +217,8 @@ def _spare_screws(tally: Tally) -> None:
             )
 
 
-def _adhesive(tally: Tally, surface: Surface, found: Sequence[Line]) -> None:
-    on_members = [line for line in found if not line.backer]
+def _adhesive(tally: Tally, surface: Surface, screw_lines: Sequence[FastenerLine]) -> None:
+    on_members = [line for line in screw_lines if not line.backer]
     run = Nm(sum(line.length for line in on_members))
     tally.take(
         ADHESIVE,
@@ -227,13 +238,13 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
                 lengths.setdefault(plan.surface, []).append(backer_length(heights[joint.row]))
     if not lengths:
         return
-    everything = [each for some in lengths.values() for each in some]
-    share = panel_share(strips(everything, rules.kerf), rules.kerf)
+    backers = [backer for some in lengths.values() for backer in some]
+    share = panel_share(strips(backers, rules.kerf), rules.kerf)
     for surface, some in lengths.items():
         tally.take(
             PANEL,
-            Amount(share * Fraction(sum(some), sum(everything)), "each"),
-            f"{len(some)} seam backers; the room's {len(everything)} come out of strips cut across "
+            Amount(share * Fraction(sum(some), sum(backers)), "each"),
+            f"{len(some)} seam backers; the room's {len(backers)} come out of strips cut across "
             "panels",
             "BB-width",
             "BB-length",
@@ -243,7 +254,7 @@ def _backers(tally: Tally, plans: Sequence[SurfacePlan], rules: Rules) -> None:
         )
         tally.take(
             SHIMS,
-            from_nm(Nm(2 * sum(some)), "ft"),
+            from_nm(Nm(figures.count("BB-shims") * sum(some)), "ft"),
             f"along both long edges of {len(some)} seam backers",
             "BB-shim-thickness",
             "BB-shim-width",

@@ -46,8 +46,10 @@ def _nails(tally: Tally, name: str, piece: FramePiece) -> None:
             NAILS_16D, end * piece.count, f"{what}, {end} through the plate at the other", "NL-01"
         )
     elif piece.role in _LYING:
-        each = 2 * figures.count("NL-block")
-        tally.count(NAILS_16D, each * piece.count, f"{what}, {each // 2} at each end", "NL-block")
+        at_ends = 2 * figures.count("NL-block")
+        tally.count(
+            NAILS_16D, at_ends * piece.count, f"{what}, {at_ends // 2} at each end", "NL-block"
+        )
     elif piece.role in _BESIDE:
         spacing = figures.length("NL-05")
         along = -(-piece.length // spacing) + 1

@@ -37,7 +37,11 @@ def needs_of(
     """
     needs: list[Need] = []
     planned = {plan.surface for plan in plans}
-    hung = [each for each in framed if not is_refused(each.surface, planned)]
+    hung = [
+        framed_surface
+        for framed_surface in framed
+        if not is_refused(framed_surface.surface, planned)
+    ]
     for room in rooms:
         if house.room(room.room).finished:
             continue

@@ -15,7 +15,7 @@ from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
 from takeoff.needs.areas import face_area
 from takeoff.needs.coats import (
-    Shape,
+    SeamShape,
     coats,
     fastener_gallons,
     gallons,
@@ -82,7 +82,7 @@ def needs(
         at_openings[surface_id, number] += run
     for (surface_id, number), length_of_all in at_openings.items():
         _seam_coats(compound, SeamKind.OPENING_EDGE, Nm(length_of_all), level(number), surface_id)
-    behind = {each.surface.id: each for each in framed}
+    behind = {framed_surface.surface.id: framed_surface for framed_surface in framed}
     for plan in plans:
         if plan.surface in surfaces and not in_mortar(surfaces[plan.surface], catalogue):
             field = sum(
@@ -164,9 +164,9 @@ def _runs(seams: Sequence[Seam]) -> _Runs:
 def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
     for (kind, surface, _), run in runs.items():
         shape = shape_of(kind)
-        if shape is Shape.BEAD:
+        if shape is SeamShape.BEAD:
             continue
-        mesh = finish.tape is Tape.MESH and shape is not Shape.ANGLE
+        mesh = finish.tape is Tape.MESH and shape is not SeamShape.ANGLE
         why = ("TP-mesh",) if finish.tape is Tape.MESH else ()
         tally.take(
             MESH_TAPE if mesh else PAPER_TAPE,
@@ -193,16 +193,16 @@ def _tape_waste(tally: Tally, material: Material) -> None:
 def _seam_coats(compound: _Compound, kind: SeamKind, run: Nm, at: Level, surface: str) -> None:
     """All coats of one kind of seam on one surface, as one reason."""
     shown = compound.tally.shown
-    each = coats(shape_of(kind), at, compound.compound)
-    if not each:
+    applied = coats(shape_of(kind), at, compound.compound)
+    if not applied:
         return
-    widths = [shown(coat.width) for coat in each]
-    many = "1 coat" if len(each) == 1 else f"{len(each)} coats"
+    widths = [shown(coat.width) for coat in applied]
+    many = "1 coat" if len(applied) == 1 else f"{len(applied)} coats"
     compound.take(
-        add(*(seam_gallons(coat, run) for coat in each)),
+        add(*(seam_gallons(coat, run) for coat in applied)),
         f"{compound.tally.run(run)} of {seam_name(kind)}, {many} at level {at.level}: "
         f"{', '.join(widths)} wide",
-        *dict.fromkeys((at.id, *(figure for coat in each for figure in coat.figures))),
+        *dict.fromkeys((at.id, *(figure for coat in applied for figure in coat.figures))),
         surface=surface,
     )
 

@@ -4,8 +4,10 @@ The `.toml` files here hold one table a figure: `value` (exact), `unit`, `source
 `status`, and where sources disagree `low`, `high` and `reason`. Status words: `published` (seen in
 the source itself), `secondary` (seen in somebody else's account of it), `common practice`,
 `derived` (arithmetic from named figures) and `from memory`, which people are shown as "check your
-local code". Rows of tables (board on framing, levels of finish, lumber) have their own readers and
-are found by `figure` as well.
+local code". A figure that nothing is worked out from has `for_reading = true`: it stands beside the
+others for whoever checks or changes them. Rows of tables (board on framing, levels of finish,
+lumber) have their own readers. Code takes a figure through `figures`, which says in what unit each
+comes.
 """
 
 from __future__ import annotations

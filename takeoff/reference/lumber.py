@@ -45,10 +45,10 @@ def _inches(text: str) -> Nm:
 
 def lumber(nominal: str) -> Lumber:
     """The actual size of `2x4` and its like; raises `BadValue` naming those known."""
-    found = _sizes().get(nominal)
-    if found is None:
+    size = _sizes().get(nominal)
+    if size is None:
         raise BadValue(f"No lumber {nominal!r}; there are {', '.join(_sizes())}")
-    return found
+    return size
 
 
 @cache

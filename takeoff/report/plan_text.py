@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-from takeoff.boards.plan import BoardPlan, Joint, PlacedPiece, Row, Sheet, SurfacePlan
+from takeoff.boards.plan import BoardPlan, Course, Joint, PlacedPiece, Sheet, SurfacePlan
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.surface import Surface
 from takeoff.job import Takeoff
@@ -82,7 +82,7 @@ def _surface(laid: SurfacePlan, surface: Surface, units: UnitSystem) -> Iterator
             )
 
 
-def _ripped(row: Row) -> str:
+def _ripped(row: Course) -> str:
     if row.factory_low and row.factory_high:
         return ""
     return ", ripped: factory edge " + (

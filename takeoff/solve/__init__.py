@@ -1,24 +1,29 @@
 """The best board plan, with a bound on how much better any other could be.
 
 Where the joints fall and how the pieces come out of sheets are one choice, so they stand in one
-linear programme: each segment of each row is a path over its allowed joints, each arc a piece;
-sheets are cutting patterns, priced in as needed; pieces and patterns meet in one demand row a size.
-An integer programme over every piece and pattern that can still be part of a better plan then finds
-it, or shows there is none.
+linear programme: each segment of each course is a path over its allowed joints, each arc a piece;
+sheets are cutting patterns, priced in as needed; pieces and patterns meet in one demand row a
+size. An integer programme over every piece and pattern that can still be part of a better plan then
+finds it, or shows there is none.
 
+    search     what a takeoff asks for: how hard to look, as one function the house plan calls
+    best       `improve`: better and better plans of a pool, each with its bound
+    effort     how far a search goes
     network    the pool as nodes, arcs, piece sizes and stock, in exact integers
+    compile_network
+               the network of a pool
     compatible which pieces one plan can hold beside each other: what no plan can cut is no pattern
     knapsack   the most valuable pattern of a sheet for given prices of pieces, exact
     patterns   every pattern that costs little more than its pieces are worth
-    columns    where the programme's patterns come from: by knapsack, by search, or out of a list
+    pattern_sources
+               where the programme's patterns come from: by knapsack, by search, or out of a list
     relaxation the linear programme and its columns (the one place, with `integer`, that loads
                HiGHS)
     bound      a lower bound from any prices, in integer arithmetic alone: what `proven` rests on
     integer    the restricted integer programme
-    best       `improve`: better and better plans, each with its bound
     translate  between board plans and answers on the network
-    effort     how far a search goes
-    answers    ways to better answers: rounding the programme, cutting given rows, laying some
+    improvements
+               ways to better answers: rounding the programme, cutting given courses, laying some
                surfaces again
     branch     what a part of the problem is split on
     tree       the search itself: parts with their bounds, until none can hold a better plan

@@ -15,8 +15,9 @@ from takeoff.boards.problem import Pool
 from takeoff.boards.together import layouts_of
 from takeoff.choices import JointMode
 from takeoff.errors import BadValue, CannotBoard
+from takeoff.solve.compile_network import compile_pool
 from takeoff.solve.effort import Effort
-from takeoff.solve.network import MONEY, Fixed, Network, compile_pool
+from takeoff.solve.network import MONEY, Fixed, Network
 from takeoff.solve.translate import to_answer, to_plan
 from takeoff.solve.tree import Tree
 

@@ -1,10 +1,10 @@
 """A lower bound from prices of piece sizes, in whole numbers alone.
 
 Any prices give a bound (Lagrange): let each pattern be worth at most what its sheet costs, pay
-those prices for the pieces of the rows, and no plan costs less than the cheapest rows. Prices come
-from a linear programme in floating point; here they are made whole numbers, brought down until an
-exact knapsack over all patterns finds none worth more than its sheet, and added up in integers. So
-the bound holds whatever the solver did.
+those prices for the pieces of the courses, and no plan costs less than the cheapest courses. Prices
+come from a linear programme in floating point; here they are made whole numbers, brought down until
+an exact knapsack over all patterns finds none worth more than its sheet, and added up in integers.
+So the bound holds whatever the solver did.
 """
 
 from __future__ import annotations

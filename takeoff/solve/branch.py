@@ -1,5 +1,5 @@
-"""What to split a part of the problem on: numbers of sheets, a layout, a joint, where a row's end
-joints may be."""
+"""What to split a part of the problem on: numbers of sheets, a layout, a joint, where a course's
+end joints may be."""
 
 from __future__ import annotations
 
@@ -49,24 +49,24 @@ class Brancher:
         self,
     ) -> dict[tuple[int, int], tuple[list[tuple[int, int]], list[tuple[int, int]]]]:
         """For each joint (segment, node): the arcs that end there, and those that pass over it."""
-        found = {}
+        arcs_of = {}
         for s, segment in enumerate(self.network.segments):
             for node in range(1, len(segment.at) - 1):
                 ending = [(s, k) for k, arc in enumerate(segment.arcs) if arc.head == node]
                 passing = [
                     (s, k) for k, arc in enumerate(segment.arcs) if arc.tail < node < arc.head
                 ]
-                found[s, node] = (ending, passing)
-        return found
+                arcs_of[s, node] = (ending, passing)
+        return arcs_of
 
-    def rows(self, limits: Limits) -> list[Use]:
+    def courses(self, limits: Limits) -> list[Use]:
         """The layouts and joints that are fractional in the programme's solution."""
         return [*self._layouts(limits), *self._joint_uses(limits)]
 
     def all(self, limits: Limits) -> list[Use]:
-        """All that is fractional and worth a split; empty where the rows are whole and the numbers
-        of sheets too."""
-        return [*self._sheets(limits), *self.rows(limits), *self._ends(limits)]
+        """All that is fractional and worth a split; empty where the courses are whole and the
+        numbers of sheets too."""
+        return [*self._sheets(limits), *self.courses(limits), *self._ends(limits)]
 
     def _sheets(self, limits: Limits) -> Iterator[Use]:
         relaxation = self.relaxation
@@ -223,8 +223,8 @@ class Brancher:
         return [use.below, use.above] if use.value < 0.5 else [use.above, use.below]
 
     def flips(self, limits: Limits) -> tuple[list[Limits], Limits]:
-        """Where the programme's rows are whole: a part for each of its arcs that may be the first
-        not to be used, and the part in which all of them are."""
+        """Where the programme's courses are whole: a part for each of its arcs that may be the
+        first not to be used, and the part in which all of them are."""
         network = self.network
         parts = []
         for s, k in whole_arcs(self.relaxation):
@@ -249,7 +249,7 @@ class Brancher:
 
 
 def whole_arcs(relaxation: Relaxation) -> list[tuple[int, int]]:
-    """The arcs the programme uses, where its rows are whole."""
+    """The arcs the programme uses, where its courses are whole."""
     values = relaxation.solution.col_value
     return [
         key

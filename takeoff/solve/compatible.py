@@ -1,8 +1,8 @@
 """Which pieces one plan can hold beside each other.
 
-Of a row one piece comes first and one last, its pieces do not overlap, and joints of touching rows
-keep their stagger. So a sheet is never cut into two first pieces of one row: patterns that no plan
-can use are left out of the programme, which is then worth much more as a bound.
+Of a course one piece comes first and one last, its pieces do not overlap, and joints of touching
+courses keep their stagger. So a sheet is never cut into two first pieces of one course: patterns
+that no plan can use are left out of the programme, which is then worth much more as a bound.
 """
 
 from __future__ import annotations
@@ -45,14 +45,14 @@ def end_groups(segments: Sequence[PathSegment]) -> tuple[dict[int, int], tuple[i
             joined[end] = end = joined.get(up, up)
         return end
 
-    found = {size: mine for size, mine in ends.items() if size not in between}
-    for mine in found.values():
+    only_ends = {size: mine for size, mine in ends.items() if size not in between}
+    for mine in only_ends.values():
         for end in mine[1:]:
             joined[head(mine[0])] = head(end)
     number: dict[tuple[int, int], int] = {}
     members: list[set[tuple[int, int]]] = []
     group: dict[int, int] = {}
-    for size, mine in found.items():
+    for size, mine in only_ends.items():
         first = head(mine[0])
         if first not in number:
             number[first] = len(members)
@@ -123,8 +123,8 @@ class Compatible:
         """The places of a size and of all it stands for."""
         if size not in self._reach:
             places = self._of_size.get(size, 0)
-            for each in self.smaller.get(size, ()):
-                places |= self._reached(each)
+            for less in self.smaller.get(size, ()):
+                places |= self._reached(less)
             self._reach[size] = places
         return self._reach[size]
 
@@ -178,23 +178,23 @@ class Compatible:
     def _hold(self, sets: list[int], allowed: int, tries: list[int]) -> bool:
         """Whether there is a place of each set that goes with all the others; also where that would
         take too long to tell."""
-        left, others = sets[0] & allowed, sets[1:]
+        places, others = sets[0] & allowed, sets[1:]
         if not others:
-            return left != 0
-        while left:
+            return places != 0
+        while places:
             tries[0] -= 1
             if tries[0] < 0:
                 return True
-            lowest = left & -left
+            lowest = places & -places
             still = allowed & self._goes_with(lowest.bit_length() - 1)
             # Pieces of one size change places for nothing: the next of them goes further on.
             rest = [other & -lowest if other == sets[0] else other for other in others]
             if self._hold(rest, still, tries):
                 return True
-            if all(each & still == each & allowed for each in rest):
+            if all(other & still == other & allowed for other in rest):
                 # it took nothing from the others: no other place would leave them more
                 return False
-            left ^= lowest
+            places ^= lowest
         return False
 
     def together(self, sizes: Sequence[int]) -> bool:
@@ -223,8 +223,8 @@ class Compatible:
     def _apiece(
         self, sizes: tuple[int, ...], places: dict[int, int], known: dict[tuple[int, ...], bool]
     ) -> bool:
-        found = known.get(sizes)
-        if found is None:
-            found = self._hold([places.get(size, 0) for size in sizes], -1, [_TRIES])
-            known[sizes] = found
-        return found
+        answer = known.get(sizes)
+        if answer is None:
+            answer = self._hold([places.get(size, 0) for size in sizes], -1, [_TRIES])
+            known[sizes] = answer
+        return answer

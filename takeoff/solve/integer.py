@@ -11,9 +11,9 @@ from typing import Any
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import MONEY, Network, PieceSize
-from takeoff.solve.relaxation import Columns, Rows, arc_entries, new_highs
+from takeoff.solve.relaxation import Columns, ConstraintRows, arc_entries, new_highs
 
-__all__ = ["Answer", "Cut", "Outcome", "match", "read_answer", "solve_integer"]
+__all__ = ["Answer", "FilledPattern", "Outcome", "match", "read_answer", "solve_integer"]
 
 
 _SMALL = 450  # columns
@@ -22,7 +22,7 @@ Place = tuple[int, int, int]  # a piece: its segment, and the nodes it reaches f
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class FilledPattern:
     """One sheet: its pattern, and the pieces cut from it, place by place."""
 
     pattern: Pattern
@@ -38,7 +38,7 @@ class Answer:
     value: Fraction
     layouts: tuple[int, ...]
     pieces: tuple[Place, ...]
-    sheets: tuple[Cut, ...]
+    sheets: tuple[FilledPattern, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def fits(piece: PieceSize, slot: PieceSize, *, strip: bool) -> bool:
 
 def match(
     network: Network, arcs: Sequence[tuple[int, int]], patterns: Sequence[Pattern]
-) -> tuple[Cut, ...] | None:
+) -> tuple[FilledPattern, ...] | None:
     """Give each piece a slot of a pattern, which then is of that very piece; what stays empty is
     not cut.
 
@@ -122,7 +122,7 @@ def match(
             if not network.legal(pattern.stock, [size for part in sized for size in part]):
                 return None
             exact = Pattern(pattern.stock, sized[0], tuple(sized[1:]), pattern.rip)
-            cuts.append(Cut(exact, held[0], tuple(held[1:])))
+            cuts.append(FilledPattern(exact, held[0], tuple(held[1:])))
     return tuple(cuts)
 
 
@@ -175,7 +175,7 @@ def solve_integer(
     import highspy
     import numpy as np
 
-    rows = Rows(network)
+    rows = ConstraintRows(network)
     patterns = list(patterns)
     if start is not None:
         known = {(pattern.stock, pattern.sizes) for pattern in patterns}
@@ -249,7 +249,7 @@ def solve_integer(
     if until is not None:
         highs.setOptionValue("time_limit", max(0.01, until()))
 
-    found: list[Answer] = []
+    better: list[Answer] = []
 
     def keep(values: Sequence[float]) -> None:
         answer = read_answer(
@@ -262,9 +262,9 @@ def solve_integer(
                 for _ in range(round(values[i]))
             ],
         )
-        best = min((one.value for one in found), default=start.value if start else None)
+        best = min((one.value for one in better), default=start.value if start else None)
         if answer is not None and (best is None or answer.value < best):
-            found.append(answer)
+            better.append(answer)
 
     if start is not None:
         _set_start(highs, network, start, layouts, arcs, patterns, first, links, last)
@@ -282,7 +282,7 @@ def solve_integer(
     if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
         keep(highs.getSolution().col_value)
     ended = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
-    return Outcome(tuple(found), ended, max(0, info.mip_node_count))
+    return Outcome(tuple(better), ended, max(0, info.mip_node_count))
 
 
 def _set_start(highs, network, start, layouts, arcs, patterns, first, links, last) -> None:  # type: ignore[no-untyped-def]

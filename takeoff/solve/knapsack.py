@@ -16,7 +16,7 @@ import numpy as np
 from takeoff.solve.network import Network, PieceSize, Stock
 from takeoff.units import Nm
 
-__all__ = ["Family", "Pattern", "Pricer", "families", "fill", "strip_takes"]
+__all__ = ["Pattern", "Pricer", "StockGroup", "fill", "stock_groups", "strip_takes"]
 
 Table = Any  # a numpy array of int64; numpy's own generics say no more than this here
 
@@ -38,7 +38,7 @@ class Pattern:
 
 
 @dataclass(frozen=True, slots=True)
-class Family:
+class StockGroup:
     """Stock that differs in length only: what may be cut from it, shortest first.
 
     `rips` are (first strip, second strip) with each strip as (width, factory edges); the second is
@@ -62,15 +62,15 @@ def strip_takes(size: PieceSize, strip: tuple[Nm, int]) -> bool:
     return size.width <= strip[0] and size.edges <= strip[1]
 
 
-def families(
-    network: Network, active: frozenset[int] | None = None, *, like: Iterable[Family] = ()
-) -> list[Family]:
-    """The families of a network's stock, those that serve no piece left out; of `active` sizes only
+def stock_groups(
+    network: Network, active: frozenset[int] | None = None, *, like: Iterable[StockGroup] = ()
+) -> list[StockGroup]:
+    """The groups of a network's stock, without those that serve no piece; of `active` sizes only
     where given.
 
-    What families of the same stock in `like` share is shared here too.
+    A group counts the same shared ends as the group of the same stock in `like`.
     """
-    shared = {family.stock: family.shared for family in like}
+    shared = {stock_group.stock: stock_group.shared for stock_group in like}
     sizes = sorted(network.active if active is None else active)
     groups: dict[tuple[Nm, int, bool, tuple[int, ...]], list[int]] = {}
     for index, stock in enumerate(network.stock):
@@ -105,7 +105,7 @@ def families(
             )
         )
         made.append(
-            Family(
+            StockGroup(
                 width,
                 edges,
                 tuple(members),
@@ -129,7 +129,7 @@ def _rips(
     if not widths:
         return ()
     low_edges, high_edges = (min(stock.edges, 1), 1 if stock.edges == 2 else 0)
-    found: list[tuple[tuple[Nm, int], tuple[Nm, int] | None]] = []
+    rips: list[tuple[tuple[Nm, int], tuple[Nm, int] | None]] = []
     seen: set[tuple[Nm, int]] = set()
     for width in widths:
         rest = Nm(stock.width - width - kerf)
@@ -139,9 +139,9 @@ def _rips(
             if low_edges == high_edges and (second, 0) in seen:
                 continue
             seen.add((first, 0))
-            found.append(((first, low_edges), (second, high_edges)))
-    found.append(((stock.width, low_edges), None))
-    return tuple(found)
+            rips.append(((first, low_edges), (second, high_edges)))
+    rips.append(((stock.width, low_edges), None))
+    return tuple(rips)
 
 
 def fill(capacity: int, items: Iterable[tuple[int, int]], upon: Table | None = None) -> Table:
@@ -190,14 +190,14 @@ class _Items:
         if table[room] <= 0:
             return ()
         room = int(table.searchsorted(table[room]))
-        found = self._unpacked.get(room)
-        if found is None:
+        sizes = self._unpacked.get(room)
+        if sizes is None:
             fitting = int(self.lengths.searchsorted(room, side="right"))
             reached = table[room - self.lengths[:fitting]] + self.values[:fitting] == table[room]
             last = int(reached.nonzero()[0][-1])
-            found = (self.sizes[last], *self.unpack(room - int(self.lengths[last])))
-            self._unpacked[room] = found
-        return found
+            sizes = (self.sizes[last], *self.unpack(room - int(self.lengths[last])))
+            self._unpacked[room] = sizes
+        return sizes
 
 
 def _worth_using(sizes: Table, lengths: Table, values: Table, capacity: int) -> Table:
@@ -268,46 +268,49 @@ class _Strip:
 
 
 class Pricer:
-    """Best values of one family's sheets for given values of the piece sizes; tables for every
+    """Best values of one stock group's sheets for given values of the piece sizes; tables for every
     capacity."""
 
     def __init__(
-        self, network: Network, family: Family, values: Sequence[int], *, up: bool
+        self, network: Network, stock_group: StockGroup, values: Sequence[int], *, up: bool
     ) -> None:
-        self.network, self.family, self.values = network, family, values
+        self.network, self.stock_group, self.values = network, stock_group, values
         measure = network.up if up else network.down
         kerf = network.pool.kerf
         self.lengths = {
-            i: measure(network.sizes[i].length + kerf) for i in (*family.full, *family.ripped)
+            i: measure(network.sizes[i].length + kerf)
+            for i in (*stock_group.full, *stock_group.ripped)
         }
-        self.capacity = {i: network.down(network.stock[i].length + kerf) for i in family.stock}
+        self.capacity = {i: network.down(network.stock[i].length + kerf) for i in stock_group.stock}
         self.cap = max(self.capacity.values())
         worth = np.array(values, dtype=np.int64)
         lengths = np.zeros(len(worth), dtype=np.int64)
         for i, length in self.lengths.items():
             lengths[i] = length
-        self._full = _Items(np.array(family.full, dtype=np.int64), lengths, worth, self.cap, None)
+        self._full = _Items(
+            np.array(stock_group.full, dtype=np.int64), lengths, worth, self.cap, None
+        )
         self.full = self._full.table
         self.steps = _steps(self.full)
         self._strips = self._fill_strips(lengths, worth)
         self.rest: Table = np.zeros(self.cap + 1, dtype=np.int64)
-        for first, second in family.rips:
+        for first, second in stock_group.rips:
             np.maximum(self.rest, self._side_by_side(first, second).max(axis=0), out=self.rest)
         self.best = self._sum()
 
     def _fill_strips(self, lengths: Table, values: Table) -> dict[tuple[Nm, int], _Strip]:
-        network, shared = self.network, self.family.shared
+        network, shared = self.network, self.stock_group.shared
         most = [network.most[group] for group in shared]
         strips: dict[tuple[Nm, int], _Strip] = {}
         known: dict[tuple[int, ...], _Strip] = {}
         inside: tuple[int, _Items] | None = None
-        for strip, taken in self.family.takes:
+        for strip, taken in self.stock_group.takes:
             if taken not in known:
                 of: dict[int, list[int]] = {group: [] for group in (-1, *shared)}
                 for i in taken:
                     group = network.ends.get(i, -1)
                     of[group if group in of else -1].append(i)
-                apart, *groups = (np.array(each, dtype=np.int64) for each in of.values())
+                apart, *groups = (np.array(members, dtype=np.int64) for members in of.values())
                 base = _Items(
                     apart,
                     lengths,
@@ -327,19 +330,19 @@ class Pricer:
         return one + self._strips[second].tables[::-1] if second else one[-1:]
 
     def ways(self, strip: tuple[Nm, int]) -> Table:
-        """Best values of a strip of one of the family's rips, a row for each way to share, the last
+        """Best values of a strip of one of the group's rips, a row for each way to share, the last
         row sharing nothing; the row as far from the end as a way is from the beginning is what that
         way leaves."""
         return self._strips[strip].tables
 
     def strip(self, strip: tuple[Nm, int]) -> Table:
-        """Best value of a strip of one of the family's rips, for each length, where it need not
+        """Best value of a strip of one of the group's rips, for each length, where it need not
         share."""
         return self._strips[strip].tables[-1]
 
     def _sum(self) -> Table:
         """Best of a full-width part and a ripped part that share the length."""
-        if not self.family.rips or not self.rest.any():
+        if not self.stock_group.rips or not self.rest.any():
             return self.full
         if not self.full.any():
             return self.rest
@@ -365,17 +368,17 @@ class Pricer:
         sums = self.full[steps] + self.rest[room - steps]
         at = int(steps[int((sums == target).argmax())])
         full = tuple(sorted(held + self._full.unpack(at)))
-        left = room - at
-        worth = int(self.rest[left])
+        rest = room - at
+        worth = int(self.rest[rest])
         if worth == 0:
             return Pattern(stock, full)
-        for first, second in self.family.rips:
-            reached = np.flatnonzero(self._side_by_side(first, second)[:, left] == worth)
+        for first, second in self.stock_group.rips:
+            reached = np.flatnonzero(self._side_by_side(first, second)[:, rest] == worth)
             if len(reached):
                 way = int(reached[0]) if second else -1
-                cut = [self._strips[first].unpack(left, way)]
+                cut = [self._strips[first].unpack(rest, way)]
                 if second:
-                    cut.append(self._strips[second].unpack(left, -1 - way))
+                    cut.append(self._strips[second].unpack(rest, -1 - way))
                 return Pattern(
                     stock,
                     full,
@@ -389,17 +392,17 @@ class Pricer:
         room, length = self.capacity[stock], self.lengths[using]
         # Full-width pieces may take any length that leaves room for `using`.
         ends = self.steps[: int(self.steps.searchsorted(room - length, side="right"))]
-        left = room - ends
+        rest = room - ends
         best: tuple[int, int, int, int] | None = None
-        for number, (first, second) in enumerate(self.family.rips):
+        for number, (first, second) in enumerate(self.stock_group.rips):
             for which, strip in enumerate((first, second)):
                 if strip is None or not strip_takes(self.network.sizes[using], strip):
                     continue
                 other = second if which == 0 else first
                 total = (
                     self.full[ends]
-                    + self.strip(strip)[left - length]
-                    + (self.strip(other)[left] if other else 0)
+                    + self.strip(strip)[rest - length]
+                    + (self.strip(other)[rest] if other else 0)
                 )
                 k = int(total.argmax())
                 if best is None or int(total[k]) > best[0]:
@@ -407,7 +410,7 @@ class Pricer:
         if best is None:
             return None
         _, number, which, at = best
-        first, second = self.family.rips[number]
+        first, second = self.stock_group.rips[number]
         cut: list[tuple[int, ...]] = []
         for side, strip in enumerate((first, second)):
             if strip is not None:

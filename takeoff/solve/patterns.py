@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from takeoff.solve.compatible import Compatible
-from takeoff.solve.knapsack import Family, Pattern, Pricer
+from takeoff.solve.knapsack import Pattern, Pricer, StockGroup
 from takeoff.solve.network import Network
 from takeoff.units import Nm
 
@@ -23,27 +23,28 @@ _ASK = 4096  # steps between one time and the next that is asked whether to stop
 
 
 class TooMany(Exception):
-    """More patterns than asked for lie within the threshold. `found` are those met on the way."""
+    """More patterns than asked for lie within the threshold. `patterns` are those met on the
+    way."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.found: list[Pattern] = []
+        self.patterns: list[Pattern] = []
 
 
 @dataclass(slots=True)
 class _Counter:
-    left: int
+    steps: int
     stop: Callable[[], bool] | None
 
     def spend(self) -> None:
-        self.left -= 1
-        if self.left < 0 or (self.stop is not None and self.left % _ASK == 0 and self.stop()):
+        self.steps -= 1
+        if self.steps < 0 or (self.stop is not None and self.steps % _ASK == 0 and self.stop()):
             raise TooMany
 
 
 def patterns_within(
     network: Network,
-    groups: Sequence[Family],
+    groups: Sequence[StockGroup],
     values: Sequence[int],
     costs: Sequence[int],
     links: Sequence[tuple[int, int]],
@@ -67,9 +68,9 @@ def patterns_within(
     patterns: dict[tuple[int, tuple[int, ...]], Pattern] = {}
     spent = _Counter(40 * most if steps is None else steps, stop)
     try:
-        for family in groups:
-            search = _Search(network, family, values, costs, larger, gap, spent, compatible)
-            for stock in family.stock:
+        for stock_group in groups:
+            search = _Search(network, stock_group, values, costs, larger, gap, spent, compatible)
+            for stock in stock_group.stock:
                 for pattern in search.of(stock):
                     sizes = pattern.sizes
                     if (stock, sizes) in patterns or not network.legal(stock, sizes):
@@ -77,12 +78,12 @@ def patterns_within(
                     if compatible is None:
                         patterns[stock, sizes] = pattern
                     elif compatible.may_stand_for(sizes):
-                        for each in search.largest_of_a_plan(pattern, compatible):
-                            patterns.setdefault((stock, each.sizes), each)
+                        for smaller in search.largest_of_a_plan(pattern, compatible):
+                            patterns.setdefault((stock, smaller.sizes), smaller)
                     if len(patterns) > most:
                         raise TooMany
     except TooMany as many:
-        many.found = list(patterns.values())
+        many.patterns = list(patterns.values())
         raise
     return list(patterns.values())
 
@@ -113,7 +114,7 @@ class _Search:
     def __init__(
         self,
         network: Network,
-        family: Family,
+        stock_group: StockGroup,
         values: Sequence[int],
         costs: Sequence[int],
         larger: dict[int, list[int]],
@@ -121,21 +122,21 @@ class _Search:
         steps: _Counter,
         compatible: Compatible | None,
     ) -> None:
-        self.network, self.family, self.gap, self.steps = network, family, gap, steps
+        self.network, self.stock_group, self.gap, self.steps = network, stock_group, gap, steps
         self.cost, self.values = costs, values
         beside = dict.fromkeys(network.active, -1) if compatible is None else compatible.beside
-        pricer = Pricer(network, family, values, up=False)
+        pricer = Pricer(network, stock_group, values, up=False)
         self.best: list[int] = pricer.best.tolist()
         self.rest: list[int] = pricer.rest.tolist()
         kerf = network.pool.kerf
         radix, place = {}, 1
-        for group in reversed(family.shared):
+        for group in reversed(stock_group.shared):
             radix[group] = place
             place *= network.most[group] + 1
 
         def items(sizes: Sequence[int], shared: bool) -> list[_Item]:
             among = frozenset(sizes)
-            found = []
+            made = []
             for i in sizes:
                 longer = (network.sizes[j].length for j in larger.get(i, ()) if j in among)
                 growth = min(longer, default=_ENDLESS) - network.sizes[i].length
@@ -144,16 +145,16 @@ class _Search:
                     (radix[group], network.most[group]) if shared and group in radix else (0, 0)
                 )
                 length = network.sizes[i].length + kerf
-                found.append(_Item(i, length, values[i], growth, beside[i], 1 << i, uses, most))
-            return sorted(found, key=lambda item: (-item.length, item.size))
+                made.append(_Item(i, length, values[i], growth, beside[i], 1 << i, uses, most))
+            return sorted(made, key=lambda item: (-item.length, item.size))
 
         # A size no arc asks for has no place in any plan: its patterns are reached from smaller
         # ones.
-        self.full = items([i for i in family.full if i in beside], False)
+        self.full = items([i for i in stock_group.full if i in beside], False)
         self.tables: dict[tuple[Nm, int], list[list[int]]] = {}
         self.in_strip: dict[tuple[Nm, int], list[_Item]] = {}
         alike: dict[tuple[int, ...], tuple[Nm, int]] = {}
-        for strip, taken in family.takes:
+        for strip, taken in stock_group.takes:
             before = alike.setdefault(taken, strip)
             if before == strip:
                 self.tables[strip] = pricer.ways(strip).tolist()
@@ -206,14 +207,14 @@ class _Search:
             yield from self._ripped(stock, room, need, held, growth, beside)
         for k in range(first, len(self.full)):
             item = self.full[k]
-            left = room - item.length
-            if left < 0 or not beside & item.bit:
+            rest = room - item.length
+            if rest < 0 or not beside & item.bit:
                 continue
             still = need - item.value
-            if still <= self.best[left // step]:
+            if still <= self.best[rest // step]:
                 yield from self._full(
                     stock,
-                    left,
+                    rest,
                     still,
                     k,
                     (*held, item.size),
@@ -226,7 +227,7 @@ class _Search:
     ) -> Iterator[Pattern]:
         at = room // self.network.step
         full = tuple(sorted(held))
-        for first, second in self.family.rips:
+        for first, second in self.stock_group.rips:
             # Where both long edges are factory edges a pattern is met once: by the rip as wide as
             # its narrower strip.
             widest = first[0] if second and first[1] == second[1] else 0
@@ -242,10 +243,10 @@ class _Search:
                 if widest and all(self.network.sizes[size].width < widest for size in one):
                     continue
                 way = len(self.tables[second]) - 1 - used
-                for two, _, left, _, _ in self._strip(
+                for two, _, rest, _, _ in self._strip(
                     second, way, room, need - worth, [0], with_one
                 ):
-                    if (one or two) and min(spare, left) < growth:
+                    if (one or two) and min(spare, rest) < growth:
                         yield Pattern(stock, full, (one, two), first[0])
 
     def _strip(
@@ -272,15 +273,15 @@ class _Search:
                 yield tuple(sorted(held)), worth, room, used, beside
             for k in range(first, len(items)):
                 item = items[k]
-                left = room - item.length
+                rest = room - item.length
                 if (
-                    left >= 0
+                    rest >= 0
                     and beside & item.bit
-                    and worth + item.value + table[left // step] + partner >= need
+                    and worth + item.value + table[rest // step] + partner >= need
                     and (not item.uses or used // item.uses % (item.most + 1) < item.most)
                 ):
                     yield from fillings(
-                        left,
+                        rest,
                         k,
                         (*held, item.size),
                         worth + item.value,

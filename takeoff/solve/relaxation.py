@@ -1,5 +1,5 @@
-"""The linear programme: rows as paths, sheets as patterns, columns priced in until no pattern can
-help."""
+"""The linear programme: courses as paths, sheets as patterns, columns priced in until no pattern
+can help."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from takeoff.solve.bound import EVERYTHING, Dual, Limits, Prices, settle
-from takeoff.solve.columns import ByKnapsack, Source
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import MONEY, Network
+from takeoff.solve.pattern_sources import ByKnapsack, Source
 
 if TYPE_CHECKING:
     import highspy
@@ -67,10 +67,10 @@ def links(
     ordered = sorted(classes)
     for key in ordered:
         classes[key].sort(key=lambda i: -network.sizes[i].length)
-    found: list[tuple[int, int]] = []
+    pairs: list[tuple[int, int]] = []
     for number, key in enumerate(ordered):
         members = classes[key]
-        found += list(pairwise(members))
+        pairs += list(pairwise(members))
         below = ordered[number - 1] if number else None
         if key[0] or below is None or below[:-1] != key[:-1]:
             continue
@@ -80,11 +80,11 @@ def links(
             while k < len(narrower) and network.sizes[narrower[k]].length > network.sizes[i].length:
                 k += 1
             if k < len(narrower):
-                found.append((i, narrower[k]))
-    return found
+                pairs.append((i, narrower[k]))
+    return pairs
 
 
-class Rows:
+class ConstraintRows:
     """Row numbers of the programme, and its fixed columns as (cost, lower, upper, entries)."""
 
     def __init__(self, network: Network) -> None:
@@ -141,12 +141,12 @@ class Rows:
 
     def bounds(self, limits: Limits) -> list[tuple[int, float, float]]:
         """Row bounds of the numbers of sheets within `limits`."""
-        found = []
+        row_bounds = []
         for row, (low, high) in [(self.total, limits.total)] + [
             (row, limits.count(i)) for i, row in self.count.items()
         ]:
-            found.append((row, float(low), float("inf") if high is None else float(high)))
-        return found
+            row_bounds.append((row, float(low), float("inf") if high is None else float(high)))
+        return row_bounds
 
 
 class Columns:
@@ -184,7 +184,11 @@ class Columns:
 
 
 def arc_entries(
-    network: Network, rows: Rows, s: int, k: int, clashes: dict[tuple[int, int], list[int]]
+    network: Network,
+    rows: ConstraintRows,
+    s: int,
+    k: int,
+    clashes: dict[tuple[int, int], list[int]],
 ) -> dict[int, float]:
     """The column of a segment's k-th arc: into its head, out of its tail, one piece asked for."""
     segment = network.segments[s]
@@ -217,7 +221,7 @@ class Relaxation:
         self.impossible = False
         self.network = network
         self.source = source or ByKnapsack(network)
-        self.rows = Rows(network)
+        self.rows = ConstraintRows(network)
         self.links = links(network)
         self.upward = sorted(
             self.links,
@@ -376,8 +380,8 @@ class Relaxation:
             return False
         gone = [
             i
-            for i, each in enumerate(self.patterns, start=self.first_pattern)
-            if not self.source.offers(each)
+            for i, pattern in enumerate(self.patterns, start=self.first_pattern)
+            if not self.source.offers(pattern)
         ]
         none = np.zeros(len(gone))
         self.highs.changeColsBounds(len(gone), np.array(gone, dtype=np.int32), none, none)
@@ -392,10 +396,10 @@ class Relaxation:
         down.
         """
         costs = self.costs(self.solution.row_dual)
-        found: list[Pattern] = []
+        priced: list[Pattern] = []
         for turn in range(self.source.mends + 1):
             helpful, worth = self.source.price(prices.sizes, costs)
-            found += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
+            priced += helpful[: _MOST_COLUMNS if turn == 0 else _MOST_COLUMNS // 4]
             mended = (
                 self._mended(prices, helpful[:_MOST_COLUMNS])
                 if turn < self.source.mends
@@ -410,7 +414,7 @@ class Relaxation:
             return 0
         if self.dual is None or dual.value > self.dual.value:
             self.dual = dual
-        return self.add(found)
+        return self.add(priced)
 
     def _mended(self, prices: Prices, patterns: Sequence[Pattern]) -> Prices:
         """Prices at which none of these patterns is worth more than its sheet costs."""

@@ -12,7 +12,7 @@ from takeoff.boards.problem import JointPoint
 from takeoff.boards.together import layouts_of
 from takeoff.cutting.sheets import CutPiece, SheetCut
 from takeoff.quantities import Cents
-from takeoff.solve.integer import Answer, Cut, Place
+from takeoff.solve.integer import Answer, FilledPattern, Place
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import Fixed, Network
 
@@ -24,7 +24,7 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
     pool = network.pool
     members: dict[tuple[int, int, int, int], int] = {}
     for s, segment in enumerate(network.segments):
-        members[segment.surface, segment.layout, segment.row, segment.segment] = s
+        members[segment.surface, segment.layout, segment.course, segment.segment] = s
     paths: dict[int, list[Place]] = {}
     for place in answer.pieces:
         paths.setdefault(place[0], []).append(place)
@@ -32,10 +32,10 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
     order: list[Place] = []
     for surface, index in enumerate(answer.layouts):
         layout = pool.surfaces[surface].layouts[index]
-        rows = []
-        for r, row in enumerate(layout.rows):
+        courses = []
+        for r, course in enumerate(layout.courses):
             joints: list[tuple[JointPoint, ...]] = []
-            for g in range(len(row.segments)):
+            for g in range(len(course.segments)):
                 s = members[surface, index, r, g]
                 path = sorted(paths[s])
                 order += path
@@ -43,10 +43,10 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
                 joints.append(
                     tuple(point for _, _, head in path if (point := points[head]) is not None)
                 )
-            rows.append(tuple(joints))
-        chosen.append(Chosen(layout, tuple(rows)))
+            courses.append(tuple(joints))
+        chosen.append(Chosen(layout, tuple(courses)))
     named = dict(zip(order, cut_pieces(pool, chosen), strict=True))
-    owned = {each.id: each for each in pool.owned}
+    owned = {sheet.id: sheet for sheet in pool.owned}
     sheets = []
     for cut in answer.sheets:
         stock = network.stock[cut.pattern.stock]
@@ -74,13 +74,13 @@ def _kept(network: Network, named: Mapping[Place, CutPiece], fixed: Fixed) -> li
     for (s, tail, head), piece in named.items():
         segment = network.segments[s]
         layout = pool.surfaces[segment.surface].layouts[segment.layout]
-        at[layout.surface, layout.rows[segment.row].index, segment.at[tail], segment.at[head]] = (
-            piece
-        )
+        at[
+            layout.surface, layout.courses[segment.course].index, segment.at[tail], segment.at[head]
+        ] = piece
     by_code = {
         piece.code: at[piece.surface, piece.row, piece.start, piece.end] for piece in fixed.pieces
     }
-    owned = {each.id: each for each in pool.owned}
+    owned = {sheet.id: sheet for sheet in pool.owned}
     kept = []
     for sheet in fixed.sheets:
         strips = [tuple(by_code[placed.piece] for placed in strip.pieces) for strip in sheet.strips]
@@ -111,13 +111,14 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
         if layouts[segment.surface] != segment.layout:
             continue
         layout = pool.surfaces[segment.surface].layouts[segment.layout]
-        row = layout.rows[segment.row]
+        course = layout.courses[segment.course]
         nodes = {at: i for i, at in enumerate(segment.at)}
         sizes = {(arc.tail, arc.head): arc.size for arc in segment.arcs}
         mine = [
             piece
             for piece in by_surface[layout.surface].pieces
-            if piece.row == row.index and segment.at[0] <= piece.start < piece.end <= segment.at[-1]
+            if piece.row == course.index
+            and segment.at[0] <= piece.start < piece.end <= segment.at[-1]
         ]
         mine.sort(key=lambda piece: piece.start)
         ends = [segment.at[0], *(piece.end for piece in mine)]
@@ -161,7 +162,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             if not pattern_allowed:
                 return None
         cuts.append(
-            Cut(
+            FilledPattern(
                 pattern,
                 tuple(place for _, place in sized[0]),
                 tuple(tuple(place for _, place in part) for part in sized[1:]),

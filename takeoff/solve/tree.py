@@ -3,8 +3,8 @@ better plan.
 
 A part is closed when its bound reaches the best plan, or when so few patterns are left in its gap
 that the integer programme settles it. Otherwise it is split: in two, by the number of sheets, a
-layout, a joint used or not, or where a row's first or last joint may be; or, where its rows are
-whole, into a part for each way to differ from them, once cutting just those rows is settled.
+layout, a joint used or not, or where a course's first or last joint may be; or, where its courses
+are whole, into a part for each way to differ from them, once cutting just those courses is settled.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ import heapq
 from collections.abc import Iterator
 from dataclasses import replace
 
-from takeoff.solve.answers import Answers
 from takeoff.solve.bound import EVERYTHING, Dual, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
-from takeoff.solve.columns import ByKnapsack, BySearch, Listed
 from takeoff.solve.compatible import Compatible
+from takeoff.solve.improvements import Improver
 from takeoff.solve.knapsack import Pattern
 from takeoff.solve.network import MONEY, Arc, shrink
+from takeoff.solve.pattern_sources import ByKnapsack, BySearch, Listed
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import CLOSE, Relaxation, links
 
@@ -39,7 +39,7 @@ _TELL = 10  # parts looked at between yields where nothing moved
 _Part = tuple[int, int, Limits]  # bound, order, what it is limited to
 
 
-class Tree(Answers):
+class Tree(Improver):
     """The search of one network. `bound` is the proven bound so far (`MONEY` parts), `exact`
     whether it rests on whole-number arithmetic alone, `looked` how many parts were looked at,
     `listed` how many patterns a stage has."""
@@ -145,7 +145,7 @@ class Tree(Answers):
             try:
                 near = patterns_within(
                     self.network,
-                    self.knapsack.families,
+                    self.knapsack.stock_groups,
                     root.prices.sizes,
                     root.stock,
                     search.links,
@@ -195,7 +195,7 @@ class Tree(Answers):
             try:
                 patterns = patterns_within(
                     smaller,
-                    knapsack.families,
+                    knapsack.stock_groups,
                     root.prices.sizes,
                     root.stock,
                     chain,
@@ -344,8 +344,8 @@ class Tree(Answers):
             gap = self.cutoff - dual.value
             far = {
                 (s, k)
-                for s, row in enumerate(dual.arc_excess)
-                for k, excess in enumerate(row)
+                for s, excesses in enumerate(dual.arc_excess)
+                for k, excess in enumerate(excesses)
                 if excess > gap
             }
             limits = replace(limits, arcs=limits.arcs | far)
@@ -371,8 +371,8 @@ class Tree(Answers):
         return self._flip(limits, dual)
 
     def _flip(self, limits: Limits, dual: Dual) -> list[tuple[int, Limits]]:
-        """The parts of one whose rows are whole; where just those rows cannot be settled, a part
-        for them too."""
+        """The parts of one whose courses are whole; where just those courses cannot be settled, a
+        part for them too."""
         closed = self.cut(whole_arcs(self.relaxation))
         parts, rest = self.brancher.flips(limits)
         if not closed:

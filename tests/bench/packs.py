@@ -36,7 +36,7 @@ def packs() -> None:
     call_command("migrate", verbosity=0)
 
     from remodel.history.services import By
-    from remodel.house.files import house_from_file
+    from remodel.house_files.files import house_from_file
     from remodel.people.services import household
     from remodel.wsgi import settle
     from tests.takeoff.houses import FIXTURES
@@ -148,15 +148,15 @@ def _pages(file: bytes) -> int:
 @contextmanager
 def _watched() -> Iterator[list[int]]:
     """The memory of all processes that this one started, in kB, looked at ten times a second."""
-    found, ended = [0], threading.Event()
+    readings, ended = [0], threading.Event()
 
     def look() -> None:
         while not ended.wait(0.1):
-            found.append(sum(_memory(each) for each in _started_by(os.getpid())))
+            readings.append(sum(_memory(process) for process in _started_by(os.getpid())))
 
     watcher = threading.Thread(target=look, daemon=True)
     watcher.start()
-    yield found
+    yield readings
     ended.set()
     watcher.join()
 
@@ -164,7 +164,9 @@ def _watched() -> Iterator[list[int]]:
 def _started_by(parent: int) -> Iterator[int]:
     try:
         tasks = list(Path(f"/proc/{parent}/task").iterdir())
-        children = [int(each) for task in tasks for each in (task / "children").read_text().split()]
+        children = [
+            int(child) for task in tasks for child in (task / "children").read_text().split()
+        ]
     except OSError:  # it ended meanwhile
         return
     for child in children:
@@ -174,7 +176,7 @@ def _started_by(parent: int) -> Iterator[int]:
 
 def _memory(process: int) -> int:
     try:
-        told = re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{process}/status").read_text())
+        resident = re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{process}/status").read_text())
     except OSError:
         return 0
-    return int(told[1]) if told else 0
+    return int(resident[1]) if resident else 0

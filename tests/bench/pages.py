@@ -36,7 +36,7 @@ def pages(rooms: int = ROOMS) -> None:
     from django.test import Client
 
     from remodel.history.services import By
-    from remodel.house.files import house_from_file
+    from remodel.house_files.files import house_from_file
     from remodel.people.services import household
     from remodel.wsgi import settle
     from tests.remodel.site import small_house
@@ -62,9 +62,9 @@ def _pile(client: Any, house: Any, person: Any, rooms: int) -> None:
     from django.urls import reverse
 
     from remodel.board import figures
-    from remodel.board.piles import heads_of, pile_make
     from remodel.history.services import By
     from remodel.jobs.models import worker_seen
+    from remodel.piles import heads_of, pile_make
 
     worker_seen("bench")
     heads = heads_of(house)[:rooms]

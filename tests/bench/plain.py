@@ -6,7 +6,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from takeoff.boards.problem import Pool
-from takeoff.solve.network import Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import Network
 
 __all__ = ["area_times", "longest_first", "plain_model"]
 
@@ -16,7 +17,7 @@ def area_times(pool: Pool, factor: Fraction) -> Fraction:
     Seams not counted."""
     area = Fraction(0)
     for problem in pool.surfaces:
-        for row in problem.layouts[0].rows:
+        for row in problem.layouts[0].courses:
             area += sum(
                 (row.high - row.low) * (segment.end - segment.start) for segment in row.segments
             )
@@ -38,7 +39,7 @@ def longest_first(pool: Pool) -> Fraction | None:
     for problem in pool.surfaces:
         layout = problem.layouts[0]
         above: list[int] = []
-        for row in layout.rows:
+        for row in layout.courses:
             here: list[int] = []
             for segment in row.segments:
                 start = int(segment.start)
@@ -61,16 +62,18 @@ def longest_first(pool: Pool) -> Fraction | None:
     lengths = sorted(
         {(sheet.length, sheet.price, sheet.width) for sheet in pool.surfaces[0].sheets}
     )
-    left: list[tuple[int, int]] = []
+    offcuts: list[tuple[int, int]] = []
     for width, length, sheet_width in sorted(pieces, reverse=True):
-        spot = next((each for each in left if each[0] >= width and each[1] >= length), None)
+        spot = next(
+            (offcut for offcut in offcuts if offcut[0] >= width and offcut[1] >= length), None
+        )
         if spot is None:
             longest = lengths[-1]
             total += longest[1]
             spot = (int(sheet_width), int(longest[0]))
         else:
-            left.remove(spot)
-        left += [(spot[0], spot[1] - length), (spot[0] - width, length)]
+            offcuts.remove(spot)
+        offcuts += [(spot[0], spot[1] - length), (spot[0] - width, length)]
     return total
 
 
@@ -169,7 +172,7 @@ def _sheets_at_most(network: Network) -> int:
     area = sum(
         (row.high - row.low) * (segment.end - segment.start)
         for problem in pool.surfaces
-        for row in problem.layouts[0].rows
+        for row in problem.layouts[0].courses
         for segment in row.segments
     )
     smallest = min(one.width * one.length for one in network.stock)

@@ -71,18 +71,18 @@ def _openings(
         else:
             width = Nm(random.choice((32, 34, 38, 62)) * INCH)
             height, sill = Nm(165 * INCH // 2), Nm(0)
-        room_left = length - 6 * INCH - width - free_from
-        if room_left < 0:
+        clear = length - 6 * INCH - width - free_from
+        if clear < 0:
             continue
-        left = Nm(free_from + random.randrange(room_left // SIXTEENTH + 1) * SIXTEENTH)
-        free_from = Nm(left + width + 12 * INCH)
+        start = Nm(free_from + random.randrange(clear // SIXTEENTH + 1) * SIXTEENTH)
+        free_from = Nm(start + width + 12 * INCH)
         made.append(
             Opening(
                 id=f"{room}-{wall}-{kind}-{number}",
                 name=f"{kind} {number} in wall {wall}",
                 kind=kind,
                 wall=wall,
-                left=left,
+                left=start,
                 sill=sill,
                 width=width,
                 height=height,

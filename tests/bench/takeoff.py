@@ -92,12 +92,12 @@ def _net_area(pool: Pool) -> Fraction:
 def _handbook_to_net(rooms: int, mode: JointMode, factor: Fraction) -> Fraction:
     """Gross area (openings not taken off, as handbooks count) times `factor`, against the net area,
     at the median."""
-    found = []
+    ratios = []
     for seed in range(rooms):
         pool = pool_of(seeded_house(seed, joint_mode=mode))
         gross = sum(
             (Fraction(abs(area2(surface.framed.surface.outline)), 2) for surface in pool.surfaces),
             Fraction(0),
         )
-        found.append(gross * factor / _net_area(pool))
-    return median(found)
+        ratios.append(gross * factor / _net_area(pool))
+    return median(ratios)

@@ -44,6 +44,6 @@ def test_rooms_asked_for_are_those_searched_by_work_too(monkeypatch):
 def test_part_that_time_is_up_for_is_said_to_be_not_measured(monkeypatch, capfd):
     monkeypatch.setattr(sys, "argv", ["bench", "sticks", "modes", "--minutes", "0"])
     bench.main()
-    said = capfd.readouterr().out
-    assert said.count("NOT MEASURED to its end") == 2
-    assert "make bench PART=modes" in said
+    printed = capfd.readouterr().out
+    assert printed.count("NOT MEASURED to its end") == 2
+    assert "make bench PART=modes" in printed

@@ -3,7 +3,11 @@ sign-in."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from typing import Any
+
 import pytest
+from django.core.signals import request_started
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "height": 900}}
@@ -28,7 +32,8 @@ def visit(chromium, live_server):
         contexts.append(context)
         page = context.new_page()
         page.on(
-            "console", lambda said: complaints.append(said.text) if "Policy" in said.text else None
+            "console",
+            lambda message: complaints.append(message.text) if "Policy" in message.text else None,
         )
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(
@@ -48,3 +53,17 @@ def visit(chromium, live_server):
     for context in contexts:
         context.close()
     assert complaints == []
+
+
+@pytest.fixture
+def posts() -> Iterator[list[str]]:
+    """The paths that were posted to, as the server saw them come."""
+    paths: list[str] = []
+
+    def note(environ: dict[str, Any], **_: Any) -> None:
+        if environ["REQUEST_METHOD"] == "POST":
+            paths.append(environ["PATH_INFO"])
+
+    request_started.connect(note)
+    yield paths
+    request_started.disconnect(note)

@@ -27,10 +27,10 @@ def room() -> Room:
     cache.clear()
     by = By(household())
     house = small_house(by.person, "Kitchen")
-    found = Room.objects.get(house=house)
+    kitchen = Room.objects.get(house=house)
     cutout_add(
         by=by,
-        room=found,
+        room=kitchen,
         surface="A",
         name="Switch by the door",
         kind="box",
@@ -43,7 +43,7 @@ def room() -> Room:
         up_distance=44 * INCH,
         up_to="near",
     )
-    return Room.objects.select_related("house", "behind").get(pk=found.pk)
+    return Room.objects.select_related("house", "behind").get(pk=kitchen.pk)
 
 
 def pages(room: Room) -> list[str]:
@@ -52,14 +52,14 @@ def pages(room: Room) -> list[str]:
     )
     return [
         *(
-            reverse(each, args=[room.pk])
-            for each in ("room-drawings", "room-cards", "room-cut", "room-hanging")
+            reverse(page, args=[room.pk])
+            for page in ("room-drawings", "room-cards", "room-cut", "room-hanging")
         ),
         reverse("room-marking", args=[room.pk]),
         reverse("room-card", args=[room.pk, sheet.key]),
         *(
-            reverse(each, args=[room.house_id])
-            for each in ("house-cards", "house-marking", "house-packs")
+            reverse(page, args=[room.house_id])
+            for page in ("house-cards", "house-marking", "house-packs")
         ),
     ]
 
@@ -162,7 +162,7 @@ def test_buttons_beside_the_sheet_are_large_and_its_words_are_read_at_arms_lengt
         shown.locator("[data-back]"),
     ):
         assert button.bounding_box()["height"] >= 64
-    size = "(each) => parseFloat(getComputedStyle(each).fontSize)"
+    size = "(element) => parseFloat(getComputedStyle(element).fontSize)"
 
     assert shown.locator(".piece-code").evaluate(size) >= 48
     assert shown.locator(".piece-size").evaluate(size) >= 28

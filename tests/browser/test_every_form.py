@@ -10,12 +10,10 @@ from typing import Any
 
 import pytest
 from django.core.management import call_command
-from django.core.signals import request_started
 from django.db import connection
 from django.test import Client
 from django.urls import resolve, reverse
 
-from remodel.board.piles import pile_make
 from remodel.board.queries import family_of
 from remodel.board.services import propose
 from remodel.bridge.lengths import FOOT
@@ -25,6 +23,7 @@ from remodel.house.services import house_remove, room_add_surfaces
 from remodel.house.things import surface_choice_set
 from remodel.people.models import Membership, Role
 from remodel.people.services import household, invitation_make, person_add
+from remodel.piles import pile_make
 from remodel.supply.orders import order_make
 from tests.browser.conftest import SIZES
 from tests.conftest import CHROMIUM, FLAGS
@@ -157,7 +156,7 @@ class Site:
     def forms(self, settings: Any, only: set[str] | None = None) -> list[Form]:
         """Each form once for its page and what it posts to, of all pages or of those of the routes
         `only`; what a page shows signed in and at home is tried at home."""
-        found: dict[tuple[str, str], Form] = {}
+        forms: dict[tuple[str, str], Form] = {}
         for way_in, page, path in self.pages():
             if only is not None and page not in only:
                 continue
@@ -171,28 +170,14 @@ class Site:
                     continue
                 action = re.search(r'\baction="([^"?]*)', tag)[1]
                 route = resolve(action).url_name
-                known = [each for each in found if each[1] == route]
-                if (page, route) not in found and not (known and way_in == "signed in"):
-                    found[page, route] = Form(way_in, path, page, action, route)
-        return list(found.values())
+                known = [place for place in forms if place[1] == route]
+                if (page, route) not in forms and not (known and way_in == "signed in"):
+                    forms[page, route] = Form(way_in, path, page, action, route)
+        return list(forms.values())
 
 
 HOSTED = {"signed in", "signed out"}
 HEADERS = {"another device": {"X-Forwarded-For": "192.168.1.20"}}
-
-
-@pytest.fixture
-def posts() -> Iterator[list[str]]:
-    """The paths that were posted to, as the server saw them come."""
-    came: list[str] = []
-
-    def note(environ: dict[str, Any], **_: Any) -> None:
-        if environ["REQUEST_METHOD"] == "POST":
-            came.append(environ["PATH_INFO"])
-
-    request_started.connect(note)
-    yield came
-    request_started.disconnect(note)
 
 
 @pytest.fixture

@@ -21,27 +21,14 @@ from remodel.work.logbook import Taken, day_write, stuff_of
 from remodel.work.models import DayLog, KeptPhoto, Phase
 from remodel.work.services import phase_set_state
 from tests.browser.conftest import SIZES, sync_api
-from tests.browser.reading import SCHEMES, violations
+from tests.browser.reading import ANYWHERE, SCHEMES, too_small, violations
 from tests.remodel.everything import a_photo
 from tests.remodel.site import small_house
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Links in running text, drawings and tables are as large as their words.
+TEXT = "p:not(.back, .house-name), svg, td, th, .log-moves, .past, .skip"
 expect = sync_api.expect
-
-TOO_SMALL = """(least) => [...document.querySelectorAll(
-  "a, button, input, select, textarea, summary")]
-  .filter((each) => each.type !== "hidden"
-    && !each.closest("p:not(.back, .house-name), svg, td, th, .log-moves, .past")
-    && !each.matches(".skip"))
-  .map((each) => {
-    let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]")
-      && (each.closest("label") || each.labels[0]);
-    if (label) box = label.getBoundingClientRect();
-    if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
-    return [each.outerHTML.slice(0, 80), box.width, box.height];
-  })
-  .filter(([, width, height]) => width && (width < least || height < least))"""
 
 
 @pytest.fixture
@@ -59,7 +46,7 @@ def house() -> House:
     )
     phase = taping(house)
     phase_set_state(by=by, phase=phase, state="in progress")
-    compound = next(each for each in stuff_of(phase) if "Ready-mix" in each.name)
+    compound = next(item for item in stuff_of(phase) if "Ready-mix" in item.name)
     move(by=by, house=house, item=compound.item, kind="received", amount=Amount(Fraction(9), "gal"))
     taken = [
         Taken(
@@ -119,7 +106,7 @@ def test_pages_read_well_and_take_a_thumb(visit, live_server, house, size, schem
         assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"], (
             address
         )
-        assert page.evaluate(TOO_SMALL, least) == [], address
+        assert too_small(page, least, skipped=TEXT, among=ANYWHERE) == [], address
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -143,7 +130,7 @@ def test_evening_is_logged_from_the_list(visit, house, size, tmp_path):
     assert (
         page.locator(".log-entry")
         .first.locator("img")
-        .evaluate("each => each.decode().then(() => each.naturalWidth)")
+        .evaluate("image => image.decode().then(() => image.naturalWidth)")
     )
 
 

@@ -4,13 +4,11 @@ Back."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from contextlib import contextmanager
 from http.cookies import SimpleCookie
 from typing import Any
 
 import pytest
-from django.core.signals import request_started
 from django.test import Client
 from django.urls import reverse
 
@@ -18,6 +16,7 @@ from remodel.house.models import Opening, Room
 from remodel.people.services import household
 from remodel.work.models import DayLog, Note, Phase
 from tests.browser.conftest import SIZES, sync_api
+from tests.browser.reading import open_details
 from tests.conftest import CHROMIUM, FLAGS
 from tests.remodel.everything import a_photo
 from tests.remodel.factories import ada
@@ -30,20 +29,6 @@ expect = sync_api.expect
 @pytest.fixture
 def room() -> Room:
     return small_house(household(), "Kitchen").rooms.get()
-
-
-@pytest.fixture
-def posts() -> Iterator[list[str]]:
-    """The paths that were posted to, as the server saw them come."""
-    came: list[str] = []
-
-    def note(environ, **_):
-        if environ["REQUEST_METHOD"] == "POST":
-            came.append(environ["PATH_INFO"])
-
-    request_started.connect(note)
-    yield came
-    request_started.disconnect(note)
 
 
 def add_door(page) -> None:
@@ -100,7 +85,7 @@ def test_after_back_the_button_can_be_pressed_again(
         else reverse("house-edit", args=[room.house_id])
     )
     page.goto(live_server.url + path)
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_details(page)
     field, words = ("[name=text]", "Out of plumb") if whole else ("#id_name", "Elm Road")
     form = page.locator("form", has=page.locator(field))
     button = form.locator("button[type=submit]").first
@@ -195,7 +180,7 @@ def test_saved_does_not_stand_beside_not_saved_yet(visit, room):
 def test_saved_of_one_entry_says_that_another_is_still_held(visit, room):
     phase = room.phases.get(key="framing")
     page = visit(reverse("phase-detail", args=[phase.pk]))
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_details(page)
     page.fill("[name=text]", "Out of plumb")
     page.route("**/notes/add", lambda route: route.abort())
     page.click("text=Save the note")
@@ -210,7 +195,7 @@ def test_saved_of_one_entry_says_that_another_is_still_held(visit, room):
 def test_answer_to_one_form_does_not_take_what_is_held_in_another(visit, room):
     phase = room.phases.get(key="framing")
     page = visit(reverse("phase-detail", args=[phase.pk]))
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_details(page)
     page.fill("[name=text]", "Out of plumb")
     page.route("**/notes/add", lambda route: route.abort())
     page.click("text=Save the note")
@@ -270,7 +255,7 @@ def test_press_without_an_answer_says_so_and_can_be_pressed_again(visit, room, p
 
 def test_presses_on_a_slow_server_are_one_write(visit, room, posts):
     page = visit(reverse("phase-detail", args=[room.phases.get(key="framing").pk]))
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_details(page)
     page.fill("[name=text]", "Out of plumb")
     waiting = []
     page.route("**/notes/add", lambda route: waiting.append(route))

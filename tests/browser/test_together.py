@@ -6,14 +6,14 @@ import pytest
 from django.urls import reverse
 
 from remodel.board.models import RoomResult
-from remodel.board.piles import heads_of, pile_make, piles_of
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.people.services import household
+from remodel.piles import heads_of, pile_make, piles_of
 from remodel.supply.orders import order_make, order_place
 from tests.browser.conftest import SIZES, sync_api
-from tests.browser.reading import SCHEMES, violations
-from tests.browser.test_orders import TOO_SMALL
+from tests.browser.reading import SCHEMES, too_small, violations
+from tests.browser.test_orders import TEXT
 from tests.remodel.site import small_house
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -81,7 +81,7 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(visit, house, size, sche
         assert (path, violations(page, scheme)) == (path, [])
         assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"]
         if size == "phone":
-            assert page.evaluate(TOO_SMALL) == []
+            assert too_small(page, 44, skipped=TEXT) == []
 
 
 def test_room_of_a_large_pile_says_that_it_is_worked_out_and_shows_when_it_is(visit, house):

@@ -21,7 +21,6 @@ from PIL import Image, ImageDraw
 
 from remodel.board import worker
 from remodel.board.models import Plan
-from remodel.board.piles import pile_make
 from remodel.board.services import plan_accept, plan_keep, plan_leave
 from remodel.bridge.cards import BACK_UP, FACE_UP
 from remodel.bridge.lengths import FOOT, INCH, MM, Amount
@@ -33,7 +32,6 @@ from remodel.history.services import By, undo
 from remodel.house.models import House, Room, Wall
 from remodel.house.partitions import partition_add, partition_remove
 from remodel.house.services import (
-    house_add,
     house_remove,
     house_set_rules,
     room_add_surfaces,
@@ -49,6 +47,7 @@ from remodel.house.things import (
     opening_remove,
     surface_choice_set,
 )
+from remodel.house_files.new import house_add
 from remodel.people.models import Person
 from remodel.people.services import (
     device_pair,
@@ -58,6 +57,7 @@ from remodel.people.services import (
     pairing_code_make,
     person_add,
 )
+from remodel.piles import pile_make
 from remodel.supply.ledger import balances, carry, count_left, move
 from remodel.supply.ledger import reverse as movement_reverse
 from remodel.supply.models import BoardKind, Material, Movement, Order, OrderLine, Pack, SheetOnSale

@@ -146,5 +146,5 @@ def visit() -> dict[str, Any]:
     """What people entered (`facts`), the pages that did not open, the photos and packs, and each
     removed room once its removal is undone."""
     client = Client(SERVER_NAME="localhost")
-    found = {"facts": facts(), "wrong": _opened(client), **_files(client)}
-    return found | {"put back": _put_back(client)}
+    readings = {"facts": facts(), "wrong": _opened(client), **_files(client)}
+    return readings | {"put back": _put_back(client)}

@@ -36,7 +36,8 @@ call_command("collectstatic", interactive=False, verbosity=0)
 from remodel.people.services import household
 from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
-from remodel.house.services import house_add, room_add
+from remodel.house.services import room_add
+from remodel.house_files.new import house_add
 by = By(household())
 house = house_add(by=by, name="Elm Street")
 for number in range(int(sys.argv[1])):
@@ -84,7 +85,7 @@ def free_port() -> int:
 
 def children_of(process: int, word: str) -> list[int]:
     """The processes below `process` whose command holds `word`."""
-    found = []
+    processes = []
     listed = subprocess.run(["ps", "-eo", "pid=,ppid=,args="], capture_output=True, text=True)
     rows = [line.split(None, 2) for line in listed.stdout.splitlines()]
     below = {process}
@@ -92,8 +93,8 @@ def children_of(process: int, word: str) -> list[int]:
         below |= {int(row[0]) for row in rows if int(row[1]) in below}
     for row in rows:
         if int(row[0]) in below - {process} and len(row) > 2 and word in row[2]:
-            found.append(int(row[0]))
-    return found
+            processes.append(int(row[0]))
+    return processes
 
 
 @dataclass
@@ -169,7 +170,7 @@ class Product:
                 child.kill()
                 child.wait()
 
-    def said(self) -> str:
+    def log_text(self) -> str:
         return self.log.read_text() if self.log.exists() else ""
 
     # -- a browser
@@ -206,15 +207,15 @@ class Product:
     # -- what stands in the database
 
     def rows(self, model: str, *fields: str) -> list[dict[str, Any]]:
-        found: list[dict[str, Any]] = json.loads(self.run(ASK, model, *fields))
-        return found
+        rows: list[dict[str, Any]] = json.loads(self.run(ASK, model, *fields))
+        return rows
 
     def jobs(self) -> dict[str, int]:
         """How many searches stand in each state."""
-        found: dict[str, int] = {}
+        counts: dict[str, int] = {}
         for row in self.rows("board.SearchJob", "state"):
-            found[row["state"]] = found.get(row["state"], 0) + 1
-        return found
+            counts[row["state"]] = counts.get(row["state"], 0) + 1
+        return counts
 
     @property
     def sqlite(self) -> Path:

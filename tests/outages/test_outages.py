@@ -146,7 +146,7 @@ def test_database_locked_for_ten_seconds_five_times_costs_no_search(product):
         wait_for(lambda: all_well(product), 60, "all well")
         wait_for(lambda: set(product.jobs()) == {"done"}, 120, "the searches")
     assert {row["attempts"] for row in product.rows("board.SearchJob", "attempts")} == {1}
-    assert len(set(product.said().split("The worker ended"))) == 1
+    assert len(set(product.log_text().split("The worker ended"))) == 1
 
 
 @pytest.mark.deep

@@ -44,28 +44,28 @@ def openings_along(draw: st.DrawFn, width: float, height: float) -> tuple[Placed
         wide = draw(st.sampled_from((26, 32, 38, 62)))
         if width - 6 - wide < free:
             break
-        left = draw(st.integers(int(free), int(width - 6 - wide)))
+        start = draw(st.integers(int(free), int(width - 6 - wide)))
         door = draw(st.booleans())
         top = min(82.5, height - 8)
-        openings.append(opening(left, 0 if door else 30, left + wide, top))
-        free = left + wide + 10
+        openings.append(opening(start, 0 if door else 30, start + wide, top))
+        free = start + wide + 10
     return tuple(openings)
 
 
 @st.composite
 def boxes(draw: st.DrawFn, width: float) -> tuple[PlacedCutout, ...]:
-    lefts = draw(st.lists(st.integers(4, int(width) - 8), max_size=3, unique=True))
+    starts = draw(st.lists(st.integers(4, int(width) - 8), max_size=3, unique=True))
     return tuple(
         PlacedCutout(
-            f"b{left}",
+            f"b{start}",
             "box",
             CutoutKind.BOX,
-            inches(left),
+            inches(start),
             inches(14),
-            inches(left + 2.25),
+            inches(start + 2.25),
             inches(17.75),
         )
-        for left in lefts
+        for start in starts
     )
 
 
@@ -89,19 +89,19 @@ def shapes(draw: st.DrawFn, width: float, height: float):
             (0, 0), (width, 0), (width, height - off), (width - off, height), (0, height)
         )
     if form == "notch":
-        left = draw(st.integers(8, int(width) - 24))
-        right, down = (
-            draw(st.integers(left + 8, int(width) - 8)),
+        start = draw(st.integers(8, int(width) - 24))
+        end, down = (
+            draw(st.integers(start + 8, int(width) - 8)),
             draw(st.integers(8, int(height) - 8)),
         )
         return outline(
             (0, 0),
             (width, 0),
             (width, height),
-            (right, height),
-            (right, down),
-            (left, down),
-            (left, height),
+            (end, height),
+            (end, down),
+            (start, down),
+            (start, height),
             (0, height),
         )
     return outline((0, 0), (width, 0), (width, height), (0, height))
@@ -163,7 +163,7 @@ def rule_sets(draw: st.DrawFn, kind: BoardKind) -> Rules:
     )
     return Rules(
         sheets=tuple(on_sale),
-        owned=tuple(replace(each, id=f"own{index}") for index, each in enumerate(owned)),
+        owned=tuple(replace(sheet, id=f"own{index}") for index, sheet in enumerate(owned)),
         floor_gap=draw(st.sampled_from((Nm(0), Nm(INCH // 2)))),
         ceiling_rows=draw(st.sampled_from(CeilingRows)),
         shared_edge_rip=draw(st.booleans()),

@@ -65,13 +65,13 @@ def surface(
     )
 
 
-def window(left: int, low: int, right: int, high: int) -> PlacedOpening:
-    sides = [Nm(each * INCH) for each in (left, low, right, high)]
+def window(start: int, low: int, end: int, high: int) -> PlacedOpening:
+    sides = [Nm(side * INCH) for side in (start, low, end, high)]
     return PlacedOpening("window", "Window", OpeningKind.WINDOW, *sides, edge=OpeningEdge.CASED)
 
 
 def pool(framed: list[FramedSurface], rules: Rules) -> Pool:
-    problems = tuple(formulate(each, rules, CATALOGUE) for each in framed)
+    problems = tuple(formulate(surface, rules, CATALOGUE) for surface in framed)
     return Pool(
         board="regular", thickness=HALF, kerf=Nm(0), surfaces=problems, owned=(), rules=rules
     )
@@ -139,12 +139,12 @@ def tiny(draw: st.DrawFn) -> tuple[list[Surface], Rules]:
         )
         openings = ()
         if kind is SurfaceKind.WALL and width > 80 and draw(st.booleans()):
-            left, low = draw(st.integers(20, 30)), draw(st.integers(0, height // 2))
+            start, low = draw(st.integers(20, 30)), draw(st.integers(0, height // 2))
             openings = (
                 window(
-                    left,
+                    start,
                     low,
-                    left + draw(st.integers(20, 40)),
+                    start + draw(st.integers(20, 40)),
                     min(height, low + draw(st.integers(20, 60))),
                 ),
             )

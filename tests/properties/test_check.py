@@ -28,7 +28,7 @@ def numbers(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
         return [path]
     if isinstance(value, tuple):
         return [
-            found for number, each in enumerate(value) for found in numbers(each, (*path, number))
+            place for number, item in enumerate(value) for place in numbers(item, (*path, number))
         ]
     if is_dataclass(value):
         return [
@@ -127,14 +127,14 @@ def rings(draw: st.DrawFn) -> tuple[tuple[int, int], ...]:
 @settings(max_examples=60, deadline=None)
 @given(rings(), rings(), st.tuples(SMALL, SMALL, SMALL, SMALL))
 def test_exact_areas_agree_with_shapely(one, other, corners):
-    left, right, low, high = (
+    start, end, low, high = (
         min(corners[:2]),
         max(corners[:2]) + 1,
         min(corners[2:]),
         max(corners[2:]) + 1,
     )
-    window = box(left, right, low, high)
-    a, b, w = shapely.Polygon(one), shapely.Polygon(other), shapely.box(left, low, right, high)
+    window = box(start, end, low, high)
+    a, b, w = shapely.Polygon(one), shapely.Polygon(other), shapely.box(start, low, end, high)
     assert float(measure((one, other), lambda inside: inside == 3)) == pytest.approx(
         2 * (a & b).area, abs=1e-6
     )

@@ -170,10 +170,11 @@ def test_hole_marked_on_the_lying_sheet_hangs_where_the_box_is(
     )
     # u and v are each rounded once to a whole nanometre: half of one each, and at most 0.71 nm
     # along any line
-    assert all(abs(found - wanted) <= 1 for found, wanted in zip(hung, box, strict=True))
+    assert all(abs(hung_at - wanted) <= 1 for hung_at, wanted in zip(hung, box, strict=True))
     if room[1].kind is CeilingKind.FLAT and isinstance(room[0], QuickRoom):
         assert all(
-            abs(found - wanted) <= Fraction(1, 2) for found, wanted in zip(hung, box, strict=True)
+            abs(hung_at - wanted) <= Fraction(1, 2)
+            for hung_at, wanted in zip(hung, box, strict=True)
         )
 
 

@@ -216,11 +216,11 @@ def test_partition_before_board_leaves_all_but_its_strip_and_after_has_the_same_
         assume(False)
     after, _ = shapes(room, behind, partitions=(partition,), framed={"p": FramedWhen.AFTER})
     strip = frame.outline[1][0] * STUD_DEPTH
-    assert sum(each.floor_area for each in before) == whole.floor_area - strip
-    assert [(each.room, each.plan) for each in before] == [(each.room, each.plan) for each in after]
-    ceilings = [areas(each, SurfaceKind.CEILING) for each in before]
+    assert sum(room.floor_area for room in before) == whole.floor_area - strip
+    assert [(room.room, room.plan) for room in before] == [(room.room, room.plan) for room in after]
+    ceilings = [areas(room, SurfaceKind.CEILING) for room in before]
     assert sum(map(sum, ceilings)) == 2 * (whole.floor_area - strip)
-    walls = sum(sum(areas(each, SurfaceKind.WALL)) for each in before)
+    walls = sum(sum(areas(room, SurfaceKind.WALL)) for room in before)
     added = 2 * (frame.outline[1][0] - STUD_DEPTH) * 2 * 96 * INCH
     assert walls == sum(areas(whole, SurfaceKind.WALL)) + added
 
@@ -250,9 +250,9 @@ def test_band_is_what_shapely_cuts(corners, axis, low, height):
 
 @given(towers(), st.integers(0, 40), st.integers(0, 20), st.integers(1, 20), st.integers(1, 20))
 @BOUNDED
-def test_rectangle_is_held_where_shapely_covers_it(corners, left, bottom, width, height):
-    held = holds_rectangle(corners, left, bottom, left + width, bottom + height)
-    assert held == Polygon(corners).covers(box(left, bottom, left + width, bottom + height))
+def test_rectangle_is_held_where_shapely_covers_it(corners, start, bottom, width, height):
+    held = holds_rectangle(corners, start, bottom, start + width, bottom + height)
+    assert held == Polygon(corners).covers(box(start, bottom, start + width, bottom + height))
 
 
 @given(towers(), st.integers(1, 4))

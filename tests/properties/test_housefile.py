@@ -168,13 +168,13 @@ def catalogues(draw):
         draw(
             st.builds(
                 MaterialOnSale,
-                id=st.just(each),
+                id=st.just(material),
                 name=NAMES,
                 packs=st.lists(packs, min_size=1, max_size=2).map(tuple),
                 cut=FLAGS,
             )
         )
-        for each in ("tape", "mud")
+        for material in ("tape", "mud")
     )
     return Catalogue(
         boards=boards,
@@ -191,8 +191,8 @@ def shapes(index):
     ).map(
         lambda given: Outline(
             walls=tuple(
-                Wall(id=f"w{each}", name=f"Wall {each}", length=length, turn=turn)
-                for each, (length, turn) in enumerate(given)
+                Wall(id=f"w{number}", name=f"Wall {number}", length=length, turn=turn)
+                for number, (length, turn) in enumerate(given)
             )
         )
     )
@@ -200,13 +200,13 @@ def shapes(index):
         lambda given: SurfaceList(
             surfaces=tuple(
                 PlainSurface(
-                    id=f"w{each}",
-                    name=f"{each}",
-                    kind=SurfaceKind.WALL if each == 0 else kind,
+                    id=f"w{number}",
+                    name=f"{number}",
+                    kind=SurfaceKind.WALL if number == 0 else kind,
                     width=width,
                     height=height,
                 )
-                for each, (kind, width, height) in enumerate(given)
+                for number, (kind, width, height) in enumerate(given)
             )
         )
     )
@@ -433,7 +433,7 @@ WHOLE = House(
             id="den",
             name="Den",
             shape=Outline(
-                walls=tuple(Wall(id=each, name=each, length=Nm(12 * FOOT)) for each in "ABCD")
+                walls=tuple(Wall(id=letter, name=letter, length=Nm(12 * FOOT)) for letter in "ABCD")
             ),
             ceiling=Ceiling(kind=CeilingKind.GABLE, low_wall="A", high=Nm(12 * FOOT)),
             openings=(

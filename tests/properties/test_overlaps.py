@@ -15,7 +15,7 @@ BOUNDED = settings(max_examples=300, deadline=None)
 @st.composite
 def holes(draw, name="hole"):
     """A box or a round hole on a grid of 1/16 in, small enough that two of them often touch."""
-    left, bottom = draw(st.integers(0, 24)), draw(st.integers(0, 24))
+    start, bottom = draw(st.integers(0, 24)), draw(st.integers(0, 24))
     if draw(st.booleans()):
         # An even width: its center is on the grid, so that the oracle compares whole numbers.
         width = height = 2 * draw(st.integers(1, 10))
@@ -23,7 +23,7 @@ def holes(draw, name="hole"):
     else:
         width, height = draw(st.integers(1, 20)), draw(st.integers(1, 20))
         kind = CutoutKind.BOX
-    return hole(name, kind, left, bottom, left + width, bottom + height)
+    return hole(name, kind, start, bottom, start + width, bottom + height)
 
 
 def hole(name, kind, *edges) -> PlacedCutout:
@@ -34,15 +34,15 @@ def oracle(one, other) -> bool:
     """Whether two holes share an area. Circles are compared by distances: shapely has polygons
     only."""
     shapes, reach = [], 0
-    for each in (one, other):
-        left, bottom, right, top = (
-            edge // SIXTEENTH for edge in (each.left, each.bottom, each.right, each.top)
+    for hole in (one, other):
+        start, bottom, end, top = (
+            edge // SIXTEENTH for edge in (hole.left, hole.bottom, hole.right, hole.top)
         )
-        if each.is_round:
-            shapes.append(Point((left + right) / 2, (bottom + top) / 2))
-            reach += (right - left) / 2
+        if hole.is_round:
+            shapes.append(Point((start + end) / 2, (bottom + top) / 2))
+            reach += (end - start) / 2
         else:
-            shapes.append(box(left, bottom, right, top))
+            shapes.append(box(start, bottom, end, top))
     if reach:
         return shapes[0].distance(shapes[1]) < reach
     return shapes[0].intersection(shapes[1]).area > 0
@@ -63,9 +63,9 @@ def test_neither_comes_first(one, other):
 @given(holes("one"), holes("other"), st.integers(-400, 400), st.integers(-400, 400))
 @BOUNDED
 def test_holes_moved_together_meet_as_before(one, other, along, up):
-    def moved(each):
-        edges = (each.left + along, each.bottom + up, each.right + along, each.top + up)
-        return PlacedCutout(each.id, each.name, each.kind, *(Nm(edge) for edge in edges))
+    def moved(cutout):
+        edges = (cutout.left + along, cutout.bottom + up, cutout.right + along, cutout.top + up)
+        return PlacedCutout(cutout.id, cutout.name, cutout.kind, *(Nm(edge) for edge in edges))
 
     assert meet(moved(one), moved(other)) is meet(one, other)
 
@@ -75,9 +75,15 @@ def test_holes_moved_together_meet_as_before(one, other, along, up):
 def test_free_readings_are_free_and_no_mark_nearer_is(others, new, from_right):
     others = [
         PlacedCutout(
-            f"hole-{k}", each.name, each.kind, each.left, each.bottom, each.right, each.top
+            f"hole-{k}",
+            cutout.name,
+            cutout.kind,
+            cutout.left,
+            cutout.bottom,
+            cutout.right,
+            cutout.top,
         )
-        for k, each in enumerate(others)
+        for k, cutout in enumerate(others)
     ]
     long = Nm(60 * SIXTEENTH)
     high = Nm(44 * SIXTEENTH)
@@ -96,11 +102,11 @@ def test_free_readings_are_free_and_no_mark_nearer_is(others, new, from_right):
             and not any(meet(moved, other) for other in others)
         )
 
-    found = free_readings(new, placed, at=at, from_right=from_right, mark=SIXTEENTH)
+    readings = free_readings(new, placed, at=at, from_right=from_right, mark=SIXTEENTH)
     marks = range(0, long + 1, SIXTEENTH)
-    assert all(is_free(reading) for reading in found)
+    assert all(is_free(reading) for reading in readings)
     boxes_only = not any(other.is_round for other in (*others, new))
     if boxes_only and not is_free(at):
         smaller = [mark for mark in marks if mark < at and is_free(mark)]
         larger = [mark for mark in marks if mark > at and is_free(mark)]
-        assert list(found) == [*smaller[-1:], *larger[:1]]
+        assert list(readings) == [*smaller[-1:], *larger[:1]]

@@ -53,10 +53,10 @@ houses = st.builds(
 def test_rooms_bought_together_never_cost_more_than_apart(house, keep, owns):
     rules = replace(house.rules, keep_offcuts=keep, owned=(OWNED,) if owns else ())
     house = replace(house, rules=rules)
-    apart, together = (take_off(bought(house, apart=each)) for each in (True, False))
+    apart, together = (take_off(bought(house, apart=apart)) for apart in (True, False))
     assert boarded(together.plans) == boarded(apart.plans)
     assert cost(together) <= cost(apart)
-    framed = {each.surface.id: each for each in together.framed}
+    framed = {framed_surface.surface.id: framed_surface for framed_surface in together.framed}
     for plan in together.plans:
         # A surface that no rule-abiding plan exists for is refused both ways and is in no plan.
         boards = [framed[surface.surface] for surface in plan.surfaces]
@@ -67,5 +67,5 @@ def test_rooms_bought_together_never_cost_more_than_apart(house, keep, owns):
 @given(houses)
 def test_keeping_offcuts_never_costs_more_than_throwing_them_away(house):
     thrown = replace(house, rules=replace(house.rules, keep_offcuts=False))
-    kept, away = (take_off(bought(each, apart=False)) for each in (house, thrown))
+    kept, away = (take_off(bought(version, apart=False)) for version in (house, thrown))
     assert cost(kept) <= cost(away)

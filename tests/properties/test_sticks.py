@@ -47,10 +47,10 @@ def least_cost(lengths, stock, kerf, owned):
     others."""
 
     @cache
-    def cost(left, free):
-        if not left:
+    def cost(waiting, free):
+        if not waiting:
             return 0
-        first, others = left[0], left[1:]
+        first, others = waiting[0], waiting[1:]
         ways = []
         for mask in range(1 << len(others)):
             taken = [first] + [piece for k, piece in enumerate(others) if mask >> k & 1]

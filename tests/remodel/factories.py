@@ -96,7 +96,7 @@ class RoomFactory(factory.django.DjangoModelFactory[Room]):
 
 def demo_house(person: Person, name: str = "hollow-lane") -> House:
     """A demo house as rows, worked out."""
-    from remodel.house.files import house_from_file
+    from remodel.house_files.files import house_from_file
 
     path = Path(settings.BASE_DIR) / "fixtures" / f"{name}.json"
     return house_from_file(by=By(person), text=path.read_bytes())

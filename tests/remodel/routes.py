@@ -75,5 +75,5 @@ if __name__ == "__main__":
     import django
 
     django.setup()
-    for each in routes():
-        print(each.name, each.path, ",".join(each.methods), each.who or "?")
+    for route in routes():
+        print(route.name, route.path, ",".join(route.methods), route.who or "?")

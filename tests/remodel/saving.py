@@ -11,13 +11,14 @@ from django.db import connection, models, transaction
 from django.test import Client
 from django.urls import Resolver404, resolve, reverse
 
-from remodel.board.piles import pile_make
 from remodel.bridge.lengths import FOOT
 from remodel.cards.models import PrintPack
 from remodel.history.services import By
 from remodel.history.versioned import Versioned
-from remodel.house.services import house_add, house_remove, room_add_surfaces
+from remodel.house.services import house_remove, room_add_surfaces
+from remodel.house_files.new import house_add
 from remodel.people.models import Membership, Role
+from remodel.piles import pile_make
 from remodel.supply.models import Material
 from remodel.supply.orders import order_line_add, order_make
 from tests.remodel.everything import Everything
@@ -25,7 +26,7 @@ from tests.remodel.factories import PersonFactory, ben, room_add_line
 from tests.remodel.page_forms import PageForm, forms_of
 from tests.remodel.routes import routes
 
-__all__ = ["House", "route_of", "state", "taken_back"]
+__all__ = ["FormHouse", "route_of", "state", "taken_back"]
 
 # files: no form stands in them, and some take a second to make
 _FILES = {
@@ -84,7 +85,7 @@ def route_of(action: str) -> str:
         return ""
 
 
-class House(Everything):
+class FormHouse(Everything):
     """Everything, with what only some houses have: a draft order, a room of listed surfaces, a
     second owner."""
 
@@ -150,12 +151,12 @@ class House(Everything):
     def forms(self, client: Client) -> dict[str, tuple[str, PageForm]]:
         """Every form of every page by where it is sent: the first page that shows it, and the
         form."""
-        found: dict[str, tuple[str, PageForm]] = {}
+        forms: dict[str, tuple[str, PageForm]] = {}
         for address in self.addresses():
             answer = client.get(address)
             if answer.status_code == 200 and "text/html" in answer["Content-Type"]:
                 for form in forms_of(answer.content.decode(), address):
-                    stands = found.get(form.action)
+                    stands = forms.get(form.action)
                     if stands is None or len(form.typed) > len(stands[1].typed):
-                        found[form.action] = (address, form)
-        return found
+                        forms[form.action] = (address, form)
+        return forms

@@ -11,7 +11,8 @@ from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.house.partitions import partition_add
-from remodel.house.services import house_add, room_add
+from remodel.house.services import room_add
+from remodel.house_files.new import house_add
 from remodel.people.models import Membership, Person, Role
 
 __all__ = ["HTMX", "browser", "share", "small_house", "with_partition"]

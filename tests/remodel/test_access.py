@@ -3,13 +3,11 @@ nobody."""
 
 import uuid
 
-import pytest
 from django.test import Client
 
 from remodel.history.models import Change, Write
 from remodel.people.models import Invitation, Membership, Role
 from remodel.supply.models import Movement, Receipt
-from tests.remodel.everything import Everything
 from tests.remodel.factories import PersonFactory, cy
 from tests.remodel.routes import routes
 
@@ -17,12 +15,6 @@ WITH_IDS = [route for route in routes() if route.who in ("house", "owner")]
 SAFE = {"GET", "HEAD"}
 # draws what is being typed and keeps nothing
 DRAWS_ONLY = {"room-outline"}
-
-
-@pytest.fixture
-def everything(db, settings):
-    settings.HOSTED = True
-    return Everything()
 
 
 def rows():
@@ -35,13 +27,13 @@ def rows():
 def test_stranger_finds_nothing_with_any_verb(everything):
     client = everything.client(cy())
     before = rows()
-    found = []
+    answers = []
     for route in WITH_IDS:
         for verb in route.methods:
             answer = everything.ask(client, verb, route)
             if answer.status_code != 404 or everything.house.name in answer.page:
-                found.append((verb, route.path, answer.status_code))
-    assert found == []
+                answers.append((verb, route.path, answer.status_code))
+    assert answers == []
     assert rows() == before
 
 

@@ -35,18 +35,12 @@ class _Offered(HTMLParser):
         self.feed(page)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        said = {name: value or "" for name, value in attrs}
-        if tag == "form" and said.get("method", "get").lower() == "post":
-            self.posts.add(said.get("action") or self.url)
-        self.posts |= {said[name] for name in _POSTED if name in said}
-        if tag == "a" and said.get("href", "").startswith("/"):
-            self.links.add(said["href"])
-
-
-@pytest.fixture
-def everything(db, settings):
-    settings.HOSTED = True
-    return Everything()
+        values = {name: value or "" for name, value in attrs}
+        if tag == "form" and values.get("method", "get").lower() == "post":
+            self.posts.add(values.get("action") or self.url)
+        self.posts |= {values[name] for name in _POSTED if name in values}
+        if tag == "a" and values.get("href", "").startswith("/"):
+            self.links.add(values["href"])
 
 
 @pytest.fixture
@@ -72,13 +66,13 @@ def seen(django_db_setup, django_db_blocker):
         everything = Everything()
         viewer = _member(everything, "Vi", Role.VIEWER)
         pages = list(_pages(everything, viewer))
-        found = Seen(
+        pages_seen = Seen(
             viewer=pages,
             helper=list(_pages(everything, _member(everything, "Hal", Role.HELPER))),
             ends=_ends(viewer, pages),
         )
         transaction.set_rollback(True)
-    return found
+    return pages_seen
 
 
 def _member(everything, name, role):
@@ -166,12 +160,12 @@ def test_pages_only_for_writing_do_not_open_for_who_may_look_only(everything, vi
 
 
 def test_every_page_of_the_house_says_once_that_they_may_look_only(seen):
-    said = [
+    wrong = [
         (route.path, page.count("You may look only"))
         for route, page, _ in seen.viewer
         if route.who == "house" and "<html" in page and page.count("You may look only") != 1
     ]
-    assert said == []
+    assert wrong == []
 
 
 def test_no_page_says_it_to_those_who_may_write(seen):

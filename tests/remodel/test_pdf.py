@@ -16,8 +16,8 @@ from django.urls import reverse
 from remodel import pdf
 from remodel.bridge.lengths import INCH
 from remodel.history.services import By
+from remodel.pages.supply.listing import order_shown
 from remodel.supply import orders
-from remodel.supply.listing import order_shown
 from remodel.supply.models import SheetOnSale
 from remodel.supply.queries import orders_of
 from remodel.supply.services import prices_confirm, store_add
@@ -136,14 +136,14 @@ def test_too_many_words_never_start():
 
 
 def test_nothing_else_brings_in_the_pdf_library():
-    found = []
+    importers = []
     for path in [*(ROOT / "remodel").rglob("*.py"), *(ROOT / "takeoff").rglob("*.py")]:
         for node in ast.walk(ast.parse(path.read_text())):
             names = [name.name for name in node.names] if isinstance(node, ast.Import) else []
             names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             if any(name.split(".")[0] == "weasyprint" for name in names):
-                found.append(path.name)
-    assert set(found) == {"pdf.py", "pdf_drawing.py"}
+                importers.append(path.name)
+    assert set(importers) == {"pdf.py", "pdf_drawing.py"}
 
 
 @pytest.mark.parametrize(
@@ -203,11 +203,11 @@ def printed(order, paper="letter"):
 
 def test_missing_library_is_said_on_the_page_with_the_command(order, missing_library):
     answer = printed(order)
-    said = answer.content.decode()
+    page = answer.content.decode()
     assert answer.status_code == 503
-    assert "sudo apt-get install libpango-1.0-0" in said
-    assert "brew install pango" in said
-    assert "libpango-1.0-0: cannot open" in said
+    assert "sudo apt-get install libpango-1.0-0" in page
+    assert "brew install pango" in page
+    assert "libpango-1.0-0: cannot open" in page
 
 
 @pytest.mark.parametrize(("paper", "width"), [("letter", 612), ("a4", 595)])
@@ -218,13 +218,13 @@ def test_printed_order_has_every_line_and_nothing_is_cut_off(order, paper, width
     with pdfplumber.open(io.BytesIO(answer.content)) as made:
         pages = [page.extract_text() for page in made.pages]
         margin = 15 / 25.4 * 72 - 1
-        for each in made.pages:
-            assert round(float(each.width)) == width
-            for word in each.extract_words():
+        for page in made.pages:
+            assert round(float(page.width)) == width
+            for word in page.extract_words():
                 assert margin <= word["x0"], word
                 assert word["x1"] <= width - margin, word
                 assert word["top"] >= 0, word
-                assert word["bottom"] <= float(each.height), word
+                assert word["bottom"] <= float(page.height), word
     whole = " ".join(" ".join(pages).split())
     shown = order_shown(orders_of(order.house).get(pk=order.pk))
     squeezed = "".join(whole.split())
@@ -234,12 +234,12 @@ def test_printed_order_has_every_line_and_nothing_is_cut_off(order, paper, width
     assert "One spare" in whole
     assert "Mill Street Lumber" in whole
     assert "with sample prices" in whole
-    for number, each in enumerate(pages, 1):
-        assert f"{number}/{len(pages)}" in each
-        assert "Elm Street" in each
-        assert "Printed " in each
+    for number, page in enumerate(pages, 1):
+        assert f"{number}/{len(pages)}" in page
+        assert "Elm Street" in page
+        assert "Printed " in page
         if number < len(pages):
-            assert "Buy" in each
+            assert "Buy" in page
     assert len(re.findall(r"\d+ lines?\b(?! of)", whole)) == len(shown.stores)
 
 
@@ -267,7 +267,7 @@ def test_printed_order_carries_a_code_that_leads_to_its_page_in_the_store(order)
 
 
 def test_paper_of_a_server_nobody_else_reaches_says_why_it_has_no_code(order, settings, rf):
-    from remodel.supply.views.orders import page_address
+    from remodel.pages.supply.views.orders import page_address
 
     settings.HOSTED, settings.LAN_HOST = False, ""
     assert page_address(rf.get("/"), "/order/x/store") == ""

@@ -11,13 +11,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import pytest
 from django.test import Client
 
-from remodel.history import services
 from tests.remodel.page_forms import Data, PageForm
 from tests.remodel.routes import routes
-from tests.remodel.saving import House, route_of, state, taken_back
+from tests.remodel.saving import route_of, state, taken_back
 
 # What a form that adds something is filled in with, before one of its fields is changed.
 WALLS: Data = {
@@ -109,14 +107,6 @@ DOES_AGAIN = {
 UNTRIED = "no two texts were taken"
 
 
-@pytest.fixture
-def house(db, settings, monkeypatch):
-    settings.HOSTED = True
-    house = House()
-    monkeypatch.setattr(services, "_listeners", [])  # boards are not what is asked here
-    return house
-
-
 def texts(form: PageForm) -> Iterator[tuple[Data, Data]]:
     """Two texts of a form, the second with another value in one field."""
     chosen = {
@@ -174,11 +164,11 @@ def pressed_twice(client: Client, form: PageForm) -> str:
     return ""
 
 
-def test_every_form_sent_twice_is_one_write_and_another_text_is_another(house):
-    client = house.client(house.ada)
+def test_every_form_sent_twice_is_one_write_and_another_text_is_another(form_house):
+    client = form_house.client(form_house.ada)
     wrong: list[str] = []
     tried: dict[str, bool] = dict.fromkeys(ALONE, True)
-    for _, form in house.forms(client).values():
+    for _, form in form_house.forms(client).values():
         route = route_of(form.action)
         if tried.get(route):  # one of its forms, like that of the first room, stands for all
             continue
@@ -190,7 +180,7 @@ def test_every_form_sent_twice_is_one_write_and_another_text_is_another(house):
     for route in routes():
         if route.name in DIRECT:
             tried[route.name] = True
-            fault = pressed_twice(client, PageForm(house.url(route)))
+            fault = pressed_twice(client, PageForm(form_house.url(route)))
             wrong += [f"{route.name}: {fault}"] if fault else []
     wrong += [f"{route}: {UNTRIED}" for route, was_tried in tried.items() if not was_tried]
     posting = {route.name for route in routes() if "POST" in route.methods and route.who != "home"}

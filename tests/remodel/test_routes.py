@@ -6,7 +6,6 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from tests.remodel.everything import Everything
 from tests.remodel.routes import inventory, routes
 
 UNSAFE = {"POST", "PUT", "PATCH", "DELETE"}
@@ -30,12 +29,6 @@ _KEPT_WHILE_READING = (
     "people_person",
     "people_membership",
 )
-
-
-@pytest.fixture
-def everything(db, settings):
-    settings.HOSTED = True
-    return Everything()
 
 
 def test_every_route_is_in_the_inventory_and_nothing_else_is():
@@ -129,9 +122,9 @@ def test_every_answer_says_the_policy(everything, settings, hosted):
             continue
         for verb in route.methods:
             answer = everything.ask(client, verb, route)
-            said = answer.headers.get("Content-Security-Policy", "")
+            header = answer.headers.get("Content-Security-Policy", "")
             policy = _OWN_POLICY.get(route.name, POLICY) if answer.status_code == 200 else POLICY
-            assert {each.strip() for each in said.split(";")} == policy, route.path
+            assert {directive.strip() for directive in header.split(";")} == policy, route.path
             assert answer.headers["X-Content-Type-Options"] == "nosniff", route.path
             assert answer.headers["X-Frame-Options"] == "DENY", route.path
             assert answer.headers["Referrer-Policy"] == "same-origin", route.path
@@ -167,7 +160,7 @@ def test_broken_page_shows_no_more_than_a_reference(everything, monkeypatch):
     def broken(*_, **__):
         raise RuntimeError("secret detail")
 
-    monkeypatch.setattr("remodel.web.help.explained", broken)
+    monkeypatch.setattr("remodel.pages.help.views.explained", broken)
     client = everything.client(everything.ada)
     client.raise_request_exception = False
     answer = client.get("/help")

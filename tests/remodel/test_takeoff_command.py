@@ -95,9 +95,9 @@ ONE_WALL = """{
 def test_seek_tells_each_step_and_prints_the_plan_with_its_bound(tmp_path):
     file = tmp_path / "wall.json"
     file.write_text(ONE_WALL, encoding="utf-8")
-    out, told = io.StringIO(), io.StringIO()
-    call_command("takeoff", str(file), "--seek", "20", stdout=out, stderr=told)
-    assert "to be saved" in told.getvalue()
+    out, progress = io.StringIO(), io.StringIO()
+    call_command("takeoff", str(file), "--seek", "20", stdout=out, stderr=progress)
+    assert "to be saved" in progress.getvalue()
     assert "no plan under these rules costs less" in " ".join(out.getvalue().split())
 
 

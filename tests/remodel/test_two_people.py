@@ -14,11 +14,10 @@ from collections.abc import Iterator
 import pytest
 from django.test import Client
 
-from remodel.history import services
 from remodel.history.models import Change
 from remodel.people.models import Membership
 from tests.remodel.page_forms import Control, Data, PageForm, forms_of
-from tests.remodel.saving import House, route_of, taken_back
+from tests.remodel.saving import FormHouse, route_of, taken_back
 
 # each field written, and its value; None where it was refused
 Effect = list[tuple[str, str]] | None
@@ -140,14 +139,6 @@ def _swaps(form: PageForm, control: Control) -> Iterator[Data]:
             yield {control.name: other.values, other.name: control.values}
 
 
-@pytest.fixture
-def house(db, settings, monkeypatch):
-    settings.HOSTED = True
-    house = House()
-    monkeypatch.setattr(services, "_listeners", [])  # boards are not what is asked here
-    return house
-
-
 def opened(client: Client, address: str, action: str) -> PageForm | None:
     """The form as the page shows it now."""
     page = client.get(address).content.decode()
@@ -254,11 +245,11 @@ def lost(ada: Client, ben: Client, address: str, form: PageForm, most: int) -> l
     return wrong
 
 
-def sweep(house: House, most: int) -> str:
-    ada, ben = house.client(house.ada), house.client(house.ben)
+def sweep(form_house: FormHouse, most: int) -> str:
+    ada, ben = form_house.client(form_house.ada), form_house.client(form_house.ben)
     pages = [
         (address, form)
-        for address, form in house.forms(ada).values()
+        for address, form in form_house.forms(ada).values()
         if form.seen and form.typed and route_of(form.action) not in FACTS
     ]
     assert len(pages) >= 20
@@ -267,18 +258,22 @@ def sweep(house: House, most: int) -> str:
     )
 
 
-def test_every_field_of_every_edit_page_survives_another_person(house):
+def test_every_field_of_every_edit_page_survives_another_person(form_house):
     """Of the rows of a list, like walls and prices, one of each field; all of them in the deep
     run."""
-    assert sweep(house, most=1) == ""
+    assert sweep(form_house, most=1) == ""
 
 
 @pytest.mark.deep
-def test_every_row_of_every_list_survives_another_person(house):
-    assert sweep(house, most=1000) == ""
+def test_every_row_of_every_list_survives_another_person(form_house):
+    assert sweep(form_house, most=1000) == ""
 
 
-def test_every_form_says_what_its_page_was_made_from_or_adds_something(house):
-    forms = [form for _, form in house.forms(house.client(house.ada)).values() if form.typed]
+def test_every_form_says_what_its_page_was_made_from_or_adds_something(form_house):
+    forms = [
+        form
+        for _, form in form_house.forms(form_house.client(form_house.ada)).values()
+        if form.typed
+    ]
     without = {route_of(form.action) for form in forms if not form.seen}
     assert not without ^ ADDS, " ".join(sorted(without ^ ADDS))

@@ -25,8 +25,8 @@ def start():
         return made[-1]
 
     yield make
-    for each in made:
-        each.drop()
+    for process in made:
+        process.drop()
 
 
 def test_each_input_has_a_process_of_its_own_started_ahead(start):
@@ -76,7 +76,7 @@ def test_watcher_hears_complaints_while_the_work_goes_on(start):
     given = b"x" * 1_000_000  # more than a pipe holds, and the process takes it late
 
     assert (
-        spare.run(given, seconds=60, watch=lambda said: heard.append(said) or True)[1]
+        spare.run(given, seconds=60, watch=lambda line: heard.append(line) or True)[1]
         == b"1000000\n"
     )
     assert b"half way\n" in heard
@@ -88,6 +88,6 @@ def test_work_that_is_not_wanted_any_more_is_ended(start):
         "print(text)"
     )
     with pytest.raises(NotWanted):
-        spare.run(b"long", seconds=60, watch=lambda said: False)
+        spare.run(b"long", seconds=60, watch=lambda line: False)
 
     assert spare.run(b"short", seconds=30)[1] == b"short\n"

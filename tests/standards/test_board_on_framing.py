@@ -56,8 +56,8 @@ def test_screws_sixteen_inches_apart_need_framing_at_sixteen(thickness):
 
 @pytest.mark.parametrize("spacing", [16, 24])
 def test_ceiling_fasteners(spacing):
-    found = row("1/2", "ceiling", across=True, spacing=spacing)
-    assert (found.nails, found.screws) == (7 * INCH, 12 * INCH)
+    fastener = row("1/2", "ceiling", across=True, spacing=spacing)
+    assert (fastener.nails, fastener.screws) == (7 * INCH, 12 * INCH)
 
 
 def test_wall_nails_are_eight_inches_apart():
@@ -75,8 +75,10 @@ def test_adhesive_spreads_screws_on_walls_only():
 
 
 def test_metric_board_counts_as_the_inch_board_it_stands_for():
-    found = row_for(thickness=Nm(25 * MM // 2), place=Place.WALL, across=True, spacing=Nm(600 * MM))
-    assert found.id == "GB-05"
+    fastener = row_for(
+        thickness=Nm(25 * MM // 2), place=Place.WALL, across=True, spacing=Nm(600 * MM)
+    )
+    assert fastener.id == "GB-05"
 
 
 def test_quarter_inch_board_has_no_row():

@@ -113,19 +113,19 @@ def test_textbook_outlier_would_never_be_enough(length, width):
 
 
 def test_room_that_single_sheets_reach_along_takes_less_and_says_why():
-    found = checks(12, 12)
-    assert found["CN-tape"].ours.value < found["CN-tape"].handbook.value * Fraction(85, 100)
-    assert "Flat seams are" in found["CN-tape"].why
-    assert "aped seams" in found["CN-compound"].why
+    by_id = checks(12, 12)
+    assert by_id["CN-tape"].ours.value < by_id["CN-tape"].handbook.value * Fraction(85, 100)
+    assert "Flat seams are" in by_id["CN-tape"].why
+    assert "aped seams" in by_id["CN-compound"].why
 
 
 def test_short_sheets_take_more_and_say_why():
     eights = tuple(sheet for sheet in CATALOGUE.sheets if sheet.length == 8 * FOOT)
-    found = checks(18, 15, rules=Rules(sheets=eights))
-    assert found["CN-compound"].ours.value > found["CN-compound"].handbook.value * Fraction(
+    by_id = checks(18, 15, rules=Rules(sheets=eights))
+    assert by_id["CN-compound"].ours.value > by_id["CN-compound"].handbook.value * Fraction(
         115, 100
     )
-    assert "utt and cut-edge seams have no taper" in found["CN-compound"].why
+    assert "utt and cut-edge seams have no taper" in by_id["CN-compound"].why
 
 
 def test_agreeing_amount_needs_no_reason():
@@ -176,9 +176,9 @@ def test_reasons_are_in_the_units_of_the_house_and_leave_the_percent_to_the_read
     metric = take_off(
         House(id="h", name="House", units=UnitSystem.MILLIMETRE, rooms=rooms, catalogue=CATALOGUE)
     )
-    told = [check.why for check in metric.cross_checks if check.why]
-    assert any("m per 100 m2" in why for why in told)
-    assert not any(mark in why for why in told for mark in ("sq ft", " ft ", '"'))
+    reasons = [check.why for check in metric.cross_checks if check.why]
+    assert any("m per 100 m2" in why for why in reasons)
+    assert not any(mark in why for why in reasons for mark in ("sq ft", " ft ", '"'))
     assert not any("than by area" in check.why for check in checks(12, 12).values())
 
 

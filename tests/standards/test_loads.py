@@ -121,8 +121,8 @@ def test_partition_line_load_is_shown_by_both_sources():
     [("3", "4", "9.87"), ("1", "1", "2.828"), ("27", "64", "125"), ("8", "12.685", "29")],
 )
 def test_longest_piece_round_a_corner(first, second, printed):
-    found = Fraction(longest_round_corner(feet(first), feet(second)), FOOT)
-    assert abs(found - Fraction(printed)) < Fraction(5, 1000)
+    longest = Fraction(longest_round_corner(feet(first), feet(second)), FOOT)
+    assert abs(longest - Fraction(printed)) < Fraction(5, 1000)
 
 
 @pytest.mark.parametrize(
@@ -140,10 +140,10 @@ def test_longest_piece_round_a_corner(first, second, printed):
 )
 def test_thickness_is_taken_off(first, second, thick, inches):
     # Computed for our reference notes, section 6; for equal passages it is 2 sqrt(2) a - 2 t.
-    found = longest_round_corner(
+    longest = longest_round_corner(
         Nm(first * INCH), Nm(second * INCH), thickness=Nm(int(Fraction(thick) * INCH))
     )
-    assert abs(Fraction(found, INCH) - Fraction(inches)) < Fraction(1, 100)
+    assert abs(Fraction(longest, INCH) - Fraction(inches)) < Fraction(1, 100)
 
 
 def test_eight_foot_sheet_passes_as_a_line_and_sticks_as_a_board():

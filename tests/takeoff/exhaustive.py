@@ -28,7 +28,7 @@ def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None
     """Cents of the cheapest plan of these surfaces together (sheets, seams, backers); None where
     none is allowed."""
     sheets = rules.sheets or ()
-    choices = [_cheapest(_surface_choices(each, rules, sheets)) for each in framed]
+    choices = [_cheapest(_surface_choices(surface, rules, sheets)) for surface in framed]
     # What the board of a surface costs by its area at least: together with its seams, less than any
     # plan can cost.
     by_area = [
@@ -69,11 +69,11 @@ def _surface_choices(
 ) -> Iterator[tuple[Fraction, tuple[Piece, ...]]]:
     """Each allowed way to board one surface: what its seams and backers cost, and its pieces."""
     surface = framed.surface
-    left, low = surface.board_area[0]
-    right, high = surface.board_area[2]
+    start, low = surface.board_area[0]
+    end, high = surface.board_area[2]
     width, longest = sheets[0].width, max(sheet.length for sheet in sheets)
     for rows in _row_sets(surface.kind, low, high, width, rules):
-        paths = [list(_row_paths(framed, row, left, right, longest, rules)) for row in rows]
+        paths = [list(_row_paths(framed, row, start, end, longest, rules)) for row in rows]
         for choice in product(*paths):
             if any(
                 abs(a - b) < rules.stagger
@@ -109,10 +109,10 @@ def _row_sets(kind: SurfaceKind, low: int, high: int, width: int, rules: Rules) 
 
 
 def _row_paths(
-    framed: FramedSurface, row: Row, left: int, right: int, longest: int, rules: Rules
+    framed: FramedSurface, row: Row, first: int, last: int, longest: int, rules: Rules
 ) -> Iterator[tuple[tuple[int, ...], Path]]:
     """Each choice of joints of a whole row, all its segments, with the lengths of its pieces."""
-    segments = [(left, right)]
+    segments = [(first, last)]
     for opening in framed.surface.openings:
         if opening.bottom <= row[0] and opening.top >= row[1]:
             segments = [
@@ -121,7 +121,7 @@ def _row_paths(
                 for part in ((start, min(end, opening.left)), (max(start, opening.right), end))
                 if part[0] < part[1]
             ]
-    each = []
+    by_segment = []
     for start, end in segments:
         places = [place for place in _places(framed, row, rules) if start < place[0] < end]
         shortest = min(rules.shortest_piece, end - start)
@@ -132,8 +132,8 @@ def _row_paths(
                 lengths = tuple(b - a for a, b in pairwise(cuts))
                 if all(shortest <= length <= longest for length in lengths):
                     allowed.append((lengths, path))
-        each.append(allowed)
-    for choice in product(*each):
+        by_segment.append(allowed)
+    for choice in product(*by_segment):
         yield (
             tuple(x for lengths, _ in choice for x in lengths),
             tuple(x for _, path in choice for x in path),
@@ -144,7 +144,7 @@ def _places(framed: FramedSurface, row: Row, rules: Rules) -> list[tuple[int, Jo
     surface, low, high = framed.surface, *row
     members = [member for member in framed.members if member.low < high and member.high > low]
     centres = sorted({member.centre for member in members})
-    found: list[tuple[int, JointKind]] = []
+    places: list[tuple[int, JointKind]] = []
     if surface.joint_mode is not JointMode.FLOATING:
         for at in centres:
             bare = set(_seam(framed, row, at))
@@ -155,7 +155,7 @@ def _places(framed: FramedSurface, row: Row, rules: Rules) -> list[tuple[int, Jo
                 )
                 for a, b in bare
             ):
-                found.append((at, JointKind.FRAMING))
+                places.append((at, JointKind.FRAMING))
     if surface.joint_mode is not JointMode.FRAMING:
         for one, other in pairwise(centres):
             half = max(member.width for member in members) // 2
@@ -167,10 +167,10 @@ def _places(framed: FramedSurface, row: Row, rules: Rules) -> list[tuple[int, Jo
                 if opening.bottom <= high and opening.top >= low
             )
             if clear >= rules.floating_clear_bay and not in_the_way:
-                found.append((at, JointKind.FLOATING))
+                places.append((at, JointKind.FLOATING))
     return sorted(
         (at, kind)
-        for at, kind in found
+        for at, kind in places
         if all(
             min(abs(at - opening.left), abs(at - opening.right)) >= rules.opening_clearance
             for opening in surface.openings
@@ -225,8 +225,8 @@ def cutting_cost(pieces: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]) -> 
             seen.add(group)
             price = _one_sheet(group, sheets)
             if price is not None:
-                left = tuple(piece for number, piece in enumerate(rest) if number not in chosen)
-                total = price + cutting_cost(left, sheets)
+                others = tuple(piece for number, piece in enumerate(rest) if number not in chosen)
+                total = price + cutting_cost(others, sheets)
                 best = total if best is None else min(best, total)
     assert best is not None, "every piece must fit a sheet by itself"
     return best
@@ -243,8 +243,8 @@ def _one_sheet(group: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]) -> int
 def _fits(group: Sequence[Piece], length: int, width: int) -> bool:
     whole = [piece for piece in group if piece[1] == width]
     ripped = [piece for piece in group if piece[1] != width]
-    left = length - sum(piece[0] for piece in whole)
-    if left < 0:
+    remainder = length - sum(piece[0] for piece in whole)
+    if remainder < 0:
         return False
     for sides in product((0, 1), repeat=len(ripped)):
         strips = [
@@ -252,6 +252,8 @@ def _fits(group: Sequence[Piece], length: int, width: int) -> bool:
             for number in (0, 1)
         ]
         across = sum(max((piece[1] for piece in strip), default=0) for strip in strips)
-        if across <= width and all(sum(piece[0] for piece in strip) <= left for strip in strips):
+        if across <= width and all(
+            sum(piece[0] for piece in strip) <= remainder for strip in strips
+        ):
             return True
     return False

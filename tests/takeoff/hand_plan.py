@@ -20,12 +20,12 @@ from takeoff.boards.plan import (
     BoardPlan,
     Bound,
     BoundBasis,
+    Course,
     Joint,
     JointKind,
     Offcut,
     Piece,
     PlacedPiece,
-    Row,
     Sheet,
     Strip,
     SurfacePlan,
@@ -131,7 +131,7 @@ FRAMED = FramedSurface(
     surface=WALL, members=STUDS, provisional=False, start_backed=True, end_backed=True
 )
 ROWS = (
-    Row(
+    Course(
         index=0,
         low=inches(64.5),
         high=inches(112.5),
@@ -140,7 +140,7 @@ ROWS = (
         factory_high=True,
         segments=((Nm(0), inches(168)),),
     ),
-    Row(
+    Course(
         index=1,
         low=inches(16.5),
         high=inches(64.5),
@@ -149,7 +149,7 @@ ROWS = (
         factory_high=True,
         segments=((Nm(0), inches(104)), (inches(136), inches(168))),
     ),
-    Row(
+    Course(
         index=2,
         low=HALF,
         high=inches(16.5),
@@ -216,7 +216,7 @@ SHEETS = (
 
 
 def pieces(
-    joints: Mapping[int, Sequence[float]], rows: Sequence[Row] = ROWS, surface: Surface = WALL
+    joints: Mapping[int, Sequence[float]], rows: Sequence[Course] = ROWS, surface: Surface = WALL
 ) -> tuple[Piece, ...]:
     """The pieces that joints leave, lettered along each row, rectangular."""
     made: list[Piece] = []
@@ -227,21 +227,21 @@ def pieces(
                 *(inches(at) for at in joints[row.index] if start < inches(at) < end),
                 end,
             ]
-            for left, right in pairwise(cuts):
+            for first, last in pairwise(cuts):
                 made.append(
                     Piece(
                         code=chr(ord("A") + len(made)),
                         surface=surface.id,
                         row=row.index,
-                        start=left,
-                        end=right,
+                        start=first,
+                        end=last,
                         low=row.low,
                         high=row.high,
                         outline=(
-                            (left, row.low),
-                            (right, row.low),
-                            (right, row.high),
-                            (left, row.high),
+                            (first, row.low),
+                            (last, row.low),
+                            (last, row.high),
+                            (first, row.high),
                         ),
                     )
                 )
@@ -268,7 +268,7 @@ def plan(
     *,
     kind: JointKind = JointKind.FRAMING,
     sheets: Sequence[Sheet] | None = None,
-    rows: Sequence[Row] = ROWS,
+    rows: Sequence[Course] = ROWS,
     rules: Rules = RULES,
     lengths: Mapping[float, float] | None = None,
 ) -> BoardPlan:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
-from takeoff.boards.plan import Joint, JointKind, Piece, PlacedPiece, Row, Sheet, SurfacePlan
+from takeoff.boards.plan import Course, Joint, JointKind, Piece, PlacedPiece, Sheet, SurfacePlan
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import RoomGeometry
@@ -49,7 +49,7 @@ def face(kind: str = "wall", width: int = 144, height: int = 96, **changes) -> S
         "name": kind,
         "kind": SurfaceKind(kind),
         "outline": outline,
-        "edges": tuple(Edge(each) for each in around),
+        "edges": tuple(Edge(edge_kind) for edge_kind in around),
         "board_area": outline,
         "board": BoardChoice(kind="regular", thickness=inches("1/2")),
         "framing": framing,
@@ -76,7 +76,7 @@ def boarded(
         top = min(low + 48 * INCH, high)
         index = len(rows)
         rows.append(
-            Row(
+            Course(
                 index=index,
                 low=Nm(low),
                 high=Nm(top),
@@ -86,9 +86,9 @@ def boarded(
                 segments=((Nm(0), wide),),
             )
         )
-        at = [inches(each) for each in (joints or {}).get(index, ())]
+        at = [inches(joint) for joint in (joints or {}).get(index, ())]
         kind = JointKind.FLOATING if floating else JointKind.FRAMING
-        cuts += [Joint(row=index, at=each, kind=kind, length=Nm(top - low)) for each in at]
+        cuts += [Joint(row=index, at=joint, kind=kind, length=Nm(top - low)) for joint in at]
         ends = [Nm(0), *at, wide]
         for start, end in pairwise(ends):
             pieces.append(

@@ -15,11 +15,11 @@ from takeoff.boards.plan import (
     BoardPlan,
     Bound,
     BoundBasis,
+    Course,
     Joint,
     JointKind,
     Offcut,
     Piece,
-    Row,
     Sheet,
     SurfacePlan,
 )
@@ -93,13 +93,13 @@ def with_sheet(number: int, **changes: object) -> BoardPlan:
     return with_sheets(*SHEETS[:number], replace(SHEETS[number], **changes), *SHEETS[number + 1 :])  # type: ignore[arg-type]
 
 
-def with_row(number: int, **changes: object) -> tuple[Row, ...]:
+def with_row(number: int, **changes: object) -> tuple[Course, ...]:
     return (*ROWS[:number], replace(ROWS[number], **changes), *ROWS[number + 1 :])  # type: ignore[arg-type]
 
 
-def rectangle(left: float, right: float, low: float, high: float) -> tuple[tuple[Nm, Nm], ...]:
+def rectangle(start: float, end: float, low: float, high: float) -> tuple[tuple[Nm, Nm], ...]:
     return tuple(
-        (inches(x), inches(y)) for x, y in ((left, low), (right, low), (right, high), (left, high))
+        (inches(x), inches(y)) for x, y in ((start, low), (end, low), (end, high), (start, high))
     )
 
 
@@ -112,7 +112,7 @@ def test_breach_reads_as_a_sentence_with_place_and_rule():
         plan({0: (96,), 1: (80,), 2: ()}), [FRAMED], replace(RULES, stagger=inches(20)), CATALOGUE
     )
     assert str(breach) == (
-        "den/a: The joint at 6' 8\" in row 1 (1' 4 1/2\" to 5' 4 1/2\") is 1' 4\" from one in the "
+        "den/a: The joint at 6' 8\" in row 2 (1' 4 1/2\" to 5' 4 1/2\") is 1' 4\" from one in the "
         "row above; "
         "at least 1' 8\" is needed (stagger)"
     )
@@ -350,9 +350,9 @@ def test_floating_seam_in_a_narrow_bay_is_a_breach():
     }
 
 
-def box_at(left: float, low: float) -> PlacedCutout:
+def box_at(start: float, low: float) -> PlacedCutout:
     return PlacedCutout(
-        "box", "Box", CutoutKind.BOX, inches(left), inches(low), inches(left + 2), inches(low + 3)
+        "box", "Box", CutoutKind.BOX, inches(start), inches(low), inches(start + 2), inches(low + 3)
     )
 
 
@@ -746,8 +746,8 @@ def ceiling(
     )
 
 
-def row(index: int, low: float, high: float, length: float, *, factory: str = "both") -> Row:
-    return Row(
+def row(index: int, low: float, high: float, length: float, *, factory: str = "both") -> Course:
+    return Course(
         index=index,
         low=inches(low),
         high=inches(high),
@@ -758,7 +758,7 @@ def row(index: int, low: float, high: float, length: float, *, factory: str = "b
     )
 
 
-def ceiling_plan(rows: Sequence[Row], **changes: object) -> BoardPlan:
+def ceiling_plan(rows: Sequence[Course], **changes: object) -> BoardPlan:
     """Rows of one piece each, every piece from a sheet of its own."""
     made = plan({row.index: () for row in rows}, rows=rows, sheets=())
     cut = tuple(replace(piece, surface="den/ceiling") for piece in made.surfaces[0].pieces)

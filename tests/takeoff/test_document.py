@@ -79,14 +79,14 @@ def test_no_more_is_cut_from_a_sheet_than_it_holds(doc):
 def test_pieces_cover_each_surface_by_another_library_s_geometry(doc):
     """shapely: what no piece covers of the area to board is openings, and the gap the rules leave
     at the floor."""
-    surfaces = {each["id"]: each for room in doc["rooms"] for each in room["surfaces"]}
+    surfaces = {surface["id"]: surface for room in doc["rooms"] for surface in room["surfaces"]}
     for plan in doc["plans"]:
         for laid in plan["surfaces"]:
             surface = surfaces[laid["surface"]]
             boards = unary_union([Polygon(piece["outline"]) for piece in laid["pieces"]])
             openings = [
-                box(each["left"], each["bottom"], each["right"], each["top"])
-                for each in surface["openings"]
+                box(opening["left"], opening["bottom"], opening["right"], opening["top"])
+                for opening in surface["openings"]
             ]
             bare = Polygon(surface["board_area"]).difference(unary_union([boards, *openings]))
             gap = doc["rules"]["largest_floor_gap"] if surface["kind"] == "wall" else 0

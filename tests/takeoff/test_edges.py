@@ -56,7 +56,7 @@ def ceiling(framing=STUDS, outline=None, kind=EdgeKind.WALL, **others):
     )
 
 
-def found(*surfaces: Surface, rules: Rules | None = None):
+def edges_of(*surfaces: Surface, rules: Rules | None = None):
     named = (*surfaces, replace(wall(), id="den/b", name="Den, wall B"))
     room = RoomGeometry(
         room="den",
@@ -77,7 +77,7 @@ def summary(edges):
 
 
 def test_ceiling_side_along_the_joists_without_one_needs_a_nailer():
-    assert summary(found(ceiling())) == [
+    assert summary(edges_of(ceiling())) == [
         (UnsupportedEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, True)
     ]
 
@@ -85,42 +85,42 @@ def test_ceiling_side_along_the_joists_without_one_needs_a_nailer():
 def test_ceiling_sides_across_the_joists_need_none():
     along = replace(STUDS, runs=Runs.ALONG)
     # 96 in is six spacings, so joists lie at both sides along them
-    assert found(ceiling(along)) == ()
+    assert edges_of(ceiling(along)) == ()
 
 
 def test_joist_within_reach_of_the_side_holds_the_board():
-    assert found(ceiling(outline=rectangle(98.25, 96))) == ()
-    assert len(found(ceiling(outline=rectangle(98.5, 96)))) == 1
+    assert edges_of(ceiling(outline=rectangle(98.25, 96))) == ()
+    assert len(edges_of(ceiling(outline=rectangle(98.5, 96)))) == 1
 
 
 def test_ceiling_side_found_backed_needs_none():
-    assert found(ceiling(replace(STUDS, end_backed=True))) == ()
+    assert edges_of(ceiling(replace(STUDS, end_backed=True))) == ()
 
 
 def test_assumed_joists_leave_the_side_to_be_looked_at():
-    assert summary(found(ceiling(Framing(runs=Runs.ACROSS)))) == [
+    assert summary(edges_of(ceiling(Framing(runs=Runs.ACROSS)))) == [
         (UnsupportedEdgeKind.CEILING_ALONG_JOISTS, 96, Support.NAILER, False)
     ]
 
 
 def test_ceiling_edge_of_a_plain_list_is_to_be_looked_at():
-    assert [edge.certain for edge in found(ceiling(kind=EdgeKind.FREE))] == [False]
+    assert [edge.certain for edge in edges_of(ceiling(kind=EdgeKind.FREE))] == [False]
 
 
 def test_every_side_of_a_stepped_ceiling_is_looked_at_by_itself():
     outline = inch_outline((0, 0), (120, 0), (120, 60), (72, 60), (72, 144), (0, 144))
-    assert [edge.length / INCH for edge in found(ceiling(outline=outline))] == [60, 84]
+    assert [edge.length / INCH for edge in edges_of(ceiling(outline=outline))] == [60, 84]
 
 
 def test_corner_found_unbacked_takes_what_the_rules_say():
     unsupported = wall(replace(STUDS, start_backed=True, end_backed=False))
     for support in ("nailer", "stud", "clip"):
-        edges = found(unsupported, rules=Rules(edge_support=support))
+        edges = edges_of(unsupported, rules=Rules(edge_support=support))
         assert summary(edges) == [(UnsupportedEdgeKind.INSIDE_CORNER, 97, Support(support), True)]
 
 
 def test_corner_nobody_looked_at_is_listed_as_uncertain():
-    edges = found(wall())
+    edges = edges_of(wall())
     assert [(edge.kind, edge.certain) for edge in edges] == [
         (UnsupportedEdgeKind.INSIDE_CORNER, False)
     ] * 2
@@ -129,7 +129,7 @@ def test_corner_nobody_looked_at_is_listed_as_uncertain():
 
 def test_backed_corners_and_outside_corners_are_not_listed():
     kinds = (EdgeKind.FLOOR, EdgeKind.OUTSIDE_CORNER, EdgeKind.CEILING, EdgeKind.INSIDE_CORNER)
-    assert found(wall(replace(STUDS, start_backed=True), kinds=kinds)) == ()
+    assert edges_of(wall(replace(STUDS, start_backed=True), kinds=kinds)) == ()
 
 
 def test_sloping_top_is_to_be_looked_at_along_its_length():
@@ -141,24 +141,24 @@ def test_sloping_top_is_to_be_looked_at_along_its_length():
         EdgeKind.CEILING,
         EdgeKind.OUTSIDE_CORNER,
     )
-    assert summary(found(wall(outline=outline, kinds=kinds))) == [
+    assert summary(edges_of(wall(outline=outline, kinds=kinds))) == [
         (UnsupportedEdgeKind.WALL_TOP, 120, Support.NAILER, False)
     ]
 
 
 def test_furred_wall_without_a_top_strip_is_listed():
     furred = Framing(spacing=Nm(24 * INCH), runs=Runs.ALONG, end_backed=False)
-    assert summary(found(wall(furred))) == [
+    assert summary(edges_of(wall(furred))) == [
         (UnsupportedEdgeKind.WALL_TOP, 100, Support.NAILER, True)
     ]
 
 
 def test_surface_without_new_board_has_no_loose_edges():
-    assert found(wall(action=Action.LEAVE), ceiling(action=Action.PATCH)) == ()
+    assert edges_of(wall(action=Action.LEAVE), ceiling(action=Action.PATCH)) == ()
 
 
 def test_edges_come_in_the_order_of_the_rooms_surfaces():
-    edges = found(ceiling(), wall())
+    edges = edges_of(ceiling(), wall())
     assert [edge.surface for edge in edges] == ["den/ceiling", "den/a", "den/a"]
 
 
@@ -194,11 +194,11 @@ def test_each_tee_names_its_wall():
 
 
 def test_edge_nobody_looked_at_is_counted_where_nothing_is_behind_it_and_says_so():
-    unknown = found(ceiling(replace(STUDS, spacing=None), outline=rectangle(103, 96)))
+    unknown = edges_of(ceiling(replace(STUDS, spacing=None), outline=rectangle(103, 96)))
     assert unknown
     assert all(edge.counted and not edge.certain for edge in unknown)
     assert all("counted as a nailer until you look" in edge.text for edge in unknown)
-    corners = found(wall())
+    corners = edges_of(wall())
     assert not any(edge.counted or edge.certain for edge in corners)
     assert all("nothing is counted for it" in edge.text for edge in corners)
 

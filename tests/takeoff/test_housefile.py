@@ -162,7 +162,7 @@ def test_each_shape_of_room_has_its_key():
     assert isinstance(quick, QuickRoom)
     assert isinstance(outline, Outline)
     assert [(wall.id, wall.name, wall.turn) for wall in outline.walls] == [
-        (each, each, 90) for each in "ABCD"
+        (letter, letter, 90) for letter in "ABCD"
     ]
     assert isinstance(plain, SurfaceList)
     assert [(surface.id, surface.kind) for surface in plain.surfaces] == [
@@ -231,7 +231,7 @@ def test_an_opening_of_a_partition_is_in_that_partition():
         "wall": "A",
         "at": 50,
         "side": "left",
-        "openings": [{key: each for key, each in door().items() if key != "wall"}],
+        "openings": [{key: value for key, value in door().items() if key != "wall"}],
     }
     opening = read(house(rooms=[kitchen()], partitions=[partition])).partitions[0].openings[0]
     assert (opening.id, opening.wall) == ("closet-wall-door", "closet-wall")
@@ -330,7 +330,9 @@ def test_what_is_default_is_left_out():
 
 
 def test_lengths_are_written_in_words_that_need_no_backslash():
-    walls = tuple(Wall(id=each, name=each, length=Nm(150 * INCH + INCH // 2)) for each in "ABC")
+    walls = tuple(
+        Wall(id=letter, name=letter, length=Nm(150 * INCH + INCH // 2)) for letter in "ABC"
+    )
     room = Room(id="r", name="R", shape=Outline(walls=walls))
     text = write_house(House(id="h", name="H", rooms=(room,)))
     assert '"length": "12 ft 6 1/2 in"' in text
@@ -386,8 +388,8 @@ def test_all_mistakes_are_told_at_once_each_with_its_place():
         ],
         rules={"joint_mode": "floatin", "seam_price": "one"},
     )
-    found = problems(tree)
-    assert list(found) == [
+    messages = problems(tree)
+    assert list(messages) == [
         "units",
         "rooms[0].openings[0].width",
         "rooms[0].ceiling.hieght",
@@ -398,17 +400,18 @@ def test_all_mistakes_are_told_at_once_each_with_its_place():
         "rooms[0].openings[1].wall",
         "rooms[2].wall_board.kind",
     ]
-    assert "did you mean 'in'" in found["units"]
-    assert "more than one way" in found["rooms[0].openings[0].width"]
-    assert "did you mean 'height'" in found["rooms[0].ceiling.hieght"]
+    assert "did you mean 'in'" in messages["units"]
+    assert "more than one way" in messages["rooms[0].openings[0].width"]
+    assert "did you mean 'height'" in messages["rooms[0].ceiling.hieght"]
     assert (
-        found["rooms[1].shape.quick.width"] == 'Give a length, like "12 ft 6 1/2 in"; this is true'
+        messages["rooms[1].shape.quick.width"]
+        == 'Give a length, like "12 ft 6 1/2 in"; this is true'
     )
-    assert "0 to 5, like 4" in found["rooms[1].finish"]
-    assert "did you mean 'floating'" in found["rules.joint_mode"]
-    assert "like 1.50" in found["rules.seam_price"]
-    assert found["rooms[0].openings[1].wall"] == "There is no wall 'E'; there are A, B, C, D"
-    assert "did you mean 'regular'" in found["rooms[2].wall_board.kind"]
+    assert "0 to 5, like 4" in messages["rooms[1].finish"]
+    assert "did you mean 'floating'" in messages["rules.joint_mode"]
+    assert "like 1.50" in messages["rules.seam_price"]
+    assert messages["rooms[0].openings[1].wall"] == "There is no wall 'E'; there are A, B, C, D"
+    assert "did you mean 'regular'" in messages["rooms[2].wall_board.kind"]
 
 
 @pytest.mark.parametrize(
@@ -551,9 +554,9 @@ def test_all_mistakes_are_told_at_once_each_with_its_place():
     ],
 )
 def test_a_mistake_is_answered_at_its_place_with_what_to_enter(keys, place, says):
-    found = problems(house(**keys))
-    assert next(iter(found)) == place
-    assert says in found[place]
+    messages = problems(house(**keys))
+    assert next(iter(messages)) == place
+    assert says in messages[place]
 
 
 def test_a_box_on_a_wall_is_measured_from_its_sides_floor_or_ceiling():
@@ -565,9 +568,9 @@ def test_a_box_on_a_wall_is_measured_from_its_sides_floor_or_ceiling():
         "width": 2,
         "height": 3,
     }
-    found = problems(house(rooms=[kitchen(cutouts=[box])]))
-    assert "there are left, right" in found["rooms[0].cutouts[0].across.origin"]
-    assert "there are ceiling, floor" in found["rooms[0].cutouts[0].up.origin"]
+    messages = problems(house(rooms=[kitchen(cutouts=[box])]))
+    assert "there are left, right" in messages["rooms[0].cutouts[0].across.origin"]
+    assert "there are ceiling, floor" in messages["rooms[0].cutouts[0].up.origin"]
 
 
 def test_a_light_on_a_ceiling_is_measured_from_walls():
@@ -608,9 +611,9 @@ def test_no_room_is_cut_off_from_itself():
         {"name": "P", "room": "y", "wall": "A", "at": 50, "side": "left"},
         {"name": "Q", "room": "x", "wall": "A", "at": 50, "side": "left"},
     ]
-    found = problems(house(rooms=rooms, partitions=partitions))
-    assert list(found) == ["rooms[0].shape.behind", "rooms[1].shape.behind"]
-    assert "the room it makes" in found["rooms[0].shape.behind"]
+    messages = problems(house(rooms=rooms, partitions=partitions))
+    assert list(messages) == ["rooms[0].shape.behind", "rooms[1].shape.behind"]
+    assert "the room it makes" in messages["rooms[0].shape.behind"]
 
 
 def test_two_rooms_are_not_behind_one_partition():
@@ -620,8 +623,8 @@ def test_two_rooms_are_not_behind_one_partition():
         {"name": "Y", "shape": {"behind": "p"}},
     ]
     partitions = [{"name": "P", "room": "kitchen", "wall": "A", "at": 50, "side": "left"}]
-    found = problems(house(rooms=rooms, partitions=partitions))
-    assert "'x' is behind this partition already" in found["rooms[2].shape.behind"]
+    messages = problems(house(rooms=rooms, partitions=partitions))
+    assert "'x' is behind this partition already" in messages["rooms[2].shape.behind"]
 
 
 def test_a_shape_says_which_of_the_keys_it_lacks_or_has_too_many_of():
@@ -637,8 +640,8 @@ def test_a_gap_over_its_limit_says_both():
 
 
 def test_width_and_height_in_one_text_are_asked_for_apart():
-    found = problems(house(rooms=[kitchen(openings=[door(width="32x80")])]))
-    assert "give width and height each under its own key" in found["rooms[0].openings[0].width"]
+    messages = problems(house(rooms=[kitchen(openings=[door(width="32x80")])]))
+    assert "give width and height each under its own key" in messages["rooms[0].openings[0].width"]
 
 
 def test_a_house_in_millimetres_has_metric_rules_where_the_file_says_nothing():

@@ -59,6 +59,15 @@ def test_only_one_web_module_knows_the_engine(path):
         assert "takeoff" not in {name.split(".")[0] for name in imported(path)}
 
 
+@pytest.mark.parametrize("package", ["boards", "cutting"])
+def test_what_plans_boards_and_cuts_sticks_knows_nothing_of_the_search(package):
+    """The search builds on both; a house plan is handed the search it may use."""
+    modules = [path for path in ENGINE if package in path.relative_to(ROOT / "takeoff").parts]
+    assert modules
+    for path in modules:
+        assert not [name for name in imported(path) if name.startswith("takeoff.solve")], path
+
+
 def test_checker_shares_no_code_with_the_planner():
     values = {"plan", "problem"}
     checker = [

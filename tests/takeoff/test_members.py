@@ -50,9 +50,9 @@ def surface(
     )
 
 
-def opening(left: float, bottom: float, right: float, top: float) -> PlacedOpening:
+def opening(start: float, bottom: float, end: float, top: float) -> PlacedOpening:
     return PlacedOpening(
-        "door", "Door", OpeningKind.DOOR, *inches(left, bottom, right, top), OpeningEdge.CASED
+        "door", "Door", OpeningKind.DOOR, *inches(start, bottom, end, top), OpeningEdge.CASED
     )
 
 
@@ -95,8 +95,8 @@ def test_layout_member_half_a_width_from_the_corner_stays_and_one_nearer_is_move
 
 def test_layout_member_at_an_outside_corner_keeps_its_place_for_the_board_comes_to_it():
     edges = tuple(
-        Edge(each)
-        for each in (EdgeKind.FLOOR, EdgeKind.OUTSIDE_CORNER, EdgeKind.CEILING, EdgeKind.FREE)
+        Edge(kind)
+        for kind in (EdgeKind.FLOOR, EdgeKind.OUTSIDE_CORNER, EdgeKind.CEILING, EdgeKind.FREE)
     )
     framed = frame(surface(rectangle(96, 97), edges=edges), Rules())
     assert centres(framed, MemberKind.LAYOUT) == [0, 16, 32, 48, 64, 80, 96]

@@ -104,8 +104,8 @@ def test_members_stop_at_openings():
     with_window = face(openings=(window,))
     # Ten studs of 8 ft; those at 48, 64 and 80 in lose the window's 44 in; one stands full height
     # at each side of it.
-    found = lines(framed(with_window), boarded(with_window), inches(16), RULES)
-    assert sum(line.length for line in found) == inches(10 * 96 - 3 * 44 + 2 * 96)
+    screw_lines = lines(framed(with_window), boarded(with_window), inches(16), RULES)
+    assert sum(line.length for line in screw_lines) == inches(10 * 96 - 3 * 44 + 2 * 96)
 
 
 def test_studs_that_touch_share_one_line_of_screws():

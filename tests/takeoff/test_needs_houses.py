@@ -60,8 +60,8 @@ def test_surface_that_cannot_be_boarded_takes_nothing_for_board_or_finish():
         surfaces=(SurfaceChoice(of="A", action=Action.LEAVE),), finish=Finish(paint_coats=0)
     )
     refused = take_off(house(replace(bare, surfaces=(wall,))))
-    left = take_off(house(bare))
-    assert [each.surface for each in refused.refused] == ["room/A"]
+    untouched = take_off(house(bare))
+    assert [refusal.surface for refusal in refused.refused] == ["room/A"]
     on_it = {
         need.material
         for need in refused.needs
@@ -70,10 +70,10 @@ def test_surface_that_cannot_be_boarded_takes_nothing_for_board_or_finish():
     # of the corners that other board makes with it
     assert on_it <= {material.id for material in (PAPER_TAPE, DRYING_COMPOUND, SANDING)}
     assert [(seam.kind, seam.surfaces) for seam in refused.seams] == [
-        (s.kind, s.surfaces) for s in left.seams
+        (s.kind, s.surfaces) for s in untouched.seams
     ]
     assert {check.material for check in refused.cross_checks} == {
-        check.material for check in left.cross_checks
+        check.material for check in untouched.cross_checks
     }
 
 
@@ -93,22 +93,26 @@ def house(*rooms: Room) -> House:
 
 def _corners_with_screws(takeoff) -> int:
     """How many board edges along members lie in a corner; each must have its line of screws."""
-    framed = {each.surface.id: each for each in takeoff.framed}
+    framed = {framed_surface.surface.id: framed_surface for framed_surface in takeoff.framed}
     ends = 0
     for plan in takeoff.surface_plans:
-        each = framed[plan.surface]
+        framed_surface = framed[plan.surface]
         lines = surface_lines(
-            each, plan, rules=takeoff.house.rules, catalogue=takeoff.house.catalogue
+            framed_surface, plan, rules=takeoff.house.rules, catalogue=takeoff.house.catalogue
         )
-        for end in run_ends(each.surface):
+        for end in run_ends(framed_surface.surface):
             if end.backed is False or end.kind not in (EdgeKind.INSIDE_CORNER, EdgeKind.WALL):
                 continue
-            axis = 0 if each.members[0].runs is Runs.ACROSS else 1
-            beyond = [(point[axis] - end.at) * end.inward for point in each.surface.board_area]
+            axis = 0 if framed_surface.members[0].runs is Runs.ACROSS else 1
+            beyond = [
+                (point[axis] - end.at) * end.inward for point in framed_surface.surface.board_area
+            ]
             if 0 <= min(beyond) < INCH:
                 ends += 1
-                found = [line for line in lines if 0 <= (line.at - end.at) * end.inward < 3 * INCH]
-                assert found, f"{each.surface.name} at {end.at / INCH}"
+                along_end = [
+                    line for line in lines if 0 <= (line.at - end.at) * end.inward < 3 * INCH
+                ]
+                assert along_end, f"{framed_surface.surface.name} at {end.at / INCH}"
     return ends
 
 

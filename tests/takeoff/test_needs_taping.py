@@ -9,7 +9,14 @@ from takeoff.choices import Compound, OpeningEdge, OpeningKind, Tape
 from takeoff.geometry.surface import PlacedOpening
 from takeoff.house import Finish
 from takeoff.needs import taping
-from takeoff.needs.coats import Shape, coats, fastener_gallons, seam_gallons, shape_of, skim_gallons
+from takeoff.needs.coats import (
+    SeamShape,
+    coats,
+    fastener_gallons,
+    seam_gallons,
+    shape_of,
+    skim_gallons,
+)
 from takeoff.reference import level
 from takeoff.rules import BoardChoice
 from takeoff.seams import Seam, SeamKind
@@ -129,8 +136,8 @@ def opening(
 )
 def test_openings_that_end_in_a_bead_take_a_stick_a_side(edge, kind, bottom, sticks):
     needs = take(surface=face(openings=(opening(edge, kind, bottom),)))
-    found = needs["corner-bead"].lengths if "corner-bead" in needs else ()
-    assert found == tuple(inches(stick) for stick in sticks)
+    beads = needs["corner-bead"].lengths if "corner-bead" in needs else ()
+    assert beads == tuple(inches(stick) for stick in sticks)
 
 
 def test_reasons_of_beads_round_an_opening_say_how_many_sticks_and_how_long_in_all():
@@ -258,4 +265,4 @@ def test_other_rooms_seams_are_passed_by():
 
 
 def test_every_seam_kind_has_a_shape():
-    assert {shape_of(kind) for kind in SeamKind} == set(Shape)
+    assert {shape_of(kind) for kind in SeamKind} == set(SeamShape)

@@ -59,11 +59,12 @@ def test_sentences_are_in_the_units_of_the_house():
     metric = replace(shape(120, 97.125, (30, 0, 110, 82), tees=1), units=UnitSystem.MILLIMETRE)
     with_tees = replace(metric, tee_walls=("Wall B",))
     frame = partition_frame(with_tees, Rules())
-    told = [*frame.notes, *(piece.text for piece in frame.pieces)]
-    assert any(text.startswith("406 mm on center") for text in told)
-    assert any(text.startswith("in Wall B where the partition meets it") for text in told)
+    sentences = [*frame.notes, *(piece.text for piece in frame.pieces)]
+    assert any(text.startswith("406 mm on center") for text in sentences)
+    assert any(text.startswith("in Wall B where the partition meets it") for text in sentences)
     assert not any(
-        '"' in text or "' " in text.replace("room's ", "").replace("wall's ", "") for text in told
+        '"' in text or "' " in text.replace("room's ", "").replace("wall's ", "")
+        for text in sentences
     )
 
 

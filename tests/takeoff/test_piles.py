@@ -9,7 +9,7 @@ import pytest
 from takeoff.errors import BadValue
 from takeoff.house import BehindPartition, House, Partition, QuickRoom, Room
 from takeoff.job import take_off
-from takeoff.piles import families, piles
+from takeoff.piles import connected_rooms, piles
 from takeoff.units import FOOT, Nm
 from tests.takeoff.houses import demo_house
 
@@ -30,7 +30,7 @@ def house(*rooms: Room) -> House:
 
 
 def test_room_and_the_room_behind_its_partition_are_one_family():
-    assert families(house(room("a"), room("b"))) == (("a", "closet"), ("b",))
+    assert connected_rooms(house(room("a"), room("b"))) == (("a", "closet"), ("b",))
 
 
 def test_closet_inside_a_closet_belongs_to_the_room_both_are_cut_off_from():
@@ -38,7 +38,7 @@ def test_closet_inside_a_closet_belongs_to_the_room_both_are_cut_off_from():
     inner = Partition(id="inner", name="Inner", room="closet", wall="A", at=Nm(FOOT), side="right")
     one = house(room("a"))
     deep = replace(one, rooms=(*one.rooms, nested), partitions=(*one.partitions, inner))
-    assert families(deep) == (("a", "closet", "box"),)
+    assert connected_rooms(deep) == (("a", "closet", "box"),)
 
 
 def test_house_in_which_no_room_names_a_pile_is_bought_as_one():
@@ -67,7 +67,7 @@ def test_pile_with_a_space_in_its_name_is_refused_with_an_example():
 
 def test_house_with_piles_has_a_plan_for_each_pile_and_marks_nothing_twice():
     demo = demo_house("quay-flat")
-    heads = [family[0] for family in families(demo)]
+    heads = [family[0] for family in connected_rooms(demo)]
     named = replace(
         demo,
         rooms=tuple(replace(room, pile="p" if room.id in heads[:2] else "") for room in demo.rooms),

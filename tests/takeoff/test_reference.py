@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import ast
 import re
 from dataclasses import fields, replace
 from fractions import Fraction
@@ -11,35 +12,36 @@ import pytest
 from takeoff.errors import BadValue
 from takeoff.quantities import Amount
 from takeoff.reference import Status, figures, level, levels, lumber
+from takeoff.reference.data import tables
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm
 
-ENGINE = Path(__file__).parents[2] / "takeoff"
+ROOT = Path(__file__).parents[2]
 
-# Defaults of the rules that a figure stands behind.
+# Defaults of the rules that a figure stands behind, and the inches they come to.
 DEFAULTS = {
-    "stagger": "HL-09",
-    "opening_clearance": "HL-11",
-    "shortest_piece": "HL-piece",
-    "mid_bay_tolerance": "BB-05",
-    "floating_clear_bay": "BB-clear",
-    "floor_gap": "HL-20",
-    "largest_floor_gap": "HL-20-largest",
-    "fitting": "HL-fitting",
-    "kerf": "HL-kerf",
-    "narrow_strip": "HL-strip",
-    "unit_allowance_width": "FR-unit-width",
-    "unit_allowance_height": "FR-unit-height",
-    "assumed_wall_spacing": "FR-wall-spacing",
-    "assumed_ceiling_spacing": "FR-ceiling-spacing",
-    "partition_slack": "FR-slack",
-    "gap_to_prefill": "HL-07",
+    "stagger": ("HL-09", "16"),
+    "opening_clearance": ("HL-11", "8"),
+    "shortest_piece": ("HL-piece", "12"),
+    "mid_bay_tolerance": ("BB-05", "2"),
+    "floating_clear_bay": ("BB-clear", "21/2"),
+    "floor_gap": ("HL-20", "1/2"),
+    "largest_floor_gap": ("HL-20-largest", "1"),
+    "fitting": ("HL-fitting", "1/8"),
+    "kerf": ("HL-kerf", "1/8"),
+    "narrow_strip": ("HL-strip", "12"),
+    "unit_allowance_width": ("FR-unit-width", "2"),
+    "unit_allowance_height": ("FR-unit-height", "2"),
+    "assumed_wall_spacing": ("FR-wall-spacing", "16"),
+    "assumed_ceiling_spacing": ("FR-ceiling-spacing", "24"),
+    "partition_slack": ("FR-slack", "1/4"),
+    "gap_to_prefill": ("HL-07", "1/8"),
 }
 
 
-@pytest.mark.parametrize(("rule", "id_"), DEFAULTS.items())
-def test_default_of_a_rule_is_its_figure(rule, id_):
-    assert getattr(Rules(), rule) == figures.length(id_)
+@pytest.mark.parametrize(("rule", "id_", "inches"), [(rule, *of) for rule, of in DEFAULTS.items()])
+def test_default_of_a_rule_is_its_figure(rule, id_, inches):
+    assert getattr(Rules(), rule) == figures.length(id_) == Fraction(inches) * INCH
 
 
 def test_preferred_stagger_is_the_far_end_of_its_figure():
@@ -77,7 +79,7 @@ def test_figure_that_sources_disagree_on_says_why_it_is_the_default():
         for id_ in ("CN-tape", "CN-compound", "CN-screws", "SC-per-lb-1.25", "WT-03")
     ]
     assert all(
-        each.low is not None and each.high is not None and each.reason for each in disagreeing
+        entry.low is not None and entry.high is not None and entry.reason for entry in disagreeing
     )
 
 
@@ -151,9 +153,36 @@ def test_lumber_is_smaller_than_its_name():
         lumber("2x5")
 
 
-def test_every_figure_the_engine_names_exists():
+def words_of_code():
+    """Every string that stands in the code of the product by itself, or begins one."""
+    modules = [*(ROOT / "takeoff").rglob("*.py"), *(ROOT / "remodel").rglob("*.py")]
+    return {
+        node.value
+        for module in modules
+        for node in ast.walk(ast.parse(module.read_text()))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    }
+
+
+def test_every_figure_the_code_names_exists():
     families = "GB HL BB BP WT HF FR NL DL CN CM TP PT SC AD FB BE HB WS".replace(" ", "|")
-    quoted = re.compile(rf'"((?:{families})-[\w.-]+)"')
-    named = {name for module in ENGINE.rglob("*.py") for name in quoted.findall(module.read_text())}
+    named = {word for word in words_of_code() if re.fullmatch(rf"({families})-[\w.-]*\w", word)}
     assert len(named) > 50
     assert named <= set(figures.by_id())
+
+
+def test_every_figure_is_read_by_code_or_marked_for_reading():
+    words = words_of_code()
+    # `FR-07-` is followed by the stud: the figures of all studs are read by it.
+    begun = tuple(word for word in words if re.fullmatch(r"[A-Z]{2}-\d+-", word))
+    for row in tables()["figure"]:
+        read = row["id"] in words or row["id"].startswith(begun)
+        assert read is not row.get("for_reading", False), row["id"]
+
+
+def test_count_is_a_whole_number_of_things():
+    assert figures.count("NL-02") == 4
+    with pytest.raises(BadValue, match="not a count"):
+        figures.count("BB-length")
+    with pytest.raises(BadValue, match="GB-30"):
+        figures.count("GB-30")

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from takeoff.boards.plan import Joint, JointKind, Row, SurfacePlan
+from takeoff.boards.plan import Course, Joint, JointKind, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import Action, OpeningEdge, OpeningKind, Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
@@ -32,16 +32,16 @@ def inches(value: float) -> Nm:
     return Nm(int(value * 64) * INCH // 64)
 
 
-def box(left: float, right: float, low: float, high: float) -> tuple[Point, ...]:
+def box(start: float, end: float, low: float, high: float) -> tuple[Point, ...]:
     return tuple(
-        (inches(u), inches(v)) for u, v in ((left, low), (right, low), (right, high), (left, high))
+        (inches(u), inches(v)) for u, v in ((start, low), (end, low), (end, high), (start, high))
     )
 
 
 def opening(
-    kind: OpeningKind, left: float, bottom: float, right: float, top: float
+    kind: OpeningKind, start: float, bottom: float, end: float, top: float
 ) -> PlacedOpening:
-    sides = (inches(left), inches(bottom), inches(right), inches(top))
+    sides = (inches(start), inches(bottom), inches(end), inches(top))
     return PlacedOpening(str(kind), str(kind), kind, *sides, edge=OpeningEdge.CASED)
 
 
@@ -72,8 +72,8 @@ def surface(
 
 def row(
     index: int, low: float, high: float, *segments: tuple[float, float], factory: str = "both"
-) -> Row:
-    return Row(
+) -> Course:
+    return Course(
         index=index,
         low=inches(low),
         high=inches(high),
@@ -85,7 +85,7 @@ def row(
 
 
 def laid(
-    of: Surface, *rows: Row, joints: Sequence[Joint] = (), runs: Runs = Runs.ALONG
+    of: Surface, *rows: Course, joints: Sequence[Joint] = (), runs: Runs = Runs.ALONG
 ) -> SurfacePlan:
     return SurfacePlan(
         surface=of.id,
@@ -157,9 +157,9 @@ CORNERS = (
 
 def test_twelve_by_ten_by_eight_room_has_the_seams_counted_by_hand():
     plans = [CEILING_PLAN, *(wall_plan(WALLS[name], width) for name, width in WIDTHS.items())]
-    found = seams([*WALLS.values(), CEILING], plans, CORNERS)
+    room_seams = seams([*WALLS.values(), CEILING], plans, CORNERS)
     total: Counter[SeamKind] = Counter()
-    for seam in found:
+    for seam in room_seams:
         total[seam.kind] += seam.length
     assert dict(total) == {
         # Ceiling: two seams of 12 ft. Walls at 47 1/2 up: 144 less a 32 in door, 120 less a 36 in
@@ -174,8 +174,8 @@ def test_twelve_by_ten_by_eight_room_has_the_seams_counted_by_hand():
 
 def test_seams_come_surface_by_surface_then_corner_by_corner():
     plans = [CEILING_PLAN, wall_plan(WALLS["a"], 144)]
-    found = seams([WALLS["a"], CEILING], plans, CORNERS[4:5])
-    assert [(seam.kind, seam.surfaces, seam.row) for seam in found] == [
+    listed = seams([WALLS["a"], CEILING], plans, CORNERS[4:5])
+    assert [(seam.kind, seam.surfaces, seam.row) for seam in listed] == [
         (SeamKind.TAPERED, ("r/a",), 1),
         (SeamKind.OPENING_EDGE, ("r/a",), None),
         (SeamKind.TAPERED, ("r/ceiling",), 0),
@@ -190,8 +190,8 @@ def test_butt_seams_keep_the_kind_and_length_of_their_joints():
         Joint(row=1, at=inches(88), kind=JointKind.FLOATING, length=inches(47)),
     )
     made = replace(wall_plan(WALLS["c"], 144), joints=joints)
-    found = [(seam.kind, seam.length, seam.row) for seam in seams([WALLS["c"]], [made])][1:]
-    assert found == [
+    butts = [(seam.kind, seam.length, seam.row) for seam in seams([WALLS["c"]], [made])][1:]
+    assert butts == [
         (SeamKind.BUTT_ON_FRAMING, inches(48), 0),
         (SeamKind.FLOATING_BUTT, inches(47), 1),
     ]
@@ -208,8 +208,8 @@ def test_square_edged_board_has_no_tapered_seam_and_its_seams_are_bedded_in_mort
     tiled = surface(
         "c", 144, 96, board=BoardChoice(kind="backer", thickness=inches(0.5)), finish_level=0
     )
-    found = seams([tiled], [wall_plan(tiled, 144)])
-    assert [(seam.kind, seam.mortar, seam.level) for seam in found] == [
+    tile_seams = seams([tiled], [wall_plan(tiled, 144)])
+    assert [(seam.kind, seam.mortar, seam.level) for seam in tile_seams] == [
         (SeamKind.CUT_EDGE, True, 0)
     ]
 
@@ -255,7 +255,7 @@ def test_standing_boards_have_upright_seams():
 def test_door_and_passage_with_a_sill_differ_at_the_bottom():
     passage = surface("c", 144, 96, opening(OpeningKind.PASSAGE, 40, 36, 72, 80))
     door = surface("c", 144, 96, opening(OpeningKind.DOOR, 40, 36, 72, 80))
-    lengths = [seams([each], [wall_plan(each, 144)])[1].length for each in (passage, door)]
+    lengths = [seams([wall], [wall_plan(wall, 144)])[1].length for wall in (passage, door)]
     assert lengths == [inches(2 * 44 + 2 * 32), inches(2 * 44 + 32)]
 
 
@@ -271,16 +271,16 @@ def test_opening_at_the_end_of_a_wall_has_no_board_beyond_that_side():
 
 
 def test_corner_is_a_seam_where_one_side_is_left_and_none_where_both_are():
-    left = {"action": Action.LEAVE, "board_area": ()}
-    a, b, c = BLANK["a"], replace(WALLS["b"], **left), replace(WALLS["c"], **left)
-    found = seams([a, b, c], [laid(a)], [corner("a", "b", 95.5), corner("b", "c", 95.5)])
-    assert [seam.surfaces for seam in found] == [("r/a", "r/b")]
+    untouched = {"action": Action.LEAVE, "board_area": ()}
+    a, b, c = BLANK["a"], replace(WALLS["b"], **untouched), replace(WALLS["c"], **untouched)
+    at_corners = seams([a, b, c], [laid(a)], [corner("a", "b", 95.5), corner("b", "c", 95.5)])
+    assert [seam.surfaces for seam in at_corners] == [("r/a", "r/b")]
 
 
 def test_corner_of_a_surface_that_was_refused_is_a_seam_only_where_the_other_side_is_boarded():
     a, b, c = BLANK["a"], BLANK["b"], BLANK["c"]
-    found = seams([a, b, c], [laid(a)], [corner("a", "b", 95.5), corner("b", "c", 95.5)])
-    assert [seam.surfaces for seam in found] == [("r/a", "r/b")]
+    at_corners = seams([a, b, c], [laid(a)], [corner("a", "b", 95.5), corner("b", "c", 95.5)])
+    assert [seam.surfaces for seam in at_corners] == [("r/a", "r/b")]
 
 
 def test_surface_that_is_left_has_no_seams_of_its_own():
@@ -299,8 +299,10 @@ def test_surface_that_is_left_has_no_seams_of_its_own():
 def test_corner_kind_is_told_by_what_meets(between, inside, kind):
     far = replace(CEILING, id="r/ceiling-2")
     sides = [BLANK["a"], BLANK["b"], CEILING, far]
-    found = seams(sides, [laid(side) for side in sides], [corner(*between, 95.5, inside=inside)])
-    assert [(seam.kind, seam.length) for seam in found] == [(kind, inches(95.5))]
+    at_corners = seams(
+        sides, [laid(side) for side in sides], [corner(*between, 95.5, inside=inside)]
+    )
+    assert [(seam.kind, seam.length) for seam in at_corners] == [(kind, inches(95.5))]
 
 
 def test_corner_takes_the_higher_level_of_its_sides_and_mortar_where_one_is_tile_backer():

@@ -81,7 +81,7 @@ def need(
 
 
 def sticks(*feet, phase: Phase = Phase.FRAMING) -> Need:
-    lengths = tuple(Nm(int(Fraction(each) * FOOT)) for each in feet)
+    lengths = tuple(Nm(int(Fraction(length) * FOOT)) for length in feet)
     return need("2x4", Fraction(sum(lengths), FOOT), "ft", phase=phase, lengths=lengths)
 
 
@@ -315,18 +315,18 @@ def test_no_need_takes_no_packs(wanted):
     packs=st.lists(st.tuples(st.integers(1, 15), st.integers(0, 40)), min_size=1, max_size=3),
 )
 def test_mix_is_as_cheap_as_trying_every_mix(wanted, packs):
-    found = mix(wanted, *packs)
-    held = sum(n * holds for n, (holds, _) in zip(found, packs, strict=True))
-    cost = sum(n * price for n, (_, price) in zip(found, packs, strict=True))
+    counts = mix(wanted, *packs)
+    held = sum(n * holds for n, (holds, _) in zip(counts, packs, strict=True))
+    cost = sum(n * price for n, (_, price) in zip(counts, packs, strict=True))
     tried = [
         (
-            sum(n * price for n, (_, price) in zip(each, packs, strict=True)),
-            sum(n * holds for n, (holds, _) in zip(each, packs, strict=True)) - wanted,
+            sum(n * price for n, (_, price) in zip(tried_counts, packs, strict=True)),
+            sum(n * holds for n, (holds, _) in zip(tried_counts, packs, strict=True)) - wanted,
         )
-        for each in product(*(range(-(-wanted // holds) + 1) for holds, _ in packs))
+        for tried_counts in product(*(range(-(-wanted // holds) + 1) for holds, _ in packs))
     ]
     assert held >= wanted
-    assert (cost, held - wanted) == min(each for each in tried if each[1] >= 0)
+    assert (cost, held - wanted) == min(trial for trial in tried if trial[1] >= 0)
 
 
 def test_what_is_coming_is_not_bought_again():

@@ -12,8 +12,8 @@ from django.core.management.base import BaseCommand, CommandError
 from remodel.bridge import TakeoffError
 from remodel.demo import progress_file, tell_progress
 from remodel.history.services import By
-from remodel.house.files import house_from_file
 from remodel.house.models import House
+from remodel.house_files.files import house_from_file
 from remodel.people.models import Person
 from remodel.people.services import household
 

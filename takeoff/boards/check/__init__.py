@@ -12,13 +12,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from takeoff.boards.check.allowed import check_allowed
+from takeoff.boards.check.courses import check_courses
 from takeoff.boards.check.cover import check_cover, check_pieces
 from takeoff.boards.check.cuts import Wanted, check_cuts
 from takeoff.boards.check.facts import Breach, Facts, facts_of
 from takeoff.boards.check.joints import check_joints
 from takeoff.boards.check.money import check_money
-from takeoff.boards.check.rows import check_rows
-from takeoff.boards.check.sources import Room, check_sources
+from takeoff.boards.check.sources import RoomLimits, check_sources
 from takeoff.boards.plan import BoardPlan, Piece
 from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.errors import BadValue
@@ -43,8 +43,8 @@ def check_plan(
     get the same board must be in it. `owned` are the sheets and offcuts at hand where that is not
     `rules.owned`. Nothing is raised for a wrong plan, however wrong.
     """
-    by_id = {each.surface.id: each for each in framed}
-    found = list(_surfaces(plan, framed))
+    by_id = {surface_framed.surface.id: surface_framed for surface_framed in framed}
+    breaches = list(_surfaces(plan, framed))
     surfaces: list[Facts] = []
     for surface in plan.surfaces:
         if surface.surface not in by_id:
@@ -52,20 +52,20 @@ def check_plan(
         try:
             facts = facts_of(surface, by_id[surface.surface], rules, catalogue)
         except BadValue as error:
-            found.append(Breach(surface.surface, "board", str(error)))
+            breaches.append(Breach(surface.surface, "board", str(error)))
             continue
         surfaces.append(facts)
-        for check in (check_allowed, check_rows, check_cover, check_pieces, check_joints):
-            found += check(facts)
-    found += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
-    found += check_money(plan, surfaces, rules)
-    return tuple(found)
+        for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints):
+            breaches += check(facts)
+    breaches += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
+    breaches += check_money(plan, surfaces, rules)
+    return tuple(breaches)
 
 
 def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Breach]:
     """Each surface of the plan is one to board, planned once; none of its rooms and board is left
     out."""
-    by_id = {each.surface.id: each.surface for each in framed}
+    by_id = {surface_framed.surface.id: surface_framed.surface for surface_framed in framed}
     for name, count in Counter(surface.surface for surface in plan.surfaces).items():
         if count > 1:
             yield Breach(name, "surfaces", f"{name} is planned {count} times")
@@ -85,15 +85,19 @@ def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Brea
             yield Breach(
                 surface.id, "surfaces", f"{surface.name} is to be boarded but is in no plan"
             )
-    for each in plan.surfaces:
-        if each.surface in by_id and by_id[each.surface].room != each.room:
+    for surface_plan in plan.surfaces:
+        if surface_plan.surface in by_id and by_id[surface_plan.surface].room != surface_plan.room:
             yield Breach(
-                each.surface, "surfaces", f"{each.surface} is not a surface of room {each.room}"
+                surface_plan.surface,
+                "surfaces",
+                f"{surface_plan.surface} is not a surface of room {surface_plan.room}",
             )
-        for piece in each.pieces:
-            if piece.surface != each.surface:
+        for piece in surface_plan.pieces:
+            if piece.surface != surface_plan.surface:
                 yield Breach(
-                    each.surface, "surfaces", f"Piece {piece.code} says it is of {piece.surface}"
+                    surface_plan.surface,
+                    "surfaces",
+                    f"Piece {piece.code} says it is of {piece.surface}",
                 )
 
 
@@ -135,20 +139,20 @@ def _sheets(
 
 
 def _wanted(facts: Facts, piece: Piece) -> Wanted:
-    """What a piece asks of its sheet: a factory edge wherever its row puts one against a neighbour
-    row it reaches."""
-    row = next((row for row in facts.plan.rows if row.index == piece.row), None)
+    """What a piece asks of its sheet: a factory edge wherever its course puts one against a
+    neighbour course it reaches."""
+    course = next((course for course in facts.plan.rows if course.index == piece.row), None)
     edges = 0
-    if row is not None and facts.tapered:
+    if course is not None and facts.tapered:
         edges += (
-            row.factory_low
-            and piece.low == row.low
-            and any(each.high == row.low for each in facts.rows)
+            course.factory_low
+            and piece.low == course.low
+            and any(neighbor.high == course.low for neighbor in facts.courses)
         )
         edges += (
-            row.factory_high
-            and piece.high == row.high
-            and any(each.low == row.high for each in facts.rows)
+            course.factory_high
+            and piece.high == course.high
+            and any(neighbor.low == course.high for neighbor in facts.courses)
         )
     return Wanted(
         code=piece.code,
@@ -158,24 +162,24 @@ def _wanted(facts: Facts, piece: Piece) -> Wanted:
         length=piece.end - piece.start,
         width=piece.high - piece.low,
         factory_edges=edges,
-        sheet_width=row.sheet_width if row is not None else piece.high - piece.low,
+        sheet_width=course.sheet_width if course is not None else piece.high - piece.low,
     )
 
 
-def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, Room]:
+def _rooms(surfaces: Sequence[Facts]) -> Mapping[str, RoomLimits]:
     """The rooms of the plan in the order they are hung, each with the tightest limit any of its
     surfaces gives."""
-    rooms: dict[str, Room] = {}
+    rooms: dict[str, RoomLimits] = {}
     for facts in surfaces:
-        before = rooms.get(facts.plan.room, Room(len(rooms), None, None))
+        before = rooms.get(facts.plan.room, RoomLimits(len(rooms), None, None))
         surface = facts.surface
         lift = None if surface.heaviest_lift is None else Fraction(surface.heaviest_lift)
-        rooms[facts.plan.room] = Room(
+        rooms[facts.plan.room] = RoomLimits(
             before.order,
             min(
-                (each for each in (before.longest, surface.longest_board) if each is not None),
+                (limit for limit in (before.longest, surface.longest_board) if limit is not None),
                 default=None,
             ),
-            min((each for each in (before.heaviest, lift) if each is not None), default=None),
+            min((limit for limit in (before.heaviest, lift) if limit is not None), default=None),
         )
     return rooms

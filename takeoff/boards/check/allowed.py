@@ -15,7 +15,7 @@ __all__ = ["check_allowed"]
 
 
 def check_allowed(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `board`, `orientation` and `framing_table`."""
+    """Breaches of `board`, `orientation`, `framing_table` and `tile_backer_framing`."""
     plan, surface = facts.plan, facts.surface
     if (plan.board, plan.thickness) != (surface.board.kind, surface.board.thickness):
         yield facts.breach(
@@ -35,12 +35,25 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
             "orientation",
             f"{surface.name} is boarded {_way(plan.along_framing)} the framing against its choice",
         )
-    if not facts.kind.tile_backer:
+    if facts.kind.tile_backer:
+        yield from _tile_backer(facts)
+    else:
         yield from _table(facts)
 
 
 def _way(along: bool) -> str:
     return "along" if along else "across"
+
+
+def _tile_backer(facts: Facts) -> Iterator[Breach]:
+    """The table is of gypsum board; tile backer has a limit of its own, unless a tested assembly
+    says otherwise."""
+    spacing, widest = _spacing(facts), figures.length("GB-43")
+    if facts.surface.rated is None and spacing > widest:
+        yield facts.breach(
+            "tile_backer_framing",
+            f"Tile backer lies on framing at {say(spacing)}; at most {say(widest)} is allowed",
+        )
 
 
 def _table(facts: Facts) -> Iterator[Breach]:

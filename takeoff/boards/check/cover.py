@@ -8,36 +8,36 @@ from itertools import combinations
 
 from takeoff.boards.check.facts import Breach, Facts, say
 from takeoff.boards.check.shape import box, measure
-from takeoff.boards.plan import Piece, Row
+from takeoff.boards.plan import Course, Piece
 
 __all__ = ["check_cover", "check_pieces"]
 
 
 def check_cover(facts: Facts) -> Iterator[Breach]:
     """Breaches of `outline`, `overlap` and `cover`."""
-    by_index = {row.index: row for row in facts.plan.rows}
+    by_index = {course.index: course for course in facts.plan.rows}
     for piece in facts.plan.pieces:
-        row = by_index.get(piece.row)
-        if row is None:
+        course = by_index.get(piece.row)
+        if course is None:
             yield facts.breach(
                 "cover",
-                f"Piece {piece.code} is in row {piece.row}, which {facts.surface.name} has not",
+                f"Piece {piece.code} is in row {piece.row + 1}, which {facts.surface.name} has not",
             )
         else:
-            yield from _outline(facts, row, piece)
-    for row in facts.rows:
-        yield from _overlaps(facts, row)
-        yield from _gaps(facts, row)
+            yield from _outline(facts, course, piece)
+    for course in facts.courses:
+        yield from _overlaps(facts, course)
+        yield from _gaps(facts, course)
 
 
 def check_pieces(facts: Facts) -> Iterator[Breach]:
     """Breaches of `shortest_piece` and `longest_board`."""
     limits = [
-        each
-        for each in (facts.rules.longest_board, facts.surface.longest_board)
-        if each is not None
+        limit
+        for limit in (facts.rules.longest_board, facts.surface.longest_board)
+        if limit is not None
     ]
-    segments = {row.index: row.segments for row in facts.plan.rows}
+    segments = {course.index: course.segments for course in facts.plan.rows}
     for piece in facts.plan.pieces:
         length = piece.end - piece.start
         if length < facts.rules.shortest_piece and (piece.start, piece.end) not in segments.get(
@@ -56,11 +56,13 @@ def check_pieces(facts: Facts) -> Iterator[Breach]:
             )
 
 
-def _outline(facts: Facts, row: Row, piece: Piece) -> Iterator[Breach]:
+def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
     """The outline is the surface's part in the piece's rectangle, and the rectangle is the
     outline's own."""
-    if not (piece.start < piece.end and row.low <= piece.low < piece.high <= row.high):
-        yield facts.breach("outline", f"Piece {piece.code} does not lie in {facts.row_name(row)}")
+    if not (piece.start < piece.end and course.low <= piece.low < piece.high <= course.high):
+        yield facts.breach(
+            "outline", f"Piece {piece.code} does not lie in {facts.course_name(course)}"
+        )
         return
     ring = facts.ring(piece.outline)
     if len(ring) < 3:
@@ -91,8 +93,8 @@ def _outline(facts: Facts, row: Row, piece: Piece) -> Iterator[Breach]:
         )
 
 
-def _overlaps(facts: Facts, row: Row) -> Iterator[Breach]:
-    for one, other in combinations(facts.pieces(row), 2):
+def _overlaps(facts: Facts, course: Course) -> Iterator[Breach]:
+    for one, other in combinations(facts.pieces(course), 2):
         if (
             one.start < other.end
             and other.start < one.end
@@ -102,19 +104,20 @@ def _overlaps(facts: Facts, row: Row) -> Iterator[Breach]:
             yield facts.breach("overlap", f"Pieces {one.code} and {other.code} overlap")
 
 
-def _gaps(facts: Facts, row: Row) -> Iterator[Breach]:
-    """Every part of the row's segments that is no opening lies under a piece, and no piece outside
-    a segment."""
-    pieces = facts.pieces(row)
+def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
+    """Every part of the course's segments that is no opening lies under a piece, and no piece
+    outside a segment."""
+    pieces = facts.pieces(course)
     for piece in pieces:
-        if not any(start <= piece.start and piece.end <= end for start, end in row.segments):
+        if not any(start <= piece.start and piece.end <= end for start, end in course.segments):
             yield facts.breach(
                 "cover",
-                f"Piece {piece.code} lies outside the stretches {facts.row_name(row)} is boarded "
+                f"Piece {piece.code} lies outside the stretches {facts.course_name(course)} is "
+                "boarded "
                 "in",
             )
     rings = [facts.area]
-    rings += [box(start, end, row.low, row.high) for start, end in row.segments]
+    rings += [box(start, end, course.low, course.high) for start, end in course.segments]
     segments = (1 << len(rings)) - 2
     rings += [
         box(opening.left, opening.right, opening.low, opening.high) for opening in facts.openings
@@ -125,6 +128,8 @@ def _gaps(facts: Facts, row: Row) -> Iterator[Breach]:
         return bool(inside & 1) and bool(inside & segments) and inside & ~(segments | 1) == 0
 
     missing = measure(rings, bare)
-    length = sum(end - start for start, end in row.segments) + len(pieces) * (row.high - row.low)
+    length = sum(end - start for start, end in course.segments) + len(pieces) * (
+        course.high - course.low
+    )
     if missing > 4 * facts.slack * length:
-        yield facts.breach("cover", f"{facts.row_name(row)} is not all covered")
+        yield facts.breach("cover", f"{facts.course_name(course)} is not all covered")

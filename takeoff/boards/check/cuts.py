@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from takeoff.boards.check.facts import Breach, say
-from takeoff.boards.check.sources import Room
+from takeoff.boards.check.sources import RoomLimits
 from takeoff.boards.plan import PlacedPiece, Sheet
 from takeoff.catalogue import Catalogue, Cutting
 from takeoff.rules import Rules
@@ -19,7 +19,7 @@ __all__ = ["Wanted", "check_cuts"]
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What a piece asks of its sheet: kind, size as bought, and factory edges it puts against its
-    neighbour rows."""
+    neighbour courses."""
 
     code: str
     room: str
@@ -34,12 +34,12 @@ class Wanted:
 def check_cuts(
     sheet: Sheet,
     wanted: Mapping[str, Wanted],
-    rooms: Mapping[str, Room],
+    rooms: Mapping[str, RoomLimits],
     rules: Rules,
     catalogue: Catalogue,
 ) -> Iterator[Breach]:
     """Breaches of how one sheet is cut: `kerf`, `sheet_layout`, `rip`, `piece_size`,
-    `factory_edges`, `offcut`."""
+    `factory_edges`, `offcut`, `rooms`, `keep_offcuts`."""
     kind = catalogue.board(sheet.board)
     kerf = rules.kerf if kind.cutting is Cutting.SAW else 0
     yield from _in_order(sheet, sheet.crosscuts, 0, sheet.length, kerf)
@@ -62,6 +62,12 @@ def check_cuts(
             )
         else:
             yield from _piece(sheet, placed, one, width, factory_edges, rooms)
+            if not rules.keep_offcuts and one.room != sheet.room:
+                yield Breach(
+                    sheet.code,
+                    "keep_offcuts",
+                    f"Piece {one.code} hangs in {one.room}, but no offcut of {sheet.room} is kept",
+                )
     if not _offcuts_fit(sheet, kerf):
         yield Breach(
             sheet.code, "offcut", f"The offcuts of {sheet.code} are more than its pieces leave over"
@@ -161,7 +167,7 @@ def _piece(
     one: Wanted,
     width: int,
     factory_edges: int,
-    rooms: Mapping[str, Room],
+    rooms: Mapping[str, RoomLimits],
 ) -> Iterator[Breach]:
     if (placed.end - placed.start, placed.width) != (one.length, one.width):
         yield Breach(
@@ -221,7 +227,7 @@ def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
                     return True
         return False
 
-    return all(each.length > 0 and each.width > 0 for each in wanted) and place(
+    return all(offcut.length > 0 and offcut.width > 0 for offcut in wanted) and place(
         0, [length for length, _, _ in places]
     )
 

@@ -1,5 +1,5 @@
-"""What the checker reads of a surface, turned so that x runs along its rows of boards and y square
-to them."""
+"""What the checker reads of a surface, turned so that x runs along its courses of boards and y
+square to them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from takeoff.boards.check.shape import Ring
-from takeoff.boards.plan import Piece, Row, SurfacePlan
+from takeoff.boards.plan import Course, Piece, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import Runs
 from takeoff.framing.members import FramedSurface
@@ -38,7 +38,7 @@ class Breach:
 
 @dataclass(frozen=True, slots=True)
 class Rect:
-    """A rectangle in row coordinates, and what it is called."""
+    """A rectangle in course coordinates, and what it is called."""
 
     name: str
     left: int
@@ -49,7 +49,7 @@ class Rect:
 
 @dataclass(frozen=True, slots=True)
 class Upright:
-    """A member square to the rows: its centre along them, width, and extent square to them."""
+    """A member square to the courses: its centre along them, width, and extent square to them."""
 
     at: int
     width: int
@@ -59,8 +59,8 @@ class Upright:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """A surface and its plan, in row coordinates. `cross` are members square to the rows, `along`
-    those parallel to them (then `at` is a y), `hidden` what a backer has no room beside."""
+    """A surface and its plan, in course coordinates. `cross` are members square to the courses,
+    `along` those parallel to them (then `at` is a y), `hidden` what a backer has no room beside."""
 
     plan: SurfacePlan
     surface: Surface
@@ -85,25 +85,26 @@ class Facts:
         return ROUNDING if self.sloped else 0
 
     @property
-    def rows(self) -> list[Row]:
-        """Its rows from low to high."""
-        return sorted(self.plan.rows, key=lambda row: (row.low, row.index))
+    def courses(self) -> list[Course]:
+        """Its courses from low to high."""
+        return sorted(self.plan.rows, key=lambda course: (course.low, course.index))
 
-    def pieces(self, row: Row) -> list[Piece]:
-        """The pieces of a row, from its start on."""
-        mine = [piece for piece in self.plan.pieces if piece.row == row.index]
+    def pieces(self, course: Course) -> list[Piece]:
+        """The pieces of a course, from its start on."""
+        mine = [piece for piece in self.plan.pieces if piece.row == course.index]
         return sorted(mine, key=lambda piece: (piece.start, piece.low))
 
     def ring(self, outline: Sequence[tuple[int, int]]) -> Ring:
-        """An outline of the surface in row coordinates."""
+        """An outline of the surface in course coordinates."""
         return _turned(outline, self.plan.rows_run)
 
     def breach(self, rule: str, message: str) -> Breach:
         return Breach(self.surface.id, rule, message)
 
-    def row_name(self, row: Row) -> str:
+    def course_name(self, course: Course) -> str:
+        """What people call a course: a row, or a column where it stands, counted from 1."""
         word = "row" if self.plan.rows_run is Runs.ALONG else "column"
-        return f"{word} {row.index} ({say(row.low)} to {say(row.high)})"
+        return f"{word} {course.index + 1} ({say(course.low)} to {say(course.high)})"
 
 
 def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Facts:
@@ -128,14 +129,17 @@ def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: 
         openings=tuple(_rect(opening, runs) for opening in surface.openings),
         behind=(
             *(_rect(cutout, runs) for cutout in surface.cutouts),
-            *(_rect(each, runs) for each in surface.hidden),
+            *(_rect(item, runs) for item in surface.hidden),
         ),
         cross=tuple(
-            sorted((each for square, each in uprights if square), key=lambda upright: upright.at)
+            sorted(
+                (upright for square, upright in uprights if square), key=lambda upright: upright.at
+            )
         ),
         along=tuple(
             sorted(
-                (each for square, each in uprights if not square), key=lambda upright: upright.at
+                (upright for square, upright in uprights if not square),
+                key=lambda upright: upright.at,
             )
         ),
     )

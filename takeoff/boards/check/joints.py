@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from takeoff.boards.check.facts import ROUNDING, Breach, Facts, say
 from takeoff.boards.check.shape import Exact, covered, section
-from takeoff.boards.plan import Joint, JointKind, Row
+from takeoff.boards.plan import Course, Joint, JointKind
 from takeoff.choices import JointMode
 from takeoff.reference import figures
 
@@ -18,27 +18,27 @@ __all__ = ["check_joints", "seam_spans"]
 def check_joints(facts: Facts) -> Iterator[Breach]:
     """Breaches of `joints`, `seam_length`, `stagger`, `opening_clearance` and of what holds a
     seam."""
-    by_index = {row.index: row for row in facts.plan.rows}
+    by_index = {course.index: course for course in facts.plan.rows}
     yield from _matched(facts)
     for joint in facts.plan.joints:
-        row = by_index.get(joint.row)
-        if row is None:
+        course = by_index.get(joint.row)
+        if course is None:
             continue
-        yield from _length(facts, row, joint)
-        yield from _clearance(facts, row, joint)
-        yield from _mode(facts, row, joint)
+        yield from _length(facts, course, joint)
+        yield from _clearance(facts, course, joint)
+        yield from _mode(facts, course, joint)
         if joint.kind is JointKind.FLOATING:
-            yield from _floating(facts, row, joint)
+            yield from _floating(facts, course, joint)
         elif not facts.plan.along_framing:
-            yield from _on_member(facts, row, joint)
-    for lower, upper in pairwise(facts.rows):
+            yield from _on_member(facts, course, joint)
+    for lower, upper in pairwise(facts.courses):
         if lower.high == upper.low:
             yield from _stagger(facts, lower, upper)
 
 
-def seam_spans(facts: Facts, row: Row, at: int) -> list[tuple[Exact, Exact]]:
-    """Where board meets board at `at` in a row, low to high: openings that strictly contain it are
-    taken out."""
+def seam_spans(facts: Facts, course: Course, at: int) -> list[tuple[Exact, Exact]]:
+    """Where board meets board at `at` in a course, low to high: openings that strictly contain it
+    are taken out."""
     spans = []
     cuts = [
         (opening.low, opening.high)
@@ -47,7 +47,7 @@ def seam_spans(facts: Facts, row: Row, at: int) -> list[tuple[Exact, Exact]]:
     ]
     for low, high in section(facts.area, at, hand=-1):
         for other_low, other_high in section(facts.area, at, hand=1):
-            start, end = max(low, other_low, row.low), min(high, other_high, row.high)
+            start, end = max(low, other_low, course.low), min(high, other_high, course.high)
             spans += _without(start, end, cuts) if start < end else []
     return spans
 
@@ -61,8 +61,8 @@ def _without(low: Exact, high: Exact, cuts: list[tuple[int, int]]) -> list[tuple
     return [*spans, (low, high)] if low < high else spans
 
 
-def _named(facts: Facts, row: Row, joint: Joint) -> str:
-    return f"The joint at {say(joint.at)} in {facts.row_name(row)}"
+def _named(facts: Facts, course: Course, joint: Joint) -> str:
+    return f"The joint at {say(joint.at)} in {facts.course_name(course)}"
 
 
 def _matched(facts: Facts) -> Iterator[Breach]:
@@ -70,40 +70,41 @@ def _matched(facts: Facts) -> Iterator[Breach]:
     given = sorted((joint.row, joint.at) for joint in facts.plan.joints)
     needed = sorted(
         {
-            (row.index, one.end)
-            for row in facts.rows
-            for one in facts.pieces(row)
-            for other in facts.pieces(row)
+            (course.index, one.end)
+            for course in facts.courses
+            for one in facts.pieces(course)
+            for other in facts.pieces(course)
             if one.end == other.start and max(one.low, other.low) < min(one.high, other.high)
         }
     )
-    for row_index, at in sorted(set(given) | set(needed)):
-        count = given.count((row_index, at))
-        if (row_index, at) not in needed:
+    for course_index, at in sorted(set(given) | set(needed)):
+        count = given.count((course_index, at))
+        if (course_index, at) not in needed:
             yield facts.breach(
                 "joints",
-                f"There is a joint at {say(at)} in row {row_index} where no two pieces meet",
+                f"There is a joint at {say(at)} in row {course_index + 1} where no two pieces meet",
             )
         elif count != 1:
             yield facts.breach(
                 "joints",
-                f"Two pieces meet at {say(at)} in row {row_index}: {count} joints, not one",
+                f"Two pieces meet at {say(at)} in row {course_index + 1}: {count} joints, not one",
             )
 
 
-def _length(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
-    length = sum(high - low for low, high in seam_spans(facts, row, joint.at))
+def _length(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
+    length = sum(high - low for low, high in seam_spans(facts, course, joint.at))
     off = 2 * facts.slack  # one for each end of the seam
     if not length - off <= joint.length <= length + off:
         yield facts.breach(
             "seam_length",
-            f"{_named(facts, row, joint)} is {say(Fraction(length))} long, not {say(joint.length)}",
+            f"{_named(facts, course, joint)} is {say(Fraction(length))} long, not "
+            f"{say(joint.length)}",
         )
 
 
-def _clearance(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
+def _clearance(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     for opening in facts.openings:
-        if opening.low >= row.high or opening.high <= row.low:
+        if opening.low >= course.high or opening.high <= course.low:
             continue
         wide = opening.right - opening.left >= figures.length("HL-large-opening")
         if facts.rules.split_at_large_openings and wide and joint.kind is JointKind.FRAMING:
@@ -112,12 +113,12 @@ def _clearance(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
         if near < facts.rules.opening_clearance:
             yield facts.breach(
                 "opening_clearance",
-                f"{_named(facts, row, joint)} is {say(near)} from a side of {opening.name}; "
+                f"{_named(facts, course, joint)} is {say(near)} from a side of {opening.name}; "
                 f"at least {say(facts.rules.opening_clearance)} is needed",
             )
 
 
-def _stagger(facts: Facts, lower: Row, upper: Row) -> Iterator[Breach]:
+def _stagger(facts: Facts, lower: Course, upper: Course) -> Iterator[Breach]:
     for one in facts.plan.joints:
         for other in facts.plan.joints:
             apart = abs(one.at - other.at)
@@ -129,7 +130,7 @@ def _stagger(facts: Facts, lower: Row, upper: Row) -> Iterator[Breach]:
                 )
 
 
-def _mode(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
+def _mode(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     unwanted = JointMode.FRAMING if joint.kind is JointKind.FLOATING else JointMode.FLOATING
     if facts.surface.joint_mode is not unwanted or (
         facts.plan.along_framing and joint.kind is JointKind.FRAMING
@@ -140,7 +141,7 @@ def _mode(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
         return
     yield facts.breach(
         "joint_mode",
-        f"{_named(facts, row, joint)} is {joint.kind}; this surface takes "
+        f"{_named(facts, course, joint)} is {joint.kind}; this surface takes "
         f"{facts.surface.joint_mode} joints",
     )
 
@@ -150,10 +151,14 @@ def _no_float(facts: Facts) -> tuple[str, str] | None:
     float."""
     if facts.surface.rated is not None:
         return "rated", "a rated surface"
+    if facts.kind.fire_rated:
+        return "fire_rated", "fire-rated board"
     if facts.surface.wet or facts.surface.tiled:
         return "wet", "a wet or tiled surface"
     if facts.surface.braces:
         return "braces", "a surface that braces the structure"
+    if facts.kind.tile_backer:
+        return "tile_backer", "tile backer"
     if not facts.tapered:
         return "square_edges", "board with square edges"
     if facts.plan.along_framing:
@@ -161,61 +166,62 @@ def _no_float(facts: Facts) -> tuple[str, str] | None:
     return None
 
 
-def _on_member(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
-    spans = seam_spans(facts, row, joint.at)
-    behind = [(each.low, each.high) for each in facts.cross if each.at == joint.at]
+def _on_member(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
+    spans = seam_spans(facts, course, joint.at)
+    behind = [(member.low, member.high) for member in facts.cross if member.at == joint.at]
     length = sum(high - low for low, high in spans)
     if not behind:
         yield facts.breach(
-            "on_framing", f"{_named(facts, row, joint)} is not on the middle of a member"
+            "on_framing", f"{_named(facts, course, joint)} is not on the middle of a member"
         )
     elif covered(spans, behind) < length - facts.slack:
         yield facts.breach(
-            "on_framing", f"{_named(facts, row, joint)} has no member behind all of it"
+            "on_framing", f"{_named(facts, course, joint)} has no member behind all of it"
         )
 
 
-def _floating(facts: Facts, row: Row, joint: Joint) -> Iterator[Breach]:
+def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     refused = _no_float(facts)
     if refused is not None:
         yield facts.breach(
-            refused[0], f"{_named(facts, row, joint)} floats, which {refused[1]} may not have"
+            refused[0], f"{_named(facts, course, joint)} floats, which {refused[1]} may not have"
         )
         return
-    spans = seam_spans(facts, row, joint.at)
+    spans = seam_spans(facts, course, joint.at)
     beside = [
-        each
-        for each in facts.cross
-        if any(each.low < high and each.high > low for low, high in spans)
+        member
+        for member in facts.cross
+        if any(member.low < high and member.high > low for low, high in spans)
     ]
     # Twice each place, so that half a member's width is whole.
-    faces_left = [2 * each.at + each.width for each in beside if each.at <= joint.at]
-    faces_right = [2 * each.at - each.width for each in beside if each.at > joint.at]
+    faces_left = [2 * member.at + member.width for member in beside if member.at <= joint.at]
+    faces_right = [2 * member.at - member.width for member in beside if member.at > joint.at]
     if not faces_left or not faces_right:
         yield facts.breach(
             "floating_clear_bay",
-            f"{_named(facts, row, joint)} floats where no bay lies between two members",
+            f"{_named(facts, course, joint)} floats where no bay lies between two members",
         )
         return
     left, right = max(faces_left), min(faces_right)
     if right - left < 2 * facts.rules.floating_clear_bay:
         yield facts.breach(
             "floating_clear_bay",
-            f"{_named(facts, row, joint)} floats in a bay {say(Fraction(right - left, 2))} clear; "
+            f"{_named(facts, course, joint)} floats in a bay {say(Fraction(right - left, 2))} "
+            "clear; "
             f"at least {say(facts.rules.floating_clear_bay)} is needed",
         )
     if abs(4 * joint.at - left - right) > 4 * (facts.rules.mid_bay_tolerance + ROUNDING):
         off = abs(joint.at - Fraction(left + right, 4))
         yield facts.breach(
             "mid_bay_tolerance",
-            f"{_named(facts, row, joint)} floats {say(off)} from the middle of its bay; "
+            f"{_named(facts, course, joint)} floats {say(off)} from the middle of its bay; "
             f"at most {say(facts.rules.mid_bay_tolerance)} is allowed",
         )
-    yield from _backer(facts, row, joint, spans)
+    yield from _backer(facts, course, joint, spans)
 
 
 def _backer(
-    facts: Facts, row: Row, joint: Joint, spans: list[tuple[Exact, Exact]]
+    facts: Facts, course: Course, joint: Joint, spans: list[tuple[Exact, Exact]]
 ) -> Iterator[Breach]:
     width = figures.length("BB-width")
     left, right = joint.at - Fraction(width, 2), joint.at + Fraction(width, 2)
@@ -227,12 +233,17 @@ def _backer(
         ):
             yield facts.breach(
                 "backer_place",
-                f"{_named(facts, row, joint)} floats, but {thing.name} is in its backer's place",
+                f"{_named(facts, course, joint)} floats, but {thing.name} is in its backer's place",
             )
     for opening in facts.openings:
-        if opening.left < right and opening.right > left and row.low <= opening.high < row.high:
+        if (
+            opening.left < right
+            and opening.right > left
+            and course.low <= opening.high < course.high
+        ):
             yield facts.breach(
                 "backer_place",
-                f"{_named(facts, row, joint)} floats, but the header of {opening.name} is in its "
+                f"{_named(facts, course, joint)} floats, but the header of {opening.name} is in "
+                "its "
                 "backer's place",
             )

@@ -14,8 +14,6 @@ from takeoff.units import FOOT
 
 __all__ = ["check_money"]
 
-_SHIMS_A_BACKER = 2  # one along each long edge; common practice, no published source
-
 
 def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Iterator[Breach]:
     """Breaches of `sheet_cost`, `seam_cost`, `backer_cost` and `bound`."""
@@ -24,10 +22,11 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     seams = Fraction(rules.seam_price) * 100 * sum(joint.length for joint in joints) / FOOT
     close = sum(_pairs_under_preferred(facts) for facts in surfaces)
     seams += Fraction(rules.preferred_stagger_price) * 100 * close
-    backer = 100 * (Fraction(rules.backer_price) + _SHIMS_A_BACKER * Fraction(rules.shim_price))
-    each = figures.length("BB-length")
+    shims = figures.count("BB-shims") * Fraction(rules.shim_price)
+    backer = 100 * (Fraction(rules.backer_price) + shims)
+    backer_length = figures.length("BB-length")
     backers = backer * sum(
-        -(-joint.length // each) for joint in joints if joint.kind is JointKind.FLOATING
+        -(-joint.length // backer_length) for joint in joints if joint.kind is JointKind.FLOATING
     )
     for rule, given, worked_out in (
         ("sheet_cost", plan.sheet_cost, sheets),
@@ -50,7 +49,7 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
 def _pairs_under_preferred(facts: Facts) -> int:
     return sum(
         abs(one.at - other.at) < facts.rules.preferred_stagger
-        for lower, upper in pairwise(facts.rows)
+        for lower, upper in pairwise(facts.courses)
         for one in facts.plan.joints
         if one.row == lower.index
         for other in facts.plan.joints

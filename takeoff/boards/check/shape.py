@@ -2,7 +2,7 @@
 fractions.
 
 An outline is any closed ring of corners; its inside is where a line from outside has crossed it an
-odd number of times, so the hand it is walked in does not matter. Here x runs along the rows of
+odd number of times, so the hand it is walked in does not matter. Here x runs along the courses of
 boards and y square to them.
 """
 
@@ -39,7 +39,7 @@ def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator
             for edge in edges
             if edge[0] <= left and edge[2] >= right
         ]
-        here.sort(key=lambda each: each[0] + each[1])
+        here.sort(key=lambda crossing: crossing[0] + crossing[1])
         inside = 0
         for lower, upper in pairwise(here):
             inside ^= 1 << lower[2]
@@ -57,13 +57,13 @@ def measure(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Exact:
 
 def reach(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> list[tuple[Exact, Exact]]:
     """The stretches along x where `wanted` holds somewhere, in order, joined where they touch."""
-    found: list[tuple[Exact, Exact]] = []
+    stretches: list[tuple[Exact, Exact]] = []
     for left, right, *_ in trapezoids(rings, wanted):
-        if found and left <= found[-1][1]:
-            found[-1] = (found[-1][0], max(right, found[-1][1]))
+        if stretches and left <= stretches[-1][1]:
+            stretches[-1] = (stretches[-1][0], max(right, stretches[-1][1]))
         else:
-            found.append((left, right))
-    return found
+            stretches.append((left, right))
+    return stretches
 
 
 def section(ring: Ring, at: int, *, hand: int) -> list[tuple[Exact, Exact]]:

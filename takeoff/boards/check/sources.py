@@ -12,11 +12,11 @@ from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.rules import Rules
 from takeoff.units import FOOT
 
-__all__ = ["Room", "check_sources"]
+__all__ = ["RoomLimits", "check_sources"]
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class RoomLimits:
     """A room's place in the hanging order, the longest sheet that gets into it, the heaviest that
     is lifted there."""
 
@@ -27,19 +27,20 @@ class Room:
 
 def check_sources(
     sheets: Sequence[Sheet],
-    rooms: Mapping[str, Room],
+    rooms: Mapping[str, RoomLimits],
     rules: Rules,
     catalogue: Catalogue,
     owned: Sequence[OwnedSheet],
 ) -> Iterator[Breach]:
-    """Breaches of `on_sale`, `owned`, `offcut`, `rooms`, `longest_board` and `heaviest_lift`."""
+    """Breaches of `on_sale`, `owned`, `offcut`, `keep_offcuts`, `rooms`, `longest_board` and
+    `heaviest_lift`."""
     on_sale = catalogue.sheets if rules.sheets is None else rules.sheets
     prices = {
-        (each.board, each.thickness, each.width, each.length): each.price
-        for each in reversed(on_sale)
+        (on_offer.board, on_offer.thickness, on_offer.width, on_offer.length): on_offer.price
+        for on_offer in reversed(on_sale)
     }
-    left = {each.id: each.count for each in owned}
-    by_id = {each.id: each for each in owned}
+    unused = {sheet.id: sheet.count for sheet in owned}
+    by_id = {sheet.id: sheet for sheet in owned}
     kept: dict[str, tuple[Sheet, Offcut]] = {}
     codes: set[str] = set()
     for sheet in sheets:
@@ -61,8 +62,14 @@ def check_sources(
                     sheet.code, "price", f"{sheet.code} is not bought, so its price must be zero"
                 )
             if sheet.source in by_id:
-                left[sheet.source] -= 1
-                yield from _owned(sheet, by_id[sheet.source], left[sheet.source])
+                unused[sheet.source] -= 1
+                yield from _owned(sheet, by_id[sheet.source], unused[sheet.source])
+            elif sheet.source in kept and not rules.keep_offcuts:
+                yield Breach(
+                    sheet.code,
+                    "keep_offcuts",
+                    f"{sheet.code} comes from {sheet.source}, but no offcut is kept",
+                )
             elif sheet.source in kept:
                 yield from _from_offcut(sheet, *kept.pop(sheet.source), rooms)
             else:
@@ -79,7 +86,7 @@ def check_sources(
 
 
 def _bought(
-    sheet: Sheet, price: int | None, room: Room | None, rules: Rules, catalogue: Catalogue
+    sheet: Sheet, price: int | None, room: RoomLimits | None, rules: Rules, catalogue: Catalogue
 ) -> Iterator[Breach]:
     size = f"{say(sheet.width)} x {say(sheet.length)} {sheet.board}"
     if price is None:
@@ -99,7 +106,9 @@ def _bought(
             f"{sheet.code} cannot have {sheet.factory_edges} factory edges",
         )
     longest = [
-        each for each in (rules.longest_board, room.longest if room else None) if each is not None
+        limit
+        for limit in (rules.longest_board, room.longest if room else None)
+        if limit is not None
     ]
     if longest and sheet.length > min(longest):
         yield Breach(
@@ -122,8 +131,8 @@ def _bought(
             )
 
 
-def _owned(sheet: Sheet, one: OwnedSheet, left: int) -> Iterator[Breach]:
-    if left < 0:
+def _owned(sheet: Sheet, one: OwnedSheet, unused: int) -> Iterator[Breach]:
+    if unused < 0:
         yield Breach(
             sheet.code,
             "owned",
@@ -134,7 +143,7 @@ def _owned(sheet: Sheet, one: OwnedSheet, left: int) -> Iterator[Breach]:
 
 
 def _from_offcut(
-    sheet: Sheet, source: Sheet, offcut: Offcut, rooms: Mapping[str, Room]
+    sheet: Sheet, source: Sheet, offcut: Offcut, rooms: Mapping[str, RoomLimits]
 ) -> Iterator[Breach]:
     if not _comes_from(
         sheet, source.board, source.thickness, offcut.width, offcut.length, offcut.factory_edges

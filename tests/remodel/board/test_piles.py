@@ -5,30 +5,24 @@ import pytest
 
 from remodel.board import figures, queries, services, worker
 from remodel.board.models import Plan, Result, SearchJob
-from remodel.board.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.bridge import house_value
-from remodel.bridge.families import families_of
+from remodel.bridge.families import piles_in
 from remodel.bridge.lengths import FOOT
 from remodel.cards.services import tick
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
-from remodel.house.files import file_of_house, house_from_file
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.house.services import room_remove, room_resize
+from remodel.house_files.files import file_of_house, house_from_file
 from remodel.jobs.models import Worker, worker_seen
 from remodel.jobs.queue import MOST_ATTEMPTS
+from remodel.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.supply.orders import order_make, order_place
-from tests.remodel.factories import ada
 from tests.remodel.site import small_house, with_partition
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
 
 
 @pytest.fixture
@@ -48,7 +42,7 @@ def pile(by, house, rooms):
 
 
 def families(house):
-    return [family.rooms for family in families_of(house_value(whole_house(house)))]
+    return [family.rooms for family in piles_in(house_value(whole_house(house)))]
 
 
 def total(room):
@@ -82,11 +76,11 @@ def test_pile_costs_no_more_than_better_plans_that_were_accepted_apart(by, house
 
 
 def test_what_a_pile_saves_is_what_it_then_saves(by, house, rooms):
-    found = saving_of(house, rooms[:2])
-    assert found.apart.value == sum(total(room) for room in rooms[:2])
-    assert found.pile.value <= min(found.apart.value, found.thrown.value)
+    saving = saving_of(house, rooms[:2])
+    assert saving.apart.value == sum(total(room) for room in rooms[:2])
+    assert saving.pile.value <= min(saving.apart.value, saving.thrown.value)
     pile_make(by=by, house=house, rooms=rooms[:2])
-    assert total(rooms[0]) == found.pile.value
+    assert total(rooms[0]) == saving.pile.value
 
 
 def test_closet_goes_with_the_room_it_is_cut_off_from(by, house, rooms):
@@ -158,13 +152,13 @@ def test_removed_room_leaves_its_pile_and_comes_back_to_it(by, house, rooms):
 
 def test_edit_of_a_room_works_out_its_pile_and_no_other(by, house, rooms, pile, monkeypatch):
     done = []
-    real = services.work_out_family
+    real = services.work_out_pile
 
     def worked_out(family, *given, **how):
         done.append(family.rooms)
         return real(family, *given, **how)
 
-    monkeypatch.setattr(services, "work_out_family", worked_out)
+    monkeypatch.setattr(services, "work_out_pile", worked_out)
     room_resize(by=by, room=Room.objects.get(pk=pile[1].pk), length=11 * FOOT, width=10 * FOOT)
     assert done == [("kitchen", "hall")]
 

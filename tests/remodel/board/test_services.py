@@ -15,18 +15,14 @@ from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.models import Room
-from remodel.house.services import house_add, room_change, room_resize, rooms_reorder
+from remodel.house.services import room_change, room_resize, rooms_reorder
+from remodel.house_files.new import house_add
 from remodel.jobs.models import Worker, worker_seen
 from remodel.supply.services import owned_sheet_add, sheet_change
 from remodel.work.services import note_add
-from tests.remodel.factories import ada, demo_house, room_add_line
+from tests.remodel.factories import demo_house, room_add_line
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
 
 
 @pytest.fixture
@@ -42,15 +38,15 @@ def rooms(by, house):
 
 def worked_out(monkeypatch):
     """The heads of the families that are worked out from now on."""
-    found = []
-    real = services.work_out_family
+    heads = []
+    real = services.work_out_pile
 
     def worked_out(family, *given, **how):
-        found.append(family.head)
+        heads.append(family.head)
         return real(family, *given, **how)
 
-    monkeypatch.setattr(services, "work_out_family", worked_out)
-    return found
+    monkeypatch.setattr(services, "work_out_pile", worked_out)
+    return heads
 
 
 def first_pool(room):
@@ -123,7 +119,7 @@ def test_owned_sheets_go_to_the_first_room_and_the_next_gets_what_is_left(by, ho
     )
     used = [queries.family_of(room).used for room in rooms]
     key = house.owned_sheets.get().key
-    assert sum(dict(each).get(key, 0) for each in used) <= 2
+    assert sum(dict(used_sheets).get(key, 0) for used_sheets in used) <= 2
     assert dict(used[0]).get(key) == 2
     rooms_reorder(by=by, house=house, rooms=rooms[::-1])
     assert dict(queries.family_of(rooms[1]).used).get(key, 0) > 0

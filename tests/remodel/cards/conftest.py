@@ -20,12 +20,12 @@ def room(db):
     """Ada's kitchen, 12 ft by 10 ft, with a switch and a window."""
     from remodel.house.things import cutout_add, opening_add
 
-    found = Room.objects.get(house=small_house(ada()))
+    kitchen = Room.objects.get(house=small_house(ada()))
     by = By(ada())
-    wall = found.walls.get(key="A")
+    wall = kitchen.walls.get(key="A")
     cutout_add(
         by=by,
-        room=found,
+        room=kitchen,
         surface=wall.key,
         name="Switch by the door",
         kind="box",
@@ -40,7 +40,7 @@ def room(db):
     )
     opening_add(
         by=by,
-        room=found,
+        room=kitchen,
         surface="B",
         name="Window",
         kind="window",
@@ -49,4 +49,4 @@ def room(db):
         width=4 * FOOT,
         height=3 * FOOT,
     )
-    return Room.objects.select_related("house", "behind").get(pk=found.pk)
+    return Room.objects.select_related("house", "behind").get(pk=kitchen.pk)

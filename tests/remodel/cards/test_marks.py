@@ -22,11 +22,6 @@ from tests.remodel.factories import ada
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def by():
-    return By(ada())
-
-
 def pieces_of(room, plan=None):
     cards = cards_for(room)
     plan = plan or cards.sheets[0].plan

@@ -80,10 +80,10 @@ def test_pack_holds_every_drawing_sheet_piece_and_step(room, letter):
 def test_contents_name_the_page_that_each_part_begins_on(room, letter):
     with pdfplumber.open(io.BytesIO(letter)) as pdf:
         pages = [page.extract_text() for page in pdf.pages]
-    told = re.search(r"Hanging order, \d+ steps (\d+)", pages[0])
+    entry = re.search(r"Hanging order, \d+ steps (\d+)", pages[0])
 
-    assert told
-    assert "hanging order" in pages[int(told[1]) - 1]
+    assert entry
+    assert "hanging order" in pages[int(entry[1]) - 1]
 
 
 def test_every_drawing_has_its_lines_on_the_page(room):
@@ -171,7 +171,7 @@ def test_printed_code_leads_a_phone_to_the_page_that_says_what_changed(room, pap
         seen = zxingcpp.read_barcodes(pdf.pages[0].to_image(resolution=150).original.convert("L"))
     pack = PrintPack.objects.get()
 
-    assert [(str(each.format), each.text) for each in seen] == [("QR Code", pack.address)]
+    assert [(str(code.format), code.text) for code in seen] == [("QR Code", pack.address)]
     page = browser(ada()).get(seen[0].text).content.decode()
     assert "Nothing changed since this was printed" in page
 
@@ -292,12 +292,12 @@ def test_figure_is_a_picture_that_says_what_it_shows(room):
 
 def test_progress_moves_while_the_pages_are_laid_out(room):
     ask(room)
-    told = []
+    reports = []
     pack = PrintPack.objects.get()
     tell = printing._tell
 
     def listen(claim, *, done, of, doing):
-        told.append((doing, done, of))
+        reports.append((doing, done, of))
         return tell(claim, done=done, of=of, doing=doing)
 
     with pytest.MonkeyPatch.context() as patch:
@@ -306,8 +306,8 @@ def test_progress_moves_while_the_pages_are_laid_out(room):
         printing.run_once()
     pack.refresh_from_db()
 
-    assert any(doing.startswith("Laying out page ") and done > 1 for doing, done, _ in told)
-    assert any(doing == "Writing the pages" and 0 < done <= of for doing, done, of in told)
+    assert any(doing.startswith("Laying out page ") and done > 1 for doing, done, _ in reports)
+    assert any(doing == "Writing the pages" and 0 < done <= of for doing, done, of in reports)
 
 
 def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch):

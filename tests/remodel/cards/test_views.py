@@ -74,9 +74,9 @@ def test_surface_comes_as_dxf_that_a_drafting_library_reads(room):
     document, auditor = recover.read(io.BytesIO(answer.content))
     assert not auditor.has_errors
     assert document.dxfversion == ezdxf.DXF12
-    kinds = {each.dxftype() for each in document.modelspace()}
+    kinds = {entity.dxftype() for entity in document.modelspace()}
     assert {"LINE", "TEXT"} <= kinds
-    words = {each.dxf.text for each in document.modelspace() if each.dxftype() == "TEXT"}
+    words = {entity.dxf.text for entity in document.modelspace() if entity.dxftype() == "TEXT"}
     assert "Switch by the door" in words
 
 
@@ -250,14 +250,14 @@ def test_trouble_is_told_on_the_card_the_list_and_the_hanging_order(room):
     from remodel.house.things import cutout_change
 
     cutout_change(by=By(ada()), cutout=box, up_distance=47 * INCH)
-    told = "lies over the seam"
+    warning = "lies over the seam"
     sheet = cards_for(room).sheets[0]
     for page in (
         address("room-cards", room),
         address("room-hanging", room),
         reverse("room-card", args=[room.pk, sheet.key]),
     ):
-        assert told in browser(ada()).get(page).content.decode()
+        assert warning in browser(ada()).get(page).content.decode()
 
 
 @pytest.mark.parametrize("name", ["<script>alert(1)</script>", "שקע ליד הדלת", "very long " * 20])

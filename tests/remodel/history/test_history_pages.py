@@ -18,12 +18,7 @@ from remodel.work.services import phase_add
 from tests.remodel.everything import Everything
 from tests.remodel.factories import PersonFactory, RoomFactory, cy, shared_house
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 @pytest.fixture
@@ -83,9 +78,9 @@ def test_placed_order_is_not_undone_from_the_history(client):
     everything = Everything()
     client = everything.client(everything.ada)
     placed = next(
-        each.group
-        for each in Change.objects.filter(row=everything.values["order_id"], before__isnull=False)
-        if "state" in each.fields
+        change.group
+        for change in Change.objects.filter(row=everything.values["order_id"], before__isnull=False)
+        if "state" in change.fields
     )
     assert client.post(reverse("change-undo", args=[placed])).status_code == 404
     page = client.get(reverse("house-history", args=[everything.house.pk])).content.decode()

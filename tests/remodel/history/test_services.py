@@ -152,13 +152,13 @@ def test_entries_come_latest_first_and_say_what_was_undone():
     note = note_add(by=By(owner), house=house, text="One")
     note_change(by=By(owner), note=note, text="Two")
     undo(by=By(owner), group=last_group(note.pk))
-    found = entries(house=house.pk)
-    assert [each.what for each in found] == [
+    history = entries(house=house.pk)
+    assert [entry.what for entry in history] == [
         "undid: changed a note",
         "changed a note",
         "wrote a note",
     ]
-    assert [each.undone for each in found] == [False, True, False]
+    assert [entry.undone for entry in history] == [False, True, False]
 
 
 def test_failed_service_leaves_no_change_behind():
@@ -187,7 +187,7 @@ def test_listeners_hear_of_a_write_once_with_all_it_touched(monkeypatch):
         note_add(by=by, house=house, text="Two")
 
     two(by=By(owner))
-    assert [each.houses for each in heard] == [{house.pk: frozenset({"work.note"})}]
+    assert [write.houses for write in heard] == [{house.pk: frozenset({"work.note"})}]
     assert Change.objects.values("group").distinct().count() == 1
 
 

@@ -14,21 +14,11 @@ from remodel.house.models import Room
 from remodel.house.services import room_change, room_remove, wall_change
 from remodel.people.models import Role
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import browser, share, small_house
+from tests.remodel.site import browser, share
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 MISSING = "00000000-0000-0000-0000-000000000000"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return Room.objects.get(house=small_house(ada()))
 
 
 def undo_url(row) -> str:

@@ -1,6 +1,6 @@
 """Changes as people read them."""
 
-from remodel.history.words import _shown
+from remodel.pages.history.changes import _shown
 from remodel.supply.models import SheetOnSale
 
 

@@ -21,7 +21,7 @@ from remodel.people.services import household
 from tests.remodel.factories import ada, ben, cy, demo_house
 from tests.remodel.site import HTMX, browser, share, small_house
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 ANSWERS = {
@@ -32,11 +32,6 @@ ANSWERS = {
     "longest": "12",
     "currency": "USD",
 }
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
 
 
 def upload(text: str | bytes, name: str = "house.json") -> dict:

@@ -12,9 +12,9 @@ from remodel.history.services import By
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import HTMX, browser, share, small_house, with_partition
+from tests.remodel.site import HTMX, browser, share, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 MISSING = "00000000-0000-0000-0000-000000000000"
@@ -29,16 +29,6 @@ WALL = {
     "stud": "2x4",
     "spacing": str(16 * INCH),
 }
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
 
 
 def test_partition_makes_a_room_from_the_start(room):
@@ -61,7 +51,7 @@ def test_partition_sent_twice_by_one_page_is_one(room):
 
 @pytest.mark.parametrize("more", [{}, HTMX])
 @pytest.mark.parametrize(
-    ("wrong", "said"),
+    ("wrong", "message"),
     [
         ({"at": "40'"}, "Closet wall"),
         ({"at": "6 1"}, "Left end of that wall to the partition&#x27;s framing: "),
@@ -70,11 +60,11 @@ def test_partition_sent_twice_by_one_page_is_one(room):
         ({"spacing": "other"}, "The other stud spacing is missing: enter it, like"),
     ],
 )
-def test_partition_that_cannot_be_comes_back_as_typed(room, wrong, said, more):
+def test_partition_that_cannot_be_comes_back_as_typed(room, wrong, message, more):
     response = browser(ada()).post(reverse("partition-add", args=[room.pk]), WALL | wrong, **more)
 
     assert response.status_code == 422
-    assert said in response.content.decode()
+    assert message in response.content.decode()
     for name, value in (WALL | wrong).items():
         if name != "key":
             assert response.context["form"][name].value() == value

@@ -19,7 +19,7 @@ from remodel.house.things import opening_add
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 OTHER_KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c12"
@@ -34,27 +34,12 @@ START = {
 LINE = START | {"name": "Bath", "line": "12' 6\" x 10' 2\" x 8'"}
 
 
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
-
-
-@pytest.fixture
-def kitchen(house):
-    return house.rooms.get()
-
-
 def walls_of(*walls: tuple[str, str], **more: str) -> dict[str, str]:
     """The fields of a walk: lengths and turns, as typed."""
-    found = {"walls": str(len(walls)), "save": "yes", **more}
+    typed = {"walls": str(len(walls)), "save": "yes", **more}
     for index, (length, turn) in enumerate(walls):
-        found |= {f"wall-{index}-length": length, f"wall-{index}-turn": turn}
-    return found
+        typed |= {f"wall-{index}-length": length, f"wall-{index}-turn": turn}
+    return typed
 
 
 L_SHAPE = walls_of(
@@ -190,10 +175,10 @@ def test_room_sent_twice_by_one_page_is_one_room(house):
 def test_line_is_read_back_in_words(house):
     client = browser(ada())
 
-    said = client.get(
+    words = client.get(
         reverse("line-readback"), {"line": LINE["line"], "units": "in"}
     ).content.decode()
-    assert said == "Reads as 12 ft 6 in long, 10 ft 2 in wide, 8 ft 0 in high"
+    assert words == "Reads as 12 ft 6 in long, 10 ft 2 in wide, 8 ft 0 in high"
     assert (
         client.get(reverse("line-readback"), {"line": "<b>"})
         .content.decode()
@@ -296,30 +281,30 @@ def test_walk_with_an_unread_length_names_the_wall(house):
 
 def walked(room: Room, **changes: str) -> dict[str, str]:
     """The fields of the walls page as it stands."""
-    found = {
+    typed = {
         "walls": str(room.walls.count()),
         "save": "yes",
         "key": KEY,
         "seen": str(Seen.of(room, *room.walls.all(), Wall)),
     }
     for index, wall in enumerate(room.walls.all()):
-        found |= {
+        typed |= {
             f"wall-{index}-wall": str(wall.pk),
             f"wall-{index}-length": f"{wall.length // INCH} in",
             f"wall-{index}-turn": str(int(wall.turn)),
             f"wall-{index}-name": wall.name,
         }
-    return found | changes
+    return typed | changes
 
 
-def test_walls_are_changed_in_one_go_that_undo_takes_back(kitchen):
+def test_walls_are_changed_in_one_go_that_undo_takes_back(room):
     client = browser(ada())
     data = walked(
-        kitchen, **{"wall-0-length": "14'", "wall-2-length": "14'", "wall-0-name": "Door wall"}
+        room, **{"wall-0-length": "14'", "wall-2-length": "14'", "wall-0-name": "Door wall"}
     )
-    assert client.post(reverse("room-walls", args=[kitchen.pk]), data).status_code == 302
-    wall = kitchen.walls.get(key="A")
-    assert (wall.length, wall.name, Room.objects.get(pk=kitchen.pk).shape) == (
+    assert client.post(reverse("room-walls", args=[room.pk]), data).status_code == 302
+    wall = room.walls.get(key="A")
+    assert (wall.length, wall.name, Room.objects.get(pk=room.pk).shape) == (
         14 * FOOT,
         "Door wall",
         "walls",
@@ -327,15 +312,15 @@ def test_walls_are_changed_in_one_go_that_undo_takes_back(kitchen):
 
     client.post(reverse("change-undo", args=[last_group(wall.pk)]))
     wall.refresh_from_db()
-    assert (wall.length, wall.name, Room.objects.get(pk=kitchen.pk).shape) == (
+    assert (wall.length, wall.name, Room.objects.get(pk=room.pk).shape) == (
         12 * FOOT,
         "Wall A",
         "quick",
     )
 
 
-def test_walls_added_keep_the_keys_of_the_others(kitchen):
-    data = walked(kitchen)
+def test_walls_added_keep_the_keys_of_the_others(room):
+    data = walked(room)
     typed = [
         ("12'", "90", "A"),
         ("6'", "90", "B"),
@@ -344,7 +329,7 @@ def test_walls_added_keep_the_keys_of_the_others(kitchen):
         ("8'", "90", "C"),
         ("10'", "90", "D"),
     ]
-    ids = {wall.key: wall for wall in kitchen.walls.all()}
+    ids = {wall.key: wall for wall in room.walls.all()}
     data = {key: value for key, value in data.items() if not key.startswith("wall-")} | {
         "walls": "6"
     }
@@ -352,19 +337,19 @@ def test_walls_added_keep_the_keys_of_the_others(kitchen):
         data |= {f"wall-{index}-length": length, f"wall-{index}-turn": turn}
         if key:
             data |= {f"wall-{index}-wall": str(ids[key].pk)}
-    response = browser(ada()).post(reverse("room-walls", args=[kitchen.pk]), data)
+    response = browser(ada()).post(reverse("room-walls", args=[room.pk]), data)
 
     assert response.status_code == 302
-    assert [wall.key for wall in kitchen.walls.all()] == ["A", "B", "E", "F", "C", "D"]
-    assert view_of(Room.objects.get(pk=kitchen.pk)).floor_area == (12 * 10 - 4 * 4) * FOOT**2
+    assert [wall.key for wall in room.walls.all()] == ["A", "B", "E", "F", "C", "D"]
+    assert view_of(Room.objects.get(pk=room.pk)).floor_area == (12 * 10 - 4 * 4) * FOOT**2
 
 
-def test_stale_wall_is_told_with_both_values(kitchen):
-    share(kitchen.house, ben())
-    data = walked(kitchen, **{"wall-0-name": "Ada's wall"})
-    wall_change(by=By(ben()), wall=kitchen.walls.get(key="A"), name="Ben's wall")
+def test_stale_wall_is_told_with_both_values(room):
+    share(room.house, ben())
+    data = walked(room, **{"wall-0-name": "Ada's wall"})
+    wall_change(by=By(ben()), wall=room.walls.get(key="A"), name="Ben's wall")
     client = browser(ada())
-    response = client.post(reverse("room-walls", args=[kitchen.pk]), data)
+    response = client.post(reverse("room-walls", args=[room.pk]), data)
     page = response.content.decode()
 
     assert response.status_code == 409
@@ -372,16 +357,15 @@ def test_stale_wall_is_told_with_both_values(kitchen):
     assert "Ben&#x27;s wall" in page
     seen = response.context["form"]["seen"].value()
     assert (
-        client.post(reverse("room-walls", args=[kitchen.pk]), data | {"seen": seen}).status_code
-        == 302
+        client.post(reverse("room-walls", args=[room.pk]), data | {"seen": seen}).status_code == 302
     )
-    assert Wall.objects.get(room=kitchen, key="A").name == "Ada's wall"
+    assert Wall.objects.get(room=room, key="A").name == "Ada's wall"
 
 
-def test_walls_of_another_room_are_not_taken_over(kitchen):
+def test_walls_of_another_room_are_not_taken_over(room):
     other = small_house(cy()).rooms.get()
-    data = walked(kitchen, **{"wall-0-wall": str(other.walls.get(key="A").pk)})
-    browser(ada()).post(reverse("room-walls", args=[kitchen.pk]), data)
+    data = walked(room, **{"wall-0-wall": str(other.walls.get(key="A").pk)})
+    browser(ada()).post(reverse("room-walls", args=[room.pk]), data)
 
     assert other.walls.get(key="A").length == 12 * FOOT
     assert other.walls.get(key="A").room_id == other.pk
@@ -398,63 +382,59 @@ SIZE = {
 }
 
 
-def test_size_is_changed_and_boards_follow(kitchen):
-    before = view_of(kitchen).floor_area
+def test_size_is_changed_and_boards_follow(room):
+    before = view_of(room).floor_area
     response = browser(ada()).post(
-        reverse("room-size", args=[kitchen.pk]),
-        SIZE | {"seen": str(Seen.of(kitchen)), "name": "Big kitchen"},
+        reverse("room-size", args=[room.pk]),
+        SIZE | {"seen": str(Seen.of(room)), "name": "Big kitchen"},
     )
-    room = Room.objects.get(pk=kitchen.pk)
+    changed = Room.objects.get(pk=room.pk)
 
-    assert response["Location"] == reverse("room-edit", args=[kitchen.pk])
-    assert (room.name, room.ceiling_height) == ("Big kitchen", 9 * FOOT)
+    assert response["Location"] == reverse("room-edit", args=[room.pk])
+    assert (changed.name, changed.ceiling_height) == ("Big kitchen", 9 * FOOT)
     assert before == 120 * FOOT**2
-    assert view_of(room).floor_area == 140 * FOOT**2
+    assert view_of(changed).floor_area == 140 * FOOT**2
 
 
-def test_gable_asks_for_its_low_wall_and_high_point(kitchen):
-    url = reverse("room-size", args=[kitchen.pk])
+def test_gable_asks_for_its_low_wall_and_high_point(room):
+    url = reverse("room-size", args=[room.pk])
     page = (
         browser(ada())
-        .post(url, SIZE | {"seen": str(Seen.of(kitchen)), "ceiling_kind": "gable"})
+        .post(url, SIZE | {"seen": str(Seen.of(room)), "ceiling_kind": "gable"})
         .content.decode()
     )
     assert "The low wall is missing: choose it" in page
     assert "Floor to the highest point is missing: enter it, like 11&#x27; 6&quot;" in page
 
     data = SIZE | {
-        "seen": str(Seen.of(kitchen)),
+        "seen": str(Seen.of(room)),
         "ceiling_kind": "gable",
         "ceiling_low_wall": "A",
         "ceiling_high": "12'",
     }
     assert browser(ada()).post(url, data).status_code == 302
-    assert {surface.key for surface in view_of(Room.objects.get(pk=kitchen.pk)).surfaces} >= {
+    assert {surface.key for surface in view_of(Room.objects.get(pk=room.pk)).surfaces} >= {
         "ceiling-near",
         "ceiling-far",
     }
 
 
-def test_stale_size_is_told_with_both_values(kitchen):
-    share(kitchen.house, ben())
-    seen = str(Seen.of(kitchen))
-    room_change(by=By(ben()), room=Room.objects.get(pk=kitchen.pk), name="Ben's kitchen")
-    response = browser(ada()).post(reverse("room-size", args=[kitchen.pk]), SIZE | {"seen": seen})
+def test_stale_size_is_told_with_both_values(room):
+    share(room.house, ben())
+    seen = str(Seen.of(room))
+    room_change(by=By(ben()), room=Room.objects.get(pk=room.pk), name="Ben's kitchen")
+    response = browser(ada()).post(reverse("room-size", args=[room.pk]), SIZE | {"seen": seen})
 
     assert response.status_code == 409
     assert "Ben&#x27;s kitchen" in response.content.decode()
-    assert (
-        response.context["form"]["seen"]
-        .value()
-        .startswith(f"{kitchen.pk.hex}:{kitchen.version + 1} ")
-    )
+    assert response.context["form"]["seen"].value().startswith(f"{room.pk.hex}:{room.version + 1} ")
 
 
-def test_framing_of_a_room_is_kept_and_given_up(kitchen):
-    url = reverse("room-framing", args=[kitchen.pk])
+def test_framing_of_a_room_is_kept_and_given_up(room):
+    url = reverse("room-framing", args=[room.pk])
     data = {
         "key": KEY,
-        "seen": str(Seen.of(kitchen)),
+        "seen": str(Seen.of(room)),
         "studs": "other",
         "studs_other": "19 in",
         "first_stud": '15 1/4"',
@@ -465,8 +445,8 @@ def test_framing_of_a_room_is_kept_and_given_up(kitchen):
         "joist_end": "unknown",
     }
     assert browser(ada()).post(url, data).status_code == 302
-    room = Room.objects.get(pk=kitchen.pk)
-    wall, ceiling = framing_of(room.wall_framing), framing_of(room.ceiling_framing)
+    changed = Room.objects.get(pk=room.pk)
+    wall, ceiling = framing_of(changed.wall_framing), framing_of(changed.ceiling_framing)
     assert (wall.spacing, wall.first) == (19 * INCH, 15 * INCH + INCH // 4)
     assert (ceiling.runs.value, ceiling.start_backed, ceiling.end_backed) == ("across", True, None)
     shown = browser(ada()).get(url).context["form"]
@@ -479,9 +459,9 @@ def test_framing_of_a_room_is_kept_and_given_up(kitchen):
         "first_stud": "",
         "joist_start": "unknown",
     }
-    browser(ada()).post(url, data | {"seen": str(Seen.of(room)), "studs_other": ""} | nothing)
-    room.refresh_from_db()
-    assert (room.wall_framing, room.ceiling_framing) == (None, None)
+    browser(ada()).post(url, data | {"seen": str(Seen.of(changed)), "studs_other": ""} | nothing)
+    changed.refresh_from_db()
+    assert (changed.wall_framing, changed.ceiling_framing) == (None, None)
 
 
 FINISH = {
@@ -499,28 +479,32 @@ FINISH = {
 }
 
 
-def test_boards_and_finish_are_kept(kitchen):
-    data = FINISH | {"seen": str(Seen.of(kitchen))}
-    assert browser(ada()).post(reverse("room-finish", args=[kitchen.pk]), data).status_code == 302
-    room = Room.objects.get(pk=kitchen.pk)
+def test_boards_and_finish_are_kept(room):
+    data = FINISH | {"seen": str(Seen.of(room))}
+    assert browser(ada()).post(reverse("room-finish", args=[room.pk]), data).status_code == 302
+    changed = Room.objects.get(pk=room.pk)
 
-    assert (room.wall_board_kind, room.wall_board_thickness) == ("regular", INCH // 2)
-    assert (room.longest_board, room.heaviest_lift, room.ceiling_level) == (10 * FOOT, 90, 3)
+    assert (changed.wall_board_kind, changed.wall_board_thickness) == ("regular", INCH // 2)
+    assert (changed.longest_board, changed.heaviest_lift, changed.ceiling_level) == (
+        10 * FOOT,
+        90,
+        3,
+    )
 
 
-def test_mesh_with_drying_compound_is_refused_in_words(kitchen):
-    data = FINISH | {"seen": str(Seen.of(kitchen)), "tape": "mesh"}
-    response = browser(ada()).post(reverse("room-finish", args=[kitchen.pk]), data)
+def test_mesh_with_drying_compound_is_refused_in_words(room):
+    data = FINISH | {"seen": str(Seen.of(room)), "tape": "mesh"}
+    response = browser(ada()).post(reverse("room-finish", args=[room.pk]), data)
 
     assert response.status_code == 422
     assert "Mesh tape goes with setting compound only" in response.content.decode()
 
 
-def test_room_removed_is_brought_back_by_undo_with_all_in_it(kitchen):
+def test_room_removed_is_brought_back_by_undo_with_all_in_it(room):
     by = By(ada())
     opening_add(
         by=by,
-        room=kitchen,
+        room=room,
         surface="A",
         kind="door",
         left=3 * FOOT,
@@ -528,23 +512,23 @@ def test_room_removed_is_brought_back_by_undo_with_all_in_it(kitchen):
         width=34 * INCH,
         height=82 * INCH,
     )
-    with_partition(kitchen, ada())
+    with_partition(room, ada())
     client = browser(ada())
-    page = client.post(reverse("room-remove", args=[kitchen.pk]), follow=True)
+    page = client.post(reverse("room-remove", args=[room.pk]), follow=True)
     assert not Room.objects.exists()
     assert "Removed Kitchen." in page.content.decode()
 
-    client.post(reverse("change-undo", args=[last_group(kitchen.pk)]))
+    client.post(reverse("change-undo", args=[last_group(room.pk)]))
     assert sorted(Room.objects.values_list("name", flat=True)) == ["Closet", "Kitchen"]
-    assert Opening.objects.filter(room=kitchen).count() == 1
+    assert Opening.objects.filter(room=room).count() == 1
 
 
 ROOM_PAGES = ["room-edit", "room-size", "room-walls", "room-framing", "room-finish"]
 
 
 @pytest.mark.parametrize("name", ROOM_PAGES)
-def test_stranger_and_missing_room_are_not_there(kitchen, name):
-    url = reverse(name, args=[kitchen.pk])
+def test_stranger_and_missing_room_are_not_there(room, name):
+    url = reverse(name, args=[room.pk])
 
     assert browser(ada()).get(url).status_code == 200
     assert browser(cy()).get(url).status_code == 404
@@ -565,9 +549,9 @@ def test_stranger_and_missing_house_take_no_room(house, name):
     assert browser(ada()).put(url).status_code == 405
 
 
-def test_stranger_removes_no_room(kitchen):
-    url = reverse("room-remove", args=[kitchen.pk])
+def test_stranger_removes_no_room(room):
+    url = reverse("room-remove", args=[room.pk])
 
     assert browser(cy()).post(url).status_code == 404
     assert browser(ada()).get(url).status_code == 405
-    assert Room.objects.filter(pk=kitchen.pk).exists()
+    assert Room.objects.filter(pk=room.pk).exists()

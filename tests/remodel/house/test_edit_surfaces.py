@@ -14,9 +14,9 @@ from remodel.history.services import By
 from remodel.house.models import Room, SurfaceChoice
 from remodel.house.things import surface_choice_set
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import HTMX, browser, share, small_house, with_partition
+from tests.remodel.site import HTMX, browser, share, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 MISSING = "00000000-0000-0000-0000-000000000000"
@@ -45,16 +45,6 @@ PLAIN = {
     "member-1-out_by": "",
     "member-1-remedy": "shim",
 }
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
 
 
 def url_of(room, key: str = "B", name: str = "surface-edit") -> str:
@@ -119,7 +109,7 @@ def test_members_of_its_own_are_kept_one_by_one(room):
         3 * INCH // 4,
         (30 * INCH, 70 * INCH),
     )
-    assert [(each.out_by, each.remedy.value) for each in framing.uneven] == [
+    assert [(member.out_by, member.remedy.value) for member in framing.uneven] == [
         (3 * INCH // 16, "shim"),
         (INCH // 4, "sister"),
     ]
@@ -151,7 +141,7 @@ def test_single_members_are_not_dropped_in_silence(room):
 
 @pytest.mark.parametrize("more", [{}, HTMX])
 @pytest.mark.parametrize(
-    ("wrong", "said"),
+    ("wrong", "message"),
     [
         ({"action": "burn"}, "What happens to it must be one of the choices on the page"),
         ({"lining": "9 9"}, "Old lining, how thick: "),
@@ -165,13 +155,13 @@ def test_single_members_are_not_dropped_in_silence(room):
         ({"spacing": str(16 * INCH), "extra": "90'"}, "Wall B"),
     ],
 )
-def test_what_cannot_be_comes_back_as_typed(room, wrong, said, more):
+def test_what_cannot_be_comes_back_as_typed(room, wrong, message, more):
     response = browser(ada()).post(url_of(room), PLAIN | wrong, **more)
     page = response.content.decode()
 
     assert response.status_code == 422
     assert "error-summary" in page
-    assert said in page
+    assert message in page
     for name, value in wrong.items():
         form = (
             response.context["members"][0]

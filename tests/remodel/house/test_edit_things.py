@@ -14,7 +14,7 @@ from remodel.house.things import cutout_add, hidden_add, opening_add, opening_ch
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 MISSING = "00000000-0000-0000-0000-000000000000"
@@ -55,16 +55,6 @@ RAIL = BOX | {
     "planned": "on",
 }
 ADDS = {"opening": (DOOR, Opening), "cutout": (BOX, Cutout), "hidden": (RAIL, HiddenItem)}
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
 
 
 def add_url(word: str, room, more: str = "") -> str:
@@ -165,7 +155,7 @@ def test_sent_twice_by_one_page_it_is_one(room, word):
 
 @pytest.mark.parametrize("more", [{}, HTMX])
 @pytest.mark.parametrize(
-    ("word", "wrong", "said"),
+    ("word", "wrong", "message"),
     [
         ("opening", {"left": "6 1"}, "Left end of the wall to the opening: "),
         ("opening", {"width": ""}, "Width is missing: enter it, like"),
@@ -186,14 +176,14 @@ def test_sent_twice_by_one_page_it_is_one(room, word):
         ("hidden", {"across_distance": "200'"}, "Blocking"),
     ],
 )
-def test_what_cannot_be_comes_back_as_typed_with_what_to_enter(room, word, wrong, said, more):
+def test_what_cannot_be_comes_back_as_typed_with_what_to_enter(room, word, wrong, message, more):
     data, table = ADDS[word]
     response = browser(ada()).post(add_url(word, room), data | wrong, **more)
     page = response.content.decode()
 
     assert response.status_code == 422
     assert "error-summary" in page
-    assert said in page
+    assert message in page
     for name, value in (data | wrong).items():
         if name not in ("key", "planned"):
             assert response.context["form"][name].value() == value

@@ -13,8 +13,7 @@ from remodel.board.queries import view_of
 from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
-from remodel.history.services import By, undo
-from remodel.house.files import file_of_house
+from remodel.history.services import undo
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Room
 from remodel.house.services import house_change, room_change, room_resize
 from remodel.house.things import (
@@ -26,10 +25,11 @@ from remodel.house.things import (
     opening_change,
     partition_opening_add,
 )
+from remodel.house_files.files import file_of_house
 from tests.remodel.factories import ada
-from tests.remodel.site import HTMX, browser, small_house, with_partition
+from tests.remodel.site import HTMX, browser, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 KEY = "6b0f4ab0-52a5-4f3a-9d2c-1d1f0f5f1c11"
 BOX_FORM = {
@@ -60,21 +60,6 @@ DOOR_FORM = {
 }
 
 
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
-def room():
-    return small_house(ada()).rooms.get()
-
-
 def box(by, room, across=20, up=12, *, origin="left", surface="A", **more) -> Cutout:
     """A box of 2 by 4 in by its near edges, in inches."""
     values = {"kind": "box", "width": 2 * INCH, "height": 4 * INCH, "name": "Box 1"}
@@ -83,10 +68,10 @@ def box(by, room, across=20, up=12, *, origin="left", surface="A", **more) -> Cu
     return cutout_add(by=by, room=room, surface=surface, **values | more)
 
 
-def door(by, room, left=36, width=34, **more) -> Opening:
+def door(by, room, at=36, width=34, **more) -> Opening:
     values = {
         "kind": "door",
-        "left": left * INCH,
+        "left": at * INCH,
         "sill": 0,
         "width": width * INCH,
         "height": 80 * INCH,
@@ -171,7 +156,7 @@ def test_door_over_a_box_is_refused_at_its_own_field(by, room):
 
 
 def test_moving_or_widening_a_door_over_a_box_is_refused(by, room):
-    standing = door(by, room, left=72, width=30)
+    standing = door(by, room, at=72, width=30)
     box(by, room, across=66, up=40)
     for values in (
         {"left": 60 * INCH},

@@ -13,19 +13,9 @@ from remodel.house.services import house_remove
 from remodel.people.models import Role
 from remodel.work.services import note_add
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import browser, share, small_house
+from tests.remodel.site import browser, share
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 def remove(house, **typed):

@@ -8,9 +8,10 @@ from remodel.bridge import house_value
 from remodel.bridge.files import read_house_file
 from remodel.bridge.records import stock_items
 from remodel.history.services import By
-from remodel.house.files import default_catalogue, file_of_house
-from remodel.house.imports import save_house_value
 from remodel.house.queries import whole_house
+from remodel.house_files.files import file_of_house
+from remodel.house_files.imports import save_house_value
+from remodel.house_files.new import default_catalogue
 from remodel.supply.ledger import balances
 from tests.remodel.factories import ada
 

@@ -21,6 +21,7 @@ from remodel.house.things import (
     opening_remove,
     surface_choice_set,
 )
+from remodel.house_files.new import house_add
 from tests.remodel.factories import ada, cy, room_add_line
 
 pytestmark = pytest.mark.django_db
@@ -29,13 +30,8 @@ RIGHT = Decimal(90)
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
 def house(by):
-    return services.house_add(by=by, name="Our house", rules={"longest_board": 10 * FOOT})
+    return house_add(by=by, name="Our house", rules={"longest_board": 10 * FOOT})
 
 
 @pytest.fixture
@@ -62,7 +58,7 @@ def test_new_house_belongs_to_who_made_it_alone(by, house):
 
 def test_house_without_a_name_is_refused_at_its_field(by):
     with pytest.raises(Refused) as refused:
-        services.house_add(by=by, name=" ")
+        house_add(by=by, name=" ")
     assert refused.value.field == "name"
 
 
@@ -206,7 +202,7 @@ def test_hidden_item_stands_behind_its_wall(by, kitchen):
     )
     assert item.wall == kitchen.walls.get(key="C")
     view = view_of(kitchen)
-    assert [each.id for each in view.surfaces[2].framed.surface.hidden] == [item.key]
+    assert [hidden.id for hidden in view.surfaces[2].framed.surface.hidden] == [item.key]
 
 
 def test_choice_for_a_surface_is_one_row_however_often_it_is_set(by, kitchen):

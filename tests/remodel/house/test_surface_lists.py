@@ -12,19 +12,9 @@ from remodel.house.models import Room, Wall
 from remodel.house.services import room_add_surfaces, room_change
 from remodel.house.things import opening_add
 from tests.remodel.factories import ada
-from tests.remodel.site import HTMX, browser, small_house
+from tests.remodel.site import HTMX, browser
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 @pytest.fixture

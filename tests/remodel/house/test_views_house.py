@@ -15,12 +15,7 @@ from remodel.work.services import phase_set_state
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import browser, share, small_house
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 def text_of(response) -> str:
@@ -84,8 +79,8 @@ def test_finished_room_stands_apart_and_costs_nothing_more():
     room_change(by=By(ada()), room=Room.objects.get(house=house, key="bath"), finished=True)
     response = browser(ada()).get(reverse("house-detail", args=[house.pk]))
 
-    assert [each.room.key for each in response.context["open_rooms"]] == ["kitchen"]
-    assert [each.room.key for each in response.context["finished_rooms"]] == ["bath"]
+    assert [shown.room.key for shown in response.context["open_rooms"]] == ["kitchen"]
+    assert [shown.room.key for shown in response.context["finished_rooms"]] == ["bath"]
 
 
 @pytest.mark.parametrize("name", ["house-detail", "room-list"])
@@ -104,7 +99,7 @@ def test_pages_of_many_rooms_ask_no_more_questions_than_of_one(name):
 def test_room_list_draws_every_outline_at_one_scale():
     house = small_house(ada(), "Kitchen", "Bath")
     response = browser(ada()).get(reverse("room-list", args=[house.pk]))
-    thumbs = [each.thumb for each in response.context["rooms"]]
+    thumbs = [shown.thumb for shown in response.context["rooms"]]
 
     assert [(thumb.width, thumb.height) for thumb in thumbs] == [(1000, 833), (1000, 833)]
     assert text_of(response).count("<polygon") == 2

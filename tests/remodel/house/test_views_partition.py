@@ -15,12 +15,7 @@ from remodel.house.queries import whole_house
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 @pytest.fixture

@@ -16,23 +16,12 @@ from remodel.bridge.drawings import screen_css
 from remodel.bridge.lengths import FOOT
 from remodel.bridge.reasons import figure_shown
 from remodel.history.services import By
-from remodel.house.models import Room
 from remodel.house.partitions import partition_change
 from remodel.house.services import room_remove, room_resize
 from tests.remodel.factories import ada, cy
-from tests.remodel.site import browser, small_house, with_partition
+from tests.remodel.site import browser, with_partition
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return Room.objects.get(house=small_house(ada()))
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 
 def page_of(room, **more) -> str:
@@ -70,13 +59,13 @@ def test_every_need_says_why_down_to_a_source(room):
 
 
 def test_plan_says_value_bound_and_gap(room):
-    shown = browser(ada()).get(reverse("room-detail", args=[room.pk])).context["plans"]
+    plans = browser(ada()).get(reverse("room-detail", args=[room.pk])).context["plans"]
 
-    assert shown
-    for each in shown:
-        assert 0 < each.bound <= each.plan.value
-        assert each.gap.endswith("%")
-        assert each.state == "proposed"
+    assert plans
+    for shown in plans:
+        assert 0 < shown.bound <= shown.plan.value
+        assert shown.gap.endswith("%")
+        assert shown.state == "proposed"
 
 
 def test_change_of_size_says_what_it_did(room):

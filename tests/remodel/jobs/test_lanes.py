@@ -30,11 +30,11 @@ class Stop(threading.Event):
 
 
 def lane_of(stop, outcomes):
-    left = list(outcomes)
+    steps = list(outcomes)
 
     def step():
-        outcome = left.pop(0)
-        if not left:
+        outcome = steps.pop(0)
+        if not steps:
             stop.set()
         if isinstance(outcome, Exception):
             raise outcome

@@ -12,8 +12,8 @@ from remodel.board.models import Figures, SearchJob
 from remodel.cards.models import PrintPack
 from remodel.history.models import Change
 from remodel.jobs.models import Worker, worker_seen
+from remodel.pages.people.views import health
 from remodel.people.models import Attempt
-from remodel.people.views import health
 from tests.remodel.factories import HouseFactory, RoomFactory, ada
 from tests.remodel.site import small_house
 

@@ -12,13 +12,8 @@ from remodel.people.models import Attempt, Invitation, Membership, Person, Role
 from remodel.people.services import invitation_make
 from tests.remodel.factories import HouseFactory, PersonFactory, ada, ben, shared_house
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 PASSWORD = "four words of ours"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
 
 
 @pytest.fixture

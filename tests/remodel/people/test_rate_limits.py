@@ -18,21 +18,11 @@ from remodel.supply.orders import order_make
 from remodel.work.models import DayLog
 from tests.remodel.everything import a_photo
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import browser, share, small_house
+from tests.remodel.site import browser, share
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 ONE = RateLimit("things", 1, 2, timedelta(minutes=30))
 HOUSE_FILE = b'{"version": 1, "name": "Loft", "units": "in", "rooms": []}'
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
 
 
 def asked(person, address="203.0.113.5"):
@@ -84,7 +74,7 @@ def bring_in(client):
 
 
 def test_house_files_are_limited(monkeypatch):
-    monkeypatch.setattr("remodel.house.views_edit.houses.HOUSE_FILES", ONE)
+    monkeypatch.setattr("remodel.pages.house.views_edit.houses.HOUSE_FILES", ONE)
     client = browser(ada())
     bring_in(client)
     answer = bring_in(client)
@@ -95,7 +85,7 @@ def test_house_files_are_limited(monkeypatch):
 
 
 def test_photos_are_limited_and_what_was_typed_is_kept(monkeypatch, house):
-    monkeypatch.setattr("remodel.work.views.PHOTOS", ONE)
+    monkeypatch.setattr("remodel.pages.work.views.PHOTOS", ONE)
     client = browser(ada())
     url = reverse("log-add", args=[house.rooms.get().phases.get(key="hanging").pk])
     day = {"day": str(timezone.localdate()), "hours": "4"}
@@ -110,7 +100,7 @@ def test_photos_are_limited_and_what_was_typed_is_kept(monkeypatch, house):
 
 
 def test_packs_are_limited_and_what_was_chosen_is_kept(monkeypatch, house):
-    monkeypatch.setattr("remodel.cards.views_packs.PDFS", ONE)
+    monkeypatch.setattr("remodel.pages.cards.views_packs.PDFS", ONE)
     client, url = browser(ada()), reverse("house-packs", args=[house.pk])
     chosen = {"phase": "hanging", "rooms": ["kitchen"], "paper": "a4"}
     client.post(url, chosen)
@@ -126,7 +116,7 @@ def test_packs_are_limited_and_what_was_chosen_is_kept(monkeypatch, house):
 def test_prints_are_limited(monkeypatch, house, which):
     spent = RateLimit("PDFs", 0, 0, timedelta(minutes=30))
     monkeypatch.setattr("remodel.people.rate_limits.PDFS", spent)
-    monkeypatch.setattr("remodel.cards.views_packs.PDFS", spent)
+    monkeypatch.setattr("remodel.pages.cards.views_packs.PDFS", spent)
     room = house.rooms.get()
     order = order_make(by=By(ada()), house=house, phases=["taping"], rooms=[room])
     share(house, ben(), "viewer")  # who may look only prints too, and is held to the same

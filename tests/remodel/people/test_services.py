@@ -133,25 +133,25 @@ def answer(client_address, settings, **meta):
     request = RequestFactory().get("/", REMOTE_ADDR=client_address, **meta)
     request.session = {}
     request.user = None
-    found = []
+    people = []
 
     def view(asked):
-        found.append(asked.person)
+        people.append(asked.person)
         from django.http import HttpResponse
 
         return HttpResponse("in")
 
-    return WhoIsHereMiddleware(view)(request), found
+    return WhoIsHereMiddleware(view)(request), people
 
 
 def test_this_machine_is_the_household(settings):
-    _, found = answer("127.0.0.1", settings)
-    assert found == [services.household()]
+    _, people = answer("127.0.0.1", settings)
+    assert people == [services.household()]
 
 
 def test_other_device_is_turned_away_until_it_is_paired(settings):
-    response, found = answer("192.168.1.30", settings)
-    assert found == []
+    response, people = answer("192.168.1.30", settings)
+    assert people == []
     assert response.status_code in (302, 403)
 
 

@@ -7,7 +7,7 @@ from django.core.management import call_command
 from django.utils import timezone
 
 from remodel.house.models import House
-from remodel.supply.listing import order_shown
+from remodel.pages.supply.listing import order_shown
 from remodel.supply.queries import orders_of, use_of
 from remodel.work.models import DayLog, Phase
 
@@ -54,7 +54,7 @@ def test_days_of_the_demo_are_told_from_today(house):
 
 
 def test_use_of_the_demo_stands_against_its_estimate(house):
-    assert any(each.estimate and each.used for each in use_of(house))
+    assert any(use.estimate and use.used for use in use_of(house))
 
 
 def test_house_file_without_progress_is_loaded_as_it_is(settings):

@@ -28,10 +28,10 @@ def settings_with(tmp_path, **environment):
 
 def test_empty_environment_is_this_machine_alone_with_a_key_of_its_own(tmp_path):
     first, second = settings_with(tmp_path), settings_with(tmp_path)
-    found = json.loads(first.stdout)
-    assert found["DEBUG"] == "False"
-    assert found["ALLOWED_HOSTS"] == "['localhost', '127.0.0.1', '[::1]']"
-    assert found["SECRET_KEY"] == json.loads(second.stdout)["SECRET_KEY"]
+    values = json.loads(first.stdout)
+    assert values["DEBUG"] == "False"
+    assert values["ALLOWED_HOSTS"] == "['localhost', '127.0.0.1', '[::1]']"
+    assert values["SECRET_KEY"] == json.loads(second.stdout)["SECRET_KEY"]
     assert (tmp_path / "secret-key").stat().st_mode & 0o077 == 0
 
 
@@ -56,14 +56,14 @@ def test_wrong_word_in_the_environment_is_named(tmp_path):
 
 
 def test_hosted_cookies_and_transport_are_safe(tmp_path):
-    found = json.loads(
+    values = json.loads(
         settings_with(
             tmp_path, HALFBAY_MODE="hosted", SECRET_KEY=SECRET, ALLOWED_HOSTS="a.example"
         ).stdout
     )
-    assert found["SESSION_COOKIE_NAME"] == "'__Host-sessionid'"
-    assert found["SESSION_COOKIE_SECURE"] == found["CSRF_COOKIE_SECURE"] == "True"
-    assert int(found["SECURE_HSTS_SECONDS"]) >= 365 * 24 * 3600
+    assert values["SESSION_COOKIE_NAME"] == "'__Host-sessionid'"
+    assert values["SESSION_COOKIE_SECURE"] == values["CSRF_COOKIE_SECURE"] == "True"
+    assert int(values["SECURE_HSTS_SECONDS"]) >= 365 * 24 * 3600
 
 
 def test_hosted_passes_the_deployment_check(tmp_path):

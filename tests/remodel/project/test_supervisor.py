@@ -80,9 +80,9 @@ def test_child_that_will_not_end_is_killed(monkeypatch):
 
 
 def test_name_of_the_worker_reaches_it(tmp_path):
-    said = tmp_path / "said"
-    made = supervisor(LONG, f'echo "$0 $1" > {said}; sleep 60')
+    arguments = tmp_path / "said"
+    made = supervisor(LONG, f'echo "$0 $1" > {arguments}; sleep 60')
     threading.Timer(0.5, made._stop).start()
     made.run()
-    assert said.read_text().split() == ["--name", made._worker_name]
+    assert arguments.read_text().split() == ["--name", made._worker_name]
     assert subprocess.run(["pgrep", "-f", made._worker_name]).returncode == 1

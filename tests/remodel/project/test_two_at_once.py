@@ -34,7 +34,7 @@ from remodel.work.models import KeptPhoto, Phase, Photo
 from remodel.work.photos import reencoded
 from tests.remodel.everything import a_photo
 from tests.remodel.factories import ada, ben, cy, room_add_line
-from tests.remodel.site import share, small_house
+from tests.remodel.site import share
 
 pytestmark = [
     pytest.mark.django_db(transaction=True),
@@ -65,17 +65,7 @@ def at_once(*works: Callable[[], Any]) -> list[Any]:
         return on_own_connection(work)
 
     with ThreadPoolExecutor(len(works)) as pool:
-        return [each.result(WAIT) for each in [pool.submit(run, work) for work in works]]
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
-
-
-@pytest.fixture
-def room(house):
-    return house.rooms.get()
+        return [outcome.result(WAIT) for outcome in [pool.submit(run, work) for work in works]]
 
 
 def test_second_of_two_edits_waits_then_is_told_both_values(room):
@@ -98,11 +88,13 @@ def test_second_of_two_edits_waits_then_is_told_both_values(room):
         )
         assert not second.done()
         go_on.set()
-        told = second.result(WAIT)
+        refusal = second.result(WAIT)
 
     assert first.result(WAIT).name == "Den"
-    assert isinstance(told, Stale)
-    assert [(conflict.theirs, conflict.mine) for conflict in told.conflicts] == [("Den", "Pantry")]
+    assert isinstance(refusal, Stale)
+    assert [(conflict.theirs, conflict.mine) for conflict in refusal.conflicts] == [
+        ("Den", "Pantry")
+    ]
     assert Room.objects.get(pk=room.pk).name == "Den"
     assert Change.objects.filter(row=room.pk, version=room.version + 1).count() == 1
 
@@ -115,9 +107,9 @@ def test_movements_written_at_once_get_a_number_each(house):
             for _ in range(10)
         ]
 
-    said = [serial for some in at_once(*[receive] * 6) for serial in some]
+    serials = [serial for some in at_once(*[receive] * 6) for serial in some]
 
-    assert sorted(said) == list(range(1, 61))
+    assert sorted(serials) == list(range(1, 61))
     assert on_hand(house, "x", "each").value == 60
 
 
@@ -159,7 +151,7 @@ def test_one_change_undone_twice_at_once_is_undone_once(room):
     group = last_group(room.pk)
     done = at_once(*[lambda: undo(by=By(ada()), group=group)] * 2)
 
-    assert sorted(isinstance(each, AlreadyUndone) for each in done) == [False, True]
+    assert sorted(isinstance(outcome, AlreadyUndone) for outcome in done) == [False, True]
     assert Room.objects.get(pk=room.pk).name == "Kitchen"
 
 

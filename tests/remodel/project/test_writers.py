@@ -70,20 +70,22 @@ def ledger(environment):
 
 def test_four_writers_at_once_get_a_line_each_and_none_is_refused(environment):
     writers = [writer(environment, 25) for _ in range(4)]
-    said = [int(line) for writer in writers for line in writer.communicate(timeout=120)[0].split()]
+    serials = [
+        int(line) for writer in writers for line in writer.communicate(timeout=120)[0].split()
+    ]
     assert [writer.returncode for writer in writers] == [0] * 4
-    assert sorted(said) == sorted(ledger(environment))
-    assert len(set(said)) == 100
+    assert sorted(serials) == sorted(ledger(environment))
+    assert len(set(serials)) == 100
 
 
 def test_killed_writer_keeps_all_it_acknowledged(environment):
     for pause in (0.0, 0.02, 0.07):
         child = writer(environment, 100_000)
         assert child.stdout is not None
-        said = [int(child.stdout.readline())]
+        serials = [int(child.stdout.readline())]
         time.sleep(pause)
         child.send_signal(signal.SIGKILL)
-        said += [
+        serials += [
             int(line) for line in child.communicate(timeout=60)[0].split("\n") if line.isdigit()
         ]
-        assert set(said) <= set(ledger(environment))
+        assert set(serials) <= set(ledger(environment))

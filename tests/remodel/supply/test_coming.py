@@ -6,33 +6,22 @@ import pytest
 
 from remodel.bridge.lengths import amount
 from remodel.history.queries import last_group
-from remodel.history.services import By, undo
-from remodel.house.services import house_add
+from remodel.history.services import undo
 from remodel.supply import orders
 from remodel.supply.coming import coming_for
 from remodel.supply.ledger import move
 from remodel.supply.models import Order, Pack
 from remodel.supply.queries import frozen_needs
 from remodel.supply.since import compare_order
-from tests.remodel.factories import ada, room_add_line
+from tests.remodel.factories import room_add_line
 
 pytestmark = pytest.mark.django_db
 TAPE = "tape-paper"
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
-def house(by):
-    return house_add(by=by, name="Our house")
-
-
-@pytest.fixture
-def kitchen(by, house):
-    return room_add_line(by=by, house=house, name="Kitchen", line="12' x 10' x 8'")
+def kitchen(room):
+    return room
 
 
 @pytest.fixture
@@ -61,7 +50,7 @@ def tape(order):
 
 
 def to_buy(order):
-    return sum(each.packs for each in order.lines.filter(item=TAPE))
+    return sum(line.packs for line in order.lines.filter(item=TAPE))
 
 
 def test_same_work_ordered_again_buys_nothing(kitchen, draft, placed):
@@ -69,7 +58,7 @@ def test_same_work_ordered_again_buys_nothing(kitchen, draft, placed):
     line, again = tape(first), tape(draft(kitchen))
     assert (again.packs, again.on_hand) == (0, "0")
     assert Fraction(again.on_the_way) == line.pack_amount.value * line.packs
-    assert [(each["order"], each["packs"]) for each in again.coming] == [
+    assert [(arrival["order"], arrival["packs"]) for arrival in again.coming] == [
         (str(first.pk), line.packs)
     ]
 
@@ -95,10 +84,11 @@ def test_order_of_two_rooms_keeps_what_the_other_room_needs(house, kitchen, bedr
         if frozen_need.item == TAPE and frozen_need.need.room == "bedroom"
     )
     kept = -(-need // line.pack_amount.value)
-    found = {
-        each.item: each.packs for each in coming_for(house, phases=["taping"], rooms=["kitchen"])
+    packs = {
+        arrival.item: arrival.packs
+        for arrival in coming_for(house, phases=["taping"], rooms=["kitchen"])
     }
-    assert found.get(TAPE, 0) == line.packs - kept
+    assert packs.get(TAPE, 0) == line.packs - kept
 
 
 def test_what_the_other_room_used_is_no_longer_kept_for_it(by, house, kitchen, bedroom, placed):
@@ -109,10 +99,11 @@ def test_what_the_other_room_used_is_no_longer_kept_for_it(by, house, kitchen, b
         if frozen_need.item == TAPE and frozen_need.need.room == "bedroom"
     )
     move(by=by, house=house, item=TAPE, kind="used", amount=need, room=bedroom, phase="taping")
-    found = {
-        each.item: each.packs for each in coming_for(house, phases=["taping"], rooms=["kitchen"])
+    packs = {
+        arrival.item: arrival.packs
+        for arrival in coming_for(house, phases=["taping"], rooms=["kitchen"])
     }
-    assert found[TAPE] == tape(order).packs
+    assert packs[TAPE] == tape(order).packs
 
 
 def test_what_was_added_by_hand_serves_something_else(by, house, kitchen, draft):
@@ -121,7 +112,7 @@ def test_what_was_added_by_hand_serves_something_else(by, house, kitchen, draft)
     orders.order_line_add(by=by, order=order, pack=pack, packs=2, reason="For the garage")
     orders.order_place(by=by, order=order, without_prices=True)
     assert "primer" not in {
-        each.item for each in coming_for(house, phases=["taping"], rooms=["kitchen"])
+        arrival.item for arrival in coming_for(house, phases=["taping"], rooms=["kitchen"])
     }
 
 
@@ -155,7 +146,7 @@ def test_order_that_brings_nothing_more_is_bought_for_again(by, kitchen, draft, 
     first = placed(kitchen)
     waiting = draft(kitchen)
     orders.order_close(by=by, order=first)
-    assert to_buy(waiting) == sum(each.packs for each in first.lines.filter(item=TAPE))
+    assert to_buy(waiting) == sum(line.packs for line in first.lines.filter(item=TAPE))
 
 
 def test_closing_taken_back_counts_again(by, kitchen, draft, placed):
@@ -191,22 +182,22 @@ def relying(by, kitchen, bedroom, placed):
 
 def test_what_one_order_counts_on_is_not_counted_twice(house, relying):
     """The kitchen's packs come with the first; the second brings the bedroom's alone."""
-    lines = {str(each.pk) for each in relying[1].lines.filter(item=TAPE)}
+    lines = {str(line.pk) for line in relying[1].lines.filter(item=TAPE)}
     kitchen = coming_for(house, phases=["taping"], rooms=["kitchen"])
     bedroom = coming_for(house, phases=["taping"], rooms=["bedroom"])
-    assert [each for each in kitchen if each.line in lines] == []
-    assert {each.line for each in bedroom if each.item == TAPE} <= lines
+    assert [arrival for arrival in kitchen if arrival.line in lines] == []
+    assert {arrival.line for arrival in bedroom if arrival.item == TAPE} <= lines
 
 
 def test_placed_order_counts_on_what_was_coming(relying):
-    assert [each.more for each in compare_order(relying[1]) if each.more] == []
+    assert [difference.more for difference in compare_order(relying[1]) if difference.more] == []
 
 
 def test_placed_order_says_buy_more_once_the_other_brings_nothing(by, relying):
     first, second = relying
     before = dict(second.frozen)
     orders.order_close(by=by, order=first)
-    assert TAPE in {each.item for each in compare_order(second) if each.more}
+    assert TAPE in {difference.item for difference in compare_order(second) if difference.more}
     second.refresh_from_db()
     assert second.frozen == before
 
@@ -216,7 +207,7 @@ def test_placed_order_is_content_with_what_came_before_the_other_was_closed(by, 
     for line in first.lines.filter(packs__gte=1):
         orders.order_receive(by=by, line=line, packs=line.packs, paid=0)
     orders.order_close(by=by, order=first)
-    assert [each.more for each in compare_order(second) if each.more] == []
+    assert [difference.more for difference in compare_order(second) if difference.more] == []
 
 
 def test_estimate_frozen_before_orders_counted_on_each_other_is_read(kitchen, placed):

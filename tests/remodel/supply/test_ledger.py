@@ -13,11 +13,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
 def house(by):
     return HouseFactory(owner=by.person)
 

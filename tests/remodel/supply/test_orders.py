@@ -9,31 +9,15 @@ from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo
-from remodel.house.services import house_add, room_change
+from remodel.house.services import room_change
 from remodel.supply import orders
 from remodel.supply.ledger import move, on_hand
 from remodel.supply.models import Order, Pack, SheetOnSale
 from remodel.supply.queries import money_of, needs_of, use_of
 from remodel.supply.services import pack_change, prices_confirm
 from remodel.supply.since import compare_order
-from tests.remodel.factories import ada, room_add_line
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
-def house(by):
-    return house_add(by=by, name="Our house")
-
-
-@pytest.fixture
-def room(by, house):
-    return room_add_line(by=by, house=house, name="Kitchen", line="12' x 10' x 8'")
 
 
 def taping(by, house, room):
@@ -163,18 +147,18 @@ def test_draft_receives_nothing(by, house, room):
 
 def test_unchanged_room_has_nothing_more_to_buy(by, house, room):
     order = placed(by, house, room, ["framing", "hanging", "taping", "finishing"])
-    assert [each for each in compare_order(order) if each.more] == []
+    assert [difference for difference in compare_order(order) if difference.more] == []
 
 
 def test_larger_room_needs_more_and_a_smaller_one_sends_packs_back(by, house, room):
     order = placed(by, house, room, ["hanging", "taping"])
     room_change(by=by, room=room, ceiling_height=16 * FOOT)
-    larger = {each.item: each for each in compare_order(order)}
+    larger = {difference.item: difference for difference in compare_order(order)}
     assert larger["tape-paper"].today.value > larger["tape-paper"].frozen.value
-    assert any(each.more for item, each in larger.items() if item.startswith("sheet-"))
+    assert any(difference.more for item, difference in larger.items() if item.startswith("sheet-"))
     room_change(by=by, room=room, ceiling_height=4 * FOOT)
     smaller = compare_order(order)
-    assert any(each.back for each in smaller if each.item.startswith("sheet-"))
+    assert any(difference.back for difference in smaller if difference.item.startswith("sheet-"))
 
 
 def test_use_stands_against_the_frozen_estimate(by, house, room):
@@ -197,7 +181,7 @@ def test_use_stands_against_the_frozen_estimate(by, house, room):
         room=room,
         phase="taping",
     )
-    line = next(each for each in use_of(house) if each.item == "tape-paper")
+    line = next(use for use in use_of(house) if use.item == "tape-paper")
     assert (line.room, line.phase, line.used, line.spoiled) == (
         "kitchen",
         "taping",

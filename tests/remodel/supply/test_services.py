@@ -7,22 +7,10 @@ from remodel.history.errors import Refused, Stale
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo
-from remodel.house.services import house_add
 from remodel.supply import services
 from remodel.supply.models import Material, Pack
-from tests.remodel.factories import ada
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
-def house(by):
-    return house_add(by=by, name="Our house")
 
 
 def test_material_comes_with_its_first_pack_confirmed(by, house):

@@ -31,19 +31,9 @@ from remodel.supply.services import prices_confirm, store_add
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 MISSING = "00000000-0000-4000-8000-000000000000"
 KEY = "7c0e4f6e-57a5-4a5b-9b0f-0d2f5cdd0a0"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def house():
-    return small_house(ada())
 
 
 @pytest.fixture
@@ -56,11 +46,6 @@ def order(house):
 @pytest.fixture
 def placed(order):
     return orders.order_place(by=By(ada()), order=order, without_prices=True)
-
-
-@pytest.fixture
-def client():
-    return browser(ada())
 
 
 def tape(order):
@@ -447,12 +432,12 @@ def test_table_has_every_line_exactly_and_starts_no_formula(client, house, order
     assert "attachment" in answer["Content-Disposition"]
     rows = list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"))))
     assert len(rows) == order.lines.count()
-    found = next(row for row in rows if row["Key"] == "tape-paper")
+    written = next(row for row in rows if row["Key"] == "tape-paper")
     line = tape(order)
-    assert float(found["Need"]) == pytest.approx(float(Fraction(line.need)), abs=1e-6)
-    assert found["To buy"] == str(line.packs)
-    assert found["Price each"] == f"{line.price / 100:.2f}".rstrip("0").rstrip(".")
-    assert found["Store"] == '\'=HYPERLINK("x")'
+    assert float(written["Need"]) == pytest.approx(float(Fraction(line.need)), abs=1e-6)
+    assert written["To buy"] == str(line.packs)
+    assert written["Price each"] == f"{line.price / 100:.2f}".rstrip("0").rstrip(".")
+    assert written["Store"] == '\'=HYPERLINK("x")'
 
 
 def _pages(order):

@@ -18,14 +18,9 @@ from remodel.supply.services import pack_add
 from tests.remodel.factories import HouseFactory, ada, ben, cy
 from tests.remodel.site import browser, share
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 MISSING = "00000000-0000-4000-8000-000000000000"
 KEY = "7c0e4f6e-57a5-4a5b-9b0f-0d2f5cdd0b01"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
 
 
 @pytest.fixture
@@ -43,17 +38,12 @@ def house():
     return house
 
 
-@pytest.fixture
-def client():
-    return browser(ada())
-
-
 def url(house, name, item="tape-paper"):
     return reverse(f"stock-{name}", args=[house.pk, item])
 
 
 def sticks(house):
-    return {found: count for key, found, count in balances(house) if key == "2x4"}
+    return {length: count for key, length, count in balances(house) if key == "2x4"}
 
 
 def test_list_shows_what_is_here_and_every_movement(client, house):
@@ -171,8 +161,8 @@ def test_a_unit_that_is_no_choice_is_refused(client, house):
 
 
 def test_a_movement_is_taken_back_once_by_another(client, house):
-    found = Movement.objects.get(item="tape-paper")
-    back = reverse("stock-reverse", args=[found.pk])
+    movement = Movement.objects.get(item="tape-paper")
+    back = reverse("stock-reverse", args=[movement.pk])
     assert "both stay in the ledger" in client.post(back, follow=True).content.decode()
     assert on_hand(house, "tape-paper", "ft").value == 0
     assert "already taken back" in client.post(back, follow=True).content.decode()
@@ -212,7 +202,7 @@ def test_table_has_every_movement_and_starts_no_formula(client, house):
 
 
 def test_a_stranger_a_missing_house_and_a_missing_item_all_get_404(client, house):
-    stranger, found = browser(cy()), Movement.objects.first()
+    stranger, movement = browser(cy()), Movement.objects.first()
     for name in ("item", "count", "spoil", "move"):
         assert stranger.get(url(house, name)).status_code == 404
         assert client.get(url(house, name, "nothing-like-it")).status_code == 404
@@ -220,7 +210,7 @@ def test_a_stranger_a_missing_house_and_a_missing_item_all_get_404(client, house
     for name in ("list", "csv"):
         assert stranger.get(reverse(f"stock-{name}", args=[house.pk])).status_code == 404
         assert client.get(reverse(f"stock-{name}", args=[MISSING])).status_code == 404
-    assert stranger.post(reverse("stock-reverse", args=[found.pk])).status_code == 404
+    assert stranger.post(reverse("stock-reverse", args=[movement.pk])).status_code == 404
     assert client.post(reverse("stock-reverse", args=[MISSING])).status_code == 404
     assert stranger.post(url(house, "spoil"), {"number": "1", "of": "1 ft"}).status_code == 404
     assert on_hand(house, "tape-paper", "ft").value == 250
@@ -237,8 +227,8 @@ def test_who_may_look_only_changes_nothing(house):
 
 
 def test_wrong_verbs_are_refused(client, house):
-    found = Movement.objects.first()
-    assert client.get(reverse("stock-reverse", args=[found.pk])).status_code == 405
+    movement = Movement.objects.first()
+    assert client.get(reverse("stock-reverse", args=[movement.pk])).status_code == 405
     assert client.post(reverse("stock-list", args=[house.pk])).status_code == 405
     assert client.post(reverse("stock-csv", args=[house.pk])).status_code == 405
     assert client.post(url(house, "item")).status_code == 405

@@ -25,7 +25,7 @@ SCHEMES = {"light": LIGHT, "dark": DARK, "print": PRINT}
 
 
 def luminance(colour):
-    digits = colour[1:] if len(colour) == 7 else "".join(each * 2 for each in colour[1:])
+    digits = colour[1:] if len(colour) == 7 else "".join(digit * 2 for digit in colour[1:])
     channels = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
     red, green, blue = (
         channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4

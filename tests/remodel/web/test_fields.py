@@ -51,11 +51,11 @@ def test_a_bare_number_is_millimetres_in_a_metric_house():
 
 @pytest.mark.parametrize("text", ["6 1", "12' 14\"", "9**9**9", "1e99", "-3", "x" * 500, "\x00"])
 def test_what_is_not_one_length_is_refused_with_the_label_and_an_example(text):
-    said = message("width", width=text)
+    answer = message("width", width=text)
 
-    assert said.startswith("Wall width: ")
-    assert "like" in said.lower()
-    assert "invalid" not in said.lower()
+    assert answer.startswith("Wall width: ")
+    assert "like" in answer.lower()
+    assert "invalid" not in answer.lower()
 
 
 @pytest.mark.parametrize("text", ['11 15/16"', '480 1/16"'])

@@ -35,10 +35,10 @@ def test_every_field_has_a_visible_label_and_none_of_the_attributes_that_cut_or_
     ids = re.findall(
         r'<(?:input|select|textarea)[^>]* id="([^"]+)"', html.replace('type="hidden"', "")
     )
-    visible = [each for each in ids if each not in ("id_key", "id_seen")]
+    visible = [control for control in ids if control not in ("id_key", "id_seen")]
     assert len(visible) == 13
-    for each in visible:
-        assert f'<label for="{each}"' in html
+    for control in visible:
+        assert f'<label for="{control}"' in html
 
 
 def test_a_length_has_no_number_pad_and_a_count_has():

@@ -7,7 +7,7 @@ import pytest
 from django.conf import settings
 from django.urls import reverse
 
-from remodel.web.help import EXPLAINED, explained
+from remodel.pages.help.views import EXPLAINED, explained
 from tests.remodel.factories import ada, cy
 from tests.remodel.site import browser, small_house
 
@@ -40,17 +40,21 @@ def test_every_page_that_explains_itself_is_in_help():
 def test_every_explanation_is_a_whole_sentence(settings, hosted):
     settings.HOSTED = hosted
     for group in EXPLAINED.values():
-        for each in explained(group):
-            text = " ".join(each.paragraphs)
-            assert re.match(r"[A-Z“].{40,}[.?]$", text), each.name
-            assert not re.search(r"<|  | [.,]|None", text), each.name
+        for explanation in explained(group):
+            text = " ".join(explanation.paragraphs)
+            assert re.match(r"[A-Z“].{40,}[.?]$", text), explanation.name
+            assert not re.search(r"<|  | [.,]|None", text), explanation.name
 
 
 def test_pages_of_another_way_to_run_are_left_out(settings):
     settings.HOSTED = True
-    assert "Devices" not in [each.name for each in explained(EXPLAINED["People and devices"])]
+    assert "Devices" not in [
+        explanation.name for explanation in explained(EXPLAINED["People and devices"])
+    ]
     settings.HOSTED = False
-    assert "Sign in" not in [each.name for each in explained(EXPLAINED["People and devices"])]
+    assert "Sign in" not in [
+        explanation.name for explanation in explained(EXPLAINED["People and devices"])
+    ]
 
 
 @pytest.mark.django_db

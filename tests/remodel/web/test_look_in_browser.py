@@ -4,6 +4,8 @@ import unicodedata
 
 import pytest
 
+from tests.browser.reading import ANYWHERE, open_details, too_small
+
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "height": 900}}
 
@@ -26,7 +28,8 @@ def visit(chromium, sink_address):
         contexts.append(context)
         page = context.new_page()
         page.on(
-            "console", lambda said: complaints.append(said.text) if "Policy" in said.text else None
+            "console",
+            lambda message: complaints.append(message.text) if "Policy" in message.text else None,
         )
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(
@@ -53,12 +56,12 @@ def test_axe_finds_nothing(visit, size, scheme, query):
     from axe_playwright_python.sync_playwright import Axe
 
     page = visit(size, scheme=scheme, query=query)
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-    found = Axe().run(page)
+    open_details(page)
+    report = Axe().run(page)
 
     assert [
-        (each["id"], [node["html"] for node in each["nodes"]])
-        for each in found.response["violations"]
+        (violation["id"], [node["html"] for node in violation["nodes"]])
+        for violation in report.response["violations"]
     ] == []
 
 
@@ -68,11 +71,11 @@ def test_axe_finds_nothing_on_a_refused_form(visit):
     page = visit("phone")
     page.click("text=Save the opening")
     page.wait_for_selector(".error-summary")
-    found = Axe().run(page)
+    report = Axe().run(page)
 
     assert [
-        (each["id"], [node["html"] for node in each["nodes"]])
-        for each in found.response["violations"]
+        (violation["id"], [node["html"] for node in violation["nodes"]])
+        for violation in report.response["violations"]
     ] == []
 
 
@@ -87,26 +90,14 @@ def test_nothing_scrolls_sideways_but_the_boxes_that_say_so(visit, size, width):
     )
 
 
-TOO_SMALL = """(least) => [...document.querySelectorAll(
-  "a, button, input, select, textarea, summary")]
-  .filter((each) => each.type !== "hidden" && !each.closest("p:not(.back, .house-name), svg")
-    && !each.matches(".skip"))
-  .map((each) => {
-    let box = each.getBoundingClientRect();
-    const label = each.matches("[type=checkbox], [type=radio]")
-      && (each.closest("label") || each.labels[0]);
-    if (label) box = label.getBoundingClientRect();
-    if (each.matches(".task-link")) box = each.closest(".task").getBoundingClientRect();
-    return [each.outerHTML.slice(0, 80), box.width, box.height];
-  })
-  .filter(([, width, height]) => width && (width < least || height < least))"""
-
-
 @pytest.mark.parametrize(("size", "least"), [("phone", 44), ("laptop", 24)])
 def test_targets_are_large_enough_for_a_thumb(visit, size, least):
-    small = visit(size).evaluate(TOO_SMALL, least)
+    text = "p:not(.back, .house-name), svg, .skip"
+    small = too_small(visit(size), least, skipped=text, among=ANYWHERE)
     # a link in a table's cell or a summary of errors is text in a line
-    assert [each for each in small if 'href="#"' not in each[0] or "Change" in each[0]] == []
+    assert [
+        target for target in small if 'href="#"' not in target[0] or "Change" in target[0]
+    ] == []
 
 
 def test_refused_form_moves_focus_to_the_summary_and_says_error_in_the_title(visit):

@@ -29,7 +29,7 @@ def test_htmx_fits_the_policy(html):
     assert config["includeIndicatorStyles"] is False
     assert config["allowScriptTags"] is False
     assert config["selfRequestsOnly"] is True
-    handled = {each["code"]: each["swap"] for each in config["responseHandling"]}
+    handled = {rule["code"]: rule["swap"] for rule in config["responseHandling"]}
     assert handled["(409|422|429)"] is True
     assert handled["[45].."] is False
 

@@ -24,13 +24,14 @@ TAG = re.compile(
     re.DOTALL,
 )
 
-
+# The two tags that open a form that is posted, and what the rules look for in what they write.
 POSTS = re.compile(r"\{% posts_(?:here|to)\b.*?%\}")
+POSTED = 'method="post" action="/" novalidate hx-post="/"'
 
 
 def words_of(path):
     """The text of a template, with the attributes that `posts_here` and `posts_to` write."""
-    return POSTS.sub('method="post" action="/" novalidate hx-post="/"', path.read_text())
+    return POSTS.sub(POSTED, path.read_text())
 
 
 def tags(path, *names):
@@ -39,7 +40,7 @@ def tags(path, *names):
 
 def faults(path):
     text = words_of(path)
-    found = []
+    wrong = []
     for word in (
         "placeholder=",
         "maxlength=",
@@ -53,47 +54,47 @@ def faults(path):
         "hx-disabled-elt",
     ):
         if word in text:
-            found.append(f"has {word}")
+            wrong.append(f"has {word}")
     # A page for paper is laid out by our own process, which has no policy to break; browsers never
     # get it.
     if re.search(r"<style\b", text) and '{% extends "print_base.html" %}' not in text:
-        found.append("has a style element")
+        wrong.append("has a style element")
     for match in re.finditer(r"<script\b([^>]*)>(.*?)</script>", text, re.DOTALL):
         if "src=" not in match[1] or match[2].strip():
-            found.append("has an inline script")
+            wrong.append("has an inline script")
     for tag in tags(path):
         rest = tag["rest"]
         if re.search(r"\sstyle=", rest):
-            found.append(f"{tag['name']} has style=")
+            wrong.append(f"{tag['name']} has style=")
         if re.search(r"\son[a-z]+=", rest):
-            found.append(f"{tag['name']} has an on... attribute")
+            wrong.append(f"{tag['name']} has an on... attribute")
         if re.search(r"(?<!aria-)\brequired\b(?!\s*%)", re.sub(r"\{[%{].*?[%}]\}", "", rest)):
-            found.append(f"{tag['name']} has required")
+            wrong.append(f"{tag['name']} has required")
         trigger = re.search(r'hx-trigger="([^"]*)"', rest)
         if trigger and re.search(r"\b(blur|keyup|focusout)\b|\[", trigger[1]):
-            found.append(f"{tag['name']} is triggered by {trigger[1]}")
+            wrong.append(f"{tag['name']} is triggered by {trigger[1]}")
     for tag in tags(path, "img"):
         if not re.search(r"\salt=", tag["rest"]):
-            found.append("img without alt")
+            wrong.append("img without alt")
     for tag in tags(path, "button"):
         if not re.search(r'\stype="(submit|button|reset)"', tag["rest"]):
-            found.append("button without type")
+            wrong.append("button without type")
     for tag in tags(path, "form"):
         if "novalidate" not in tag["rest"]:
-            found.append("form without novalidate")
+            wrong.append("form without novalidate")
         if (
             'method="post"' in tag["rest"]
             and "csrf" not in text[tag.end() : text.find("</form>", tag.end())]
         ):
-            found.append("form without csrf_token")
+            wrong.append("form without csrf_token")
         if "hx-post" in tag["rest"] and "action=" not in tag["rest"]:
-            found.append("form with hx-post and no action")
+            wrong.append("form with hx-post and no action")
     for tag in tags(path, "a"):
         if "href=" not in tag["rest"]:
-            found.append("link without href")
+            wrong.append("link without href")
     if _shows_a_form(path) and not path.name.startswith("_") and "{% problems %}" not in text:
-        found.append("{{ form }} without {% problems %}")
-    return found
+        wrong.append("{{ form }} without {% problems %}")
+    return wrong
 
 
 def _shows_a_form(path):
@@ -102,7 +103,9 @@ def _shows_a_form(path):
     included = [
         ROOT / "templates" / name for name in re.findall(r'\{% include "([^"]+/_[^"]+)"', text)
     ]
-    return "{{ form }}" in text or any(_shows_a_form(each) for each in included if each.exists())
+    return "{{ form }}" in text or any(
+        _shows_a_form(fragment) for fragment in included if fragment.exists()
+    )
 
 
 def test_templates_are_found():
@@ -130,6 +133,8 @@ def test_template_keeps_the_rules(path):
         ('<input hx-get="/x" hx-trigger="blur">', "input is triggered by blur"),
         ('<input name="x" required>', "input has required"),
         ('<form method="post" novalidate action="/"><p></p></form>', "form without csrf_token"),
+        ("<form {% posts_here %}><p></p></form>", "form without csrf_token"),
+        ("<form {% posts_to 'house-detail' 5 %}><p></p></form>", "form without csrf_token"),
         ('<form method="get"></form>', "form without novalidate"),
         ("<a>Go</a>", "link without href"),
     ],

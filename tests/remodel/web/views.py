@@ -9,10 +9,10 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 
-from remodel.web.answers import say
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
 from remodel.web.forms import HouseForm
 from remodel.web.parts import Cell, Column, Difference, Drawing, Fact, Table, Task
+from remodel.web.responses import say
 
 INCH = 25_400_000
 

@@ -115,7 +115,7 @@ def test_kept_photo_is_not_written_anew_a_second_time(client, taping, monkeypatc
     kept = token(refused(client, taping))
     content = bytes(KeptPhoto.objects.get().content)
     monkeypatch.setattr("remodel.work.photos.reencoded", None)
-    monkeypatch.setattr("remodel.work.forms.reencoded", None)
+    monkeypatch.setattr("remodel.pages.work.forms.reencoded", None)
     post(client, taping, hours="2", kept_photo=kept)
 
     with Photo.objects.get().image.open("rb") as file:
@@ -334,7 +334,7 @@ def test_words_of_a_photo_without_a_photo_are_not_dropped_in_silence(client, tap
 def test_photos_of_refused_days_count_against_the_pace_and_kept_ones_do_not(
     client, taping, monkeypatch
 ):
-    monkeypatch.setattr("remodel.work.views.PHOTOS", replace(PHOTOS, person=1))
+    monkeypatch.setattr("remodel.pages.work.views.PHOTOS", replace(PHOTOS, person=1))
     kept = token(refused(client, taping))
     too_fast = post(client, taping, hours="2", photo=a_photo(), kept_photo=kept)
     assert too_fast.status_code == 429

@@ -17,12 +17,12 @@ from PIL import Image
 from remodel.bridge.lengths import Amount
 from remodel.history.seen import Seen
 from remodel.history.services import By
-from remodel.house.services import house_add
+from remodel.house_files.new import house_add
+from remodel.pages.work.forms import HoursField
 from remodel.people.models import Membership, Role
 from remodel.supply.ledger import balances, move, on_hand
 from remodel.supply.models import Movement
 from remodel.supply.orders import order_make, order_place
-from remodel.work.forms import HoursField
 from remodel.work.logbook import stuff_of
 from remodel.work.models import DayLog, Phase, Photo
 from tests.remodel.everything import a_photo
@@ -58,7 +58,7 @@ def here(by, phase, item, value, unit, pieces=1):
 
 
 def named(phase, name):
-    return next(each for each in stuff_of(phase) if name in each.full_name)
+    return next(item for item in stuff_of(phase) if name in item.full_name)
 
 
 def sticks(phase):
@@ -209,7 +209,9 @@ def test_what_is_no_photo_is_refused_and_nothing_is_logged(client, taping, conte
 def test_photo_over_the_limit_is_refused(client, taping, settings):
     settings.UPLOAD_MAX_BYTES = 100
     settings.MIDDLEWARE = [
-        each for each in settings.MIDDLEWARE if not each.endswith("RequestMiddleware")
+        middleware
+        for middleware in settings.MIDDLEWARE
+        if not middleware.endswith("RequestMiddleware")
     ]
     answer = post(client, taping, photo=a_photo())
     assert answer.status_code == 422

@@ -26,11 +26,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def by():
-    return By(ada())
-
-
-@pytest.fixture
 def room(by):
     room = RoomFactory(house=HouseFactory(owner=by.person))
     services.phases_add(by=by, room=room)
@@ -118,7 +113,7 @@ def test_nothing_is_next_behind_a_phase_that_waits(by, room):
     )
     progress = progress_of(room)
     assert (progress.done, progress.next) == (1, None)
-    assert [each.waits_for for each in progress.waiting] == ["Lumber"]
+    assert [phase.waits_for for phase in progress.waiting] == ["Lumber"]
 
 
 def test_blocked_phase_without_a_reason_cannot_be_stored(room):
@@ -141,7 +136,7 @@ def test_hanging_warns_of_rough_in_insulation_and_planned_blocking(room):
         planned=True,
     )
     warned = step_warnings(phase(room, "hanging"), "in progress")
-    assert [each.severity for each in warned] == ["stop", "stop", "stop"]
+    assert [warning.severity for warning in warned] == ["stop", "stop", "stop"]
     assert "Rough-in" in warned[0].text
     assert "Rail" in warned[2].text
 

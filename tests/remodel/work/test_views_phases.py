@@ -9,28 +9,17 @@ from django.urls import reverse
 
 from remodel.history.seen import Seen
 from remodel.history.services import By
-from remodel.house.models import Room
 from remodel.house.partitions import partition_change
 from remodel.house.things import hidden_add
 from remodel.people.models import Role
 from remodel.work.models import Note, Phase
 from remodel.work.services import note_add, phase_add, phase_set_state
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import HTMX, browser, share, small_house, with_partition
+from tests.remodel.site import HTMX, browser, share, with_partition
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 MISSING = "00000000-0000-0000-0000-000000000000"
-
-
-@pytest.fixture(autouse=True)
-def hosted(settings):
-    settings.HOSTED = True
-
-
-@pytest.fixture
-def room():
-    return Room.objects.get(house=small_house(ada()))
 
 
 def phase_of(room, key) -> Phase:

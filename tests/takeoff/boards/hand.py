@@ -41,15 +41,15 @@ PLAIN = Rules(floor_gap=Nm(0), fitting=Nm(0))
 
 
 def opening(
-    left: float, bottom: float, right: float, top: float, kind: OpeningKind = OpeningKind.WINDOW
+    start: float, bottom: float, end: float, top: float, kind: OpeningKind = OpeningKind.WINDOW
 ) -> PlacedOpening:
     return PlacedOpening(
-        id=f"o{left}",
+        id=f"o{start}",
         name="opening",
         kind=kind,
-        left=inches(left),
+        left=inches(start),
         bottom=inches(bottom),
-        right=inches(right),
+        right=inches(end),
         top=inches(top),
         edge=OpeningEdge.CASED,
     )

@@ -54,9 +54,9 @@ def refusal(**fields) -> CannotBoard:
 
 def test_half_inch_on_24_inch_ceilings_lies_across_only():
     assert problem().layouts
-    said = refusal(orientation=Orientation.ALONG)
-    assert said.rule == "framing"
-    assert "across" in str(said)
+    reason = refusal(orientation=Orientation.ALONG)
+    assert reason.rule == "framing"
+    assert "across" in str(reason)
 
 
 def test_half_inch_along_a_ceiling_needs_16_inch_framing():
@@ -78,9 +78,9 @@ def test_three_eighths_needs_16_inch_framing():
 
 @pytest.mark.parametrize("load", ["water_texture", "insulated"])
 def test_loaded_ceiling_at_24_inches_needs_sag_resistant_or_five_eighths(load):
-    said = refusal(**{load: True})
-    assert said.rule == "board"
-    assert "sag-resistant" in str(said)
+    reason = refusal(**{load: True})
+    assert reason.rule == "board"
+    assert "sag-resistant" in str(reason)
     assert problem(board="ceiling", **{load: True}).layouts
     assert problem(eighths=5, **{load: True}).layouts
     assert problem(spacing=16, **{load: True}).layouts
@@ -116,11 +116,11 @@ def test_square_edged_rows_ask_for_no_factory_edge_where_ripped():
     last = (
         problem(board="tile", ceiling=False, spacing=16, joint_mode=JointMode.EITHER)
         .layouts[0]
-        .rows[-1]
+        .courses[-1]
     )
     assert last.full
     surface = framed(96, 60, board=BoardChoice(kind="tile", thickness=Nm(INCH // 2)))
-    ripped = formulate(surface, PLAIN, on_sale(Nm(INCH // 2))).layouts[0].rows[-1]
+    ripped = formulate(surface, PLAIN, on_sale(Nm(INCH // 2))).layouts[0].courses[-1]
     assert (ripped.factory_low, ripped.factory_high) == (False, False)
 
 

@@ -45,7 +45,7 @@ def test_wall_of_exactly_two_sheets_has_two_sheets_and_no_seam():
 
 
 def test_wall_of_two_and_a_third_sheets_a_row_wastes_nothing():
-    # 168 in rows: 96 + 72 and 72 + 96, from two 8 ft sheets and one 12 ft: 24 + 18 and two 4 ft
+    # 168 in courses: 96 + 72 and 72 + 96, from two 8 ft sheets and one 12 ft: 24 + 18 and two 4 ft
     # seams at 1.00 a foot
     plan = plan_of(framed(168, 96))
     assert plan.sheet_cost == 4200
@@ -58,7 +58,7 @@ def test_seam_price_can_be_anything_exact():
 
 
 def test_offcuts_of_one_surface_serve_the_next():
-    # two 48 in rows of each wall come out of one 8 ft sheet
+    # two 48 in courses of each wall come out of one 8 ft sheet
     plan = plan_of(framed(48, 48, id="r1/a"), framed(48, 48, id="r1/b"))
     assert plan.total == 1200
 
@@ -98,7 +98,7 @@ def test_pieces_longer_than_any_on_sale_are_refused_where_too_few_are_owned():
 
 
 def test_either_takes_the_floating_seam_where_it_saves_money():
-    # members 24 in apart leave 144 + 24 or a waste; at mid-bay 156 in rows split evenly, 78 + 78
+    # members 24 in apart leave 144 + 24 or a waste; at mid-bay 156 in courses split evenly, 78 + 78
     members = tuple(member(k * 26, 0, 48) for k in range(7))
     rules = replace(
         PLAIN,

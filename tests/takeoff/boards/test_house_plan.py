@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
+
 import pytest
 
+from takeoff.boards.house_plan import plan_boards
 from takeoff.needs.need import Phase
 from tests.takeoff.houses import DEMO_HOUSES, demo_takeoff
 
@@ -48,13 +52,50 @@ def test_sheets_are_told_at_the_surface_they_are_begun_for(takeoff):
         piece.code: plan.surface for plan in takeoff.surface_plans for piece in plan.pieces
     }
     sheets = {sheet.code: sheet for sheet in takeoff.sheets if sheet.source is None}
-    told = set()
+    named = set()
     for need in takeoff.needs:
         if need.phase is Phase.HANGING and need.material.startswith("sheet-"):
             for reason in need.reasons:
                 for code in reason.text.partition(": ")[2].split(", "):
-                    placed = {surface_of[each.piece] for each in placed_on(sheets[code])}
+                    placed = {
+                        surface_of[placed_piece.piece] for placed_piece in placed_on(sheets[code])
+                    }
                     assert reason.surface in placed
                     assert reason.surface.startswith(f"{need.room}/")
-                    told.add(code)
-    assert told == set(sheets)
+                    named.add(code)
+    assert named == set(sheets)
+
+
+def searched(takeoff, improve):
+    """The plans of the house where `improve` is the search."""
+    members = {framed.surface.id: framed for framed in takeoff.framed}
+    plans, _ = plan_boards(takeoff.house, takeoff.rooms, members, improve=improve)
+    return plans
+
+
+def test_plan_that_the_checker_refuses_is_not_taken_from_a_search(takeoff):
+    def improve(pool, start, share):
+        yield replace(start, sheets=start.sheets[1:])
+
+    assert searched(takeoff, improve) == takeoff.plans
+
+
+def test_last_plan_that_the_checker_passes_is_taken_from_a_search(takeoff):
+    def improve(pool, start, share):
+        yield replace(start, bound=replace(start.bound, value=Fraction(1)))
+        yield replace(start, bound=replace(start.bound, value=start.total + 1))
+
+    plans = searched(takeoff, improve)
+    assert [plan.bound.value for plan in plans] == [1] * len(takeoff.plans)
+
+
+def test_pools_share_the_work_of_a_search_by_their_surfaces(takeoff):
+    shares = {}
+
+    def improve(pool, start, share):
+        shares[pool.mark] = share
+        yield start
+
+    searched(takeoff, improve)
+    surfaces = [len(plan.surfaces) for plan in takeoff.plans]
+    assert list(shares.values()) == [Fraction(count, sum(surfaces)) for count in surfaces]

@@ -1,4 +1,4 @@
-"""Choices of joints of a row, and rows that keep apart."""
+"""Choices of joints of a course, and courses that keep apart."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def test_path_keeps_apart_from_joints_to_avoid():
 
 def test_sparse_paths_are_all_those_from_which_no_joint_can_be_left_out():
     ats, end, longest = (16, 32, 48, 64, 80, 96, 112, 128), 144, 60
-    found, complete = sparse_paths(segment(end, *ats), Nm(12), Nm(longest), limit=1000)
+    sparse, complete = sparse_paths(segment(end, *ats), Nm(12), Nm(longest), limit=1000)
 
     def covers(path: tuple[int, ...]) -> bool:
         cuts = (0, *path, end)
@@ -58,15 +58,15 @@ def test_sparse_paths_are_all_those_from_which_no_joint_can_be_left_out():
         p for p in every if not any(covers(tuple(at for at in p if at != gone)) for gone in p)
     ]
     assert complete
-    assert sorted(found) == sorted(wanted)
+    assert sorted(sparse) == sorted(wanted)
 
 
 def test_row_too_long_for_every_choice_still_gives_some_all_over_it():
-    found, complete = sparse_paths(
+    sparse, complete = sparse_paths(
         segment(16_000, *range(16, 16_000, 16)), Nm(12), Nm(96), limit=20
     )
     assert not complete
-    assert len(found) > 10
+    assert len(sparse) > 10
 
 
 def test_keeps_apart_counts_exactly_the_stagger_as_apart():

@@ -109,8 +109,8 @@ def test_known_plan_that_breaks_a_rule_now_is_not_begun_with():
     pool = stated(*TWO_ROOMS)
     known = [plan_pool(part(pool, room)) for room in ("r1", "r2")]
     free = [
-        replace(each, sheet_cost=0, sheets=tuple(replace(s, price=0) for s in each.sheets))
-        for each in known
+        replace(plan, sheet_cost=0, sheets=tuple(replace(s, price=0) for s in plan.sheets))
+        for plan in known
     ]
     assert planned(pool, free).total == planned(pool).total
 
@@ -132,7 +132,7 @@ def test_pile_searched_from_the_plans_found_apart_never_costs_more_than_they_do(
     apart = [list(improve(part(pool, room), effort=effort))[-1].plan for room in ("r0", "r1")]
     together = planned(pool, apart, pile=(("r0",), ("r1",)))
     searched = list(improve(pool, start=together, effort=effort))[-1].plan
-    assert searched.total <= together.total <= sum(each.total for each in apart)
+    assert searched.total <= together.total <= sum(plan.total for plan in apart)
     assert (
         check_plan(searched, [surface.framed for surface in pool.surfaces], PLAIN, CATALOGUE) == ()
     )

@@ -1,8 +1,8 @@
-"""The region to board in row coordinates: parts, upright sections, extents, eaves."""
+"""The region to board in course coordinates: parts, upright sections, extents, eaves."""
 
 from __future__ import annotations
 
-from takeoff.boards.region import eave, extent_within, in_rows, is_rectangle, parts, section
+from takeoff.boards.region import eave, extent_within, in_course_axes, is_rectangle, parts, section
 from takeoff.choices import Runs
 from takeoff.units import Nm
 
@@ -18,7 +18,7 @@ def test_rectangle_is_known_whatever_corner_it_starts_from():
 
 
 def test_turned_region_stays_counter_clockwise_and_turns_back():
-    turned = in_rows(L_SHAPE, Runs.ACROSS)
+    turned = in_course_axes(L_SHAPE, Runs.ACROSS)
     assert (
         sum(
             x0 * y1 - x1 * y0
@@ -26,7 +26,7 @@ def test_turned_region_stays_counter_clockwise_and_turns_back():
         )
         > 0
     )
-    assert in_rows(turned, Runs.ACROSS) == L_SHAPE
+    assert in_course_axes(turned, Runs.ACROSS) == L_SHAPE
 
 
 def test_section_at_a_step_is_what_both_hands_share():

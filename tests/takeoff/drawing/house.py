@@ -54,8 +54,8 @@ def box(
     kind=CutoutKind.BOX,
     width=2,
     height=4,
-    left="left",
-    floor="floor",
+    across_from="left",
+    up_from="floor",
 ):
     is_round = kind in (CutoutKind.ROUND, CutoutKind.PIPE)
     return Cutout(
@@ -63,20 +63,20 @@ def box(
         name=name or id_.capitalize(),
         kind=kind,
         surface=surface,
-        across=Measure(origin=left, distance=inches(across), to=MeasureTo.NEAR),
-        up=Measure(origin=floor, distance=inches(up), to=MeasureTo.NEAR),
+        across=Measure(origin=across_from, distance=inches(across), to=MeasureTo.NEAR),
+        up=Measure(origin=up_from, distance=inches(up), to=MeasureTo.NEAR),
         width=inches(width),
         height=None if is_round else inches(height),
     )
 
 
-def opening(id_, wall, left, sill, width, height, kind=OpeningKind.DOOR, name=None):
+def opening(id_, wall, at, sill, width, height, kind=OpeningKind.DOOR, name=None):
     return Opening(
         id=id_,
         name=name or id_.capitalize(),
         kind=kind,
         wall=wall,
-        left=inches(left),
+        left=inches(at),
         sill=inches(sill),
         width=inches(width),
         height=inches(height),
@@ -94,7 +94,16 @@ GABLED = Room(
     ),
     cutouts=(
         box("switch", "A", 30.25, 60),
-        box("lamp", "ceiling-near", 50, 20, kind=CutoutKind.ROUND, width=6, left="D", floor="A"),
+        box(
+            "lamp",
+            "ceiling-near",
+            50,
+            20,
+            kind=CutoutKind.ROUND,
+            width=6,
+            across_from="D",
+            up_from="A",
+        ),
         box("vent", "C", 20, 70, kind=CutoutKind.VENT, width=12, height=6),
     ),
     hidden=(

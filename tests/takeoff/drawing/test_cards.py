@@ -66,13 +66,13 @@ def test_readings_of_a_check_add_up_on_the_tape():
     ((card, hole),) = with_hole(piece_cards(takeoff()), "Switch")
     text = hole_check(hole, card, UnitSystem.INCH)
     across = text.split(": ", 1)[1].split("; ")[0]
-    left, right, wide, together = (
+    to_left, to_right, wide, together = (
         parse_length(
             part.split(" from")[0].split(" wide")[0].removeprefix("together "), unit=UnitSystem.INCH
         )
         for part in across.split(", ")
     )
-    assert left + right + wide == together
+    assert to_left + to_right + wide == together
     assert Fraction(together, INCH // 16).denominator == 1
 
 
@@ -184,7 +184,7 @@ def test_sloped_piece_is_cut_to_its_slope_last():
 
 def test_screw_lines_carry_the_screws_that_hanging_counts():
     made = takeoff()
-    framed = {each.surface.id: each for each in made.framed}
+    framed = {framed_surface.surface.id: framed_surface for framed_surface in made.framed}
     cards = piece_cards(made)
     for plan in made.surface_plans:
         board = made.house.catalogue.board(plan.board)
@@ -199,7 +199,7 @@ def test_screw_lines_carry_the_screws_that_hanging_counts():
 
 def test_screw_lines_lie_over_their_members():
     made = takeoff()
-    framed = {each.surface.id: each for each in made.framed}
+    framed = {framed_surface.surface.id: framed_surface for framed_surface in made.framed}
     for (surface, _), card in piece_cards(made, BACK).items():
         for line in card.screw_lines:
             spot = (line.at, line.low) if line.upright else (line.low, line.at)
@@ -278,12 +278,12 @@ def test_hole_cut_in_place_is_marked_by_its_centre_with_the_cautions():
 def test_hole_that_would_nearly_fit_mirrored_is_warned_of():
     # a wall of 96 in boarded by one board from 1/2 + 1/8 in to as much short of the other end: its
     # middle is at 48 in
-    def notes(left):
+    def notes(at):
         room = Room(
             id="r",
             name="Room",
             shape=QuickRoom(length=inches(120), width=inches(96)),
-            cutouts=(box("b", "B", left, 60, name="Box"),),
+            cutouts=(box("b", "B", at, 60, name="Box"),),
         )
         made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
         return [
@@ -403,13 +403,13 @@ def test_every_hole_hangs_where_its_box_is(settings):
 
 
 def test_hole_beside_an_opening_and_in_one_is_warned_of():
-    def notes(left):
+    def notes(at):
         room = Room(
             id="r",
             name="Room",
             shape=QuickRoom(length=inches(120), width=inches(96)),
             openings=(opening("door", "A", 50, 0, 36, 80),),
-            cutouts=(box("b", "A", left, 60, name="Box"),),
+            cutouts=(box("b", "A", at, 60, name="Box"),),
         )
         made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
         return [
@@ -425,7 +425,7 @@ def test_hole_beside_an_opening_and_in_one_is_warned_of():
 
 
 def test_sheet_says_which_pieces_lie_end_for_end_on_it():
-    told = 0
+    turned_count = 0
     for card in sheet_cards(takeoff()):
         notes = [
             fact.says
@@ -435,19 +435,19 @@ def test_sheet_says_which_pieces_lie_end_for_end_on_it():
         turned = [piece.code for piece in card.pieces if piece.on.turned]
         assert bool(notes) is bool(turned)
         assert all(code in notes[0] for code in turned)
-        told += len(turned)
-    assert told
+        turned_count += len(turned)
+    assert turned_count
 
 
 def test_drawing_of_a_piece_that_lies_end_for_end_on_its_sheet_says_so():
-    told = {
+    facts_by_turn = {
         piece.on.turned: " ".join(fact.says for fact in piece_drawing(piece, UnitSystem.INCH).facts)
         for card in sheet_cards(takeoff())
         for piece in card.pieces
     }
 
-    assert "On its sheet it lies end for end" in told[True]
-    assert "On its sheet it lies end for end" not in told[False]
+    assert "On its sheet it lies end for end" in facts_by_turn[True]
+    assert "On its sheet it lies end for end" not in facts_by_turn[False]
 
 
 def test_offcut_on_hand_says_which_way_its_own_edge_lies():

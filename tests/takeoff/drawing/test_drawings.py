@@ -107,14 +107,14 @@ def test_every_screw_line_and_member_has_its_reading_drawn(page):
 
 @pytest.mark.parametrize("page", ["paper", "phone"])
 def test_edge_that_has_no_room_for_its_words_has_them_below(page):
-    found = 0
+    undrawn = 0
     for drawing in drawings("piece", page):
         below = " ".join(fact.says for fact in drawing.facts if fact.kind == "Note")
         for fact in drawing.facts:
             if fact.kind == "Edge" and not fact.drawn:
-                found += 1
+                undrawn += 1
                 assert fact.label in below
-    assert found
+    assert undrawn
 
 
 @every
@@ -152,8 +152,8 @@ def test_table_tells_all_that_is_drawn_once(kind, page):
     for drawing in drawings(kind, page):
         rows = drawing.table
         assert len(set(rows)) == len(rows)
-        told = "\n".join(f"{row.label}\n{row.says}" for row in rows)
-        plain = told.replace("\u2068", "").replace("\u2069", "")
+        listed = "\n".join(f"{row.label}\n{row.says}" for row in rows)
+        plain = listed.replace("\u2068", "").replace("\u2069", "")
         for text in words_of(drawing):
             assert text.text.replace("\u2068", "").replace("\u2069", "").rstrip("… ·") in plain
 
@@ -326,8 +326,8 @@ def test_wall_full_of_boxes_still_comes_on_a_page_and_in_its_table():
     drawing = surface_drawing(
         take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE)), "r/A"
     )
-    told = " ".join(fact.label + " " + fact.says for fact in drawing.facts if fact.kind == "Hole")
-    assert all(f"Box {k}-{j}" in told for k in range(16) for j in range(10))
+    listed = " ".join(fact.label + " " + fact.says for fact in drawing.facts if fact.kind == "Hole")
+    assert all(f"Box {k}-{j}" in listed for k in range(16) for j in range(10))
     assert not [
         (a, b) for k, a in enumerate(drawing.texts) for b in drawing.texts[k + 1 :] if a.meets(b)
     ]
@@ -336,12 +336,12 @@ def test_wall_full_of_boxes_still_comes_on_a_page_and_in_its_table():
 def test_box_behind_a_partition_framed_later_is_on_the_plan_of_the_room_it_will_be_in():
     made = take_off(demo_house("hollow-lane"))
     before, behind = (plan_drawing(made, room) for room in ("main-bedroom", "main-closet"))
-    said = [
+    sentences = [
         [fact.says for fact in drawing.facts if fact.label == "Receptacle east"]
         for drawing in (before, behind)
     ]
 
-    assert ["behind a partition" in "".join(each) for each in said] == [True, False]
-    assert len(said[1]) == 1
+    assert ["behind a partition" in "".join(texts) for texts in sentences] == [True, False]
+    assert len(sentences[1]) == 1
     assert before.svg.count('r="110"') == 2  # the light, and the sample below
     assert behind.svg.count('r="110"') == 2

@@ -13,14 +13,14 @@ def entities(text):
     assert lines.pop() == ""
     pairs = [(int(code), value) for code, value in zip(lines[::2], lines[1::2], strict=True)]
     start = pairs.index((2, "ENTITIES"))
-    found = []
+    records = []
     for code, value in pairs[start + 1 :]:
         if code == 0:
-            found.append((value, {}))
+            records.append((value, {}))
         else:
-            found[-1][1][code] = value
-    assert [kind for kind, _ in found[-2:]] == ["ENDSEC", "EOF"]
-    return found[:-2]
+            records[-1][1][code] = value
+    assert [kind for kind, _ in records[-2:]] == ["ENDSEC", "EOF"]
+    return records[:-2]
 
 
 def on(layer, text):

@@ -20,10 +20,10 @@ def test_flat_room_has_no_section():
 def test_no_two_drawings_of_a_house_share_an_id():
     made = takeoff()
     ids = [
-        found
+        id_
         for room in made.rooms
         for d in room_set(made, room.room)
-        for found in re.findall(r' id="([^"]+)"', d.svg)
+        for id_ in re.findall(r' id="([^"]+)"', d.svg)
     ]
     assert len(ids) == len(set(ids)) > 20
 

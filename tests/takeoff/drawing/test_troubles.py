@@ -7,34 +7,34 @@ from takeoff.job import take_off
 from tests.takeoff.drawing.house import CATALOGUE, HOSTILE, box, inches, takeoff
 
 
-def told(surface):
+def texts(surface):
     return {(trouble.kind, trouble.thing): trouble.text for trouble in troubles(takeoff(), surface)}
 
 
 def test_box_in_an_opening_is_told():
-    assert "Box in the door lies in" in told("odd/A")[(TroubleKind.IN_OPENING, "in-door")]
+    assert "Box in the door lies in" in texts("odd/A")[(TroubleKind.IN_OPENING, "in-door")]
 
 
 def test_box_over_a_seam_is_told_with_both_boards():
-    text = told("odd/B")[(TroubleKind.OVER_SEAM, "seam")]
+    text = texts("odd/B")[(TroubleKind.OVER_SEAM, "seam")]
     assert "Box on the seam lies over the seam of" in text
     assert "cut it in place" in text
 
 
 def test_boxes_that_overlap_are_told_once():
-    found = told("odd/C")
-    assert list(found) == [(TroubleKind.OVERLAPS, "one")]
-    assert "One overlaps Two" in found[(TroubleKind.OVERLAPS, "one")]
+    overlaps = texts("odd/C")
+    assert list(overlaps) == [(TroubleKind.OVERLAPS, "one")]
+    assert "One overlaps Two" in overlaps[(TroubleKind.OVERLAPS, "one")]
 
 
 def test_box_that_reaches_into_the_floor_gap_is_told_with_how_far():
-    text = told("odd/D")[(TroubleKind.OUTSIDE, "low")]
+    text = texts("odd/D")[(TroubleKind.OUTSIDE, "low")]
     assert "reaches past the edge of the board" in text
     assert '1/2"' in text or '9/16"' in text
 
 
 def test_long_and_hostile_names_are_told_safely():
-    text = told("odd/A")[(TroubleKind.LONG_NAME, "gap")]
+    text = texts("odd/A")[(TroubleKind.LONG_NAME, "gap")]
     assert f"{len(HOSTILE[:200])} characters" in text
     assert not {"\u202e", "\x07"} & set(text)
 

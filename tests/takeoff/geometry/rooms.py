@@ -48,13 +48,13 @@ def shape(room: Room, **rules) -> RoomGeometry:
 def both_ways(made: House):
     """The house's rooms by id and its first partition's frame, framed before and then after
     board."""
-    found = []
+    ways = []
     for when in (FramedWhen.BEFORE, FramedWhen.AFTER):
         rooms, frames = room_shapes(
             made, framed={partition.id: when for partition in made.partitions}
         )
-        found.append(({room.room: room for room in rooms}, frames[0]))
-    return found
+        ways.append(({room.room: room for room in rooms}, frames[0]))
+    return ways
 
 
 def surface(geometry: RoomGeometry, name: str) -> Surface:
@@ -65,8 +65,8 @@ def in_inches(corners) -> list[tuple[float, float]]:
     return [(round(u / INCH, 3), round(v / INCH, 3)) for u, v in corners]
 
 
-def rectangle(left, bottom, right, top) -> list[tuple[float, float]]:
-    return [(left, bottom), (right, bottom), (right, top), (left, top)]
+def rectangle(start, bottom, end, top) -> list[tuple[float, float]]:
+    return [(start, bottom), (end, bottom), (end, top), (start, top)]
 
 
 def corners(geometry: RoomGeometry) -> dict[tuple[str, str], float]:

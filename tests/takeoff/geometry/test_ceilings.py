@@ -59,8 +59,8 @@ def test_far_plane_is_seen_from_below_with_its_own_eave_at_the_bottom():
 
 
 def test_ridge_is_told_as_one_corner():
-    found = corners(shape(quick(240, 192, ceiling=GABLE)))
-    assert found["kitchen/ceiling-far", "kitchen/ceiling-near"] == 239
+    lengths = corners(shape(quick(240, 192, ceiling=GABLE)))
+    assert lengths["kitchen/ceiling-far", "kitchen/ceiling-near"] == 239
 
 
 def test_ridge_off_the_middle_with_a_lower_far_eave():

@@ -44,8 +44,8 @@ def test_without_thickness_only_gap_and_fitting_come_off():
 
 
 def test_left_surface_gets_no_board_but_its_lining_counts():
-    left = SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.75))
-    geometry = shape(quick(surfaces=(left,)))
+    wall_a = SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.75))
+    geometry = shape(quick(surfaces=(wall_a,)))
     assert surface(geometry, "A").board_area == ()
     assert in_inches(surface(geometry, "B").board_area) == rectangle(0.875, 0.5, 119.375, 95.5)
     assert in_inches(surface(geometry, "ceiling").board_area) == rectangle(
@@ -99,11 +99,11 @@ def test_room_that_is_finished_is_left_as_it_is():
 
 
 def test_corners_are_told_once_with_their_finished_lengths():
-    found = corners(shape(quick()))
-    assert len(found) == 8
-    assert found["kitchen/A", "kitchen/B"] == 95.5
-    assert found["kitchen/A", "kitchen/ceiling"] == 143
-    assert found["kitchen/D", "kitchen/A"] == 95.5
+    lengths = corners(shape(quick()))
+    assert len(lengths) == 8
+    assert lengths["kitchen/A", "kitchen/B"] == 95.5
+    assert lengths["kitchen/A", "kitchen/ceiling"] == 143
+    assert lengths["kitchen/D", "kitchen/A"] == 95.5
 
 
 def test_outside_corner_is_told_as_one():
@@ -112,10 +112,10 @@ def test_outside_corner_is_told_as_one():
 
 
 def test_corner_between_left_surfaces_is_not_told():
-    left = tuple(SurfaceChoice(of=wall, action=Action.LEAVE) for wall in "AB")
-    found = corners(shape(quick(surfaces=left)))
-    assert ("kitchen/A", "kitchen/B") not in found
-    assert ("kitchen/B", "kitchen/C") in found
+    kept_walls = tuple(SurfaceChoice(of=wall, action=Action.LEAVE) for wall in "AB")
+    lengths = corners(shape(quick(surfaces=kept_walls)))
+    assert ("kitchen/A", "kitchen/B") not in lengths
+    assert ("kitchen/B", "kitchen/C") in lengths
 
 
 def test_closet_too_small_to_board_says_so():

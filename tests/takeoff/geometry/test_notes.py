@@ -51,15 +51,15 @@ def test_wet_wall_asks_for_board_that_bears_water():
 
 
 @pytest.mark.parametrize(
-    ("eighths", "spacing", "told"), [(4, 12, 0), (4, 16, 1), (5, 16, 0), (5, 24, 1)]
+    ("eighths", "spacing", "count"), [(4, 12, 0), (4, 16, 1), (5, 16, 0), (5, 24, 1)]
 )
-def test_moisture_resistant_ceiling_wants_close_framing(eighths, spacing, told):
+def test_moisture_resistant_ceiling_wants_close_framing(eighths, spacing, count):
     ceiling = Framing(spacing=Nm(spacing * INCH))
-    found = notes(
+    texts = notes(
         quick(ceiling_framing=ceiling, ceiling_board=board("moisture-resistant", eighths))
     )
-    assert len(found) == told
-    assert all("check your local code" in text for text in found)
+    assert len(texts) == count
+    assert all("check your local code" in text for text in texts)
 
 
 def test_room_of_a_size_few_houses_have_is_asked_about_in_its_units():

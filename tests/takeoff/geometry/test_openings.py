@@ -31,11 +31,11 @@ from takeoff.units import INCH, UnitSystem
 from .rooms import house, inches, outline, quick, rectangle, shape, surface
 
 
-def window(left=36, sill=36, width=30, height=40, **more) -> Opening:
+def window(at=36, sill=36, width=30, height=40, **more) -> Opening:
     return Opening(
         **{"id": "win", "name": "Window", "kind": OpeningKind.WINDOW, "wall": "A"}
         | {
-            "left": inches(left),
+            "left": inches(at),
             "sill": inches(sill),
             "width": inches(width),
             "height": inches(height),
@@ -88,7 +88,7 @@ def test_allowance_of_a_door_lies_half_on_either_side_and_all_above():
     assert place(placed) == rectangle(35, 0, 67, 82)
 
 
-@pytest.mark.parametrize("place_of", [{"left": 115}, {"sill": 57}, {"width": 150}])
+@pytest.mark.parametrize("place_of", [{"at": 115}, {"sill": 57}, {"width": 150}])
 def test_opening_off_its_wall_is_refused_with_the_limits(place_of):
     with pytest.raises(BadValue, match=r"Wall A, Window: .*0\" to 12' 0\".*0\" to 8' 0\""):
         shape(quick(openings=(window(**place_of),)))
@@ -96,15 +96,15 @@ def test_opening_off_its_wall_is_refused_with_the_limits(place_of):
 
 def test_opening_through_a_raked_top_is_refused():
     gable = Ceiling(kind=CeilingKind.GABLE, height=inches(60), high=inches(120), low_wall="A")
-    high = window(left=50, sill=60, width=20, wall="B")
+    high = window(at=50, sill=60, width=20, wall="B")
     shape(quick(ceiling=gable, openings=(high,)))
     with pytest.raises(BadValue, match="under its slope"):
-        shape(quick(ceiling=gable, openings=(window(left=5, sill=60, width=20, wall="B"),)))
+        shape(quick(ceiling=gable, openings=(window(at=5, sill=60, width=20, wall="B"),)))
 
 
 def test_overlapping_openings_are_refused_and_touching_ones_are_not():
-    shape(quick(openings=(window(), window(left=66, id="other", name="Other"))))
-    both = (window(), window(left=65, id="other", name="Other"))
+    shape(quick(openings=(window(), window(at=66, id="other", name="Other"))))
+    both = (window(), window(at=65, id="other", name="Other"))
     with pytest.raises(
         BadValue, match=r"Kitchen, Wall A: Other \(from 5' 5\" to .*\) and Window \(from .* overlap"
     ):

@@ -50,9 +50,9 @@ def test_error_at_the_tolerance_is_spread_and_told():
     geometry = shape(outline(("A", 144), ("B", 120), ("C", 143), ("D", 120)))
     assert geometry.closing_error == INCH
     assert 'did not close by 1"' in geometry.notes[0].text
-    (left, top), (right, _), (_, bottom), _ = geometry.plan
-    assert (left, top, bottom) == (0, 0, inches(120))
-    assert inches(143) < right < inches(144)
+    (start, top), (end, _), (_, bottom), _ = geometry.plan
+    assert (start, top, bottom) == (0, 0, inches(120))
+    assert inches(143) < end < inches(144)
     assert geometry.plan[1][0] == geometry.plan[2][0], "right angles stay right"
 
 

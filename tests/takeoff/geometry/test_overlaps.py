@@ -26,11 +26,14 @@ def tape(origin, distance, to=MeasureTo.CENTRE) -> Measure:
     return Measure(origin=origin, distance=inches(distance), to=to)
 
 
-def box(id_, left, bottom, size=(2, 4), *, surface="A", from_="left", **more) -> Cutout:
+def box(id_, distance, bottom, size=(2, 4), *, surface="A", from_="left", **more) -> Cutout:
     """A box by its near edges, in inches."""
     return Cutout(
         **{"id": id_, "name": id_.capitalize(), "kind": CutoutKind.BOX, "surface": surface}
-        | {"across": tape(from_, left, MeasureTo.NEAR), "up": tape("floor", bottom, MeasureTo.NEAR)}
+        | {
+            "across": tape(from_, distance, MeasureTo.NEAR),
+            "up": tape("floor", bottom, MeasureTo.NEAR),
+        }
         | {"width": inches(size[0]), "height": inches(size[1])}
         | more
     )
@@ -49,10 +52,10 @@ def light(id_, across, up, width=6, *, surface="A", from_=("left", "floor")) -> 
     )
 
 
-def door(left=36, width=30, height=80, **more) -> Opening:
+def door(at=36, width=30, height=80, **more) -> Opening:
     return Opening(
         **{"id": "door", "name": "Door", "kind": OpeningKind.DOOR, "wall": "A"}
-        | {"left": inches(left), "sill": Nm(0), "width": inches(width), "height": inches(height)}
+        | {"left": inches(at), "sill": Nm(0), "width": inches(width), "height": inches(height)}
         | more
     )
 
@@ -209,16 +212,16 @@ def test_touching_is_the_last_place_that_is_free_a_sixteenth_at_a_time(kind, way
     gap = step / 16
     size = (6, 6)
     fixed = box("fixed", 60, 40, size) if kind != "light beside light" else light("fixed", 63, 43)
-    left, bottom, right, top = 60, 40, 66, 46
+    start, bottom, end, top = 60, 40, 66, 46
     openings = ()
     if kind == "box beside door":
-        fixed, openings = None, (door(left=60, width=6, height=46),)
+        fixed, openings = None, (door(at=60, width=6, height=46),)
         bottom = 30  # beside the door, at half its height
     place = {
-        "left of": (left - 6 - gap, bottom),
-        "right of": (right + gap, bottom),
-        "over": (left, top + gap),
-        "under": (left, bottom - 6 - gap),
+        "left of": (start - 6 - gap, bottom),
+        "right of": (end + gap, bottom),
+        "over": (start, top + gap),
+        "under": (start, bottom - 6 - gap),
     }[way]
     moved = box("moved", *place, size)
     if kind.startswith("light"):
@@ -251,10 +254,10 @@ def placed_on_wall(*cutouts, openings=()):
 
 def free(placed, id_, at, **more):
     thing = next(cutout for cutout in (*placed.cutouts, *placed.openings) if cutout.id == id_)
-    found = free_readings(
+    readings = free_readings(
         thing, placed, **{"at": inches(at), "from_right": False, "mark": SIXTEENTH} | more
     )
-    return [reading / INCH for reading in found]
+    return [reading / INCH for reading in readings]
 
 
 def test_nearest_free_readings_are_those_that_touch_on_either_side():
@@ -289,7 +292,7 @@ def test_a_thing_at_another_height_is_not_in_the_way():
 
 
 def test_free_readings_of_a_door_clear_boxes_and_other_openings():
-    window = door(id="window", name="Window", left=71, width=20)
+    window = door(id="window", name="Window", at=71, width=20)
     placed = placed_on_wall(box("box", 40, 40), openings=(door(), window))
     # Right of the box is no room before the window: the next free place is beyond it.
     assert free(placed, "door", 36) == [10, 91]

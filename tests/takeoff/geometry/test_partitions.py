@@ -64,13 +64,13 @@ def partition(at=96, side=Side.RIGHT, wall="A", **more) -> Partition:
     )
 
 
-def door(left=24, width=32) -> Opening:
+def door(at=24, width=32) -> Opening:
     return Opening(
         id="door",
         name="Door",
         kind=OpeningKind.DOOR,
         wall="wall",
-        left=inches(left),
+        left=inches(at),
         sill=inches(0),
         width=inches(width),
         height=inches(82),
@@ -134,9 +134,9 @@ def test_both_ways_tape_two_inside_corners_a_side():
 
 
 def test_after_frame_stands_between_old_linings_that_stay():
-    left = SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.75))
+    wall_a = SurfaceChoice(of="A", action=Action.LEAVE, lining=inches(0.75))
     ceiling = SurfaceChoice(of="ceiling", action=Action.BOARD_OVER, lining=inches(0.5))
-    _, (_, frame) = split(quick(surfaces=(left, ceiling)))
+    _, (_, frame) = split(quick(surfaces=(wall_a, ceiling)))
     assert in_inches(frame.outline) == rectangle(0, 0, 120 - 0.75 - 0.5, 95)
 
 
@@ -163,8 +163,8 @@ def test_door_is_seen_mirrored_from_behind(side):
 
 
 def test_things_go_to_the_side_they_are_on():
-    def window(id_, left):
-        return replace(door(left, 24), id=id_, name=id_, kind=OpeningKind.WINDOW, wall="A")
+    def window(id_, at):
+        return replace(door(at, 24), id=id_, name=id_, kind=OpeningKind.WINDOW, wall="A")
 
     light = Cutout(
         id="light",
@@ -308,10 +308,10 @@ def test_partition_across_a_gable_has_the_gables_shape():
         "closet/ceiling-near",
         "closet/ceiling-far",
     }
-    (_, _, right, ridge, left) = in_inches(later.outline)
+    (_, _, east, ridge, west) = in_inches(later.outline)
     # 1/2 in square to a 3 in 8 slope is 0.534 plumb; the ends stand 1/2 in in, where the ceiling is
     # 3/16 higher.
-    assert (right, ridge, left) == ((191, 95.653), (95.5, 131.466), (0, 95.653))
+    assert (east, ridge, west) == ((191, 95.653), (95.5, 131.466), (0, 95.653))
 
 
 def test_partition_along_a_ridge_leaves_the_closet_one_plane():

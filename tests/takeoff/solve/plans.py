@@ -16,16 +16,16 @@ _STAGGER = 16 * INCH  # the default rule
 def _paths(segment: PathSegment) -> list[tuple[tuple[int, int], ...]]:
     """Every way to make up a segment, as (node, node) a piece."""
     last = len(segment.at) - 1
-    found: list[tuple[tuple[int, int], ...]] = []
+    paths: list[tuple[tuple[int, int], ...]] = []
     waiting: list[tuple[tuple[int, int], ...]] = [()]
     while waiting:
         path = waiting.pop()
         at = path[-1][1] if path else 0
         if at == last:
-            found.append(path)
+            paths.append(path)
             continue
         waiting += [(*path, (arc.tail, arc.head)) for arc in segment.arcs if arc.tail == at]
-    return found
+    return paths
 
 
 def _staggered(
@@ -33,7 +33,7 @@ def _staggered(
 ) -> bool:
     """Whether joints of touching rows of a surface are far enough apart, read off their places."""
     joints = [
-        (segment.surface, segment.row, segment.at[head])
+        (segment.surface, segment.course, segment.at[head])
         for segment, path in zip(segments, paths, strict=True)
         for _, head in path
         if segment.points[head] is not None
@@ -51,7 +51,7 @@ def every_plan(network: Network) -> Iterator[list[int]]:
     for paths in product(*map(_paths, segments)):
         if _staggered(segments, paths):
             made = [of[piece] for of, path in zip(size, paths, strict=True) for piece in path]
-            yield [each for each in made if each is not None]
+            yield [piece for piece in made if piece is not None]
 
 
 def cut_from(network: Network, stock: int, sizes: Sequence[int]) -> bool:
@@ -59,17 +59,17 @@ def cut_from(network: Network, stock: int, sizes: Sequence[int]) -> bool:
     side by side."""
     sheet = network.stock[stock]
     of = [network.sizes[i] for i in sizes]
-    left = sheet.length - sum(piece.length for piece in of if piece.full)
+    remainder = sheet.length - sum(piece.length for piece in of if piece.full)
     ripped = [piece for piece in of if not piece.full]
     for sides in product((0, 1), repeat=len(ripped)):
         strips = [
             [piece for piece, side in zip(ripped, sides, strict=True) if side == which]
             for which in (0, 1)
         ]
-        if all(sum(piece.length for piece in strip) <= left for strip in strips) and (
+        if all(sum(piece.length for piece in strip) <= remainder for strip in strips) and (
             sum(max((piece.width for piece in strip), default=0) for strip in strips) <= sheet.width
         ):
-            return left >= 0
+            return remainder >= 0
     return False
 
 

@@ -40,9 +40,9 @@ def pool_of(house: House) -> Pool:
     for room in room_shapes(house)[0]:
         by_id = {surface.id: surface for surface in room.surfaces}
         problems += [
-            formulate(frame(by_id[each], house.rules), house.rules, house.catalogue)
-            for each in room.hang_order
-            if by_id[each].board_area
+            formulate(frame(by_id[surface_id], house.rules), house.rules, house.catalogue)
+            for surface_id in room.hang_order
+            if by_id[surface_id].board_area
         ]
     return Pool(
         board="regular",

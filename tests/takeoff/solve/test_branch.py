@@ -10,7 +10,8 @@ import pytest
 from takeoff.boards.first_plan import plan_pool
 from takeoff.solve.bound import EVERYTHING, Limits
 from takeoff.solve.branch import Brancher, whole_arcs
-from takeoff.solve.network import MONEY, Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import MONEY, Network
 from takeoff.solve.relaxation import Relaxation
 from takeoff.solve.translate import to_answer
 from tests.bench.rooms import seeded_house
@@ -45,16 +46,16 @@ def some_rows(network: Network) -> list[Rows]:
     """Rows of the whole network, two hundred times."""
     random = Random(1)
     surfaces = range(len(network.layouts))
-    found = []
+    choices = []
     for _ in range(200):
         mine = [drawn(network, surface, random) for surface in surfaces]
-        found.append(
+        choices.append(
             (
                 frozenset().union(*(arcs for arcs, _ in mine)),
                 frozenset().union(*(at for _, at in mine)),
             )
         )
-    return found
+    return choices
 
 
 @pytest.fixture(scope="module")

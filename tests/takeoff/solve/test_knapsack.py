@@ -11,8 +11,9 @@ import pytest
 
 from takeoff.rules import Rules
 from takeoff.solve.bound import settle
-from takeoff.solve.knapsack import Pricer, families, fill, strip_takes
-from takeoff.solve.network import Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.knapsack import Pricer, fill, stock_groups, strip_takes
+from takeoff.solve.network import Network
 from takeoff.solve.relaxation import Relaxation
 from takeoff.units import Nm
 from tests.takeoff.boards.hand import framed, sheet, stated
@@ -28,14 +29,14 @@ def network() -> Network:
 
 def every_filling(lengths: dict[int, int], room: int) -> list[tuple[int, ...]]:
     most = room // min(lengths.values()) if lengths else 0
-    found: list[tuple[int, ...]] = [()]
+    fillings: list[tuple[int, ...]] = [()]
     for count in range(1, most + 1):
-        found += [
+        fillings += [
             combination
             for combination in combinations_with_replacement(sorted(lengths), count)
             if sum(lengths[i] for i in combination) <= room
         ]
-    return found
+    return fillings
 
 
 def worth_by_trying_everything(
@@ -50,7 +51,7 @@ def worth_by_trying_everything(
     full = {i: length[i] for i, size in enumerate(net.sizes) if size.full}
     widths = sorted({size.width for size in net.sizes if not size.full})
     for held in every_filling(full, room):
-        left = room - sum(length[i] for i in held)
+        remainder = room - sum(length[i] for i in held)
         for low in (*widths, net.stock[stock].width):
             strips = [
                 every_filling(
@@ -59,7 +60,7 @@ def worth_by_trying_everything(
                         for i, size in enumerate(net.sizes)
                         if not size.full and size.width <= width
                     },
-                    left,
+                    remainder,
                 )
                 for width in (low, net.stock[stock].width - low)
             ]
@@ -84,9 +85,9 @@ def test_best_pattern_is_worth_what_trying_everything_finds(seed):
     net = network()
     random = Random(seed)
     values = [random.randrange(1, 1000) for _ in net.sizes]
-    (family,) = families(net)
-    pricer = Pricer(net, family, values, up=True)
-    for stock in family.stock:
+    (stock_group,) = stock_groups(net)
+    pricer = Pricer(net, stock_group, values, up=True)
+    for stock in stock_group.stock:
         assert pricer.value(stock) == worth_by_trying_everything(net, stock, values)
         pattern = pricer.pattern(stock)
         assert sum(values[i] for i in pattern.sizes) == pricer.value(stock)
@@ -95,9 +96,9 @@ def test_best_pattern_is_worth_what_trying_everything_finds(seed):
 
 def test_ripped_strips_of_a_pattern_fit_side_by_side():
     net = network()
-    (family,) = families(net)
+    (stock_group,) = stock_groups(net)
     values = [size.length * size.width // 10**12 for size in net.sizes]
-    pattern = Pricer(net, family, values, up=True).pattern(family.stock[-1])
+    pattern = Pricer(net, stock_group, values, up=True).pattern(stock_group.stock[-1])
     if len(pattern.strips) == 2:
         assert pattern.rip is not None
         rest = Nm(net.stock[pattern.stock].width - pattern.rip)
@@ -110,16 +111,16 @@ def test_strips_side_by_side_hold_no_more_of_a_shared_group_than_a_plan_does(see
     net = network()
     random = Random(seed)
     values = [random.randrange(1, 1000) for _ in net.sizes]
-    (family,) = families(net)
-    shared = tuple(sorted({net.ends[i] for i in family.ripped if i in net.ends}))[: seed + 1]
-    pricer = Pricer(net, replace(family, shared=shared), values, up=True)
+    (stock_group,) = stock_groups(net)
+    shared = tuple(sorted({net.ends[i] for i in stock_group.ripped if i in net.ends}))[: seed + 1]
+    pricer = Pricer(net, replace(stock_group, shared=shared), values, up=True)
 
     def allowed(sizes: tuple[int, ...]) -> bool:
         return all(
             sum(net.ends.get(i) == group for i in sizes) <= net.most[group] for group in shared
         )
 
-    for stock in family.stock:
+    for stock in stock_group.stock:
         assert pricer.value(stock) == worth_by_trying_everything(net, stock, values, allowed)
         pattern = pricer.pattern(stock)
         assert sum(values[i] for i in pattern.sizes) == pricer.value(stock)

@@ -3,7 +3,8 @@
 from takeoff.boards.house_plan import pools_of
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
-from takeoff.solve.network import compile_pool, shrink
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import shrink
 from tests.takeoff.houses import demo_house
 
 

@@ -10,9 +10,10 @@ import pytest
 
 from takeoff.framing.members import Member
 from takeoff.rules import Rules
-from takeoff.solve.columns import ByKnapsack, BySearch
 from takeoff.solve.compatible import Compatible
-from takeoff.solve.network import MONEY, Network, compile_pool
+from takeoff.solve.compile_network import compile_pool
+from takeoff.solve.network import MONEY, Network
+from takeoff.solve.pattern_sources import ByKnapsack, BySearch
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import Relaxation, links
 from takeoff.units import Nm
@@ -114,7 +115,7 @@ def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_o
     listed: dict[int, list[tuple[int, ...]]] = {}
     for pattern in patterns_within(
         net,
-        source.knapsack.families,
+        source.knapsack.stock_groups,
         values,
         dual.stock,
         source.links,
@@ -139,7 +140,7 @@ def test_every_sheet_of_a_plan_within_the_gap_is_listed_or_is_a_lesser_form_of_o
 
     for stock, sizes in sheets(seed):
         if dual.stock[stock] - sum(values[i] for i in sizes) <= gap:
-            assert any(covers(each, sizes) for each in listed.get(stock, ()))
+            assert any(covers(pattern, sizes) for pattern in listed.get(stock, ()))
 
 
 def test_too_many_patterns_are_told_with_those_found_so_far():
@@ -147,14 +148,14 @@ def test_too_many_patterns_are_told_with_those_found_so_far():
     relaxation = by_search(net)
     dual = relaxation.solve()
     assert dual is not None
-    with pytest.raises(TooMany) as told:
+    with pytest.raises(TooMany) as stopped:
         patterns_within(
             net,
-            ByKnapsack(net).families,
+            ByKnapsack(net).stock_groups,
             dual.prices.sizes,
             dual.stock,
             relaxation.links,
             500 * MONEY,
             most=20,
         )
-    assert len(told.value.found) > 20
+    assert len(stopped.value.found) > 20

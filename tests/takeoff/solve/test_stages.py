@@ -9,8 +9,9 @@ import pytest
 
 from takeoff.boards.first_plan import plan_pool
 from takeoff.rules import Rules
+from takeoff.solve.compile_network import compile_pool
 from takeoff.solve.effort import Effort
-from takeoff.solve.network import MONEY, compile_pool
+from takeoff.solve.network import MONEY
 from takeoff.solve.translate import to_answer
 from takeoff.solve.tree import Tree
 from takeoff.units import Nm

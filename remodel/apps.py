@@ -1,0 +1,25 @@
+"""Which app is told of what another one does.
+
+An app never imports the apps above it. Where one of them has to act on what happens below, it is
+registered here, in the order in which it is called.
+"""
+
+from django.apps import AppConfig
+
+
+class RemodelConfig(AppConfig):
+    name = "remodel"
+
+    def ready(self) -> None:
+        from remodel.board.services import recompute_written
+        from remodel.history.services import before_undo, on_written
+        from remodel.house.hooks import before_room_removed, on_room_added
+        from remodel.piles import check_removal, check_undo
+        from remodel.supply.orders import orders_written
+        from remodel.work.services import phases_add
+
+        on_room_added(lambda by, room: phases_add(by=by, room=room))
+        before_room_removed(check_removal)
+        on_written(recompute_written)  # before orders, which are drafted from the new figures
+        on_written(orders_written)
+        before_undo(check_undo)

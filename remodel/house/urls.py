@@ -1,6 +1,0 @@
-"""Pages of the house and its rooms; looking, and editing."""
-
-from remodel.house import urls_rooms
-from remodel.house.views_edit import urls as urls_edit
-
-urlpatterns = [*urls_edit.urlpatterns, *urls_rooms.urlpatterns]

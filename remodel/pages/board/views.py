@@ -1,0 +1,120 @@
+"""Plans of a room accepted, given up and moved on, and what a search has found meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET, require_POST
+
+from remodel.board import services
+from remodel.board.models import Plan
+from remodel.board.queries import board_of
+from remodel.history.errors import Refused
+from remodel.history.services import By
+from remodel.house.models import Room
+from remodel.pages.house.room_page import room_context, seen_mark
+from remodel.pages.house.views_room import room_with_phases
+from remodel.people.http import SiteRequest
+from remodel.people.queries import row_for
+from remodel.web.responses import go, say
+
+__all__ = ["plan_leave", "plan_step", "plan_take", "room_boards", "room_plan_keep"]
+
+
+@require_GET
+def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """The part of a room's page that is swapped in once a search has found something; 204 while
+    nothing is new."""
+    room = room_with_phases(request, room_id)
+    if request.GET.get("seen") == seen_mark(board_of(room)):
+        return HttpResponse(status=204)
+    return render(request, "rooms/room.html#swapped", room_context(room) | {"swapping": True})
+
+
+@require_POST
+def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
+    """Accept the plan on offer."""
+    plan = _plan(request, plan_id)
+    return _answer(
+        request,
+        plan.room,
+        lambda by: services.plan_accept(by=by, plan=plan),
+        "The plan is accepted",
+    )
+
+
+@require_POST
+def plan_leave(request: SiteRequest, plan_id: UUID) -> HttpResponse:
+    """Give up the plan on offer, or the accepted one."""
+    plan = _plan(request, plan_id)
+    return _answer(
+        request, plan.room, lambda by: services.plan_leave(by=by, plan=plan), "The plan is left"
+    )
+
+
+@require_POST
+def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
+    """Move a plan that stands one step on (ordered, cut, hung), or one step back."""
+    plan = _plan(request, plan_id)
+    state = request.POST.get("state", "")
+    return _answer(
+        request,
+        plan.room,
+        lambda by: services.plan_set_state(by=by, plan=plan, state=state),
+        f"The plan is {state} now",
+    )
+
+
+@require_POST
+def room_plan_keep(request: SiteRequest, room_id: UUID, board: str, thickness: int) -> HttpResponse:
+    """Accept the plan that the room shows, so that nothing replaces it."""
+    room = room_with_phases(request, room_id, write=True)
+    return _answer(
+        request,
+        room,
+        lambda by: services.plan_keep(by=by, room=room, board=board, thickness=thickness),
+        "The plan is accepted; nothing replaces it unasked",
+    )
+
+
+def _plan(request: SiteRequest, plan_id: UUID) -> Plan:
+    plans = Plan.objects.select_related("room__house")
+    return row_for(request.person, plans, plan_id, through="room__house", write=True)
+
+
+def _answer(
+    request: SiteRequest, room: Room, write: Callable[[By], object], message: str
+) -> HttpResponse:
+    shown = _shown(request, room)
+    wrong = ""
+    try:
+        write(By(request.person))
+    except Refused as error:
+        wrong = str(error)
+    if not request.htmx:
+        messages.info(request, wrong or f"{message}.")
+        return go(request, "room-detail", shown.pk)
+    context = room_context(room_with_phases(request, shown.pk)) | {
+        "swapping": True,
+        "plan_refused": wrong,
+    }
+    answer = render(request, "rooms/room.html#swapped", context, status=422 if wrong else 200)
+    return say(answer, wrong or message)
+
+
+def _shown(request: SiteRequest, room: Room) -> Room:
+    """The room on whose page the button was pressed. The plan itself belongs to the head room of
+    its family."""
+    asked = request.POST.get("room", "")
+    return next(
+        (
+            candidate
+            for candidate in Room.objects.filter(house=room.house_id)
+            if str(candidate.pk) == asked
+        ),
+        room,
+    )

@@ -1,0 +1,151 @@
+"""What pages show of cards: values with their drawings and marks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from uuid import UUID
+
+from remodel.bridge import cards as cards_bridge
+from remodel.bridge.lengths import BadValue
+from remodel.cards.queries import cards_for
+from remodel.house.models import Room
+from remodel.pages.drawings import drawing_of
+from remodel.web.parts import Column, Drawing, Table
+
+__all__ = [
+    "CardShown",
+    "PieceOfCard",
+    "RoomList",
+    "SheetLine",
+    "card_shown",
+    "house_lists",
+    "sheet_lines",
+]
+
+Marks = frozenset[tuple[str, str, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceOfCard:
+    """A piece with its drawing. `here` says that it hangs in the room whose page this is."""
+
+    piece: cards_bridge.PieceShown
+    drawing: Drawing | None
+    why_not: str
+    edges: Table
+    done: bool
+    here: bool
+    anchor: str
+    room_pk: UUID | None
+    plan: str
+
+    @property
+    def bare(self) -> Drawing | None:
+        """The drawing without its table. The table stands on the sheet's own page."""
+        return replace(self.drawing, facts=None) if self.drawing else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardShown:
+    sheet: cards_bridge.SheetShown
+    drawing: Drawing
+    pieces: tuple[PieceOfCard, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetLine:
+    """A sheet in a list: how many of its pieces are cut, and the other rooms that take pieces of
+    it."""
+
+    sheet: cards_bridge.SheetShown
+    done: int
+    of: int
+    others: tuple[str, ...]
+
+    @property
+    def status(self) -> str:
+        return "done" if self.done == self.of else "in_progress" if self.done else "not_started"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomList:
+    room: Room
+    head: object
+    lines: Sequence[SheetLine]
+
+
+def card_shown(
+    sheet: cards_bridge.SheetShown, room: Room, marks: Marks, rooms: Mapping[str, UUID]
+) -> CardShown:
+    """A sheet and its pieces, each drawn for a screen. `rooms` gives the ids of the house's rooms
+    by key."""
+    pieces = []
+    for index, piece in enumerate(sheet.pieces):
+        anchor = f"piece-{sheet.key}-{index}".lower()
+        drawing, why_not = None, ""
+        try:
+            drawn = cards_bridge.draw_piece(piece, prefix=f"d-{anchor}")
+            drawing = drawing_of(drawn, f"{anchor}-drawing", f"{piece.code} as it lies, {sheet.up}")
+        except BadValue as error:
+            why_not = str(error)
+        edges = Table(
+            id=f"{anchor}-edges",
+            caption=f"What each edge of {piece.code} meets",
+            columns=[Column(title="As it lies"), Column(title="Meets"), Column(title="Made as")],
+            rows=[[side.where, side.meets, side.finish] for side in piece.sides],
+        )
+        pieces.append(
+            PieceOfCard(
+                piece=piece,
+                drawing=drawing,
+                why_not=why_not,
+                edges=edges,
+                done=(sheet.plan, piece.room_key, piece.key) in marks,
+                here=piece.room_key == room.key,
+                anchor=anchor,
+                room_pk=rooms.get(piece.room_key),
+                plan=sheet.plan,
+            )
+        )
+    drawn = cards_bridge.draw_sheet(sheet, prefix=f"d-sheet-{sheet.key}".lower())
+    return CardShown(
+        sheet=sheet,
+        drawing=drawing_of(drawn, f"sheet-{sheet.key}".lower(), f"Sheet {sheet.code}, {sheet.up}"),
+        pieces=tuple(pieces),
+    )
+
+
+def sheet_lines(room: Room, cards: cards_bridge.FamilyCards, marks: Marks) -> list[SheetLine]:
+    """The sheets that a room's pieces are cut from, in the order they are cut."""
+    return [
+        SheetLine(
+            sheet=sheet,
+            done=sum((sheet.plan, piece.room_key, piece.key) in marks for piece in sheet.pieces),
+            of=len(sheet.pieces),
+            others=tuple(
+                dict.fromkeys(piece.room for piece in sheet.pieces if piece.room_key != room.key)
+            ),
+        )
+        for sheet in cards.sheets
+        if room.key in sheet.rooms
+    ]
+
+
+def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
+    """Each room with its sheets. A sheet that several rooms share stands with the first of them."""
+    lists = []
+    seen: set[tuple[object, str]] = set()
+    for room in rooms:
+        cards = cards_for(room)
+        if cards is None:
+            continue
+        lines = [
+            line
+            for line in sheet_lines(room, cards, marks)
+            if (cards.head, line.sheet.key) not in seen
+        ]
+        seen |= {(cards.head, line.sheet.key) for line in lines}
+        if lines:
+            lists.append(RoomList(room=room, head=cards.head, lines=lines))
+    return lists

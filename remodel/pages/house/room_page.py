@@ -1,0 +1,342 @@
+"""All that a room's page shows. It is gathered once, for the full page and for each part that is
+swapped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from remodel.board import queue
+from remodel.board.models import Plan
+from remodel.board.queries import Board, Changes, board_of
+from remodel.bridge import codec
+from remodel.bridge.lengths import Amount, add, shown_amount
+from remodel.bridge.plans import plan_from, seam_length_of
+from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
+from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
+from remodel.house.models import Partition, Room
+from remodel.pages.drawings import drawing_of, room_drawn
+from remodel.pages.house.glance import glance_at
+from remodel.web.parts import Column, Table
+from remodel.work.models import GIVEN_PHASES, Note
+
+__all__ = [
+    "NeedGroup",
+    "NeedShown",
+    "PlanShown",
+    "ReasonShown",
+    "amount_text",
+    "needs_shown",
+    "room_context",
+]
+
+# how the engine tells those who write a house file by hand to record blocking
+_IN_THE_FILE = "then set blocking_recorded in the house file."
+PHASE_NAMES = dict(GIVEN_PHASES)
+BASIS = {
+    "proven": "proven",
+    "to solver tolerance": "to the solver's tolerance",
+    "area": "by area alone, so the true gap is smaller",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReasonShown:
+    """One line of a need's reasons. `figures` names the trade figures it rests on, which stand with
+    the need."""
+
+    text: str
+    amount: str
+    figures: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeedShown:
+    """A need with its reasons surface by surface, the sum of each surface, and every trade figure
+    once."""
+
+    line: NeedLine
+    amount: str
+    by_surface: tuple[tuple[str, str, tuple[ReasonShown, ...]], ...]
+    figures: tuple[FigureShown, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeedGroup:
+    """The needs of one phase. `cost` is in cents, at the cheapest price of a unit and before whole
+    packs."""
+
+    key: str
+    name: str
+    needs: tuple[NeedShown, ...]
+    cost: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanShown:
+    """The plan of one kind of board: its cost, its distance from the best possible, its state, and
+    a better plan on offer.
+
+    `share` is the most it can be from the best, as a share of its cost. `saves` is what the offer
+    saves in cents, with each foot of butt seam priced. `sheets_more` (cents) and `seam_more` (nm)
+    say what that is made of.
+    """
+
+    plan: PlanSummary
+    share: Fraction
+    basis: str
+    standing: Plan | None
+    offer: Plan | None
+    saves: Fraction
+    sheets_more: int
+    seam_more: int
+    searching: bool
+
+    @property
+    def bound(self) -> Fraction:
+        """The cents that no plan can cost less than."""
+        return self.plan.value * (1 - self.share)
+
+    @property
+    def gap(self) -> str:
+        """How far the plan is at most from the best possible, in words."""
+        return (
+            f"at most {percent(self.share)}"
+            if round(self.share * 1000) or not self.share
+            else "less than 0.1 %"
+        )
+
+    @property
+    def state(self) -> str:
+        return self.standing.state if self.standing and not self.plan.aside else "proposed"
+
+    @property
+    def next_state(self) -> tuple[str, str] | None:
+        """The state that follows, as it is stored and as a button says it."""
+        steps = {
+            "accepted": ("ordered", "It is ordered"),
+            "ordered": ("cut", "It is cut"),
+            "cut": ("hung", "It is hung"),
+        }
+        return steps.get(self.state)
+
+
+def room_context(room: Room) -> dict[str, Any]:
+    """The context of a room's whole page."""
+    board = board_of(room)
+    house = room.house
+    drawn = room_drawn(room) if board.view else None
+    context: dict[str, Any] = {
+        "house": house,
+        "room": room,
+        "board": board,
+        "glance": glance_at(room, board.summary),
+        "notes": list(Note.objects.filter(room=room, phase=None).select_related("person")),
+        "partitions": list(Partition.objects.filter(room=room)),
+        "worker_here": queue.worker_is_here(),
+        "pile": _pile_of(room),
+    }
+    if board.view is None:
+        return context
+    surfaces = {surface.key: surface for surface in board.view.surfaces}
+    return context | {
+        "view": board.view,
+        "warnings": [
+            warning.replace(_IN_THE_FILE, "then say so on the partition's page.")
+            for warning in board.view.warnings
+        ],
+        "plans": plans_shown(board),
+        "groups": needs_shown(board.view.needs, board.view, house.units),
+        "changes": changes_shown(board.changes, board.view, house.units),
+        "plan_drawing": drawing_of(drawn.plan, "room-plan", f"{room.name} from above")
+        if drawn and drawn.plan
+        else None,
+        "section_drawing": drawing_of(
+            drawn.section, "room-section", f"{room.name}, a section across the slope"
+        )
+        if drawn and drawn.section
+        else None,
+        "surfaces": [
+            {
+                "surface": surfaces.get(surface.key),
+                "key": surface.key,
+                "name": surface.name,
+                "drawing": drawing_of(
+                    surface.drawn,
+                    f"drawing-{surface.key}",
+                    _caption(surface.name, surfaces.get(surface.key)),
+                )
+                if surface.drawn
+                else None,
+                "why_not": surface.why_not,
+                "troubles": [*surface.troubles, *_strips(surfaces.get(surface.key))],
+            }
+            for surface in (drawn.surfaces if drawn else ())
+        ],
+        "order": drawn.order if drawn else (),
+        "seen": seen_mark(board),
+    }
+
+
+def _pile_of(room: Room) -> list[Room]:
+    """The rooms of this room's pile, itself included; empty where it is bought by itself."""
+    head = room.behind.room if room.behind else room
+    rooms = list(Room.objects.filter(house=room.house_id, pile=head.pile)) if head.pile else []
+    return rooms if len(rooms) > 1 else []
+
+
+def _strips(surface: SurfaceView | None) -> list[str]:
+    """The narrow strips of the plans, told beside the drawing: a wider board may make them
+    unnecessary, which is worth knowing before buying."""
+    return [note.text for note in surface.notes if note.rule == "narrow_strip"] if surface else []
+
+
+def seen_mark(board: Board) -> str:
+    """A short mark of the plans and searches that a page shows, so that a poll swaps the page only
+    where something is new."""
+    return codec.digest(
+        board.digest,
+        board.pile_waits,
+        board.stale,
+        [str(offer.pk) for offer in board.offers],
+        [f"{plan.pk}{plan.state}" for plan in board.standing],
+        [f"{search.pk}{search.state}" for search in board.searching],
+    )[:16]
+
+
+def plans_shown(board: Board) -> list[PlanShown]:
+    if board.view is None:
+        return []
+    plans = []
+    for plan in board.view.plans:
+        key = (plan.board, plan.thickness)
+        gap, basis = board.gap(plan)
+        offer = next(
+            (offer for offer in board.offers if (offer.board, offer.thickness) == key), None
+        )
+        better = plan_from(offer.data) if offer else None
+        plans.append(
+            PlanShown(
+                plan=plan,
+                share=gap,
+                basis=BASIS.get(basis, basis),
+                standing=next(
+                    (
+                        standing_plan
+                        for standing_plan in board.standing
+                        if (standing_plan.board, standing_plan.thickness) == key
+                    ),
+                    None,
+                ),
+                offer=offer,
+                saves=plan.value - Fraction(offer.total) if offer else Fraction(0),
+                sheets_more=better.sheet_cost - plan.sheet_cost if better else 0,
+                seam_more=seam_length_of(better) - plan.seam_length if better else 0,
+                searching=any(
+                    (search.board, search.thickness) == key for search in board.searching
+                ),
+            )
+        )
+    return plans
+
+
+def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[NeedGroup]:
+    """The needs phase by phase, with every reason and its trade figures."""
+    names = {surface.id: _surface_name(surface) for surface in view.surfaces}
+    groups: dict[str, list[NeedShown]] = {}
+    for line in lines:
+        groups.setdefault(line.phase, []).append(_need(line, names, units))
+    return [
+        NeedGroup(
+            key=key,
+            name=PHASE_NAMES.get(key, key.capitalize()),
+            needs=tuple(some),
+            cost=sum((need.line.cost for need in some if need.line.cost is not None), Fraction(0)),
+        )
+        for key, some in groups.items()
+    ]
+
+
+def _need(line: NeedLine, names: Mapping[str, str], units: str) -> NeedShown:
+    by_surface: dict[str, list[Reason]] = {}
+    for reason in line.need.reasons:
+        by_surface.setdefault(names.get(reason.surface or "", ""), []).append(reason)
+    ids = dict.fromkeys(figure for reason in line.need.reasons for figure in reason.figures)
+    return NeedShown(
+        line=line,
+        amount=amount_text(line.amount, units),
+        by_surface=tuple(
+            (
+                surface,
+                amount_text(add(*(reason.amount for reason in some)), units)
+                if len(some) > 1
+                else "",
+                tuple(
+                    ReasonShown(
+                        text=reason.text,
+                        amount=amount_text(reason.amount, units),
+                        figures=", ".join(reason.figures),
+                    )
+                    for reason in some
+                ),
+            )
+            for surface, some in by_surface.items()
+        ),
+        figures=tuple(shown for figure in ids if (shown := figure_shown(figure)) is not None),
+    )
+
+
+def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[str, Any] | None:
+    """What the latest change did, for people; None where it changed nothing."""
+    if not changes:
+        return None
+    names = {line.item: line.name for line in view.needs}
+
+    def shown(amount: Amount | None) -> str:
+        return amount_text(amount, units) if amount is not None else "none"
+
+    rows = [
+        [
+            names.get(amount.item, amount.item.replace("-", " ").capitalize()),
+            PHASE_NAMES.get(amount.phase, amount.phase),
+            shown(amount.before),
+            shown(amount.after),
+        ]
+        for amount in changes.amounts
+    ]
+    columns = [Column(title="Material"), Column(title="Phase"), Column(title="Before", number=True)]
+    return {
+        "cost": round(changes.cost),
+        "joints": changes.joints,
+        "table": Table(
+            id="what-changed",
+            caption="Needs that are not what they were",
+            columns=[*columns, Column(title="Now", number=True)],
+            rows=rows,
+            caption_hidden=True,
+        )
+        if rows
+        else None,
+    }
+
+
+def amount_text(amount: Amount, units: str) -> str:
+    """An amount for people. Counted things have no unit."""
+    return shown_amount(amount, units).removesuffix(" each")
+
+
+def _surface_name(surface: SurfaceView) -> str:
+    return surface.name.partition(", ")[2] or surface.name
+
+
+def _caption(name: str, surface: SurfaceView | None) -> str:
+    if surface is None or not surface.pieces:
+        return name
+    boards = len(surface.pieces)
+    seams = len(surface.joints)
+    count = f"{name}: {boards} board{'s' if boards != 1 else ''}"
+    if not seams:
+        return f"{count}, no butt seam"
+    return f"{count}, {seams} butt seam{'s' if seams != 1 else ''}"

@@ -1,0 +1,14 @@
+from django.urls import path
+
+from remodel.pages.house import views_house, views_partition, views_room
+
+urlpatterns = [
+    path("house/<uuid:house_id>", views_house.house_detail, name="house-detail"),
+    path("house/<uuid:house_id>/rooms", views_house.room_list, name="room-list"),
+    path("house/<uuid:house_id>/partitions", views_partition.partition_list, name="partition-list"),
+    path(
+        "partition/<uuid:partition_id>", views_partition.partition_detail, name="partition-detail"
+    ),
+    path("room/<uuid:room_id>", views_room.room_detail, name="room-detail"),
+    path("room/<uuid:room_id>/surface/<str:key>", views_room.surface_detail, name="surface-detail"),
+]

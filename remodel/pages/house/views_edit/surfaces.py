@@ -1,0 +1,110 @@
+"""What is done to one surface of a room."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import Http404, HttpResponse
+from django.views.decorators.http import require_http_methods, require_POST
+
+from remodel.history.services import By
+from remodel.house.models import Room, SurfaceChoice
+from remodel.house.queries import surface_of
+from remodel.house.things import surface_choice_clear, surface_choice_set
+from remodel.pages.editing import Seen, edit, posted, removed, saved_and_go
+from remodel.pages.house.forms.fields import plane_choices, wall_choices
+from remodel.pages.house.forms.surfaces import MemberForm, SurfaceForm
+from remodel.people.http import SiteRequest
+from remodel.people.queries import room_for
+from remodel.web.row_forms import posted_rows
+
+__all__ = ["surface_clear", "surface_edit"]
+
+_SPARE = 2
+_MOST = 60
+
+
+@require_http_methods(["GET", "POST"])
+def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
+    """The choice for a wall, a ceiling plane or the face of a partition."""
+    room = room_for(request.person, room_id, write=True)
+    name, is_wall = _surface(room, key)
+    row = _choice(room, key)
+    seen = Seen.of(row, SurfaceChoice)
+    form = SurfaceForm(
+        posted(request), units=room.house.units, room=room, is_wall=is_wall, row=row, seen=seen
+    )
+    members = _members(request, form)
+
+    def write(by: By) -> SurfaceChoice:
+        uneven = [member.member for member in members if member.member]
+        return surface_choice_set(by=by, room=room, surface=key, **form.columns(uneven))
+
+    return edit(
+        request,
+        form,
+        "edit/surface.html",
+        {
+            "house": room.house,
+            "room": room,
+            "name": name,
+            "key": key,
+            "row": row,
+            "members": members,
+            "is_wall": is_wall,
+        },
+        write=write,
+        then=lambda _: saved_and_go(request, "room-edit", room.pk, name=name),
+        more=members,
+    )
+
+
+@require_POST
+def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
+    """Make a surface follow its room again."""
+    room = room_for(request.person, room_id, write=True)
+    name, _ = _surface(room, key)
+    row = _choice(room, key)
+    if row is None:
+        return saved_and_go(request, "room-edit", room.pk, name=name)
+    surface_choice_clear(by=By(request.person), choice=row)
+    return removed(request, row, f"what was chosen for {name}", "room-edit", room.pk)
+
+
+def _surface(room: Room, key: str) -> tuple[str, bool]:
+    """A surface's name, and whether it is a wall. 404 where the room has no such surface."""
+    walls = dict(wall_choices(room))
+    faces = {
+        partition.key: partition.name
+        for partition in ([room.behind] if room.behind else room.partitions.all())
+    }
+    ceilings = dict(plane_choices(room))
+    for surface, is_wall in ((walls, True), (faces, True), (ceilings, False)):
+        if key in surface:
+            return surface[key], is_wall
+    raise Http404("No such surface")
+
+
+def _choice(room: Room, key: str) -> SurfaceChoice | None:
+    wall, plane = surface_of(room, key)
+    return SurfaceChoice.objects.filter(room=room, wall=wall, plane=plane).first()
+
+
+def _members(request: SiteRequest, form: SurfaceForm) -> list[MemberForm]:
+    """A row of fields for each member out of line, and a few spare rows."""
+    if request.method == "POST":
+        posted = posted_rows(request.POST, "member", most=_MOST)
+        return [
+            MemberForm(row.data, prefix=row.prefix, units=form.units, number=number)
+            for number, row in enumerate(posted, start=1)
+        ]
+    kept = form.uneven
+    return [
+        MemberForm(
+            prefix=f"member-{index}",
+            units=form.units,
+            number=index + 1,
+            member=kept[index] if index < len(kept) else None,
+        )
+        for index in range(min(len(kept) + _SPARE, _MOST))
+    ]

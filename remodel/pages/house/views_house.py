@@ -1,0 +1,118 @@
+"""The house and its rooms at a glance."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from remodel.board.queries import figures_are_stale
+from remodel.house.models import House, Room
+from remodel.house.queries import rooms_of
+from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
+from remodel.people.http import SiteRequest
+from remodel.people.queries import house_for
+from remodel.supply.queries import Money, money_of
+from remodel.web.parts import Fact, Task
+from remodel.web.templatetags.halfbay import money
+from remodel.work.models import PhaseState
+
+__all__ = ["house_detail", "room_list"]
+
+
+@require_GET
+def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Every room with its phases, what can be done now and what waits, and the money."""
+    house = house_for(request.person, house_id)
+    glances = rooms_at_a_glance(_rooms(house))
+    open_ = [glance for glance in glances if not glance.finished]
+    context = {
+        "house": house,
+        "open_rooms": open_,
+        "finished_rooms": [glance for glance in glances if glance.finished],
+        "at_hand": _at_hand(open_),
+        "next": _next(open_),
+        "waiting": _waiting(open_),
+        "done": sum(glance.progress.done for glance in open_),
+        "of": sum(glance.progress.of for glance in open_),
+        "money": _money(house, money_of(house), open_),
+        "stale": figures_are_stale(house.pk),
+    }
+    return render(request, "house/house.html", context)
+
+
+@require_GET
+def room_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Every room with its outline, all at one scale, and what its boards come to."""
+    house = house_for(request.person, house_id)
+    return render(
+        request, "house/rooms.html", {"house": house, "rooms": rooms_at_a_glance(_rooms(house))}
+    )
+
+
+def _rooms(house: House) -> list[Room]:
+    return list(rooms_of(house).defer("result__before"))
+
+
+def _at_hand(rooms: list[Glance]) -> list[Task]:
+    """The phases in progress, then those that are ready."""
+    tasks = [
+        (
+            cell.code != "in_progress",
+            Task(name=f"{cell.phase.name}, {room.room.name}", status=cell.code, url=_url(cell)),
+        )
+        for room in rooms
+        for cell in room.cells
+        if cell.phase.state in (PhaseState.IN_PROGRESS, PhaseState.READY)
+    ]
+    return [task for _, task in sorted(tasks, key=lambda pair: pair[0])]
+
+
+def _next(rooms: list[Glance]) -> list[Task]:
+    """What the first rooms begin with, for a house where nothing is in progress."""
+    return [
+        Task(
+            name=f"{room.progress.next.name}, {room.room.name}",
+            status=room.progress.next.state.replace(" ", "_"),
+            url=reverse("phase-detail", args=[room.progress.next.pk]),
+        )
+        for room in rooms
+        if room.progress.next
+    ][:4]
+
+
+def _waiting(rooms: list[Glance]) -> list[Task]:
+    return [
+        Task(
+            name=f"{cell.phase.name}, {room.room.name}",
+            status=cell.code,
+            url=_url(cell),
+            waits_for=cell.phase.waits_for,
+        )
+        for room in rooms
+        for cell in room.cells
+        if cell.phase.state == PhaseState.BLOCKED
+    ]
+
+
+def _url(cell: PhaseCell) -> str:
+    return reverse("phase-detail", args=[cell.phase.pk])
+
+
+def _money(house: House, paid: Money, rooms: list[Glance]) -> list[Fact]:
+    ahead = sum((room.to_spend for room in rooms), 0)
+    return [
+        Fact(
+            term="Spent", value=money(paid.spent, house.currency), note="Paid, less what went back"
+        ),
+        Fact(term="Ordered, still to come", value=money(paid.to_come, house.currency)),
+        Fact(
+            term="Phases not done yet",
+            value=money(round(ahead), house.currency),
+            note="What they take at the cheapest price, before whole packs and stock on hand"
+            + (", at sample prices" if house.sample_prices else ""),
+        ),
+    ]

@@ -1,0 +1,63 @@
+"""A room's page: its outline and boards drawn, what its phases take, and what changed."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.db.models import prefetch_related_objects
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from remodel.board.queries import view_of
+from remodel.bridge.lengths import BadValue
+from remodel.house.models import Room
+from remodel.pages.drawings import drawing_of, surface_drawn
+from remodel.pages.house.room_page import room_context
+from remodel.people.http import SiteRequest
+from remodel.people.queries import room_for
+
+__all__ = ["room_detail", "room_with_phases", "surface_detail"]
+
+
+@require_GET
+def room_detail(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    room = room_with_phases(request, room_id)
+    return render(request, "rooms/room.html", room_context(room))
+
+
+@require_GET
+def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
+    """One surface, drawn large, with every measure as a table."""
+    room = room_for(request.person, room_id)
+    view = view_of(room)
+    surface = (
+        next((surface for surface in view.surfaces if surface.key == key), None) if view else None
+    )
+    if surface is None:
+        raise Http404("No such surface")
+    name = surface.name.partition(", ")[2] or surface.name
+    try:
+        drawn, why_not = surface_drawn(room, key), ""
+    except BadValue as error:
+        drawn, why_not = None, str(error)
+    context = {
+        "house": room.house,
+        "room": room,
+        "surface": surface,
+        "name": name[:1].upper() + name[1:],
+        "drawing": drawing_of(
+            drawn, "surface-drawing", f"{name[:1].upper() + name[1:]}, {room.name}"
+        )
+        if drawn
+        else None,
+        "why_not": why_not,
+    }
+    return render(request, "rooms/surface.html", context)
+
+
+def room_with_phases(request: SiteRequest, room_id: UUID, *, write: bool = False) -> Room:
+    """A room of the person's own, fetched with its phases."""
+    room = room_for(request.person, room_id, write=write)
+    prefetch_related_objects([room], "phases")
+    return room

@@ -1,0 +1,38 @@
+"""Pages there are only at home, and pages there are only where people sign in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse
+
+__all__ = ["home_only", "hosted_only"]
+
+View = Callable[..., HttpResponse]
+
+
+def hosted_only(view: View) -> View:
+    """Make a view answer 404 where nobody signs in."""
+
+    @wraps(view)
+    def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not settings.HOSTED:
+            raise Http404("Only when hosted")
+        return view(request, *args, **kwargs)
+
+    return run
+
+
+def home_only(view: View) -> View:
+    """Make a view answer 404 where people sign in."""
+
+    @wraps(view)
+    def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if settings.HOSTED:
+            raise Http404("Only at home")
+        return view(request, *args, **kwargs)
+
+    return run

@@ -1,0 +1,420 @@
+"""Pages of supply orders: drafted, edited, placed, printed, ticked off in the store."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from remodel.board.queries import family_of
+from remodel.bridge import lengths
+from remodel.bridge.piles import others_of
+from remodel.bridge.reasons import figure_shown
+from remodel.bridge.supply import SinceOrdered
+from remodel.bridge.words import QUANTITY_PHASES
+from remodel.history.errors import Refused
+from remodel.history.services import By
+from remodel.house.models import Wall
+from remodel.pages.editing import Seen, edit, offer_undo, page, posted
+from remodel.pages.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
+from remodel.pages.supply.listing import (
+    CSV_HEADER,
+    bought,
+    csv_rows,
+    order_shown,
+    phase_names,
+    said,
+    sources_of,
+)
+from remodel.pdf import paper
+from remodel.people.addresses import code_picture, shared_url
+from remodel.people.http import SiteRequest
+from remodel.people.queries import house_for, row_for
+from remodel.piles import heads_of, named, piles_of
+from remodel.spreadsheet import csv_answer
+from remodel.supply import orders as order_services
+from remodel.supply.models import Order, OrderLine, Pack
+from remodel.supply.queries import frozen_needs, money_of, needs_of, orders_of
+from remodel.supply.since import compare_order
+from remodel.web.responses import go
+
+__all__ = [
+    "order_add",
+    "order_close",
+    "order_csv",
+    "order_detail",
+    "order_line",
+    "order_line_tick",
+    "order_list",
+    "order_new",
+    "order_place",
+    "order_print",
+    "order_refresh",
+    "order_remove",
+    "order_store",
+]
+
+
+def order_of(request: SiteRequest, order_id: UUID, *, write: bool = False) -> Order:
+    """One order of the person's own houses, with all that its pages need; 404 otherwise."""
+    row = row_for(request.person, Order.objects.all(), order_id, through="house", write=write)
+    order: Order = orders_of(row.house).select_related("house").get(pk=row.pk)
+    return order
+
+
+def line_of(request: SiteRequest, line_id: UUID, *, write: bool = True) -> OrderLine:
+    rows = OrderLine.objects.select_related("order__house", "store")
+    return row_for(request.person, rows, line_id, through="order__house", write=write)
+
+
+@require_GET
+def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Every order, latest first, and the money in them."""
+    house = house_for(request.person, house_id)
+    orders = [(order, order_shown(order)) for order in orders_of(house).select_related("house")]
+    context = {"house": house, "orders": orders, "money": money_of(house)}
+    return page(request, "supply/order_list.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Choose phases and rooms. The order is worked out from what they take, less what is on
+    hand."""
+    house = house_for(request.person, house_id, write=True)
+    rooms = list(house.rooms.filter(finished=False))
+    asked = request.GET.getlist("room")
+    initial = {
+        "rooms": [str(room.pk) for room in rooms if not asked or str(room.pk) in asked],
+        "phases": [phase for phase, _ in QUANTITY_PHASES if phase in request.GET.getlist("phase")],
+    }
+    form = OrderForm(posted(request), rooms=rooms, units=house.units, initial=initial)
+    return edit(
+        request,
+        form,
+        "supply/order_new.html",
+        {"house": house, "rooms": rooms},
+        write=lambda by: order_services.order_make(by=by, house=house, **form.values),
+        then=lambda order: go(request, "order-detail", order.pk),
+    )
+
+
+@require_GET
+def order_detail(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    order = order_of(request, order_id)
+    return page(
+        request, "supply/order.html", detail_context(order), form=_place_form(request, order)
+    )
+
+
+def _place_form(request: SiteRequest, order: Order) -> PlaceForm:
+    """The form that places an order. It is made from what the page listed: the order and every line
+    of it."""
+    seen = Seen.of(order, *order.lines.all(), OrderLine)
+    return PlaceForm(posted(request), units=order.house.units, seen=seen)
+
+
+def detail_context(order: Order) -> dict[str, Any]:
+    """The context of an order's page, and of its paper."""
+    draft, units = order.state == Order.State.DRAFT, order.house.units
+    since = () if draft else compare_order(order)
+    receipts = [
+        (receipt, line, receipt.packs < 0 or _taken_back(receipt, line))
+        for line in order.lines.all()
+        for receipt in line.receipts.all()
+    ]
+    returned = [
+        (return_, line, bought(return_.packs, line.pack))
+        for line in order.lines.all()
+        for return_ in line.returns.all()
+    ]
+    return {
+        "house": order.house,
+        "order": order,
+        "draft": draft,
+        "shown": order_shown(order),
+        "phases": phase_names(order.phases),
+        "rooms": [room.name for room in order.rooms.all()],
+        "overlap": _overlapping(order) if draft else [],
+        **_piles(order, draft=draft),
+        "more": [_since(item, item.more, units) for item in since if item.more or item.unmet],
+        "back": [_since(item, item.back, units) for item in since if item.back],
+        "receipts": sorted(receipts, key=lambda receipt: receipt[0].at),
+        "returned": sorted(returned, key=lambda return_: return_[0].at),
+    }
+
+
+def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
+    """What the rooms of this order share with each other and with rooms it leaves out. Only hanging
+    takes board."""
+    if "hanging" not in order.phases:
+        return {}
+    heads = heads_of(order.house)
+    ids = {room.pk for room in order.rooms.all()}
+    mine = [room for room in heads if room.pk in ids]
+    piles = piles_of(order.house, heads)
+    as_one = any(all(room in pile.rooms for room in mine) for pile in piles)
+    left_out = []
+    for pile in piles:
+        others = [room for room in pile.rooms if room.pk not in ids]
+        result = family_of(pile.rooms[0]) if others and len(others) < len(pile.rooms) else None
+        if result is not None:
+            plans = [pool.plan for pool in result.pools]
+            keys = [room.key for room in order.rooms.all()]
+            left_out.append(
+                (
+                    named(others),
+                    named(room for room in mine if room in pile.rooms),
+                    others_of(plans, keys),
+                )
+            )
+    return {
+        "together": mine if draft and len(mine) > 1 and not as_one else [],
+        "left_out": left_out,
+    }
+
+
+def _since(item: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:
+    return {
+        "name": item.name,
+        "packs": ", ".join(bought(count, name) for name, count in packs),
+        "today": said(item.today, units) if item.today else "none",
+        "frozen": said(item.frozen, units) if item.frozen else "none",
+        "unmet": item.unmet,
+    }
+
+
+def _taken_back(receipt: Any, line: OrderLine) -> bool:
+    return any(
+        other.packs == -receipt.packs and other.at == receipt.at for other in line.receipts.all()
+    )
+
+
+def _overlapping(order: Order) -> list[Order]:
+    """Placed orders that still bring something for some of the same phases and rooms."""
+    others = (
+        orders_of(order.house)
+        .filter(state=Order.State.PLACED, rooms__in=order.rooms.all())
+        .distinct()
+    )
+    return [
+        other
+        for other in others.select_related("house")
+        if set(other.phases) & set(order.phases) and _brings(other)
+    ]
+
+
+def _brings(order: Order) -> bool:
+    shown = order_shown(order)
+    return shown.came < shown.packs
+
+
+@require_http_methods(["GET", "POST"])
+def order_line(request: SiteRequest, line_id: UUID) -> HttpResponse:
+    """The reasons for an amount of one item, and another amount by hand with its reason."""
+    line = line_of(request, line_id, write=request.method == "POST")
+    order, house = line.order, line.order.house
+    initial = {"packs": line.packs, "reason": line.reason}
+    form = LineForm(posted(request), units=house.units, seen=Seen.of(line), initial=initial)
+    return edit(
+        request,
+        form,
+        "supply/order_line.html",
+        lambda: {"house": house, "order": order, "line": line, **_reasons(order, line)},
+        write=lambda by: order_services.order_line_set(by=by, line=line, **form.values),
+        then=lambda line: go(request, "order-detail", line.order_id),
+    )
+
+
+def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
+    """Where the need comes from, room by room, in the engine's own words."""
+    units = order.house.units
+    draft = order.state == Order.State.DRAFT
+    keys = list(order.rooms.values_list("key", flat=True))
+    needs = needs_of(order.house, phases=order.phases, rooms=keys) if draft else frozen_needs(order)
+    names = dict(order.rooms.values_list("key", "name"))
+    walls = {
+        f"{wall.room.key}/{wall.key}": wall.name
+        for wall in Wall.objects.filter(room__in=order.rooms.all()).select_related("room")
+    }
+    rooms = [
+        {
+            "room": names.get(need.need.room, need.need.room),
+            "amount": said(need.amount, units),
+            "reasons": [
+                {
+                    "where": walls.get(why.surface, why.surface.partition("/")[2].capitalize())
+                    if why.surface
+                    else "",
+                    "text": why.text,
+                    "amount": said(why.amount, units),
+                    "figures": why.figures,
+                }
+                for why in need.need.reasons
+            ],
+        }
+        for need in needs
+        if (need.phase, need.item) == (line.phase, line.item)
+    ]
+    ids = dict.fromkeys(id_ for room in rooms for why in room["reasons"] for id_ in why["figures"])
+    hand, coming = (
+        lengths.amount(line.on_hand, line.unit),
+        lengths.amount(line.on_the_way, line.unit),
+    )
+    return {
+        "need": said(lengths.amount(line.need, line.unit), units),
+        "on_hand": said(hand, units) if hand.value else "nothing",
+        "coming": said(coming, units) if coming.value else "nothing",
+        "sources": sources_of(line) if coming.value else (),
+        "holds": lengths.shown_amount(line.pack_amount, units)
+        if line.pack_amount.value != 1
+        else "",
+        "worked_out": bought(line.worked_out, line.pack),
+        "by_room": rooms,
+        "figures": [shown for figure in ids if (shown := figure_shown(figure)) is not None],
+        "draft": draft,
+    }
+
+
+@require_http_methods(["GET", "POST"])
+def order_add(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    """Add something to an order that was not worked out, with the reason."""
+    order = order_of(request, order_id, write=True)
+    packs = Pack.objects.filter(material__house=order.house, material__deleted_at=None)
+    packs = packs.select_related("material", "store").order_by("material__position", "position")
+    form = OrderAddForm(posted(request), packs=list(packs), units=order.house.units)
+    return edit(
+        request,
+        form,
+        "supply/order_add.html",
+        {"house": order.house, "order": order},
+        write=lambda by: order_services.order_line_add(by=by, order=order, **form.values),
+        then=lambda line: go(request, "order-detail", line.order_id),
+    )
+
+
+@require_POST
+def order_place(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    """Place an order; its estimate is frozen from then on."""
+    order = order_of(request, order_id, write=True)
+    form = _place_form(request, order)
+
+    def placed(order: Order) -> HttpResponse:
+        messages.info(request, f"Placed {order.name}. Its estimate is kept as it stands now.")
+        return go(request, "order-detail", order.pk)
+
+    return edit(
+        request,
+        form,
+        "supply/order.html",
+        lambda: detail_context(order_of(request, order_id)),
+        write=lambda by: order_services.order_place(by=by, order=order, **form.values),
+        then=placed,
+    )
+
+
+@require_POST
+def order_refresh(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    """Work a draft out again from today's needs, stock and prices."""
+    order = order_of(request, order_id, write=True)
+    try:
+        order_services.order_refresh(by=By(request.person), order=order)
+        messages.info(request, "Worked out again; amounts changed by hand kept their reason.")
+    except Refused as error:
+        messages.info(request, str(error))
+    return go(request, "order-detail", order.pk)
+
+
+@require_POST
+def order_remove(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    order = order_of(request, order_id, write=True)
+    try:
+        order_services.order_remove(by=By(request.person), order=order)
+    except Refused:
+        messages.info(
+            request, "A placed order stays, for it is what use is held against. Close it instead."
+        )
+        return go(request, "order-detail", order.pk)
+    offer_undo(request, f"Removed {order.name}.", order)
+    return go(request, "order-list", order.house_id)
+
+
+@require_POST
+def order_close(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    """Close an order: nothing more is coming."""
+    order = order_of(request, order_id, write=True)
+    try:
+        order_services.order_close(by=By(request.person), order=order)
+        offer_undo(request, f"Closed {order.name}: nothing more is to come.", order)
+    except Refused as error:
+        messages.info(request, str(error))
+    return go(request, "order-detail", order.pk)
+
+
+@require_GET
+def order_print(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    """The order on paper, with a code that opens it on a phone in the store."""
+    order = order_of(request, order_id)
+    address = page_address(request, reverse("order-store", args=[order.pk]))
+    context = {
+        **detail_context(order),
+        "address": address,
+        "code": code_picture(address) if address else "",
+        "now": timezone.localtime(),
+        "revision": order.version,
+    }
+    return paper(request, "supply/order_print.html", context, name=order.name)  # type: ignore[no-any-return]
+
+
+def page_address(request: SiteRequest, path: str) -> str:
+    """An address that another device can open; empty on a server that only this machine reaches."""
+    return shared_url(request, path) if settings.HOSTED or settings.LAN_HOST else ""
+
+
+@require_GET
+def order_csv(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    order = order_of(request, order_id)
+    return csv_answer(order.name, CSV_HEADER, csv_rows(order))
+
+
+@require_GET
+def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    """The page for the phone in the store: what to buy, with one tick for each line."""
+    order = order_of(request, order_id)
+    context = {
+        "house": order.house,
+        "order": order,
+        "shown": order_shown(order),
+        "section": "orders",
+    }
+    return page(request, "supply/order_store.html", context)
+
+
+@require_POST
+def order_line_tick(request: SiteRequest, line_id: UUID) -> HttpResponse:
+    """Tick a line or remove the tick. The same press may be sent again: the last tick counts."""
+    line = line_of(request, line_id)
+    order_services.order_line_tick(
+        by=By(request.person), line=line, ticked=request.POST.get("ticked") == "yes"
+    )
+    if not request.htmx:
+        return go(request, "order-store", line.order_id)
+    order = order_of(request, line.order_id)
+    shown = order_shown(order)
+    row = next(
+        (
+            line_shown
+            for store in shown.stores
+            for line_shown in store.lines
+            if line_shown.line.pk == line.pk
+        ),
+        None,
+    )
+    context = {"house": order.house, "order": order, "shown": shown, "row": row, "swapped": True}
+    return render(request, "supply/order_store.html#tick", context)

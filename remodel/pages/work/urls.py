@@ -1,0 +1,5 @@
+"""Pages of the work on rooms."""
+
+from remodel.pages.work import urls_log, urls_phases
+
+urlpatterns = [*urls_phases.urlpatterns, *urls_log.urlpatterns]

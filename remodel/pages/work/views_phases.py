@@ -1,0 +1,244 @@
+"""Phases of a room: where each stands, the warnings before a step, the person's own phases, and
+notes."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from remodel.board.queries import view_of
+from remodel.history.errors import Refused
+from remodel.history.services import By
+from remodel.house.models import Room
+from remodel.pages.editing import Seen, by_of, edit, offer_undo, page, posted
+from remodel.pages.house.glance import glance_at
+from remodel.pages.house.room_page import needs_shown
+from remodel.pages.house.views_room import room_with_phases
+from remodel.pages.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
+from remodel.people.http import SiteRequest
+from remodel.people.queries import row_for
+from remodel.web.forms import HouseForm
+from remodel.web.responses import go, say
+from remodel.work import services
+from remodel.work.models import Note, Phase, PhaseState
+from remodel.work.order import warnings_before
+
+__all__ = [
+    "note_remove",
+    "phase_add",
+    "phase_detail",
+    "phase_leave_out",
+    "phase_move",
+    "phase_remove",
+    "room_note_add",
+    "room_phases",
+]
+
+# the step a page offers first, by where a phase stands
+NEXT_STEP = {
+    PhaseState.NOT_STARTED: PhaseState.IN_PROGRESS,
+    PhaseState.BLOCKED: PhaseState.READY,
+    PhaseState.READY: PhaseState.IN_PROGRESS,
+    PhaseState.IN_PROGRESS: PhaseState.DONE,
+    PhaseState.DONE: PhaseState.DONE,
+}
+
+
+@require_http_methods(["GET", "POST"])
+def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
+    """A phase: its state, the warnings before the next step, what it takes, its notes."""
+    phase = _phase(request, phase_id, write=request.method == "POST")
+    asked = request.GET.get("state", "")
+    wanted = asked if asked in PhaseState.values else phase.state
+    form = PhaseForm(
+        posted(request),
+        phase=phase,
+        units=phase.room.house.units,
+        seen=Seen.of(phase),
+        initial={"state": wanted, "waits_for": phase.waits_for},
+    )
+
+    def write(by: By) -> Phase:
+        state, waits_for = form.cleaned_data["state"], form.cleaned_data["waits_for"]
+        return services.phase_set_state(by=by, phase=phase, state=state, waits_for=waits_for)
+
+    answer = edit(
+        request,
+        form,
+        "work/phase.html",
+        lambda: _context(_phase(request, phase_id), form),
+        write=write,
+        then=lambda phase: _done(
+            request, phase, f"{phase.name}: {phase.get_state_display().lower()}"
+        ),
+    )
+    if answer.status_code >= 400 and request.htmx and request.POST.get("quick"):
+        # the short way from the room's page: the questions are on the phase's own
+        state = urlencode({"state": request.POST.get("state", "")})
+        return go(request, f"{reverse('phase-detail', args=[phase.pk])}?{state}")
+    return answer
+
+
+def _context(phase: Phase, form: PhaseForm) -> dict[str, Any]:
+    step = form["state"].value()
+    if step == phase.state:
+        step = NEXT_STEP[PhaseState(phase.state)]
+    warnings = warnings_before(phase, step) if phase.state != PhaseState.DONE else []
+    view = view_of(phase.room)
+    room_needs = [line for line in view.needs if line.phase == phase.key] if view else []
+    groups = needs_shown(room_needs, view, phase.room.house.units) if view and room_needs else []
+    return {
+        "house": phase.room.house,
+        "section": "rooms",
+        "room": phase.room,
+        "phase": phase,
+        "needs_tick": "aware" in form.errors or bool(form.is_bound and form["aware"].value()),
+        "code": phase.state.replace(" ", "_"),
+        "warnings": warnings if form.warnings is None else form.warnings,
+        "groups": groups,
+        "notes": list(Note.objects.filter(phase=phase).select_related("person")),
+        "note_form": NoteForm(),
+    }
+
+
+@require_GET
+def room_phases(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """All phases of a room, with forms to add, move, leave out and remove them."""
+    room = room_with_phases(request, room_id)
+    return _phases_page(request, room)
+
+
+@require_POST
+def phase_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    room = room_with_phases(request, room_id, write=True)
+    form = PhaseAddForm(request.POST, phases=_in_order(room))
+
+    def write(by: By) -> Phase:
+        after = next(
+            (phase for phase in _in_order(room) if str(phase.pk) == form.cleaned_data["after"]),
+            None,
+        )
+        return services.phase_add(by=by, room=room, name=form.cleaned_data["name"], after=after)
+
+    return edit(
+        request,
+        form,
+        "work/phases.html",
+        _phases_context(room),
+        write=write,
+        then=lambda _: _after_phases(request, room, "The phase is added"),
+    )
+
+
+@require_POST
+def phase_move(request: SiteRequest, phase_id: UUID) -> HttpResponse:
+    """Swap a phase with its neighbor. A press that is sent twice moves it once."""
+    phase = _phase(request, phase_id, write=True)
+    form = HouseForm(request.POST)
+    form.full_clean()
+    services.phase_move(by=by_of(request, form), phase=phase, up=request.POST.get("way") == "up")
+    return _after_phases(request, phase.room, f"{phase.name} is moved")
+
+
+@require_POST
+def phase_leave_out(request: SiteRequest, phase_id: UUID) -> HttpResponse:
+    """Leave a phase out of a room, or take it in again."""
+    phase = _phase(request, phase_id, write=True)
+    out = request.POST.get("left_out") == "yes"
+    services.phase_change(by=By(request.person), phase=phase, left_out=out)
+    return _after_phases(
+        request, phase.room, f"{phase.name} is {'left out' if out else 'part of the work'}"
+    )
+
+
+@require_POST
+def phase_remove(request: SiteRequest, phase_id: UUID) -> HttpResponse:
+    phase = _phase(request, phase_id, write=True)
+    try:
+        services.phase_remove(by=By(request.person), phase=phase)
+    except Refused as error:
+        return _phases_page(
+            request, room_with_phases(request, phase.room_id), status=422, refused=str(error)
+        )
+    offer_undo(request, f"Removed the phase {phase.name}.", phase)
+    return go(request, "room-phases", phase.room_id)
+
+
+@require_POST
+def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """Add a note to the room or to one of its phases."""
+    room = room_with_phases(request, room_id, write=True)
+    phase = next(
+        (phase for phase in room.phases.all() if str(phase.pk) == request.POST.get("phase", "")),
+        None,
+    )
+    form = NoteForm(request.POST)
+    return edit(
+        request,
+        form,
+        "work/note.html",
+        {"house": room.house, "section": "rooms", "room": room, "phase": phase},
+        write=lambda by: services.note_add(
+            by=by, house=room.house, room=room, phase=phase, text=form.cleaned_data["text"]
+        ),
+        then=lambda _: (
+            go(request, "phase-detail", phase.pk) if phase else go(request, "room-detail", room.pk)
+        ),
+    )
+
+
+@require_POST
+def note_remove(request: SiteRequest, note_id: UUID) -> HttpResponse:
+    notes = Note.objects.select_related("room", "phase")
+    note = row_for(request.person, notes, note_id, through="house", write=True)
+    services.note_remove(by=By(request.person), note=note)
+    offer_undo(request, "Removed the note.", note)
+    if note.phase_id:
+        return go(request, "phase-detail", note.phase_id)
+    return (
+        go(request, "room-detail", note.room_id)
+        if note.room_id
+        else go(request, "house-detail", note.house_id)
+    )
+
+
+def _phase(request: SiteRequest, phase_id: UUID, *, write: bool = False) -> Phase:
+    phases = Phase.objects.select_related("room__house", "room__behind")
+    return row_for(request.person, phases, phase_id, through="room__house", write=write)
+
+
+def _in_order(room: Room) -> list[Phase]:
+    return sorted(room.phases.all(), key=lambda phase: phase.position)
+
+
+def _phases_page(
+    request: SiteRequest, room: Room, *, status: int = 200, refused: str = "", message: str = ""
+) -> HttpResponse:
+    form = PhaseAddForm(phases=_in_order(room))
+    context = _phases_context(room) | {"refused": refused}
+    return page(request, "work/phases.html", context, form=form, status=status, message=message)
+
+
+def _phases_context(room: Room) -> dict[str, Any]:
+    return {"house": room.house, "room": room, "phases": _in_order(room)}
+
+
+def _after_phases(request: SiteRequest, room: Room, message: str) -> HttpResponse:
+    if not request.htmx:
+        return go(request, "room-phases", room.pk)
+    return _phases_page(request, room_with_phases(request, room.pk), message=message)
+
+
+def _done(request: SiteRequest, phase: Phase, message: str) -> HttpResponse:
+    """Go back to the room. From the room's own page, only the phases are swapped."""
+    if not (request.htmx and request.POST.get("quick")):
+        return go(request, "room-detail", phase.room_id)
+    room = room_with_phases(request, phase.room_id)
+    context = {"house": room.house, "room": room, "glance": glance_at(room, None)}
+    return say(render(request, "rooms/room.html#phases", context), message)

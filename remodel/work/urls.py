@@ -1,5 +1,0 @@
-"""Pages of the work on rooms."""
-
-from remodel.work import urls_log, urls_phases
-
-urlpatterns = [*urls_phases.urlpatterns, *urls_log.urlpatterns]

@@ -1,0 +1,311 @@
+"""The network of a pool: its stock, its piece sizes, and the arcs of each layout it keeps."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from math import gcd
+
+from takeoff.boards.plan import JointKind, Piece
+from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment
+from takeoff.choices import JointMode
+from takeoff.solve.network import (
+    MONEY,
+    Arc,
+    Clash,
+    Fixed,
+    Network,
+    PathSegment,
+    PieceSize,
+    Stock,
+    asked_sizes,
+    ends_of,
+    on_complete_paths,
+)
+from takeoff.units import Nm
+
+__all__ = ["compile_pool"]
+
+_MOST_STEPS = 9_000  # grid steps of the longest sheet: what the tables of a pricer are as long as
+
+
+def compile_pool(
+    pool: Pool,
+    *,
+    fixed: Fixed | None = None,
+    framing_only: bool = False,
+    prefer: Mapping[int, int] | None = None,
+) -> Network:
+    """The network of `pool`. Layouts that mirror each other are kept once: the one `prefer` names
+    for the surface.
+
+    With `framing_only` surfaces whose joints may be of either kind have only those on framing.
+
+    A layout that cannot be boarded has no complete path; a surface all of whose layouts are such
+    raises nothing here: the solve finds no plan and says so.
+    """
+    fixed = fixed or Fixed()
+    network = Network(pool=pool, constant=Fraction(fixed.cost))
+    allowed_of, group_of = _gather_stock(network)
+    sizes: dict[PieceSize, int] = {}
+    for s, problem in enumerate(pool.surfaces):
+        mine = [piece for piece in fixed.pieces if piece.surface == problem.layouts[0].surface]
+        kept: list[int] = []
+        mirrors: set[str] = set()
+        first = (prefer or {}).get(s)
+        either = problem.framed.surface.joint_mode is JointMode.EITHER
+        modes = frozenset({JointKind.FRAMING}) if framing_only and either else frozenset(JointKind)
+        for index, layout in sorted(
+            enumerate(problem.layouts), key=lambda pair: (pair[0] != first, pair[0])
+        ):
+            held = _fixed_arcs(layout, mine)
+            mirror = repr(_mirror(layout))
+            if held is None or (not mine and mirror in mirrors):
+                continue
+            mirrors.add(mirror)
+            members = _layout_segments(
+                network, sizes, s, index, layout, (allowed_of[s], group_of[s]), held, modes
+            )
+            if members is None:
+                continue
+            kept.append(index)
+            network.of_layout[s, index] = members
+            network.clashes += _clashes(network, s, index, members)
+        network.layouts.append(sorted(kept))
+    network.sizes = list(sizes)
+    network.active = asked_sizes(network.segments)
+    network.ends, network.most = ends_of(pool, network.segments)
+    _set_grid(network)
+    return network
+
+
+def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
+    """Fill the network's stock; for each surface the stock that may serve it, and its group.
+
+    A sheet is cut in the earliest room it serves and must get in there; what is left of it gets
+    into later rooms.
+    """
+    pool = network.pool
+    rooms: dict[str, int] = {}
+    index: dict[tuple[object, ...], int] = {}
+    get_in: dict[int, set[int]] = {}
+    order: list[int] = []
+    apart = not pool.rules.keep_offcuts
+    for problem in pool.surfaces:
+        room = rooms.setdefault(problem.framed.surface.room, len(rooms))
+        order.append(room)
+        mine = get_in.setdefault(room, set())
+        for sheet in sorted(problem.sheets, key=lambda sheet: sheet.price):
+            key = (sheet.width, sheet.length, sheet.price, room if apart else 0)
+            if key not in index:
+                index[key] = len(network.stock)
+                network.stock.append(Stock(sheet.width, sheet.length, 2, int(sheet.price)))
+            mine.add(index[key])
+        for owned in problem.owned:
+            if (owned.id,) not in index:
+                index[(owned.id,)] = len(network.stock)
+                network.stock.append(
+                    Stock(owned.width, owned.length, owned.factory_edges, 0, owned.count, owned.id)
+                )
+            mine.add(index[(owned.id,)])
+    network.mixed = not apart and len({frozenset(stock) for stock in get_in.values()}) > 1
+    network.own = {room: frozenset(stock) for room, stock in get_in.items()}
+    allowed: list[frozenset[int]] = []
+    for room in order:
+        before = range(room + 1) if network.mixed else (room,)
+        allowed.append(frozenset(i for r in before for i in get_in.get(r, ())))
+    return allowed, [room if network.mixed else 0 for room in order]
+
+
+def _layout_segments(
+    network: Network,
+    sizes: dict[PieceSize, int],
+    surface: int,
+    index: int,
+    layout: Layout,
+    source: tuple[frozenset[int], int],
+    held: dict[tuple[int, Nm, Nm], bool],
+    modes: frozenset[JointKind],
+) -> list[int] | None:
+    """Add the layout's segments; their indices, or None (and nothing added) where one has no
+    complete path."""
+    shortest = network.pool.rules.shortest_piece
+    allowed, group = source
+    made: list[PathSegment] = []
+    for r, course in enumerate(layout.courses):
+        usable = [
+            network.stock[i].length
+            for i in allowed
+            if network.stock[i].width == course.sheet_width or network.stock[i].owned is not None
+        ]
+        limit = min(max(usable, default=0), layout.longest)
+        pieces = [(start, end) for (of, start, end) in held if of == r]
+        for g, segment in enumerate(course.segments):
+            nodes = _nodes(segment, modes)
+            at = [segment.start, *(point.at for point in nodes if point is not None), segment.end]
+            for start, end in pieces:
+                for place in (start, end):
+                    if segment.start <= place <= segment.end and place not in at:
+                        return None
+            last = len(at) - 1
+            arcs: list[Arc] = []
+            for i in range(last):
+                for j in range(i + 1, last + 1):
+                    start, end = at[i], at[j]
+                    length = Nm(end - start)
+                    is_held = (start, end) in pieces
+                    if not is_held:
+                        if length > limit:
+                            break
+                        if length < shortest and not (i == 0 and j == last):
+                            continue
+                        if any(start < b and a < end for a, b in pieces):
+                            continue
+                        low, high = layout.piece_extent(course, segment, start, end)
+                        width = Nm(high - low)
+                        full = width == course.sheet_width
+                        edges = int(course.factory_low and low == course.low) + int(
+                            course.factory_high and high == course.high
+                        )
+                        size = PieceSize(
+                            course.sheet_width, full, length, width, edges, allowed, group
+                        )
+                        arcs.append(Arc(i, j, sizes.setdefault(size, len(sizes))))
+                    else:
+                        arcs.append(Arc(i, j, None))
+            arcs = on_complete_paths(arcs, last)
+            if not arcs:
+                return None
+            costs = tuple(0 if point is None else int(point.cost * MONEY) for point in nodes)
+            made.append(
+                PathSegment(surface, index, r, g, tuple(at), tuple(nodes), costs, tuple(arcs))
+            )
+    first = len(network.segments)
+    network.segments += made
+    return list(range(first, first + len(made)))
+
+
+def _mirror(layout: Layout) -> object:
+    """Equal for layouts that are the same but for the order of their courses read up or down."""
+    if (
+        len(layout.area) != 4
+        or len({x for x, _ in layout.area}) != 2
+        or len({y for _, y in layout.area}) != 2
+    ):
+        return layout
+    courses = tuple(
+        (course.sheet_width, course.full, course.high - course.low, _edges(course), course.segments)
+        for course in layout.courses
+    )
+    return (layout.rows_run, min(courses, courses[::-1], key=repr))
+
+
+def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | None]:
+    """The segment's ends (None) and its allowed joints between them, one a place: the cheaper where
+    two coincide."""
+    inside: dict[Nm, JointPoint] = {}
+    for point in segment.points:
+        if point.kind in modes and (point.at not in inside or point.cost < inside[point.at].cost):
+            inside[point.at] = point
+    return [None, *(inside[at] for at in sorted(inside)), None]
+
+
+def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> dict[tuple[int, Nm, Nm], bool] | None:
+    """The fixed pieces as (course, start, end), or None where this layout has no such courses."""
+    arcs: dict[tuple[int, Nm, Nm], bool] = {}
+    for piece in pieces:
+        courses = [
+            i
+            for i, course in enumerate(layout.courses)
+            if (course.low, course.high) == (piece.low, piece.high)
+        ]
+        if piece.row in courses:
+            courses = [piece.row]
+        if not courses or not any(
+            s.start <= piece.start < piece.end <= s.end for s in layout.courses[courses[0]].segments
+        ):
+            return None
+        arcs[(courses[0], piece.start, piece.end)] = True
+    return arcs
+
+
+def _edges(course: CourseProblem) -> int:
+    return int(course.factory_low) + int(course.factory_high)
+
+
+def _clashes(network: Network, surface: int, layout: int, members: list[int]) -> list[Clash]:
+    """Groups of joints in touching courses that exclude each other, as large as the shortest piece
+    allows."""
+    rules = network.pool.rules
+    by_course: dict[int, list[tuple[Nm, tuple[int, int]]]] = {}
+    for member in members:
+        segment = network.segments[member]
+        course = by_course.setdefault(segment.course, [])
+        course += [
+            (at, (member, i)) for i, at in enumerate(segment.at) if segment.points[i] is not None
+        ]
+    clashes: list[Clash] = []
+    for r, lower in sorted(by_course.items()):
+        upper = by_course.get(r + 1, [])
+        groups: set[frozenset[tuple[int, int]]] = set()
+        for one, other in ((lower, upper), (upper, lower)):
+            for i in range(len(one)):
+                for j in range(i, len(one)):
+                    if one[j][0] - one[i][0] >= max(rules.shortest_piece, 1):
+                        break
+                    if one[j][1][0] != one[i][1][0]:
+                        break  # across a gap between segments two joints may both be used
+                    near = [
+                        x
+                        for x in other
+                        if x[0] > one[j][0] - rules.stagger and x[0] < one[i][0] + rules.stagger
+                    ]
+                    mine = [joint for _, joint in one[i : j + 1]]
+                    for k in range(len(near)):
+                        run = [
+                            joint
+                            for at, joint in near[k:]
+                            if at - near[k][0] < max(rules.shortest_piece, 1)
+                            and joint[0] == near[k][1][0]
+                        ]
+                        groups.add(frozenset(mine + run))
+        largest = [group for group in groups if not any(group < other for other in groups)]
+        clashes += [
+            Clash(surface, layout, tuple(sorted(group))) for group in sorted(largest, key=sorted)
+        ]
+    return clashes
+
+
+def _set_grid(network: Network) -> None:
+    """A step that measures every length exactly, or a fine one (the caller rounds) where that would
+    be too many."""
+    kerf = network.pool.kerf
+    step: int = kerf
+    for size in network.sizes:
+        step = gcd(step, size.length)
+    for stock in network.stock:
+        step = gcd(step, stock.length)
+    longest = max((stock.length for stock in network.stock), default=Nm(1)) + kerf
+    network.grain = _grain(network)
+    network.exact = step > 0 and longest // step <= _MOST_STEPS
+    network.step = step if network.exact else max(1, longest // (_MOST_STEPS // 2))
+
+
+def _grain(network: Network) -> Fraction:
+    """The largest amount that every price and every joint's cost is a multiple of; 0 where it is
+    too fine to help."""
+    costs = {Fraction(stock.price) for stock in network.stock}
+    costs |= {
+        point.cost for segment in network.segments for point in segment.points if point is not None
+    }
+    if network.pool.rules.preferred_stagger_price:
+        return Fraction(0)
+    below = 1
+    for cost in costs:
+        below = below * cost.denominator // gcd(below, cost.denominator)
+        if below > 1000:
+            return Fraction(0)
+    above = 0
+    for cost in costs:
+        above = gcd(above, int(cost * below))
+    return Fraction(above, below)

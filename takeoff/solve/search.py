@@ -1,0 +1,57 @@
+"""How hard to look for better board plans of a house, as the one function the house plan asks.
+
+Nothing here loads HiGHS before a search begins, so that a plain takeoff does not pay for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from takeoff.boards.plan import BoardPlan
+from takeoff.boards.problem import Pool
+from takeoff.solve.effort import Effort
+
+if TYPE_CHECKING:
+    from takeoff.solve.best import Progress
+
+__all__ = ["SearchOptions"]
+
+_ENDLESS = 1_000_000_000  # parts of a problem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SearchOptions:
+    """How hard to look for better plans than the first ones, and who is told of each.
+
+    `effort` (None: the usual one) limits the work for each pool, so that the same effort gives the
+    same plans. A `clock` with `seconds` shares the time among the pools by their surfaces instead;
+    what comes out may then differ from run to run.
+    """
+
+    effort: Effort | None = None
+    seconds: float | None = None
+    clock: Callable[[], float] | None = None
+    on_progress: Callable[[Pool, Progress], None] = lambda pool, progress: None
+
+    def improve(self, pool: Pool, start: BoardPlan, share: Fraction) -> Iterator[BoardPlan]:
+        """Plans of `pool`, each at least as good as the one before, from `start` on.
+
+        `share` is the part of `seconds` that this pool gets. `on_progress` is called after the
+        caller has taken each plan.
+        """
+        # HiGHS is loaded here and not before.
+        from takeoff.solve.best import improve
+
+        effort = self.effort or Effort()
+        if self.seconds is not None:
+            # A person who gives a time wants all of it used. So the parts looked at are no limit
+            # then, unless an effort was given as well.
+            parts = effort.parts if self.effort else _ENDLESS
+            effort = replace(effort, parts=parts, seconds=self.seconds * float(share))
+
+        for progress in improve(pool, start=start, effort=effort, clock=self.clock):
+            yield progress.plan
+            self.on_progress(pool, progress)

@@ -130,13 +130,13 @@ def saving_of(house: House, rooms: Sequence[Room]) -> Compared:
             break
         if room.pile not in touched:
             used.update(taken.get(room.pk) or {})
-    family = as_one_pile(house_value(whole_house(house)), [room.key for room in rooms], used)
+    pile = as_one_pile(house_value(whole_house(house)), [room.key for room in rooms], used)
     accepted = Plan.objects.filter(room__in=chosen, state__in=("accepted", *_BEGUN)).order_by("id")
     warm_start = [plan_from(plan.data) for plan in accepted]
-    key = f"saving:{digest_of(family, warm_start)}"
+    key = f"saving:{digest_of(pile, warm_start)}"
     saving: Compared | None = cache.get(key)
     if saving is None:
-        saving = compared(family, warm_start)
+        saving = compared(pile, warm_start)
         cache.set(key, saving, 24 * 3600)
     return saving
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -79,13 +80,13 @@ def bring_up_to_date(house: UUID) -> None:
 
 
 def recompute(house: House | UUID, *, whole: bool = False) -> None:
-    """Bring every room's stored result up to date. Only families whose input changed are worked
+    """Bring every room's stored result up to date. Only piles whose input changed are worked
     out.
 
     The rooms of a large pile are worked out each by itself, and the worker works out the shared
     plan later. With `whole`, or where no worker is here, the shared plan is worked out at once.
 
-    Each family is worked out first and saved then, in one short transaction. Where another write
+    Each pile is worked out first and saved then, in one short transaction. Where another write
     came between, nothing more is saved and the work begins again.
     """
     key = house.pk if isinstance(house, House) else house
@@ -106,6 +107,21 @@ def _waiting() -> QuerySet[RoomResult]:
     return RoomResult.objects.filter(pile_waits=True, room__deleted_at=None)
 
 
+@dataclass(frozen=True, slots=True)
+class _Outcome:
+    """One pile's result and the digest it is stored under.
+
+    `is_new` says that no such result is stored yet. `waits` says that the rooms of a pile were
+    worked out each by itself, so that their shared plan is still to come.
+    """
+
+    pile: Pile
+    digest: str
+    result: PileResult
+    is_new: bool
+    waits: bool
+
+
 def _recompute(key: UUID, *, whole: bool) -> bool:
     """Work the house out once. False where another write came between reading and saving."""
     # Read before the rows: whatever is written after this line is noticed before anything is saved.
@@ -119,7 +135,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     stored = {result.room_id: result for result in RoomResult.objects.filter(room__house=row)}
     given = _given_plans(row)
     try:
-        families = piles_in(house_value(row))
+        piles = piles_in(house_value(row))
     except TakeoffError as error:
         _refuse(rooms.values(), stored, str(error))
         _note_how_far(figures, mark)
@@ -130,30 +146,30 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         )
     )
     used: Counter[str] = Counter()
-    for whole_family in families:
-        family = left_after(whole_family, used)
-        plans = given.get(rooms[family.head].pk, {})
-        warm_start = _plans_apart(family, rooms, given)
+    for whole_pile in piles:
+        pile = left_after(whole_pile, used)
+        plans = given.get(rooms[pile.head].pk, {})
+        warm_start = _plans_apart(pile, rooms, given)
         # Plans that stand, and those a pile begins from, change the result as much as the rooms do,
         # so they are part of its name.
         digest = codec.digest(
-            family.digest(),
+            pile.digest(),
             [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
             [codec.digest(plan) for plan in warm_start],
         )
         known = digest in there or Result.objects.filter(digest=digest).exists()
         without_pooling = (
-            not whole and not known and len(family.heads) > PILE_AT_ONCE and queue.worker_is_here()
+            not whole and not known and len(pile.heads) > PILE_AT_ONCE and queue.worker_is_here()
         )
         if without_pooling:
             # What is worked out room by room is another result, and must not be taken for the whole
             # one.
             digest = codec.digest(digest, "at once")
-        mine = [rooms[key] for key in family.rooms]
+        mine = [rooms[key] for key in pile.rooms]
         if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
-            # Nothing changed here. The families after this one still have to know which owned
+            # Nothing changed here. The piles after this one still have to know which owned
             # sheets it uses.
-            used.update(stored[rooms[family.head].pk].used)
+            used.update(stored[rooms[pile.head].pk].used)
             continue
         # After an undo the digest is one of before, and its result is still kept.
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
@@ -161,7 +177,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             result = (
                 codec.read(PileResult, kept)
                 if kept is not None
-                else work_out_pile(family, plans, warm_start, without_pooling=without_pooling)
+                else work_out_pile(pile, plans, warm_start, without_pooling=without_pooling)
             )
         except TakeoffError as error:
             _refuse(mine, stored, str(error))
@@ -172,9 +188,8 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
-            _save(
-                row, mine, family, digest, result, stored, new=kept is None, waits=without_pooling
-            )
+            outcome = _Outcome(pile, digest, result, is_new=kept is None, waits=without_pooling)
+            _save(row, mine, outcome, stored)
     _note_how_far(figures, mark)
     return True
 
@@ -217,11 +232,11 @@ def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
 
 
 def _plans_apart(
-    family: Pile, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
+    pile: Pile, rooms: dict[str, Room], given: dict[UUID, dict[PoolKey, GivenPlan]]
 ) -> list[BoardPlan]:
     """The plans that rooms of a pile have when bought apart. The plan of the pile begins from them
     and may cost no more."""
-    heads = family.heads
+    heads = pile.heads
     if len(heads) == 1:
         return []
     return [
@@ -230,19 +245,14 @@ def _plans_apart(
 
 
 def _save(
-    house: House,
-    rooms: list[Room],
-    family: Pile,
-    digest: str,
-    result: PileResult,
-    stored: dict[UUID, RoomResult],
-    *,
-    new: bool,
-    waits: bool,
+    house: House, rooms: list[Room], outcome: _Outcome, stored: dict[UUID, RoomResult]
 ) -> None:
+    pile, result, waits = outcome.pile, outcome.result, outcome.waits
     summaries = {summary.key: summary for summary in result.summaries}
-    if new:
-        Result.objects.update_or_create(digest=digest, defaults={"data": codec.write(result)})
+    if outcome.is_new:
+        Result.objects.update_or_create(
+            digest=outcome.digest, defaults={"data": codec.write(result)}
+        )
     for room in rooms:
         last = stored.get(room.pk)
         # What stood for a moment is not what was before: the last change is told from what stood
@@ -251,14 +261,14 @@ def _save(
         RoomResult.objects.update_or_create(
             room=room,
             defaults={
-                "digest": digest,
+                "digest": outcome.digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": codec.write(summaries[room.key]),
                 "before": (last.before if passing else last.summary or last.before)
                 if last
                 else None,
                 "pile_waits": waits,
-                "used": dict(result.used) if room.key == family.head else {},
+                "used": dict(result.used) if room.key == pile.head else {},
                 "refusal": "",
             },
         )
@@ -267,13 +277,13 @@ def _save(
         Figures.objects.filter(house=house).update(
             state=Figures.State.WAITING, queued_at=timezone.now(), owner="", attempts=0
         )
-    head = next(room for room in rooms if room.key == family.head)
+    head = next(room for room in rooms if room.key == pile.head)
     # A pile that waits is worked out anew soon: a search for its rooms apart would be in vain.
     queue.seek(
         house, head, [pool for pool in result.pools if pool.source != "accepted" and not waits]
     )
     for room in rooms:
-        if room.key in family.heads[1:]:
+        if room.key in pile.heads[1:]:
             queue.seek(house, room, [])  # what was sought or offered for it alone
     _forget(rooms, stored)
 

@@ -72,17 +72,17 @@ def screen_css() -> str:
 def shown_takeoff(house: House, room: str, result: PileResult) -> Takeoff:
     """A takeoff with only what drawings read: shapes, members and the plans that stand. Its other
     fields are empty."""
-    family = joined(house, [room]).house
-    rooms, partitions = room_shapes(family)
+    pile_house = joined(house, [room]).house
+    rooms, partitions = room_shapes(pile_house)
     nothing: dict[str, Any] = {field.name: () for field in fields(Takeoff)}
     return Takeoff(
         **nothing
         | {
-            "house": family,
+            "house": pile_house,
             "rooms": rooms,
             "partitions": partitions,
             "framed": tuple(
-                frame(surface, family.rules) for shape in rooms for surface in shape.surfaces
+                frame(surface, pile_house.rules) for shape in rooms for surface in shape.surfaces
             ),
             "plans": tuple(pool.plan for pool in result.pools),
             "unsupported_edges": tuple(

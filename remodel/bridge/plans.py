@@ -178,7 +178,7 @@ def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> 
 
 
 def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:
-    """One pool of a family's rooms, marked as it is among all their pools, and the framed surfaces
+    """One pool of a pile's rooms, marked as it is among all their pools, and the framed surfaces
     of the rooms."""
     rooms, _ = room_shapes(house)
     members = {

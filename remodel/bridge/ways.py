@@ -47,7 +47,7 @@ class Way:
 
 
 def both_ways(house: House, partition: str) -> tuple[Way, Way]:
-    """The family of a partition framed before board, and framed after it. Other partitions stay as
+    """The pile of a partition framed before board, and framed after it. Other partitions stay as
     they are.
 
     Raises `BadValue` where one of the two ways cannot be built.

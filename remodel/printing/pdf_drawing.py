@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from math import inf, pi, sqrt
-from typing import Any
+from typing import Any, NamedTuple
 
 __all__ = ["set_drawings_directly"]
 
@@ -137,12 +137,21 @@ def _round(x: int, y: int, radius: int) -> str:
     )
 
 
+class _Line(NamedTuple):
+    """A line of words with its looks, as the attributes of a drawing give them."""
+
+    words: str
+    size: str
+    weight: str
+    family: str
+
+
 class _Lines:
     """Lines of words. Each is shaped as a whole, and only once however often it stands in the
     document."""
 
     def __init__(self) -> None:
-        self._shaped: dict[tuple[str, ...], tuple[float, bytes]] = {}
+        self._shaped: dict[_Line, tuple[float, bytes]] = {}
 
     def set(self, drawn: Any, words: str | None, attributes: Mapping[str, str]) -> bool:
         """Write one line; False where it is not of the form known here."""
@@ -162,10 +171,10 @@ class _Lines:
             return False
         if "transform" in attributes and (turn[1], turn[2]) != (attributes["x"], attributes["y"]):
             return False
-        key = (words, size, weight, attributes.get("font-family", "sans-serif"))
-        if key not in self._shaped:
-            self._shaped[key] = _shaped(drawn, *key)
-        wide, glyphs = self._shaped[key]
+        line = _Line(words, size, weight, attributes.get("font-family", "sans-serif"))
+        if line not in self._shaped:
+            self._shaped[line] = _shaped(drawn, line)
+        wide, glyphs = self._shaped[line]
         x, y = float(attributes["x"]), float(attributes["y"])
         back = wide * _SHARE[attributes.get("text-anchor", "start")]
         # along the line, up from it, and where it begins; y grows downwards in a drawing
@@ -179,7 +188,7 @@ class _Lines:
         return True
 
 
-def _shaped(drawn: Any, words: str, size: str, weight: str, family: str) -> tuple[float, bytes]:
+def _shaped(drawn: Any, line: _Line) -> tuple[float, bytes]:
     """The width of a line of words, and its letters as the library writes them, without their
     place."""
     from weasyprint.css.properties import INITIAL_VALUES  # type: ignore[import-untyped,unused-ignore]
@@ -190,10 +199,10 @@ def _shaped(drawn: Any, words: str, size: str, weight: str, family: str) -> tupl
 
     style = Style(INITIAL_VALUES)
     style.font_config = drawn.font_config
-    style["font_family"] = [name.strip(" \"'") for name in family.split(",")]
-    style["font_weight"] = int(weight)
-    style["font_size"] = float(size)
-    layout, _, _, wide, _, baseline = split_first_line(words, style, drawn.context, inf, 0)
+    style["font_family"] = [name.strip(" \"'") for name in line.family.split(",")]
+    style["font_weight"] = int(line.weight)
+    style["font_size"] = float(line.size)
+    layout, _, _, wide, _, baseline = split_first_line(line.words, style, drawn.context, inf, 0)
     layout.reactivate(style)
     box = TextBox(layout, style)
     box.baseline = baseline

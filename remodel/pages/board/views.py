@@ -108,7 +108,7 @@ def _answer(
 
 def _shown(request: SiteRequest, room: Room) -> Room:
     """The room on whose page the button was pressed. The plan itself belongs to the head room of
-    its family."""
+    its pile."""
     asked = request.POST.get("room", "")
     return next(
         (

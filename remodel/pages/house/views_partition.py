@@ -107,8 +107,8 @@ def _ways(partition: Partition) -> tuple[tuple[Way, Way] | None, str]:
     """Both ways worked out, or the reason why they cannot be. The result is kept by the digest of
     what it is worked out from."""
     house = house_value(whole_house(partition.house_id))
-    family = joined(house, [partition.room.key])
-    key = f"ways:{codec.digest(engine_version(), family.digest(), partition.key)}"
+    pile = joined(house, [partition.room.key])
+    key = f"ways:{codec.digest(engine_version(), pile.digest(), partition.key)}"
     ways: tuple[Way, Way] | None = cache.get(key)
     if ways is None:
         try:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
+from remodel.bridge.outlines import WalkedSoFar
 from remodel.pages.house.forms.walks import Walk
 from remodel.web.lengths import marked_length
 from remodel.web.parts import Column, Drawing, Table
@@ -40,7 +41,7 @@ def outline_shown(walk: Walk, *, tolerance: int = _INCH) -> OutlineShown:
     """Draw what can be read of a walk."""
     so_far, walls = walk.walked()
     units = walk.units
-    words, closes = _words(len(walls), so_far.gap, so_far.turn, units, tolerance)
+    words, closes = _words(so_far, units, tolerance)
     if not walls:
         return OutlineShown(None, words, closes)
     corners = so_far.corners
@@ -80,14 +81,15 @@ def outline_shown(walk: Walk, *, tolerance: int = _INCH) -> OutlineShown:
     return OutlineShown(drawing, words, closes)
 
 
-def _words(
-    count: int, gap: int, turn: object, units: str, tolerance: int
-) -> tuple[str, bool | None]:
-    if count < 3:
+def _words(walk: WalkedSoFar, units: str, tolerance: int) -> tuple[str, bool | None]:
+    """Whether a walk closes, in words, and the same as True or False; None where there are too few
+    walls to say."""
+    walls, gap = len(walk.corners) - 1, walk.gap
+    if walls < 3:
         return "Enter each wall in turn; the drawing grows with them.", None
     shown = marked_length(gap, units)
-    if turn != 360:
-        words = f"The turns add up to {turn:g} degrees, and a closed room has 360."
+    if walk.turn != 360:
+        words = f"The turns add up to {walk.turn:g} degrees, and a closed room has 360."
         return f"{words} From the last wall's end to the start it is {shown}.", False
     if gap == 0:
         return "It closes exactly.", True

@@ -31,10 +31,10 @@ Span = tuple[Nm, Nm]
 
 
 class MemberKind(StrEnum):
-    """`LAYOUT` is on the spacing, `EXTRA` was named singly, `END` closes the run, `OPENING` stands
-    beside one.
+    """Why a member stands where it does. `LAYOUT` is on the spacing, `EXTRA` was named singly,
+    `END` closes the run, and `OPENING` stands beside an opening.
 
-    A `NAILER` is not there yet: it closes the run where nothing else does, and is to be put in
+    A `NAILER` is not there yet: it closes the run where nothing else does, and has to be put in
     before hanging.
     """
 
@@ -64,11 +64,12 @@ class Member:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramedSurface:
-    """A surface with its members in order of centre; `provisional` where they were assumed, not
-    looked at.
+    """A surface with its members in the order of their centres. It is `provisional` where members
+    were assumed and nobody looked.
 
-    `start_backed` and `end_backed`: whether the board's edge at the low and high end of the run of
-    members has something behind it (None: not known, so it is listed to be looked at).
+    `start_backed` and `end_backed` say whether the edge of the board at the low and the high end of
+    the run of members has something behind it. None means not known, so the edge is listed to be
+    looked at.
     """
 
     surface: Surface
@@ -83,10 +84,10 @@ class RunEnd:
     """A side of a surface that lies along its members, so that only a member close by can hold the
     board there.
 
-    `index` is the edge of the outline, `at` its place along the run of members, `low` to `high` its
-    extent along them. `inward` is 1 where the surface lies at greater positions than `at`, else -1.
-    `backed` is what the person said of this end; None where nobody looked, and for sides that are
-    not at either end of the run.
+    `index` is the edge of the outline, `at` its place along the run of members, and `low` to `high`
+    its extent along them. `inward` is 1 where the surface lies at greater positions than `at`, else
+    -1. `backed` is what the person said of this end. It is None where nobody looked, and for sides
+    that are not at either end of the run.
     """
 
     index: int
@@ -99,8 +100,8 @@ class RunEnd:
 
 
 def runs_of(surface: Surface) -> Runs:
-    """How members lie on `surface`: as its framing says; where that is not said, studs upright,
-    rafters up the slope, and joists over the shorter way."""
+    """Return how members lie on `surface`, as its framing says. Where the framing does not say,
+    studs are upright, rafters go up the slope, and joists span the shorter way."""
     if surface.framing.runs is not None:
         return surface.framing.runs
     if surface.kind is SurfaceKind.WALL or any(
@@ -113,8 +114,8 @@ def runs_of(surface: Surface) -> Runs:
 
 
 def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
-    """The sides of `surface` that lie along its members, in the outline's order; a gable without
-    eaves has none."""
+    """Return the sides of `surface` that lie along its members, in the order of the outline. A
+    gable without eaves has none."""
     runs = runs_of(surface)
     corners = _in_run(surface.outline, runs)
     first, last = min(c for c, _ in corners), max(c for c, _ in corners)

@@ -1,8 +1,8 @@
-"""Ceilings as planes over the plan: how high they stand, the true shape of walls under them, their
-own true shape.
+"""The ceilings of a room as planes over its plan: their height, their true shape, and the true
+shape of the walls under them.
 
-A ceiling is the lower of its planes at every point: one plane where flat or a single slope, two for
-a gable.
+At every point the ceiling is the lowest of its planes. A flat ceiling or a single slope has one
+plane, a gable has two.
 """
 
 from __future__ import annotations
@@ -76,10 +76,10 @@ class CeilingPlane:
 def planes_of(
     room: Room, corners: Sequence[Point], wall_ids: Sequence[str], *, units: UnitSystem
 ) -> tuple[CeilingPlane, ...]:
-    """The planes of a room's ceiling over `corners`, at the faces the room was measured to.
+    """Return the planes of a room's ceiling over `corners`, at the faces the room was measured to.
 
-    Raises `BadValue` where the low wall is not a wall of the room, or the ridge is not over the
-    room.
+    Raises `BadValue` where the low wall is not a wall of the room, or where the ridge is not over
+    the room.
     """
     ceiling = room.ceiling
     if ceiling.kind is CeilingKind.FLAT:
@@ -183,8 +183,8 @@ class WallShape:
 
 
 def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane]) -> WallShape:
-    """The shape of a wall from `start` to `end` in plan under `planes`: a corner wherever a ridge
-    crosses it.
+    """Return the shape of a wall that goes from `start` to `end` in plan, under `planes`. Its top
+    has a corner wherever a ridge crosses the wall.
 
     Heights and places that are not whole are rounded once, half to even.
     """
@@ -219,8 +219,9 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanePart:
-    """What of a plane lies over a plan: its corners in plan, and for each side the wall (by index)
-    it lies over, or the other plane (by place in the ceiling) it meets at a ridge."""
+    """A part of a plane that lies over a plan. `corners` are in plan. For each side, `walls` holds
+    the index of the wall under it, or None, and `ridges` the place in the ceiling of the plane that
+    it meets at a ridge, or None."""
 
     plane: int
     corners: tuple[ExactPoint, ...]
@@ -229,8 +230,8 @@ class PlanePart:
 
 
 def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tuple[PlanePart, ...]:
-    """The parts of each plane over the plan, in the planes' order; a plan that bends round may have
-    several of one."""
+    """Return the parts of each plane over the plan, in the order of the planes. A plane over a plan
+    that bends may have several parts."""
     of_planes: list[PlanePart] = []
     for index, plane in enumerate(planes):
         parts: list[tuple[ExactPoint, ...]] = [tuple(corners)]

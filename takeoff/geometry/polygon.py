@@ -82,8 +82,8 @@ def length_of(start: ExactPoint, end: ExactPoint) -> Exact:
 
 
 def rounded(polygon: Iterable[ExactPoint]) -> tuple[Point, ...]:
-    """Corners in whole nanometres, half to even; corners that come to lie on the one before, or
-    between the two beside them, are left out."""
+    """Return the corners in whole nanometres, half to even. A corner is left out where it comes to
+    lie on the one before, or between the two beside it."""
     corners = [(Nm(round(x)), Nm(round(y))) for x, y in polygon]
     return tuple(_without_idle_corners(corners))
 
@@ -221,11 +221,12 @@ def _start_rank(
 def move_sides(
     polygon: Sequence[ExactPoint], inward: Sequence[Exact]
 ) -> tuple[tuple[int | None, ExactPoint], ...]:
-    """Move each side inward by its own distance (outward where negative) and meet the sides again.
+    """Move each side inward by its own distance (outward where negative), and return the corners
+    where the sides meet again.
 
-    Comes back as (index of the side, the corner it starts from), exact; a side that shrinks away is
-    left out and its neighbours meet. Two sides in one line that move apart are joined by a step,
-    whose index is None. Empty where nothing is left.
+    Each corner comes with the index of the side that starts there. All is exact. A side that
+    shrinks to nothing is left out, and its neighbours meet. Two sides in one line that move apart
+    are joined by a step, whose index is None. The result is empty where nothing is left.
     """
     lines: list[_Line] = []
     for k, (side, distance) in enumerate(zip(_sides(polygon), inward, strict=True)):

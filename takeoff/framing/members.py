@@ -146,21 +146,25 @@ def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
 
 
 def frame(surface: Surface, rules: Rules) -> FramedSurface:
-    """The members behind `surface`, in order of centre and then of extent.
+    """Return the members behind `surface`, in the order of their centres and then of their extents.
 
-    Layout members stand at `first + k x spacing`, wherever that is on the surface, its two edges
-    counted in. Each end of the run is closed by a member half its width in, unless one stands there
-    already: on a wall an `END`, or a `NAILER` where the person found nothing to screw to (none
-    where clips will hold the edge); on a ceiling a `NAILER`, unless the person found the edge
-    backed or nothing is known of how it meets its neighbour. A layout member centred less than half
-    its width from a corner would stand partly in the next surface's framing, where the neighbour's
-    board leaves this one nothing to bear on: it is that closing member, moved in to stand whole (on
-    a ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end,
-    it keeps its place. Members stand beside each opening, full height, and take the place of layout
-    members they would overlap; what an opening interrupts is in two parts. Extents follow the true
-    shape, rounded half to even.
+    Layout members stand at `first + k x spacing`, at every such place on the surface, its two edges
+    counted in. Beside each opening a member stands at full height, in place of any layout member it
+    would overlap. What an opening interrupts is in two parts. Extents follow the true shape,
+    rounded half to even.
 
-    Raises `BadValue` for an extra member off the surface and for a missing one that no layout
+    Each end of the run is closed by a member half its width in, unless one stands there already. On
+    a wall that member is an `END`, or a `NAILER` where the person found nothing to screw to (and
+    none where clips will hold the edge). On a ceiling it is a `NAILER`, unless the person found the
+    edge backed or nothing is known of how it meets its neighbour.
+
+    A layout member whose centre is less than half its width from a corner would stand partly in the
+    framing of the next surface, where the board of that surface leaves this one nothing to bear on.
+    Such a member is moved in until it stands whole, and closes the run (on a ceiling it is still a
+    `LAYOUT`). At a free side and at an outside corner, where board comes to the end, it keeps its
+    place.
+
+    Raises `BadValue` for an extra member off the surface, and for a missing one that no layout
     member is near.
     """
     framing = surface.framing
@@ -182,6 +186,7 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     layout = [c for c in layout if not any(abs(c - b) < width for b in beside)]
     extra = _extra(surface, first, last, layout)
 
+    # Members that stand whatever the ends of the run are like.
     standing = [(MemberKind.LAYOUT, c) for c in layout]
     standing += [(MemberKind.EXTRA, c) for c in extra]
     standing += [(MemberKind.OPENING, c) for c in beside]
@@ -191,10 +196,14 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
         centre = Nm(end.at + end.inward * half)
         held = [(had, c) for had, c in standing if _holds(c, width, end, surface.kind)]
         if end.kind not in _BOARD_COMES_TO_THE_END:
+            # Here the framing of the next surface begins at the corner: a member that reaches past
+            # the corner holds nothing, so the end is closed as if it were not there.
             partly_outside = [member for member in held if (member[1] - end.at) * end.inward < half]
             held = [member for member in held if member not in partly_outside]
             if partly_outside and surface.kind is SurfaceKind.CEILING:
                 kind = MemberKind.LAYOUT
+            # Only at the ends of the run is it moved. At a side between them, such as a step in the
+            # outline, the same line of framing goes on along the surface beside it.
             if end.at in (first, last):
                 moved = [member for member in partly_outside if member[0] is MemberKind.LAYOUT]
                 standing = [member for member in standing if member not in moved]

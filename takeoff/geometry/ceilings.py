@@ -190,6 +190,8 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
     """
     length = Fraction(length_of(start, end))
     ends = [(plane.height(start), plane.height(end)) for plane in planes]
+    # Over the wall each plane is as high as a straight line says, so the lowest plane can only
+    # change where two such lines cross.
     breaks = {Fraction(0), Fraction(1)}
     for i, (low_i, high_i) in enumerate(ends):
         for low_j, high_j in ends[:i]:
@@ -201,6 +203,8 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
     places = sorted(breaks)
     tops: list[int] = []
     top: list[Point] = []
+    # The outline goes counter-clockwise, so its top runs from right to left. Between two crossings
+    # one plane is the lowest throughout: the middle tells which.
     for left, right in reversed(list(pairwise(places))):
         middle = (left + right) / 2
         lowest = min(
@@ -237,6 +241,7 @@ def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tup
         parts: list[tuple[ExactPoint, ...]] = [tuple(corners)]
         for other in planes:
             if other is not plane:
+                # The plane is the ceiling only where it is not above the other one.
                 a, b, c = other.by_x - plane.by_x, other.by_y - plane.by_y, other.base - plane.base
                 parts = [piece for part in parts for piece in clip_half_plane(part, a, b, c)]
         for clipped in parts:

@@ -78,7 +78,10 @@ def _setback(edge: Edge, neighbour: Nm, own: Nm, cosine: Fraction) -> Exact:
     if edge.kind in (EdgeKind.FLOOR, EdgeKind.FREE) or sine == 0:
         return 0
     if edge.kind is EdgeKind.OUTSIDE_CORNER:
+        # The end covers the edge of the neighbour's board, as thick as that stands out.
         return -neighbour * sine
+    # At an acute corner (cosine over zero) the face of this board meets the neighbour before its
+    # back does, so its own thickness counts; at an obtuse one the back meets it first.
     return (neighbour + max(Fraction(0), own * cosine)) / sine if cosine else neighbour
 
 
@@ -121,6 +124,7 @@ def finished_sides(
         if edge.kind is EdgeKind.OUTSIDE_CORNER:
             sine = -sine
         thickness = treatments[edge.neighbour].finished
+        # Where both finished faces meet: each lies its own thickness off its framing.
         inward.append((thickness + own * cosine) / sine if cosine else thickness * sine)
     moved = move_sides(surface.outline, inward)
     ends = [corner for _, corner in (*moved[1:], *moved[:1])]

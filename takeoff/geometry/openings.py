@@ -378,6 +378,9 @@ def _on_ceiling(
     lining = (plane.base - measured.measured_planes[index].base) / plane.stretch
     drop = lining * root(plane.stretch**2 - 1)
     height = item.width if item.height is None else item.height
+    # A reading puts the centre of the thing on a line parallel to its wall: (nu, nv) points square
+    # from the wall into the room, and the line is as far in as the tape reads, plus the way from
+    # the part that was read to the centre.
     lines = []
     for reading, side in ((item.across, sides[0]), (item.up, sides[1])):
         ends = (measured.measured[side], measured.measured[(side + 1) % len(ids)])
@@ -397,6 +400,7 @@ def _on_ceiling(
             "parallel; measure from "
             "two walls that meet, or would"
         )
+    # Where the two lines cross, counted from the lowest left corner of the plane.
     u, v = (c * e - b * f) / across - left, (a * f - c * d) / across - bottom
     placed = _thing(
         item, Nm(round(u - Fraction(item.width, 2))), Nm(round(v - Fraction(height, 2)))

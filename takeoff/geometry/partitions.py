@@ -153,6 +153,10 @@ def _cut(
             faces_parent=faces_parent,
         )
 
+    # The walls go clockwise. As seen from the start wall, the plan on the left is bounded by the
+    # walls after the one that the partition hits, up to the start wall; the plan on the right by
+    # the walls after the start wall, up to the one it hits. Each is closed by a face of the
+    # partition.
     keeps_left = partition.side is Side.RIGHT
     count = len(floor_plan.corners)
     # wall after `hit` .. the start wall
@@ -236,6 +240,7 @@ def _chord(floor_plan: FloorPlan, index: int, along: Nm) -> tuple[Point, Point, 
         way_in = (point[1] - start[1]) * dx - (point[0] - start[0]) * dy
         if way_in > 0:
             met.append((way_in, wall))
+    # Walls that the way in reaches at the same distance share a corner there.
     nearest = min(met)[0]
     way = Fraction(nearest) / (dx * dx + dy * dy)
     end = (start[0] - way * dy, start[1] + way * dx)

@@ -175,6 +175,8 @@ def _chains_above(
     line.
     """
     count = len(polygon)
+    # The walk starts where it comes up through the line, so that no run is cut in two by the end of
+    # the list.
     start = next(k for k in range(count) if heights[k - 1] <= 0 < heights[k])
     chains: list[tuple[list[ExactPoint], bool]] = []
     chain: list[ExactPoint] = []
@@ -241,6 +243,9 @@ def move_sides(
             if joint is None:
                 return ()
             joints.append(joint)
+        # How far each side still runs in its own direction. A side that runs backwards has shrunk
+        # away: its neighbours met before it. The one that went farthest goes first and alone,
+        # because without it the others may be right again.
         runs: list[Exact] = []
         for (_, start, end), (_, first), (last, _) in zip(
             lines, joints, joints[1:] + joints[:1], strict=True

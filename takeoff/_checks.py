@@ -21,7 +21,8 @@ def check_id(value: str, what: str) -> None:
 
 
 def check_length(value: Nm | None, what: str, *, zero: bool = False, most: Nm = LONGEST) -> None:
-    """Refuse a length that is negative, over `most`, or zero where something must have a size."""
+    """Raise `BadValue` for a length that is negative or over `most`, and for zero where something
+    must have a size."""
     if value is None:
         return
     if value < 0 or (value == 0 and not zero):

@@ -1,4 +1,5 @@
-"""What is on sale and in the hallway: board kinds, sheets, materials with their packs, stock."""
+"""What is on sale and what is here already: kinds of board, sheets, materials with their packs, and
+stock."""
 
 from __future__ import annotations
 
@@ -38,8 +39,8 @@ class Cutting(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardKind:
-    """A kind of board: its edges, how it is cut, what it may do, and its weight by thickness (psf,
-    exact)."""
+    """A kind of board: its edges, how it is cut, where it may go, and its weight by thickness
+    (pounds per square foot, exact)."""
 
     id: str
     name: str
@@ -61,7 +62,7 @@ class BoardKind:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetOnSale:
-    """A sheet one can buy: kind, size, price in cents."""
+    """A sheet on sale: its kind of board, its size, and its price in cents."""
 
     board: str
     thickness: Nm
@@ -84,8 +85,8 @@ class SheetOnSale:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnedSheet:
-    """Sheets or offcuts already here: free, in finite number. `factory_edges` is how many long
-    edges are factory."""
+    """Sheets or offcuts that are here already. They cost nothing, and there are `count` of them.
+    `factory_edges` is how many of the long edges are factory edges."""
 
     id: str
     board: str
@@ -111,8 +112,8 @@ class OwnedSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pack:
-    """What a store sells as one: a box, pail, roll, stick. `weight` in pounds, None where not
-    known."""
+    """What a store sells as one: a box, a pail, a roll, a stick. `weight` is in pounds, or None
+    where it is not known."""
 
     name: str
     holds: Amount
@@ -128,8 +129,8 @@ class Pack:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialOnSale:
-    """Something bought other than sheets. `cut` ones are sticks: needs are cut from whole packs,
-    never poured."""
+    """A material on sale, other than sheets, with its packs. A material that is `cut` comes in
+    sticks: needs are lengths cut out of whole sticks. All others are poured or counted."""
 
     id: str
     name: str
@@ -144,8 +145,8 @@ class MaterialOnSale:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Catalogue:
-    """Board kinds and materials with packs and prices. `sample` prices are ours until the person
-    confirms them."""
+    """Kinds of board, sheets and materials on sale, with packs and prices. `sample` is true until
+    the person has put in the prices of a store."""
 
     boards: tuple[BoardKind, ...] = ()
     sheets: tuple[SheetOnSale, ...] = ()
@@ -177,7 +178,7 @@ class Catalogue:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockItem:
-    """So much of a material already on hand."""
+    """An amount of a material that is here already."""
 
     material: str
     amount: Amount

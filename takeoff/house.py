@@ -1,13 +1,12 @@
-"""The values a person gives: house, rooms, walls, openings, partitions, and what is chosen for
-each.
+"""The values a person gives: house, rooms, walls, openings, partitions, and the choices for each.
 
-All are frozen and checked when made, so a wrong value cannot exist. None holds anything that can be
-worked out: surfaces, members and boards are derived by the modules that come after. Lengths are
-whole nanometres (`Nm`), money whole cents, rates exact decimals.
+All are frozen and checked when made, so that a wrong value cannot exist. None holds anything that
+can be worked out: surfaces, members and boards come from the modules that follow. Lengths are whole
+nanometres (`Nm`), money is whole cents, rates are exact decimals.
 
-Ids: rooms, openings, cut-outs, hidden items and partitions have ids unique in the house; wall ids
-are unique in their room, and a surface is known everywhere as `room-id/wall-id` (a ceiling plane as
-`room-id/ceiling`).
+Rooms, openings, cut-outs, hidden items and partitions have ids that are unique in the house. The id
+of a wall is unique in its room, so a surface is known everywhere as `room-id/wall-id` (a ceiling
+plane as `room-id/ceiling`).
 """
 
 from __future__ import annotations
@@ -71,11 +70,11 @@ _HIGHEST = Nm(40 * FOOT)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
-    """One wall of an outline, walked clockwise as one stands inside: its length, then the turn at
-    its far end.
+    """One wall of an outline, walked clockwise by a person inside: its length, then the turn at its
+    far end.
 
-    `turn` is in degrees to the right, exact: 90 is an inside corner, -90 an outside one, 45 a
-    slanted wall's corner.
+    `turn` is in degrees to the right, exact: 90 is an inside corner, -90 an outside corner, 45 the
+    corner of a slanted wall.
     """
 
     id: str
@@ -92,8 +91,8 @@ class Wall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuickRoom:
-    """A right-angled room by length (wall A), width (wall B) and height of a flat ceiling; its
-    walls are A B C D."""
+    """A right-angled room by its length (wall A) and width (wall B). Its walls are A, B, C and
+    D."""
 
     length: Nm
     width: Nm
@@ -105,8 +104,8 @@ class QuickRoom:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outline:
-    """A room walked wall by wall from the left end of the door wall, clockwise as one stands
-    inside."""
+    """A room walked wall by wall, clockwise by a person inside, from the left end of the door
+    wall."""
 
     walls: tuple[Wall, ...]
 
@@ -120,7 +119,7 @@ class Outline:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlainSurface:
-    """One rectangle to board, where a room is given as a plain list: width to the right, height
+    """One rectangle to board, in a room that is given as a plain list: width to the right, height
     up."""
 
     id: str
@@ -138,8 +137,8 @@ class PlainSurface:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceList:
-    """A room as a plain list of rectangles: nothing is known of how they meet, so each edge is
-    taken off as given."""
+    """A room as a plain list of rectangles. Nothing is known of how they meet, so nothing is
+    taken off for a neighbor."""
 
     surfaces: tuple[PlainSurface, ...]
 
@@ -153,7 +152,7 @@ class SurfaceList:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BehindPartition:
-    """A room that a planned partition makes: its shape is what the partition cuts off its parent
+    """A room that a planned partition makes. Its shape is what the partition cuts off its parent
     room."""
 
     partition: str
@@ -161,12 +160,12 @@ class BehindPartition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ceiling:
-    """The ceiling's shape; heights are floor to the face the room was measured to.
+    """The shape of a ceiling. Heights go from the floor to the face the room was measured to.
 
     flat: `height`. slope: `height` at the low wall (`low_wall`), `high` at the point of the room
-    farthest from it. gable: `height` at the eave wall `low_wall`, the ridge runs parallel to it at
-    `ridge_at` from it (half the room's depth where None) and `high` up; `far_height` is the far
-    eave (same as `height` where None).
+    farthest from it. gable: `height` at the eave wall (`low_wall`); the ridge runs parallel to that
+    wall, `ridge_at` from it (half the depth of the room where None), and is `high` up; `far_height`
+    is the height of the far eave (`height` where None).
     """
 
     kind: CeilingKind = CeilingKind.FLAT
@@ -202,8 +201,8 @@ class Ceiling:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
-    """A door, window or passage in a wall: `left` as one faces the wall from inside, `sill` up from
-    the floor."""
+    """A door, window or cased opening in a wall. `left` is measured by a person who faces the wall
+    from inside, `sill` is up from the floor."""
 
     id: str
     name: str
@@ -226,10 +225,11 @@ class Opening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """One tape reading that places a thing: from where, how far, and to which part of it.
+    """One tape reading that places a thing: where the tape begins, how far it reads, and to which
+    part of the thing.
 
-    `origin` is `left`, `right`, `floor` or `ceiling` on a wall; on a ceiling it names the wall
-    measured from.
+    `origin` is `left`, `right`, `floor` or `ceiling` on a wall. On a ceiling it names the wall the
+    tape begins at.
     """
 
     origin: str
@@ -242,11 +242,11 @@ class Measure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cutout:
-    """A hole in the board: `surface` is a wall id, `ceiling`, or a plane's id; `width` is a round
-    one's diameter.
+    """A hole in the board. `surface` is the id of a wall, `ceiling`, or the id of a plane. `width`
+    of a round hole is its diameter.
 
-    `across` and `up` are the two readings that place it; on a ceiling both name walls that are not
-    parallel.
+    `across` and `up` are the two readings that place it. On a ceiling both name walls, which must
+    not be parallel.
     """
 
     id: str
@@ -275,8 +275,8 @@ class Cutout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HiddenItem:
-    """Something behind the board, kept after it is closed; `planned` is what must still go in
-    before closing."""
+    """Something behind the board, recorded so that it is known once the wall is closed. `planned`
+    items must still go in before it is closed."""
 
     id: str
     name: str
@@ -297,7 +297,7 @@ class HiddenItem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnevenMember:
-    """A member out of line: where its centre is, by how much its face stands back, and how it is
+    """A member out of line: where its center is, how far its face stands back, and how it is
     brought into plane."""
 
     at: Nm
@@ -311,14 +311,15 @@ class UnevenMember:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Framing:
-    """Members behind a surface. `spacing` None means not known yet: the plan then rests on an
+    """The members behind a surface. `spacing` None means not known yet: the plan then rests on an
     assumption and says so.
 
-    Positions are of member centres, from u = 0 where members are upright (`across`), from v = 0
-    where they lie `along`. `first` is the first member's centre; the next stand `spacing` apart.
-    `extra` and `missing` are single members where reality differs; `missing` names the position it
-    would have had. `start_backed` and `end_backed` say whether the board's edge at either end of
-    the run of members has something to screw to; None means not looked at.
+    Positions are of the centers of members. They count from u = 0 where members are upright
+    (`across`), and from v = 0 where they lie `along`. `first` is the center of the first member;
+    the next ones stand `spacing` apart. `extra` and `missing` are single members where reality
+    differs; `missing` gives the position that such a member would have had. `start_backed` and
+    `end_backed` say whether the edge of the board at either end of the run of members has something
+    to screw to; None means that nobody has looked.
     """
 
     spacing: Nm | None = None
@@ -344,13 +345,13 @@ class Framing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceChoice:
-    """What a person says of one wall or ceiling plane; None means the room's or the house's
-    default.
+    """What a person chooses for one wall or ceiling plane. None means the default of the room or of
+    the house.
 
-    `of` is a wall id, `ceiling`, or a plane's id. `lining` is the thickness of old board on the
-    framing. A surface that is `rated` names its tested assembly; one that is `wet`, rated, or
-    `braces` the structure takes no floating seam. `insulated` matters on ceilings: the board
-    carries it.
+    `of` is the id of a wall, `ceiling`, or the id of a plane. `lining` is the thickness of old
+    board on the framing. `rated` names the tested assembly of a rated surface. No floating seam
+    goes on a surface that is `wet`, rated, or `braces` the structure. `insulated` matters on
+    ceilings, where the board carries the insulation.
     """
 
     of: str
@@ -372,8 +373,8 @@ class SurfaceChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finish:
-    """How far a room's board is finished: level 0 to 5 (GA-214's scale), what it is taped with,
-    coats, texture."""
+    """How far the board of a room is finished: level 0 to 5 (the scale of GA-214), tape, compound,
+    coats, and texture."""
 
     wall_level: int = 4
     ceiling_level: int = 4
@@ -398,12 +399,12 @@ class Finish:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
-    """One room: its shape, ceiling, what stands in its walls, and what is done to each surface.
+    """One room: its shape, its ceiling, what is in its walls, and what is done to each surface.
 
-    `hang_first` lists walls in the order they are hung, where the order matters to the person; the
-    rest follow, longest first. `longest_board` is the longest sheet that gets into the room,
-    `heaviest_lift` pounds a sheet. `pile` names what the room is bought with: rooms of one pile
-    come out of the same sheets (see `takeoff.piles`).
+    `hang_first` lists walls in the order they are hung, where that order matters to the person; the
+    others follow, the longest first. `longest_board` is the longest sheet that gets into the room,
+    and `heaviest_lift` the pounds a sheet may weigh. `pile` names what the room is bought with:
+    rooms of one pile are cut from the same sheets (see `takeoff.piles`).
     """
 
     id: str
@@ -440,12 +441,12 @@ class Room:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Partition:
-    """A planned wall, square off `wall` of `room`, `at` from that wall's left end to the
-    partition's framing.
+    """A planned wall, at right angles to the wall `wall` of `room`. `at` goes from the left end of
+    that wall to the framing of the partition.
 
-    What lies on its `side` (as one faces `wall` from inside) becomes the room whose shape is
-    `BehindPartition`. Openings are placed as one faces the partition from the parent room. Bearing
-    ones are refused to an engineer.
+    What lies on its `side`, for a person who faces `wall` from inside, becomes the room whose shape
+    is `BehindPartition`. Openings are placed as seen from the parent room. A bearing partition is
+    refused: an engineer has to size it.
     """
 
     id: str

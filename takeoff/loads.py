@@ -1,8 +1,8 @@
-"""What board weighs, on a floor, on a ceiling and in two pairs of hands, and whether it gets round
-a corner.
+"""What board weighs on a floor, on a ceiling and in the hands of two people, and whether it gets
+round a corner.
 
-Nothing here says that a floor or ceiling is strong enough; these are the amounts that a person, or
-their engineer, asks about. Trade figures are in `reference`.
+Nothing here says that a floor or a ceiling is strong enough: these are the amounts that a person,
+or their engineer, asks about. Trade figures are in `reference`.
 """
 
 from __future__ import annotations
@@ -25,14 +25,14 @@ def sheet_weight(psf: Fraction, width: Nm, long: Nm) -> Fraction:
 
 
 def dead_load(thickness: Nm) -> Fraction:
-    """Design dead load of gypsum board of `thickness` in psf (DL-01), exact; more than today's
-    sheets weigh."""
+    """Return the design dead load of gypsum board of `thickness` in psf (DL-01), exact. Sheets of
+    today weigh less."""
     return figures.number("DL-01") * Fraction(8 * thickness, INCH)
 
 
 def flat_stack(live_load: str, psf: Fraction) -> int:
-    """Most sheets whose flat stack stays within a live load (HF-07, HF-08) under its own footprint,
-    nobody by it."""
+    """Return the most sheets that a flat stack may hold within a live load (HF-07, HF-08) on its
+    own footprint, with nobody beside it."""
     return floor(figures.number(live_load) / psf)
 
 

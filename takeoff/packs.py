@@ -57,11 +57,12 @@ class _MixSearch:
 
 
 def cheapest_mix(need: Amount, packs: Sequence[Pack]) -> tuple[int, ...]:
-    """How many of each pack to buy, in the order given: the cheapest that hold `need`, exactly.
+    """Return how many of each pack to buy, in the order given: the cheapest mix that holds `need`,
+    exactly.
 
-    Of equally cheap mixes the one with less left over, then with fewer packs. No need, no packs.
-    Raises `WrongUnit` where a pack does not hold what the need is measured in. `packs` must not be
-    empty.
+    Of equally cheap mixes it takes the one with less left over, then the one with fewer packs.
+    Where nothing is needed, no pack is. Raises `WrongUnit` where a pack does not hold what the need
+    is measured in. `packs` must not be empty.
 
     >>> from takeoff.quantities import Cents
     >>> gallon = Pack(name="1 gal", holds=Amount(Fraction(1), "gal"), price=Cents(3000))

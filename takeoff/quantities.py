@@ -238,8 +238,9 @@ class Rate:
 
         Raises `WrongUnit`, naming both, where `basis` does not measure what the rate is per.
 
-        >>> per(Amount(Fraction(1), "lb"), Amount(Fraction(1000), "sq ft")).of(Amount(Fraction(500),
-        "sq ft")) Amount(value=Fraction(1, 2), unit='lb')
+        >>> screws = per(Amount(Fraction(1), "lb"), Amount(Fraction(1000), "sq ft"))
+        >>> screws.of(Amount(Fraction(500), "sq ft"))
+        Amount(value=Fraction(1, 2), unit='lb')
         """
         if not same_kind(basis, self.basis):
             raise WrongUnit(

@@ -22,7 +22,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardChoice:
-    """Which board: a kind of the catalogue, its thickness, and a width where only one will do."""
+    """Which board: a kind of the catalogue, its thickness, and its width where only one width will
+    do."""
 
     kind: str
     thickness: Nm
@@ -35,8 +36,8 @@ class BoardChoice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """Every freedom and allowance of the board plan and the needs. Zero is allowed wherever a
-    length is taken off.
+    """Every freedom and allowance of the board plan and the needs. A length that is taken off
+    something may be zero.
 
     Prices are exact decimals of the currency. `sheets` replaces the catalogue's sheets on sale
     where given; `widths` narrows them. A default that is a trade figure is read from

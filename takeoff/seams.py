@@ -1,4 +1,4 @@
-"""Every joint of a room by kind and length: what is taped, beaded or left."""
+"""Every joint of a room by kind and length, whether it is taped, beaded or left open."""
 
 from __future__ import annotations
 
@@ -37,11 +37,10 @@ class SeamKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seam:
-    """One joint. `surfaces` is one id, or two where surfaces meet; `row` the lower of the two rows
-    it lies between, or the row a butt seam is in. `level` is the finish level that governs it;
-    `mortar` ones have tile backer on a side and are bedded in mortar. `edge` says how the board
-    ends, on an edge at an opening, and `opening` at which.
-    """
+    """One joint. `surfaces` is one id, or two where surfaces meet. `row` is the lower of the two
+    rows it lies between, or the row that a butt seam is in. `level` is the finish level that
+    governs it. A seam is in `mortar` where tile backer is on one of its sides. On an edge at an
+    opening, `edge` says how the board ends and `opening` at which opening."""
 
     kind: SeamKind
     room: str
@@ -60,14 +59,14 @@ def seams_of(
     plans: Sequence[SurfacePlan],
     catalogue: Catalogue,
 ) -> tuple[Seam, ...]:
-    """Every joint of `room` where at least one side is new board, surface by surface, then corner
-    by corner.
+    """Return every joint of `room` with new board on at least one side: surface by surface, then
+    corner by corner.
 
     A surface gives its long seams from low to high, its butt seams as planned, and the edges of its
     openings from left to right. A long seam stops at an opening that reaches it, and where one of
-    its rows is not boarded. A seam of no length is left out. A surface to board that has no plan
-    was refused: it counts as not boarded. `framed` and `plans` may hold other rooms' surfaces;
-    lengths are rounded once, half to even.
+    its rows is not boarded. A seam of no length is left out. A surface that is to get board and has
+    no plan was refused, and counts as not boarded. `framed` and `plans` may hold surfaces of other
+    rooms. Lengths are rounded once, half to even.
     """
     surfaces = {
         framed_surface.surface.id: framed_surface.surface

@@ -89,15 +89,16 @@ def order(
     sheets: Sequence[SheetOnSale] | None = None,
     phases: Collection[Phase] | None = None,
 ) -> SupplyList:
-    """What to buy for `needs`, one line a phase and material, in the order of the work, then of
-    `_Shelf.place`.
+    """Return what to buy for `needs`: one line for each phase and material, in the order of the
+    work, then of `_Shelf.place`.
 
     Needs of all rooms are added before anything is rounded. Stock is used up in the order of the
-    phases, and so is what an earlier phase's packs leave over; then what is `coming`, ordered
-    already and not here yet. Poured and counted things come in the cheapest mix of packs, sticks
-    are cut from lengths on sale, `kerf` between them (none in bead); stock of sticks is given one
-    by one, each its length. `sheets` replaces the catalogue's sheets on sale; `phases` takes only
-    the needs of some. What no pack on sale can meet has a line with `unmet`, and raises nothing.
+    phases, and so is what the packs of an earlier phase leave over; then comes what is `coming`,
+    ordered already and not here yet. Things that are poured or counted come in the cheapest mix of
+    packs. Sticks are cut from lengths on sale, with `kerf` between them (none in bead). Stock of
+    sticks is given one by one, each by its length. `sheets` replaces the catalogue's sheets on
+    sale, and `phases` takes only the needs of some phases. A need that no pack on sale can meet has
+    a line with `unmet`; nothing is raised.
     """
     shelf = _Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
     hand = _Hand(stock, coming)

@@ -131,8 +131,9 @@ def parse_length(text: str, *, unit: UnitSystem) -> Nm:
     than 40 characters, finer than 1/64 in or one nanometre, or not readable in one way only (the
     module's docstring lists the forms).
 
-    >>> parse_length("12' 6 1/2\\"", unit=UnitSystem.INCH) == 150 * INCH + INCH // 2 True >>>
-    parse_length("3,81 m", unit=UnitSystem.INCH) == parse_length("3810", unit=UnitSystem.MILLIMETRE)
+    >>> parse_length("12' 6 1/2\\"", unit=UnitSystem.INCH) == 150 * INCH + INCH // 2
+    True
+    >>> parse_length("3,81 m", unit=UnitSystem.INCH) == 3810 * MM
     True
     """
     if len(text) > _LONGEST_TEXT:
@@ -314,8 +315,10 @@ def _decimal(nm: int, unit: int, places: int) -> str:
 def tape_reading(nm: Nm, unit: UnitSystem, *, feet: bool = True) -> str:
     """Return `nm` as sentences show it: to the nearest mark of the house's tape, half to even.
 
-    >>> tape_reading(Nm(16 * INCH), UnitSystem.MILLIMETRE), tape_reading(Nm(16 * INCH),
-    UnitSystem.INCH, feet=False) ('406 mm', '16"')
+    >>> tape_reading(Nm(16 * INCH), UnitSystem.MILLIMETRE)
+    '406 mm'
+    >>> tape_reading(Nm(16 * INCH), UnitSystem.INCH, feet=False)
+    '16"'
     """
     return format_length(round_to_tape(nm, unit, up=None), unit, feet=feet)
 

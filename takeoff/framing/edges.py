@@ -1,4 +1,5 @@
-"""Board edges with nothing to screw to, found before hanging, each with what mends it."""
+"""Edges of board that have nothing to screw to. They are listed before hanging, each with what
+supports it."""
 
 from __future__ import annotations
 
@@ -33,11 +34,13 @@ class Support(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnsupportedEdge:
-    """An edge of board without support: which surface, where, how long, what to put behind it.
+    """An edge of board without support: on which surface, where, how long, and what to put behind
+    it.
 
-    `certain` is false where nobody has looked: the page asks for a look before the board is hung.
-    `counted` says whether the support is among the needs until then: so it is where the framing, as
-    far as it is known or assumed, has nothing there, and is not where a member should stand.
+    `certain` is false where nobody has looked; the page then asks for a look before the board is
+    hung. `counted` says whether the needs hold the support until somebody looks: they do where the
+    framing, as far as it is known or assumed, has nothing at the edge, and do not where a member
+    should stand there.
     """
 
     kind: UnsupportedEdgeKind
@@ -52,12 +55,12 @@ class UnsupportedEdge:
 def unsupported_edges(
     room: RoomGeometry, framed: Sequence[FramedSurface], rules: Rules
 ) -> tuple[UnsupportedEdge, ...]:
-    """The unsupported board edges of `room`, surface by surface in the room's order.
+    """Return the unsupported board edges of `room`, surface by surface in the order of the room.
 
-    Of a ceiling: sides along the joists with no member within reach. Of a wall: inside corners
-    where the studs end without backing, or where nobody has looked; and a sloping top, where the
-    board may pass above the plate. Surfaces that get no board have none. An edge at either end of a
-    member is held by it and never listed.
+    On a ceiling these are sides along the joists that no member reaches. On a wall they are inside
+    corners where the studs end without backing or where nobody has looked, and a sloping top, where
+    the board may pass above the plate. Surfaces that get no board have none. An edge at either end
+    of a member is held by the member and is never listed.
     """
     # A surface's name begins with its room's; once is enough in a sentence.
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
@@ -76,13 +79,13 @@ def unsupported_edges(
 
 
 def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[UnsupportedEdge, ...]:
-    """The places where an end of a partition framed before board meets a wall between that wall's
-    studs.
+    """Return the places where an end of a partition framed before board meets a wall between two of
+    its studs.
 
-    Both rooms' wall board ends there, so the wall needs backing on either side of the partition;
-    one entry an end, each naming its wall. None where the partition stands on finished faces: the
-    wall's board then runs through behind it. What goes there is among the pieces of
-    `partition_frame`.
+    The wall board of both rooms ends there, so the wall needs backing on either side of the
+    partition. There is one entry for each such end, and each names its wall. A partition that
+    stands on finished faces has none: the board of the wall runs through behind it. What goes there
+    is among the pieces of `partition_frame`.
     """
     if shape.framed is FramedWhen.AFTER:
         return ()

@@ -31,10 +31,10 @@ Span = tuple[Nm, Nm]
 
 
 class MemberKind(StrEnum):
-    """`LAYOUT` is on the spacing, `EXTRA` was named singly, `END` closes the run, `OPENING` stands
-    beside one.
+    """Why a member stands where it does. `LAYOUT` is on the spacing, `EXTRA` was named singly,
+    `END` closes the run, and `OPENING` stands beside an opening.
 
-    A `NAILER` is not there yet: it closes the run where nothing else does, and is to be put in
+    A `NAILER` is not there yet: it closes the run where nothing else does, and has to be put in
     before hanging.
     """
 
@@ -64,11 +64,12 @@ class Member:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramedSurface:
-    """A surface with its members in order of centre; `provisional` where they were assumed, not
-    looked at.
+    """A surface with its members in the order of their centres. It is `provisional` where members
+    were assumed and nobody looked.
 
-    `start_backed` and `end_backed`: whether the board's edge at the low and high end of the run of
-    members has something behind it (None: not known, so it is listed to be looked at).
+    `start_backed` and `end_backed` say whether the edge of the board at the low and the high end of
+    the run of members has something behind it. None means not known, so the edge is listed to be
+    looked at.
     """
 
     surface: Surface
@@ -83,10 +84,10 @@ class RunEnd:
     """A side of a surface that lies along its members, so that only a member close by can hold the
     board there.
 
-    `index` is the edge of the outline, `at` its place along the run of members, `low` to `high` its
-    extent along them. `inward` is 1 where the surface lies at greater positions than `at`, else -1.
-    `backed` is what the person said of this end; None where nobody looked, and for sides that are
-    not at either end of the run.
+    `index` is the edge of the outline, `at` its place along the run of members, and `low` to `high`
+    its extent along them. `inward` is 1 where the surface lies at greater positions than `at`, else
+    -1. `backed` is what the person said of this end. It is None where nobody looked, and for sides
+    that are not at either end of the run.
     """
 
     index: int
@@ -99,8 +100,8 @@ class RunEnd:
 
 
 def runs_of(surface: Surface) -> Runs:
-    """How members lie on `surface`: as its framing says; where that is not said, studs upright,
-    rafters up the slope, and joists over the shorter way."""
+    """Return how members lie on `surface`, as its framing says. Where the framing does not say,
+    studs are upright, rafters go up the slope, and joists span the shorter way."""
     if surface.framing.runs is not None:
         return surface.framing.runs
     if surface.kind is SurfaceKind.WALL or any(
@@ -113,8 +114,8 @@ def runs_of(surface: Surface) -> Runs:
 
 
 def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
-    """The sides of `surface` that lie along its members, in the outline's order; a gable without
-    eaves has none."""
+    """Return the sides of `surface` that lie along its members, in the order of the outline. A
+    gable without eaves has none."""
     runs = runs_of(surface)
     corners = _in_run(surface.outline, runs)
     first, last = min(c for c, _ in corners), max(c for c, _ in corners)
@@ -145,21 +146,25 @@ def run_ends(surface: Surface) -> tuple[RunEnd, ...]:
 
 
 def frame(surface: Surface, rules: Rules) -> FramedSurface:
-    """The members behind `surface`, in order of centre and then of extent.
+    """Return the members behind `surface`, in the order of their centres and then of their extents.
 
-    Layout members stand at `first + k x spacing`, wherever that is on the surface, its two edges
-    counted in. Each end of the run is closed by a member half its width in, unless one stands there
-    already: on a wall an `END`, or a `NAILER` where the person found nothing to screw to (none
-    where clips will hold the edge); on a ceiling a `NAILER`, unless the person found the edge
-    backed or nothing is known of how it meets its neighbour. A layout member centred less than half
-    its width from a corner would stand partly in the next surface's framing, where the neighbour's
-    board leaves this one nothing to bear on: it is that closing member, moved in to stand whole (on
-    a ceiling still a `LAYOUT`). At a free side and an outside corner, where board comes to the end,
-    it keeps its place. Members stand beside each opening, full height, and take the place of layout
-    members they would overlap; what an opening interrupts is in two parts. Extents follow the true
-    shape, rounded half to even.
+    Layout members stand at `first + k x spacing`, at every such place on the surface, its two edges
+    counted in. Beside each opening a member stands at full height, in place of any layout member it
+    would overlap. What an opening interrupts is in two parts. Extents follow the true shape,
+    rounded half to even.
 
-    Raises `BadValue` for an extra member off the surface and for a missing one that no layout
+    Each end of the run is closed by a member half its width in, unless one stands there already. On
+    a wall that member is an `END`, or a `NAILER` where the person found nothing to screw to (and
+    none where clips will hold the edge). On a ceiling it is a `NAILER`, unless the person found the
+    edge backed or nothing is known of how it meets its neighbour.
+
+    A layout member whose centre is less than half its width from a corner would stand partly in the
+    framing of the next surface, where the board of that surface leaves this one nothing to bear on.
+    Such a member is moved in until it stands whole, and closes the run (on a ceiling it is still a
+    `LAYOUT`). At a free side and at an outside corner, where board comes to the end, it keeps its
+    place.
+
+    Raises `BadValue` for an extra member off the surface, and for a missing one that no layout
     member is near.
     """
     framing = surface.framing
@@ -181,6 +186,7 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
     layout = [c for c in layout if not any(abs(c - b) < width for b in beside)]
     extra = _extra(surface, first, last, layout)
 
+    # Members that stand whatever the ends of the run are like.
     standing = [(MemberKind.LAYOUT, c) for c in layout]
     standing += [(MemberKind.EXTRA, c) for c in extra]
     standing += [(MemberKind.OPENING, c) for c in beside]
@@ -190,10 +196,14 @@ def frame(surface: Surface, rules: Rules) -> FramedSurface:
         centre = Nm(end.at + end.inward * half)
         held = [(had, c) for had, c in standing if _holds(c, width, end, surface.kind)]
         if end.kind not in _BOARD_COMES_TO_THE_END:
+            # Here the framing of the next surface begins at the corner: a member that reaches past
+            # the corner holds nothing, so the end is closed as if it were not there.
             partly_outside = [member for member in held if (member[1] - end.at) * end.inward < half]
             held = [member for member in held if member not in partly_outside]
             if partly_outside and surface.kind is SurfaceKind.CEILING:
                 kind = MemberKind.LAYOUT
+            # Only at the ends of the run is it moved. At a side between them, such as a step in the
+            # outline, the same line of framing goes on along the surface beside it.
             if end.at in (first, last):
                 moved = [member for member in partly_outside if member[0] is MemberKind.LAYOUT]
                 standing = [member for member in standing if member not in moved]

@@ -41,8 +41,8 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FramePiece:
-    """So many sticks of one length: what they do, the lumber (`2x4`), the finished length to cut,
-    and why.
+    """Sticks of one length: what they do, how many there are, the lumber (`2x4`), the finished
+    length to cut, and why.
 
     `figures` are the ids of the trade figures that the count or the length rests on.
     """
@@ -58,7 +58,7 @@ class FramePiece:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartitionFrame:
     """The frame of partition `id`: its sticks from the sole plate up, and `notes` to read before
-    cutting."""
+    they are cut."""
 
     id: str
     name: str
@@ -81,11 +81,11 @@ class PartitionFrame:
 
 
 def stud_count(run: Nm, spacing: Nm) -> int:
-    """Studs of one straight run of wall: its spaces, a last narrow one counted whole, and one stud
-    to close it.
+    """Return the studs of one straight run of wall: one for each space, the last and narrow space
+    too, and one to close the run.
 
-    Corners and openings take more; every run of its own has its own last stud. The rule is that of
-    *Estimating in Building Construction*, ch. 13 p. 157.
+    Corners and openings take more studs; every run of its own has its own last stud. The rule is
+    that of *Estimating in Building Construction*, ch. 13 p. 157.
 
     >>> stud_count(Nm(14 * 12 + 6), Nm(16))
     12
@@ -101,14 +101,15 @@ def partition_frame(
     corners: int = 0,
     longest: Nm | None = None,
 ) -> PartitionFrame:
-    """The sticks of `shape`, role by role from the sole plate up, longest first within a role.
+    """Return the sticks of `shape`, role by role from the sole plate up, the longest first in each
+    role.
 
-    `corners` counts outside corners where another run of partition starts; `longest` is the longest
-    stick one can buy: longer plates come in parts that meet on the layout, the second top plate's
-    away from the first's. A stud is as long as the frame is high, at the higher of its faces, less
-    plates; less the rules' slack too where it stands on finished faces. An opening takes two kings,
-    two trimmers, a header, a sill where it is a window, and cripples for the layout studs it
-    interrupts.
+    `corners` counts outside corners where another run of partition starts. `longest` is the longest
+    stick one can buy. Plates that are longer come in parts that meet on the layout, and the parts
+    of a second top plate meet away from those of the first. A stud is as long as the frame is high
+    at the higher of its two faces, less the plates, and less the slack of the rules where the
+    partition stands on finished faces. An opening takes two kings, two trimmers, a header, a sill
+    where it is a window, and cripples for the layout studs it interrupts.
 
     Raises `NeedsEngineer` for a bearing partition, and `BadValue` where an opening or the height
     leaves no room.

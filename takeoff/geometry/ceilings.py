@@ -1,8 +1,8 @@
-"""Ceilings as planes over the plan: how high they stand, the true shape of walls under them, their
-own true shape.
+"""The ceilings of a room as planes over its plan: their height, their true shape, and the true
+shape of the walls under them.
 
-A ceiling is the lower of its planes at every point: one plane where flat or a single slope, two for
-a gable.
+At every point the ceiling is the lowest of its planes. A flat ceiling or a single slope has one
+plane, a gable has two.
 """
 
 from __future__ import annotations
@@ -76,10 +76,10 @@ class CeilingPlane:
 def planes_of(
     room: Room, corners: Sequence[Point], wall_ids: Sequence[str], *, units: UnitSystem
 ) -> tuple[CeilingPlane, ...]:
-    """The planes of a room's ceiling over `corners`, at the faces the room was measured to.
+    """Return the planes of a room's ceiling over `corners`, at the faces the room was measured to.
 
-    Raises `BadValue` where the low wall is not a wall of the room, or the ridge is not over the
-    room.
+    Raises `BadValue` where the low wall is not a wall of the room, or where the ridge is not over
+    the room.
     """
     ceiling = room.ceiling
     if ceiling.kind is CeilingKind.FLAT:
@@ -183,13 +183,15 @@ class WallShape:
 
 
 def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane]) -> WallShape:
-    """The shape of a wall from `start` to `end` in plan under `planes`: a corner wherever a ridge
-    crosses it.
+    """Return the shape of a wall that goes from `start` to `end` in plan, under `planes`. Its top
+    has a corner wherever a ridge crosses the wall.
 
     Heights and places that are not whole are rounded once, half to even.
     """
     length = Fraction(length_of(start, end))
     ends = [(plane.height(start), plane.height(end)) for plane in planes]
+    # Over the wall each plane is as high as a straight line says, so the lowest plane can only
+    # change where two such lines cross.
     breaks = {Fraction(0), Fraction(1)}
     for i, (low_i, high_i) in enumerate(ends):
         for low_j, high_j in ends[:i]:
@@ -201,6 +203,8 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
     places = sorted(breaks)
     tops: list[int] = []
     top: list[Point] = []
+    # The outline goes counter-clockwise, so its top runs from right to left. Between two crossings
+    # one plane is the lowest throughout: the middle tells which.
     for left, right in reversed(list(pairwise(places))):
         middle = (left + right) / 2
         lowest = min(
@@ -219,8 +223,9 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanePart:
-    """What of a plane lies over a plan: its corners in plan, and for each side the wall (by index)
-    it lies over, or the other plane (by place in the ceiling) it meets at a ridge."""
+    """A part of a plane that lies over a plan. `corners` are in plan. For each side, `walls` holds
+    the index of the wall under it, or None, and `ridges` the place in the ceiling of the plane that
+    it meets at a ridge, or None."""
 
     plane: int
     corners: tuple[ExactPoint, ...]
@@ -229,13 +234,14 @@ class PlanePart:
 
 
 def plane_parts(corners: Sequence[Point], planes: Sequence[CeilingPlane]) -> tuple[PlanePart, ...]:
-    """The parts of each plane over the plan, in the planes' order; a plan that bends round may have
-    several of one."""
+    """Return the parts of each plane over the plan, in the order of the planes. A plane over a plan
+    that bends may have several parts."""
     of_planes: list[PlanePart] = []
     for index, plane in enumerate(planes):
         parts: list[tuple[ExactPoint, ...]] = [tuple(corners)]
         for other in planes:
             if other is not plane:
+                # The plane is the ceiling only where it is not above the other one.
                 a, b, c = other.by_x - plane.by_x, other.by_y - plane.by_y, other.base - plane.base
                 parts = [piece for part in parts for piece in clip_half_plane(part, a, b, c)]
         for clipped in parts:

@@ -22,10 +22,11 @@ __all__ = ["board_area", "finished_sides", "hang_order"]
 
 
 def hang_order(surfaces: Sequence[Surface], first: Sequence[str]) -> tuple[str, ...]:
-    """Ids of all surfaces as they are hung: ceilings, then the walls that `first` names, then the
-    longest first.
+    """Return the ids of all surfaces in the order they are hung: ceilings, then the walls that
+    `first` names, then the other walls from long to short.
 
-    `first` holds wall ids without their room. Walls of one length keep the outline's order.
+    `first` holds ids of walls without their room. Walls of equal length keep the order of the
+    outline.
     """
     named = {wall: place for place, wall in enumerate(first)}
 
@@ -48,11 +49,11 @@ def board_area(
     order: Sequence[str],
     rules: Rules,
 ) -> tuple[Point, ...]:
-    """What new board must cover on `surface`, before openings are cut; empty where nothing is left
-    of it.
+    """Return the shape that new board must cover on `surface`, before openings are cut out. It is
+    empty where neighbours leave no room for board.
 
-    `cosines` are of the angle through the room at each side. A neighbour that is not in `order`
-    stands already. Corners that are not whole are rounded once, half to even.
+    `cosines` are of the angle through the room at each side. A neighbour that is not in `order` is
+    in place already. Corners that are not whole are rounded once, half to even.
     """
     own = treatments[surface.id].finished if rules.thickness_deduction else Nm(0)
     place = {id_: index for index, id_ in enumerate(order)}
@@ -77,7 +78,10 @@ def _setback(edge: Edge, neighbour: Nm, own: Nm, cosine: Fraction) -> Exact:
     if edge.kind in (EdgeKind.FLOOR, EdgeKind.FREE) or sine == 0:
         return 0
     if edge.kind is EdgeKind.OUTSIDE_CORNER:
+        # The end covers the edge of the neighbour's board, as thick as that stands out.
         return -neighbour * sine
+    # At an acute corner (cosine over zero) the face of this board meets the neighbour before its
+    # back does, so its own thickness counts; at an obtuse one the back meets it first.
     return (neighbour + max(Fraction(0), own * cosine)) / sine if cosine else neighbour
 
 
@@ -100,10 +104,10 @@ def _allowance(edge: Edge, kind: SurfaceKind, rules: Rules, *, upright: bool) ->
 def finished_sides(
     surface: Surface, cosines: Sequence[Fraction], treatments: Mapping[str, Treatment], rules: Rules
 ) -> dict[int, Nm]:
-    """The length of each side of the finished face, by the side's place in the outline; none for
-    one that vanishes.
+    """Return the length of each side of the finished face, by the index of the side in the outline.
+    A side that vanishes has none.
 
-    Where thickness is not deducted, lengths are those of the framing face.
+    Where the rules do not deduct thickness, lengths are those of the framing face.
     """
     own = treatments[surface.id].finished if rules.thickness_deduction else Nm(0)
     inward: list[Exact] = []
@@ -120,6 +124,7 @@ def finished_sides(
         if edge.kind is EdgeKind.OUTSIDE_CORNER:
             sine = -sine
         thickness = treatments[edge.neighbour].finished
+        # Where both finished faces meet: each lies its own thickness off its framing.
         inward.append((thickness + own * cosine) / sine if cosine else thickness * sine)
     moved = move_sides(surface.outline, inward)
     ends = [corner for _, corner in (*moved[1:], *moved[:1])]

@@ -1,5 +1,5 @@
-"""The surfaces of one piece of plan: each wall's and ceiling plane's true shape, what each side
-meets and how."""
+"""The surfaces of one plan: the true shape of each wall and ceiling plane, and what each of its
+sides meets."""
 
 from __future__ import annotations
 
@@ -39,11 +39,11 @@ class Drawn:
 def draw(
     floor_plan: FloorPlan, whole: FloorPlan, room: Room, rules: Rules, *, parent: Room | None = None
 ) -> tuple[Drawn, ...]:
-    """The surfaces of `floor_plan`, walls in outline order and then ceiling planes, without
-    openings and board area.
+    """Return the surfaces of `floor_plan`, without openings and board area: walls in the order of
+    the outline, then ceiling planes.
 
-    `whole` is the plan before partitions cut it. `parent` is the room it was cut from, for a room
-    behind one.
+    `whole` is the plan before partitions cut it. `parent` is the room that the plan was cut from,
+    where it is of a room behind a partition.
     """
     planes = plane_parts(floor_plan.corners, floor_plan.planes)
     names = _plane_names(planes, floor_plan.planes)
@@ -138,8 +138,8 @@ def _wall_framing(
 
 
 def partition_framing(partition: Partition, length: Nm, *, faces_parent: bool) -> Framing:
-    """The studs behind one face of a partition: on the spacing from its left end as seen from the
-    parent room, with a stud at both ends."""
+    """Return the studs behind one face of a partition. They stand on the spacing from its left end,
+    as seen from the parent room, with a stud at both ends."""
     first = (
         partition.spacing if faces_parent else Nm(length % partition.spacing or partition.spacing)
     )
@@ -253,7 +253,8 @@ def _from_lowest_left(points: Sequence[Point]) -> tuple[tuple[Point, ...], list[
 
 
 def draw_plain(plain: PlainSurface, room: Room, rules: Rules) -> Drawn:
-    """One rectangle of a plain list: its sides are free, but for a wall's bottom."""
+    """Draw one rectangle of a plain list. All its sides are free, but the bottom of a wall is its
+    floor."""
     treatment = decide(room, plain.kind, (plain.id,), rules)
     is_wall = plain.kind is SurfaceKind.WALL
     framing = treatment.framing
@@ -301,7 +302,7 @@ def to_surface(
     edges: Iterable[Edge],
     framing: tuple[Framing, bool],
 ) -> Surface:
-    """A surface with its treatment written onto it; openings and board area come later."""
+    """Return the surface with its treatment. Openings and board area are not in it yet."""
     return Surface(
         id=id_,
         room=room.id,

@@ -17,15 +17,16 @@ __all__ = ["board_notes", "in_room", "size_notes"]
 
 
 def in_room(surface: Surface, room: Room) -> str:
-    """A surface's name without its room's: whoever tells a note names the room."""
+    """Return the name of a surface without the name of its room, for a note that stands under the
+    room."""
     return surface.name.removeprefix(f"{room.name}, ")
 
 
 def board_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterator[RoomNote]:
-    """Surfaces to board whose board does not suit tile, water or their framing: one note for each
-    thing wrong.
+    """Yield a note for each way in which boards do not suit tile, water or their framing, with the
+    surfaces it is true of.
 
-    Kinds that the catalogue does not have are passed by.
+    Surfaces of a kind that the catalogue does not have are left out.
     """
     kinds = {kind.id: kind for kind in house.catalogue.boards}
     known = [
@@ -88,7 +89,7 @@ def _note(room: Room, surfaces: Sequence[Surface], text: str) -> RoomNote:
 
 
 def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterator[RoomNote]:
-    """Walls longer or higher than few houses have: the longest and the highest, as a question."""
+    """Yield a question about the longest and the highest wall where few houses have such a wall."""
 
     walls = [surface for surface in surfaces if surface.kind is SurfaceKind.WALL]
     longest = max(walls, key=lambda wall: _sizes(wall)[0], default=None)

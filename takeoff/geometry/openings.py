@@ -67,12 +67,13 @@ class _Face:
 
 
 def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
-    """What stands on each whole wall and ceiling plane of a room, by the surface's name without the
-    room's.
+    """Return what stands on each whole wall and ceiling plane of a room, by the name of the surface
+    without the room.
 
-    Readings start at the faces the room was measured to. Raises `BadValue`, naming the thing, for
-    one that names no surface of the room, is not wholly on it, or cannot be placed by its readings,
-    and for openings that overlap. Other overlaps are let through: see `takeoff.geometry.overlaps`.
+    Readings start at the faces the room was measured to. Raises `BadValue`, which names the thing,
+    where a thing names no surface of the room, is not wholly on it, or cannot be placed by its
+    readings, and where openings overlap. Other overlaps are let through: see
+    `takeoff.geometry.overlaps`.
     """
     room = measured.room
     walls = {
@@ -140,7 +141,8 @@ def _wall_face(measured: MeasuredRoom, index: int) -> _Face:
 
 
 def place_plain(room: Room, surfaces: Iterable[PlainSurface], house: House) -> dict[str, Placed]:
-    """What stands on each rectangle of a plain list; on its ceilings, readings start as on a wall.
+    """Return what stands on each rectangle of a plain list. On its ceilings, readings start as on a
+    wall.
 
     Raises `BadValue` as `place_room` does.
     """
@@ -194,8 +196,8 @@ def place_on_face(
     items: Iterable[Item],
     house: House,
 ) -> Placed:
-    """What stands on a partition's face, placed from the face's own ends, floor and top. Raises as
-    `place_room`."""
+    """Return what stands on the face of a partition. Readings start at the ends, the floor and the
+    top of the face itself. Raises `BadValue` as `place_room` does."""
     face = _sloped_face(name, outline)
     placed: dict[str, Placed] = {}
     problems = Problems()
@@ -376,6 +378,9 @@ def _on_ceiling(
     lining = (plane.base - measured.measured_planes[index].base) / plane.stretch
     drop = lining * root(plane.stretch**2 - 1)
     height = item.width if item.height is None else item.height
+    # A reading puts the centre of the thing on a line parallel to its wall: (nu, nv) points square
+    # from the wall into the room, and the line is as far in as the tape reads, plus the way from
+    # the part that was read to the centre.
     lines = []
     for reading, side in ((item.across, sides[0]), (item.up, sides[1])):
         ends = (measured.measured[side], measured.measured[(side + 1) % len(ids)])
@@ -395,6 +400,7 @@ def _on_ceiling(
             "parallel; measure from "
             "two walls that meet, or would"
         )
+    # Where the two lines cross, counted from the lowest left corner of the plane.
     u, v = (c * e - b * f) / across - left, (a * f - c * d) / across - bottom
     placed = _thing(
         item, Nm(round(u - Fraction(item.width, 2))), Nm(round(v - Fraction(height, 2)))
@@ -415,10 +421,11 @@ def _on_ceiling(
 
 
 def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
-    """`surface` with what stands on it of a whole surface's things; `origin` is its (0, 0) on the
-    whole.
+    """Return `surface` with the things of the whole surface that stand on it. `origin` is where its
+    (0, 0) lies on the whole surface.
 
-    Openings and boxes must lie wholly on it to count; what is hidden is cut at its ends.
+    An opening or a box counts only where it is wholly on `surface`. Something hidden is cut off at
+    its ends.
     """
     openings = tuple(
         thing
@@ -462,8 +469,8 @@ def _on(thing: Thing, surface: Surface) -> bool:
 
 
 def check_undivided(room: Room, placed: Iterable[Placed], surfaces: Iterable[Surface]) -> None:
-    """Refuse (`BadValue`) an opening or box that a partition of `room` would stand on, so that none
-    of `surfaces`, which are all that partitions leave of the room, holds it."""
+    """Raise `BadValue` for an opening or a box that a partition of `room` would stand on.
+    `surfaces` are all that partitions leave of the room, so that none of them holds it."""
     kept: set[str] = set()
     for surface in surfaces:
         kept.update(opening.id for opening in surface.openings)

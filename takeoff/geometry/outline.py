@@ -33,8 +33,8 @@ class Walked:
 
 
 def walls_of(room: Room) -> tuple[Wall, ...]:
-    """The walls as walked; a quick room's are A (its length), B, C and D. Raises `BadValue` for a
-    room without any."""
+    """Return the walls as walked. The walls of a quick room are A (its length), B, C and D. Raises
+    `BadValue` for a room without walls."""
     if isinstance(room.shape, QuickRoom):
         length, width = room.shape.length, room.shape.width
         return tuple(
@@ -49,12 +49,13 @@ def walls_of(room: Room) -> tuple[Wall, ...]:
 
 
 def walk(room: Room, *, tolerance: Nm, units: UnitSystem) -> Walked:
-    """The corners of a room given by length and width or wall by wall, its closing error spread
-    over the walls.
+    """Return the corners of a room that is given by length and width or wall by wall. Its closing
+    error is spread over the walls.
 
-    The error along each axis is spread in proportion to what each wall covers along it, so that
-    where all walls are square to each other they stay so. Raises `BadValue` where the turns do not
-    add up to 360 degrees, the error is over `tolerance`, or the outline crosses or touches itself.
+    The error along each axis is spread in proportion to how far each wall leads along that axis, so
+    that walls that are all square to each other stay so. Raises `BadValue` where the turns do not
+    add up to 360 degrees, where the error is over `tolerance`, and where the outline crosses or
+    touches itself.
     """
     walls = walls_of(room)
     turned = sum((wall.turn for wall in walls), Decimal(0))

@@ -88,11 +88,11 @@ def _circle_meets(circle: Thing, rectangle: Thing, slack: Nm) -> bool:
 def free_readings(
     thing: Hole, placed: Placed, *, at: Nm, from_right: bool, mark: Nm
 ) -> tuple[Nm, ...]:
-    """The readings next to `at` under which `thing` would be clear of all other holes.
+    """Return the readings next to `at` at which `thing` would be clear of all other holes.
 
-    They are the nearest smaller and the nearest larger one at its height, as far as its surface has
-    room, on whole `mark`s of a tape. `at` is the reading that placed it, from the left end or
-    `from_right`.
+    They are the nearest smaller and the nearest larger reading at the height of the thing, as far
+    as its surface has room, on whole `mark`s of a tape. `at` is the reading that placed it, from
+    the left end or `from_right`.
     """
     way = -1 if from_right else 1
     holes: list[Hole] = [*placed.openings, *placed.cutouts]

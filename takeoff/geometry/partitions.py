@@ -41,11 +41,12 @@ Outline = tuple[Point, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlacedPartition:
-    """One partition in the plan, framing to framing: each face from its left end to its right one
-    as one faces it.
+    """One partition in the plan of its room, from framing to framing. Each face goes from its left
+    end to its right end, as a person in front of it sees them.
 
     `parent_face` is seen from the parent room, `behind_face` from the room behind. `start` and
-    `end` are the walls at its two ends, `start_at` and `end_at` its middle along those whole walls.
+    `end` are the walls at its two ends. `start_at` and `end_at` are the places of its middle along
+    those whole walls.
     """
 
     partition: Partition
@@ -63,8 +64,9 @@ class PlacedPartition:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Divided:
-    """A room's plan cut by its partitions, by room id: `floors` by all of them, `standing` by those
-    framed before board, so that it holds what has walls and ceilings of its own."""
+    """The plan of a room after its partitions have cut it, by room id. `floors` is cut by all
+    partitions. `standing` is cut only by those framed before board, so it holds the plans that have
+    walls and ceilings of their own."""
 
     floors: Mapping[str, FloorPlan]
     standing: Mapping[str, FloorPlan]
@@ -80,8 +82,9 @@ def divide(
     *,
     units: UnitSystem,
 ) -> Divided:
-    """Cut `whole` by each partition of `room` in turn: first those framed before board, then those
-    after, in the house's order. `behind` gives the id of the room behind each.
+    """Cut the plan `whole` by each partition of `room` in turn: first those framed before board,
+    then those framed after, in the order of the house. `behind` gives the id of the room behind
+    each.
 
     Raises `BadValue` where a partition has no place on its wall, does not run square into one other
     wall, or is cut off from the parent room by another.
@@ -150,6 +153,10 @@ def _cut(
             faces_parent=faces_parent,
         )
 
+    # The walls go clockwise. As seen from the start wall, the plan on the left is bounded by the
+    # walls after the one that the partition hits, up to the start wall; the plan on the right by
+    # the walls after the start wall, up to the one it hits. Each is closed by a face of the
+    # partition.
     keeps_left = partition.side is Side.RIGHT
     count = len(floor_plan.corners)
     # wall after `hit` .. the start wall
@@ -233,6 +240,7 @@ def _chord(floor_plan: FloorPlan, index: int, along: Nm) -> tuple[Point, Point, 
         way_in = (point[1] - start[1]) * dx - (point[0] - start[0]) * dy
         if way_in > 0:
             met.append((way_in, wall))
+    # Walls that the way in reaches at the same distance share a corner there.
     nearest = min(met)[0]
     way = Fraction(nearest) / (dx * dx + dy * dy)
     end = (start[0] - way * dy, start[1] + way * dx)
@@ -268,11 +276,11 @@ def faces_after(
     planes: Sequence[CeilingPlane],
     standing: Sequence[Drawn],
 ) -> tuple[Drawn, Drawn]:
-    """The faces of a partition framed after board, the parent room's first, between the finished
-    faces that stand.
+    """Return both faces of a partition framed after board, the face in the parent room first. They
+    lie between the finished faces that stand already.
 
-    `planes` are the parent room's ceiling at the framing; `standing` its surfaces, and the faces of
-    partitions that were framed before this one.
+    `planes` are the ceiling of the parent room at the framing. `standing` are its surfaces, and the
+    faces of partitions that were framed before this one.
     """
     parent = rooms[divider.partition.room]
     by_name = {drawn.of: drawn for drawn in standing}
@@ -378,8 +386,8 @@ def _between_faces(
 def whole_faces(
     divider: PlacedPartition, planes: Sequence[CeilingPlane], after: tuple[Drawn, Drawn] | None
 ) -> tuple[Outline, Outline]:
-    """The outlines of both faces, the parent room's first: framing to framing, or as `after` drew
-    them."""
+    """Return the outlines of both faces, the face in the parent room first. They go from framing to
+    framing, or are those that `after` drew."""
     if after is not None:
         return after[0].surface.outline, after[1].surface.outline
     return wall_shape(*divider.parent_face, planes).outline, wall_shape(
@@ -393,9 +401,9 @@ def place_on_faces(
     rooms: Mapping[str, Room],
     house: House,
 ) -> tuple[Placed, Placed]:
-    """What stands on both faces, the parent room's first: the partition's openings, seen from
-    either side, and each room's own boxes and hidden things. Raises `BadValue` for what is not
-    wholly on its face."""
+    """Return what stands on both faces, the face in the parent room first: the openings of the
+    partition as seen from either side, and the boxes and hidden things of each room. Raises
+    `BadValue` for a thing that is not wholly on its face."""
     parent, behind = rooms[divider.partition.room], rooms[divider.behind]
     of = divider.partition.id
     seen = place_on_face(
@@ -431,7 +439,8 @@ def frame_of(
     parent: Room,
     house: House,
 ) -> PartitionShape:
-    """The partition's frame as seen from its parent room; `seen` is what stands on that face."""
+    """Return the frame of the partition as seen from its parent room. `seen` is what stands on that
+    face."""
     partition = divider.partition
     ends = ((divider.start, divider.start_at), (divider.end, divider.end_at))
     tees = tuple(part.name for part, at in ends if _is_tee(part, at, parent, house))

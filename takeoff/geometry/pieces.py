@@ -1,4 +1,4 @@
-"""A room's plan at the framing, before and after partitions cut it: the walls round it and the
+"""The plan of a room at its framing, before and after partitions cut it: the walls round it and the
 ceiling over it."""
 
 from __future__ import annotations
@@ -24,13 +24,14 @@ __all__ = ["FloorPlan", "MeasuredRoom", "WallPart", "measure"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallPart:
-    """What of a wall stands at one side of a piece of plan: all of it, or what a partition leaves.
+    """The part of a wall that stands at one side of a plan: the whole wall, or what a partition
+    leaves of it.
 
-    `shift` is where it starts along the whole wall, `whole` the whole wall's length, corner to
-    corner of the framing. A partition's face is such a wall too; `faces_parent` says that it is
-    seen from the room that the partition cut. `tape_from` and `tape_to` are where the person's tape
-    began at either end: 0 and `whole` where measured to framing, the old finished corners where
-    not.
+    `shift` is where the part starts along the whole wall. `whole` is the length of the whole wall,
+    between the corners of the framing. The face of a partition is such a wall too; `faces_parent`
+    says that it is seen from the room that the partition cut. `tape_from` and `tape_to` are where
+    the tape of the person began at either end: 0 and `whole` where it was held to framing, the old
+    finished corners where it was not.
     """
 
     id: str
@@ -81,11 +82,12 @@ class MeasuredRoom:
 
 
 def measure(room: Room, house: House) -> MeasuredRoom:
-    """The plan of a room at the framing face, from what the person measured.
+    """Return the plan of a room at the framing face, worked out of what the person measured.
 
-    Measured to finished faces, each wall's framing is farther out by its old lining, and the
-    ceiling's up by its own. Raises `BadValue` for an outline that does not close, crosses itself,
-    or has no room for its linings, and for a ceiling that comes down to the floor.
+    Where the person measured to finished faces, the framing of each wall is farther out by its old
+    lining, and that of the ceiling is higher by its own. Raises `BadValue` for an outline that does
+    not close, crosses itself, or has no room for its linings, and for a ceiling that comes down to
+    the floor.
     """
     walls = walls_of(room)
     walked = walk(room, tolerance=house.rules.closing_tolerance, units=house.units)

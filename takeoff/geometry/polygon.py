@@ -82,8 +82,8 @@ def length_of(start: ExactPoint, end: ExactPoint) -> Exact:
 
 
 def rounded(polygon: Iterable[ExactPoint]) -> tuple[Point, ...]:
-    """Corners in whole nanometres, half to even; corners that come to lie on the one before, or
-    between the two beside them, are left out."""
+    """Return the corners in whole nanometres, half to even. A corner is left out where it comes to
+    lie on the one before, or between the two beside it."""
     corners = [(Nm(round(x)), Nm(round(y))) for x, y in polygon]
     return tuple(_without_idle_corners(corners))
 
@@ -175,6 +175,8 @@ def _chains_above(
     line.
     """
     count = len(polygon)
+    # The walk starts where it comes up through the line, so that no run is cut in two by the end of
+    # the list.
     start = next(k for k in range(count) if heights[k - 1] <= 0 < heights[k])
     chains: list[tuple[list[ExactPoint], bool]] = []
     chain: list[ExactPoint] = []
@@ -221,11 +223,12 @@ def _start_rank(
 def move_sides(
     polygon: Sequence[ExactPoint], inward: Sequence[Exact]
 ) -> tuple[tuple[int | None, ExactPoint], ...]:
-    """Move each side inward by its own distance (outward where negative) and meet the sides again.
+    """Move each side inward by its own distance (outward where negative), and return the corners
+    where the sides meet again.
 
-    Comes back as (index of the side, the corner it starts from), exact; a side that shrinks away is
-    left out and its neighbours meet. Two sides in one line that move apart are joined by a step,
-    whose index is None. Empty where nothing is left.
+    Each corner comes with the index of the side that starts there. All is exact. A side that
+    shrinks to nothing is left out, and its neighbours meet. Two sides in one line that move apart
+    are joined by a step, whose index is None. The result is empty where nothing is left.
     """
     lines: list[_Line] = []
     for k, (side, distance) in enumerate(zip(_sides(polygon), inward, strict=True)):
@@ -240,6 +243,9 @@ def move_sides(
             if joint is None:
                 return ()
             joints.append(joint)
+        # How far each side still runs in its own direction. A side that runs backwards has shrunk
+        # away: its neighbours met before it. The one that went farthest goes first and alone,
+        # because without it the others may be right again.
         runs: list[Exact] = []
         for (_, start, end), (_, first), (last, _) in zip(
             lines, joints, joints[1:] + joints[:1], strict=True

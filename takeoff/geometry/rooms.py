@@ -44,8 +44,9 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseGeometry:
-    """A house worked out: its rooms in the house's order, its partitions' frames, and what stands
-    on every whole surface on which anything does, a partition's two faces among them."""
+    """The geometry of a house: its rooms in their order, the frames of its partitions, and what
+    stands on every whole surface that has anything on it. The two faces of a partition are such
+    surfaces."""
 
     rooms: tuple[RoomGeometry, ...]
     partitions: tuple[PartitionShape, ...]
@@ -63,11 +64,12 @@ def room_shapes(
 def house_geometry(
     house: House, *, framed: Mapping[str, FramedWhen] | None = None
 ) -> HouseGeometry:
-    """Every room's surfaces and corners, every partition's frame, and what stands on each surface.
+    """Return the surfaces and corners of every room, the frame of every partition, and what stands
+    on each surface.
 
-    `framed` says for partitions, by id, when they are framed, in place of what the house says, so
-    that both ways can be worked out from one house. The same rooms come back either way. Raises one
-    `BadValue`, a line for each thing in any room that cannot be built as given: see `measure`,
+    `framed` says when partitions are framed, by their ids, in place of what the house says, so that
+    both ways can be worked out of one house. The rooms are the same either way. Raises one
+    `BadValue` with a line for each thing in any room that cannot be built as given: see `measure`,
     `place_room`, `divide` and `place_on_faces`.
     """
     when = {partition.id: partition.framed for partition in house.partitions} | dict(framed or {})

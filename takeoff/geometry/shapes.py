@@ -1,5 +1,5 @@
-"""What comes out of a house's geometry: each room's surfaces and corners, each partition's frame,
-and what to know."""
+"""The values that the geometry of a house comes to: the surfaces and corners of each room, the
+frame of each partition, and notes for people."""
 
 from __future__ import annotations
 
@@ -37,16 +37,17 @@ class Corner:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartitionShape:
-    """The frame of a planned partition: an elevation as one faces it from its parent room, u to the
+    """The frame of a planned partition, drawn as a person in the parent room sees it: u to the
     right, v up.
 
-    u = 0 is at the wall it stands off where the room behind is on that wall's right side, at the
-    opposite wall where it is on the left. `outline` is the frame's face (plates included),
-    counter-clockwise from (0, 0): framing to framing where framed before board, finished face to
-    finished face where after. `openings` are rough openings as (left, bottom, right, top). `tees`
-    counts its ends that meet a wall between that wall's own studs, taken so where those are not
-    known. `faces` are the ids of the two surfaces it makes, the parent room's first. `tee_walls`
-    names the walls of those ends, and `units` are the house's, for sentences about it.
+    Where the room behind is on the right side of the wall that the partition starts at, u = 0 is at
+    that wall; where it is on the left side, u = 0 is at the opposite wall. `outline` is the face of
+    the frame with its plates, counter-clockwise from (0, 0). It goes from framing to framing where
+    the partition is framed before board, and from finished face to finished face where it is framed
+    after. `openings` are rough openings as (left, bottom, right, top). `tees` counts the ends that
+    meet a wall between two of its studs; an end counts where the studs are not known. `tee_walls`
+    names the walls of those ends. `faces` are the ids of the two surfaces that the partition makes,
+    that of the parent room first. `units` are those of the house, for sentences about it.
     """
 
     id: str
@@ -74,16 +75,16 @@ class PlanSide:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomGeometry:
-    """A room worked out: its plan (x right, y down as seen from above, first wall along the top),
-    what did not close, its surfaces (walls in outline order, then ceiling planes), and the corners
+    """The geometry of a room: its plan (x right, y down as seen from above, the first wall along
+    the top), its surfaces (walls in the order of the outline, then ceiling planes), and the corners
     between them.
 
     `plan` is at the framing faces, without what partitions cut off, framed before or after board
-    alike; empty for a plain list. `closing_error` is how far the walked outline missed its start,
-    before it was spread over the walls. `floor_area` is in square nanometres, rounded half to even.
-    `hang_order` is the ids of all surfaces, ceiling first. A room behind a partition framed after
-    board has that partition's face only: its other surfaces are the parent room's, which run
-    through. `plan_sides[i]` is the wall from `plan[i]` to the next corner.
+    alike; it is empty for a plain list. `closing_error` is how far the walked outline missed its
+    start, before it was spread over the walls. `floor_area` is in square nanometres, rounded half
+    to even. `hang_order` holds the ids of all surfaces, ceiling first. A room behind a partition
+    framed after board has only the face of that partition: its other surfaces are those of the
+    parent room, which run through. `plan_sides[i]` is the wall from `plan[i]` to the next corner.
     """
 
     room: str

@@ -43,8 +43,8 @@ Point = tuple[Nm, Nm]
 
 
 class EdgeKind(StrEnum):
-    """What a side of a surface meets. `FREE` is a side nothing is known of (plain lists), or a free
-    end."""
+    """What a side of a surface meets. `FREE` is a free end, or a side that nothing is known of (in
+    plain lists)."""
 
     FLOOR = "floor"
     CEILING = "ceiling"
@@ -114,10 +114,10 @@ class PlacedHidden:
 class Placed:
     """What stands on one whole surface, in the order the person gave it.
 
-    `name` is the surface's for people, its room's first, and `parts` are its outlines. On one that
-    `is_upright` (a wall, a partition's face, a rectangle of a plain list) a reading from the left
-    starts at `tape_from` and one from the right at `tape_to`; on a ceiling's plane readings start
-    at walls.
+    `name` is the name of the surface for people, with that of its room first, and `parts` are its
+    outlines. On a surface that `is_upright` (a wall, the face of a partition, a rectangle of a
+    plain list), a reading from the left starts at `tape_from`, and one from the right at `tape_to`.
+    On a ceiling plane readings start at walls.
     """
 
     name: str = ""
@@ -132,16 +132,16 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Surface:
-    """A wall or ceiling plane with every choice resolved: nothing here is a default still to look
-    up.
+    """A wall or ceiling plane with every choice made: no default is still to be looked up.
 
     `outline` is the framing face, counter-clockwise from its lowest left corner; `edges[i]` runs
     from `outline[i]` to the next vertex. `board_area` is what new board must cover before openings
-    are cut (empty where no board goes up): neighbours' board, floor gap and fitting are already off
-    it. `framing.spacing` None means the members are assumed; `framing.runs` is always given, and
-    `runs_known` says whether anybody looked. `finish_level` says how it is finished; a left surface
-    may still be painted. `origin` is where its (0, 0) lies on the whole wall or plane, before
-    partitions cut it. `units` are the house's, for sentences about it.
+    are cut out; the board of neighbors, the floor gap and the fitting are already off it, and it is
+    empty where no board goes up. `framing.spacing` None means that members are assumed.
+    `framing.runs` is always given, and `runs_known` says whether anybody looked. `finish_level`
+    says how it is finished; a surface that is left as it is may still be painted. `origin` is where
+    its (0, 0) lies on the whole wall or plane, before partitions cut it. `units` are those of the
+    house, for sentences about it.
     """
 
     id: str

@@ -1,5 +1,5 @@
-"""What is decided for each surface: the person's choice for it, over the room's, over the house's
-rules."""
+"""What is decided for each surface: the choice of the person for it, else that of its room, else
+the rules of the house."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ __all__ = ["Treatment", "decide", "moved_framing"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Treatment:
-    """Every choice for one surface. `lining_assumed`: nobody gave the old lining's thickness, and
-    it matters.
+    """Every choice for one surface. `lining_assumed` says that nobody gave the thickness of the old
+    lining, though it matters.
 
-    `framing_inherited`: the members are the parent room's, placed in its coordinates.
+    `framing_inherited` says that the members are those of the parent room, in its coordinates.
     """
 
     action: Action
@@ -61,11 +61,12 @@ def decide(
     parent: Room | None = None,
     parent_of: tuple[str, ...] = (),
 ) -> Treatment:
-    """What happens to the surface that `of` names, its own name first, then wider ones (`ceiling`).
+    """Return what happens to the surface that `of` names: its own name first, then wider ones
+    (`ceiling`).
 
-    For a room behind a partition `parent` is the room it was cut from, whose choices under
-    `parent_of` hold where its own say nothing. An old lining of unknown thickness is taken as 1/2
-    in where one is in place or was measured to.
+    For a room behind a partition, `parent` is the room it was cut from; the choices of the parent
+    under `parent_of` hold where the room itself says nothing. An old lining of unknown thickness
+    counts as HL-old-lining where a lining is in place or was measured to.
     """
     own = [choice for name in of for choice in room.surfaces if choice.of == name]
     handed = (
@@ -161,11 +162,11 @@ def _framing(
 
 
 def moved_framing(framing: Framing, shift: Nm, length: Nm, whole: Nm) -> Framing:
-    """The members as seen from a part of the surface that starts `shift` along their run and is
-    `length` long.
+    """Return the members as they stand behind a part of the surface, which starts `shift` along
+    their run and is `length` long.
 
-    Single members off the part are left out; an end that is no end of the whole is not known to be
-    backed.
+    Single members outside the part are left out. Where the part ends and the whole surface does
+    not, nobody knows whether the end is backed.
     """
     if shift == 0 and length == whole:
         return framing

@@ -1,5 +1,5 @@
-"""Seam backers and shims for floating seams: strips out of structural panels, shims along both long
-edges."""
+"""Seam backers and shims for floating seams. Backers are strips of structural panel; a shim lies
+along each of their long edges."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ __all__ = ["backer_length", "panel_share", "strips"]
 
 
 def backer_length(row_height: Nm) -> Nm:
-    """How long a backer is: as long as a strip is (BB-length), or as the row is high where that is
-    less."""
+    """Return the length of a backer: that of a strip (BB-length), or the height of the row where
+    that is less."""
     return min(figures.length("BB-length"), row_height)
 
 
 def strips(lengths: Iterable[Nm], kerf: Nm) -> int:
-    """How many full strips the backers of these lengths are cut from, longest first, each where it
-    first fits."""
+    """Return how many full strips the backers of these lengths are cut from. The longest comes
+    first, and each goes where it first fits."""
     full = figures.length("BB-length")
     rests: list[int] = []
     for wanted in sorted(lengths, reverse=True):
@@ -34,11 +34,11 @@ def strips(lengths: Iterable[Nm], kerf: Nm) -> int:
 
 
 def panel_share(count: int, kerf: Nm) -> Fraction:
-    """The part of structural panels that `count` strips take, exact; whole panels are bought for
-    all rooms at once.
+    """Return the share of structural panels that `count` strips take, exact. Whole panels are
+    bought for all rooms at once.
 
-    Strips are cut across the panel, so that its width is their length and no cut is lost on it: 10
-    of 9 in out of 8 ft.
+    Strips are cut across the panel, so that their length is its width and nothing is lost on it: 10
+    strips of 9 in come out of 8 ft.
     """
     a_panel = (figures.length("BB-panel-length") + kerf) // (figures.length("BB-width") + kerf)
     return Fraction(count, int(a_panel))

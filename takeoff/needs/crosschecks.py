@@ -96,10 +96,10 @@ class Cause:
 
 
 def cross_checks(inputs: CrossCheckInputs) -> tuple[CrossCheck, ...]:
-    """Tape, compound and screws of the job beside a handbook's amounts for its board area, in that
-    order.
+    """Return tape, compound and screws of the job, in that order, beside the amounts of a handbook
+    for its board area.
 
-    `why` is empty where both agree within CM-check. Materials the job does not take are not
+    `why` is empty where the two agree within CM-check. Materials the job does not take are not
     checked.
     """
     return tuple(

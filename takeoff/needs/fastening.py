@@ -28,8 +28,8 @@ _ANGLES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fastening:
-    """How far apart screws stand on a surface, why, the figures it rests on, and whether adhesive
-    goes with them."""
+    """The screws of a surface: how far apart they are, why, the figures that rests on, and whether
+    adhesive goes with them."""
 
     spacing: Nm
     adhesive: bool
@@ -41,9 +41,9 @@ class Fastening:
 class FastenerLine:
     """One line of screws: along a member under a piece, or along a backer at a floating seam.
 
-    `screws` is their count, `field` how many of them no tape covers. `backer` lines lie beside a
-    floating seam. A line lies at `at` of its surface (u where `runs` is ACROSS, v where ALONG) from
-    `low` on; `face` is the part of the members' faces that the piece covers.
+    `screws` is their count, and `field` how many of them no tape covers. `backer` is true of a line
+    beside a floating seam. The line is at `at` on its surface (u where `runs` is ACROSS, v where it
+    is ALONG) and starts at `low`. `face` is the part of the members' faces that the piece covers.
     """
 
     piece: str
@@ -60,11 +60,11 @@ class FastenerLine:
 def fasteners_along(
     run: Nm, spacing: Nm, *, first: Nm | None = None, last: Nm | None = None
 ) -> int:
-    """Fasteners along a line of `run`: at most `spacing` apart, `first` and `last` in from its
-    ends.
+    """Return how many fasteners go along a line of `run`: at most `spacing` apart, the first and
+    the last one `first` and `last` from its ends.
 
-    Both are HL-01's far limit, 1/2 in, where None. A line too short for two takes one, and one
-    shorter than two edge distances (HL-01, 3/8 in each) none.
+    `first` and `last` are HL-01-layout where None. A line too short for two fasteners takes one; a
+    line shorter than two edge distances (HL-01) takes none.
 
     >>> [fasteners_along(Nm(48 * INCH), Nm(s * INCH)) for s in (7, 8, 12, 16)]
     [8, 7, 5, 4]
@@ -83,10 +83,10 @@ def screw_length(
     on_sale: Iterable[Nm] | None = None,
     units: UnitSystem = UnitSystem.INCH,
 ) -> Nm:
-    """The shortest screw on sale that goes through all board of `thickness` and `penetration` into
-    what holds it.
+    """Return the shortest screw on sale that goes through `thickness` of board and `penetration`
+    into what holds it.
 
-    Raises `BadValue`, in `units`, where none is long enough.
+    Raises `BadValue`, in `units`, where no screw is long enough.
     """
     wanted = thickness + penetration
     shortest = min(
@@ -104,12 +104,12 @@ def screw_length(
 def fastening(
     framed: FramedSurface, plan: SurfacePlan, board: BoardKind, rules: Rules
 ) -> Fastening:
-    """How the boards of `plan` are screwed: the table's row for thickness, place, direction and
-    framing.
+    """Return how the boards of `plan` are screwed: by the row of the board table for their
+    thickness, place, direction and framing.
 
-    Tile backer goes by its maker's spacing, a ceiling that braces the house by the diaphragm table.
-    Board the table has no row for, as a thin one over an old lining, takes the closest spacing of
-    its place.
+    Tile backer goes by the spacing of its maker, and a ceiling that braces the house by the
+    diaphragm table. Board that the table has no row for, such as a thin one over an old lining,
+    takes the closest spacing of its place.
     """
     surface = framed.surface
     wall = surface.kind is SurfaceKind.WALL
@@ -164,12 +164,13 @@ def _closest_row(place: Place) -> BoardRow:
 def lines(
     framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules
 ) -> tuple[FastenerLine, ...]:
-    """Every line of screws on a surface, piece by piece, then those beside floating seams.
+    """Return every line of screws on a surface, piece by piece, then the lines beside floating
+    seams.
 
-    A member counts for a piece where it bears at least an edge distance (HL-01) of it, so that at a
-    butt seam on framing each piece has its own line; members that touch count as one. With floating
-    corners the line that lies in a wall-to-ceiling corner is left out, and others start 12 in from
-    it (HL-14, HL-15).
+    A member counts for a piece where at least an edge distance (HL-01) of the member is under it,
+    so that at a butt seam on framing each piece has a line of its own. Members that touch count as
+    one. With floating corners, the line in a wall-to-ceiling corner is left out, and the other
+    lines start 12 in from it (HL-14, HL-15).
     """
     gathered: list[FastenerLine] = []
     for piece in plan.pieces:

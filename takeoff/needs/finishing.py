@@ -25,10 +25,11 @@ __all__ = ["needs"]
 def needs(
     room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, units: UnitSystem
 ) -> tuple[Need, ...]:
-    """What finishing `room` takes. `seams` may hold other rooms' too; they are passed by.
+    """Return what finishing `room` takes. `seams` may hold those of other rooms too, which are not
+    counted.
 
-    New and patched faces are primed; every face that is not tiled is painted, a left one too.
-    Openings are off. New board at level 0 is left as it hangs, with nothing on it.
+    New and patched faces are primed. Every face that is not tiled is painted, also one that is left
+    as it is. Openings are not counted. New board at level 0 gets no finish at all.
     """
     tally = Tally(Phase.FINISHING, room.room, units)
     _sanding(tally, room, [seam for seam in seams if seam.room == room.room and not seam.mortar])

@@ -1,5 +1,5 @@
-"""What a room's framing takes before board: members brought into line, planned blocking, nailers
-for loose edges."""
+"""What the framing of a room takes before board goes up: members brought into line, planned
+blocking, and nailers for unsupported edges."""
 
 from __future__ import annotations
 
@@ -37,13 +37,13 @@ def needs(
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What framing `room` takes. `framed` and `unsupported` may hold other rooms' too; they are
-    passed by.
+    """Return what framing `room` takes. `framed` and `unsupported` may hold those of other rooms
+    too, which are not counted.
 
-    Uneven members on surfaces that get board are brought into line; planned blocking is cut to its
-    bays; edges known to be loose get their nailer or stud. Clips are hung with the board, and what
-    a partition's tee takes stands with the partition. An edge nobody has looked at is bought for
-    where, as far as one knows, nothing is behind it.
+    Uneven members on surfaces that get board are brought into line. Planned blocking is cut to its
+    bays. Edges known to be unsupported get their nailer or stud. Clips go up with the board, and
+    what a partition's tee takes is framed with the partition. For an edge that nobody has looked
+    at, support is bought where nothing is behind it as far as one knows.
     """
     tally = Tally(Phase.FRAMING, room.room, units)
     behind = {

@@ -1,5 +1,5 @@
-"""What hanging a room's board takes: sheets, screws, adhesive, backers and shims, clips, box
-extenders."""
+"""What hanging the board of a room takes: sheets, screws, adhesive, backers and shims, clips, and
+box extenders."""
 
 from __future__ import annotations
 
@@ -56,10 +56,11 @@ def needs(
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What hanging `room` takes. `framed`, `plans`, `sheets` and `unsupported` may hold other
-    rooms' too; they are passed by.
+    """Return what hanging `room` takes. `framed`, `plans`, `sheets` and `unsupported` may hold
+    those of other rooms too, which are not counted.
 
-    Sheets are those cut in this room and bought: owned ones and offcuts of other rooms are no need.
+    Sheets are those that are cut in this room and bought. Owned sheets and offcuts of other rooms
+    are not needed.
     """
     tally = Tally(Phase.HANGING, room.room, units)
     behind = {
@@ -91,7 +92,7 @@ def needs(
 def surface_lines(
     framed: FramedSurface, plan: SurfacePlan, *, rules: Rules, catalogue: Catalogue
 ) -> tuple[FastenerLine, ...]:
-    """Every line of screws on a surface, as hanging counts them; taping covers those in the
+    """Return every line of screws on a surface, as hanging counts them. Taping covers those in the
     field."""
     how = fastening(framed, plan, catalogue.board(plan.board), rules)
     return lines(framed, plan, how.spacing, rules)

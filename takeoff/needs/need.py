@@ -22,11 +22,11 @@ class Phase(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
-    """One line of why: what was counted (`text`), how much of the need it makes, the trade figures
+    """One reason of a need: what was counted (`text`), its share of the need, and the trade figures
     it rests on.
 
-    `surface` is the surface it comes from, where there is one. The amounts of a need's reasons add
-    up to the need before any rounding that `text` names.
+    `surface` is the surface it comes from, where there is one. The amounts of the reasons add up to
+    the need, before any rounding that `text` names.
     """
 
     text: str
@@ -37,8 +37,8 @@ class Reason:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
-    """So much of `material` (a catalogue id) for one phase of one room; `lengths` lists sticks to
-    cut, in nm."""
+    """An amount of `material` (by its id) that one phase of one room takes. `lengths` are the
+    sticks to cut, in nanometres."""
 
     phase: Phase
     room: str
@@ -50,11 +50,11 @@ class Need:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CrossCheck:
-    """Our amount of a bulk material beside a handbook's per-area figure; over 15 % apart, `why`
-    says the reason.
+    """Our amount of a bulk material beside that of a handbook for the same area. Where they are
+    more than 15 % apart, `why` gives the reason.
 
-    `name` says what is added up where that is more than one item; it is empty where `material` says
-    all.
+    `name` says what is added up where that is more than one material; it is empty where `material`
+    says it all.
     """
 
     phase: Phase

@@ -29,11 +29,11 @@ def needs_of(
     unsupported: Sequence[UnsupportedEdge],
     seams: Sequence[Seam],
 ) -> tuple[Need, ...]:
-    """What every phase of every room takes: rooms in their order, a room's phases in theirs;
-    finished rooms nothing.
+    """Return what every phase of every room takes, in the order of the rooms and of their phases. A
+    finished room takes nothing.
 
-    A surface to board that has no plan was refused: nothing is hung, taped or painted on it. Its
-    framing is put right all the same.
+    A surface that is to get board and has no plan was refused: nothing is hung, taped or painted on
+    it, but its framing is brought into line all the same.
     """
     needs: list[Need] = []
     planned = {plan.surface for plan in plans}

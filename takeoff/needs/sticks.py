@@ -13,8 +13,8 @@ __all__ = ["in_parts", "longest_stick"]
 
 
 def longest_stick(catalogue: Catalogue, material: Material) -> Nm:
-    """The longest stick of a material on sale; what ordinary yards keep where the catalogue has
-    none."""
+    """Return the longest stick of a material on sale, or the longest that ordinary yards keep
+    (FR-longest-lumber) where the catalogue has none."""
     try:
         packs = catalogue.material(material.id).packs
     except BadValue:
@@ -26,7 +26,8 @@ def longest_stick(catalogue: Catalogue, material: Material) -> Nm:
 
 
 def in_parts(run: Nm, longest: Nm) -> tuple[Nm, ...]:
-    """`run` in as few parts as `longest` allows, as even as whole nanometres are, adding up to it.
+    """Cut `run` into as few parts as `longest` allows. The parts are as even as whole nanometres
+    can be, and add up to `run`.
 
     >>> in_parts(Nm(7), Nm(3))
     (2, 2, 3)

@@ -61,12 +61,12 @@ def needs(
     catalogue: Catalogue,
     units: UnitSystem,
 ) -> tuple[Need, ...]:
-    """What taping `room` takes. `framed`, `plans` and `seams` may hold other rooms' too; they are
-    passed by.
+    """Return what taping `room` takes. `framed`, `plans` and `seams` may hold those of other rooms
+    too, which are not counted.
 
-    Flat seams take the tape the finish names, inside corners always paper; seams in mortar take
-    alkali-resistant tape and no compound. Compound comes by seam kind and level, all coats
-    together, then fasteners in the field, then skim.
+    Flat seams take the tape that the finish names, inside corners always take paper. Seams in
+    mortar take alkali-resistant tape and no compound. Compound is counted by kind of seam and level
+    with all coats together, then for fasteners in the field, then for skim coats.
     """
     tally = Tally(Phase.TAPING, room.room, units)
     surfaces = {surface.id: surface for surface in room.surfaces}
@@ -102,10 +102,10 @@ def needs(
 
 
 def bead_sticks(room: RoomGeometry, seams: Sequence[Seam]) -> tuple[tuple[Nm, str], ...]:
-    """Every stick of corner bead of a room with its surface: one a corner, and round openings that
-    are beaded.
+    """Return every stick of corner bead of a room, with its surface: one for each corner, and those
+    round openings that are beaded.
 
-    Where the finish asks for no coat on beads (levels 0 and 1) there is no bead.
+    There is no bead where the finish asks for no coat on beads (levels 0 and 1).
     """
     corners = [
         (seam.length, seam.surfaces[0])

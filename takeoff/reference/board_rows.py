@@ -1,5 +1,5 @@
-"""The residential code's table of gypsum board on framing, row by row, and which row a surface
-falls under."""
+"""The table of the residential code for gypsum board on framing, row by row, and the row that a
+surface is fastened by."""
 
 from __future__ import annotations
 
@@ -22,12 +22,11 @@ class Place(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoardRow:
-    """One row: a board `thickness` in a `place` may lie so on framing up to `max_spacing`, fastened
-    so far apart.
+    """One row of the table: how board of a `thickness` may lie in a `place`, how far apart its
+    framing may be at most, and how far apart its fasteners.
 
-    `orientation` ACROSS means only across the framing; BEST means either way. `layers` 2 is a
-    second layer on a first of the same thickness. `support` says what was seen that agrees with the
-    row.
+    `orientation` ACROSS means only across the framing, BEST means either way. `layers` 2 is a
+    second layer on a first of the same thickness. `support` names what agrees with the row.
     """
 
     id: str
@@ -47,7 +46,8 @@ class BoardRow:
 
 @cache
 def board_rows() -> tuple[BoardRow, ...]:
-    """Every row of the table, in its order; a row for two thicknesses stands here once for each."""
+    """Return every row of the table in its order. A row for two thicknesses comes twice, once for
+    each."""
     rows = []
     for row in tables()["board"]:
         for thickness in row["thickness"]:
@@ -73,8 +73,8 @@ def board_rows() -> tuple[BoardRow, ...]:
 
 
 def table_thickness(thickness: Nm) -> Nm | None:
-    """The table's thickness that a board of this one counts as, so that 12.5 mm counts as 1/2 in;
-    else None."""
+    """Return the thickness of the table that a board counts as, so that 12.5 mm counts as 1/2 in;
+    None where none is near."""
     near = single_figures()["GB-metric"].length
     alike = [row.thickness for row in board_rows() if abs(row.thickness - thickness) <= near]
     return min(alike, key=lambda of_row: abs(of_row - thickness), default=None)
@@ -83,11 +83,11 @@ def table_thickness(thickness: Nm) -> Nm | None:
 def allowed_rows(
     *, thickness: Nm, place: Place, across: bool, spacing: Nm, adhesive: bool = False
 ) -> tuple[BoardRow, ...]:
-    """The rows that let one layer of this board lie so on framing at `spacing`, closest framing
-    first.
+    """Return the rows that let one layer of this board lie so on framing at `spacing`, the closest
+    framing first.
 
-    Empty where the table has no such row: the choice is then refused. Adhesive rows are for walls
-    only, since one maker allows no adhesive with few nails on ceilings at all.
+    There is none where the table forbids it: the choice is then refused. Rows with adhesive are for
+    walls only, since one maker allows no adhesive with few nails on ceilings at all.
     """
     known = table_thickness(thickness)
     rows = [
@@ -107,8 +107,8 @@ def allowed_rows(
 def row_for(
     *, thickness: Nm, place: Place, across: bool, spacing: Nm, adhesive: bool = False
 ) -> BoardRow | None:
-    """The row a surface is fastened by: the closest framing that still holds it, or None where none
-    allows it.
+    """Return the row that a surface is fastened by: the one for the closest framing that still
+    allows it, or None where no row does.
 
     A 1/2 in wall on 16 in framing takes screws at 16 in (GB-06), the same wall on 24 in framing at
     12 in (GB-05).

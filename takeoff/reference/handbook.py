@@ -1,8 +1,8 @@
-"""Quantities by area and by rule, as handbooks and estimating texts work them: what our own amounts
-are held against.
+"""Quantities by area and by rule, as handbooks and estimating texts work them out. Our own amounts
+are held against them.
 
-Nothing is bought from these where a board plan says better. Each rounds up once, at the end, where
-people buy; which step that is differs by source and is said by each function.
+Nothing is bought by these where a board plan says better. Each function rounds up once, where
+people buy; its docstring says at which step, for sources differ.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ _SPACES_A_FOOT = {16: Fraction(3, 4), 24: Fraction(1, 2)}
 
 
 def sheets_for_area(square_feet: Fraction | int, sheet: Fraction | int) -> int:
-    """Whole sheets of `sheet` square feet for an area, rounded up once; openings are taken off
-    before, or not at all.
+    """Return whole sheets of `sheet` square feet for an area, rounded up once. The caller takes
+    openings off the area, or does not.
 
     >>> sheets_for_area(1060, 32)
     34
@@ -49,8 +49,8 @@ def with_waste(count: Fraction | int, waste: Fraction | None = None) -> int:
 
 
 def standing_sheets(run: Fraction | int, width: Fraction | int, faces: int) -> int:
-    """Sheets set upright along a run of wall, whole sheets a face, with waste (WS-board) on all of
-    them."""
+    """Return the sheets set upright along a run of wall: whole sheets for each face, with waste
+    (WS-board) on all of them."""
     return with_waste(ceil(Fraction(run) / width) * faces)
 
 
@@ -69,8 +69,8 @@ def by_area(figure: str, square_feet: Fraction | int) -> Amount:
 
 
 def rolls(feet: Fraction | int, roll: Fraction | int, waste: Fraction | None = None) -> int:
-    """Rolls of `roll` feet for so much tape with waste (TP-waste where not given), rounded up
-    once."""
+    """Return rolls of `roll` feet for a run of tape with waste (TP-waste where not given), rounded
+    up once."""
     return ceil(
         feet * (1 + (figures.percent("TP-waste") if waste is None else waste)) / Fraction(roll)
     )
@@ -79,13 +79,14 @@ def rolls(feet: Fraction | int, roll: Fraction | int, waste: Fraction | None = N
 def studs_by_foot(
     run: Fraction | int, inches: int, *, corners: int = 0, tees: int = 0, openings: int = 0
 ) -> Fraction:
-    """Studs by the foot of wall at 16 or 24 in, and two more a corner, tee and opening; no stud
-    closes the run."""
+    """Return studs by the foot of wall, at 16 or 24 in, and two more for each corner, tee and
+    opening. No stud is added to close the run."""
     return run * _SPACES_A_FOOT[inches] + 2 * (corners + tees + openings)
 
 
 def plate_sticks(run: Fraction | int, plates: int, stick: Fraction | int) -> tuple[Fraction, int]:
-    """Feet of plate with waste (WS-plates), and sticks of `stick` feet for it, rounded up once."""
+    """Return the feet of plate with waste (WS-plates), and the sticks of `stick` feet for it,
+    rounded up once."""
     feet = run * plates * (1 + figures.percent("WS-plates"))
     return feet, ceil(feet / Fraction(stick))
 
@@ -98,8 +99,8 @@ def paint_gallons(
     coats: int = 1,
     figure: str = "PT-paint",
 ) -> Fraction:
-    """Gallons for an area less a painter's deduction for each door and window (PT-door, PT-window),
-    exact."""
+    """Return the gallons for an area, exact, after a painter's deduction for each door and window
+    (PT-door, PT-window)."""
     net = (
         Fraction(square_feet)
         - doors * figures.number("PT-door")
@@ -109,21 +110,22 @@ def paint_gallons(
 
 
 def paint_quarts(gallons: Fraction) -> int:
-    """Whole quarts up."""
+    """Return gallons as quarts, rounded up to whole ones."""
     return ceil(gallons * 4)
 
 
 def roll_insulation(square_feet: Fraction | int, *, spacing: int, roll: Fraction | int) -> int:
-    """Rolls of `roll` feet in bays `spacing` inches on center: a foot of roll covers one of bay,
-    framing and all."""
+    """Return rolls of `roll` feet for bays `spacing` inches on center. A foot of roll covers a foot
+    of bay, its framing counted in."""
     return ceil(Fraction(square_feet) / (Fraction(spacing, 12) * roll))
 
 
 def bags(figure: str, square_feet: Fraction | int) -> int:
-    """Whole bags up, by a figure of bags per area."""
+    """Return the bags for an area by a figure of bags per area, rounded up to whole ones."""
     return ceil(by_area(figure, square_feet).value)
 
 
 def control_joints(run: Nm) -> int:
-    """Control joints of a wall `run` long: none up to HL-16, one up to twice that, and so on."""
+    """Return the control joints of a wall `run` long: none up to HL-16, one up to twice that, and
+    so on."""
     return max(0, -(-run // figures.length("HL-16")) - 1)

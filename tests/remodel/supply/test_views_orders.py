@@ -27,7 +27,9 @@ from remodel.supply.models import (
     Returned,
     SheetOnSale,
 )
+from remodel.supply.queries import needs_of
 from remodel.supply.services import prices_confirm, store_add
+from remodel.work.logbook import stuff_of
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
 
@@ -513,6 +515,12 @@ def test_house_made_before_a_material_shows_it_by_name(client, house):
     )
     unmet = page_of(client, "order-detail", order.pk).partition("Nothing on sale meets these")[2]
     assert "<strong>Paper joint tape</strong> (Taping" in unmet
+    assert "Paper joint tape" in page_of(client, "stock-item", house.pk, "tape-paper")
+    needs = needs_of(house, phases=["taping"], rooms=[house.rooms.get().key])
+    assert "Paper joint tape" in {line.name for line in needs}
+    assert "Paper joint tape" in {
+        stuff.name for stuff in stuff_of(house.rooms.get().phases.get(key="taping"))
+    }
 
 
 def test_names_with_markup_are_shown_as_text(client, house):

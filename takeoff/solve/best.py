@@ -109,6 +109,7 @@ class _Run:
         if any(
             problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces
         ):
+            # Floating seams make the problem larger, and plans on framing are among its plans.
             # The bound of the whole problem first, so that plans on framing are shown with it.
             ready = self._begin(framing_only=False)
             if ready is not None:
@@ -118,6 +119,7 @@ class _Run:
                     yield self._progress()
             end = self.end
             if end is not None:
+                # Where time is limited the plans on framing get half of what remains.
                 self.end = end - self._left() / 2
             # Begun as it would be were floating not allowed at all, whatever was found meanwhile:
             # so it ends no dearer.
@@ -206,6 +208,8 @@ class _Run:
         """Take over what the search has found; whether plan or bound moved."""
         moved = False
         if not framing_only:
+            # The tree counts without the constant part: what is already cut costs the same in every
+            # plan.
             value = Fraction(tree.bound, MONEY) + network.constant
             if value > self.bound.value:
                 basis = BoundBasis.PROVEN if tree.exact else BoundBasis.SOLVER
@@ -213,6 +217,8 @@ class _Run:
                 moved = True
         best = tree.best
         if best is not None:
+            # An answer counts only once it is a board plan, with its cost added up anew and
+            # exactly.
             plan = to_plan(network, best, self.bound, self.fixed)
             if self.plan is None or plan.total < self.plan.total:
                 self.plan = plan
@@ -252,6 +258,9 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
         yield
         yield from _near_the_sharp(tree)
         yield from _stages(tree)
+
+    # Neighbors of the best answer: one surface, or two of one room, laid again with the rest as it
+    # is.
     neighbours = [frozenset({s}) for members in rooms.values() for s in members]
     neighbours += [
         frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)
@@ -260,6 +269,7 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     looks = tree.search()
     while not (tree.nothing_left() or tree.stop()):
         before, until = tree.best, tree.looked + _TURN
+        # A turn of the tree; once no neighbor waits the tree goes on alone until an answer moves.
         while tree.looked < until or not waiting:
             if next(looks, _ENDED) is _ENDED:
                 if not waiting or tree.looked < tree.effort.parts:
@@ -275,6 +285,8 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
             # What was tried before may help now.
             waiting += [neighbour for neighbour in neighbours if neighbour not in waiting]
             if tree.narrow():
+                # The parts that were waiting are parts of the larger problem, so the search begins
+                # anew.
                 looks = tree.search()
     yield
 
@@ -295,11 +307,15 @@ def _stages(tree: Tree) -> Iterator[None]:
     """All that costs a little more than the bound, then a little more again, while all its patterns
     can be listed."""
     root = tree.root
+
+    # The best plan is often hardly dearer than the bound, and a small gap leaves few patterns. So a
+    # stage asks for little beyond what is closed, and the next for more.
     gap = root.value // _FIRST_STAGE if root is not None else 0
     closed = 0
     while not (tree.nothing_left() or tree.stop()) and tree.looked < tree.effort.parts:
         stage = tree.stage(closed + gap, most=_LISTED * tree.effort.patterns)
         if stage is None:
+            # Too many patterns to list even so near the bound: what remains goes to the tree.
             if gap < max(closed // 6, MONEY):
                 return
             gap //= 2
@@ -312,6 +328,7 @@ def _stages(tree: Tree) -> Iterator[None]:
         if stage.cutoff is None or stage.bound < stage.cutoff:
             return  # not settled within the effort
         closed += gap
+        # Where the last list was short the next may reach further; a long one grows fast.
         gap = closed // 2 if stage.listed < 2000 else closed // 5
 
 

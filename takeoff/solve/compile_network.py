@@ -54,12 +54,17 @@ def compile_pool(
         mirrors: set[str] = set()
         first = (prefer or {}).get(s)
         either = problem.framed.surface.joint_mode is JointMode.EITHER
+        # A surface of one mode alone has no joints of the other in its layouts, so nothing has to
+        # be left out.
         modes = frozenset({JointKind.FRAMING}) if framing_only and either else frozenset(JointKind)
         for index, layout in sorted(
             enumerate(problem.layouts), key=lambda pair: (pair[0] != first, pair[0])
         ):
             held = _fixed_arcs(layout, mine)
             mirror = repr(_mirror(layout))
+            # Of two layouts that mirror each other every plan of one is a plan of the other at the
+            # same cost; keeping both would only make the search look at everything twice. Where
+            # pieces hang already the two are not alike.
             if held is None or (not mine and mirror in mirrors):
                 continue
             mirrors.add(mirror)
@@ -88,6 +93,7 @@ def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
     pool = network.pool
     rooms: dict[str, int] = {}
     index: dict[tuple[object, ...], int] = {}
+    # Which stock gets into which room.
     get_in: dict[int, set[int]] = {}
     order: list[int] = []
     apart = not pool.rules.keep_offcuts
@@ -96,6 +102,7 @@ def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
         order.append(room)
         mine = get_in.setdefault(room, set())
         for sheet in sorted(problem.sheets, key=lambda sheet: sheet.price):
+            # Where rooms share no sheet, the same sheet on sale is another stock in each room.
             key = (sheet.width, sheet.length, sheet.price, room if apart else 0)
             if key not in index:
                 index[key] = len(network.stock)
@@ -112,6 +119,8 @@ def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
     network.own = {room: frozenset(stock) for room, stock in get_in.items()}
     allowed: list[frozenset[int]] = []
     for room in order:
+        # A sheet cut in an earlier room need not get into this one whole: only what is left of it
+        # does.
         before = range(room + 1) if network.mixed else (room,)
         allowed.append(frozenset(i for r in before for i in get_in.get(r, ())))
     return allowed, [room if network.mixed else 0 for room in order]
@@ -138,12 +147,15 @@ def _layout_segments(
             for i in allowed
             if network.stock[i].width == course.sheet_width or network.stock[i].owned is not None
         ]
+        # No piece is longer than the longest sheet it may come from.
         limit = min(max(usable, default=0), layout.longest)
         pieces = [(start, end) for (of, start, end) in held if of == r]
         for g, segment in enumerate(course.segments):
             nodes = _nodes(segment, modes)
             at = [segment.start, *(point.at for point in nodes if point is not None), segment.end]
             for start, end in pieces:
+                # A piece that hangs already ends at places that must be nodes, or this is not the
+                # layout it hangs in.
                 for place in (start, end):
                     if segment.start <= place <= segment.end and place not in at:
                         return None
@@ -155,10 +167,12 @@ def _layout_segments(
                     length = Nm(end - start)
                     is_held = (start, end) in pieces
                     if not is_held:
+                        # Nodes are in order, so from here on pieces only become longer.
                         if length > limit:
                             break
                         if length < shortest and not (i == 0 and j == last):
                             continue
+                        # It would lie over a piece that hangs already.
                         if any(start < b and a < end for a, b in pieces):
                             continue
                         low, high = layout.piece_extent(course, segment, start, end)
@@ -253,6 +267,10 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
                 for j in range(i, len(one)):
                     if one[j][0] - one[i][0] >= max(rules.shortest_piece, 1):
                         break
+                    # Joints of one segment that are closer than the shortest piece exclude each
+                    # other already, since no piece fits between. Together with the joints of the
+                    # other course that come too close to all of them they are one group, of which
+                    # at most one is used: a stronger constraint than one for each pair.
                     if one[j][1][0] != one[i][1][0]:
                         break  # across a gap between segments two joints may both be used
                     near = [
@@ -269,6 +287,7 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
                             and joint[0] == near[k][1][0]
                         ]
                         groups.add(frozenset(mine + run))
+        # A group inside a larger one follows from it.
         largest = [group for group in groups if not any(group < other for other in groups)]
         clashes += [
             Clash(surface, layout, tuple(sorted(group))) for group in sorted(largest, key=sorted)
@@ -287,6 +306,8 @@ def _set_grid(network: Network) -> None:
         step = gcd(step, stock.length)
     longest = max((stock.length for stock in network.stock), default=Nm(1)) + kerf
     network.grain = _grain(network)
+    # Every length is a whole number of steps where the step divides them all: then nothing is
+    # rounded.
     network.exact = step > 0 and longest // step <= _MOST_STEPS
     network.step = step if network.exact else max(1, longest // (_MOST_STEPS // 2))
 
@@ -298,11 +319,14 @@ def _grain(network: Network) -> Fraction:
     costs |= {
         point.cost for segment in network.segments for point in segment.points if point is not None
     }
+    # Pairs under the preferred stagger are priced in a plan but not in the programme, so no grain
+    # holds.
     if network.pool.rules.preferred_stagger_price:
         return Fraction(0)
     below = 1
     for cost in costs:
         below = below * cost.denominator // gcd(below, cost.denominator)
+        # So fine a grain raises no bound by anything worth having.
         if below > 1000:
             return Fraction(0)
     above = 0

@@ -52,6 +52,7 @@ class Improver:
         self.network, self.effort, self.best = network, effort, start
         self.stop, self.until = stop or (lambda: False), until
         cuts = start.sheets if start else ()
+        # A programme is solved sooner from the patterns of a good answer.
         # An answer may lie just outside a network narrowed to what is better.
         known = [cut.pattern for cut in cuts if network.active.issuperset(cut.pattern.sizes)]
         self.ceiling = ceiling
@@ -74,6 +75,8 @@ class Improver:
         if self.best is None:
             return self.ceiling
         grain = int(self.network.grain * MONEY)
+        # Every plan costs a multiple of the grain, so a better one is cheaper by a whole grain. The
+        # thousandth of a cent is a margin for what costs lose by rounding down.
         cutoff = self.cost(self.best) - max(grain - MONEY // 1000, 0)
         return cutoff if self.ceiling is None else min(cutoff, self.ceiling)
 
@@ -125,6 +128,8 @@ class Improver:
             if not uses:
                 self.cut(whole_arcs(relaxation))
                 break
+            # Several that are nearly whole are decided at once; where there is none, the one
+            # nearest to it.
             sure = [use for use in uses if use.value >= 0.75] or [
                 max(uses, key=lambda use: use.value)
             ]
@@ -141,6 +146,7 @@ class Improver:
         """Cut the pieces of these arcs well; whether it is settled that no way of cutting them is
         better still."""
         segments = self.network.segments
+        # Arcs are numbered anew in a smaller network, so the same pieces are known by their places.
         places = frozenset((s, segments[s].arcs[k].tail, segments[s].arcs[k].head) for s, k in arcs)
         if places not in self._cut_before:
             self._cut_before[places] = self._cut(set(arcs))
@@ -155,11 +161,14 @@ class Improver:
             for one in self.relaxation.patterns
             if all(size in smaller.active for size in one.sizes)
         ]
+
+        # With the pieces given only the cutting is open: a small problem of its own.
         inner = Improver(
             smaller, self.effort, start=self.best, seed=seed, stop=self.stop, until=self.until
         )
         dual = inner.relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
         inner.work += inner.relaxation.rounds
+        # No way of cutting these pieces can be better than the best answer.
         closed = dual is not None and self.cutoff is not None and dual.value >= self.cutoff
         if dual is not None and not closed:
             if self.cutoff is not None:
@@ -188,6 +197,8 @@ class Improver:
         limit = self.cutoff
         if limit is None:
             return False
+        # Whatever costs more than the gap over the bound is in no better answer, so the patterns
+        # within the gap are all that count.
         within = self._within(dual, limits, limit - dual.value, most=listed or most)
         if within is None:
             return False
@@ -216,6 +227,8 @@ class Improver:
         self.work += 1 + outcome.nodes
         for answer in outcome.answers:
             self.offer(answer)
+        # The integer programme was searched to its end, but in floats: what rests on it is no exact
+        # proof.
         if outcome.complete:
             self.exact = False
         return outcome.complete
@@ -231,9 +244,12 @@ class Improver:
         go.
         """
         network, source = self.network, self.relaxation.source
+        # All patterns are listed already, so none has to be searched for.
         if isinstance(source, Listed):
             near = source.within(dual.prices.sizes, dual.stock, gap)
             return (dual, limits, near) if len(near) <= most else None
+        # Arcs beyond the gap are in no better answer. Without them fewer sizes and patterns are
+        # left.
         far = frozenset(
             (s, k)
             for s, excesses in enumerate(dual.arc_excess)
@@ -259,8 +275,12 @@ class Improver:
             )
         except TooMany:
             return None
+        # Too few to gain by sharper prices.
         if len(patterns) < _FEW:
             return dual, limits, patterns
+
+        # Every answer within the gap is cut from these patterns, so a bound over them alone holds
+        # for all such answers, and is higher.
         whole = Listed(network, patterns)
         seed = whole.best(dual.prices.sizes, dual.stock, 2 * len(sizes))
         relaxation = Relaxation(network, seed, source=whole, until=self.until)
@@ -269,6 +289,7 @@ class Improver:
         closer = relaxation.solve(cutoff=limit, stop=self.stop)
         self.work += relaxation.rounds
         if closer is None:
+            # No plan at all is cut from these patterns: nothing below the limit is left.
             return (replace(dual, value=limit), limits, []) if relaxation.impossible else None
         if closer.value <= dual.value:
             return dual, limits, patterns
@@ -279,6 +300,8 @@ class Improver:
         `room` more than they are worth (as likely as the others unless told); whether that gave a
         better answer."""
         network, cutoff, before = self.network, self.cutoff, self.best
+        # Patterns that cost little more than they are worth are the likeliest. Half as much, and
+        # half again, until they are few enough.
         near = dual.value // 300 if cutoff is None else min(cutoff - dual.value, dual.value // 300)
         within: tuple[Dual, Limits, list[Pattern]] | None = None
         for _ in range(12):
@@ -320,6 +343,7 @@ class Improver:
         best, network = self.best, self.network
         if best is None:
             return False
+        # A sheet is cut again as a whole or not at all.
         touched: list[tuple[FilledPattern, list[Place]]] = []
         kept: list[tuple[FilledPattern, list[Place]]] = []
         for cut in best.sheets:
@@ -361,6 +385,7 @@ def _freed(
             segments.append(segment)
             continue
         arcs = [arc for arc in segment.arcs if (s, arc.tail, arc.head) in held]
+        # An arc without a size asks for no piece: its board comes out of a sheet that is kept.
         arcs = [replace(arc, size=None) if (s, arc.tail, arc.head) in done else arc for arc in arcs]
         segments.append(replace(segment, arcs=tuple(arcs)))
     spent: dict[int, int] = {}

@@ -76,6 +76,8 @@ def match(
             for s, strip in enumerate(pattern.strips)
             for k, size in enumerate(strip)
         ]
+    # Smallest slots first and largest pieces first: each piece then takes the tightest slot that
+    # fits, and few have to move later.
     slots.sort(key=lambda slot: (sizes[slot[3]].width, sizes[slot[3]].length, slot))
     wanted: list[tuple[int, int, int]] = []  # segment, arc, size
     for s, k in arcs:
@@ -92,6 +94,9 @@ def match(
                 if fits(sizes[size], sizes[slot], strip=strip >= 0)
                 and patterns[p].stock in sizes[size].from_sheets
             ]
+
+    # A matching of pieces to slots by augmenting paths: a piece may take a slot that is held, where
+    # its holder finds another.
     holder: dict[int, int] = {}
 
     def place(piece: int, seen: set[int]) -> bool:
@@ -121,6 +126,8 @@ def match(
         if any(sized):
             if not network.legal(pattern.stock, [size for part in sized for size in part]):
                 return None
+            # The sheet's pattern is now of the very pieces, not of the larger sizes they were cut
+            # from.
             exact = Pattern(pattern.stock, sized[0], tuple(sized[1:]), pattern.rip)
             cuts.append(FilledPattern(exact, held[0], tuple(held[1:])))
     return tuple(cuts)
@@ -137,6 +144,8 @@ def read_answer(
     sheets = match(network, arcs, patterns)
     if sheets is None:
         return None
+
+    # The cost is added up again in exact fractions: the solver's own total is a float.
     value = network.constant + sum(network.stock[cut.pattern.stock].price for cut in sheets)
     for s, k in arcs:
         segment = network.segments[s]
@@ -178,6 +187,8 @@ def solve_integer(
     rows = ConstraintRows(network)
     patterns = list(patterns)
     if start is not None:
+        # The answer to begin with must be a solution of this programme, so its patterns, pieces and
+        # layouts are in it even where they lie beyond the gap.
         known = {(pattern.stock, pattern.sizes) for pattern in patterns}
         for cut in start.sheets:
             if (cut.pattern.stock, cut.pattern.sizes) not in known:
@@ -189,6 +200,7 @@ def solve_integer(
     layouts = [
         key for key, excess in sorted(dual.layout_excess.items()) if excess <= gap or key in chosen
     ]
+    # An arc within the gap whose layout is not within it is in no better plan.
     allowed = set(layouts)
     for s, index in layouts:
         columns.add(0.0, rows.layout_column(s, index), 1.0)
@@ -214,6 +226,7 @@ def solve_integer(
     for larger, smaller in links:
         columns.add(0.0, {rows.demand[larger]: -1.0, rows.demand[smaller]: 1.0})
     highs = new_highs()
+    # Rows first and without entries; each column then brings its own.
     count = len(rows.lower)
     highs.addRows(
         count,
@@ -228,12 +241,14 @@ def solve_integer(
     for row, low, high in rows.bounds(limits):
         highs.changeRowBounds(row, low, high)
     if below is not None:
+        # The solver drops every branch that costs more.
         highs.setOptionValue("objective_bound", below / MONEY)
     # The links are whole by themselves; where a proof is wanted, the solver is through sooner when
     # told so.
     count = len(columns.cost) if below is not None else last
     whole = np.array([highspy.HighsVarType.kInteger] * count)
     highs.changeColsIntegrality(count, np.arange(count, dtype=np.int32), whole)
+    # The solver's usual gap would let it stop at a plan that is merely close.
     highs.setOptionValue("mip_rel_gap", 0.0)
     highs.setOptionValue("mip_abs_gap", 1e-4)
     highs.setOptionValue("mip_max_nodes", nodes)
@@ -254,6 +269,7 @@ def solve_integer(
     def keep(values: Sequence[float]) -> None:
         answer = read_answer(
             network,
+            # A whole number in the solver is whole within a tolerance only.
             [index for i, (_, index) in enumerate(layouts) if values[i] > 0.5],
             [arc for i, arc in enumerate(arcs, start=len(layouts)) if values[i] > 0.5],
             [

@@ -45,12 +45,14 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
                 )
             courses.append(tuple(joints))
         chosen.append(Chosen(layout, tuple(courses)))
+    # `cut_pieces` goes through surfaces, courses and segments in the same order as the loops above.
     named = dict(zip(order, cut_pieces(pool, chosen), strict=True))
     owned = {sheet.id: sheet for sheet in pool.owned}
     sheets = []
     for cut in answer.sheets:
         stock = network.stock[cut.pattern.stock]
         parts = [tuple(named[place] for place in part) for part in (cut.full, *cut.strips)]
+        # A strip that nothing is cut from is not ripped off.
         strips = [part for part in parts[1:] if part]
         sheets.append(
             SheetCut(
@@ -122,6 +124,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
         ]
         mine.sort(key=lambda piece: piece.start)
         ends = [segment.at[0], *(piece.end for piece in mine)]
+        # The plan has a joint that the network does not know, or leaves a gap at the end.
         if ends[-1] != segment.at[-1] or any(at not in nodes for at in ends):
             return None
         for (start, end), piece in zip(pairwise(ends), mine, strict=True):
@@ -144,6 +147,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
         parts = [sheet.crosscuts, *(strip.pieces for strip in sheet.strips)]
         held = [[places.get(placed.piece) for placed in part] for part in parts]
         if all(one is not None and one[1] is None for part in held for one in part):
+            # Such a sheet is in the network's constant, not among its stock.
             continue  # cut already
         if index is None or any(one is None or one[1] is None for part in held for one in part):
             return None
@@ -157,6 +161,8 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             tuple(tuple(size for size, _ in part) for part in sized[1:]),
             sheet.strips[0].high if len(sheet.strips) > 1 else None,
         )
+        # In a mixed pool a sheet may serve later rooms too, which `from_sheets` of a size does not
+        # say.
         if any(index not in network.sizes[size].from_sheets for size in pattern.sizes):
             pattern_allowed = network.legal(index, pattern.sizes)
             if not pattern_allowed:

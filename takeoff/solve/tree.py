@@ -94,7 +94,6 @@ class Tree(Improver):
         if len(rooms) > 1:
             for surfaces in rooms:
                 self._price_alone(surfaces)
-            # The end of a large programme takes long and moves little: a two-thousandth of it.
             close = max(close, 0 if self.cutoff is None else self.cutoff // 2000)
         self.root = self.relaxation.solve(
             stop=self.stop, cutoff=self.cutoff, close=close, counting=False
@@ -186,7 +185,9 @@ class Tree(Improver):
         root, cutoff = self.root, self.cutoff
         if root is None or cutoff is None:
             return None
+        # Nothing from the best answer on is of interest, however far the stage reaches.
         limit = min(cutoff, root.value + gap)
+        # An arc whose excess passes the gap is in no plan of this stage.
         gap, excess = limit - root.value, root.arc_excess
         smaller = shrink(self.network, lambda s, k: excess[s][k] <= gap)
         knapsack, chain = ByKnapsack(smaller, self.knapsack), links(smaller)
@@ -207,6 +208,8 @@ class Tree(Improver):
                 )
             except TooMany:
                 return None
+        # The list is complete for the stage, so a bound over it is a bound of all plans below the
+        # ceiling.
         listed = Listed(smaller, patterns)
         seed = listed.best(root.prices.sizes, root.stock, 2 * len(smaller.active))
         inner = Tree(
@@ -250,6 +253,7 @@ class Tree(Improver):
         smaller = shrink(self.network, lambda s, k: excess[s][k] <= gap)
         before = sum(len(segment.arcs) for segment in self.network.segments)
         after = sum(len(segment.arcs) for segment in smaller.segments)
+        # A little less is not worth solving the programme again.
         if after > 0.8 * before:
             return False
         if not all(smaller.layouts):
@@ -260,6 +264,8 @@ class Tree(Improver):
             for pattern in self.relaxation.patterns
             if all(size in smaller.active for size in pattern.sizes)
         ]
+        # Parts given up before are parts of the larger problem; what is in the smaller is searched
+        # again.
         self.network, self._left = smaller, None
         self.knapsack = ByKnapsack(smaller, self.knapsack)
         sharp = isinstance(self.relaxation.source, BySearch)
@@ -284,6 +290,9 @@ class Tree(Improver):
         has moved, and now and then."""
         if self.root is None or self._nothing_left:
             return
+
+        # `order` breaks ties of the bound: the part made first is looked at first, and limits are
+        # never compared.
         order = 0
         waiting: list[_Part] = [(self.root.value, order, EVERYTHING)]
         next_one: _Part | None = None
@@ -293,11 +302,14 @@ class Tree(Improver):
             if self.cutoff is not None and bound >= self.cutoff:
                 continue
             before = (self.bound, self.best)
+            # Every open part is at least as dear as the least of their bounds, and closed ones hold
+            # nothing better than the best answer. So the least bound is proven for the whole.
             least = min(bound, waiting[0][0]) if waiting else bound
             self._raise(least)
             self.looked += 1
             parts = self._look(limits)
             if parts is None:
+                # Stopped on the way: the part is still open and its bound still counts.
                 heapq.heappush(waiting, (bound, -1, limits))
                 break
             if parts and self.looked % _DIVE == 0:
@@ -306,8 +318,13 @@ class Tree(Improver):
             for value, part in parts:
                 order += 1
                 if self.cutoff is None or value < self.cutoff:
+                    # A part's plans are among those of the part it came from, so its bound is no
+                    # less.
                     fresh.append((max(value, bound), order, part))
             fresh.sort()
+
+            # Going down from the best new part finds answers, while it is not much worse than the
+            # least bound.
             if (
                 fresh
                 and self.cutoff is not None
@@ -320,6 +337,7 @@ class Tree(Improver):
                 yield
         if next_one is not None:
             heapq.heappush(waiting, next_one)
+        # No open part can hold a better answer.
         if self.cutoff is not None and not (waiting and waiting[0][0] < self.cutoff):
             self._raise_to_best()
         elif waiting:
@@ -349,6 +367,8 @@ class Tree(Improver):
                 if excess > gap
             }
             limits = replace(limits, arcs=limits.arcs | far)
+        # A sharpened programme has few patterns near its prices, so more of them may be listed and
+        # settled.
         patterns = self.effort.patterns
         if self.relaxation.source is self.knapsack:
             closed = self.settle(dual, limits, most=patterns // 4)
@@ -377,6 +397,7 @@ class Tree(Improver):
         parts, rest = self.brancher.flips(limits)
         if not closed:
             if parts:
+                # The given courses could not be settled: their part goes on with the tree.
                 parts.append(rest)
             elif not self.settle(dual, limits, most=20 * self.effort.patterns):
                 self._leave(dual)

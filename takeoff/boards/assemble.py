@@ -79,6 +79,7 @@ def assemble(
         piece.code: index
         for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)
     }
+    # A person works in hanging order, so a sheet's number says when it is first wanted.
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
     laid = tuple(
         _sheet(pool, f"{pool.mark}{number}", cut, order, rooms)
@@ -167,6 +168,8 @@ def area_bound(pool: Pool) -> Bound:
     for problem in pool.surfaces:
         costs = []
         for layout in problem.layouts:
+            # Within a layout every sheet has the layout's width; which length is cheapest by area
+            # is still open.
             rate = min(
                 Fraction(sheet.price, sheet.width * sheet.length)
                 for sheet in problem.sheets
@@ -174,8 +177,10 @@ def area_bound(pool: Pool) -> Bound:
             )
             dearest = max(dearest, rate)
             costs.append(rate * _board_area(layout))
+        # Any layout may be the one of the best plan, so the cheapest counts.
         total += min(costs)
     owned = sum(sheet.count * sheet.width * sheet.length for sheet in pool.owned)
+    # Owned board may take the place of the dearest, which is the most it can save.
     return Bound(value=max(Fraction(0), total - dearest * owned), basis=BoundBasis.AREA)
 
 
@@ -297,6 +302,8 @@ def _sheet(
     if ripped:
         begin = after + pool.kerf if whole else 0
         rest = cut.length - ripped - pool.kerf - begin
+        # Where the whole-width rest is worth keeping, the rip moves to the far end and leaves it in
+        # one piece.
         keep = _worth_keeping(rest, cut.width, pool.rules)
         rip_at = Nm(cut.length - ripped if keep else begin)
         if keep:
@@ -366,6 +373,7 @@ def _placed(
                 piece=piece.code, start=Nm(at), end=Nm(at + piece.length), width=piece.width
             )
         )
+        # The saw takes its kerf behind each piece.
         at += piece.length + kerf
     return tuple(placed)
 

@@ -41,6 +41,7 @@ def check_sources(
     }
     unused = {sheet.id: sheet.count for sheet in owned}
     by_id = {sheet.id: sheet for sheet in owned}
+    # Sheets are gone through in the order they are cut: an offcut must be there before it is used.
     kept: dict[str, tuple[Sheet, Offcut]] = {}
     codes: set[str] = set()
     for sheet in sheets:
@@ -105,6 +106,7 @@ def _bought(
             "factory_edges",
             f"{sheet.code} cannot have {sheet.factory_edges} factory edges",
         )
+    # What gets into the room, or the house, where either is set.
     longest = [
         limit
         for limit in (rules.longest_board, room.longest if room else None)
@@ -168,6 +170,7 @@ def _comes_from(
 ) -> bool:
     """Whether the sheet fits in that size, with no more factory edges than are left when it is cut
     narrower."""
+    # Cut narrower, a sheet loses the factory edge on the side that is cut off.
     edges = factory_edges if sheet.width == width else min(factory_edges, 1)
     return (
         (sheet.board, sheet.thickness) == (board, thickness)

@@ -75,6 +75,7 @@ def assemble(
         )
     )
     rooms = [plan.room for plan in plans for _ in plan.pieces]
+
     order = {
         piece.code: index
         for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)
@@ -85,10 +86,12 @@ def assemble(
         _sheet(pool, f"{pool.mark}{number}", cut, order, rooms)
         for number, cut in enumerate(ordered, start=1)
     )
+
     points = [
         point for choice in chosen for course in choice.joints for path in course for point in path
     ]
     pairs = sum(close_pairs(choice, pool.rules) for choice in chosen)
+
     return BoardPlan(
         surfaces=plans,
         sheets=laid,
@@ -339,6 +342,7 @@ def _sheet(
         ]
     else:
         offcuts.append((cut.length - after - pool.kerf, cut.width, edges))
+
     kept = [offcut for offcut in offcuts if _worth_keeping(offcut[0], offcut[1], pool.rules)]
     return Sheet(
         code=code,

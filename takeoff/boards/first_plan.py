@@ -165,6 +165,7 @@ class _Planner:
             # A beam: a few ways side by side, since the cheapest so far may leave the next surface
             # badly off.
             ways = sorted(laid, key=_score)[:_WAYS]
+
         way = ways[0]
         # From here on only money counts: nothing is to come that a leftover could serve.
         exact = Cutter(kerf=pool.kerf, owned=pool.owned, carry=rules.keep_offcuts)
@@ -291,6 +292,7 @@ class _Planner:
             Chosen(options.layout, tuple(course.joints for course in courses))
             for options, courses in chosen
         ]
+
         named = cut_pieces(pool, choices)
         searched = [
             piece

@@ -74,6 +74,7 @@ def plan_boards(
             take_owned(unused, planned[0])
             first.append(planned)
         pools += own_pools
+
     surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
     for pool, (plan, refusals) in zip(pools, first, strict=True):
@@ -119,6 +120,7 @@ def pools_of(
             else:
                 board = framed.surface.board
                 by_board.setdefault((board.kind, board.thickness), []).append(problem)
+
     pools = list(after)
     for (kind, thickness), problems in by_board.items():
         mark = next(mark for mark in _marks(kind) if all(mark != pool.mark for pool in pools))

@@ -143,6 +143,7 @@ def lay_out(
         Orientation.ALONG: (False,),
         Orientation.BEST: (True, False),
     }[surface.orientation]
+
     layouts: list[tuple[Layout, NoLayout | None]] = []
     reasons = []
     for across in asked:
@@ -154,6 +155,7 @@ def lay_out(
             for layout in _with_width(framed, kind, rules, sheets, width, across=across):
                 notes = _course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
                 layouts.append((replace(layout, notes=notes), _no_layout(layout, rules)))
+
     if not layouts and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
     if not layouts:
@@ -437,6 +439,7 @@ def _course_notes(
                 f"{shown(same.length, surface)} of this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
+
     large = length("HL-large-opening")
     if rules.split_at_large_openings and any(
         opening.right - opening.left >= large for opening in surface.openings

@@ -75,6 +75,7 @@ def options_of(
     near = {
         at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places
     }
+
     for course in layout.courses:
         segments = [_of_kinds(segment, kinds) for segment in course.segments]
         paths_of = [
@@ -87,6 +88,7 @@ def options_of(
         # None of the usual choices goes with any of the course before: look for some made to.
         if courses and not any(not one.mask & mask for one in courses[-1] for mask in nears):
             choices += _apart_from(courses[-1], segments, layout, rules)
+
         options: list[CourseOption] = []
         for number, joints in enumerate(choices):
             ats = _ats(joints)
@@ -113,6 +115,7 @@ def options_of(
             for one in courses[index]
             if any(not one.near & other.mask for other in courses[index + 1])
         ]
+
     if not all(courses):
         return None
     return LayoutOptions(layout, tuple(tuple(course) for course in courses))
@@ -222,6 +225,7 @@ def _paths(
             by_extra[extra] = (
                 [tuple(number[at] for at in path) for path in spread] if not extra else []
             )
+
     left_over: dict[int, int] = {}
 
     def waste(path: tuple[int, ...]) -> int:

@@ -252,6 +252,7 @@ class _Master:
                 amount if self._fits(k, unmet) else 0.0
                 for k, amount in enumerate(solved.amounts)
             ]
+
             whole = [
                 (k, int(amount + 1e-6)) for k, amount in enumerate(amounts) if amount > 1 - 1e-6
             ]
@@ -264,6 +265,7 @@ class _Master:
                     break
                 whole = [(liked[min(skipped, len(liked) - 1)], 1)]
                 skipped = 0
+
             for k, times in whole:
                 for _ in range(times):
                     if not self._fits(k, unmet) or not self._spare(k, spare):
@@ -315,6 +317,7 @@ class _Master:
         # Only cuttings cheaper than the best are of interest; the solver drops all other branches.
         self.solver.setOptionValue("objective_bound", float(below))
         self.solver.run()
+
         info = self.solver.getInfo()
         feasible = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
         amounts = (

@@ -150,6 +150,7 @@ def _fullest(
     rest = [0] * (len(open_) + 1)
     for place in range(len(open_) - 1, -1, -1):
         rest[place] = rest[place + 1] + lengths[place] * open_[place][1]
+
     best_used = -1
     best: list[tuple[int, int]] = []
     nodes = _FILL_NODES
@@ -172,6 +173,7 @@ def _fullest(
         heap.append((place + 1, space, taken))
         for count in range(1, most + 1):
             heap.append((place + 1, space - count * lengths[place], (*taken, (place, count))))
+
     chosen = dict(start)
     for place, count in best:
         index = open_[place][0]
@@ -199,6 +201,7 @@ def _search(cuts: list[StickCut], stock: Sequence[tuple[int, int]], bound: int) 
             random.sample(range(len(others)), min(len(others), 2 + turn % 5)), reverse=True
         )
         apart += [others.pop(k) for k in picked]
+
         counts: dict[int, int] = {}
         for cut in apart:
             for piece in cut.pieces:
@@ -208,6 +211,7 @@ def _search(cuts: list[StickCut], stock: Sequence[tuple[int, int]], bound: int) 
         tries = [
             new for c in choices if (new := _one_after_another(pieces, stock, (), c)) is not None
         ]
+
         again = min(tries, key=lambda new: _cost(new, stock))
         saved = _cost(apart, stock) - _cost(again, stock)
         # At the same cost one long leftover is worth more than two short ones: the next turn may

@@ -258,6 +258,7 @@ class Cutter:
             elif need > capacity:
                 step = bisect_left(sale.needs, need)
                 capacity, price = sale.needs[step], sale.prices[step]
+
             rest = capacity - need
             worth = (
                 rest * sale.rate * salvage >> _RATE_BITS + _SALVAGE_BITS if rest >= shortest else 0

@@ -105,6 +105,7 @@ class _Run:
         if start is not None:
             self.plan = replace(start, bound=self.bound)
             yield self._progress()
+
         ready = None
         if any(
             problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces
@@ -125,6 +126,7 @@ class _Run:
             # so it ends no dearer.
             yield from self._search(framing_only=True, seed=given or self._on_framing())
             self.end = end
+
         yield from self._search(framing_only=False, ready=self._again(ready))
         if self.plan is None:
             raise refusal or _no_plan(self.pool)
@@ -215,6 +217,7 @@ class _Run:
                 basis = BoundBasis.PROVEN if tree.exact else BoundBasis.SOLVER
                 self.bound = Bound(value=value, basis=basis)
                 moved = True
+
         best = tree.best
         if best is not None:
             # An answer counts only once it is a board plan, with its cost added up anew and
@@ -223,6 +226,7 @@ class _Run:
             if self.plan is None or plan.total < self.plan.total:
                 self.plan = plan
                 moved = True
+
         if self.plan is not None and moved:
             bound = self.bound
             if bound.value > self.plan.total:
@@ -237,13 +241,16 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     rooms: dict[str, list[int]] = {}
     for s, problem in enumerate(network.pool.surfaces):
         rooms.setdefault(problem.framed.surface.room, []).append(s)
+
     if tree.root is None:
         tree.solve_root()
         yield
     if tree.root is None or tree.stop():
         return
+
     tree.dive()
     yield
+
     if len(rooms) > 1:
         for dive in (True, False):
             for members in rooms.values():
@@ -253,6 +260,7 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
         for part, far in _POLISH:
             if not tree.stop() and tree.far_by() > far and tree.polish(part):
                 yield
+
     tree.narrow()
     if len(rooms) == 1 and not tree.stop() and tree.sharpen():
         yield
@@ -265,6 +273,7 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     neighbours += [
         frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)
     ]
+
     waiting = list(neighbours)
     looks = tree.search()
     while not (tree.nothing_left() or tree.stop()):
@@ -279,6 +288,7 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
             yield
             if tree.best is not before and not waiting:
                 break
+
         if waiting and tree.free(waiting.pop(0)):
             yield
         if tree.best is not before:

@@ -139,6 +139,7 @@ class Improver:
             self.work += 1
             if not relaxation.run() or self.stop():
                 break
+
         relaxation.within(EVERYTHING)
         return self.best is not before
 
@@ -257,6 +258,7 @@ class Improver:
             if excess > gap
         )
         limits = replace(limits, arcs=limits.arcs | far)
+
         sizes = _sizes_within(network, dual, gap)
         chain = links(network, sizes)
         compatible = Compatible(network, chain, limits.arcs) if network.ends else None
@@ -283,11 +285,13 @@ class Improver:
         # for all such answers, and is higher.
         whole = Listed(network, patterns)
         seed = whole.best(dual.prices.sizes, dual.stock, 2 * len(sizes))
+
         relaxation = Relaxation(network, seed, source=whole, until=self.until)
         relaxation.within(limits)
         limit = dual.value + gap
         closer = relaxation.solve(cutoff=limit, stop=self.stop)
         self.work += relaxation.rounds
+
         if closer is None:
             # No plan at all is cut from these patterns: nothing below the limit is left.
             return (replace(dual, value=limit), limits, []) if relaxation.impossible else None
@@ -311,6 +315,7 @@ class Improver:
             near //= 2
         if within is None and room is None:
             return False
+
         gap = near if room is None else room
         patterns = within[2] if within is not None else []
         known = {(pattern.stock, pattern.sizes) for pattern in patterns}
@@ -321,6 +326,7 @@ class Improver:
             if (pattern.stock, pattern.sizes) not in known
             and all(size in sizes for size in pattern.sizes)
         ]
+
         outcome = solve_integer(
             network,
             dual,
@@ -350,10 +356,12 @@ class Improver:
             places = [place for part in (cut.full, *cut.strips) for place in part]
             mine = any(network.segments[s].surface in surfaces for s, _, _ in places)
             (touched if mine else kept).append((cut, places))
+
         done = {place for _, places in kept for place in places}
         smaller = _freed(network, surfaces, set(best.pieces), done, [cut for cut, _ in kept])
         if not all(smaller.layouts):
             return False
+
         start = replace(best, sheets=tuple(cut for cut, _ in touched))
         inner = Improver(smaller, self.effort, start=start, stop=self.stop, until=self.until)
         dual = inner.relaxation.solve(stop=self.stop, cutoff=inner.cutoff)
@@ -363,6 +371,7 @@ class Improver:
                 inner.dive()
             else:
                 inner.seek(dual, most=patterns)
+
         self.work += inner.work
         relaid = inner.best
         if relaid is None or relaid is start or relaid.value >= best.value:

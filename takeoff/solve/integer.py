@@ -76,15 +76,18 @@ def match(
             for s, strip in enumerate(pattern.strips)
             for k, size in enumerate(strip)
         ]
+
     # Smallest slots first and largest pieces first: each piece then takes the tightest slot that
     # fits, and few have to move later.
     slots.sort(key=lambda slot: (sizes[slot[3]].width, sizes[slot[3]].length, slot))
+
     wanted: list[tuple[int, int, int]] = []  # segment, arc, size
     for s, k in arcs:
         size = network.segments[s].arcs[k].size
         if size is not None:
             wanted.append((s, k, size))
     wanted.sort(key=lambda one: (-sizes[one[2]].width, -sizes[one[2]].length, one))
+
     choices: dict[int, list[int]] = {}
     for _, _, size in wanted:
         if size not in choices:
@@ -110,6 +113,7 @@ def match(
 
     if not all(place(piece, set()) for piece in range(len(wanted))):
         return None
+
     filled: list[list[list[tuple[int, Place]]]] = [
         [[] for _ in range(1 + len(pattern.strips))] for pattern in patterns
     ]
@@ -118,6 +122,7 @@ def match(
         s, number, size = wanted[piece]
         arc = network.segments[s].arcs[number]
         filled[p][strip + 1].append((size, (s, arc.tail, arc.head)))
+
     cuts = []
     for pattern, parts in zip(patterns, filled, strict=True):
         ordered = [sorted(part) for part in parts]

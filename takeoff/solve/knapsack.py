@@ -82,6 +82,7 @@ def stock_groups(
             groups.setdefault(
                 (stock.width, stock.edges, stock.owned is not None, barred), []
             ).append(index)
+
     made = []
     for (width, edges, owned, barred), members in groups.items():
         left_out = set(barred)
@@ -100,6 +101,7 @@ def stock_groups(
                 ripped.append(i)
         for some in (full, ripped):
             some.sort(key=lambda i: (network.sizes[i].length, i))
+
         rips = _rips(network, Stock(width, longest, edges, 0), ripped)
         takes = tuple(
             (strip, tuple(i for i in ripped if strip_takes(network.sizes[i], strip)))
@@ -398,6 +400,7 @@ class Pricer:
         # The value is known; what is sought is a split of the sheet that reaches it.
         sums = self.full[steps] + self.rest[room - steps]
         at = int(steps[int((sums == target).argmax())])
+
         full = tuple(sorted(held + self._full.unpack(at)))
         rest = room - at
         worth = int(self.rest[rest])

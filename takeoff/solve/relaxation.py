@@ -247,6 +247,7 @@ class Relaxation:
         self.value = float("inf")
         self.rounds = 0
         self.highs = new_highs()
+
         infinite = float("inf")
         count = len(self.rows.lower)
         self.highs.addRows(
@@ -258,6 +259,7 @@ class Relaxation:
             np.array([], dtype=np.int32),
             np.array([]),
         )
+
         columns = Columns()
         clashes = self.rows.clashes_of()
         self.layouts = [(s, index) for s, kept in enumerate(network.layouts) for index in kept]
@@ -277,6 +279,7 @@ class Relaxation:
         dear = 40.0 * max((stock.price for stock in network.stock), default=1) + 1.0
         for row in self.rows.demand.values():
             columns.add(dear, {row: 1.0})
+
         self.first_pattern = len(columns.cost)
         self.limits = EVERYTHING
         columns.load(self.highs)
@@ -333,11 +336,13 @@ class Relaxation:
             self.highs.setOptionValue(
                 "time_limit", self.highs.getRunTime() + max(0.01, self.until())
             )
+
         self.highs.run()
         if len(self.network.active) >= _PRIMAL_FROM:
             # Columns come to a solved programme from now on: primal steps go on from there, where
             # it is large.
             self.highs.setOptionValue("simplex_strategy", 4)
+
         status = self.highs.getModelStatus()
         # Only the solver's own word counts as no solution: a time limit or a fault proves nothing.
         self.impossible = status == highspy.HighsModelStatus.kInfeasible
@@ -369,6 +374,7 @@ class Relaxation:
                 if self.impossible:
                     self.dual = None
                 return self.dual
+
             prices = self.prices(self.solution.row_dual)
             # Far from the end a large programme's prices swing: price halfway from those of the
             # best bound.
@@ -376,6 +382,7 @@ class Relaxation:
             # Whatever prices are used, the bound they give is true; better prices only make it
             # higher.
             added = self._price(calm)
+
             if self.dual is None:
                 return None
             if (cutoff is not None and self.dual.value >= cutoff) or (stop is not None and stop()):
@@ -434,6 +441,7 @@ class Relaxation:
             if mended.sizes == prices.sizes:
                 break
             prices = mended
+
         # The bound is worked out in whole numbers from the prices alone. That they came from a
         # solver in floats makes it no less true.
         dual = settle(self.network, prices, worth, self.limits)

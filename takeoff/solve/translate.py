@@ -25,9 +25,11 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
     members: dict[tuple[int, int, int, int], int] = {}
     for s, segment in enumerate(network.segments):
         members[segment.surface, segment.layout, segment.course, segment.segment] = s
+
     paths: dict[int, list[Place]] = {}
     for place in answer.pieces:
         paths.setdefault(place[0], []).append(place)
+
     chosen: list[Chosen] = []
     order: list[Place] = []
     for surface, index in enumerate(answer.layouts):
@@ -45,6 +47,7 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
                 )
             courses.append(tuple(joints))
         chosen.append(Chosen(layout, tuple(courses)))
+
     # `cut_pieces` goes through surfaces, courses and segments in the same order as the loops above.
     named = dict(zip(order, cut_pieces(pool, chosen), strict=True))
     owned = {sheet.id: sheet for sheet in pool.owned}
@@ -106,6 +109,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
     layouts = layouts_of(pool, plan)
     if any(layouts.get(s) not in kept for s, kept in enumerate(network.layouts)):
         return None
+
     by_surface = {surface.surface: surface for surface in plan.surfaces}
     places: dict[str, tuple[Place, int | None]] = {}
     cost = Fraction(0)
@@ -137,6 +141,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             places[piece.code] = ((s, nodes[start], nodes[end]), sizes[nodes[start], nodes[end]])
             point = segment.points[nodes[end]]
             cost += point.cost if point is not None else 0
+
     stock = {
         (one.width, one.length, one.price, one.owned): i
         for i, one in reversed(list(enumerate(network.stock)))
@@ -175,6 +180,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             )
         )
         cost += network.stock[index].price
+
     return Answer(
         network.constant + cost,
         tuple(layouts[s] for s in range(len(pool.surfaces))),

@@ -133,10 +133,12 @@ class Tree(Improver):
         limit = self.cutoff
         if self.root is None or limit is None:
             return False
+
         root = self.relaxation.solve(stop=self.stop, cutoff=limit)
         if root is None or self.stop():
             return False
         self._raise(root.value)
+
         search = self._by_search()
         gap = min(limit - root.value, root.value // _SEEDS)
         near: list[Pattern] = []
@@ -156,11 +158,13 @@ class Tree(Improver):
                 )
             except TooMany:
                 gap //= 2
+
         self.relaxation, self.root = (
             Relaxation(self.network, near, source=search, until=self.until),
             root,
         )
         self.brancher = Brancher(self.network, self.relaxation)
+
         sharper = self.relaxation.solve(most_rounds=_SHARPENINGS, stop=self.stop, cutoff=limit)
         self.work += self.relaxation.rounds
         if sharper is not None and sharper.value > root.value:
@@ -189,8 +193,10 @@ class Tree(Improver):
         limit = min(cutoff, root.value + gap)
         # An arc whose excess passes the gap is in no plan of this stage.
         gap, excess = limit - root.value, root.arc_excess
+
         smaller = shrink(self.network, lambda s, k: excess[s][k] <= gap)
         knapsack, chain = ByKnapsack(smaller, self.knapsack), links(smaller)
+
         patterns: list[Pattern] = []
         if all(smaller.layouts):
             try:
@@ -212,6 +218,7 @@ class Tree(Improver):
         # ceiling.
         listed = Listed(smaller, patterns)
         seed = listed.best(root.prices.sizes, root.stock, 2 * len(smaller.active))
+
         inner = Tree(
             smaller,
             self.effort,
@@ -223,6 +230,7 @@ class Tree(Improver):
             stop=self.stop,
             until=self.until,
         )
+
         inner.listed = len(patterns)
         if not patterns or (inner.solve_root() is None and inner.relaxation.impossible):
             inner._end()
@@ -251,11 +259,13 @@ class Tree(Improver):
         gap = cutoff - root.value
         excess = root.arc_excess
         smaller = shrink(self.network, lambda s, k: excess[s][k] <= gap)
+
         before = sum(len(segment.arcs) for segment in self.network.segments)
         after = sum(len(segment.arcs) for segment in smaller.segments)
         # A little less is not worth solving the programme again.
         if after > 0.8 * before:
             return False
+
         if not all(smaller.layouts):
             self._end()
             return True
@@ -272,6 +282,7 @@ class Tree(Improver):
         source = self._by_search() if sharp else self.knapsack
         self.relaxation = Relaxation(smaller, patterns, source=source, until=self.until)
         self.brancher = Brancher(smaller, self.relaxation)
+
         self.root = self.relaxation.solve(stop=self.stop, cutoff=cutoff)
         self.work += self.relaxation.rounds
         if self.root is None and not self.relaxation.impossible:
@@ -301,12 +312,14 @@ class Tree(Improver):
             next_one = None
             if self.cutoff is not None and bound >= self.cutoff:
                 continue
+
             before = (self.bound, self.best)
             # Every open part is at least as dear as the least of their bounds, and closed ones hold
             # nothing better than the best answer. So the least bound is proven for the whole.
             least = min(bound, waiting[0][0]) if waiting else bound
             self._raise(least)
             self.looked += 1
+
             parts = self._look(limits)
             if parts is None:
                 # Stopped on the way: the part is still open and its bound still counts.
@@ -314,6 +327,7 @@ class Tree(Improver):
                 break
             if parts and self.looked % _DIVE == 0:
                 self.dive(parts[0][1])
+
             fresh: list[_Part] = []
             for value, part in parts:
                 order += 1
@@ -333,8 +347,10 @@ class Tree(Improver):
                 next_one = fresh.pop(0)
             for one in fresh:
                 heapq.heappush(waiting, one)
+
             if (self.bound, self.best) != before or self.looked % _TELL == 0:
                 yield
+
         if next_one is not None:
             heapq.heappush(waiting, next_one)
         # No open part can hold a better answer.
@@ -353,6 +369,7 @@ class Tree(Improver):
         self.work += relaxation.rounds - rounds
         if self.stop() or (dual is None and not relaxation.impossible):
             return None
+
         if dual is None:
             self.exact = False  # the solver says there is no plan here
             return []
@@ -374,14 +391,17 @@ class Tree(Improver):
             closed = self.settle(dual, limits, most=patterns // 4)
         else:
             closed = self.settle(dual, limits, most=_SETTLED * patterns, listed=_LISTED * patterns)
+
         if closed:
             return []
         if self.stop():
             return None
+
         relaxation.within(limits)
         if not relaxation.run():
             self._leave(dual)
             return []
+
         uses = self.brancher.all(limits)
         if uses:
             tried = self.brancher.work

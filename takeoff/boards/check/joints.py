@@ -208,6 +208,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
             f"{_named(facts, course, joint)} floats where no bay lies between two members",
         )
         return
+
     left, right = max(faces_left), min(faces_right)
     if right - left < 2 * facts.rules.floating_clear_bay:
         yield facts.breach(

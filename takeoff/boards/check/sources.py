@@ -80,6 +80,7 @@ def check_sources(
                     f"{sheet.code} comes from {sheet.source}, no owned sheet and no unused offcut "
                     "of an earlier one",
                 )
+
         for offcut in sheet.offcuts:
             if offcut.id in kept or offcut.id in by_id:
                 yield Breach(sheet.code, "offcut", f"Two offcuts are called {offcut.id}")
@@ -119,6 +120,7 @@ def _bought(
             f"{sheet.code} is {say(sheet.length)} long; the longest that gets into the room is "
             f"{say(min(longest))}",
         )
+
     psf = catalogue.board(sheet.board).weight(sheet.thickness)
     lifts = [Fraction(rules.heaviest_lift)] if rules.heaviest_lift is not None else []
     lifts += [room.heaviest] if room and room.heaviest is not None else []

@@ -149,9 +149,12 @@ def course_path_apart(
 def apart_throughout(
     courses: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
 ) -> int | None:
-    """The first course for which no choice of joints was found that keeps apart from the course
-    before it, None where every course has one. Up to `limit` choices are tried a course, and what
-    keeps apart from each of those before it."""
+    """The index of the first course that no choice of joints was found for that keeps the stagger
+    from the course before it; None where every course has one.
+
+    Up to `limit` choices are tried for each course. Where none of them keeps apart, one is made for
+    each choice of the course before.
+    """
     alive: list[Path] = []
     for index, segments in enumerate(courses):
         paths_of = [

@@ -207,7 +207,7 @@ class _Run:
                 yield self._progress()
 
     def _take(self, network: Network, tree: Tree, *, framing_only: bool) -> bool:
-        """Take over what the search has found; whether plan or bound moved."""
+        """Take over the search's best answer and bound. Returns whether plan or bound moved."""
         moved = False
         if not framing_only:
             # The tree counts without the constant part: what is already cut costs the same in every
@@ -314,8 +314,8 @@ def _near_the_sharp(tree: Tree) -> Iterator[None]:
 
 
 def _stages(tree: Tree) -> Iterator[None]:
-    """All that costs a little more than the bound, then a little more again, while all its patterns
-    can be listed."""
+    """Settle all plans that cost a little more than the bound, then those that cost a little more
+    again, as long as all their patterns can be listed."""
     root = tree.root
 
     # The best plan is often hardly dearer than the bound, and a small gap leaves few patterns. So a

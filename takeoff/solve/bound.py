@@ -77,11 +77,11 @@ def settle(
     worth: Mapping[int, int],
     limits: Limits = EVERYTHING,
 ) -> Dual | None:
-    """The bound these prices give once they are brought down to what sheets cost; None where no
-    plan exists.
+    """The bound that `prices` prove, once they are brought down to what sheets cost; None where
+    there is no plan.
 
-    `worth` is what each stock's best pattern is worth at `prices`, never less than the truth. With
-    `limits` it bounds the plans within them.
+    `worth` says for each stock what its best pattern is worth at `prices`; it may be more than the
+    truth, never less. With `limits` the bound is of the plans within them.
     """
     sizes = prices.sizes
     low, high = limits.total

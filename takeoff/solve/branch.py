@@ -188,9 +188,9 @@ class Brancher:
                     )
 
     def split(self, limits: Limits, uses: list[Use]) -> list[Limits]:
-        """The two parts of the use that raises the programme's value most, the likelier first; told
-        by a few trial solves, or by what that kind of split did before where it was tried often
-        enough."""
+        """The two parts of the split that raises the programme's value most, the likelier part
+        first. A few trial solves choose it; a kind of split that was tried often enough is judged
+        by what it did before."""
         relaxation = self.relaxation
         base = relaxation.value
         best: tuple[float, Use] | None = None

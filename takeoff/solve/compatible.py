@@ -192,8 +192,8 @@ class Compatible:
         return True
 
     def _hold(self, sets: list[int], allowed: int, tries: list[int]) -> bool:
-        """Whether there is a place of each set that goes with all the others; also where that would
-        take too long to tell."""
+        """Whether one place can be taken from each set so that all go together. True as well where
+        that would take too long to find out."""
         places, others = sets[0] & allowed, sets[1:]
         if not others:
             return places != 0

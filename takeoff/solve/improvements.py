@@ -86,15 +86,15 @@ class Improver:
         return int((answer.value - self.network.constant) * MONEY)
 
     def offer(self, answer: Answer | None) -> bool:
-        """Keep an answer that is better; whether it was."""
+        """Keep `answer` where it is better than the best one. Returns whether it was kept."""
         if answer is None or (self.best is not None and answer.value >= self.best.value):
             return False
         self.best = answer
         return True
 
     def polish(self, part: int, *, nodes: int = 10) -> bool:
-        """The integer programme over what costs at most one `part`-th more than the programme;
-        whether that helped."""
+        """Solve the integer programme over all patterns known that cost at most one `part`-th of
+        the bound more than they are worth. Returns whether that gave a better answer."""
         root, cutoff = self.root, self.cutoff
         if root is None:
             return False
@@ -114,8 +114,9 @@ class Improver:
         return any(self.offer(answer) for answer in reversed(outcome.answers))
 
     def dive(self, limits: Limits | None = None) -> bool:
-        """Round the programme's courses (of a part, where given) one decision at a time, then cut
-        their pieces best; whether that was better. The programme ends on the whole problem."""
+        """Round the programme's courses one decision at a time, then cut their pieces well. With
+        `limits` the programme of that part is rounded. Returns whether that gave a better answer;
+        the programme stands on the whole problem again then."""
         relaxation, before = self.relaxation, self.best
         if limits is None:
             limits = relaxation.limits
@@ -144,8 +145,8 @@ class Improver:
         return self.best is not before
 
     def cut(self, arcs: list[tuple[int, int]]) -> bool:
-        """Cut the pieces of these arcs well; whether it is settled that no way of cutting them is
-        better still."""
+        """Cut the pieces of these arcs well. Returns whether it is settled that no way of cutting
+        them is better than the best answer now known."""
         segments = self.network.segments
         # Arcs are numbered anew in a smaller network, so the same pieces are known by their places.
         places = frozenset((s, segments[s].arcs[k].tail, segments[s].arcs[k].head) for s, k in arcs)
@@ -191,9 +192,11 @@ class Improver:
         listed: int | None = None,
         nodes: int | None = None,
     ) -> bool:
-        """Settle a part by the integer programme over all its patterns; whether it is closed: no
-        better answer of it is left. False at once where more than `most` patterns are left in the
-        gap when it was made as small as may be, or more than `listed` before.
+        """Settle a part of the problem by the integer programme over all its patterns. Returns
+        whether the part is closed: it holds no answer better than the best one now known.
+
+        False at once where more than `listed` patterns lie within the gap, or more than `most` once
+        the prices were sharpened.
         """
         limit = self.cutoff
         if limit is None:
@@ -344,8 +347,9 @@ class Improver:
         return self.best is not before
 
     def free(self, surfaces: frozenset[int], *, patterns: int = 250, dive: bool = False) -> bool:
-        """Lay these surfaces again and cut again every sheet that holds a piece of theirs; the rest
-        stays."""
+        """Lay these surfaces anew, and cut anew every sheet that holds a piece of them; all the
+        rest stays. With `dive` by rounding the programme, else by the integer programme over so
+        many `patterns`. Returns whether that gave a better answer."""
         best, network = self.best, self.network
         if best is None:
             return False

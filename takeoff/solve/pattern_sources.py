@@ -36,12 +36,12 @@ class Source(ABC):
     def price(
         self, values: Sequence[int], costs: Mapping[int, int]
     ) -> tuple[list[Pattern], dict[int, int]]:
-        """Patterns worth more than they cost, the furthest first; and the worth of each stock's
-        best, never less than the truth."""
+        """Patterns that are worth more than they cost, the greatest surplus first, and for each
+        stock what its best pattern is worth at most."""
 
     def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
-        """Told what a solution uses, rule out what no plan can use; whether that changed
-        anything."""
+        """Rule out patterns of a solution that no plan can use. `used` are the solution's patterns
+        with how often each is used. Returns whether anything was ruled out."""
         return False
 
     def offers(self, pattern: Pattern) -> bool:

@@ -291,7 +291,7 @@ class Relaxation:
         self.add(self.source.opening())
 
     def add(self, patterns: Iterable[Pattern]) -> int:
-        """Add patterns not there yet; how many were new."""
+        """Add the patterns that are not there yet. Returns how many were new."""
         columns = Columns()
         for pattern in patterns:
             key = (pattern.stock, pattern.sizes)
@@ -328,8 +328,8 @@ class Relaxation:
         self.limits = limits
 
     def run(self) -> bool:
-        """Solve the programme as it stands; whether it has a solution, then in `value` and
-        `solution`."""
+        """Solve the programme as it stands. Returns whether it has a solution, which is then in
+        `value` and `solution`."""
         import highspy
 
         if self.until is not None:
@@ -362,11 +362,11 @@ class Relaxation:
         close: int = CLOSE,
         counting: bool = True,
     ) -> Dual | None:
-        """Price columns in until the proven bound is so `close` to the programme's value, or at
-        `cutoff` (as `Dual.value`). With `counting` what the solution uses and no plan can is ruled
-        out on the way.
+        """Add columns until the proven bound lies within `close` of the programme's value, or
+        reaches `cutoff` (both as `Dual.value`). With `counting` patterns that the solution uses and
+        no plan can use are ruled out on the way.
 
-        The best dual found; None where the part of the problem has no plan.
+        Returns the dual with the best bound; None where the part of the problem has no plan.
         """
         for _ in range(most_rounds):
             self.rounds += 1
@@ -398,7 +398,8 @@ class Relaxation:
         return self.dual
 
     def _count(self) -> bool:
-        """Rule out what the solution uses and no plan can; whether there was anything."""
+        """Rule out what the solution uses and no plan can use. Returns whether there was
+        anything."""
         import numpy as np
 
         values = self.solution.col_value

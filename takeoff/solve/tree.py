@@ -50,13 +50,13 @@ class Tree(Improver):
     _nothing_left = False
 
     def nothing_left(self) -> bool:
-        """Whether no better answer can be left to find."""
+        """Whether it is proven that no better answer is left."""
         if not self._nothing_left and self.cutoff is not None and self.bound >= self.cutoff:
             self._end()
         return self._nothing_left
 
     def far_by(self) -> float:
-        """The part of the bound by which the best answer may be too dear."""
+        """By how much at most the best answer is too dear, as a part of the bound."""
         return (
             self.cost(self.best) / self.bound - 1
             if self.best is not None and self.bound
@@ -78,17 +78,19 @@ class Tree(Improver):
             self._raise(min(ends))
 
     def _raise(self, bound: int) -> None:
-        """The bound is at least this, but for parts given up and what is not asked about."""
+        """Raise the bound to `bound`, but not past the bounds of parts that were given up, nor past
+        the ceiling of what is asked about."""
         if self.ceiling is not None:
             bound = min(bound, self.ceiling)
         self.bound = max(self.bound, bound if self._left is None else min(bound, self._left))
 
     def _leave(self, dual: Dual) -> None:
-        """Give a part up unsettled: no bound may pass its own from now on."""
+        """Give a part up unsettled. From now on no bound may pass the part's own bound."""
         self._left = dual.value if self._left is None else min(self._left, dual.value)
 
     def solve_root(self) -> Dual | None:
-        """The programme of the whole problem; its bound is proven."""
+        """Solve the programme of the whole problem. Its bound is proven; None where there is no
+        plan, or the search was stopped before any bound."""
         rooms = self._rooms()
         close = CLOSE
         if len(rooms) > 1:
@@ -361,7 +363,8 @@ class Tree(Improver):
         yield
 
     def _look(self, limits: Limits) -> list[tuple[int, Limits]] | None:
-        """Close a part (empty list), or split it; None when stopped on the way."""
+        """Close a part of the problem, or split it. Returns the smaller parts with their bounds, an
+        empty list where the part is closed, and None where the search was stopped on the way."""
         relaxation = self.relaxation
         relaxation.within(limits)
         rounds = relaxation.rounds

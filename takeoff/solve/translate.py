@@ -166,8 +166,6 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             tuple(tuple(size for size, _ in part) for part in sized[1:]),
             sheet.strips[0].high if len(sheet.strips) > 1 else None,
         )
-        # In a mixed pool a sheet may serve later rooms too, which `from_sheets` of a size does not
-        # say.
         if any(index not in network.sizes[size].from_sheets for size in pattern.sizes):
             pattern_allowed = network.legal(index, pattern.sizes)
             if not pattern_allowed:

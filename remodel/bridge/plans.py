@@ -22,8 +22,8 @@ from takeoff.seams import seams_of
 __all__ = [
     "PLAN_SCHEMA",
     "BoardPlan",
-    "Found",
     "PoolKey",
+    "SearchStep",
     "better_plans",
     "digest_of_pool",
     "fit_of_pool",
@@ -147,15 +147,17 @@ def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """Where a search stands: the best plan so far with the best bound, and whether the search is
-    over."""
+class SearchStep:
+    """Where a search stands: the best plan so far, which carries the best bound, and whether the
+    search is over."""
 
     plan: BoardPlan
     finished: bool
 
 
-def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> Iterator[Found]:
+def better_plans(
+    house: House, board: str, thickness: int, start: BoardPlan
+) -> Iterator[SearchStep]:
     """Better and better plans of one pool, each passed by the independent checker.
 
     A step may be `start` again, where only its bound rose. Nothing comes where no solver is
@@ -174,7 +176,7 @@ def better_plans(house: House, board: str, thickness: int, start: BoardPlan) -> 
         )
         if better and not check_plan(plan, framed, house.rules, house.catalogue):
             best = plan
-        yield Found(plan=best, finished=progress.finished)
+        yield SearchStep(plan=best, finished=progress.finished)
 
 
 def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:

@@ -19,6 +19,7 @@ People are told of rows, and rows are counted from 1 there; a course's `index` c
     options, first_plan, pooled, house_plan   a good plan quickly: of a surface, a pool, a house
     together, assemble                        from choices to a plan
     relax                                     which rule to relax where no layout is possible
+    planner_rules                             what every plan keeps to, in sentences
     plan                                      the values of a plan
     check                                     whether a plan keeps every rule; shares no planner
     code

@@ -45,9 +45,11 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
     lets a thinner one lie on it. A surface that names a rated assembly follows the assembly, so the
     table does not speak.
     """
+    # A tested assembly says itself how its board lies.
     if surface.rated is not None:
         return None
     spacing, thickness = spacing_of(surface, rules), surface.board.thickness
+    # The table is of gypsum board, so tile backer has a limit of its own.
     if kind.tile_backer:
         widest = figures.length("GB-43")
         if spacing <= widest:
@@ -60,6 +62,7 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
             "spacing, like "
             f"{shown(widest, surface, feet=False)}",
         )
+    # Thinner board than the table knows, on a lining that carries it.
     if table_thickness(thickness) is None and surface.action.keeps_lining:
         return None
     place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
@@ -131,6 +134,7 @@ def _carries_too_much(
             f"{load} on a ceiling. "
             f"Choose {shown(thicknesses[1], surface, feet=False)} board",
         )
+    # On wide framing all but the thickest board sags under such a load, unless it is made not to.
     closest = min(row.max_spacing for row in board_rows() if row.place is Place.CEILING)
     if spacing > closest and thickness != thicknesses[-1] and not kind.sag_resistant:
         return Refused(
@@ -170,6 +174,8 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
                 "before the first cut",
             )
         )
+    # A member that is missing leaves a bay wider than the spacing says, and the table knows only
+    # the spacing.
     wide = _widest_gap(framed, rules)
     if wide is not None:
         start, end, limit = wide

@@ -75,19 +75,23 @@ def assemble(
         )
     )
     rooms = [plan.room for plan in plans for _ in plan.pieces]
+
     order = {
         piece.code: index
         for index, piece in enumerate(piece for plan in plans for piece in plan.pieces)
     }
+    # A person works in hanging order, so a sheet's number says when it is first wanted.
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
     laid = tuple(
         _sheet(pool, f"{pool.mark}{number}", cut, order, rooms)
         for number, cut in enumerate(ordered, start=1)
     )
+
     points = [
         point for choice in chosen for course in choice.joints for path in course for point in path
     ]
     pairs = sum(close_pairs(choice, pool.rules) for choice in chosen)
+
     return BoardPlan(
         surfaces=plans,
         sheets=laid,
@@ -167,6 +171,8 @@ def area_bound(pool: Pool) -> Bound:
     for problem in pool.surfaces:
         costs = []
         for layout in problem.layouts:
+            # Within a layout every sheet has the layout's width; which length is cheapest by area
+            # is still open.
             rate = min(
                 Fraction(sheet.price, sheet.width * sheet.length)
                 for sheet in problem.sheets
@@ -174,8 +180,10 @@ def area_bound(pool: Pool) -> Bound:
             )
             dearest = max(dearest, rate)
             costs.append(rate * _board_area(layout))
+        # Any layout may be the one of the best plan, so the cheapest counts.
         total += min(costs)
     owned = sum(sheet.count * sheet.width * sheet.length for sheet in pool.owned)
+    # Owned board may take the place of the dearest, which is the most it can save.
     return Bound(value=max(Fraction(0), total - dearest * owned), basis=BoundBasis.AREA)
 
 
@@ -297,6 +305,8 @@ def _sheet(
     if ripped:
         begin = after + pool.kerf if whole else 0
         rest = cut.length - ripped - pool.kerf - begin
+        # Where the whole-width rest is worth keeping, the rip moves to the far end and leaves it in
+        # one piece.
         keep = _worth_keeping(rest, cut.width, pool.rules)
         rip_at = Nm(cut.length - ripped if keep else begin)
         if keep:
@@ -332,6 +342,7 @@ def _sheet(
         ]
     else:
         offcuts.append((cut.length - after - pool.kerf, cut.width, edges))
+
     kept = [offcut for offcut in offcuts if _worth_keeping(offcut[0], offcut[1], pool.rules)]
     return Sheet(
         code=code,
@@ -366,6 +377,7 @@ def _placed(
                 piece=piece.code, start=Nm(at), end=Nm(at + piece.length), width=piece.width
             )
         )
+        # The saw takes its kerf behind each piece.
         at += piece.length + kerf
     return tuple(placed)
 

@@ -20,6 +20,7 @@ def unsupported_butt_ends(
 
     `surfaces` are those of the plan by id, for the sentence of each.
     """
+    # Along the framing no member runs behind a butt seam, so each seam is an edge to support.
     return tuple(
         UnsupportedEdge(
             kind=UnsupportedEdgeKind.STANDING_BUTT,

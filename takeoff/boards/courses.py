@@ -52,6 +52,7 @@ def courses_up(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
     >>> [(row.low, row.high, row.factory_high) for row in rows_up(Nm(0), Nm(100), Nm(48))]
     [(0, 48, True), (48, 96, True), (96, 100, False)]
     """
+    # Whole sheets first, so that only the last course is ripped.
     full, rest = divmod(high - low, width)
     courses = [CourseExtent(Nm(low + k * width), Nm(low + (k + 1) * width)) for k in range(full)]
     if rest:
@@ -66,6 +67,7 @@ def courses_down(
     full course is left open."""
     courses = tuple(course.turned(low, high) for course in courses_up(low, high, width))
     if len(courses) > 1 and courses[-1].height < width and courses[-1].height <= largest_rest:
+        # The gap this leaves is no higher than the rules let it be.
         return courses[:-1]
     return courses
 
@@ -86,6 +88,7 @@ def courses_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...
     full, rest = divmod(high - low, width)
     if not rest or not full:
         return ()
+    # One full course and the rest, shared by the two edge courses: neither becomes a narrow strip.
     edge = (width + rest) // 2
     inner = courses_up(Nm(low + edge), Nm(low + edge + (full - 1) * width), width)
     first = CourseExtent(low, Nm(low + edge), factory_low=False)
@@ -109,6 +112,7 @@ def courses_on_members(
         within = [centre for centre in centres if at < centre <= at + width]
         if not within:
             return ()
+        # The farthest member a sheet reaches: the fewest courses.
         edge = max(within)
         ripped = edge - at < width
         courses.append(

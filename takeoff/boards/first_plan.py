@@ -43,6 +43,8 @@ def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
     refusal: CannotBoard | None = None
     for kinds in [_ON_FRAMING] if framing_only else _kinds_to_try(pool):
         try:
+            # A first plan is made by a few simple steps and proves nothing. With fewer joints
+            # allowed it may still end cheaper, so the plan on framing alone is made as well.
             plan = _Planner(pool, kinds).plan()
         except CannotBoard as error:
             refusal = error
@@ -67,6 +69,7 @@ def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
         for segment in course.segments
         for point in segment.points
     }
+    # Without a choice of kinds the second plan would be the first again.
     return [None, _ON_FRAMING] if len(kinds) > 1 else [None]
 
 
@@ -81,8 +84,8 @@ def _rank(plan: BoardPlan) -> tuple[Fraction, int, int, list[tuple[str, int, Nm]
     apart = [
         abs(one - other)
         for surface, course, one in joints
-        for surface2, other_course, other in joints
-        if surface == surface2 and other_course == course + 1
+        for other_surface, other_course, other in joints
+        if surface == other_surface and other_course == course + 1
     ]
     return plan.total, len(joints), -min(apart, default=0), joints
 
@@ -120,6 +123,8 @@ class _Planner:
     ) -> list[LayoutOptions]:
         surface = problem.framed.surface
         only = kinds if surface.joint_mode is JointMode.EITHER else None
+        # Few choices a course make the plan quick. Only where none of them keeps courses apart are
+        # more looked at.
         for keep in (_OPTIONS, 8 * _OPTIONS, 64 * _OPTIONS):
             possible = []
             for number, layout in enumerate(problem.layouts):
@@ -142,6 +147,8 @@ class _Planner:
 
     def plan(self) -> BoardPlan:
         pool, rules = self.pool, self.pool.rules
+        # While more is to come a leftover counts for a part of its price, so that a longer sheet
+        # with a useful rest can win.
         steering = Cutter(
             kerf=pool.kerf,
             owned=pool.owned,
@@ -155,8 +162,12 @@ class _Planner:
             laid = [way for options in layouts for way in self._lay(steering, ways, options)]
             if not laid:
                 raise _too_few(pool.surfaces[index])
+            # A beam: a few ways side by side, since the cheapest so far may leave the next surface
+            # badly off.
             ways = sorted(laid, key=_score)[:_WAYS]
+
         way = ways[0]
+        # From here on only money counts: nothing is to come that a leftover could serve.
         exact = Cutter(kerf=pool.kerf, owned=pool.owned, carry=rules.keep_offcuts)
         chosen, bench = self._improve(exact, list(way.chosen), _priced(way.bench))
         return self._assembled(chosen, bench)
@@ -169,6 +180,8 @@ class _Planner:
             for way in at:
                 before = way.courses[-1] if way.courses else None
                 for option in course:
+                    # The stagger, by bits: a joint of this choice stands where the course before
+                    # lets none.
                     if before is not None and before.near & option.mask:
                         continue
                     bench = cutter.put_all(way.bench, option.pieces)
@@ -213,6 +226,8 @@ class _Planner:
         """
         for room in sorted(set(self.rooms)):
             surfaces = [index for index, at in enumerate(self.rooms) if at == room]
+            # The other sheets are set aside, so that each trial below costs the time of three
+            # rooms.
             idle, active = _apart(bench, {room - 1, room, room + 1})
             active = emptied(cutter, active)
             for _ in range(_ROUNDS):
@@ -226,6 +241,7 @@ class _Planner:
                             courses = (*courses[:index], option, *courses[index + 1 :])
                     chosen[surface] = (options, courses)
                 active = emptied(cutter, active)
+                # A whole round changed nothing.
                 if active is before:
                     break
             bench = Bench(
@@ -247,6 +263,8 @@ class _Planner:
         now = courses[index]
         before = courses[index - 1] if index else None
         after = courses[index + 1] if index + 1 < len(courses) else None
+        # The sheets without this course: every choice is put on them in turn, its present one being
+        # what it has to beat.
         bare = cutter.take(bench, {piece.code for piece in now.pieces})
 
         def joints(option: CourseOption) -> int:
@@ -274,11 +292,13 @@ class _Planner:
             Chosen(options.layout, tuple(course.joints for course in courses))
             for options, courses in chosen
         ]
+
         named = cut_pieces(pool, choices)
         searched = [
             piece
             for _, courses in chosen
             for course in courses
+            # Pieces of a choice are sorted for cutting; their numbers say how they hang.
             for piece in sorted(course.pieces, key=lambda piece: int(piece.code.rpartition("/")[2]))
         ]
         names = {piece.code: name for piece, name in zip(searched, named, strict=True)}

@@ -63,6 +63,7 @@ def plan_boards(
     for pile in piles(house):
         together = rooms_in(pile)
         mine = [room for room in rooms if room.room in together]
+        # Each pile takes from the owned sheets that the piles before it did not use.
         own_pools, no_layout = pools_of(house, mine, members, cache, unused=unused, after=pools)
         refused += no_layout
         for pool in own_pools:
@@ -73,9 +74,11 @@ def plan_boards(
             take_owned(unused, planned[0])
             first.append(planned)
         pools += own_pools
+
     surfaces = sum(len(pool.surfaces) for pool in pools)
     plans = []
     for pool, (plan, refusals) in zip(pools, first, strict=True):
+        # A pool with a surface that is refused has no whole plan to begin a search with.
         if plan is not None and improve is not None and not refusals:
             plan = _better(pool, plan, house, improve, Fraction(len(pool.surfaces), surfaces))
         if plan is not None:
@@ -108,6 +111,7 @@ def pools_of(
             framed = members[surface_id]
             if not framed.surface.board_area:
                 continue
+            # A what-if changes few surfaces; the others' problems are known from the call before.
             if framed not in known:
                 known[framed] = _state(framed, house)
             problem = known[framed]
@@ -116,6 +120,7 @@ def pools_of(
             else:
                 board = framed.surface.board
                 by_board.setdefault((board.kind, board.thickness), []).append(problem)
+
     pools = list(after)
     for (kind, thickness), problems in by_board.items():
         mark = next(mark for mark in _marks(kind) if all(mark != pool.mark for pool in pools))

@@ -152,6 +152,7 @@ def joint_points(
     half to even, where the bay is wide enough and nothing is in the backer's place. None stands
     closer to an opening's side than the clearance.
     """
+    # Two members may stand on one line, one above an opening and one below.
     lines: dict[Nm, list[Bearing]] = {}
     for member in course.members:
         if member.low < course.high and member.high > course.low:
@@ -160,7 +161,8 @@ def joint_points(
     kinds: dict[Nm, JointKind] = {}
     if mode is not JointMode.FRAMING:
         for before, after in pairwise(centres):
-            # Twice each face of the bay, so that half a member's width is whole.
+            # A seam may float between any two neighboring members, where the bay is wide enough and
+            # a backer fits.
             face_before = 2 * before + max(member.width for member in lines[before])
             face_after = 2 * after - max(member.width for member in lines[after])
             at = Nm(round(Fraction(face_before + face_after, 4)))
@@ -191,6 +193,8 @@ def blocked_points(
     apart.
     """
     short, apart = rules.shortest_piece, rules.stagger
+    # Any place would do, and there are too many: these are the ones that use whole sheets or leave
+    # neighbors room to keep apart.
     steps = {short, Nm(short + apart)}
     for sheet in lengths:
         steps |= {Nm(k * sheet) for k in range(1, (end - start) // sheet + 1)}
@@ -207,6 +211,8 @@ def priced(
     those.
     """
     meeting = [box for box in course.openings if box.meets(course.low, course.high)]
+    # A seam beside an opening is the first to crack, so both sides of each opening that meets the
+    # course keep joints away.
     sides = [side for box in meeting for side in (box.left, box.right)]
     if rules.split_at_large_openings:
         large = figures.length("HL-large-opening")
@@ -223,11 +229,13 @@ def priced(
     costs: dict[Nm, Fraction] = {}  # most seams of a course are equally long
     points = []
     for at, kind in sorted(places.items()):
+        # Boards split at a large opening only on framing.
         near = held if kind is JointKind.FRAMING else sides
         if any(abs(at - side) < rules.opening_clearance for side in near):
             continue
         if len(course.section(at)) != 1:
             continue  # the region forks here: beyond the joint there would be two boards, not one
+        # A seam inside an opening's whole height joins no boards.
         seam = Nm(sum(high - low for low, high in _seam(at, course)))
         if not seam:
             continue
@@ -252,6 +260,7 @@ def _seam(at: Nm, course: CourseSurroundings) -> tuple[Span, ...]:
 def _backer_fits(at: Nm, course: CourseSurroundings) -> bool:
     """Whether nothing fills the backer's place behind the course's height. A header lies on its
     opening, so an opening that only touches the course counts too."""
+    # The backer lies flat behind both boards, half its width to each side of the seam.
     half = figures.length("BB-width") // 2
     left, right = at - half, at + half
     behind = any(

@@ -137,11 +137,13 @@ def lay_out(
     where no member lies under the edges of boards along the framing.
     """
     surface = framed.surface
+    # A direction that was chosen is the only one tried; where any will do both are.
     asked = {
         Orientation.ACROSS: (True,),
         Orientation.ALONG: (False,),
         Orientation.BEST: (True, False),
     }[surface.orientation]
+
     layouts: list[tuple[Layout, NoLayout | None]] = []
     reasons = []
     for across in asked:
@@ -153,6 +155,7 @@ def lay_out(
             for layout in _with_width(framed, kind, rules, sheets, width, across=across):
                 notes = _course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
                 layouts.append((replace(layout, notes=notes), _no_layout(layout, rules)))
+
     if not layouts and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
     if not layouts:
@@ -229,6 +232,8 @@ def _course_choices(
     choices: list[tuple[CourseExtent, ...]] = []
     if not across:
         centres = _backed_lines(framed, area, rows_run)
+        # Counted from the other side: the same function on the mirrored members, and its courses
+        # turned back.
         mirrored = [Nm(low + high - centre) for centre in reversed(centres)]
         choices = [
             courses_on_members(low, high, width, centres),
@@ -238,6 +243,7 @@ def _course_choices(
             ),
         ]
     elif surface.kind is SurfaceKind.WALL and rows_run is Runs.ALONG:
+        # The board area begins a floor gap above the floor already.
         rest = Nm(rules.largest_floor_gap - rules.floor_gap)
         if is_rectangle(area):
             choices = [courses_down(low, high, width, largest_rest=rest)]
@@ -251,6 +257,7 @@ def _course_choices(
             choices.append(courses_down(low, high, width))
         if rules.shared_edge_rip:
             choices.append(courses_sharing_rip(low, high, width))
+    # Two ways to count may give the same courses, as where the height is whole sheets.
     kept: dict[tuple[tuple[Nm, Nm], ...], tuple[CourseExtent, ...]] = {}
     for extents in choices:
         if extents:
@@ -309,7 +316,10 @@ def _segments(
         Bearing(member.centre, member.width, member.low, member.high) for member in framed.members
     ]
     across = (runs_of(surface) is Runs.ACROSS) == (rows_run is Runs.ALONG)
+    # Where no seam may float the choice made for the surface gives way to the rule.
     mode = JointMode.FRAMING if floating_forbidden(surface, kind) else surface.joint_mode
+    # Such an opening leaves no board above or below it in this course, so pieces end at its sides
+    # without a joint.
     through = [box for box in openings if box.low <= extent.low and box.high >= extent.high]
     segments = []
     for part in (
@@ -373,6 +383,8 @@ def _box(thing: Placed, rows_run: Runs) -> Box:
 def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     for course in layout.courses:
         for segment in course.segments:
+            # First each segment by itself: that tells more precisely where a layout fails than the
+            # stagger does.
             if not can_cover(segment, rules.shortest_piece, layout.longest):
                 return NoLayout(course.index, segment.start, segment.end, False)
     blocked = apart_throughout(
@@ -427,6 +439,7 @@ def _course_notes(
                 f"{shown(same.length, surface)} of this width"
             )
         notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
+
     large = figures.length("HL-large-opening")
     if rules.split_at_large_openings and any(
         opening.right - opening.left >= large for opening in surface.openings

@@ -9,7 +9,7 @@ from itertools import islice, pairwise, product
 
 from takeoff.boards.assemble import piece_edges
 from takeoff.boards.joints import JointPoint, Segment
-from takeoff.boards.paths import row_path_apart, sparse_paths
+from takeoff.boards.paths import course_path_apart, sparse_paths
 from takeoff.boards.plan import JointKind
 from takeoff.boards.problem import CourseProblem, Layout
 from takeoff.cutting.sheets import CutPiece, Sale, by_size
@@ -56,8 +56,8 @@ def options_of(
     """The choices of a layout, up to about `keep` a course, with joints of `kinds` only where
     given.
 
-    Pieces are named `prefix/row/choice/piece`. None where the choices kept cannot keep apart from
-    course to course.
+    Pieces are named `prefix/course/choice/piece`. None where the choices kept cannot keep apart
+    from course to course.
     """
     lengths = sale.lengths
     courses: list[list[CourseOption]] = []
@@ -69,20 +69,26 @@ def options_of(
             for point in segment.points
         }
     )
+    # A set of joints is one whole number with a bit for each place, so that the stagger of two
+    # courses is a single `&`.
     bit = {at: 1 << index for index, at in enumerate(places)}
     near = {
         at: sum(bit[other] for other in places if abs(other - at) < rules.stagger) for at in places
     }
+
     for course in layout.courses:
         segments = [_of_kinds(segment, kinds) for segment in course.segments]
         paths_of = [
             _paths(segment, rules.shortest_piece, layout.longest, lengths, keep)
             for segment in segments
         ]
+        # Segments are apart, so any choice of one goes with any choice of another.
         choices = list(islice(product(*paths_of), 2 * keep))
         nears = [_union(near, _ats(joints)) for joints in choices]
+        # None of the usual choices goes with any of the course before: look for some made to.
         if courses and not any(not one.mask & mask for one in courses[-1] for mask in nears):
             choices += _apart_from(courses[-1], segments, layout, rules)
+
         options: list[CourseOption] = []
         for number, joints in enumerate(choices):
             ats = _ats(joints)
@@ -101,6 +107,7 @@ def options_of(
                 )
             )
         courses.append(options)
+    # The planner goes forward and never back, so what leads nowhere must go first.
     # From the last course back, only what some choice of the next course keeps apart from.
     for index in range(len(courses) - 2, -1, -1):
         courses[index] = [
@@ -108,6 +115,7 @@ def options_of(
             for one in courses[index]
             if any(not one.near & other.mask for other in courses[index + 1])
         ]
+
     if not all(courses):
         return None
     return LayoutOptions(layout, tuple(tuple(course) for course in courses))
@@ -125,7 +133,7 @@ def _apart_from(
     points = [{point.at: point for point in segment.points} for segment in segments]
     choices = []
     for option in before:
-        paths = row_path_apart(
+        paths = course_path_apart(
             segments, rules.shortest_piece, layout.longest, _ats(option.joints), rules.stagger
         )
         if paths is not None:
@@ -184,13 +192,18 @@ def _paths(
     points = segment.points
     ats = [segment.start, *(point.at for point in points), segment.end]
     last = len(ats) - 1
+    # The least number of pieces from each place to the end: a branch that needs more than it may is
+    # given up at once.
     fewest = _fewest(ats, shortest, longest)
     least = fewest[0]
     if least is None:
         return []
     by_extra: list[list[tuple[int, ...]]] = [[], []]
+
+    # The fewest joints, and one more: that may make pieces which fill their sheets better.
     for extra in (0, 1):
         stack: list[tuple[tuple[int, ...], int]] = [((), least + extra)]
+        # Eight times as many as are kept, so that there is something to choose from.
         while stack and len(by_extra[extra]) < 8 * keep:
             head, count = stack.pop()
             here = head[-1] if head else 0
@@ -212,6 +225,7 @@ def _paths(
             by_extra[extra] = (
                 [tuple(number[at] for at in path) for path in spread] if not extra else []
             )
+
     left_over: dict[int, int] = {}
 
     def waste(path: tuple[int, ...]) -> int:
@@ -219,6 +233,8 @@ def _paths(
         for a, b in pairwise((0, *path, last)):
             length = ats[b] - ats[a]
             if length not in left_over:
+                # What the shortest sheet that gives the piece would leave. Two pieces are often cut
+                # from one sheet, but this much is known before anything is cut.
                 left_over[length] = min(
                     (stock_length - length for stock_length in lengths if stock_length >= length),
                     default=longest,
@@ -238,6 +254,8 @@ def _some(
     if len(paths) <= keep:
         return paths
     ranked = sorted(paths, key=lambda path: (waste(path), path))
+    # Choices that waste least may all clash with the next course, so the other half is taken from
+    # all over.
     best, others = ranked[: keep // 2], sorted(ranked[keep // 2 :])
     count = keep - len(best)
     return best + [others[index * len(others) // count] for index in range(count)]

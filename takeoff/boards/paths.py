@@ -15,8 +15,8 @@ __all__ = [
     "apart_throughout",
     "best_path",
     "can_cover",
+    "course_path_apart",
     "keeps_apart",
-    "row_path_apart",
     "sparse_paths",
 ]
 
@@ -59,6 +59,8 @@ def best_path(
     last = len(ats) - 1
     # joints, weight, the one before
     best: list[tuple[int, int, int] | None] = [(0, 0, -1), *([None] * last)]
+
+    # Places are in order, so the first one within the longest piece only ever moves on.
     begin = 0
     for index in range(1, last + 1):
         at = ats[index]
@@ -66,9 +68,12 @@ def best_path(
             begin += 1
         if index < last and avoid and not keeps_apart((at,), avoid, stagger):
             continue
+        # A weight that only breaks ties of the joint count: each seed another, the same on every
+        # machine.
         added = (index * 7919 + seed) * seed % 1009 if index < last else 0
         for before in range(begin, index):
             so_far = best[before]
+            # Later places are nearer still, so every piece from there is too short as well.
             if at - ats[before] < shortest:
                 break
             if so_far is not None:
@@ -76,6 +81,8 @@ def best_path(
                 now = best[index]
                 if now is None or tried < now:
                     best[index] = tried
+
+    # Read back from the end by the place before each.
     step = best[last]
     if step is None:
         return None
@@ -97,6 +104,7 @@ def sparse_paths(
     each time.
     """
     shortest = Nm(min(shortest, segment.end - segment.start))
+    # One piece covers it, and every joint could be left out.
     if segment.end - segment.start <= longest:
         return [()], True
     ats = [point.at for point in segment.points]
@@ -112,6 +120,8 @@ def sparse_paths(
                 break
             if head and at - before <= longest:
                 continue  # the joint between them could be left out
+            # Every step counts, also those that lead nowhere: the search ends in time whatever the
+            # course.
             steps += 1
             if segment.end - at > longest:
                 stack.append((*head, at))
@@ -119,12 +129,13 @@ def sparse_paths(
                 paths.append((*head, at))
     if not stack and len(paths) <= limit:
         return paths, True
+    # Paths of fewest joints, each with ties broken another way, lie all over the segment.
     spread = (best_path(segment, shortest, longest, seed=seed) for seed in range(limit))
     kept = dict.fromkeys(path for path in spread if path is not None)
     return list(kept), False
 
 
-def row_path_apart(
+def course_path_apart(
     segments: Sequence[Segment], shortest: Nm, longest: Nm, avoid: Sequence[Nm], stagger: Nm
 ) -> tuple[Path, ...] | None:
     """Joints for each segment of a course that keep apart from the joints `avoid` of the course
@@ -138,9 +149,12 @@ def row_path_apart(
 def apart_throughout(
     courses: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
 ) -> int | None:
-    """The first course for which no choice of joints was found that keeps apart from the course
-    before it, None where every course has one. Up to `limit` choices are tried a course, and what
-    keeps apart from each of those before it."""
+    """The index of the first course that no choice of joints was found for that keeps the stagger
+    from the course before it; None where every course has one.
+
+    Up to `limit` choices are tried for each course. Where none of them keeps apart, one is made for
+    each choice of the course before.
+    """
     alive: list[Path] = []
     for index, segments in enumerate(courses):
         paths_of = [
@@ -154,8 +168,11 @@ def apart_throughout(
                 if any(keeps_apart(path, before, stagger) for before in alive)
             ]
             if not choices:
+                # None of the choices tried keeps apart. A path made to keep apart from one of those
+                # before may be one that was not tried.
                 made = (
-                    row_path_apart(segments, shortest, longest, before, stagger) for before in alive
+                    course_path_apart(segments, shortest, longest, before, stagger)
+                    for before in alive
                 )
                 choices = [_joined(paths) for paths in made if paths is not None]
         if not choices:

@@ -74,6 +74,8 @@ def plan_pile(
     apart = [tuple(room for room in connected if room in rooms) for connected in pile]
     apart = [connected for connected in apart if connected]
     one_by_one: list[Rooms] = [(room,) for room in rooms]
+    # The quick plan of a whole pool is not always cheaper than the plans of its parts together, so
+    # both are made where they may differ, and the cheaper is taken.
     ways = [one_by_one] if apart == one_by_one else [apart, one_by_one]
     best: Planned = (None, [])
     # Where no offcut is kept, rooms share nothing but owned sheets, so their own plans are the
@@ -111,12 +113,14 @@ def _of_parts(
                 surface for surface in pool.surfaces if surface.framed.surface.room in rooms
             ),
         )
+        # Each part takes from the owned sheets what the parts before it did not use.
         plan = _of_part(with_owned(part, unused), catalogue, cache, warm_start)
         if plan is None:
             return None
         take_owned(unused, plan)
         plans.append(plan)
     known, refusals = than
+    # Merging is not worth its time where the parts' plans cost as much already.
     if known is not None and not refusals and sum(plan.total for plan in plans) >= known.total:
         return None
     plan = merge_plans(pool, plans)
@@ -184,6 +188,7 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
             others = tuple(
                 problem for problem in pool.surfaces if problem.framed.surface.id != error.surface
             )
+            # One surface that cannot be boarded must not keep the others of its pool from a plan.
             pool = replace(pool, surfaces=others)
             continue
         breaches = breaches_of(plan, pool, catalogue)

@@ -90,6 +90,8 @@ def formulate(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Surf
         if blocked is None
     )
     if not layouts:
+        # The reason takes many more layouts to find, so it is looked for only where nothing is
+        # possible.
         raise explain(framed, kind, rules, sheets, attempts)
     return SurfaceProblem(
         framed=framed,

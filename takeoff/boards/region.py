@@ -30,6 +30,7 @@ def in_course_axes(points: Sequence[Point], rows_run: Runs) -> tuple[Point, ...]
     so."""
     if rows_run is Runs.ALONG:
         return tuple(points)
+    # Swapping the axes turns the hand of the outline; reading it backwards turns it back.
     return tuple((y, x) for x, y in reversed(points))
 
 
@@ -46,6 +47,7 @@ def section(area: Sequence[Point], x: Nm, low: Nm, high: Nm) -> tuple[Span, ...]
     long as the edge two boards share.
     """
     before = _crossed(area, x, low, high, right=False)
+    # No corner stands at `x`, so both hands see the same.
     if all(corner != x for corner, _ in area):
         return before
     after = _crossed(area, x, low, high, right=True)
@@ -58,6 +60,8 @@ def _crossed(area: Sequence[Point], x: Nm, low: Nm, high: Nm, *, right: bool) ->
     crossings = sorted(
         Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0)
         for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True)
+        # A side counts at one of its ends only, so a corner is crossed once and crossings come in
+        # pairs.
         if (min(x0, x1) <= x < max(x0, x1) if right else min(x0, x1) < x <= max(x0, x1))
     )
     spans = (
@@ -82,6 +86,8 @@ def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
     connected = []
     for part in clip_band(area, 1, low, high):
         left, bottom, right, top = bounds(part)
+        # Whole rectangles keep no outline: the courses' own lines say all, and are quicker to work
+        # with.
         plain = is_rectangle(part) and (bottom, top) == (low, high)
         connected.append(Part(left, right, () if plain else part))
     return tuple(sorted(connected, key=lambda stretch: (stretch.start, stretch.end, stretch.area)))
@@ -97,6 +103,7 @@ def extent_within(area: Sequence[Point], start: Nm, end: Nm) -> Span:
     ys: list[Fraction] = []
     for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True):
         left, right = max(min(x0, x1), start), min(max(x0, x1), end)
+        # An upright side, or one that only touches the stretch, has no extent along it.
         if left < right:
             ys += [Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0) for x in (left, right)]
     return Nm(round(min(ys))), Nm(round(max(ys)))

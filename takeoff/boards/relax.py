@@ -33,6 +33,7 @@ def explain(
     stagger and the shortest piece, each no further down than it must.
     """
     surface = framed.surface
+    # The message names the first layout that fails.
     layout, blocked = next((layout, blocked) for layout, blocked in attempts if blocked is not None)
     where = (
         f"{surface.name}, row {blocked.row + 1}, from {shown(blocked.start, surface)} to "
@@ -44,6 +45,8 @@ def explain(
         else f"no allowed joints make pieces of at most {shown(layout.longest, surface)}"
     )
     for rule, advice, looser_framed, looser in _relaxed(framed, kind, rules):
+        # A rule is named only after all layouts were tried with it looser: advice that would not
+        # help is worse than none.
         if any(free is None for _, free in lay_out(looser_framed, kind, looser, sheets)):
             return CannotBoard(
                 surface=surface.id,
@@ -73,6 +76,7 @@ def _relaxed(
         ("shortest_piece", "allow shorter pieces"),
     ):
         now: Nm = getattr(rules, name)
+        # In quarters, to a whole inch: a person should give up no more of a rule than it takes.
         for part in (3, 2, 1, 0):
             less = Nm(now * part // 4 // INCH * INCH)
             if less < now:

@@ -84,6 +84,7 @@ def sheets_for(
             f"every sheet on sale weighs more than {lift} lb. Raise the lift, or add a lighter "
             "board",
         )
+    # Of one size at several prices only the cheapest is ever bought.
     cheapest: dict[tuple[Nm, Nm], SheetOnSale] = {}
     for sheet in sorted(sheets, key=lambda sheet: (sheet.width, sheet.length, sheet.price)):
         cheapest.setdefault((sheet.width, sheet.length), sheet)

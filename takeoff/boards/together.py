@@ -34,6 +34,7 @@ def merge_plans(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
     laid = [surface for plan in plans for surface in plan.surfaces]
     by_surface = {surface.surface: surface for surface in laid}
     ids = [problem.framed.surface.id for problem in pool.surfaces]
+    # Each surface of the pool once, no other, and no owned sheet twice.
     if len(by_surface) < len(laid) or set(by_surface) != set(ids) or not _owned_enough(pool, plans):
         return None
     layouts = {s: index for plan in plans for s, index in layouts_of(pool, plan).items()}

@@ -36,6 +36,7 @@ def measured_bound(
     longest = max([length for length, _ in stock] + list(owned))
     best = Fraction(0)
     for measure in _measures(longest, [length for length, _ in pieces]):
+        # Owned sticks are free, so what they may yield at most is taken off what must be bought.
         needed = sum(count * measure(length) for length, count in pieces) - sum(map(measure, owned))
         if needed <= 0:
             continue
@@ -48,14 +49,18 @@ def attainable(least: int, prices: Sequence[int]) -> int:
     """The smallest sum of prices, each taken any number of times, that is at least `least`."""
     if least <= 0 or not prices or 0 in prices:
         return max(least, 0)
+    # Sums are counted in steps of the greatest common divisor, so that the bits stay few.
     step = gcd(*prices)
     target = -(-least // step)
+    # Some sum lies within one price above the target: a window that wide always holds it.
     window = target + max(prices) // step + 1
     reached = 1  # bit k stands for a sum of k steps
     mask = (1 << window) - 1
     for price in prices:
         shift = price // step
         while shift < window:
+            # Doubling, as in a knapsack table: after this every number of this price has been
+            # added.
             reached |= (reached << shift) & mask
             shift *= 2
     above = reached >> target
@@ -63,6 +68,7 @@ def attainable(least: int, prices: Sequence[int]) -> int:
 
 
 def _measures(longest: int, lengths: Sequence[int]) -> Iterator[Measure]:
+    # Plain length, then the measures that count what large pieces spoil.
     yield lambda x: x
     for steps in range(1, _MOST_STEPS + 1):
         yield _rounded(longest, steps)
@@ -71,10 +77,14 @@ def _measures(longest: int, lengths: Sequence[int]) -> Iterator[Measure]:
     )
     thresholds = [x for x in thresholds if x > 0]
     if len(thresholds) > _MOST_THRESHOLDS:
+        # A sample is a bound too, only a weaker one. Long lists have more thresholds than are worth
+        # the time.
         thresholds = [
             thresholds[i * len(thresholds) // _MOST_THRESHOLDS] for i in range(_MOST_THRESHOLDS)
         ]
     for least in thresholds:
+        # A measure changes where a piece just does or just does not count: both sides of each
+        # threshold.
         for edge in (least, least + 1):
             if 2 * edge <= longest:
                 yield (spoiling := _spoiling(longest, edge))

@@ -58,6 +58,7 @@ def prove(
     best, cost = list(cuts), _cost(cuts, stock)
     demand = [count for _, count in pieces]
     free = master.free_counts
+    # First the bound, and the patterns that come with it: the dives choose among those.
     bound = max(bound, master.price_out(demand, free, cost))
     for skipped in range(_DIVES if len(pieces) <= _PIECES_TO_DIVE_TWICE else 1):
         if cost > bound:
@@ -94,6 +95,7 @@ def _solver() -> Any:
     """HiGHS on one thread from a fixed seed, so that the same work gives the same answer. The bare
     solver, because its wrapper prints a banner when made."""
     solver = highspy._core._Highs()
+    # Threads or time would make the answer depend on the machine.
     for option, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
         solver.setOptionValue(option, value)
     return solver
@@ -120,6 +122,7 @@ class _Master:
         self.known: set[Pattern] = set()
         self.solver = _solver()
         for count in self.demand:
+            # More pieces than asked for may be cut: what is not wanted is left on the stick.
             self.solver.addRow(count, highspy.kHighsInf, 0, [], [])
         for count in self.free_counts:
             self.solver.addRow(-highspy.kHighsInf, count, 0, [], [])
@@ -140,6 +143,7 @@ class _Master:
         rows = [piece for piece, _ in taken]
         amounts = [float(count) for _, count in taken]
         if stick >= len(self.stock):
+            # An owned stick takes one from its own row, so that none is used twice.
             rows.append(len(self.sizes) + stick - len(self.stock))
             amounts.append(1.0)
         self.solver.addCol(
@@ -176,6 +180,8 @@ class _Master:
         return _Solution(
             value=self.solver.getInfo().objective_function_value,
             amounts=list(solution.col_value),
+            # Whole numbers from here on, rounded down: whatever they are, the bound they give is
+            # exact.
             piece_prices=[max(0, int(dual * _SCALE)) for dual in duals[: len(demand)]],
             free_prices=[max(0, int(-dual * _SCALE)) for dual in duals[len(demand) :]],
         )
@@ -191,9 +197,12 @@ class _Master:
             solved = self.solve(demand, free)
             patterns, exact = self._patterns_worth(solved, demand, free)
             bound = max(bound, attainable(ceil(exact), prices))
+            # No bound of this programme can pass its own value rounded up to a price that sticks
+            # add up to.
             if bound >= enough or bound >= attainable(ceil(solved.value - 1e-6), prices):
                 break
             added = [self.add(pattern) for pattern in patterns]
+            # The same patterns again: rounded prices no longer tell the solver anything.
             if not any(added):
                 break
         return min(bound, enough)
@@ -212,6 +221,9 @@ class _Master:
             filling = most_valuable(
                 self.sizes, values, demand, room, above=cost, nodes=_KNAPSACK_NODES
             )
+            # An owned stick is charged with the most it can yield at these prices, once for each
+            # there is. For sticks on sale all prices are scaled down instead, until no filling is
+            # worth more than its stick (Farley's bound).
             if owned >= 0:
                 given += free[owned] * filling.limit
             elif filling.limit > cost:
@@ -236,8 +248,11 @@ class _Master:
         while any(unmet):
             solved = self.solve(unmet, spare)
             amounts = [
-                amount if self._fits(k, unmet) else 0.0 for k, amount in enumerate(solved.amounts)
+                # A pattern with more of a piece than is still wanted would cut for nothing.
+                amount if self._fits(k, unmet) else 0.0
+                for k, amount in enumerate(solved.amounts)
             ]
+
             whole = [
                 (k, int(amount + 1e-6)) for k, amount in enumerate(amounts) if amount > 1 - 1e-6
             ]
@@ -250,12 +265,14 @@ class _Master:
                     break
                 whole = [(liked[min(skipped, len(liked) - 1)], 1)]
                 skipped = 0
+
             for k, times in whole:
                 for _ in range(times):
                     if not self._fits(k, unmet) or not self._spare(k, spare):
                         break
                     self._take(k, unmet, spare, chosen)
             if any(unmet):
+                # What is left asks for other patterns than the whole did.
                 self.price_out(unmet, spare, 1 << 62, turns=_DIVE_TURNS)
         cuts = self._cuts(chosen)
         if any(unmet):
@@ -265,6 +282,7 @@ class _Master:
                 for length, count in zip(self.free_lengths, spare, strict=True)
                 for _ in range(count)
             ]
+            # Pieces no pattern fits any more are cut one stick after another.
             last = cheap_cuts(rest, self.stock, owned, 0)
             if last is None:
                 return None
@@ -296,8 +314,10 @@ class _Master:
         kinds = np.full(len(columns), int(highspy.HighsVarType.kInteger), dtype=np.uint8)
         self.solver.changeColsIntegrality(len(columns), columns, kinds)
         self.solver.setOptionValue("mip_max_nodes", _MIP_NODES)
+        # Only cuttings cheaper than the best are of interest; the solver drops all other branches.
         self.solver.setOptionValue("objective_bound", float(below))
         self.solver.run()
+
         info = self.solver.getInfo()
         feasible = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
         amounts = (
@@ -310,6 +330,7 @@ class _Master:
                 stick, taken = self.patterns[k]
                 if not self._spare(k, spare):
                     return None
+                # The programme may cut more than is asked for; the surplus is not cut.
                 kept = tuple(
                     (piece, min(count, unmet[piece])) for piece, count in taken if unmet[piece]
                 )
@@ -330,6 +351,7 @@ class _Master:
             if stick >= len(self.stock):
                 cuts.append(StickCut(self.length(stick), None, pieces))
                 continue
+            # Stock is shortest first and so cheapest first.
             held = next(k for k, (length, _) in enumerate(self.stock) if length >= sum(pieces))
             cuts.append(StickCut(self.stock[held][0], held, pieces))
         return cuts

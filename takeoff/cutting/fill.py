@@ -45,6 +45,8 @@ def cheap_cuts(
     best: list[StickCut] | None = None
     least: int | None = None
     for allowed in choices:
+        # Each choice of stock, with owned sticks shortest first and longest first: neither is
+        # always better.
         for free in (sorted(owned), sorted(owned, reverse=True)) if owned else ([],):
             cuts = _one_after_another(pieces, stock, free, allowed)
             if cuts is None:
@@ -94,6 +96,8 @@ def _one_after_another(
             for index, count in taken:
                 uncut[index] -= count
             cuts.append(StickCut(length, None, _pieces_of(sizes, taken)))
+
+    # Longest piece first: it fits the fewest sticks, and short ones fill up what is left.
     first = 0
     while True:
         while first < len(uncut) and uncut[first] == 0:
@@ -107,12 +111,14 @@ def _one_after_another(
         for k in fits:
             taken = _fullest(sizes, uncut, stock[k][0], first)
             used = sum(sizes[index] * count for index, count in taken)
+            # The price a unit used, compared crosswise so that no division rounds.
             if best is None or stock[k][1] * best[1] < best[0] * used:
                 best = (stock[k][1], used, k, taken)
         assert best is not None
         _, used, k, taken = best
         # shortest first, so the cheapest
         k = next(k for k, (length, _) in enumerate(stock) if length >= used)
+        # The same filling is used as often as its pieces last.
         times = min(uncut[index] // count for index, count in taken)
         for index, count in taken:
             uncut[index] -= count * times
@@ -144,6 +150,7 @@ def _fullest(
     rest = [0] * (len(open_) + 1)
     for place in range(len(open_) - 1, -1, -1):
         rest[place] = rest[place + 1] + lengths[place] * open_[place][1]
+
     best_used = -1
     best: list[tuple[int, int]] = []
     nodes = _FILL_NODES
@@ -156,13 +163,17 @@ def _fullest(
             best_used, best = room - space, list(taken)
             if space == 0:
                 break
+        # Lengths fall, so everything before this place is too long for the space.
         place = max(place, bisect_left(falling, -space))
+        # Even with all that is still to come, or the space filled up, it would be no fuller.
         if place == len(open_) or room - space + min(space, rest[place]) <= best_used:
             continue
         most = min(open_[place][1], space // lengths[place])
+        # The last pushed is looked at first: the most of the longest piece.
         heap.append((place + 1, space, taken))
         for count in range(1, most + 1):
             heap.append((place + 1, space - count * lengths[place], (*taken, (place, count))))
+
     chosen = dict(start)
     for place, count in best:
         index = open_[place][0]
@@ -173,6 +184,8 @@ def _fullest(
 def _search(cuts: list[StickCut], stock: Sequence[tuple[int, int]], bound: int) -> list[StickCut]:
     """Take a few sticks apart, the emptiest among them, and cut their pieces anew; keep what is
     cheaper."""
+
+    # Seeded by the input, so that the same pieces give the same cutting.
     random = Random(len(cuts))
     bought = [cut for cut in cuts if cut.stock is not None]
     fixed = [cut for cut in cuts if cut.stock is None]
@@ -188,6 +201,7 @@ def _search(cuts: list[StickCut], stock: Sequence[tuple[int, int]], bound: int) 
             random.sample(range(len(others)), min(len(others), 2 + turn % 5)), reverse=True
         )
         apart += [others.pop(k) for k in picked]
+
         counts: dict[int, int] = {}
         for cut in apart:
             for piece in cut.pieces:
@@ -197,8 +211,11 @@ def _search(cuts: list[StickCut], stock: Sequence[tuple[int, int]], bound: int) 
         tries = [
             new for c in choices if (new := _one_after_another(pieces, stock, (), c)) is not None
         ]
+
         again = min(tries, key=lambda new: _cost(new, stock))
         saved = _cost(apart, stock) - _cost(again, stock)
+        # At the same cost one long leftover is worth more than two short ones: the next turn may
+        # fill it.
         if saved > 0 or (saved == 0 and max(_slack(again)) > max(_slack(apart))):
             bought = others + again
             cost -= saved

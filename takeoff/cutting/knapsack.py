@@ -54,6 +54,8 @@ def most_valuable(
             after = shorter[after]
         shorter[place] = after
 
+    # Depth first along the order: the best value a unit of length first, so good fillings come
+    # early and cut off much.
     best = 0
     met: list[tuple[tuple[int, int], ...]] = []
     stack: list[tuple[int, int, int, tuple[tuple[int, int], ...]]] = [(0, room, 0, ())]
@@ -70,6 +72,8 @@ def most_valuable(
                 place = shorter[place]
             if place == last or space < shortest[place]:
                 break
+            # No piece from here on has a better value a unit of length, so filling all the space at
+            # this rate is the most that can still come.
             if worth + space * value[place] // size[place] <= best:
                 break
             most = min(count[place], space // size[place])
@@ -86,6 +90,7 @@ def most_valuable(
             worth += most * value[place]
             chosen = (*chosen, (place, most))
             place += 1
+    # What was not looked at is worth no more than its space filled at the best rate left.
     limit = best
     for place, space, worth, _ in stack:
         while place < last and size[place] > space:

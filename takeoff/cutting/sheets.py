@@ -55,6 +55,8 @@ class Sale:
     ) -> None:
         kept: list[tuple[Nm, Cents]] = []
         for length, price in sorted(sheets, key=lambda sheet: (-sheet[0], sheet[1])):
+            # Longest first: a shorter sheet is worth having only where it is cheaper than every
+            # longer one.
             if not kept or price < kept[-1][1]:
                 kept.append((length, price))
         kept.reverse()
@@ -216,11 +218,14 @@ class Cutter:
                 _,
             ) = load
             limit = sale.needs[-1] if owned is None else capacity
+            # A sheet bought may still become a longer one, so its limit is the longest on sale.
             if width > across or whole + length > limit or (at_room != room and not carry):
                 continue
             if owned is None and across != own_sale.width:
                 continue
             if width == across:
+                # A whole-width piece goes in front of the rip, so the longer strip moves on with
+                # it.
                 slot, need = WHOLE, whole + length + (first if first > second else second)
                 if owned is not None and owned.factory_edges < edges:
                     continue
@@ -228,6 +233,8 @@ class Cutter:
                 continue
             else:
                 slot, need = FIRST, limit + 1
+                # Both strips must fit beside each other with the rip's kerf between; the shorter
+                # strip is free length.
                 if not second or (wide if wide > width else width) + kerf + wide2 <= across:
                     reach = first + length
                     need = whole + (reach if reach > second else second)
@@ -236,6 +243,7 @@ class Cutter:
                     reach = whole + (reach if reach > first else first)
                     if reach < need:
                         slot, need = SECOND, reach
+                # The first strip has the first factory edge, the second strip the other.
                 if owned is not None and edges and owned.factory_edges < slot:
                     continue
             if need > limit:
@@ -246,14 +254,18 @@ class Cutter:
                 if step == len(sale.needs):
                     continue
                 capacity, price = sale.needs[step], sale.prices[step]
+            # Made longer: the shortest sheet on sale that holds all of it.
             elif need > capacity:
                 step = bisect_left(sale.needs, need)
                 capacity, price = sale.needs[step], sale.prices[step]
+
             rest = capacity - need
             worth = (
                 rest * sale.rate * salvage >> _RATE_BITS + _SALVAGE_BITS if rest >= shortest else 0
             )
             new_net = price - worth if owned is None else 0
+            # Compared by the price less what the leftover may still be worth, so that a search does
+            # not shy from buying long while much is still to come.
             delta = new_net - net
             if delta < best_delta or (delta == best_delta and rest < best_rest):
                 best_delta, best_rest = delta, rest
@@ -288,6 +300,7 @@ class Cutter:
             if piece.factory_edges > 1 and not whole:
                 continue
             rest = owned.length - piece.length
+            # An owned sheet costs nothing, so nothing that adds cost beats it.
             if delta > 0 or rest < least_rest:
                 delta, least_rest = 0, rest
                 capacity = owned.length + self.kerf
@@ -371,6 +384,7 @@ class Cutter:
         return Bench(tuple(loads), tuple(shelf), price, net)
 
     def _refilled(self, load: Load, kept: Sequence[tuple[int, CutPiece]]) -> Load:
+        # An empty first strip is no strip: the second one takes its place.
         if all(slot != FIRST for slot, _ in kept):
             kept = [(min(slot, FIRST), piece) for slot, piece in kept]
         runs = [

@@ -105,10 +105,12 @@ class _Run:
         if start is not None:
             self.plan = replace(start, bound=self.bound)
             yield self._progress()
+
         ready = None
         if any(
             problem.framed.surface.joint_mode is JointMode.EITHER for problem in self.pool.surfaces
         ):
+            # Floating seams make the problem larger, and plans on framing are among its plans.
             # The bound of the whole problem first, so that plans on framing are shown with it.
             ready = self._begin(framing_only=False)
             if ready is not None:
@@ -118,11 +120,13 @@ class _Run:
                     yield self._progress()
             end = self.end
             if end is not None:
+                # Where time is limited the plans on framing get half of what remains.
                 self.end = end - self._left() / 2
             # Begun as it would be were floating not allowed at all, whatever was found meanwhile:
             # so it ends no dearer.
             yield from self._search(framing_only=True, seed=given or self._on_framing())
             self.end = end
+
         yield from self._search(framing_only=False, ready=self._again(ready))
         if self.plan is None:
             raise refusal or _no_plan(self.pool)
@@ -203,20 +207,26 @@ class _Run:
                 yield self._progress()
 
     def _take(self, network: Network, tree: Tree, *, framing_only: bool) -> bool:
-        """Take over what the search has found; whether plan or bound moved."""
+        """Take over the search's best answer and bound. Returns whether plan or bound moved."""
         moved = False
         if not framing_only:
+            # The tree counts without the constant part: what is already cut costs the same in every
+            # plan.
             value = Fraction(tree.bound, MONEY) + network.constant
             if value > self.bound.value:
                 basis = BoundBasis.PROVEN if tree.exact else BoundBasis.SOLVER
                 self.bound = Bound(value=value, basis=basis)
                 moved = True
+
         best = tree.best
         if best is not None:
+            # An answer counts only once it is a board plan, with its cost added up anew and
+            # exactly.
             plan = to_plan(network, best, self.bound, self.fixed)
             if self.plan is None or plan.total < self.plan.total:
                 self.plan = plan
                 moved = True
+
         if self.plan is not None and moved:
             bound = self.bound
             if bound.value > self.plan.total:
@@ -231,13 +241,16 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
     rooms: dict[str, list[int]] = {}
     for s, problem in enumerate(network.pool.surfaces):
         rooms.setdefault(problem.framed.surface.room, []).append(s)
+
     if tree.root is None:
         tree.solve_root()
         yield
     if tree.root is None or tree.stop():
         return
+
     tree.dive()
     yield
+
     if len(rooms) > 1:
         for dive in (True, False):
             for members in rooms.values():
@@ -247,19 +260,25 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
         for part, far in _POLISH:
             if not tree.stop() and tree.far_by() > far and tree.polish(part):
                 yield
+
     tree.narrow()
     if len(rooms) == 1 and not tree.stop() and tree.sharpen():
         yield
         yield from _near_the_sharp(tree)
         yield from _stages(tree)
+
+    # Neighbors of the best answer: one surface, or two of one room, laid again with the rest as it
+    # is.
     neighbours = [frozenset({s}) for members in rooms.values() for s in members]
     neighbours += [
         frozenset(pair) for members in rooms.values() for pair in combinations(members, 2)
     ]
+
     waiting = list(neighbours)
     looks = tree.search()
     while not (tree.nothing_left() or tree.stop()):
         before, until = tree.best, tree.looked + _TURN
+        # A turn of the tree; once no neighbor waits the tree goes on alone until an answer moves.
         while tree.looked < until or not waiting:
             if next(looks, _ENDED) is _ENDED:
                 if not waiting or tree.looked < tree.effort.parts:
@@ -269,12 +288,15 @@ def _steps(tree: Tree, network: Network) -> Iterator[None]:
             yield
             if tree.best is not before and not waiting:
                 break
+
         if waiting and tree.free(waiting.pop(0)):
             yield
         if tree.best is not before:
             # What was tried before may help now.
             waiting += [neighbour for neighbour in neighbours if neighbour not in waiting]
             if tree.narrow():
+                # The parts that were waiting are parts of the larger problem, so the search begins
+                # anew.
                 looks = tree.search()
     yield
 
@@ -292,14 +314,18 @@ def _near_the_sharp(tree: Tree) -> Iterator[None]:
 
 
 def _stages(tree: Tree) -> Iterator[None]:
-    """All that costs a little more than the bound, then a little more again, while all its patterns
-    can be listed."""
+    """Settle all plans that cost a little more than the bound, then those that cost a little more
+    again, as long as all their patterns can be listed."""
     root = tree.root
+
+    # The best plan is often hardly dearer than the bound, and a small gap leaves few patterns. So a
+    # stage asks for little beyond what is closed, and the next for more.
     gap = root.value // _FIRST_STAGE if root is not None else 0
     closed = 0
     while not (tree.nothing_left() or tree.stop()) and tree.looked < tree.effort.parts:
         stage = tree.stage(closed + gap, most=_LISTED * tree.effort.patterns)
         if stage is None:
+            # Too many patterns to list even so near the bound: what remains goes to the tree.
             if gap < max(closed // 6, MONEY):
                 return
             gap //= 2
@@ -312,6 +338,7 @@ def _stages(tree: Tree) -> Iterator[None]:
         if stage.cutoff is None or stage.bound < stage.cutoff:
             return  # not settled within the effort
         closed += gap
+        # Where the last list was short the next may reach further; a long one grows fast.
         gap = closed // 2 if stage.listed < 2000 else closed // 5
 
 

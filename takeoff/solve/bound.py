@@ -17,6 +17,7 @@ from takeoff.solve.network import MONEY, Network
 
 __all__ = ["EVERYTHING", "Dual", "Limits", "Prices", "settle"]
 
+# More than any path costs: it stands for "no way through".
 FAR = 1 << 60
 
 
@@ -76,17 +77,19 @@ def settle(
     worth: Mapping[int, int],
     limits: Limits = EVERYTHING,
 ) -> Dual | None:
-    """The bound these prices give once they are brought down to what sheets cost; None where no
-    plan exists.
+    """The bound that `prices` prove, once they are brought down to what sheets cost; None where
+    there is no plan.
 
-    `worth` is what each stock's best pattern is worth at `prices`, never less than the truth. With
-    `limits` it bounds the plans within them.
+    `worth` says for each stock what its best pattern is worth at `prices`; it may be more than the
+    truth, never less. With `limits` the bound is of the plans within them.
     """
     sizes = prices.sizes
     low, high = limits.total
     sheet = prices.sheet
     if (sheet < 0 and high is None) or (sheet > 0 and not low):
         sheet = 0
+    # A price on the number of sheets counts for the bound only where a limit on that number backs
+    # it.
     # A reward for buying must leave a price to every sheet of which any number may be bought.
     endless = [
         i
@@ -96,6 +99,10 @@ def settle(
     sheet = min([sheet, *(network.stock[i].price * MONEY for i in endless)])
     total = sheet * low if sheet > 0 else sheet * (high or 0)
     cost = [stock.price * MONEY - (sheet if stock.limit is None else 0) for stock in network.stock]
+
+    # Where a pattern of a sheet without limit is worth more than the sheet, the prices are no dual
+    # solution. All prices of pieces are scaled down by one exact fraction, so that no pattern is
+    # any more. Rounding down keeps that true.
     over = Fraction(1)
     for index, most in worth.items():
         if (
@@ -107,6 +114,9 @@ def settle(
     if over < 1:
         sizes = tuple(size * over.numerator // over.denominator for size in sizes)
         worth = {i: most * over.numerator // over.denominator for i, most in worth.items()}
+
+    # What is limited in number needs no scaling: its surplus is charged once for each sheet there
+    # may be.
     for index, stock in enumerate(network.stock):
         fewest, number = limits.count(index) if stock.limit is None else (0, stock.limit)
         slack = cost[index] - worth.get(index, 0)
@@ -124,6 +134,9 @@ def settle(
 def _add_up(
     network: Network, prices: Prices, stock: list[int], total: int, limits: Limits
 ) -> Dual | None:
+    # A priced clash costs its price at every joint of it that is used, and gives it back once for
+    # its layout. So a layout with one of the joints pays nothing in sum; only one with two of them
+    # would pay, and no plan has two.
     extra: dict[tuple[int, int], int] = {}
     of_layout: dict[tuple[int, int], int] = {}
     for clash, price in zip(network.clashes, prices.clashes, strict=True):
@@ -142,6 +155,8 @@ def _add_up(
             priced[arc.head] + (0 if arc.size is None else prices.sizes[arc.size])
             for arc in segment.arcs
         ]
+        # The cheapest way to each node from the start, and from each node to the end. Arcs are in
+        # order of tail, so one pass each way is enough.
         ahead = [0] + [FAR] * (nodes - 1)
         behind = [FAR] * (nodes - 1) + [0]
         if limits.arcs:
@@ -161,6 +176,8 @@ def _add_up(
     for s, layouts in enumerate(network.layouts):
         if not layouts:
             return None
+        # The cheapest layout of each surface goes into the bound: no plan costs less than these
+        # together.
         totals = {
             index: sum(best[m] for m in network.of_layout[s, index]) + of_layout.get((s, index), 0)
             for index in layouts
@@ -173,5 +190,6 @@ def _add_up(
         for index, value in totals.items():
             layout_excess[s, index] = value - least
             for m in network.of_layout[s, index]:
+                # An arc of a layout that is not the cheapest costs the layout's own excess as well.
                 arc_excess[m] = [excess + value - least for excess in arc_excess[m]]
     return Dual(total, prices, stock, arc_excess, layout_excess)

@@ -78,6 +78,8 @@ class Brancher:
         total = sum(counts.values())
         if _part(total) > 0.01:
             low, high = limits.total
+            # The weights say what is tried first: how many sheets are bought in all, then layouts,
+            # then the counts of one stock and the ends of segments, and single joints last.
             below, above = (low, floor(total)), (ceil(total), high)
             yield Use(
                 total % 1,
@@ -89,6 +91,7 @@ class Brancher:
         for stock, count in counts.items():
             if _part(count) > 0.01:
                 low, high = limits.count(stock)
+                # The new limits of this stock take the place of the old ones.
                 others = tuple(count for count in limits.counts if count[0] != stock)
                 yield Use(
                     count % 1,
@@ -132,6 +135,8 @@ class Brancher:
             for other in self.network.layouts[segment.surface]
             if other != segment.layout
         )
+        # A joint is used where an arc ends at it. Then no arc may pass over it, no joint may be
+        # used that clashes with it, and no other layout is left to the surface.
         barred = set(passing)
         for clash in self._clashes.get(joint, ()):
             for other in clash:
@@ -170,6 +175,8 @@ class Brancher:
                 middle = _middle(at)
                 if middle is not None:
                     node, share = middle
+                    # Every arc at this end of the segment is in one of the two sets, so the two
+                    # parts hold all plans.
                     far = {(s, k) for k, place in places.items() if place > node}
                     near = {(s, k) for k, place in places.items() if place <= node}
                     yield Use(
@@ -181,9 +188,9 @@ class Brancher:
                     )
 
     def split(self, limits: Limits, uses: list[Use]) -> list[Limits]:
-        """The two parts of the use that raises the programme's value most, the likelier first; told
-        by a few trial solves, or by what that kind of split did before where it was tried often
-        enough."""
+        """The two parts of the split that raises the programme's value most, the likelier part
+        first. A few trial solves choose it; a kind of split that was tried often enough is judged
+        by what it did before."""
         relaxation = self.relaxation
         base = relaxation.value
         best: tuple[float, Use] | None = None
@@ -193,6 +200,8 @@ class Brancher:
         for use in sorted(uses, key=lambda use: -use.weight * min(use.value, 1 - use.value))[
             : 3 * _TRIES
         ]:
+            # Kept for each kind of split: the sum and the number of rises of the part below, then
+            # of the part above, each rise a unit of what was rounded away.
             record = self._rises.setdefault(use.key, [0.0, 0, 0.0, 0])
             apart = (max(use.value % 1, 0.01), max(1 - use.value % 1, 0.01))
             if min(record[1], record[3]) >= _RELY:
@@ -201,6 +210,8 @@ class Brancher:
                 tried += 1
                 rises = []
                 for side, child in enumerate((use.below, use.above)):
+                    # Dual steps only ever raise the value, so a trial of a few of them need not
+                    # end: a rise so far is a rise.
                     relaxation.within(child)
                     relaxation.highs.setBasis(basis)
                     relaxation.highs.run()
@@ -212,6 +223,9 @@ class Brancher:
                     self.work += 1
             else:
                 continue
+
+            # The product favors splits that raise both parts: a split that leaves one part as it
+            # was gains nothing there. The floor keeps a rise on one side from counting as none.
             score = max(min(rises), 0.01) * max(max(rises), 0.01)
             if best is None or score > best[0]:
                 best = (score, use)
@@ -219,6 +233,8 @@ class Brancher:
         relaxation.within(limits)
         relaxation.highs.setBasis(basis)
         assert best is not None
+
+        # The likelier part first, for the search dives into the first one.
         use = best[1]
         return [use.below, use.above] if use.value < 0.5 else [use.above, use.below]
 
@@ -230,6 +246,8 @@ class Brancher:
         for s, k in whole_arcs(self.relaxation):
             segment = network.segments[s]
             mine = segment.arcs[k]
+            # Arcs that share a stretch of the segment with this one: where it is used none of them
+            # is.
             others = {
                 (s, other)
                 for other, arc in enumerate(segment.arcs)
@@ -241,6 +259,8 @@ class Brancher:
                 if i != segment.layout
             )
             if others or not layouts <= limits.layouts:
+                # This part holds the plans without this arc but with all the arcs before it. With
+                # the part of all arcs, handed back at the end, the parts hold every plan once.
                 parts.append(replace(limits, arcs=limits.arcs | {(s, k)}))
                 limits = replace(
                     limits, arcs=limits.arcs | others, layouts=limits.layouts | layouts

@@ -38,6 +38,8 @@ def end_groups(segments: Sequence[PathSegment]) -> tuple[dict[int, int], tuple[i
                 ends.setdefault(arc.size, []).append((s, 1))
             else:
                 between.add(arc.size)
+
+    # Ends that some size is asked for at together count as one group (a union-find over ends).
     joined: dict[tuple[int, int], tuple[int, int]] = {}
 
     def head(end: tuple[int, int]) -> tuple[int, int]:
@@ -49,6 +51,9 @@ def end_groups(segments: Sequence[PathSegment]) -> tuple[dict[int, int], tuple[i
     for mine in only_ends.values():
         for end in mine[1:]:
             joined[head(mine[0])] = head(end)
+
+    # Groups are numbered in the order of their sizes, so that the same network gives the same
+    # numbers.
     number: dict[tuple[int, int], int] = {}
     members: list[set[tuple[int, int]]] = []
     group: dict[int, int] = {}
@@ -66,6 +71,8 @@ def _most(segments: Sequence[PathSegment], ends: Iterable[tuple[int, int]]) -> i
     """How many of these ends one plan has: of each surface those of one layout."""
     of: dict[int, dict[int, int]] = {}
     for s, _ in ends:
+        # A plan has one layout of each surface, so the layout with the most of these ends bounds
+        # what it has there.
         layouts = of.setdefault(segments[s].surface, {})
         layouts[segments[s].layout] = layouts.get(segments[s].layout, 0) + 1
     return sum(max(layouts.values()) for layouts in of.values())
@@ -104,6 +111,8 @@ class Compatible:
             surface: sum(1 << number for number in numbers)
             for surface, numbers in self._of_surface.items()
         }
+
+        # Where a size may be, or any smaller one that it may be cut down to.
         self._reach: dict[int, int] = {}
         for size in self._of_size:
             self._reached(size)
@@ -139,6 +148,8 @@ class Compatible:
     def _beside(self) -> dict[int, int]:
         """For each size those that may be in a pattern with it, as bits by their numbers; its own
         bit where it may be there twice."""
+        # Everything goes with everything until two sizes are shown to exclude each other: a bit too
+        # many only costs time, a bit too few would lose a plan.
         beside = dict.fromkeys(self._of_size, sum(1 << size for size in self._of_size))
         for mine in self._on_surface.values():
             # A size of two surfaces goes with every other.
@@ -157,6 +168,8 @@ class Compatible:
             beside = (1 << len(self._place)) - 1
             place = self._place[number]
             for other in self._of_surface[self.network.segments[place[0]].surface]:
+                # Only pieces of one surface can exclude each other; other surfaces keep all their
+                # bits.
                 if other == number or not self._both(place, self._place[other]):
                     beside &= ~(1 << other)
             self._with[number] = beside
@@ -166,9 +179,12 @@ class Compatible:
         """Whether one plan can have both pieces, of one surface."""
         (s, tail, head), (t, start, end) = one, other
         if s == t:
+            # Two pieces of one segment must not overlap.
             return head <= start or end <= tail
         if self.network.segments[s].layout != self.network.segments[t].layout:
             return False
+        # Pieces of two segments exclude each other where a joint of one clashes with a joint of the
+        # other.
         for joint in ((s, tail), (s, head)):
             apart = self._apart.get(joint, ())
             if (t, start) in apart or (t, end) in apart:
@@ -176,14 +192,15 @@ class Compatible:
         return True
 
     def _hold(self, sets: list[int], allowed: int, tries: list[int]) -> bool:
-        """Whether there is a place of each set that goes with all the others; also where that would
-        take too long to tell."""
+        """Whether one place can be taken from each set so that all go together. True as well where
+        that would take too long to find out."""
         places, others = sets[0] & allowed, sets[1:]
         if not others:
             return places != 0
         while places:
             tries[0] -= 1
             if tries[0] < 0:
+                # Too long to tell counts as possible, so that no pattern of a plan is ever lost.
                 return True
             lowest = places & -places
             still = allowed & self._goes_with(lowest.bit_length() - 1)
@@ -207,6 +224,8 @@ class Compatible:
 
     def _parts(self, sizes: Sequence[int]) -> list[tuple[int, ...]]:
         """Sizes in parts that have no surface in common: each part can be placed by itself."""
+        # Sizes that share a surface go into one part, and a size that two parts share a surface
+        # with joins them.
         parts: list[tuple[int, tuple[int, ...]]] = []
         for size in sizes:
             surfaces = self._surfaces.get(size, 0)
@@ -225,6 +244,7 @@ class Compatible:
     ) -> bool:
         answer = known.get(sizes)
         if answer is None:
+            # -1 has every bit set: at first every place is allowed.
             answer = self._hold([places.get(size, 0) for size in sizes], -1, [_TRIES])
             known[sizes] = answer
         return answer

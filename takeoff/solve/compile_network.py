@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 
+from takeoff.boards.assemble import piece_edges
 from takeoff.boards.plan import JointKind, Piece
 from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment
 from takeoff.choices import JointMode
@@ -54,21 +56,28 @@ def compile_pool(
         mirrors: set[str] = set()
         first = (prefer or {}).get(s)
         either = problem.framed.surface.joint_mode is JointMode.EITHER
+        # A surface of one mode alone has no joints of the other in its layouts, so nothing has to
+        # be left out.
         modes = frozenset({JointKind.FRAMING}) if framing_only and either else frozenset(JointKind)
+        surface = _Surface(s, allowed_of[s], group_of[s], modes)
         for index, layout in sorted(
             enumerate(problem.layouts), key=lambda pair: (pair[0] != first, pair[0])
         ):
             held = _fixed_arcs(layout, mine)
             mirror = repr(_mirror(layout))
+            # Of two layouts that mirror each other every plan of one is a plan of the other at the
+            # same cost; keeping both would only make the search look at everything twice. Where
+            # pieces hang already the two are not alike.
             if held is None or (not mine and mirror in mirrors):
                 continue
             mirrors.add(mirror)
-            members = _layout_segments(
-                network, sizes, s, index, layout, (allowed_of[s], group_of[s]), held, modes
-            )
-            if members is None:
+            made = _LayoutCompiler(network, sizes, surface, layout, held).segments(index)
+            if made is None:
                 continue
             kept.append(index)
+            numbered = len(network.segments)
+            network.segments += made
+            members = list(range(numbered, numbered + len(made)))
             network.of_layout[s, index] = members
             network.clashes += _clashes(network, s, index, members)
         network.layouts.append(sorted(kept))
@@ -88,6 +97,7 @@ def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
     pool = network.pool
     rooms: dict[str, int] = {}
     index: dict[tuple[object, ...], int] = {}
+    # Which stock gets into which room.
     get_in: dict[int, set[int]] = {}
     order: list[int] = []
     apart = not pool.rules.keep_offcuts
@@ -96,6 +106,7 @@ def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
         order.append(room)
         mine = get_in.setdefault(room, set())
         for sheet in sorted(problem.sheets, key=lambda sheet: sheet.price):
+            # Where rooms share no sheet, the same sheet on sale is another stock in each room.
             key = (sheet.width, sheet.length, sheet.price, room if apart else 0)
             if key not in index:
                 index[key] = len(network.stock)
@@ -112,77 +123,126 @@ def _gather_stock(network: Network) -> tuple[list[frozenset[int]], list[int]]:
     network.own = {room: frozenset(stock) for room, stock in get_in.items()}
     allowed: list[frozenset[int]] = []
     for room in order:
+        # A sheet cut in an earlier room need not get into this one whole: only what is left of it
+        # does.
         before = range(room + 1) if network.mixed else (room,)
         allowed.append(frozenset(i for r in before for i in get_in.get(r, ())))
     return allowed, [room if network.mixed else 0 for room in order]
 
 
-def _layout_segments(
-    network: Network,
-    sizes: dict[PieceSize, int],
-    surface: int,
-    index: int,
-    layout: Layout,
-    source: tuple[frozenset[int], int],
-    held: dict[tuple[int, Nm, Nm], bool],
-    modes: frozenset[JointKind],
-) -> list[int] | None:
-    """Add the layout's segments; their indices, or None (and nothing added) where one has no
-    complete path."""
-    shortest = network.pool.rules.shortest_piece
-    allowed, group = source
-    made: list[PathSegment] = []
-    for r, course in enumerate(layout.courses):
+@dataclass(frozen=True, slots=True)
+class _Surface:
+    """A surface of the pool by its number: the stock that may serve it, its group, and the kinds of
+    joints it may have."""
+
+    number: int
+    stock: frozenset[int]
+    group: int
+    modes: frozenset[JointKind]
+
+
+class _LayoutCompiler:
+    """One layout of a surface, and the `pieces` that hang in it already. `sizes` are the numbers of
+    the piece sizes met so far, and is added to."""
+
+    def __init__(
+        self,
+        network: Network,
+        sizes: dict[PieceSize, int],
+        surface: _Surface,
+        layout: Layout,
+        pieces: Collection[tuple[int, Nm, Nm]],
+    ) -> None:
+        self.network, self.sizes = network, sizes
+        self.surface, self.layout, self.pieces = surface, layout, pieces
+
+    def segments(self, index: int) -> list[PathSegment] | None:
+        """The segments of the layout, which is the surface's `index`-th; None where one has no
+        complete path."""
+        made: list[PathSegment] = []
+        for r, course in enumerate(self.layout.courses):
+            held = [(start, end) for (of, start, end) in self.pieces if of == r]
+            limit = self._longest(course)
+            for g, segment in enumerate(course.segments):
+                nodes = _nodes(segment, self.surface.modes)
+                inner = [point.at for point in nodes if point is not None]
+                at = [segment.start, *inner, segment.end]
+
+                # A piece that hangs already ends at places that must be nodes, or this is not the
+                # layout it hangs in.
+                ends = [place for piece in held for place in piece]
+                if any(segment.start <= end <= segment.end and end not in at for end in ends):
+                    return None
+
+                arcs = self._arcs(course, segment, at, held, limit)
+                if not arcs:
+                    return None
+                costs = tuple(0 if point is None else int(point.cost * MONEY) for point in nodes)
+                made.append(
+                    PathSegment(
+                        surface=self.surface.number,
+                        layout=index,
+                        course=r,
+                        segment=g,
+                        at=tuple(at),
+                        points=tuple(nodes),
+                        costs=costs,
+                        arcs=tuple(arcs),
+                    )
+                )
+        return made
+
+    def _longest(self, course: CourseProblem) -> Nm:
+        """The longest piece of a course: no longer than the longest sheet it may come from."""
+        stock = [self.network.stock[i] for i in self.surface.stock]
         usable = [
-            network.stock[i].length
-            for i in allowed
-            if network.stock[i].width == course.sheet_width or network.stock[i].owned is not None
+            sheet.length
+            for sheet in stock
+            if sheet.width == course.sheet_width or sheet.owned is not None
         ]
-        limit = min(max(usable, default=0), layout.longest)
-        pieces = [(start, end) for (of, start, end) in held if of == r]
-        for g, segment in enumerate(course.segments):
-            nodes = _nodes(segment, modes)
-            at = [segment.start, *(point.at for point in nodes if point is not None), segment.end]
-            for start, end in pieces:
-                for place in (start, end):
-                    if segment.start <= place <= segment.end and place not in at:
-                        return None
-            last = len(at) - 1
-            arcs: list[Arc] = []
-            for i in range(last):
-                for j in range(i + 1, last + 1):
-                    start, end = at[i], at[j]
-                    length = Nm(end - start)
-                    is_held = (start, end) in pieces
-                    if not is_held:
-                        if length > limit:
-                            break
-                        if length < shortest and not (i == 0 and j == last):
-                            continue
-                        if any(start < b and a < end for a, b in pieces):
-                            continue
-                        low, high = layout.piece_extent(course, segment, start, end)
-                        width = Nm(high - low)
-                        full = width == course.sheet_width
-                        edges = int(course.factory_low and low == course.low) + int(
-                            course.factory_high and high == course.high
-                        )
-                        size = PieceSize(
-                            course.sheet_width, full, length, width, edges, allowed, group
-                        )
-                        arcs.append(Arc(i, j, sizes.setdefault(size, len(sizes))))
-                    else:
-                        arcs.append(Arc(i, j, None))
-            arcs = on_complete_paths(arcs, last)
-            if not arcs:
-                return None
-            costs = tuple(0 if point is None else int(point.cost * MONEY) for point in nodes)
-            made.append(
-                PathSegment(surface, index, r, g, tuple(at), tuple(nodes), costs, tuple(arcs))
-            )
-    first = len(network.segments)
-    network.segments += made
-    return list(range(first, first + len(made)))
+        return min(max(usable, default=Nm(0)), self.layout.longest)
+
+    def _arcs(
+        self,
+        course: CourseProblem,
+        segment: Segment,
+        at: Sequence[Nm],
+        held: Sequence[tuple[Nm, Nm]],
+        limit: Nm,
+    ) -> list[Arc]:
+        shortest, last = self.network.pool.rules.shortest_piece, len(at) - 1
+        arcs: list[Arc] = []
+        for i in range(last):
+            for j in range(i + 1, last + 1):
+                start, end = at[i], at[j]
+                if (start, end) in held:
+                    arcs.append(Arc(i, j, None))
+                    continue
+                # Nodes are in order, so from here on pieces only become longer.
+                if end - start > limit:
+                    break
+                if end - start < shortest and not (i == 0 and j == last):
+                    continue
+                # It would lie over a piece that hangs already.
+                if any(start < b and a < end for a, b in held):
+                    continue
+                arcs.append(Arc(i, j, self._size(course, segment, start, end)))
+        return on_complete_paths(arcs, last)
+
+    def _size(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> int:
+        """The number of the size of the piece from `start` to `end`."""
+        low, high = self.layout.piece_extent(course, segment, start, end)
+        width = Nm(high - low)
+        size = PieceSize(
+            sheet_width=course.sheet_width,
+            full=width == course.sheet_width,
+            length=Nm(end - start),
+            width=width,
+            edges=piece_edges(course, low, high),
+            from_sheets=self.surface.stock,
+            group=self.surface.group,
+        )
+        return self.sizes.setdefault(size, len(self.sizes))
 
 
 def _mirror(layout: Layout) -> object:
@@ -210,9 +270,9 @@ def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | N
     return [None, *(inside[at] for at in sorted(inside)), None]
 
 
-def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> dict[tuple[int, Nm, Nm], bool] | None:
+def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> set[tuple[int, Nm, Nm]] | None:
     """The fixed pieces as (course, start, end), or None where this layout has no such courses."""
-    arcs: dict[tuple[int, Nm, Nm], bool] = {}
+    arcs: set[tuple[int, Nm, Nm]] = set()
     for piece in pieces:
         courses = [
             i
@@ -225,7 +285,7 @@ def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> dict[tuple[int, Nm, Nm],
             s.start <= piece.start < piece.end <= s.end for s in layout.courses[courses[0]].segments
         ):
             return None
-        arcs[(courses[0], piece.start, piece.end)] = True
+        arcs.add((courses[0], piece.start, piece.end))
     return arcs
 
 
@@ -253,6 +313,10 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
                 for j in range(i, len(one)):
                     if one[j][0] - one[i][0] >= max(rules.shortest_piece, 1):
                         break
+                    # Joints of one segment that are closer than the shortest piece exclude each
+                    # other already, since no piece fits between. Together with the joints of the
+                    # other course that come too close to all of them they are one group, of which
+                    # at most one is used: a stronger constraint than one for each pair.
                     if one[j][1][0] != one[i][1][0]:
                         break  # across a gap between segments two joints may both be used
                     near = [
@@ -269,6 +333,7 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
                             and joint[0] == near[k][1][0]
                         ]
                         groups.add(frozenset(mine + run))
+        # A group inside a larger one follows from it.
         largest = [group for group in groups if not any(group < other for other in groups)]
         clashes += [
             Clash(surface, layout, tuple(sorted(group))) for group in sorted(largest, key=sorted)
@@ -287,6 +352,8 @@ def _set_grid(network: Network) -> None:
         step = gcd(step, stock.length)
     longest = max((stock.length for stock in network.stock), default=Nm(1)) + kerf
     network.grain = _grain(network)
+    # Every length is a whole number of steps where the step divides them all: then nothing is
+    # rounded.
     network.exact = step > 0 and longest // step <= _MOST_STEPS
     network.step = step if network.exact else max(1, longest // (_MOST_STEPS // 2))
 
@@ -298,11 +365,14 @@ def _grain(network: Network) -> Fraction:
     costs |= {
         point.cost for segment in network.segments for point in segment.points if point is not None
     }
+    # Pairs under the preferred stagger are priced in a plan but not in the programme, so no grain
+    # holds.
     if network.pool.rules.preferred_stagger_price:
         return Fraction(0)
     below = 1
     for cost in costs:
         below = below * cost.denominator // gcd(below, cost.denominator)
+        # So fine a grain raises no bound by anything worth having.
         if below > 1000:
             return Fraction(0)
     above = 0

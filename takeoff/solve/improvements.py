@@ -52,6 +52,7 @@ class Improver:
         self.network, self.effort, self.best = network, effort, start
         self.stop, self.until = stop or (lambda: False), until
         cuts = start.sheets if start else ()
+        # A programme is solved sooner from the patterns of a good answer.
         # An answer may lie just outside a network narrowed to what is better.
         known = [cut.pattern for cut in cuts if network.active.issuperset(cut.pattern.sizes)]
         self.ceiling = ceiling
@@ -74,6 +75,8 @@ class Improver:
         if self.best is None:
             return self.ceiling
         grain = int(self.network.grain * MONEY)
+        # Every plan costs a multiple of the grain, so a better one is cheaper by a whole grain. The
+        # thousandth of a cent is a margin for what costs lose by rounding down.
         cutoff = self.cost(self.best) - max(grain - MONEY // 1000, 0)
         return cutoff if self.ceiling is None else min(cutoff, self.ceiling)
 
@@ -83,15 +86,15 @@ class Improver:
         return int((answer.value - self.network.constant) * MONEY)
 
     def offer(self, answer: Answer | None) -> bool:
-        """Keep an answer that is better; whether it was."""
+        """Keep `answer` where it is better than the best one. Returns whether it was kept."""
         if answer is None or (self.best is not None and answer.value >= self.best.value):
             return False
         self.best = answer
         return True
 
     def polish(self, part: int, *, nodes: int = 10) -> bool:
-        """The integer programme over what costs at most one `part`-th more than the programme;
-        whether that helped."""
+        """Solve the integer programme over all patterns known that cost at most one `part`-th of
+        the bound more than they are worth. Returns whether that gave a better answer."""
         root, cutoff = self.root, self.cutoff
         if root is None:
             return False
@@ -111,8 +114,9 @@ class Improver:
         return any(self.offer(answer) for answer in reversed(outcome.answers))
 
     def dive(self, limits: Limits | None = None) -> bool:
-        """Round the programme's courses (of a part, where given) one decision at a time, then cut
-        their pieces best; whether that was better. The programme ends on the whole problem."""
+        """Round the programme's courses one decision at a time, then cut their pieces well. With
+        `limits` the programme of that part is rounded. Returns whether that gave a better answer;
+        the programme stands on the whole problem again then."""
         relaxation, before = self.relaxation, self.best
         if limits is None:
             limits = relaxation.limits
@@ -125,6 +129,8 @@ class Improver:
             if not uses:
                 self.cut(whole_arcs(relaxation))
                 break
+            # Several that are nearly whole are decided at once; where there is none, the one
+            # nearest to it.
             sure = [use for use in uses if use.value >= 0.75] or [
                 max(uses, key=lambda use: use.value)
             ]
@@ -134,13 +140,15 @@ class Improver:
             self.work += 1
             if not relaxation.run() or self.stop():
                 break
+
         relaxation.within(EVERYTHING)
         return self.best is not before
 
     def cut(self, arcs: list[tuple[int, int]]) -> bool:
-        """Cut the pieces of these arcs well; whether it is settled that no way of cutting them is
-        better still."""
+        """Cut the pieces of these arcs well. Returns whether it is settled that no way of cutting
+        them is better than the best answer now known."""
         segments = self.network.segments
+        # Arcs are numbered anew in a smaller network, so the same pieces are known by their places.
         places = frozenset((s, segments[s].arcs[k].tail, segments[s].arcs[k].head) for s, k in arcs)
         if places not in self._cut_before:
             self._cut_before[places] = self._cut(set(arcs))
@@ -155,11 +163,14 @@ class Improver:
             for one in self.relaxation.patterns
             if all(size in smaller.active for size in one.sizes)
         ]
+
+        # With the pieces given only the cutting is open: a small problem of its own.
         inner = Improver(
             smaller, self.effort, start=self.best, seed=seed, stop=self.stop, until=self.until
         )
         dual = inner.relaxation.solve(cutoff=self.cutoff, most_rounds=60, stop=self.stop)
         inner.work += inner.relaxation.rounds
+        # No way of cutting these pieces can be better than the best answer.
         closed = dual is not None and self.cutoff is not None and dual.value >= self.cutoff
         if dual is not None and not closed:
             if self.cutoff is not None:
@@ -181,13 +192,17 @@ class Improver:
         listed: int | None = None,
         nodes: int | None = None,
     ) -> bool:
-        """Settle a part by the integer programme over all its patterns; whether it is closed: no
-        better answer of it is left. False at once where more than `most` patterns are left in the
-        gap when it was made as small as may be, or more than `listed` before.
+        """Settle a part of the problem by the integer programme over all its patterns. Returns
+        whether the part is closed: it holds no answer better than the best one now known.
+
+        False at once where more than `listed` patterns lie within the gap, or more than `most` once
+        the prices were sharpened.
         """
         limit = self.cutoff
         if limit is None:
             return False
+        # Whatever costs more than the gap over the bound is in no better answer, so the patterns
+        # within the gap are all that count.
         within = self._within(dual, limits, limit - dual.value, most=listed or most)
         if within is None:
             return False
@@ -216,6 +231,8 @@ class Improver:
         self.work += 1 + outcome.nodes
         for answer in outcome.answers:
             self.offer(answer)
+        # The integer programme was searched to its end, but in floats: what rests on it is no exact
+        # proof.
         if outcome.complete:
             self.exact = False
         return outcome.complete
@@ -231,9 +248,12 @@ class Improver:
         go.
         """
         network, source = self.network, self.relaxation.source
+        # All patterns are listed already, so none has to be searched for.
         if isinstance(source, Listed):
             near = source.within(dual.prices.sizes, dual.stock, gap)
             return (dual, limits, near) if len(near) <= most else None
+        # Arcs beyond the gap are in no better answer. Without them fewer sizes and patterns are
+        # left.
         far = frozenset(
             (s, k)
             for s, excesses in enumerate(dual.arc_excess)
@@ -241,6 +261,7 @@ class Improver:
             if excess > gap
         )
         limits = replace(limits, arcs=limits.arcs | far)
+
         sizes = _sizes_within(network, dual, gap)
         chain = links(network, sizes)
         compatible = Compatible(network, chain, limits.arcs) if network.ends else None
@@ -259,16 +280,23 @@ class Improver:
             )
         except TooMany:
             return None
+        # Too few to gain by sharper prices.
         if len(patterns) < _FEW:
             return dual, limits, patterns
+
+        # Every answer within the gap is cut from these patterns, so a bound over them alone holds
+        # for all such answers, and is higher.
         whole = Listed(network, patterns)
         seed = whole.best(dual.prices.sizes, dual.stock, 2 * len(sizes))
+
         relaxation = Relaxation(network, seed, source=whole, until=self.until)
         relaxation.within(limits)
         limit = dual.value + gap
         closer = relaxation.solve(cutoff=limit, stop=self.stop)
         self.work += relaxation.rounds
+
         if closer is None:
+            # No plan at all is cut from these patterns: nothing below the limit is left.
             return (replace(dual, value=limit), limits, []) if relaxation.impossible else None
         if closer.value <= dual.value:
             return dual, limits, patterns
@@ -279,6 +307,8 @@ class Improver:
         `room` more than they are worth (as likely as the others unless told); whether that gave a
         better answer."""
         network, cutoff, before = self.network, self.cutoff, self.best
+        # Patterns that cost little more than they are worth are the likeliest. Half as much, and
+        # half again, until they are few enough.
         near = dual.value // 300 if cutoff is None else min(cutoff - dual.value, dual.value // 300)
         within: tuple[Dual, Limits, list[Pattern]] | None = None
         for _ in range(12):
@@ -288,6 +318,7 @@ class Improver:
             near //= 2
         if within is None and room is None:
             return False
+
         gap = near if room is None else room
         patterns = within[2] if within is not None else []
         known = {(pattern.stock, pattern.sizes) for pattern in patterns}
@@ -298,6 +329,7 @@ class Improver:
             if (pattern.stock, pattern.sizes) not in known
             and all(size in sizes for size in pattern.sizes)
         ]
+
         outcome = solve_integer(
             network,
             dual,
@@ -315,21 +347,25 @@ class Improver:
         return self.best is not before
 
     def free(self, surfaces: frozenset[int], *, patterns: int = 250, dive: bool = False) -> bool:
-        """Lay these surfaces again and cut again every sheet that holds a piece of theirs; the rest
-        stays."""
+        """Lay these surfaces anew, and cut anew every sheet that holds a piece of them; all the
+        rest stays. With `dive` by rounding the programme, else by the integer programme over so
+        many `patterns`. Returns whether that gave a better answer."""
         best, network = self.best, self.network
         if best is None:
             return False
+        # A sheet is cut again as a whole or not at all.
         touched: list[tuple[FilledPattern, list[Place]]] = []
         kept: list[tuple[FilledPattern, list[Place]]] = []
         for cut in best.sheets:
             places = [place for part in (cut.full, *cut.strips) for place in part]
             mine = any(network.segments[s].surface in surfaces for s, _, _ in places)
             (touched if mine else kept).append((cut, places))
+
         done = {place for _, places in kept for place in places}
         smaller = _freed(network, surfaces, set(best.pieces), done, [cut for cut, _ in kept])
         if not all(smaller.layouts):
             return False
+
         start = replace(best, sheets=tuple(cut for cut, _ in touched))
         inner = Improver(smaller, self.effort, start=start, stop=self.stop, until=self.until)
         dual = inner.relaxation.solve(stop=self.stop, cutoff=inner.cutoff)
@@ -339,6 +375,7 @@ class Improver:
                 inner.dive()
             else:
                 inner.seek(dual, most=patterns)
+
         self.work += inner.work
         relaid = inner.best
         if relaid is None or relaid is start or relaid.value >= best.value:
@@ -361,6 +398,7 @@ def _freed(
             segments.append(segment)
             continue
         arcs = [arc for arc in segment.arcs if (s, arc.tail, arc.head) in held]
+        # An arc without a size asks for no piece: its board comes out of a sheet that is kept.
         arcs = [replace(arc, size=None) if (s, arc.tail, arc.head) in done else arc for arc in arcs]
         segments.append(replace(segment, arcs=tuple(arcs)))
     spent: dict[int, int] = {}

@@ -76,13 +76,18 @@ def match(
             for s, strip in enumerate(pattern.strips)
             for k, size in enumerate(strip)
         ]
+
+    # Smallest slots first and largest pieces first: each piece then takes the tightest slot that
+    # fits, and few have to move later.
     slots.sort(key=lambda slot: (sizes[slot[3]].width, sizes[slot[3]].length, slot))
+
     wanted: list[tuple[int, int, int]] = []  # segment, arc, size
     for s, k in arcs:
         size = network.segments[s].arcs[k].size
         if size is not None:
             wanted.append((s, k, size))
     wanted.sort(key=lambda one: (-sizes[one[2]].width, -sizes[one[2]].length, one))
+
     choices: dict[int, list[int]] = {}
     for _, _, size in wanted:
         if size not in choices:
@@ -92,6 +97,9 @@ def match(
                 if fits(sizes[size], sizes[slot], strip=strip >= 0)
                 and patterns[p].stock in sizes[size].from_sheets
             ]
+
+    # A matching of pieces to slots by augmenting paths: a piece may take a slot that is held, where
+    # its holder finds another.
     holder: dict[int, int] = {}
 
     def place(piece: int, seen: set[int]) -> bool:
@@ -105,6 +113,7 @@ def match(
 
     if not all(place(piece, set()) for piece in range(len(wanted))):
         return None
+
     filled: list[list[list[tuple[int, Place]]]] = [
         [[] for _ in range(1 + len(pattern.strips))] for pattern in patterns
     ]
@@ -113,6 +122,7 @@ def match(
         s, number, size = wanted[piece]
         arc = network.segments[s].arcs[number]
         filled[p][strip + 1].append((size, (s, arc.tail, arc.head)))
+
     cuts = []
     for pattern, parts in zip(patterns, filled, strict=True):
         ordered = [sorted(part) for part in parts]
@@ -121,6 +131,8 @@ def match(
         if any(sized):
             if not network.legal(pattern.stock, [size for part in sized for size in part]):
                 return None
+            # The sheet's pattern is now of the very pieces, not of the larger sizes they were cut
+            # from.
             exact = Pattern(pattern.stock, sized[0], tuple(sized[1:]), pattern.rip)
             cuts.append(FilledPattern(exact, held[0], tuple(held[1:])))
     return tuple(cuts)
@@ -137,6 +149,8 @@ def read_answer(
     sheets = match(network, arcs, patterns)
     if sheets is None:
         return None
+
+    # The cost is added up again in exact fractions: the solver's own total is a float.
     value = network.constant + sum(network.stock[cut.pattern.stock].price for cut in sheets)
     for s, k in arcs:
         segment = network.segments[s]
@@ -149,6 +163,86 @@ def read_answer(
     return Answer(value, tuple(layouts), tuple(sorted(pieces)), sheets)
 
 
+class _Programme:
+    """The programme in the solver: `layouts`, `arcs` and `patterns` are its columns, in this order,
+    and links come last. `whole` is how many columns come before the links."""
+
+    def __init__(
+        self,
+        network: Network,
+        dual: Dual,
+        links: Sequence[tuple[int, int]],
+        patterns: Iterable[Pattern],
+        gap: int,
+    ) -> None:
+        self.network, self.patterns = network, list(patterns)
+        self.rows = rows = ConstraintRows(network)
+        columns = Columns()
+
+        self.layouts = [key for key, excess in sorted(dual.layout_excess.items()) if excess <= gap]
+        for s, index in self.layouts:
+            columns.add(0.0, rows.layout_column(s, index), 1.0)
+
+        # An arc within the gap whose layout is not within it is in no better plan.
+        allowed = set(self.layouts)
+        self.arcs = [
+            (s, k)
+            for s, segment in enumerate(network.segments)
+            if (segment.surface, segment.layout) in allowed
+            for k, excess in enumerate(dual.arc_excess[s])
+            if excess <= gap
+        ]
+        clashes = rows.clashes_of()
+        for s, k in self.arcs:
+            segment = network.segments[s]
+            cost = segment.costs[segment.arcs[k].head] / MONEY
+            columns.add(cost, arc_entries(network, rows, s, k, clashes), 1.0)
+
+        for pattern in self.patterns:
+            price = float(network.stock[pattern.stock].price)
+            columns.add(price, rows.pattern_column(pattern), 200.0)
+
+        self.whole = len(columns.cost)
+        for larger, smaller in links:
+            columns.add(0.0, {rows.demand[larger]: -1.0, rows.demand[smaller]: 1.0})
+        self.size = len(columns.cost)
+
+        self.highs = new_highs()
+        self._load(columns)
+
+    def _load(self, columns: Columns) -> None:
+        import numpy as np
+
+        # Rows first and without entries; each column then brings its own.
+        count = len(self.rows.lower)
+        self.highs.addRows(
+            count,
+            np.array(self.rows.lower),
+            np.array(self.rows.upper),
+            0,
+            np.zeros(count, dtype=np.int32),
+            np.array([], dtype=np.int32),
+            np.array([]),
+        )
+        columns.load(self.highs)
+
+    def answer(self, values: Sequence[float]) -> Answer | None:
+        """The answer a solution stands for; a whole number there is whole within a tolerance
+        only."""
+        arcs_from = len(self.layouts)
+        patterns_from = arcs_from + len(self.arcs)
+        return read_answer(
+            self.network,
+            [index for i, (_, index) in enumerate(self.layouts) if values[i] > 0.5],
+            [arc for i, arc in enumerate(self.arcs, start=arcs_from) if values[i] > 0.5],
+            [
+                pattern
+                for i, pattern in enumerate(self.patterns, start=patterns_from)
+                for _ in range(round(values[i]))
+            ],
+        )
+
+
 def solve_integer(
     network: Network,
     dual: Dual,
@@ -156,7 +250,6 @@ def solve_integer(
     patterns: Iterable[Pattern],
     gap: int,
     *,
-    start: Answer | None = None,
     nodes: int,
     until: Callable[[], float] | None = None,
     stop: Callable[[], bool] | None = None,
@@ -169,74 +262,30 @@ def solve_integer(
 
     With `seeking` a good answer is what is wanted, else a proof. With `below` (`MONEY` parts,
     without the network's constant) only answers that cost no more are looked for: a proof is then
-    sooner had. `start` is where it begins: it need not lie within the gap. `until` (seconds left)
-    and `stop` end it early.
+    sooner had. `until` (seconds left) and `stop` end it early.
     """
     import highspy
     import numpy as np
 
-    rows = ConstraintRows(network)
-    patterns = list(patterns)
-    if start is not None:
-        known = {(pattern.stock, pattern.sizes) for pattern in patterns}
-        for cut in start.sheets:
-            if (cut.pattern.stock, cut.pattern.sizes) not in known:
-                known.add((cut.pattern.stock, cut.pattern.sizes))
-                patterns.append(cut.pattern)
-    held = set(start.pieces) if start else set()
-    chosen = {(s, index) for s, index in enumerate(start.layouts)} if start else set()
-    columns = Columns()
-    layouts = [
-        key for key, excess in sorted(dual.layout_excess.items()) if excess <= gap or key in chosen
-    ]
-    allowed = set(layouts)
-    for s, index in layouts:
-        columns.add(0.0, rows.layout_column(s, index), 1.0)
-    clashes = rows.clashes_of()
-    arcs = [
-        (s, k)
-        for s, segment in enumerate(network.segments)
-        if (segment.surface, segment.layout) in allowed
-        for k, excess in enumerate(dual.arc_excess[s])
-        if excess <= gap or (s, segment.arcs[k].tail, segment.arcs[k].head) in held
-    ]
-    for s, k in arcs:
-        segment = network.segments[s]
-        columns.add(
-            segment.costs[segment.arcs[k].head] / MONEY,
-            arc_entries(network, rows, s, k, clashes),
-            1.0,
-        )
-    first = len(columns.cost)
-    for pattern in patterns:
-        columns.add(float(network.stock[pattern.stock].price), rows.pattern_column(pattern), 200.0)
-    last = len(columns.cost)
-    for larger, smaller in links:
-        columns.add(0.0, {rows.demand[larger]: -1.0, rows.demand[smaller]: 1.0})
-    highs = new_highs()
-    count = len(rows.lower)
-    highs.addRows(
-        count,
-        np.array(rows.lower),
-        np.array(rows.upper),
-        0,
-        np.zeros(count, dtype=np.int32),
-        np.array([], dtype=np.int32),
-        np.array([]),
-    )
-    columns.load(highs)
-    for row, low, high in rows.bounds(limits):
+    programme = _Programme(network, dual, links, patterns, gap)
+    highs = programme.highs
+    for row, low, high in programme.rows.bounds(limits):
         highs.changeRowBounds(row, low, high)
     if below is not None:
+        # The solver drops every branch that costs more.
         highs.setOptionValue("objective_bound", below / MONEY)
+
     # The links are whole by themselves; where a proof is wanted, the solver is through sooner when
     # told so.
-    count = len(columns.cost) if below is not None else last
+    count = programme.size if below is not None else programme.whole
     whole = np.array([highspy.HighsVarType.kInteger] * count)
     highs.changeColsIntegrality(count, np.arange(count, dtype=np.int32), whole)
+
+    # The solver's usual gap would let it stop at a plan that is merely close.
     highs.setOptionValue("mip_rel_gap", 0.0)
     highs.setOptionValue("mip_abs_gap", 1e-4)
     highs.setOptionValue("mip_max_nodes", nodes)
+
     # Of the solver's own searches for answers one is worth its time, and none where a proof is
     # wanted.
     for name in ("root_reduced_cost", "rins", *(() if seeking else ("rens",))):
@@ -244,30 +293,11 @@ def solve_integer(
     if seeking:
         # Measured: beginning again, and simplifying a small programme, take longer than they spare.
         highs.setOptionValue("mip_allow_restart", False)
-        if len(columns.cost) < _SMALL:
+        if programme.size < _SMALL:
             highs.setOptionValue("presolve", "off")
     if until is not None:
         highs.setOptionValue("time_limit", max(0.01, until()))
 
-    better: list[Answer] = []
-
-    def keep(values: Sequence[float]) -> None:
-        answer = read_answer(
-            network,
-            [index for i, (_, index) in enumerate(layouts) if values[i] > 0.5],
-            [arc for i, arc in enumerate(arcs, start=len(layouts)) if values[i] > 0.5],
-            [
-                pattern
-                for i, pattern in enumerate(patterns, start=first)
-                for _ in range(round(values[i]))
-            ],
-        )
-        best = min((one.value for one in better), default=start.value if start else None)
-        if answer is not None and (best is None or answer.value < best):
-            better.append(answer)
-
-    if start is not None:
-        _set_start(highs, network, start, layouts, arcs, patterns, first, links, last)
     if stop is not None:
 
         def ask(kind: object, message: str, out: object, data: Any, user: object) -> None:
@@ -277,27 +307,12 @@ def solve_integer(
         highs.setCallback(ask, None)
         highs.startCallback(highspy.cb.HighsCallbackType.kCallbackMipInterrupt)
     highs.run()
+
     info = highs.getInfo()
-    status = highs.getModelStatus()
+    answers: list[Answer] = []
     if info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible:
-        keep(highs.getSolution().col_value)
+        answer = programme.answer(highs.getSolution().col_value)
+        answers += [answer] if answer is not None else []
+    status = highs.getModelStatus()
     ended = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
-    return Outcome(tuple(better), ended, max(0, info.mip_node_count))
-
-
-def _set_start(highs, network, start, layouts, arcs, patterns, first, links, last) -> None:  # type: ignore[no-untyped-def]
-    """Give the solver the plan to begin from: whole columns only, it works out the links itself."""
-    import numpy as np
-
-    chosen = set(enumerate(start.layouts))
-    held = set(start.pieces)
-    counts: dict[tuple[int, tuple[int, ...]], int] = {}
-    for cut in start.sheets:
-        key = (cut.pattern.stock, cut.pattern.sizes)
-        counts[key] = counts.get(key, 0) + 1
-    values = [1.0 if key in chosen else 0.0 for key in layouts]
-    for s, k in arcs:
-        arc = network.segments[s].arcs[k]
-        values.append(1.0 if (s, arc.tail, arc.head) in held else 0.0)
-    values += [float(counts.get((pattern.stock, pattern.sizes), 0)) for pattern in patterns]
-    highs.setSolution(last, np.arange(last, dtype=np.int32), np.array(values))
+    return Outcome(tuple(answers), ended, max(0, info.mip_node_count))

@@ -75,12 +75,14 @@ def stock_groups(
     groups: dict[tuple[Nm, int, bool, tuple[int, ...]], list[int]] = {}
     for index, stock in enumerate(network.stock):
         fitting = [i for i in sizes if network.sizes[i].length <= stock.length]
+        # A table holds the best value of every length, so one table serves all lengths of a sheet.
         # Sheets of one width share their table when their pieces differ by length alone.
         barred = tuple(i for i in fitting if index not in network.sizes[i].from_sheets)
         if len(barred) < len(fitting):
             groups.setdefault(
                 (stock.width, stock.edges, stock.owned is not None, barred), []
             ).append(index)
+
     made = []
     for (width, edges, owned, barred), members in groups.items():
         left_out = set(barred)
@@ -90,6 +92,8 @@ def stock_groups(
             size = network.sizes[i]
             if i in left_out or size.length > longest or not (owned or size.sheet_width == width):
                 continue
+            # A full-width piece is cut across the whole sheet, another comes out of a strip. A
+            # strip has one factory edge at most: that of the side it lies on.
             if size.full and size.width == width:
                 if size.edges <= edges:
                     full.append(i)
@@ -97,6 +101,7 @@ def stock_groups(
                 ripped.append(i)
         for some in (full, ripped):
             some.sort(key=lambda i: (network.sizes[i].length, i))
+
         rips = _rips(network, Stock(width, longest, edges, 0), ripped)
         takes = tuple(
             (strip, tuple(i for i in ripped if strip_takes(network.sizes[i], strip)))
@@ -128,14 +133,20 @@ def _rips(
     widths = sorted({network.sizes[i].width for i in ripped})
     if not widths:
         return ()
+
+    # Of a sheet with one factory edge the first strip is the one that has it.
     low_edges, high_edges = (min(stock.edges, 1), 1 if stock.edges == 2 else 0)
     rips: list[tuple[tuple[Nm, int], tuple[Nm, int] | None]] = []
     seen: set[tuple[Nm, int]] = set()
     for width in widths:
+        # Only widths of pieces are worth ripping at: a strip a little wider than its widest piece
+        # holds no more.
         rest = Nm(stock.width - width - kerf)
         for first, second in ((width, rest), (rest, width)):
             if second < widths[0] or first < widths[0] or (first, 0) in seen:
                 continue
+            # Turned about, the same rip: where both strips have as many factory edges it is no
+            # other one.
             if low_edges == high_edges and (second, 0) in seen:
                 continue
             seen.add((first, 0))
@@ -152,6 +163,8 @@ def fill(capacity: int, items: Iterable[tuple[int, int]], upon: Table | None = N
     """
     best = np.zeros(capacity + 1, dtype=np.int64) if upon is None else upon.copy()
     for length, value in items:
+        # Doubling: after once, twice, four times ... more, every number of the item has been
+        # offered, in a few passes over the table.
         times = 1
         while times * length <= capacity:
             here = best[times * length :]
@@ -173,6 +186,8 @@ class _Items:
         kept = _worth_using(sizes, lengths, values, capacity)
         self.sizes: list[int] = kept.tolist()
         self.lengths, self.values = lengths[kept], values[kept]
+        # The narrower strip's table has its sizes in it already, so only the new ones are filled
+        # in.
         known = frozenset(inside.sizes) if inside else frozenset()
         fresh = [
             (length, value)
@@ -189,6 +204,7 @@ class _Items:
         table = self.table
         if table[room] <= 0:
             return ()
+        # The least length of that value: it is made of pieces alone, with nothing left over.
         room = int(table.searchsorted(table[room]))
         sizes = self._unpacked.get(room)
         if sizes is None:
@@ -204,6 +220,7 @@ def _worth_using(sizes: Table, lengths: Table, values: Table, capacity: int) -> 
     """Of `sizes`, shortest first, those that no other makes needless: as short and worth as
     much."""
     worth = values[sizes]
+    # Shortest first, so the running maximum is the most that something as short is worth.
     before = np.concatenate(([0], np.maximum.accumulate(worth)[:-1])) if len(worth) else worth
     return sizes[(worth > before) & (lengths[sizes] <= capacity)]
 
@@ -230,6 +247,8 @@ class _Strip:
         ]
         self._levels: list[Table] = [base.table[None, :]]
         for (_, long, worth), count in zip(self._groups, most, strict=True):
+            # Each row allows one piece of the group more than the row before: at every length it
+            # takes the best of adding one to that row, or none.
             rows = [self._levels[-1]]
             for _ in range(count):
                 more = rows[-1].copy()
@@ -253,6 +272,8 @@ class _Strip:
             sizes, long, worth = self._groups[level - 1]
             table, way, count = self._levels[level], *divmod(way, self._most[level - 1] + 1)
             row = way * (self._most[level - 1] + 1)
+            # The tables are read backwards: a piece belongs to the filling where the value minus
+            # its own stands one row up, that much shorter.
             while count and table[row + count][room] > table[row][room]:
                 for size, length, value in zip(sizes, long, worth, strict=True):
                     if (
@@ -277,6 +298,9 @@ class Pricer:
         self.network, self.stock_group, self.values = network, stock_group, values
         measure = network.up if up else network.down
         kerf = network.pool.kerf
+        # A kerf is added to every piece and to the sheet, which makes any number of cuts add up.
+        # Where the grid is coarse, patterns round lengths up, so that they fit; bounds round them
+        # down, so that none is missed.
         self.lengths = {
             i: measure(network.sizes[i].length + kerf)
             for i in (*stock_group.full, *stock_group.ripped)
@@ -295,6 +319,8 @@ class Pricer:
         self._strips = self._fill_strips(lengths, worth)
         self.rest: Table = np.zeros(self.cap + 1, dtype=np.int64)
         for first, second in stock_group.rips:
+            # Whatever the first strip takes of the shared groups the second does without: the best
+            # of all ways to share.
             np.maximum(self.rest, self._side_by_side(first, second).max(axis=0), out=self.rest)
         self.best = self._sum()
 
@@ -311,6 +337,8 @@ class Pricer:
                     group = network.ends.get(i, -1)
                     of[group if group in of else -1].append(i)
                 apart, *groups = (np.array(members, dtype=np.int64) for members in of.values())
+                # Sizes in no shared group are filled in once, and the ways to share are laid over
+                # them.
                 base = _Items(
                     apart,
                     lengths,
@@ -346,6 +374,10 @@ class Pricer:
             return self.full
         if not self.full.any():
             return self.rest
+
+        # A table only rises at a few lengths. Splitting the sheet there is enough: anywhere else a
+        # little less length would do for the same value. The loop goes over the table with fewer
+        # such lengths.
         few, many = self.full, self.rest
         steps_few, steps_many = self.steps, _steps(many)
         if len(steps_many) < len(steps_few):
@@ -365,8 +397,10 @@ class Pricer:
             held = (using,)
         target = int(self.best[room])
         steps = self.steps[: int(self.steps.searchsorted(room, side="right"))]
+        # The value is known; what is sought is a split of the sheet that reaches it.
         sums = self.full[steps] + self.rest[room - steps]
         at = int(steps[int((sums == target).argmax())])
+
         full = tuple(sorted(held + self._full.unpack(at)))
         rest = room - at
         worth = int(self.rest[rest])

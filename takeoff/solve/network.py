@@ -165,6 +165,7 @@ def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
         )
         for s, segment in enumerate(network.segments)
     ]
+    # A layout whose segments have not all a complete path is no layout of any plan that is left.
     # A layout that went in an earlier shrinking has no key any more, but its segments keep their
     # numbers.
     kept = {
@@ -174,6 +175,7 @@ def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:
         segment if (segment.surface, segment.layout) in kept else replace(segment, arcs=())
         for segment in segments
     ]
+    # A clash of joints that can no longer meet says nothing.
     used = {(s, arc.head) for s, segment in enumerate(segments) for arc in segment.arcs}
     clashes = []
     for clash in network.clashes:
@@ -210,6 +212,8 @@ def asked_sizes(segments: Iterable[PathSegment]) -> frozenset[int]:
 
 def on_complete_paths(arcs: list[Arc], last: int) -> list[Arc]:
     """The arcs that lie on some path from node 0 to node `last`, in order."""
+    # Arcs are in order of tail: one pass forward finds the nodes reached from the start, and one
+    # pass in order of head, backwards, those from which the end is reached.
     ahead, behind = {0}, {last}
     for arc in arcs:
         if arc.tail in ahead:

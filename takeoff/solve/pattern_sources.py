@@ -36,12 +36,12 @@ class Source(ABC):
     def price(
         self, values: Sequence[int], costs: Mapping[int, int]
     ) -> tuple[list[Pattern], dict[int, int]]:
-        """Patterns worth more than they cost, the furthest first; and the worth of each stock's
-        best, never less than the truth."""
+        """Patterns that are worth more than they cost, the greatest surplus first, and for each
+        stock what its best pattern is worth at most."""
 
     def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
-        """Told what a solution uses, rule out what no plan can use; whether that changed
-        anything."""
+        """Rule out patterns of a solution that no plan can use. `used` are the solution's patterns
+        with how often each is used. Returns whether anything was ruled out."""
         return False
 
     def offers(self, pattern: Pattern) -> bool:
@@ -82,6 +82,8 @@ class ByKnapsack(Source):
             for one in network.stock
             if one.limit is None
         ]
+
+        # Only where to begin: any values would do, for the programme asks for what it misses.
         rate = max(rates, default=1.0) or 1.0
         values = [int(rate * size.length * size.width) + 1 for size in network.sizes]
         patterns: list[Pattern] = []
@@ -117,6 +119,8 @@ class ByKnapsack(Source):
                 if held > most[group]:
                     key = (self._of_stock[pattern.stock], group)
                     over[key] = over.get(key, 0.0) + value
+        # Groups that the solution overdraws most are counted first, while the ways to share stay
+        # few.
         changed = False
         for (number, group), _ in sorted(over.items(), key=lambda one: (-one[1], one[0])):
             stock_group = self.stock_groups[number]
@@ -192,6 +196,8 @@ class BySearch(Source):
     ) -> tuple[list[Pattern], dict[int, int]]:
         stock = [costs.get(i, 0) for i in range(len(self.network.stock))]
         patterns: list[Pattern] = []
+        # Far from the end many patterns are worth far more than they cost, and only those are
+        # sought. As these run out the search asks for less and less.
         whole = True
         while True:
             beyond = _BEYOND[self._level]
@@ -214,8 +220,11 @@ class BySearch(Source):
             if patterns or not whole or beyond == _BEYOND[-1]:
                 break
             self._level += 1
+        # The knapsack's bound is true for all patterns, and so for those of plans.
         worth = self.knapsack.worth(values)
         if whole and not patterns:
+            # The search went through all and met nothing worth that much more than it costs: a
+            # sharper bound than the knapsack's, and as true.
             worth = {i: min(most, costs[i] + beyond) for i, most in worth.items()}
         return patterns, worth
 
@@ -229,6 +238,8 @@ class Listed(Source):
 
         self.network, self.patterns = network, patterns
         widest = max((len(pattern.sizes) for pattern in patterns), default=0)
+        # Short rows are filled up with one size more, whose value is always zero: so all patterns
+        # are valued by one sum over a table.
         nothing = len(network.sizes)
         self._sizes: Any = np.full((len(patterns), widest), nothing, dtype=np.int64)
         for row, pattern in zip(self._sizes, patterns, strict=True):
@@ -244,6 +255,7 @@ class Listed(Source):
         cost = np.array([costs.get(i, 0) for i in range(len(self.network.stock))], dtype=np.int64)
         over = worth - cost[self._stock]
         better = np.flatnonzero(over > 0)
+        # A stable order gives the same columns for the same prices on every machine.
         better = better[np.argsort(-over[better], kind="stable")]
         return [self.patterns[i] for i in better.tolist()], self._best(worth)
 
@@ -304,6 +316,7 @@ def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
 
 def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
     """The best pattern of each stock, and with each size."""
+    # Where sizes are many each is tried with one stock only, so that the opening stays small.
     few = len(network.sizes) < 300
     stock = pricer.stock_group.stock
     patterns = [pricer.pattern(i) for i in stock if pricer.value(i)]

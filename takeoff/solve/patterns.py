@@ -62,6 +62,10 @@ def patterns_within(
     `MONEY` parts. Raises `TooMany` past `most` of them, past so many `steps` of the search (forty
     times as many unless told), or where `stop` says so.
     """
+
+    # A pattern is unimprovable where none of its pieces could be the next larger size, which is
+    # worth as much or more. Any other pattern costs the same sheet and is worth no more than an
+    # unimprovable one, so these are enough for a proof.
     larger: dict[int, list[int]] = {}
     for big, small in links:
         larger.setdefault(small, []).append(big)
@@ -73,15 +77,19 @@ def patterns_within(
             for stock in stock_group.stock:
                 for pattern in search.of(stock):
                     sizes = pattern.sizes
+                    # Two rips may give the same sizes; for the programme that is one pattern.
                     if (stock, sizes) in patterns or not network.legal(stock, sizes):
                         continue
                     if compatible is None:
                         patterns[stock, sizes] = pattern
+                    # A pattern no plan can cut as it is may stand for smaller ones that a plan can.
+                    # Those are listed in its place, as large as they can be.
                     elif compatible.may_stand_for(sizes):
                         for smaller in search.largest_of_a_plan(pattern, compatible):
                             patterns.setdefault((stock, smaller.sizes), smaller)
                     if len(patterns) > most:
                         raise TooMany
+    # What was met on the way may still help as columns, though it proves nothing.
     except TooMany as many:
         many.patterns = list(patterns.values())
         raise
@@ -129,6 +137,8 @@ class _Search:
         self.best: list[int] = pricer.best.tolist()
         self.rest: list[int] = pricer.rest.tolist()
         kerf = network.pool.kerf
+
+        # The place value of each shared group in the mixed radix number that `_Search` tells of.
         radix, place = {}, 1
         for group in reversed(stock_group.shared):
             radix[group] = place
@@ -139,6 +149,8 @@ class _Search:
             made = []
             for i in sizes:
                 longer = (network.sizes[j].length for j in larger.get(i, ()) if j in among)
+                # How much room must be left for this piece to become the next larger one of the
+                # same part.
                 growth = min(longer, default=_ENDLESS) - network.sizes[i].length
                 group = network.ends.get(i, -1)
                 uses, most = (
@@ -146,6 +158,7 @@ class _Search:
                 )
                 length = network.sizes[i].length + kerf
                 made.append(_Item(i, length, values[i], growth, beside[i], 1 << i, uses, most))
+            # Pieces are only ever added in this order, so no pattern is met twice.
             return sorted(made, key=lambda item: (-item.length, item.size))
 
         # A size no arc asks for has no place in any plan: its patterns are reached from smaller
@@ -155,6 +168,7 @@ class _Search:
         self.in_strip: dict[tuple[Nm, int], list[_Item]] = {}
         alike: dict[tuple[int, ...], tuple[Nm, int]] = {}
         for strip, taken in stock_group.takes:
+            # Strips that take the same sizes have the same tables, so these are made once.
             before = alike.setdefault(taken, strip)
             if before == strip:
                 self.tables[strip] = pricer.ways(strip).tolist()
@@ -177,6 +191,7 @@ class _Search:
             one = waiting.pop()
             self.steps.spend()
             sizes = one.sizes
+            # Smaller patterns are worth no more, so nothing below this one lies within the gap.
             if self.cost[one.stock] - sum(self.values[size] for size in sizes) > self.gap:
                 continue
             if compatible.together(sizes):
@@ -203,14 +218,18 @@ class _Search:
         step = self.network.step
         if held and need <= 0 and room < growth:
             yield Pattern(stock, tuple(sorted(held)))
+        # `rest` is the most a ripped part of this length can be worth: where that falls short no
+        # pattern from here on is within the gap.
         if need <= self.rest[room // step]:
             yield from self._ripped(stock, room, need, held, growth, beside)
         for k in range(first, len(self.full)):
             item = self.full[k]
             rest = room - item.length
+            # What no plan can hold beside the pieces held so far is passed over.
             if rest < 0 or not beside & item.bit:
                 continue
             still = need - item.value
+            # The same bound for all that may still come, full-width or ripped.
             if still <= self.best[rest // step]:
                 yield from self._full(
                     stock,
@@ -268,7 +287,11 @@ class _Search:
             beside: int,
         ) -> Iterator[tuple[tuple[int, ...], int, int, int, int]]:
             self.steps.spend()
+            # The most the second strip can be worth beside what this one holds of the shared
+            # groups.
             partner = other[used] if last else other[0]
+            # With room to make a piece larger it is not unimprovable, and is met again as the
+            # larger one.
             if room < growth and worth + partner >= need:
                 yield tuple(sorted(held)), worth, room, used, beside
             for k in range(first, len(items)):

@@ -50,6 +50,8 @@ def links(
     might hold, in the guise of another's piece, more of a group than any plan has. With `any_end`
     of any: where answers are sought and not bounds.
     """
+    # Sizes of one class differ in length alone, so each longer one can be cut to the next shorter.
+    # A link to the next is enough: the others follow from link to link.
     classes: dict[tuple[Any, ...], list[int]] = {}
     for i in sorted(network.active if active is None else active):
         size = network.sizes[i]
@@ -72,11 +74,15 @@ def links(
         members = classes[key]
         pairs += list(pairwise(members))
         below = ordered[number - 1] if number else None
+        # Full-width pieces are never trimmed. Ripped ones may be, from a class that differs in
+        # width alone.
         if key[0] or below is None or below[:-1] != key[:-1]:
             continue
         narrower = classes[below]
         k = 0
         for i in members:
+            # Both classes are longest first, so the longest narrower size that still fits is met by
+            # one walk down the two lists.
             while k < len(narrower) and network.sizes[narrower[k]].length > network.sizes[i].length:
                 k += 1
             if k < len(narrower):
@@ -91,13 +97,19 @@ class ConstraintRows:
         self.network = network
         self.lower: list[float] = []
         self.upper: list[float] = []
+        # Of each size at least as much is cut as the arcs ask for.
         self.demand = {i: self._row(0.0, None) for i in sorted(network.active)}
+        # Each surface has one layout.
         self.surface = [self._row(1.0, 1.0) for _ in network.layouts]
+        # What comes into a node goes out again; a segment's path begins in the share of its layout.
         self.node: dict[tuple[int, int], int] = {}
         for s, segment in enumerate(network.segments):
             for i in sorted({arc.tail for arc in segment.arcs}):
                 self.node[s, i] = self._row(0.0, 0.0)
+        # Of the joints of a clash no more is used than of their layout.
         self.clash = [self._row(None, 0.0) for _ in network.clashes]
+        # Owned sheets are used as often as there are. Sheets on sale have rows that count them,
+        # which bind only in parts that limit the count.
         self.limit = {
             i: self._row(None, float(stock.limit))
             for i, stock in enumerate(network.stock)
@@ -223,6 +235,8 @@ class Relaxation:
         self.source = source or ByKnapsack(network)
         self.rows = ConstraintRows(network)
         self.links = links(network)
+        # Shortest first: a pass over the links in this order carries a value from link to link all
+        # the way up, and a pass backwards carries it down.
         self.upward = sorted(
             self.links,
             key=lambda link: (network.sizes[link[1]].length, network.sizes[link[1]].width, link),
@@ -233,6 +247,7 @@ class Relaxation:
         self.value = float("inf")
         self.rounds = 0
         self.highs = new_highs()
+
         infinite = float("inf")
         count = len(self.rows.lower)
         self.highs.addRows(
@@ -244,6 +259,7 @@ class Relaxation:
             np.array([], dtype=np.int32),
             np.array([]),
         )
+
         columns = Columns()
         clashes = self.rows.clashes_of()
         self.layouts = [(s, index) for s, kept in enumerate(network.layouts) for index in kept]
@@ -263,16 +279,19 @@ class Relaxation:
         dear = 40.0 * max((stock.price for stock in network.stock), default=1) + 1.0
         for row in self.rows.demand.values():
             columns.add(dear, {row: 1.0})
+
         self.first_pattern = len(columns.cost)
         self.limits = EVERYTHING
         columns.load(self.highs)
+        # The programme is solved again after every few columns, from where it stood; presolve would
+        # throw that away each time.
         self.highs.setOptionValue("presolve", "off")
         self._large = len(network.active) >= _CALM_FROM
         self.add(seed)
         self.add(self.source.opening())
 
     def add(self, patterns: Iterable[Pattern]) -> int:
-        """Add patterns not there yet; how many were new."""
+        """Add the patterns that are not there yet. Returns how many were new."""
         columns = Columns()
         for pattern in patterns:
             key = (pattern.stock, pattern.sizes)
@@ -296,6 +315,8 @@ class Relaxation:
         # bounds move: dual steps go on from the solution before
         self.highs.setOptionValue("simplex_strategy", 1)
         if limits.layouts != self.limits.layouts or limits.arcs != self.limits.arcs:
+            # What is ruled out stays in the programme with a bound of zero, so that the basis fits
+            # every part.
             upper = [0.0 if key in limits.layouts else 1.0 for key in self.layouts]
             upper += [0.0 if key in limits.arcs else float("inf") for key in self.arcs]
             count = len(upper)
@@ -307,20 +328,23 @@ class Relaxation:
         self.limits = limits
 
     def run(self) -> bool:
-        """Solve the programme as it stands; whether it has a solution, then in `value` and
-        `solution`."""
+        """Solve the programme as it stands. Returns whether it has a solution, which is then in
+        `value` and `solution`."""
         import highspy
 
         if self.until is not None:
             self.highs.setOptionValue(
                 "time_limit", self.highs.getRunTime() + max(0.01, self.until())
             )
+
         self.highs.run()
         if len(self.network.active) >= _PRIMAL_FROM:
             # Columns come to a solved programme from now on: primal steps go on from there, where
             # it is large.
             self.highs.setOptionValue("simplex_strategy", 4)
+
         status = self.highs.getModelStatus()
+        # Only the solver's own word counts as no solution: a time limit or a fault proves nothing.
         self.impossible = status == highspy.HighsModelStatus.kInfeasible
         if status != highspy.HighsModelStatus.kOptimal:
             self.value = float("inf")
@@ -338,11 +362,11 @@ class Relaxation:
         close: int = CLOSE,
         counting: bool = True,
     ) -> Dual | None:
-        """Price columns in until the proven bound is so `close` to the programme's value, or at
-        `cutoff` (as `Dual.value`). With `counting` what the solution uses and no plan can is ruled
-        out on the way.
+        """Add columns until the proven bound lies within `close` of the programme's value, or
+        reaches `cutoff` (both as `Dual.value`). With `counting` patterns that the solution uses and
+        no plan can use are ruled out on the way.
 
-        The best dual found; None where the part of the problem has no plan.
+        Returns the dual with the best bound; None where the part of the problem has no plan.
         """
         for _ in range(most_rounds):
             self.rounds += 1
@@ -350,15 +374,22 @@ class Relaxation:
                 if self.impossible:
                     self.dual = None
                 return self.dual
+
             prices = self.prices(self.solution.row_dual)
             # Far from the end a large programme's prices swing: price halfway from those of the
             # best bound.
             calm = self._calm(prices) if self._large and self.dual is not None else prices
+            # Whatever prices are used, the bound they give is true; better prices only make it
+            # higher.
             added = self._price(calm)
+
             if self.dual is None:
                 return None
             if (cutoff is not None and self.dual.value >= cutoff) or (stop is not None and stop()):
                 break
+            # The programme over all patterns lies between the two, so nothing much can come once
+            # they meet. Where halfway prices added nothing, the programme's own prices are tried
+            # before it ends.
             near = self.value * MONEY - self.dual.value < close
             if (near or (not added and (calm is prices or not self._price(prices)))) and not (
                 counting and self._count()
@@ -367,7 +398,8 @@ class Relaxation:
         return self.dual
 
     def _count(self) -> bool:
-        """Rule out what the solution uses and no plan can; whether there was anything."""
+        """Rule out what the solution uses and no plan can use. Returns whether there was
+        anything."""
         import numpy as np
 
         values = self.solution.col_value
@@ -383,6 +415,8 @@ class Relaxation:
             for i, pattern in enumerate(self.patterns, start=self.first_pattern)
             if not self.source.offers(pattern)
         ]
+        # A column that is ruled out is fixed at zero and not removed, so that the numbers of all
+        # others stay.
         none = np.zeros(len(gone))
         self.highs.changeColsBounds(len(gone), np.array(gone, dtype=np.int32), none, none)
         return True
@@ -408,6 +442,9 @@ class Relaxation:
             if mended.sizes == prices.sizes:
                 break
             prices = mended
+
+        # The bound is worked out in whole numbers from the prices alone. That they came from a
+        # solver in floats makes it no less true.
         dual = settle(self.network, prices, worth, self.limits)
         if dual is None:
             self.dual = None
@@ -424,6 +461,8 @@ class Relaxation:
             most, worth = cost[pattern.stock], sum(sizes[size] for size in pattern.sizes)
             if worth > most:
                 for size in set(pattern.sizes):
+                    # Every size of the pattern gives way in the same measure, until the pattern is
+                    # worth its sheet.
                     sizes[size] = sizes[size] * most // worth
         # A smaller size may then not be worth more than one that can stand in for it.
         for larger, smaller in reversed(self.upward):
@@ -450,6 +489,8 @@ class Relaxation:
         rows = self.rows
         sizes = [0] * len(self.network.sizes)
         for i, row in rows.demand.items():
+            # Prices become whole numbers here, and all that is proven later rests on these whole
+            # numbers.
             sizes[i] = max(0, int(duals[row] * MONEY))
         # A larger size is worth no less than one it can stand in for: exactly, so that no pattern
         # falls between.

@@ -25,9 +25,11 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
     members: dict[tuple[int, int, int, int], int] = {}
     for s, segment in enumerate(network.segments):
         members[segment.surface, segment.layout, segment.course, segment.segment] = s
+
     paths: dict[int, list[Place]] = {}
     for place in answer.pieces:
         paths.setdefault(place[0], []).append(place)
+
     chosen: list[Chosen] = []
     order: list[Place] = []
     for surface, index in enumerate(answer.layouts):
@@ -45,12 +47,15 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
                 )
             courses.append(tuple(joints))
         chosen.append(Chosen(layout, tuple(courses)))
+
+    # `cut_pieces` goes through surfaces, courses and segments in the same order as the loops above.
     named = dict(zip(order, cut_pieces(pool, chosen), strict=True))
     owned = {sheet.id: sheet for sheet in pool.owned}
     sheets = []
     for cut in answer.sheets:
         stock = network.stock[cut.pattern.stock]
         parts = [tuple(named[place] for place in part) for part in (cut.full, *cut.strips)]
+        # A strip that nothing is cut from is not ripped off.
         strips = [part for part in parts[1:] if part]
         sheets.append(
             SheetCut(
@@ -104,6 +109,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
     layouts = layouts_of(pool, plan)
     if any(layouts.get(s) not in kept for s, kept in enumerate(network.layouts)):
         return None
+
     by_surface = {surface.surface: surface for surface in plan.surfaces}
     places: dict[str, tuple[Place, int | None]] = {}
     cost = Fraction(0)
@@ -122,6 +128,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
         ]
         mine.sort(key=lambda piece: piece.start)
         ends = [segment.at[0], *(piece.end for piece in mine)]
+        # The plan has a joint that the network does not know, or leaves a gap at the end.
         if ends[-1] != segment.at[-1] or any(at not in nodes for at in ends):
             return None
         for (start, end), piece in zip(pairwise(ends), mine, strict=True):
@@ -134,6 +141,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             places[piece.code] = ((s, nodes[start], nodes[end]), sizes[nodes[start], nodes[end]])
             point = segment.points[nodes[end]]
             cost += point.cost if point is not None else 0
+
     stock = {
         (one.width, one.length, one.price, one.owned): i
         for i, one in reversed(list(enumerate(network.stock)))
@@ -144,6 +152,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
         parts = [sheet.crosscuts, *(strip.pieces for strip in sheet.strips)]
         held = [[places.get(placed.piece) for placed in part] for part in parts]
         if all(one is not None and one[1] is None for part in held for one in part):
+            # Such a sheet is in the network's constant, not among its stock.
             continue  # cut already
         if index is None or any(one is None or one[1] is None for part in held for one in part):
             return None
@@ -169,6 +178,7 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             )
         )
         cost += network.stock[index].price
+
     return Answer(
         network.constant + cost,
         tuple(layouts[s] for s in range(len(pool.surfaces))),

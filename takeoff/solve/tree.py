@@ -50,13 +50,13 @@ class Tree(Improver):
     _nothing_left = False
 
     def nothing_left(self) -> bool:
-        """Whether no better answer can be left to find."""
+        """Whether it is proven that no better answer is left."""
         if not self._nothing_left and self.cutoff is not None and self.bound >= self.cutoff:
             self._end()
         return self._nothing_left
 
     def far_by(self) -> float:
-        """The part of the bound by which the best answer may be too dear."""
+        """By how much at most the best answer is too dear, as a part of the bound."""
         return (
             self.cost(self.best) / self.bound - 1
             if self.best is not None and self.bound
@@ -78,23 +78,24 @@ class Tree(Improver):
             self._raise(min(ends))
 
     def _raise(self, bound: int) -> None:
-        """The bound is at least this, but for parts given up and what is not asked about."""
+        """Raise the bound to `bound`, but not past the bounds of parts that were given up, nor past
+        the ceiling of what is asked about."""
         if self.ceiling is not None:
             bound = min(bound, self.ceiling)
         self.bound = max(self.bound, bound if self._left is None else min(bound, self._left))
 
     def _leave(self, dual: Dual) -> None:
-        """Give a part up unsettled: no bound may pass its own from now on."""
+        """Give a part up unsettled. From now on no bound may pass the part's own bound."""
         self._left = dual.value if self._left is None else min(self._left, dual.value)
 
     def solve_root(self) -> Dual | None:
-        """The programme of the whole problem; its bound is proven."""
+        """Solve the programme of the whole problem. Its bound is proven; None where there is no
+        plan, or the search was stopped before any bound."""
         rooms = self._rooms()
         close = CLOSE
         if len(rooms) > 1:
             for surfaces in rooms:
                 self._price_alone(surfaces)
-            # The end of a large programme takes long and moves little: a two-thousandth of it.
             close = max(close, 0 if self.cutoff is None else self.cutoff // 2000)
         self.root = self.relaxation.solve(
             stop=self.stop, cutoff=self.cutoff, close=close, counting=False
@@ -134,10 +135,12 @@ class Tree(Improver):
         limit = self.cutoff
         if self.root is None or limit is None:
             return False
+
         root = self.relaxation.solve(stop=self.stop, cutoff=limit)
         if root is None or self.stop():
             return False
         self._raise(root.value)
+
         search = self._by_search()
         gap = min(limit - root.value, root.value // _SEEDS)
         near: list[Pattern] = []
@@ -157,11 +160,13 @@ class Tree(Improver):
                 )
             except TooMany:
                 gap //= 2
+
         self.relaxation, self.root = (
             Relaxation(self.network, near, source=search, until=self.until),
             root,
         )
         self.brancher = Brancher(self.network, self.relaxation)
+
         sharper = self.relaxation.solve(most_rounds=_SHARPENINGS, stop=self.stop, cutoff=limit)
         self.work += self.relaxation.rounds
         if sharper is not None and sharper.value > root.value:
@@ -186,10 +191,14 @@ class Tree(Improver):
         root, cutoff = self.root, self.cutoff
         if root is None or cutoff is None:
             return None
+        # Nothing from the best answer on is of interest, however far the stage reaches.
         limit = min(cutoff, root.value + gap)
+        # An arc whose excess passes the gap is in no plan of this stage.
         gap, excess = limit - root.value, root.arc_excess
+
         smaller = shrink(self.network, lambda s, k: excess[s][k] <= gap)
         knapsack, chain = ByKnapsack(smaller, self.knapsack), links(smaller)
+
         patterns: list[Pattern] = []
         if all(smaller.layouts):
             try:
@@ -207,8 +216,11 @@ class Tree(Improver):
                 )
             except TooMany:
                 return None
+        # The list is complete for the stage, so a bound over it is a bound of all plans below the
+        # ceiling.
         listed = Listed(smaller, patterns)
         seed = listed.best(root.prices.sizes, root.stock, 2 * len(smaller.active))
+
         inner = Tree(
             smaller,
             self.effort,
@@ -220,6 +232,7 @@ class Tree(Improver):
             stop=self.stop,
             until=self.until,
         )
+
         inner.listed = len(patterns)
         if not patterns or (inner.solve_root() is None and inner.relaxation.impossible):
             inner._end()
@@ -248,10 +261,13 @@ class Tree(Improver):
         gap = cutoff - root.value
         excess = root.arc_excess
         smaller = shrink(self.network, lambda s, k: excess[s][k] <= gap)
+
         before = sum(len(segment.arcs) for segment in self.network.segments)
         after = sum(len(segment.arcs) for segment in smaller.segments)
+        # A little less is not worth solving the programme again.
         if after > 0.8 * before:
             return False
+
         if not all(smaller.layouts):
             self._end()
             return True
@@ -260,12 +276,15 @@ class Tree(Improver):
             for pattern in self.relaxation.patterns
             if all(size in smaller.active for size in pattern.sizes)
         ]
+        # Parts given up before are parts of the larger problem; what is in the smaller is searched
+        # again.
         self.network, self._left = smaller, None
         self.knapsack = ByKnapsack(smaller, self.knapsack)
         sharp = isinstance(self.relaxation.source, BySearch)
         source = self._by_search() if sharp else self.knapsack
         self.relaxation = Relaxation(smaller, patterns, source=source, until=self.until)
         self.brancher = Brancher(smaller, self.relaxation)
+
         self.root = self.relaxation.solve(stop=self.stop, cutoff=cutoff)
         self.work += self.relaxation.rounds
         if self.root is None and not self.relaxation.impossible:
@@ -284,6 +303,9 @@ class Tree(Improver):
         has moved, and now and then."""
         if self.root is None or self._nothing_left:
             return
+
+        # `order` breaks ties of the bound: the part made first is looked at first, and limits are
+        # never compared.
         order = 0
         waiting: list[_Part] = [(self.root.value, order, EVERYTHING)]
         next_one: _Part | None = None
@@ -292,22 +314,33 @@ class Tree(Improver):
             next_one = None
             if self.cutoff is not None and bound >= self.cutoff:
                 continue
+
             before = (self.bound, self.best)
+            # Every open part is at least as dear as the least of their bounds, and closed ones hold
+            # nothing better than the best answer. So the least bound is proven for the whole.
             least = min(bound, waiting[0][0]) if waiting else bound
             self._raise(least)
             self.looked += 1
+
             parts = self._look(limits)
             if parts is None:
+                # Stopped on the way: the part is still open and its bound still counts.
                 heapq.heappush(waiting, (bound, -1, limits))
                 break
             if parts and self.looked % _DIVE == 0:
                 self.dive(parts[0][1])
+
             fresh: list[_Part] = []
             for value, part in parts:
                 order += 1
                 if self.cutoff is None or value < self.cutoff:
+                    # A part's plans are among those of the part it came from, so its bound is no
+                    # less.
                     fresh.append((max(value, bound), order, part))
             fresh.sort()
+
+            # Going down from the best new part finds answers, while it is not much worse than the
+            # least bound.
             if (
                 fresh
                 and self.cutoff is not None
@@ -316,10 +349,13 @@ class Tree(Improver):
                 next_one = fresh.pop(0)
             for one in fresh:
                 heapq.heappush(waiting, one)
+
             if (self.bound, self.best) != before or self.looked % _TELL == 0:
                 yield
+
         if next_one is not None:
             heapq.heappush(waiting, next_one)
+        # No open part can hold a better answer.
         if self.cutoff is not None and not (waiting and waiting[0][0] < self.cutoff):
             self._raise_to_best()
         elif waiting:
@@ -327,7 +363,8 @@ class Tree(Improver):
         yield
 
     def _look(self, limits: Limits) -> list[tuple[int, Limits]] | None:
-        """Close a part (empty list), or split it; None when stopped on the way."""
+        """Close a part of the problem, or split it. Returns the smaller parts with their bounds, an
+        empty list where the part is closed, and None where the search was stopped on the way."""
         relaxation = self.relaxation
         relaxation.within(limits)
         rounds = relaxation.rounds
@@ -335,6 +372,7 @@ class Tree(Improver):
         self.work += relaxation.rounds - rounds
         if self.stop() or (dual is None and not relaxation.impossible):
             return None
+
         if dual is None:
             self.exact = False  # the solver says there is no plan here
             return []
@@ -349,19 +387,24 @@ class Tree(Improver):
                 if excess > gap
             }
             limits = replace(limits, arcs=limits.arcs | far)
+        # A sharpened programme has few patterns near its prices, so more of them may be listed and
+        # settled.
         patterns = self.effort.patterns
         if self.relaxation.source is self.knapsack:
             closed = self.settle(dual, limits, most=patterns // 4)
         else:
             closed = self.settle(dual, limits, most=_SETTLED * patterns, listed=_LISTED * patterns)
+
         if closed:
             return []
         if self.stop():
             return None
+
         relaxation.within(limits)
         if not relaxation.run():
             self._leave(dual)
             return []
+
         uses = self.brancher.all(limits)
         if uses:
             tried = self.brancher.work
@@ -377,6 +420,7 @@ class Tree(Improver):
         parts, rest = self.brancher.flips(limits)
         if not closed:
             if parts:
+                # The given courses could not be settled: their part goes on with the tree.
                 parts.append(rest)
             elif not self.settle(dual, limits, most=20 * self.effort.patterns):
                 self._leave(dual)

@@ -29,7 +29,7 @@ def house(*rooms: Room) -> House:
     return House(id="h", name="House", rooms=(*rooms, closet), partitions=(wall,))
 
 
-def test_room_and_the_room_behind_its_partition_are_one_family():
+def test_room_and_the_room_behind_its_partition_are_connected():
     assert connected_rooms(house(room("a"), room("b"))) == (("a", "closet"), ("b",))
 
 
@@ -50,7 +50,7 @@ def test_rooms_of_one_pile_are_bought_together_and_the_rest_apart():
     assert piles(named) == ((("a", "closet"), ("c",)), (("b",),), (("d",),))
 
 
-def test_family_whose_rooms_name_two_piles_holds_them_together():
+def test_connected_rooms_that_name_two_piles_hold_them_together():
     one = house(room("a", "p"), room("b", "p"), room("c", "q"))
     both = replace(one, rooms=(*one.rooms[:-1], replace(one.rooms[-1], pile="q")))
     assert piles(both) == ((("a", "closet"), ("b",), ("c",)),)
@@ -67,7 +67,7 @@ def test_pile_with_a_space_in_its_name_is_refused_with_an_example():
 
 def test_house_with_piles_has_a_plan_for_each_pile_and_marks_nothing_twice():
     demo = demo_house("quay-flat")
-    heads = [family[0] for family in connected_rooms(demo)]
+    heads = [rooms[0] for rooms in connected_rooms(demo)]
     named = replace(
         demo,
         rooms=tuple(replace(room, pile="p" if room.id in heads[:2] else "") for room in demo.rooms),

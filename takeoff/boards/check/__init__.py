@@ -43,6 +43,7 @@ def check_plan(
     get the same board must be in it. `owned` are the sheets and offcuts at hand where that is not
     `rules.owned`. Nothing is raised for a wrong plan, however wrong.
     """
+    # Nothing is taken for granted: a plan may name surfaces that are not there.
     by_id = {surface_framed.surface.id: surface_framed for surface_framed in framed}
     breaches = list(_surfaces(plan, framed))
     surfaces: list[Facts] = []
@@ -51,10 +52,13 @@ def check_plan(
             continue
         try:
             facts = facts_of(surface, by_id[surface.surface], rules, catalogue)
+        # A plan may name any board at all; that is a breach, not a fault.
         except BadValue as error:
             breaches.append(Breach(surface.surface, "board", str(error)))
             continue
         surfaces.append(facts)
+        # Surface by surface first: what hangs where. Then the sheets, which pieces of all surfaces
+        # share.
         for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints):
             breaches += check(facts)
     breaches += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
@@ -73,6 +77,8 @@ def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Brea
             yield Breach(name, "surfaces", f"{name} is planned, but there is no such surface")
         elif not by_id[name].action.gets_board or not by_id[name].board_area:
             yield Breach(name, "surfaces", f"{by_id[name].name} is planned, but gets no board")
+    # A room's surfaces of one board are cut from one pool, so a surface left out would be bought by
+    # nobody.
     planned = {surface.surface for surface in plan.surfaces}
     rooms = {(surface.room, surface.board, surface.thickness) for surface in plan.surfaces}
     for surface in by_id.values():
@@ -125,6 +131,7 @@ def _sheets(
             )
         else:
             yield from check_cuts(sheet, wanted, rooms, rules, catalogue)
+    # Counted over all sheets, whatever the checks of single sheets made of them.
     cut = Counter(
         placed.piece
         for sheet in plan.sheets
@@ -142,6 +149,7 @@ def _wanted(facts: Facts, piece: Piece) -> Wanted:
     """What a piece asks of its sheet: a factory edge wherever its course puts one against a
     neighbour course it reaches."""
     course = next((course for course in facts.plan.rows if course.index == piece.row), None)
+    # Only an edge against a neighbor matters: at a corner or the floor a cut edge is as good.
     edges = 0
     if course is not None and facts.tapered:
         edges += (

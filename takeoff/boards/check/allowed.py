@@ -23,6 +23,7 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
             f"{surface.name} is planned in {plan.board} {say(plan.thickness)}, "
             f"but {surface.board.kind} {say(surface.board.thickness)} was chosen",
         )
+    # Which way the framing runs is read off the members, not off what the plan says.
     runs = [member.runs for member in facts.framed.members]
     if runs and plan.along_framing != (max(set(runs), key=runs.count) is plan.rows_run):
         yield facts.breach(
@@ -60,6 +61,7 @@ def _table(facts: Facts) -> Iterator[Breach]:
     surface, thickness = facts.surface, facts.surface.board.thickness
     ceiling = surface.kind is SurfaceKind.CEILING
     spacing = _spacing(facts)
+    # A metric board is a little thinner or thicker than the inch size the table names.
     near = figures.length("GB-metric")
     rows = [
         row

@@ -71,6 +71,7 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
             yield facts.breach(
                 "rows", f"{facts.course_name(lower)} {word} {facts.course_name(upper)}"
             )
+    # The gap at the floor is the one edge that boards may stop short of.
     bottom, top = min(y for _, y in facts.area), max(y for _, y in facts.area)
     gap = floor_gap_top(facts)
     if courses[0].low > bottom:
@@ -126,6 +127,8 @@ def _full(course: Course) -> bool:
 
 
 def _counts_from(courses: Sequence[Course], eave: int) -> bool:
+    # Courses count down from the eave and up from it: the first of each is whole, and one that lies
+    # across the eave fits neither.
     below = [course for course in courses if course.high <= eave]
     above = [course for course in courses if course.low >= eave]
     return len(below) + len(above) == len(courses) and all(map(_full, (*below[1:], *above[:-1])))
@@ -138,6 +141,7 @@ def _from_a_side(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
         if facts.surface.kind is SurfaceKind.CEILING
         else CeilingRows.EITHER
     )
+    # Full courses from side A leave the last one ripped, from side B the first.
     from_a = all(map(_full, courses[:-1])) and origin is not CeilingRows.SIDE_B
     from_b = all(map(_full, courses[1:])) and origin is not CeilingRows.SIDE_A
     shared = (
@@ -157,6 +161,7 @@ def _from_a_side(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 def _standing_on_members(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
     """Boards along the framing: each long edge between two columns lies on the middle of a member,
     all its length."""
+    # The long edge runs along the courses, so the section is taken with the axes swapped.
     turned = tuple((y, x) for x, y in facts.area)
     for lower, upper in pairwise(courses):
         at = upper.low
@@ -166,6 +171,7 @@ def _standing_on_members(facts: Facts, courses: Sequence[Course]) -> Iterator[Br
             for opening in facts.openings
             if opening.low < at < opening.high
         ]
+        # Openings need no support, and a member may begin behind one.
         behind = [(member.low, member.high) for member in facts.along if member.at == at]
         length = sum(high - low for low, high in seam)
         if covered(seam, [*behind, *openings]) < length - facts.slack:
@@ -202,6 +208,7 @@ def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
     """The course's segments are where the surface lies in it, split where an opening takes its
     whole height."""
     left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
+    # Bit 0 is the surface, bit 1 the course, all higher bits are openings through its whole height.
     rings = [facts.area, box(left, right, course.low, course.high)]
     rings += [
         box(opening.left, opening.right, course.low, course.high)
@@ -211,6 +218,8 @@ def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
     wanted = reach(rings, lambda inside: inside & 3 == 3 and inside < 4)
     given = list(course.segments)
     standing = facts.plan.rows_run is Runs.ACROSS
+    # A standing board may stop short of the floor, so its segment may begin as late as the gap
+    # allows.
     gap = floor_gap_top(facts) if standing else None
     matches = len(given) == len(wanted)
     for (start, end), (must_start, must_end) in zip(given, wanted, strict=False):

@@ -32,6 +32,7 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
 
 def check_pieces(facts: Facts) -> Iterator[Breach]:
     """Breaches of `shortest_piece` and `longest_board`."""
+    # The house and the surface may both set a longest board; the shorter one counts.
     limits = [
         limit
         for limit in (facts.rules.longest_board, facts.surface.longest_board)
@@ -118,6 +119,8 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
             )
     rings = [facts.area]
     rings += [box(start, end, course.low, course.high) for start, end in course.segments]
+    # The bits of the segments' boxes; bit 0 is the surface itself, the bits above are openings and
+    # pieces.
     segments = (1 << len(rings)) - 2
     rings += [
         box(opening.left, opening.right, opening.low, opening.high) for opening in facts.openings
@@ -131,5 +134,6 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
     length = sum(end - start for start, end in course.segments) + len(pieces) * (
         course.high - course.low
     )
+    # Twice the area that roundings may leave bare along the edges.
     if missing > 4 * facts.slack * length:
         yield facts.breach("cover", f"{facts.course_name(course)} is not all covered")

@@ -101,6 +101,7 @@ def _in_order(
 
 
 def _strips(sheet: Sheet, kerf: int) -> Iterator[Breach]:
+    # Whole-width pieces come first, and the rip begins where the last of them ends.
     after = max((placed.end for placed in sheet.crosscuts), default=0)
     if (sheet.rip_at is None) != (not sheet.strips):
         yield Breach(
@@ -125,6 +126,7 @@ def _strips(sheet: Sheet, kerf: int) -> Iterator[Breach]:
     for strip in strips:
         if not 0 <= strip.low < strip.high <= sheet.width or strip.high - strip.low == sheet.width:
             yield Breach(sheet.code, "rip", f"A strip of {sheet.code} is not a part of its width")
+        # A strip has a long edge of the sheet only at one of its sides.
         at_edge = strip.low == 0 or strip.high == sheet.width
         if strip.factory_edges > at_edge:
             yield Breach(
@@ -140,6 +142,7 @@ def _strips(sheet: Sheet, kerf: int) -> Iterator[Breach]:
             yield Breach(
                 sheet.code, "kerf", f"The rip of {sheet.code} leaves no {say(kerf)} for the saw"
             )
+        # With one rip both strips reach from it to an edge of the sheet.
         if lower.low != 0 and upper.high != sheet.width:
             yield Breach(sheet.code, "rip", f"The strips of {sheet.code} take more than one rip")
     if len(strips) == 1 and strips[0].low != 0 and strips[0].high != sheet.width:
@@ -188,12 +191,14 @@ def _piece(
             "board",
             f"Piece {one.code} is {one.board} {say(one.thickness)}; {sheet.code} is not",
         )
+    # An owned sheet may be wider than the course's, and is cut down.
     if sheet.source is None and sheet.width != one.sheet_width:
         yield Breach(
             sheet.code,
             "sheet_width",
             f"Piece {one.code} is of a row in {say(one.sheet_width)} sheets; {sheet.code} is not",
         )
+    # Tapered edges meet at a flat joint; a cut edge there would show as a ridge.
     if factory_edges < one.factory_edges:
         yield Breach(
             sheet.code,
@@ -213,6 +218,7 @@ def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
     """Whether the offcuts can lie in what is left without overlap: each place is crosscut, narrower
     ones trimmed."""
     places = _left_over(sheet, kerf)
+    # Largest first: it fits the fewest places, so a wrong choice shows soonest.
     wanted = sorted(sheet.offcuts, key=lambda offcut: (offcut.length, offcut.width), reverse=True)
 
     def place(index: int, room: list[int]) -> bool:
@@ -235,6 +241,7 @@ def _offcuts_fit(sheet: Sheet, kerf: int) -> bool:
 def _left_over(sheet: Sheet, kerf: int) -> list[tuple[int, int, int]]:
     """Length, width and factory edges of each rectangle that no piece takes, each reached by
     straight cuts through."""
+    # Before the rip the free lengths are as wide as the sheet, after it as wide as a strip.
     whole_end = sheet.length if sheet.rip_at is None else sheet.rip_at
     places: list[tuple[int, int, int]] = [
         (length, sheet.width, sheet.factory_edges)
@@ -272,6 +279,7 @@ def _free(
     here = low
     for placed in sorted(pieces, key=lambda piece: piece.start):
         lengths.append(placed.start - kerf - here)
+        # A cut on either side of a piece takes its kerf out of what is free.
         here = placed.end + kerf
     lengths.append(high - here - (kerf if ends_at_cut else 0))
     return [length for length in lengths if length > 0]

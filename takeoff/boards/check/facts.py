@@ -112,6 +112,7 @@ def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: 
     such board."""
     surface, runs = framed.surface, plan.rows_run
     area = _turned(surface.board_area, runs)
+    # Members are sorted by the way courses run, so that no check has to turn anything again.
     uprights = [
         (member.runs is not runs, Upright(member.centre, member.width, member.low, member.high))
         for member in framed.members

@@ -45,6 +45,7 @@ def seam_spans(facts: Facts, course: Course, at: int) -> list[tuple[Exact, Exact
         for opening in facts.openings
         if opening.left < at < opening.right
     ]
+    # Board meets board only where the surface is on both hands of the seam.
     for low, high in section(facts.area, at, hand=-1):
         for other_low, other_high in section(facts.area, at, hand=1):
             start, end = max(low, other_low, course.low), min(high, other_high, course.high)
@@ -93,7 +94,9 @@ def _matched(facts: Facts) -> Iterator[Breach]:
 
 def _length(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     length = sum(high - low for low, high in seam_spans(facts, course, joint.at))
+    # A slope makes heights that are no whole nanometers, and each was rounded once.
     off = 2 * facts.slack  # one for each end of the seam
+    # Both too long and too short would put the money wrong.
     if not length - off <= joint.length <= length + off:
         yield facts.breach(
             "seam_length",
@@ -136,6 +139,7 @@ def _mode(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         facts.plan.along_framing and joint.kind is JointKind.FRAMING
     ):
         return
+    # A house may ask for floating seams throughout.
     # Where no seam may float, one on framing is all that is left.
     if joint.kind is JointKind.FRAMING and _no_float(facts) is not None:
         return
@@ -187,6 +191,8 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
             refused[0], f"{_named(facts, course, joint)} floats, which {refused[1]} may not have"
         )
         return
+    # What is behind the seam itself counts, not behind the whole course: openings take their part
+    # out.
     spans = seam_spans(facts, course, joint.at)
     beside = [
         member
@@ -202,6 +208,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
             f"{_named(facts, course, joint)} floats where no bay lies between two members",
         )
         return
+
     left, right = max(faces_left), min(faces_right)
     if right - left < 2 * facts.rules.floating_clear_bay:
         yield facts.breach(

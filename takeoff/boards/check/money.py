@@ -20,6 +20,7 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
     sheets = sum(sheet.price for sheet in plan.sheets)
     joints = [joint for facts in surfaces for joint in facts.plan.joints]
     seams = Fraction(rules.seam_price) * 100 * sum(joint.length for joint in joints) / FOOT
+    # Counted anew from the joints: what a plan says of its own money proves nothing.
     close = sum(_pairs_under_preferred(facts) for facts in surfaces)
     seams += Fraction(rules.preferred_stagger_price) * 100 * close
     shims = figures.count("BB-shims") * Fraction(rules.shim_price)

@@ -31,6 +31,8 @@ def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator
     one is inside of."""
     edges = [edge for number, ring in enumerate(rings) for edge in _edges(ring, number)]
     cuts: set[Exact] = {x for ring in rings for x, _ in ring}
+    # Between two neighboring cuts no side begins, ends or crosses another, so the order of sides is
+    # the same all along.
     cuts.update(_crossings(edges))
     ordered = sorted(cuts)
     for left, right in pairwise(ordered):
@@ -39,6 +41,8 @@ def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator
             for edge in edges
             if edge[0] <= left and edge[2] >= right
         ]
+        # By the sum of both ends: sides may meet at one end of the stretch, but do not cross inside
+        # it.
         here.sort(key=lambda crossing: crossing[0] + crossing[1])
         inside = 0
         for lower, upper in pairwise(here):
@@ -83,6 +87,7 @@ def covered(spans: Sequence[tuple[Exact, Exact]], by: Sequence[tuple[Exact, Exac
     """How much of `spans` (which do not overlap) lies inside the union of `by`."""
     total: Exact = 0
     for low, high in spans:
+        # From low to high; what a span before covered is not counted again.
         here = low
         for start, end in sorted(by):
             if end > here and start < high:
@@ -102,6 +107,7 @@ def _edges(ring: Ring, number: int) -> Iterator[Edge]:
 
 def _height(edge: Edge, x: Exact) -> Exact:
     x0, y0, x1, y1, _ = edge
+    # Level sides keep whole numbers: most sides are level, and fractions are slow.
     if y0 == y1:
         return y0
     return y0 + Fraction(y1 - y0, x1 - x0) * (x - x0)

@@ -41,6 +41,7 @@ def check_sources(
     }
     unused = {sheet.id: sheet.count for sheet in owned}
     by_id = {sheet.id: sheet for sheet in owned}
+    # Sheets are gone through in the order they are cut: an offcut must be there before it is used.
     kept: dict[str, tuple[Sheet, Offcut]] = {}
     codes: set[str] = set()
     for sheet in sheets:
@@ -79,6 +80,7 @@ def check_sources(
                     f"{sheet.code} comes from {sheet.source}, no owned sheet and no unused offcut "
                     "of an earlier one",
                 )
+
         for offcut in sheet.offcuts:
             if offcut.id in kept or offcut.id in by_id:
                 yield Breach(sheet.code, "offcut", f"Two offcuts are called {offcut.id}")
@@ -105,6 +107,7 @@ def _bought(
             "factory_edges",
             f"{sheet.code} cannot have {sheet.factory_edges} factory edges",
         )
+    # What gets into the room, or the house, where either is set.
     longest = [
         limit
         for limit in (rules.longest_board, room.longest if room else None)
@@ -117,6 +120,7 @@ def _bought(
             f"{sheet.code} is {say(sheet.length)} long; the longest that gets into the room is "
             f"{say(min(longest))}",
         )
+
     psf = catalogue.board(sheet.board).weight(sheet.thickness)
     lifts = [Fraction(rules.heaviest_lift)] if rules.heaviest_lift is not None else []
     lifts += [room.heaviest] if room and room.heaviest is not None else []
@@ -168,6 +172,7 @@ def _comes_from(
 ) -> bool:
     """Whether the sheet fits in that size, with no more factory edges than are left when it is cut
     narrower."""
+    # Cut narrower, a sheet loses the factory edge on the side that is cut off.
     edges = factory_edges if sheet.width == width else min(factory_edges, 1)
     return (
         (sheet.board, sheet.thickness) == (board, thickness)

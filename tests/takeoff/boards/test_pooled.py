@@ -93,16 +93,16 @@ def test_pool_whose_own_plan_is_dearer_takes_the_plans_of_its_rooms(monkeypatch)
     assert planned(pool).total == 2400
 
 
-def test_pool_takes_the_plan_of_a_family_where_that_beats_its_rooms_one_by_one(monkeypatch):
+def test_pool_takes_the_plan_of_connected_rooms_where_that_beats_them_one_by_one(monkeypatch):
     monkeypatch.setattr(
         "takeoff.boards.pooled._planned", lambda pool, _: (only_the_longest(pool), [])
     )
     pool = stated(framed(90, 48, id="r1/a"), framed(36, 48, id="r2/a"), framed(36, 48, id="r3/a"))
-    family = merge_plans(
+    connected = merge_plans(
         replace(pool, surfaces=pool.surfaces[1:]),
         [plan_pool(replace(pool, surfaces=pool.surfaces[1:]))],
     )
-    assert planned(pool, [family], pile=(("r1",), ("r2", "r3"))).total == 2400
+    assert planned(pool, [connected], pile=(("r1",), ("r2", "r3"))).total == 2400
 
 
 def test_known_plan_that_breaks_a_rule_now_is_not_begun_with():
@@ -144,7 +144,7 @@ def test_pile_at_once_is_its_rooms_own_plans_together():
     assert [sheet.room for sheet in plan.sheets] == ["r1", "r2"]
 
 
-def test_one_family_at_once_is_planned_as_ever():
+def test_connected_rooms_by_themselves_are_planned_as_ever():
     pool = stated(*TWO_ROOMS)
     plan, _ = plan_pile(pool, (("r1", "r2"),), CATALOGUE, PlanCache(), without_pooling=True)
     assert len(plan.sheets) == 1

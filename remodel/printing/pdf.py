@@ -180,7 +180,7 @@ def _tell_pages(document: Any) -> None:
         page.paint = announcing(page, number)
 
 
-class _Told(logging.Handler):
+class _Complaints(logging.Handler):
     """Keeps the library's complaints, because it leaves out a picture that it cannot draw."""
 
     def __init__(self, level: int) -> None:
@@ -214,7 +214,7 @@ def _lay_out(order: Mapping[str, Any]) -> bytes:
                 )
             return super().fetch(url, headers)
 
-    complaints = _Told(logging.ERROR)
+    complaints = _Complaints(logging.ERROR)
     logger = logging.getLogger("weasyprint")
     logger.setLevel(logging.ERROR)
     logger.propagate = False

@@ -9,7 +9,7 @@ from takeoff.cards.readings import heights, risers, stations
 from takeoff.cards.tape import tape
 from takeoff.cards.troubles import troubles
 from takeoff.choices import Action, Runs, SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import SurfaceOnPage
@@ -60,7 +60,7 @@ class _Elevation:
         across = page.width - self.lane - self.right_lane
         scale = scale_for(wide, high, across=across, up=page.height - 7_500)
         size = f"{tape(Nm(wide), self.units)} x {tape(Nm(high), self.units)}"
-        under = f"{seen.room.name} · {way} · {size} at the framing{scale_said(scale, page)}"
+        under = f"{seen.room.name} · {way} · {size} at the framing{scale_words(scale, page)}"
         self.picture = Picture(prefix, page.width, title=name, under=under, units=self.units)
         self.picture.scale = scale
         self.page = page

@@ -10,7 +10,7 @@ from takeoff.drawing.style import DRAWING_CSS, PHONE, Page
 from takeoff.drawing.svg import svg_text
 from takeoff.units import MM, Nm
 
-__all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_said"]
+__all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_words"]
 
 # kinds of facts that are whole sentences; their labels are the lines that were drawn
 _SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
@@ -120,7 +120,7 @@ def scale_for(width: int, height: int, *, across: int, up: int) -> int:
     return least + least % 2
 
 
-def scale_said(scale: int, page: Page) -> str:
+def scale_words(scale: int, page: Page) -> str:
     """The scale in the words under a title. A screen shows none, because nobody can lay a rule on
     it."""
     return f" · 1:{scale} on paper" if page.width > PHONE.width else ""

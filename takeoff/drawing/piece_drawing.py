@@ -9,7 +9,7 @@ from takeoff.cards.card_words import hole_check, screw_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.marks import CutWhen
 from takeoff.cards.tape import tape
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import PieceOnPage
@@ -55,7 +55,9 @@ class _Lying:
             self.lay.long, self.lay.across, across=across, up=min(page.height - 9_000, 9_500)
         )
         size = f"{tape(self.lay.long, units, up=False)} x {tape(self.lay.across, units, up=False)}"
-        under = f"{card.goes} · {size} finished · {self.lay.up.value}{scale_said(self.scale, page)}"
+        under = (
+            f"{card.goes} · {size} finished · {self.lay.up.value}{scale_words(self.scale, page)}"
+        )
         self.picture = Picture(prefix, page.width, title=card.code, under=under, units=units)
         self.picture.scale = self.scale
 

@@ -10,7 +10,7 @@ from takeoff.cards.lookup import names_of, room_of
 from takeoff.cards.tape import tape
 from takeoff.choices import SurfaceKind
 from takeoff.drawing.canvas import Spot
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box, inside
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
@@ -69,7 +69,7 @@ class _Plan:
         )
         first = room.plan_sides[0].name
         under = (
-            f"Plan, seen from above, {first} at the top · at the framing{scale_said(scale, page)}"
+            f"Plan, seen from above, {first} at the top · at the framing{scale_words(scale, page)}"
         )
         self.picture = Picture(prefix, page.width, title=room.name, under=under, units=self.units)
         self.picture.scale = scale

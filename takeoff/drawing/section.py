@@ -9,7 +9,7 @@ from takeoff.cards.frames import measured_room
 from takeoff.cards.lookup import room_of
 from takeoff.cards.tape import tape
 from takeoff.choices import CeilingKind, Runs, SurfaceKind
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
@@ -85,7 +85,7 @@ def _draw(
     )
     under = (
         f"{name} · cut square to {low_wall}, looking along it · at the "
-        f"framing{scale_said(scale, page)}"
+        f"framing{scale_words(scale, page)}"
     )
     picture = Picture(prefix, page.width, title="Section", under=under, units=units)
     picture.scale = scale

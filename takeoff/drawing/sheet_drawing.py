@@ -5,7 +5,7 @@ from __future__ import annotations
 from takeoff.cards.card import PieceCard, SheetCard
 from takeoff.cards.frames import SideUp
 from takeoff.cards.tape import tape
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_said
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
@@ -34,7 +34,7 @@ def sheet_drawing(
     size = f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"
     under = (
         f"{card.room} · {card.board} · {size} · {card.from_} · "
-        f"{card.up.value}{scale_said(scale, page)}"
+        f"{card.up.value}{scale_words(scale, page)}"
     )
     picture = Picture(prefix, page.width, title=f"Sheet {sheet.code}", under=under, units=units)
     picture.scale = scale

@@ -21,7 +21,7 @@ from remodel.web.lengths import marked_length
 from remodel.web.parts import Difference
 from remodel.web.templatetags.halfbay import money
 
-__all__ = ["Told", "differences", "label_of", "tell", "who_changed"]
+__all__ = ["DescribedChange", "differences", "label_of", "tell", "who_changed"]
 
 _WORDS = {
     "turn": "Turn",
@@ -49,7 +49,7 @@ _MONEY_WORDS = frozenset({"paid", "price", "refund"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
+class DescribedChange:
     """One row of a write: its name, what happened to it (made, changed, removed, brought back), and
     its fields."""
 
@@ -58,9 +58,9 @@ class Told:
     fields: tuple[Difference, ...]
 
 
-def tell(entry: Entry, units: str) -> list[Told]:
+def tell(entry: Entry, units: str) -> list[DescribedChange]:
     """A write row by row. Fields that only the program needs are left out."""
-    return [_told(change, units) for change in entry.changes]
+    return [_described(change, units) for change in entry.changes]
 
 
 def differences(error: Stale | CannotUndo, units: str, currency: str = "") -> list[Difference]:
@@ -96,7 +96,7 @@ def label_of(model: type[models.Model], name: str) -> str:
     return _WORDS.get(name) or name.removesuffix("_id").replace("_", " ").capitalize()
 
 
-def _told(change: Change, units: str) -> Told:
+def _described(change: Change, units: str) -> DescribedChange:
     model = apps.get_model(change.model)
     values: Mapping[str, Any] = change.after
     kind = str(model._meta.verbose_name)
@@ -124,7 +124,7 @@ def _told(change: Change, units: str) -> Told:
             for field, (before, after) in fields.items()
             if field not in _UNSAID or (field == "at" and _is_length(model, field))
         ]
-    return Told(
+    return DescribedChange(
         name=f"{kind.capitalize()}: {name}" if name else kind.capitalize(),
         happened=happened,
         fields=tuple(shown),

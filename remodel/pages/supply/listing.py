@@ -19,11 +19,11 @@ __all__ = [
     "OrderShown",
     "Source",
     "StoreGroup",
+    "amount_words",
     "bought",
     "csv_rows",
     "order_shown",
     "phase_names",
-    "said",
     "shown_weight",
     "sources_of",
 ]
@@ -31,7 +31,7 @@ __all__ = [
 _PHASES = dict(QUANTITY_PHASES)
 
 
-def said(amount: lengths.Amount, units: str) -> str:
+def amount_words(amount: lengths.Amount, units: str) -> str:
     """An amount for people. Counted things are a bare number."""
     return lengths.shown_amount(amount, units).removesuffix(" each")
 
@@ -208,9 +208,11 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         line=line,
         name=unbroken(line.name),
         phase=_PHASES.get(line.phase, line.phase),
-        need=said(lengths.amount(line.need, line.unit), units) if Fraction(line.need) else "",
-        on_hand=said(hand, units) if hand.value else "",
-        coming=said(coming, units) if coming.value else "",
+        need=amount_words(lengths.amount(line.need, line.unit), units)
+        if Fraction(line.need)
+        else "",
+        on_hand=amount_words(hand, units) if hand.value else "",
+        coming=amount_words(coming, units) if coming.value else "",
         sources=sources_of(line) if coming.value else (),
         again=again,
         buy=bought(line.packs, line.pack) if line.pack else "",

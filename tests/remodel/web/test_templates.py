@@ -24,8 +24,9 @@ TAG = re.compile(
     re.DOTALL,
 )
 
-
+# The two tags that open a form that is posted, and what the rules look for in what they write.
 POSTS = re.compile(r"\{% posts_(?:here|to)\b.*?%\}")
+POSTED = 'method="post" action="/" novalidate hx-post="/"'
 
 
 def words_of(path):

@@ -27,11 +27,11 @@ from remodel.pages.paper import paper
 from remodel.pages.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
 from remodel.pages.supply.listing import (
     CSV_HEADER,
+    amount_words,
     bought,
     csv_rows,
     order_shown,
     phase_names,
-    said,
     sources_of,
 )
 from remodel.people.addresses import code_picture, shared_url
@@ -184,8 +184,8 @@ def _since(item: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -
     return {
         "name": item.name,
         "packs": ", ".join(bought(count, name) for name, count in packs),
-        "today": said(item.today, units) if item.today else "none",
-        "frozen": said(item.frozen, units) if item.frozen else "none",
+        "today": amount_words(item.today, units) if item.today else "none",
+        "frozen": amount_words(item.frozen, units) if item.frozen else "none",
         "unmet": item.unmet,
     }
 
@@ -246,14 +246,14 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
     rooms = [
         {
             "room": names.get(need.need.room, need.need.room),
-            "amount": said(need.amount, units),
+            "amount": amount_words(need.amount, units),
             "reasons": [
                 {
                     "where": walls.get(why.surface, why.surface.partition("/")[2].capitalize())
                     if why.surface
                     else "",
                     "text": why.text,
-                    "amount": said(why.amount, units),
+                    "amount": amount_words(why.amount, units),
                     "figures": why.figures,
                 }
                 for why in need.need.reasons
@@ -268,9 +268,9 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         lengths.amount(line.on_the_way, line.unit),
     )
     return {
-        "need": said(lengths.amount(line.need, line.unit), units),
-        "on_hand": said(hand, units) if hand.value else "nothing",
-        "coming": said(coming, units) if coming.value else "nothing",
+        "need": amount_words(lengths.amount(line.need, line.unit), units),
+        "on_hand": amount_words(hand, units) if hand.value else "nothing",
+        "coming": amount_words(coming, units) if coming.value else "nothing",
         "sources": sources_of(line) if coming.value else (),
         "holds": lengths.shown_amount(line.pack_amount, units)
         if line.pack_amount.value != 1

@@ -20,7 +20,7 @@ from remodel.history.services import By
 from remodel.house.models import House
 from remodel.pages.editing import edit, page, posted
 from remodel.pages.supply.forms import CountLeftForm, MoveForm, SpoilForm
-from remodel.pages.supply.listing import said
+from remodel.pages.supply.listing import amount_words
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import Value, csv_answer
@@ -77,7 +77,7 @@ def _signed(movement: Movement, units: str) -> str:
 def _shown(item: str, amount: Amount, count: int, units: str) -> str:
     """An amount, or so many times the amount: `5 × 8 ft`. Counted things say what they are: `4
     sheets`, `2 × 238 pieces`."""
-    size = said(amount, units)
+    size = amount_words(amount, units)
     if amount.unit == "each":
         size += (
             " "

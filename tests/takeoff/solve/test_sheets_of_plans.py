@@ -158,4 +158,4 @@ def test_too_many_patterns_are_told_with_those_found_so_far():
             500 * MONEY,
             most=20,
         )
-    assert len(stopped.value.found) > 20
+    assert len(stopped.value.patterns) > 20

@@ -2,15 +2,7 @@
 
 from __future__ import annotations
 
-import pytest
-
 from takeoff.needs.need import Phase
-from tests.takeoff.houses import DEMO_HOUSES, demo_takeoff
-
-
-@pytest.fixture(params=DEMO_HOUSES)
-def takeoff(request):
-    return demo_takeoff(request.param)
 
 
 def placed_on(sheet):

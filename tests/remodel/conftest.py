@@ -38,8 +38,9 @@ def room(house: House) -> Room:
 
 
 @pytest.fixture
-def everything(db, hosted) -> Everything:
-    """A house with something of every kind, and the people who ask for it."""
+def everything(db, settings) -> Everything:
+    """A house with something of every kind on a hosted site, and the people who ask for it."""
+    settings.HOSTED = True
     return Everything()
 
 

@@ -12,9 +12,10 @@ from fractions import Fraction
 import pytest
 
 from takeoff.errors import BadValue
-from takeoff.needs.fastening import fasteners_along, screw_length
+from takeoff.needs.fastening import fasteners_along, lines, screw_length
 from takeoff.reference import figures
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.units import INCH, Nm
+from tests.takeoff.needs_room import RULES, boarded, face, framed, framing_of
 
 
 def inches(text: str) -> Nm:
@@ -40,8 +41,9 @@ def test_fasteners_on_one_line_of_a_four_foot_board(spacing, count):
     ],
 )
 def test_fasteners_of_a_board_across_framing_with_both_ends_on_it(sheet, framing, spacing, count):
-    members = sheet * FOOT // (framing * INCH) + 1
-    assert members * fasteners_along(Nm(48 * INCH), Nm(spacing * INCH)) == count
+    surface = framing_of(face(width=12 * sheet, height=48), spacing=Nm(framing * INCH))
+    on_members = lines(framed(surface), boarded(surface), Nm(spacing * INCH), RULES)
+    assert sum(line.screws for line in on_members) == count
 
 
 @pytest.mark.parametrize(

@@ -83,7 +83,9 @@ def test_design_dead_load_of_board(eighths, psf):
 
 def test_second_ceiling_layer_uses_up_what_span_tables_assume():
     assert dead_load(Nm(INCH // 2)) + dead_load(Nm(5 * INCH // 8)) == Fraction("4.95")
-    assert figures.number("DL-18") - Fraction("4.95") < Fraction(1, 10)
+    assert (
+        figures.number("DL-18") == 5
+    )  # what the span tables of IRC R802 count in, with no storage above
 
 
 @pytest.mark.parametrize(

@@ -47,13 +47,18 @@ def test_wall_of_14_ft_6_in_takes_12_studs():
 def test_perimeter_of_148_ft_taken_as_one_run_takes_112_studs():
     """Dagostino and Peterson, *Estimating in Building Construction*, example 13-11, p. 157: 148 x
     0.75 = 111 spaces, and 1 for the whole perimeter taken as one run; nothing to round."""
-    assert stud_count(feet(148), SIXTEEN) == 112
+    assert partition_frame(partition(feet(148), feet(8)), Rules()).count(Role.STUD) == 112
 
 
 def test_same_house_as_four_runs_takes_a_last_stud_on_each():
     """Our own convention beside example 13-11: every separate run has its last stud (24 x 50 ft: 19
     and 39)."""
-    assert 2 * (stud_count(feet(50), SIXTEEN) + stud_count(feet(24), SIXTEEN)) == 116
+    runs = [
+        partition_frame(partition(feet(run), feet(8)), Rules()).count(Role.STUD)
+        for run in (50, 24, 50, 24)
+    ]
+    assert runs == [39, 19, 39, 19]
+    assert sum(runs) == 116
 
 
 def test_four_three_stud_corners_take_8_studs():
@@ -67,9 +72,16 @@ def test_240_ft_of_walls_with_corners_intersections_and_openings_take_264_studs(
     """*Modern Carpentry*, 2022 ed., s. 11.15.1, p. 269: three quarters of a stud a foot, without
     the last one, and 2 for each of 12 corners, 10 intersections and 20 openings; nothing to
     round."""
-    spaces = stud_count(feet(240), SIXTEEN) - 1
-    extra = 12 * figures.number("FR-corner-studs") + 10 * figures.number("FR-tee-studs") + 20 * 2
-    assert spaces + extra == 264
+    openings = tuple(
+        (feet(12 * number + 3), Nm(0), Nm(feet(12 * number + 3) + 34 * INCH), Nm(82 * INCH))
+        for number in range(20)
+    )
+    frame = partition_frame(
+        partition(feet(240), feet(8), openings=openings, tees=10), Rules(), corners=12
+    )
+    counted = (Role.STUD, Role.KING, Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
+    last_stud = 1
+    assert sum(frame.count(role) for role in counted) - last_stud == 264
 
 
 def test_opening_that_interrupts_two_layout_studs_adds_two_to_the_run():

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-import pytest
-
 from takeoff.catalogue import Catalogue
 from takeoff.choices import Action, Runs
 from takeoff.framing.members import run_ends
 from takeoff.geometry.surface import EdgeKind
 from takeoff.house import Finish, House, QuickRoom, Room, SurfaceChoice
 from takeoff.housefile import read_catalogue, read_house
-from takeoff.job import Takeoff, take_off
+from takeoff.job import take_off
 from takeoff.needs.hanging import surface_lines
 from takeoff.needs.materials import DRYING_COMPOUND, PAPER_TAPE, SANDING
 from takeoff.needs.need import Phase
@@ -24,14 +22,6 @@ from takeoff.units import INCH, Nm
 from tests.takeoff.needs_room import assert_reasons_add_up
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
-
-
-@pytest.fixture(scope="module", params=["hollow-lane", "quay-flat"])
-def takeoff(request) -> Takeoff:
-    house = read_house((FIXTURES / f"{request.param}.json").read_text())
-    if house.catalogue == Catalogue():
-        house = replace(house, catalogue=read_catalogue((FIXTURES / "catalogue.json").read_text()))
-    return take_off(house)
 
 
 def test_reasons_add_up_to_every_need(takeoff):

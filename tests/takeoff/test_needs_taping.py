@@ -20,7 +20,7 @@ from takeoff.needs.coats import (
 from takeoff.reference import level
 from takeoff.rules import BoardChoice
 from takeoff.seams import Seam, SeamKind
-from takeoff.units import FOOT, INCH, UnitSystem
+from takeoff.units import FOOT, UnitSystem
 from tests.takeoff.needs_room import (
     CATALOGUE,
     RULES,
@@ -215,7 +215,8 @@ def test_fasteners_in_the_field_are_covered_and_those_under_tape_are_not():
     # Two boards, ten lines of four: those at both ends of a line and the lines in the corners lie
     # under tape.
     field = 2 * 8 * 2
-    assert needs[DRYING].amount.value == fastener_gallons(field, 3).value * Fraction(11, 10)
+    # Three dabs of 4 sq in, 1/64 in thick, and 10 % of waste; 231 cu in to a gallon.
+    assert needs[DRYING].amount.value == Fraction(field * 3 * 4, 64 * 231) * Fraction(11, 10)
 
 
 def test_fastener_takes_a_two_inch_dab():
@@ -227,13 +228,16 @@ def test_level_five_is_skimmed_over_all_but_openings():
     plain = take(surface=face(openings=(window,), finish_level=5))[DRYING].amount.value / Fraction(
         11, 10
     )
-    area = (144 * 96 - 30 * 44) * INCH**2
-    assert plain == skim_gallons(Fraction(area)).value
+    area = 144 * 96 - 30 * 44
+    assert plain == Fraction(area, 64 * 231)  # 1/64 in thick, 231 cu in to a gallon
 
 
 def test_thousand_square_feet_of_skim_is_two_pails():
-    # 1/64 in over 1000 sq ft; common practice, no published source.
-    assert Fraction(9) < skim_gallons(Fraction(1000 * FOOT**2)).value < Fraction(10)
+    # 1/64 in over 1000 sq ft, 231 cu in to a gallon: 9.74, two pails of 4.5 to 5. Common practice,
+    # no published source.
+    gallons = skim_gallons(Fraction(1000 * FOOT**2)).value
+    assert gallons == Fraction(1000 * 144, 64 * 231)
+    assert Fraction(9) < gallons < Fraction(10)
 
 
 def test_tile_backer_is_taped_in_mortar_and_takes_no_compound():

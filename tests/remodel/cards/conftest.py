@@ -9,8 +9,8 @@ from tests.remodel.site import small_house
 
 
 @pytest.fixture(autouse=True)
-def hosted(settings, tmp_path):
-    settings.HOSTED = True
+def print_folder(hosted, settings, tmp_path):
+    """Print sets lie in a folder of the test, and no drawing of another test is kept."""
     settings.DATA_DIR = tmp_path
     cache.clear()
 

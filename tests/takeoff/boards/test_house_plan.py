@@ -5,16 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-import pytest
-
 from takeoff.boards.house_plan import plan_boards
 from takeoff.needs.need import Phase
-from tests.takeoff.houses import DEMO_HOUSES, demo_takeoff
-
-
-@pytest.fixture(params=DEMO_HOUSES)
-def takeoff(request):
-    return demo_takeoff(request.param)
 
 
 def placed_on(sheet):

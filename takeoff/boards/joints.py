@@ -262,13 +262,16 @@ def _backer_fits(at: Nm, course: CourseSurroundings) -> bool:
     opening, so an opening that only touches the course counts too."""
     # The backer lies flat behind both boards, half its width to each side of the seam.
     half = figures.length("BB-width") // 2
-    left, right = at - half, at + half
+    left_edge, right_edge = at - half, at + half
     behind = any(
-        box.left < right and box.right > left and box.meets(course.low, course.high)
+        box.left < right_edge and box.right > left_edge and box.meets(course.low, course.high)
         for box in course.obstacles
     )
     headers = any(
-        box.left < right and box.right > left and box.low <= course.high and box.high >= course.low
+        box.left < right_edge
+        and box.right > left_edge
+        and box.low <= course.high
+        and box.high >= course.low
         for box in course.openings
     )
     return not behind and not headers

@@ -271,7 +271,7 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
     _, low, _, high = bounds(area)
     across = Runs.ACROSS if rows_run is Runs.ALONG else Runs.ALONG
     turned = in_course_axes(framed.surface.board_area, across)
-    left, _, right, _ = bounds(area)
+    left_edge, _, right_edge, _ = bounds(area)
     openings = [_box(opening, across) for opening in framed.surface.openings]
     lines: dict[Nm, list[Bearing]] = {}
     for member in framed.members:
@@ -282,7 +282,9 @@ def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs
         at
         for at, members in lines.items()
         if low < at < high
-        and is_covered(seam_spans(at, section(turned, at, left, right), openings), members)
+        and is_covered(
+            seam_spans(at, section(turned, at, left_edge, right_edge), openings), members
+        )
     )
 
 
@@ -369,8 +371,8 @@ def _cut(part: Part, start: Nm, end: Nm) -> list[Part]:
         return [Part(start, end)]
     stretches = []
     for area in clip_band(part.area, 0, start, end):
-        left, _, right, _ = bounds(area)
-        stretches.append(Part(left, right, area))
+        left_edge, _, right_edge, _ = bounds(area)
+        stretches.append(Part(left_edge, right_edge, area))
     return stretches
 
 

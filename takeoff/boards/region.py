@@ -81,15 +81,15 @@ def eave(area: Sequence[Point]) -> Nm:
 def parts(area: Sequence[Point], low: Nm, high: Nm) -> tuple[Part, ...]:
     """The connected parts of `area` between `low` and `high`, from the left."""
     if is_rectangle(area):
-        left, bottom, right, top = bounds(area)
-        return (Part(left, right),) if max(low, bottom) < min(high, top) else ()
+        left_edge, bottom, right_edge, top = bounds(area)
+        return (Part(left_edge, right_edge),) if max(low, bottom) < min(high, top) else ()
     connected = []
     for part in clip_band(area, 1, low, high):
-        left, bottom, right, top = bounds(part)
+        left_edge, bottom, right_edge, top = bounds(part)
         # Whole rectangles keep no outline: the courses' own lines say all, and are quicker to work
         # with.
         plain = is_rectangle(part) and (bottom, top) == (low, high)
-        connected.append(Part(left, right, () if plain else part))
+        connected.append(Part(left_edge, right_edge, () if plain else part))
     return tuple(sorted(connected, key=lambda stretch: (stretch.start, stretch.end, stretch.area)))
 
 
@@ -102,8 +102,11 @@ def extent_within(area: Sequence[Point], start: Nm, end: Nm) -> Span:
     """
     ys: list[Fraction] = []
     for (x0, y0), (x1, y1) in zip(area, (*area[1:], area[0]), strict=True):
-        left, right = max(min(x0, x1), start), min(max(x0, x1), end)
+        left_edge, right_edge = max(min(x0, x1), start), min(max(x0, x1), end)
         # An upright side, or one that only touches the stretch, has no extent along it.
-        if left < right:
-            ys += [Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0) for x in (left, right)]
+        if left_edge < right_edge:
+            ys += [
+                Fraction(y0) + Fraction((y1 - y0) * (x - x0), x1 - x0)
+                for x in (left_edge, right_edge)
+            ]
     return Nm(round(min(ys))), Nm(round(max(ys)))

@@ -109,7 +109,7 @@ def wall_frame(start: Point, end: Point) -> SurfaceFrame:
     )
 
 
-def ceiling_frame(plane: CeilingPlane, left: Exact, bottom: Exact) -> SurfaceFrame:
+def ceiling_frame(plane: CeilingPlane, left_edge: Exact, bottom: Exact) -> SurfaceFrame:
     """The frame of a part of a ceiling plane whose lower left corner is at (`left`, `bottom`) of
     the plane."""
     length = length_of((0, 0), plane.along)
@@ -117,12 +117,16 @@ def ceiling_frame(plane: CeilingPlane, left: Exact, bottom: Exact) -> SurfaceFra
     steep = Fraction(1) / plane.stretch
     inwards = (-sin, cos)  # in plan, the way v runs
     rise = plane.by_x * inwards[0] + plane.by_y * inwards[1]
-    right = (cos, sin, plane.by_x * cos + plane.by_y * sin)
+    right_edge = (cos, sin, plane.by_x * cos + plane.by_y * sin)
     up = (inwards[0] * steep, inwards[1] * steep, rise * steep)
     base = (Fraction(0), Fraction(0), plane.base)
-    origin = tuple(o + left * r + bottom * w for o, r, w in zip(base, right, up, strict=True))
+    origin = tuple(
+        o + left_edge * r + bottom * w for o, r, w in zip(base, right_edge, up, strict=True)
+    )
     down = (plane.by_x * steep, plane.by_y * steep, -steep)
-    return SurfaceFrame(origin=(origin[0], origin[1], origin[2]), right=right, up=up, inward=down)
+    return SurfaceFrame(
+        origin=(origin[0], origin[1], origin[2]), right=right_edge, up=up, inward=down
+    )
 
 
 def _part(value: int, length: Exact) -> Exact:
@@ -241,15 +245,15 @@ class Lay:
 def lay_of(piece: Piece, runs: Runs, up: SideUp = SideUp.FACE) -> Lay:
     """How `piece` lies, its rows running as `runs` says."""
     upright = runs is Runs.ACROSS
-    left, right, bottom, top = (
+    left_edge, right_edge, bottom, top = (
         (piece.low, piece.high, piece.start, piece.end)
         if upright
         else (piece.start, piece.end, piece.low, piece.high)
     )
     return Lay(
-        left=left,
+        left=left_edge,
         bottom=bottom,
-        width=Nm(right - left),
+        width=Nm(right_edge - left_edge),
         height=Nm(top - bottom),
         upright=upright,
         up=up,

@@ -148,15 +148,17 @@ class BackerMark:
     length: Nm
 
 
-def _area(lay: Lay, left: Nm, bottom: Nm, right: Nm, top: Nm) -> Area:
-    (x0, y0), (x1, y1) = lay.to_lying((left, bottom)), lay.to_lying((right, top))
+def _area(lay: Lay, left_edge: Nm, bottom: Nm, right_edge: Nm, top: Nm) -> Area:
+    (x0, y0), (x1, y1) = lay.to_lying((left_edge, bottom)), lay.to_lying((right_edge, top))
     return Area(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
 
 
-def _clipped(lay: Lay, left: Nm, bottom: Nm, right: Nm, top: Nm) -> tuple[Nm, Nm, Nm, Nm] | None:
-    left, right = max(left, lay.left), min(right, Nm(lay.left + lay.width))
+def _clipped(
+    lay: Lay, left_edge: Nm, bottom: Nm, right_edge: Nm, top: Nm
+) -> tuple[Nm, Nm, Nm, Nm] | None:
+    left_edge, right_edge = max(left_edge, lay.left), min(right_edge, Nm(lay.left + lay.width))
     bottom, top = max(bottom, lay.bottom), min(top, Nm(lay.bottom + lay.height))
-    return (left, bottom, right, top) if left < right and bottom < top else None
+    return (left_edge, bottom, right_edge, top) if left_edge < right_edge and bottom < top else None
 
 
 def holes_on(
@@ -262,12 +264,12 @@ def _notes(
         half = member.width // 2
         low, high = Nm(member.centre - half), Nm(member.centre + half)
         across = (low, high, member.low, member.high)
-        left, right, bottom, top = (
+        left_edge, right_edge, bottom, top = (
             across if member.runs is Runs.ACROSS else (across[2], across[3], low, high)
         )
         if (
-            cutout.left < right
-            and cutout.right > left
+            cutout.left < right_edge
+            and cutout.right > left_edge
             and cutout.bottom < top
             and cutout.top > bottom
         ):

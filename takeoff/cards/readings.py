@@ -46,9 +46,9 @@ def stations(seen: Seen) -> dict[Nm, list[str]]:
     """Every reading from the left end of the surface, with what is there."""
     surface, plan = seen.surface, seen.plan
     readings: dict[Nm, list[str]] = {}
-    left = min(u for u, _ in surface.outline)
+    left_edge = min(u for u, _ in surface.outline)
     for u, _ in surface.outline:
-        readings.setdefault(u, []).append("where the tape starts" if u == left else "corner")
+        readings.setdefault(u, []).append("where the tape starts" if u == left_edge else "corner")
     for opening in surface.openings:
         readings.setdefault(opening.left, []).append(f"left side of {opening.name}")
         readings.setdefault(opening.right, []).append(f"right side of {opening.name}")

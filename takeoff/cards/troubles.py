@@ -125,11 +125,14 @@ def _meet(one: PlacedCutout, other: PlacedCutout | PlacedOpening) -> bool:
 
 
 def _lies_on(cutout: PlacedCutout, piece: Piece, plan: SurfacePlan) -> bool:
-    left, right, bottom, top = piece.start, piece.end, piece.low, piece.high
+    left_edge, right_edge, bottom, top = piece.start, piece.end, piece.low, piece.high
     if plan.rows_run is Runs.ACROSS:
-        left, right, bottom, top = bottom, top, left, right
+        left_edge, right_edge, bottom, top = bottom, top, left_edge, right_edge
     return (
-        cutout.left < right and cutout.right > left and cutout.bottom < top and cutout.top > bottom
+        cutout.left < right_edge
+        and cutout.right > left_edge
+        and cutout.bottom < top
+        and cutout.top > bottom
     )
 
 

@@ -107,8 +107,10 @@ def _entities(seen: Seen) -> Iterator[tuple[int, str]]:
             for start, end in seam.runs:
                 yield from _line(start, end, _SEAM_LAYERS[seam.key], units)
         for piece in plan.pieces:
-            left, bottom, right, top = bounds(piece.outline)
-            yield from _word(piece.code, Nm((left + right) // 2), Nm((bottom + top) // 2), units)
+            left_edge, bottom, right_edge, top = bounds(piece.outline)
+            yield from _word(
+                piece.code, Nm((left_edge + right_edge) // 2), Nm((bottom + top) // 2), units
+            )
     for opening in surface.openings:
         yield from _rectangle(
             opening.left, opening.bottom, opening.right, opening.top, "OPENINGS", units
@@ -151,9 +153,13 @@ def _outline(corners: Sequence[Point], layer: str, units: UnitSystem) -> Iterato
 
 
 def _rectangle(
-    left: Nm, bottom: Nm, right: Nm, top: Nm, layer: str, units: UnitSystem
+    left_edge: Nm, bottom: Nm, right_edge: Nm, top: Nm, layer: str, units: UnitSystem
 ) -> Iterator[tuple[int, str]]:
-    yield from _outline(((left, bottom), (right, bottom), (right, top), (left, top)), layer, units)
+    yield from _outline(
+        ((left_edge, bottom), (right_edge, bottom), (right_edge, top), (left_edge, top)),
+        layer,
+        units,
+    )
 
 
 def _word(text: str, u: Nm, v: Nm, units: UnitSystem) -> Iterable[tuple[int, str]]:

@@ -98,8 +98,8 @@ def inside(box: Box, polygon: Sequence[tuple[int, int]]) -> bool:
     for (ax, ay), (bx, by) in sides:
         if (2 * ay > y) != (2 * by > y):
             # whether the side crosses the level line through the middle on its right hand
-            left = (x - 2 * ax) * (by - ay) < (y - 2 * ay) * (bx - ax)
-            odd ^= left if by > ay else not left
+            on_left = (x - 2 * ax) * (by - ay) < (y - 2 * ay) * (bx - ax)
+            odd ^= on_left if by > ay else not on_left
     return odd
 
 

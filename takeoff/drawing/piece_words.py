@@ -143,10 +143,10 @@ def _hole_words(on: PieceOnPage, hole: HoleMark) -> None:
     )
     x, y = (x0 + x1) // 2, (y0 + y1) // 2
     off = hole_reach(x1 - x0, y0 - y1) + CLEAR
-    left, right, top, bottom = x - off, x + off, y - off, y + off
+    left_edge, right_edge, top, bottom = x - off, x + off, y - off, y + off
     y += SMALL // 3
-    spots = [(right, y + off, "start") for off in (0, -380, 380)] + [
-        (left, y + off, "end") for off in (0, -380, 380)
+    spots = [(right_edge, y + off, "start") for off in (0, -380, 380)] + [
+        (left_edge, y + off, "end") for off in (0, -380, 380)
     ]
     spots += [(x, top - 80, "middle"), (x, bottom + SMALL, "middle")]
     spots += [(x + aside, top - off, "middle") for off in (420, 820) for aside in (0, -700, 700)]

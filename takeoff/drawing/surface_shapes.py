@@ -53,14 +53,17 @@ def draw_shapes(on: SurfaceOnPage) -> None:
             else:
                 sketch.lines(runs, seam.key)
     for opening in surface.openings:
-        left, top, right, bottom = (
+        left_edge, top, right_edge, bottom = (
             view.x(opening.left),
             view.y(opening.top),
             view.x(opening.right),
             view.y(opening.bottom),
         )
-        sketch.rectangle(left, top, right, bottom, "opening")
-        sketch.lines([[(left, top), (right, bottom)], [(left, bottom), (right, top)]], "void")
+        sketch.rectangle(left_edge, top, right_edge, bottom, "opening")
+        sketch.lines(
+            [[(left_edge, top), (right_edge, bottom)], [(left_edge, bottom), (right_edge, top)]],
+            "void",
+        )
         on.picture.legend("opening", "opening")
     _holes(on)
 
@@ -71,13 +74,15 @@ def _holes(on: SurfaceOnPage) -> None:
     circles: list[tuple[int, int, int]] = []
     crosses: list[list[Spot]] = []
     for cutout in on.surface.cutouts:
-        left, right = view.x(cutout.left), view.x(cutout.right)
+        left_edge, right_edge = view.x(cutout.left), view.x(cutout.right)
         top, bottom = view.y(cutout.top), view.y(cutout.bottom)
         x, y, reach = on.cross_of(cutout)
         if cutout.is_round:
-            circles.append((x, y, max(60, (right - left) // 2)))
+            circles.append((x, y, max(60, (right_edge - left_edge) // 2)))
         else:
-            shapes.append([(left, top), (right, top), (right, bottom), (left, bottom)])
+            shapes.append(
+                [(left_edge, top), (right_edge, top), (right_edge, bottom), (left_edge, bottom)]
+            )
         crosses += [[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]]
         on.picture.places.keep(Box(x - reach, y - reach, x + reach, y + reach).grown(CLEAR))
         on.picture.legend("hole", "box, light or vent")
@@ -119,8 +124,8 @@ def _backers(on: SurfaceOnPage) -> None:
         low, high = (joint.at - half, middle - long // 2), (joint.at + half, middle + long // 2)
         if plan.rows_run is Runs.ACROSS:
             low, high = (low[1], low[0]), (high[1], high[0])
-        (left, bottom), (right, top) = view.spot(low), view.spot(high)
-        on.picture.sketch.rectangle(left, top, right, bottom, "backer", hatch="backer")
+        (left_edge, bottom), (right_edge, top) = view.spot(low), view.spot(high)
+        on.picture.sketch.rectangle(left_edge, top, right_edge, bottom, "backer", hatch="backer")
         on.picture.legend("backer", "seam backer")
         on.picture.fact(
             "Backer",
@@ -132,11 +137,13 @@ def _backers(on: SurfaceOnPage) -> None:
 
 def _hidden(on: SurfaceOnPage) -> None:
     for item in on.surface.hidden:
-        left, top = on.view.x(item.left), on.view.y(item.top)
-        right, bottom = on.view.x(item.right), on.view.y(item.bottom)
+        left_edge, top = on.view.x(item.left), on.view.y(item.top)
+        right_edge, bottom = on.view.x(item.right), on.view.y(item.bottom)
         if item.kind is HiddenKind.BLOCKING:
-            on.picture.sketch.rectangle(left, top, right, bottom, "blocking", hatch="blocking")
+            on.picture.sketch.rectangle(
+                left_edge, top, right_edge, bottom, "blocking", hatch="blocking"
+            )
             on.picture.legend("blocking", "blocking behind")
         else:
-            on.picture.sketch.rectangle(left, top, right, bottom, "pipe")
+            on.picture.sketch.rectangle(left_edge, top, right_edge, bottom, "pipe")
             on.picture.legend("pipe", "cable, pipe or duct behind")

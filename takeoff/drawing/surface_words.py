@@ -69,8 +69,8 @@ def write_words(on: SurfaceOnPage) -> None:
 
 def _piece_words(on: SurfaceOnPage, piece: Piece) -> None:
     picture = on.picture
-    left, bottom, right, top = bounds(piece.outline)
-    box = Box(on.view.x(left), on.view.y(top), on.view.x(right), on.view.y(bottom))
+    left_edge, bottom, right_edge, top = bounds(piece.outline)
+    box = Box(on.view.x(left_edge), on.view.y(top), on.view.x(right_edge), on.view.y(bottom))
     inner = box.grown(-40)
     shape = on.spots(piece.outline)
     long, high = Nm(piece.end - piece.start), Nm(piece.high - piece.low)
@@ -155,21 +155,21 @@ def _size_words(
 def _hole_words(on: SurfaceOnPage, cutout: PlacedCutout) -> None:
     x, y, reach = on.cross_of(cutout)
     off = reach + CLEAR
-    left, right, top, bottom = x - off, x + off, y - off, y + off
+    left_edge, right_edge, top, bottom = x - off, x + off, y - off, y + off
     y += SMALL // 3
     spots = [
-        (right, y, "start"),
-        (left, y, "end"),
+        (right_edge, y, "start"),
+        (left_edge, y, "end"),
         (x, top - 80, "middle"),
         (x, bottom + SMALL, "middle"),
-        (right, top, "start"),
-        (left, top, "end"),
-        (right, bottom + SMALL * 8 // 10, "start"),
-        (left, bottom + SMALL * 8 // 10, "end"),
-        (right, y - 400, "start"),
-        (left, y - 400, "end"),
-        (right, y + 400, "start"),
-        (left, y + 400, "end"),
+        (right_edge, top, "start"),
+        (left_edge, top, "end"),
+        (right_edge, bottom + SMALL * 8 // 10, "start"),
+        (left_edge, bottom + SMALL * 8 // 10, "end"),
+        (right_edge, y - 400, "start"),
+        (left_edge, y - 400, "end"),
+        (right_edge, y + 400, "start"),
+        (left_edge, y + 400, "end"),
     ]
     across, up = Nm((cutout.left + cutout.right) // 2), Nm((cutout.bottom + cutout.top) // 2)
     size = tape(Nm(cutout.right - cutout.left), on.units)

@@ -220,9 +220,9 @@ class _Frame:
     def header(self, opening: Opening) -> tuple[int, Nm]:
         """How many sticks the header over `opening` is, and how high it stands; none where there is
         no room."""
-        left, _, right, top = opening
-        lowest, _ = self.under_plates(left, right)
-        flat = right - left <= figures.length("FR-08")
+        left_edge, _, right_edge, top = opening
+        lowest, _ = self.under_plates(left_edge, right_edge)
+        flat = right_edge - left_edge <= figures.length("FR-08")
         count, height = (1, self.thick) if flat else (2, lumber(self.shape.stud).width)
         return (count, height) if top + height <= lowest else (0, Nm(0))
 
@@ -252,10 +252,11 @@ def _check_room(frame: _Frame) -> None:
         raise BadValue(
             f"{name} must be at least {frame.shown(beside)} long, for a stud at either end"
         )
-    for left, _, right, top in frame.openings:
-        if left - beside < frame.start or right + beside > frame.end:
+    for left_edge, _, right_edge, top in frame.openings:
+        if left_edge - beside < frame.start or right_edge + beside > frame.end:
             raise BadValue(
-                f"{name}: an opening from {frame.shown(left)} to {frame.shown(right)} leaves less "
+                f"{name}: an opening from {frame.shown(left_edge)} to {frame.shown(right_edge)} "
+                "leaves less "
                 "than "
                 f"{frame.shown(beside)} at an end of the frame for its king stud and trimmer; keep "
                 "it between "
@@ -263,7 +264,9 @@ def _check_room(frame: _Frame) -> None:
             )
         if (
             top
-            > max(frame.under_plates(left, right)) + frame.slack + frame.thick * frame.top_plates
+            > max(frame.under_plates(left_edge, right_edge))
+            + frame.slack
+            + frame.thick * frame.top_plates
         ):
             raise BadValue(
                 f"{name}: an opening {frame.shown(Nm(top - frame.floor))} high is higher than the "
@@ -279,11 +282,15 @@ def _check_room(frame: _Frame) -> None:
 
 def _sole_plates(frame: _Frame, longest: Nm) -> Iterator[FramePiece]:
     at = frame.start
-    doors = [(left, right) for left, bottom, right, _ in frame.openings if bottom < frame.on_plate]
-    for left, right in [*doors, (frame.end, frame.end)]:
-        for low, high in _parts(frame, at, left, longest, longest):
+    doors = [
+        (left_edge, right_edge)
+        for left_edge, bottom, right_edge, _ in frame.openings
+        if bottom < frame.on_plate
+    ]
+    for left_edge, right_edge in [*doors, (frame.end, frame.end)]:
+        for low, high in _parts(frame, at, left_edge, longest, longest):
             yield frame.piece(Role.SOLE_PLATE, high - low, "cut out at doors", "FR-06")
-        at = right
+        at = right_edge
 
 
 def _top_plates(frame: _Frame, longest: Nm) -> Iterator[FramePiece]:
@@ -325,22 +332,30 @@ def _studs(frame: _Frame) -> Iterator[FramePiece]:
     # a king and a trimmer stand here, so a layout stud has no room
     beside = 2 * frame.thick + frame.half
     for centre in frame.layout():
-        if not any(left - beside < centre < right + beside for left, _, right, _ in frame.openings):
+        if not any(
+            left_edge - beside < centre < right_edge + beside
+            for left_edge, _, right_edge, _ in frame.openings
+        ):
             yield frame.piece(Role.STUD, frame.stud_length(centre), text)
 
 
 def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
-    left, bottom, right, top = opening
+    left_edge, bottom, right_edge, top = opening
     sticks, height = frame.header(opening)
-    for side in (Nm(left - frame.thick - frame.half), Nm(right + frame.thick + frame.half)):
+    for side in (
+        Nm(left_edge - frame.thick - frame.half),
+        Nm(right_edge + frame.thick + frame.half),
+    ):
         yield frame.piece(Role.KING, frame.stud_length(side), "one at each side of an opening")
-    for side in (Nm(left - frame.half), Nm(right + frame.half)):
+    for side in (Nm(left_edge - frame.half), Nm(right_edge + frame.half)):
         reach = top - frame.on_plate if sticks else frame.stud_length(side)
         yield frame.piece(Role.TRIMMER, reach, "one at each side of an opening, under the header")
-    interrupted = [centre for centre in frame.layout() if left < centre < right]
+    interrupted = [centre for centre in frame.layout() if left_edge < centre < right_edge]
     if sticks:
         text = "laid flat" if sticks == 1 else "two on edge, over what a flat one may span"
-        yield frame.piece(Role.HEADER, right - left + 2 * frame.thick, text, "FR-08", count=sticks)
+        yield frame.piece(
+            Role.HEADER, right_edge - left_edge + 2 * frame.thick, text, "FR-08", count=sticks
+        )
         for centre in interrupted:
             rise = frame.stud_length(centre) + frame.on_plate - top - height
             if rise > 0:
@@ -348,7 +363,9 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
                     Role.CRIPPLE, rise, "over a header, on the layout, to hold the board"
                 )
     if bottom >= frame.on_plate + frame.thick:
-        yield frame.piece(Role.SILL, right - left, "laid flat under a window, between its trimmers")
+        yield frame.piece(
+            Role.SILL, right_edge - left_edge, "laid flat under a window, between its trimmers"
+        )
         for _ in interrupted:
             if bottom - frame.thick > frame.on_plate:
                 yield frame.piece(
@@ -408,8 +425,8 @@ def _notes(frame: _Frame) -> Iterator[str]:
             "check your local code"
         )
     for opening in frame.openings:
-        left, bottom, *_ = opening
-        where = f"{shape.name}: the opening at {frame.shown(left)}"
+        left_edge, bottom, *_ = opening
+        where = f"{shape.name}: the opening at {frame.shown(left_edge)}"
         sticks, _ = frame.header(opening)
         if sticks == 0:
             yield (

@@ -205,8 +205,8 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
     top: list[Point] = []
     # The outline goes counter-clockwise, so its top runs from right to left. Between two crossings
     # one plane is the lowest throughout: the middle tells which.
-    for left, right in reversed(list(pairwise(places))):
-        middle = (left + right) / 2
+    for left_edge, right_edge in reversed(list(pairwise(places))):
+        middle = (left_edge + right_edge) / 2
         lowest = min(
             range(len(ends)), key=lambda k: ends[k][0] + middle * (ends[k][1] - ends[k][0])
         )
@@ -214,7 +214,7 @@ def wall_shape(start: ExactPoint, end: ExactPoint, planes: Sequence[CeilingPlane
             continue
         low, high = ends[lowest]
         tops.append(lowest)
-        top.append((Nm(round(right * length)), Nm(round(low + right * (high - low)))))
+        top.append((Nm(round(right_edge * length)), Nm(round(low + right_edge * (high - low)))))
     height = min(low for low, _ in ends)
     whole = Nm(round(length))
     outline = ((Nm(0), Nm(0)), (whole, Nm(0)), *top, (Nm(0), Nm(round(height))))

@@ -36,8 +36,8 @@ def hang_order(surfaces: Sequence[Surface], first: Sequence[str]) -> tuple[str, 
         place = named.get(surface.id.split("/", 1)[1])
         if place is not None:
             return 1, place, 0
-        left, _, right, _ = bounds(surface.outline)
-        return 2, left - right, 0
+        left_edge, _, right_edge, _ = bounds(surface.outline)
+        return 2, left_edge - right_edge, 0
 
     return tuple(surface.id for surface in sorted(surfaces, key=rank))
 

@@ -83,10 +83,10 @@ def _draw_wall(
     part = floor_plan.walls[index]
     count = len(floor_plan.walls)
     shape = wall_shape(*floor_plan.side(index), floor_plan.planes)
-    right, left = (index + 1) % count, (index - 1) % count
+    right_wall, left_wall = (index + 1) % count, (index - 1) % count
     along = floor_plan.along(index)
-    edges = [Edge(EdgeKind.FLOOR), _corner(floor_plan, index, right, right, room)]
-    cosines = [Fraction(0), cosine_between(along, floor_plan.along(right))]
+    edges = [Edge(EdgeKind.FLOOR), _corner(floor_plan, index, right_wall, right_wall, room)]
+    cosines = [Fraction(0), cosine_between(along, floor_plan.along(right_wall))]
     for plane in shape.tops:
         over = [
             n
@@ -95,8 +95,8 @@ def _draw_wall(
         ]
         edges.append(Edge(EdgeKind.CEILING, f"{room.id}/{over[0]}" if over else None))
         cosines.append(floor_plan.planes[plane].cosine_to_wall(along))
-    edges.append(_corner(floor_plan, left, index, left, room))
-    cosines.append(cosine_between(floor_plan.along(left), along))
+    edges.append(_corner(floor_plan, left_wall, index, left_wall, room))
+    cosines.append(cosine_between(floor_plan.along(left_wall), along))
     treatment = decide(
         room,
         SurfaceKind.WALL,
@@ -183,7 +183,7 @@ def _draw_ceiling(
 ) -> Drawn:
     plane = floor_plan.planes[part.plane]
     points = [plane.to_surface(corner) for corner in part.corners]
-    left, bottom, right, top = _extent(points)
+    left_edge, bottom, right_edge, top = _extent(points)
     whole_points = [plane.to_surface(c) for p in wholes if p.plane == part.plane for c in p.corners]
     whole_left, whole_bottom, whole_right, whole_top = _extent(whole_points)
     edges, cosines = [], []
@@ -199,7 +199,7 @@ def _draw_ceiling(
             edges.append(Edge(EdgeKind.FREE))
             cosines.append(Fraction(0))
     outline, kept = _from_lowest_left(
-        [(Nm(round(u - left)), Nm(round(v - bottom))) for u, v in points]
+        [(Nm(round(u - left_edge)), Nm(round(v - bottom))) for u, v in points]
     )
     edges, cosines = [edges[k] for k in kept], [cosines[k] for k in kept]
     of = (name, plane.part, "ceiling")
@@ -210,10 +210,10 @@ def _draw_ceiling(
         wide, deep = Nm(round(whole_right - whole_left)), Nm(round(whole_top - whole_bottom))
         runs, known = default_runs(SurfaceKind.CEILING, level=plane.is_level, wide=wide, deep=deep)
         framing = replace(framing, runs=runs)
-    origin = (Nm(round(left - whole_left)), Nm(round(bottom - whole_bottom)))
+    origin = (Nm(round(left_edge - whole_left)), Nm(round(bottom - whole_bottom)))
     if parent is None or treatment.framing_inherited:
         shift, low, high, whole_low, whole_high = (
-            (origin[0], left, right, whole_left, whole_right)
+            (origin[0], left_edge, right_edge, whole_left, whole_right)
             if runs is Runs.ACROSS
             else (origin[1], bottom, top, whole_bottom, whole_top)
         )

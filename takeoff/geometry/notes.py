@@ -111,5 +111,5 @@ def size_notes(room: Room, surfaces: Sequence[Surface], house: House) -> Iterato
 
 
 def _sizes(surface: Surface) -> tuple[Nm, Nm]:
-    left, bottom, right, top = bounds(surface.outline)
-    return Nm(right - left), Nm(top - bottom)
+    left_edge, bottom, right_edge, top = bounds(surface.outline)
+    return Nm(right_edge - left_edge), Nm(top - bottom)

@@ -251,20 +251,20 @@ def _add(placed: dict[str, Placed], of: str, thing: Thing, face: _Face, units: U
 def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> PlacedOpening:
     """The rough opening. Around a unit its allowance lies half on either side, and half under a
     window; a door stands on the floor, so all its height allowance is above it."""
-    left, bottom = Nm(face.tape_from + opening.left), opening.sill
+    left_edge, bottom = Nm(face.tape_from + opening.left), opening.sill
     wider = higher = 0
     if opening.given is OpeningGiven.UNIT:
         wider, higher = rules.unit_allowance_width, rules.unit_allowance_height
-        left = Nm(left - wider // 2)
+        left_edge = Nm(left_edge - wider // 2)
         if opening.kind is OpeningKind.WINDOW:
             bottom = Nm(max(0, bottom - higher // 2))
     placed = PlacedOpening(
         opening.id,
         opening.name,
         opening.kind,
-        left,
+        left_edge,
         bottom,
-        Nm(left + opening.width + wider),
+        Nm(left_edge + opening.width + wider),
         Nm(bottom + opening.height + higher),
         opening.edge,
     )
@@ -281,16 +281,18 @@ def _on_wall(item: Item, face: _Face, units: UnitSystem) -> PlacedCutout | Place
         )
     height = item.width if item.height is None else item.height
     if item.across.origin == "left":
-        left = face.tape_from + _to_near_edge(item.across, item.width)
+        left_edge = face.tape_from + _to_near_edge(item.across, item.width)
     else:
-        left = face.tape_to - _to_near_edge(item.across, item.width) - item.width
+        left_edge = face.tape_to - _to_near_edge(item.across, item.width) - item.width
     if item.up.origin == "floor":
         bottom: Exact = _to_near_edge(item.up, height)
     else:
         bottom = (
-            face.ceiling(left + Fraction(item.width, 2)) - _to_near_edge(item.up, height) - height
+            face.ceiling(left_edge + Fraction(item.width, 2))
+            - _to_near_edge(item.up, height)
+            - height
         )
-    placed = _thing(item, Nm(round(left)), Nm(round(bottom)))
+    placed = _thing(item, Nm(round(left_edge)), Nm(round(bottom)))
     _check_on(placed, face, units)
     return placed
 
@@ -305,13 +307,13 @@ def _to_near_edge(reading: Measure, size: Nm) -> Fraction:
     return reading.distance - over[reading.to]
 
 
-def _thing(item: Item, left: Nm, bottom: Nm) -> PlacedCutout | PlacedHidden:
-    right = Nm(left + item.width)
+def _thing(item: Item, left_edge: Nm, bottom: Nm) -> PlacedCutout | PlacedHidden:
+    right_edge = Nm(left_edge + item.width)
     top = Nm(bottom + (item.width if item.height is None else item.height))
     if isinstance(item, Cutout):
-        return PlacedCutout(item.id, item.name, item.kind, left, bottom, right, top)
+        return PlacedCutout(item.id, item.name, item.kind, left_edge, bottom, right_edge, top)
     return PlacedHidden(
-        item.id, item.name, item.kind, left, bottom, right, top, item.planned, item.lumber
+        item.id, item.name, item.kind, left_edge, bottom, right_edge, top, item.planned, item.lumber
     )
 
 
@@ -371,7 +373,7 @@ def _on_ceiling(
     outlines = [
         [plane.to_surface(corner) for corner in p.corners] for p in parts if p.plane == index
     ]
-    left = min(u for outline in outlines for u, _ in outline)
+    left_edge = min(u for outline in outlines for u, _ in outline)
     bottom = min(v for outline in outlines for _, v in outline)
     # A face measured under an old lining lies square under the framing, which on a slope is not
     # plumb under it.
@@ -401,14 +403,14 @@ def _on_ceiling(
             "two walls that meet, or would"
         )
     # Where the two lines cross, counted from the lowest left corner of the plane.
-    u, v = (c * e - b * f) / across - left, (a * f - c * d) / across - bottom
+    u, v = (c * e - b * f) / across - left_edge, (a * f - c * d) / across - bottom
     placed = _thing(
         item, Nm(round(u - Fraction(item.width, 2))), Nm(round(v - Fraction(height, 2)))
     )
     face = _Face(
         name=f"{room.name}, {plane.name}",
         parts=tuple(
-            tuple((Nm(round(pu - left)), Nm(round(pv - bottom))) for pu, pv in outline)
+            tuple((Nm(round(pu - left_edge)), Nm(round(pv - bottom))) for pu, pv in outline)
             for outline in outlines
         ),
         is_upright=False,

@@ -161,7 +161,7 @@ def _cut(
     count = len(floor_plan.corners)
     # wall after `hit` .. the start wall
     between = [(hit + 1 + k) % count for k in range((index - hit) % count)]
-    left = _joined(
+    left_part = _joined(
         floor_plan,
         [(near_end, replace(end, shift=_shifted(floor_plan, hit, near_end)))]
         + [(floor_plan.corners[k], floor_plan.walls[k]) for k in between]
@@ -169,7 +169,7 @@ def _cut(
     )
     # wall after the start .. `hit`
     between = [(index + 1 + k) % count for k in range((hit - index) % count)]
-    right = _joined(
+    right_part = _joined(
         floor_plan,
         [(far_start, replace(start, shift=_shifted(floor_plan, index, far_start)))]
         + [(floor_plan.corners[k], floor_plan.walls[k]) for k in between]
@@ -189,7 +189,7 @@ def _cut(
         start_at=Nm(start.shift + near + thickness // 2),
         end_at=Nm((_shifted(floor_plan, hit, near_end) + _shifted(floor_plan, hit, far_end)) // 2),
     )
-    return (left, right, divider) if keeps_left else (right, left, divider)
+    return (left_part, right_part, divider) if keeps_left else (right_part, left_part, divider)
 
 
 def _start_wall(
@@ -299,10 +299,10 @@ def faces_after(
             if starts
             else (divider.end_along, divider.start_along)
         )
-        left, right = _between_faces(
+        left_end, right_end = _between_faces(
             corners, before, after, first.treatment.finished, last.treatment.finished
         )
-        along = (right[0] - left[0], right[1] - left[1])
+        along = (right_end[0] - left_end[0], right_end[1] - left_end[1])
         if (
             along[0] * (corners[1][0] - corners[0][0]) + along[1] * (corners[1][1] - corners[0][1])
             <= 0
@@ -312,7 +312,7 @@ def faces_after(
                 f"{divider.start.name} and "
                 f"{divider.end.name}; move it, or frame it before board"
             )
-        shape = wall_shape(left, right, lowered)
+        shape = wall_shape(left_end, right_end, lowered)
         treatment = _face_treatment(divider.partition, room, parent, house)
         length = shape.outline[1][0]
         framing = partition_framing(divider.partition, length, faces_parent=room is parent)
@@ -371,10 +371,13 @@ def _between_faces(
 ) -> tuple[Point, Point]:
     """A face's ends moved in from the framing of the walls at its left and right to their finished
     faces."""
-    left, right = corners
-    along = (right[0] - left[0], right[1] - left[1])
+    left_end, right_end = corners
+    along = (right_end[0] - left_end[0], right_end[1] - left_end[1])
     ends = []
-    for corner, wall, thickness, way in ((left, before, first, 1), (right, after, last, -1)):
+    for corner, wall, thickness, way in (
+        (left_end, before, first, 1),
+        (right_end, after, last, -1),
+    ):
         # Square to the wall its face is `thickness` away; along the partition, farther where the
         # wall is slanted.
         square = Fraction(abs(along[0] * wall[1] - along[1] * wall[0])) / length_of((0, 0), wall)

@@ -348,18 +348,20 @@ def _hand(side: _Side, point: ExactPoint) -> int:
     return (turn > 0) - (turn < 0)
 
 
-def holds_rectangle(polygon: Sequence[Point], left: Nm, bottom: Nm, right: Nm, top: Nm) -> bool:
+def holds_rectangle(
+    polygon: Sequence[Point], left_edge: Nm, bottom: Nm, right_edge: Nm, top: Nm
+) -> bool:
     """Whether the rectangle lies wholly in the polygon; touching its sides from inside counts as
     in."""
     least_x, least_y, most_x, most_y = bounds(polygon)
-    if left < least_x or bottom < least_y or right > most_x or top > most_y:
+    if left_edge < least_x or bottom < least_y or right_edge > most_x or top > most_y:
         return False
     if area2(polygon) == 2 * (most_x - least_x) * (most_y - least_y):
         return True  # the polygon is its own bounding rectangle
     parts: list[tuple[ExactPoint, ...]] = [tuple(polygon)]
-    for a, b, c in ((1, 0, -left), (-1, 0, right), (0, 1, -bottom), (0, -1, top)):
+    for a, b, c in ((1, 0, -left_edge), (-1, 0, right_edge), (0, 1, -bottom), (0, -1, top)):
         parts = [piece for part in parts for piece in clip_half_plane(part, a, b, c)]
-    return sum(area2(part) for part in parts) == 2 * (right - left) * (top - bottom)
+    return sum(area2(part) for part in parts) == 2 * (right_edge - left_edge) * (top - bottom)
 
 
 def _sides(polygon: Sequence[ExactPoint]) -> list[_Side]:

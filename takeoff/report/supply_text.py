@@ -174,5 +174,5 @@ def _total(label: str, lines: Iterable[SupplyLine], units: UnitSystem, currency:
         if round(space)
         else ""
     )
-    left = f"  {label}: {'at least ' if unknown else ''}{weight}{room}"
-    return left.ljust(PAGE_WIDTH - 14) + money(cost, currency).rjust(14)
+    words = f"  {label}: {'at least ' if unknown else ''}{weight}{room}"
+    return words.ljust(PAGE_WIDTH - 14) + money(cost, currency).rjust(14)

@@ -118,8 +118,8 @@ def _count(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 def _eaves(facts: Facts) -> list[int]:
     """The heights at which a wall's top meets its two sides, the lower first; the same twice under
     a level top."""
-    left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
-    return sorted(max(y for x, y in facts.area if x == side) for side in (left, right))
+    left_edge, right_edge = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
+    return sorted(max(y for x, y in facts.area if x == side) for side in (left_edge, right_edge))
 
 
 def _full(course: Course) -> bool:
@@ -207,9 +207,9 @@ def _edges(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
     """The course's segments are where the surface lies in it, split where an opening takes its
     whole height."""
-    left, right = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
+    left_edge, right_edge = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
     # Bit 0 is the surface, bit 1 the course, all higher bits are openings through its whole height.
-    rings = [facts.area, box(left, right, course.low, course.high)]
+    rings = [facts.area, box(left_edge, right_edge, course.low, course.high)]
     rings += [
         box(opening.left, opening.right, course.low, course.high)
         for opening in facts.openings
@@ -223,7 +223,9 @@ def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
     gap = floor_gap_top(facts) if standing else None
     matches = len(given) == len(wanted)
     for (start, end), (must_start, must_end) in zip(given, wanted, strict=False):
-        late: Exact = max(must_start, gap) if gap is not None and must_start == left else must_start
+        late: Exact = (
+            max(must_start, gap) if gap is not None and must_start == left_edge else must_start
+        )
         matches &= must_start - facts.slack <= start <= late + facts.slack
         matches &= must_end - facts.slack <= end <= must_end + facts.slack
     if not matches:

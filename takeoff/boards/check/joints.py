@@ -209,16 +209,17 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         )
         return
 
-    left, right = max(faces_left), min(faces_right)
-    if right - left < 2 * facts.rules.floating_clear_bay:
+    left_edge, right_edge = max(faces_left), min(faces_right)
+    if right_edge - left_edge < 2 * facts.rules.floating_clear_bay:
         yield facts.breach(
             "floating_clear_bay",
-            f"{_named(facts, course, joint)} floats in a bay {say(Fraction(right - left, 2))} "
+            f"{_named(facts, course, joint)} floats in a bay "
+            f"{say(Fraction(right_edge - left_edge, 2))} "
             "clear; "
             f"at least {say(facts.rules.floating_clear_bay)} is needed",
         )
-    if abs(4 * joint.at - left - right) > 4 * (facts.rules.mid_bay_tolerance + ROUNDING):
-        off = abs(joint.at - Fraction(left + right, 4))
+    if abs(4 * joint.at - left_edge - right_edge) > 4 * (facts.rules.mid_bay_tolerance + ROUNDING):
+        off = abs(joint.at - Fraction(left_edge + right_edge, 4))
         yield facts.breach(
             "mid_bay_tolerance",
             f"{_named(facts, course, joint)} floats {say(off)} from the middle of its bay; "
@@ -231,11 +232,11 @@ def _backer(
     facts: Facts, course: Course, joint: Joint, spans: list[tuple[Exact, Exact]]
 ) -> Iterator[Breach]:
     width = figures.length("BB-width")
-    left, right = joint.at - Fraction(width, 2), joint.at + Fraction(width, 2)
+    left_edge, right_edge = joint.at - Fraction(width, 2), joint.at + Fraction(width, 2)
     for thing in facts.behind:
         if (
-            thing.left < right
-            and thing.right > left
+            thing.left < right_edge
+            and thing.right > left_edge
             and any(thing.low < high and thing.high > low for low, high in spans)
         ):
             yield facts.breach(
@@ -244,8 +245,8 @@ def _backer(
             )
     for opening in facts.openings:
         if (
-            opening.left < right
-            and opening.right > left
+            opening.left < right_edge
+            and opening.right > left_edge
             and course.low <= opening.high < course.high
         ):
             yield facts.breach(

@@ -21,9 +21,9 @@ Edge = tuple[int, int, int, int, int]
 Trapezoid = tuple[Exact, Exact, Exact, Exact, Exact, Exact]
 
 
-def box(left: int, right: int, low: int, high: int) -> Ring:
+def box(left_edge: int, right_edge: int, low: int, high: int) -> Ring:
     """The outline of a rectangle."""
-    return ((left, low), (right, low), (right, high), (left, high))
+    return ((left_edge, low), (right_edge, low), (right_edge, high), (left_edge, high))
 
 
 def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator[Trapezoid]:
@@ -35,11 +35,11 @@ def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator
     # the same all along.
     cuts.update(_crossings(edges))
     ordered = sorted(cuts)
-    for left, right in pairwise(ordered):
+    for left_edge, right_edge in pairwise(ordered):
         here = [
-            (_height(edge, left), _height(edge, right), edge[4])
+            (_height(edge, left_edge), _height(edge, right_edge), edge[4])
             for edge in edges
-            if edge[0] <= left and edge[2] >= right
+            if edge[0] <= left_edge and edge[2] >= right_edge
         ]
         # By the sum of both ends: sides may meet at one end of the stretch, but do not cross inside
         # it.
@@ -48,25 +48,27 @@ def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator
         for lower, upper in pairwise(here):
             inside ^= 1 << lower[2]
             if wanted(inside) and lower[:2] != upper[:2]:
-                yield left, right, lower[0], lower[1], upper[0], upper[1]
+                yield left_edge, right_edge, lower[0], lower[1], upper[0], upper[1]
 
 
 def measure(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Exact:
     """Twice the area of where `wanted` holds, exact."""
     return sum(
-        ((right - left) * (high_left - low_left + high_right - low_right))
-        for left, right, low_left, low_right, high_left, high_right in trapezoids(rings, wanted)
+        ((right_edge - left_edge) * (high_left - low_left + high_right - low_right))
+        for left_edge, right_edge, low_left, low_right, high_left, high_right in trapezoids(
+            rings, wanted
+        )
     )
 
 
 def reach(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> list[tuple[Exact, Exact]]:
     """The stretches along x where `wanted` holds somewhere, in order, joined where they touch."""
     stretches: list[tuple[Exact, Exact]] = []
-    for left, right, *_ in trapezoids(rings, wanted):
-        if stretches and left <= stretches[-1][1]:
-            stretches[-1] = (stretches[-1][0], max(right, stretches[-1][1]))
+    for left_edge, right_edge, *_ in trapezoids(rings, wanted):
+        if stretches and left_edge <= stretches[-1][1]:
+            stretches[-1] = (stretches[-1][0], max(right_edge, stretches[-1][1]))
         else:
-            stretches.append((left, right))
+            stretches.append((left_edge, right_edge))
     return stretches
 
 
@@ -120,10 +122,10 @@ def _crossings(edges: Sequence[Edge]) -> Iterator[Exact]:
         if one[1] == one[3]:
             continue
         for other in edges:
-            left, right = max(one[0], other[0]), min(one[2], other[2])
-            if left >= right or other is one:
+            left_edge, right_edge = max(one[0], other[0]), min(one[2], other[2])
+            if left_edge >= right_edge or other is one:
                 continue
-            before = _height(one, left) - _height(other, left)
-            after = _height(one, right) - _height(other, right)
+            before = _height(one, left_edge) - _height(other, left_edge)
+            after = _height(one, right_edge) - _height(other, right_edge)
             if (before < 0 < after) or (after < 0 < before):
-                yield left + (right - left) * Fraction(before) / (before - after)
+                yield left_edge + (right_edge - left_edge) * Fraction(before) / (before - after)

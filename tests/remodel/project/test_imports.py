@@ -68,11 +68,11 @@ def mutual_pairs(graph: Graph) -> list[tuple[str, str]]:
 
 def modules_of(root: Path, package: str) -> dict[str, Path]:
     """The modules of a package by their dotted names; a package is named as its folder."""
-    found = {}
+    modules = {}
     for path in sorted((root / package).rglob("*.py")):
         parts = path.relative_to(root).with_suffix("").parts
-        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
-    return found
+        modules[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return modules
 
 
 def is_type_checking(node: ast.stmt) -> bool:

@@ -1,5 +1,5 @@
 """Rooms bought together: which rooms are, why that cannot be changed now, and the writes that
-change it. A room here is the head of its family; the rooms behind its partitions go with it."""
+change it. A room here stands for the rooms behind its partitions too, which go with it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from django.core.cache import cache
 
 from remodel.board.models import Plan, RoomResult
 from remodel.bridge import codec, house_value
-from remodel.bridge.piles import Compared, as_one_pile, compared, digest_of
+from remodel.bridge.pile_savings import Compared, as_one_pile, compared, digest_of
 from remodel.bridge.plans import plan_from
 from remodel.cards.models import DoneMark
 from remodel.history.errors import Refused

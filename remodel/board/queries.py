@@ -12,7 +12,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
 from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
-from remodel.bridge.families import engine_version
+from remodel.bridge.piles import engine_version
 from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
 from remodel.house.models import House, Room
@@ -25,9 +25,9 @@ __all__ = [
     "Changes",
     "board_of",
     "changes_of",
-    "family_of",
     "figures_are_stale",
     "head_of",
+    "pile_result_of",
     "stale_houses",
     "summaries_of",
     "view_of",
@@ -209,7 +209,7 @@ def head_of(room: Room) -> Room:
     return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
 
 
-def family_of(room: Room) -> PileResult | None:
+def pile_result_of(room: Room) -> PileResult | None:
     """The stored result of the room's whole pile; None where there is none."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     data = Result.objects.filter(digest=digest or "").values_list("data", flat=True).first()

@@ -15,9 +15,10 @@ from django.utils import timezone
 
 from remodel.board import queue
 from remodel.board.models import Figures, Plan, Result, RoomResult
-from remodel.board.queries import RESULT_TABLES, family_of
+from remodel.board.queries import RESULT_TABLES, pile_result_of
 from remodel.bridge import codec, house_value
-from remodel.bridge.families import (
+from remodel.bridge.lengths import TakeoffError
+from remodel.bridge.piles import (
     GivenPlan,
     Pile,
     engine_version,
@@ -25,7 +26,6 @@ from remodel.bridge.families import (
     piles_in,
     work_out_pile,
 )
-from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
@@ -367,7 +367,7 @@ def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
 def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
     """Accept the plan that a room shows now, so that nothing replaces it. Raises `Refused` where
     the room has no such plan."""
-    result = family_of(room)
+    result = pile_result_of(room)
     for pool in result.pools if result else ():
         if (pool.board, pool.thickness) == (board, thickness) and result is not None:
             head = Room.objects.get(house=room.house_id, key=result.views[0].head)
@@ -385,7 +385,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
     """Mark the plans that rooms show now as ordered. The caller brings results up to date
     afterward."""
     for room in rooms:
-        result = family_of(room)
+        result = pile_result_of(room)
         if result is None:
             raise Refused(f"{room} could not be worked out; put right what it says first")
         head = Room.objects.get(house=room.house_id, key=result.views[0].head)

@@ -19,12 +19,12 @@ from django.conf import settings
 
 from remodel.board import queue
 from remodel.board.models import Plan, RoomResult, SearchJob
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
 from remodel.board.services import propose
 from remodel.bridge import house_value
-from remodel.bridge.families import Pile, left_after, piles_in
 from remodel.bridge.lengths import TakeoffError
+from remodel.bridge.piles import Pile, left_after, piles_in
 from remodel.bridge.plans import BoardPlan, plan_from
 from remodel.bridge.search import request_for
 from remodel.bridge.views import PoolState
@@ -58,7 +58,7 @@ def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Se
 
 def _search_of(job: SearchJob) -> Search | None:
     """The search as the house stands now; None where the pool has changed since it was queued."""
-    result = family_of(job.room)
+    result = pile_result_of(job.room)
     asked = (job.board, job.thickness, job.pool)
     pools = result.pools if result else ()
     pool = next(
@@ -185,7 +185,7 @@ def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> boo
         if not claim.hold():
             return False
         # The room may have changed since the child was asked, and then the plan fits nothing.
-        now = family_of(claim.job.room)
+        now = pile_result_of(claim.job.room)
         if now is None or not any(state.digest == claim.job.pool for state in now.pools):
             queue.cancel(claim.job, "The room changed")
             return False

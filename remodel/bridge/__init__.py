@@ -3,7 +3,7 @@
 words       the engine's words as choices for rows and forms
 lengths     lengths, amounts and money in and out of text
 records     rows to engine values and back, without loss
-families    a house worked out pile by pile, under digests
+piles       a house worked out pile by pile, under digests
 plans       plans given in place of first plans, and the search for better ones
 supply      needs of chosen phases and rooms less stock, in packs
 views       what pages are given
@@ -12,7 +12,6 @@ files       house files in and out, and a takeoff as text
 
 from __future__ import annotations
 
-from remodel.bridge.families import engine_version, piles_in
 from remodel.bridge.files import PHASES, FileTakeoff, work_out
 from remodel.bridge.lengths import (
     Amount,
@@ -28,6 +27,7 @@ from remodel.bridge.lengths import (
     shown_amount,
     tape_text,
 )
+from remodel.bridge.piles import engine_version, piles_in
 from remodel.bridge.records import house_value
 from remodel.bridge.views import (
     NeedLine,

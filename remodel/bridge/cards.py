@@ -1,7 +1,7 @@
 """Sheet cards, hanging order and drawings for print sets, as plain values for pages.
 
 Cards are made from a room's stored plans. Its shapes are worked out again; nothing is planned
-again. The rooms of a family share sheets, so cards are made for a whole family at once; each room
+again. The rooms of a pile share sheets, so cards are made for a whole pile at once; each room
 chooses how its own boxes, windows and doors are cut.
 """
 
@@ -41,13 +41,13 @@ __all__ = [
     "FACE_UP",
     "SMALLEST_TEXT",
     "USUAL_ALLOWANCE",
-    "FamilyCards",
     "HangStep",
     "PieceShown",
+    "PileCards",
     "RoomChoice",
     "SheetShown",
     "SideShown",
-    "cards_of_family",
+    "cards_of_pile",
     "draw_piece",
     "draw_sheet",
     "dxf_of",
@@ -117,7 +117,7 @@ class PieceShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetShown:
-    """One sheet to cut, in `room`. `pool` and `code` name it in its family; `board` and `thickness`
+    """One sheet to cut, in `room`. `pool` and `code` name it in its pile; `board` and `thickness`
     are its plan's, and `plan` names that plan, whatever it was made from. `card` is the engine's
     own."""
 
@@ -147,8 +147,8 @@ class SheetShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FamilyCards:
-    """Every sheet of a family in the order they are cut, its head room's key, and its plans by
+class PileCards:
+    """Every sheet of a pile in the order they are cut, its head room's key, and its plans by
     board and thickness."""
 
     head: str
@@ -175,10 +175,10 @@ class HangStep:
     leave: bool = False
 
 
-def cards_of_family(
+def cards_of_pile(
     house: House, room: str, result: PileResult, choices: Mapping[str, RoomChoice]
-) -> FamilyCards:
-    """Every sheet of the family that `room` belongs to. `choices` are by room key. The head room's
+) -> PileCards:
+    """Every sheet of the pile that `room` belongs to. `choices` are by room key. The head room's
     choice gives the side that is up and the tool's allowance for all rooms, because their sheets
     are cut together."""
     shown = shown_takeoff(house, room, result)
@@ -216,7 +216,7 @@ def cards_of_family(
             ),
         )
         sheets.append(_sheet(mine, board, thickness, plan, units))
-    return FamilyCards(
+    return PileCards(
         head=result.views[0].head,
         sheets=tuple(sheets),
         plans={plan: (board, thickness) for board, thickness, plan in plans},

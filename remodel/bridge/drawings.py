@@ -10,7 +10,7 @@ from dataclasses import fields
 from typing import Any
 
 from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
-from remodel.bridge.families import joined
+from remodel.bridge.piles import joined
 from remodel.bridge.views import PileResult
 from takeoff.cards.hanging import hanging_order
 from takeoff.cards.troubles import troubles

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from remodel.bridge.families import joined
+from remodel.bridge.piles import joined
 from takeoff.choices import SurfaceKind
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House

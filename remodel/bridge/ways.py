@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from remodel.bridge.families import joined, work_out_pile
+from remodel.bridge.piles import joined, work_out_pile
 from remodel.bridge.views import NeedLine
 from takeoff.choices import FramedWhen
 from takeoff.framing.edges import Support

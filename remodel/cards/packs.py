@@ -17,12 +17,12 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
-from remodel.bridge.families import engine_version
 from remodel.bridge.lengths import BadValue
 from remodel.bridge.paper_drawings import PaperDrawing
+from remodel.bridge.piles import engine_version
 from remodel.cards.models import PrintPack
 from remodel.cards.queries import (
     cards_for,
@@ -102,7 +102,7 @@ def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPa
 
 
 def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None:
-    result = family_of(room)
+    result = pile_result_of(room)
     if result is None:
         return None
     seen: list[Any] = [room.name]

@@ -9,10 +9,10 @@ from uuid import UUID
 from django.core.cache import cache
 
 from remodel.board.models import RoomResult
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
-from remodel.bridge.families import engine_version
+from remodel.bridge.piles import engine_version
 from remodel.cards.models import DoneMark, Marking
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.house.queries import whole_house
@@ -88,8 +88,8 @@ def choices_of(house_id: UUID) -> dict[str, cards_bridge.RoomChoice]:
     return choices
 
 
-def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
-    """Every sheet of the room's family; None where it could not be worked out. `up` turns all
+def cards_for(room: Room, *, up: str = "") -> cards_bridge.PileCards | None:
+    """Every sheet of the room's pile; None where it could not be worked out. `up` turns all
     sheets over for this one look."""
     digest = digest_of(room)
     if not digest:
@@ -99,10 +99,10 @@ def cards_for(room: Room, *, up: str = "") -> cards_bridge.FamilyCards | None:
         choices = {key: _turned(choice, up) for key, choice in choices.items()}
     key = f"cards:{codec.digest(engine_version(), digest, plain_choices(choices))}"
 
-    def make(house: Any, result: Any) -> cards_bridge.FamilyCards:
-        return cards_bridge.cards_of_family(house, room.key, result, choices)
+    def make(house: Any, result: Any) -> cards_bridge.PileCards:
+        return cards_bridge.cards_of_pile(house, room.key, result, choices)
 
-    cards: cards_bridge.FamilyCards | None = _kept(room, key, make)
+    cards: cards_bridge.PileCards | None = _kept(room, key, make)
     return cards
 
 
@@ -127,7 +127,7 @@ def troubles_for(room: Room) -> tuple[str, ...]:
 def on_result(room: Room, make: Any) -> Any:
     """What `make` gives for the house value and the room's result; None where the room could not be
     worked out."""
-    result = family_of(room)
+    result = pile_result_of(room)
     return make(house_value(whole_house(room.house_id)), result) if result is not None else None
 
 
@@ -150,7 +150,7 @@ def step_marks(room: Room) -> frozenset[str]:
     )
 
 
-def old_marks(room: Room, cards: cards_bridge.FamilyCards) -> list[str]:
+def old_marks(room: Room, cards: cards_bridge.PileCards) -> list[str]:
     """Pieces of the room that were cut by a plan that no longer stands."""
     marks = DoneMark.objects.filter(room=room, kind="cut", done=True).exclude(
         plan__in=list(cards.plans)

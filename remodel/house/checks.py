@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from remodel.bridge import house_value
-from remodel.bridge.families import check_shape, joined
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.overlaps import PlacedThings, Reading, overlap_refusal
+from remodel.bridge.piles import check_shape, joined
 from remodel.bridge.records import board_kinds_value
 from remodel.history.errors import Refused
 from remodel.house.models import Cutout, Opening, Room
-from remodel.house.queries import family_with
+from remodel.house.queries import house_with_pile
 
 __all__ = ["CUTOUT_ACROSS", "OPENING_LEFT", "check_hole", "check_room", "refusing"]
 
@@ -73,6 +73,6 @@ def _things_of(room: Room) -> PlacedThings:
     if stored.exclude(result__refusal="").exists():
         return ()
     with refusing():
-        row = family_with(room)
+        row = house_with_pile(room)
         house = house_value(row, catalogue=board_kinds_value(row))
         return check_shape(joined(house, [room.key], shared="-"))

@@ -21,7 +21,7 @@ from remodel.house.models import (
     Wall,
 )
 
-__all__ = ["family_with", "new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
+__all__ = ["house_with_pile", "new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
 
 
 def whole_rooms() -> QuerySet[Room]:
@@ -35,8 +35,8 @@ def whole_rooms() -> QuerySet[Room]:
     )
 
 
-def family_with(room: Room) -> House:
-    """The house of a room, with the rooms of that room's family alone: its head room and the rooms
+def house_with_pile(room: Room) -> House:
+    """The house of a room, with the rooms of that room's pile alone: its head room and the rooms
     behind partitions there."""
     head = room.behind.room_id if room.behind else room.pk
     partitions = _whole_partitions().filter(room=head)

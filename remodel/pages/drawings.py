@@ -6,10 +6,10 @@ from django.core.cache import cache
 from django.utils.safestring import SafeString, mark_safe
 
 from remodel.board.models import RoomResult
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.bridge import codec, drawings, house_value
 from remodel.bridge.drawn import Drawn, RoomDrawn
-from remodel.bridge.families import engine_version
+from remodel.bridge.piles import engine_version
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.web.parts import Column, Drawing, Table
@@ -28,7 +28,7 @@ def room_drawn(room: Room) -> RoomDrawn | None:
     key = f"drawn:{codec.digest(engine_version(), digest, room.key)}"
     drawn: RoomDrawn | None = cache.get(key)
     if drawn is None:
-        result = family_of(room)
+        result = pile_result_of(room)
         if result is None:
             return None
         drawn = drawings.draw_room(house_value(whole_house(room.house_id)), room.key, result)
@@ -39,7 +39,7 @@ def room_drawn(room: Room) -> RoomDrawn | None:
 def surface_drawn(room: Room, surface: str) -> Drawn | None:
     """One surface, drawn large; None where the room could not be worked out. Raises `BadValue`
     where the room has no such surface."""
-    result = family_of(room)
+    result = pile_result_of(room)
     if result is None:
         return None
     return drawings.draw_surface(house_value(whole_house(room.house_id)), room.key, surface, result)

@@ -50,12 +50,12 @@ class _Plan:
         self.units = takeoff.house.units
         measured = measured_room(takeoff.house, room.room)
         # the rooms that were measured as one, whichever of them a partition gives a surface to
-        self.family = [
+        self.connected = [
             room for room in takeoff.rooms if measured_room(takeoff.house, room.room) == measured
         ]
         self.frames: dict[str, SurfaceFrame] = {}
-        for family_room in self.family:
-            self.frames |= room_frames(family_room, takeoff.house)
+        for connected_room in self.connected:
+            self.frames |= room_frames(connected_room, takeoff.house)
         self.names = names_of(takeoff)
         self.left, self.top, self.right, self.bottom = bounds(room.plan)
         heights = [Nm(y - self.top) for _, y in room.plan]
@@ -184,7 +184,7 @@ class _Plan:
         through behind it is of the room that was measured, and its boxes are shown in the room they
         will be in."""
         shape = [self.spot(corner) for corner in self.room.plan]
-        for surface in (surface for room in self.family for surface in room.surfaces):
+        for surface in (surface for room in self.connected for surface in room.surfaces):
             frame = self.frames.get(surface.id)
             if frame is None:
                 continue

@@ -84,9 +84,9 @@ def house_geometry(
                 made[room.id], there = _plain_room(room, room.shape, house)
                 placed += there
             elif not isinstance(room.shape, BehindPartition):
-                family, shapes, there = _walked_room(room, house, behind, when)
+                connected, shapes, there = _walked_room(room, house, behind, when)
                 placed += there
-                made.update((geometry.room, geometry) for geometry in family)
+                made.update((geometry.room, geometry) for geometry in connected)
                 frames.update((shape.id, shape) for shape in shapes)
     problems.refuse()
     return HouseGeometry(
@@ -189,7 +189,7 @@ def _walked_room(
         own_faces[divider.behind].append(own)
         frames.append(frame_of(divider, outlines, seen, room, house))
 
-    _check_family(room, rooms, measured, divided, drawn)
+    _check_connected(room, rooms, measured, divided, drawn)
     _check_divided(room, house, measured, divided, rooms, things)
     made = []
     for id_, own_room in rooms.items():
@@ -243,7 +243,7 @@ def _check_divided(
     )
 
 
-def _check_family(
+def _check_connected(
     room: Room,
     rooms: Mapping[str, Room],
     measured: MeasuredRoom,

@@ -14,7 +14,7 @@ from django.db import connection
 from django.test import Client
 from django.urls import resolve, reverse
 
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.board.services import propose
 from remodel.bridge.lengths import FOOT
 from remodel.cards.models import PrintPack
@@ -112,7 +112,7 @@ class Site:
         share(house, everything.ada, Role.OWNER)
         kitchen, bath, hall, den = house.rooms.order_by("position")
         pile_make(by=by, house=house, rooms=[hall, den])
-        pool = family_of(kitchen).pools[0]
+        pool = pile_result_of(kitchen).pools[0]
         propose(kitchen, pool, pool.plan)
         house_remove(by=by, house=small_house(me))
         together = reverse("house-together", args=[house.pk])

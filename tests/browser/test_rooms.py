@@ -7,7 +7,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.board.services import propose
 from remodel.history.services import By
 from remodel.house.models import House, Room
@@ -119,7 +119,7 @@ def test_better_plan_appears_by_itself_and_is_taken(visit, house):
     room = kitchen_of(house)
     page = visit(addresses(house)["room"])
     page.wait_for_selector("[hx-trigger='every 3s']")
-    pool = family_of(room).pools[0]
+    pool = pile_result_of(room).pools[0]
     offer = propose(room, pool, pool.plan)
     page.wait_for_selector("text=A better plan was found.", timeout=15_000)
     page.click("button:has-text('Take it')")

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from remodel.board.models import Plan
 from remodel.board.queries import summaries_of
 from remodel.bridge.lengths import TakeoffError
-from remodel.bridge.piles import Bought, Compared
+from remodel.bridge.pile_savings import Bought, Compared
 from remodel.history.errors import Overtaken, Refused, Stale
 from remodel.history.services import By
 from remodel.house.models import House, Room

@@ -116,7 +116,7 @@ def card_shown(
     )
 
 
-def sheet_lines(room: Room, cards: cards_bridge.FamilyCards, marks: Marks) -> list[SheetLine]:
+def sheet_lines(room: Room, cards: cards_bridge.PileCards, marks: Marks) -> list[SheetLine]:
     """The sheets that a room's pieces are cut from, in the order they are cut."""
     return [
         SheetLine(

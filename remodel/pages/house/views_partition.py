@@ -13,8 +13,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel.bridge import codec, house_value, words
-from remodel.bridge.families import engine_version, joined
 from remodel.bridge.lengths import TakeoffError, tape_text
+from remodel.bridge.piles import engine_version, joined
 from remodel.bridge.ways import Way, both_ways
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change

@@ -6,8 +6,8 @@ import pytest
 from remodel.board import figures, queries, services, worker
 from remodel.board.models import Plan, Result, SearchJob
 from remodel.bridge import house_value
-from remodel.bridge.families import piles_in
 from remodel.bridge.lengths import FOOT
+from remodel.bridge.piles import piles_in
 from remodel.cards.services import tick
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
@@ -31,12 +31,12 @@ def pile(by, pile_house, pile_rooms):
     return list(pile_house.rooms.order_by("position"))[:2]
 
 
-def families(house):
-    return [family.rooms for family in piles_in(house_value(whole_house(house)))]
+def piles_of_house(house):
+    return [pile.rooms for pile in piles_in(house_value(whole_house(house)))]
 
 
 def total(room):
-    return sum(pool.total for pool in queries.family_of(room).pools)
+    return sum(pool.total for pool in queries.pile_result_of(room).pools)
 
 
 def ordered(by, house, rooms):
@@ -45,8 +45,8 @@ def ordered(by, house, rooms):
 
 
 def test_rooms_bought_together_are_worked_out_as_one_and_the_rest_apart(pile_house, pile):
-    assert families(pile_house) == [("kitchen", "hall"), ("den",)]
-    assert queries.family_of(pile[0]) == queries.family_of(pile[1])
+    assert piles_of_house(pile_house) == [("kitchen", "hall"), ("den",)]
+    assert queries.pile_result_of(pile[0]) == queries.pile_result_of(pile[1])
 
 
 def test_pile_costs_no_more_than_its_rooms_did_apart(by, pile_house, pile_rooms):
@@ -76,7 +76,7 @@ def test_what_a_pile_saves_is_what_it_then_saves(by, pile_house, pile_rooms):
 def test_closet_goes_with_the_room_it_is_cut_off_from(by, pile_house, pile_rooms):
     with_partition(pile_rooms[0], by.person)
     pile_make(by=by, house=pile_house, rooms=[pile_rooms[0], pile_rooms[2]])
-    assert families(pile_house) == [("kitchen", "den", "closet"), ("hall",)]
+    assert piles_of_house(pile_house) == [("kitchen", "den", "closet"), ("hall",)]
 
 
 def test_room_alone_is_no_pile(by, pile_house, pile_rooms):
@@ -100,7 +100,7 @@ def test_room_taken_into_another_pile_leaves_one_that_is_left_alone_apart(
     by, pile_house, pile_rooms, pile
 ):
     pile_make(by=by, house=pile_house, rooms=[pile[1], pile_rooms[2]])
-    assert families(pile_house) == [("kitchen",), ("hall", "den")]
+    assert piles_of_house(pile_house) == [("kitchen",), ("hall", "den")]
     assert pile_house.rooms.get(key="kitchen").pile == ""
 
 
@@ -119,13 +119,13 @@ def test_pile_that_is_not_there_cannot_be_taken_apart(by, pile_house):
 
 def test_undo_buys_apart_again_and_undo_of_that_together(by, pile_house, pile_rooms, pile):
     undo(by=By(by.person), group=last_group(pile[0].pk))
-    assert families(pile_house) == [("kitchen",), ("hall",), ("den",)]
+    assert piles_of_house(pile_house) == [("kitchen",), ("hall",), ("den",)]
     undo(by=By(by.person), group=last_group(pile[0].pk))
-    assert families(pile_house) == [("kitchen", "hall"), ("den",)]
+    assert piles_of_house(pile_house) == [("kitchen", "hall"), ("den",)]
 
 
 def test_plan_accepted_apart_stands_again_once_the_pile_is_undone(by, pile_house, pile_rooms):
-    pool = queries.family_of(pile_rooms[0]).pools[0]
+    pool = queries.pile_result_of(pile_rooms[0]).pools[0]
     services.plan_keep(by=by, room=pile_rooms[0], board=pool.board, thickness=pool.thickness)
     pile_make(by=by, house=pile_house, rooms=pile_rooms[:2])
     assert queries.board_of(pile_rooms[0]).summary.plans[0].aside
@@ -136,10 +136,10 @@ def test_plan_accepted_apart_stands_again_once_the_pile_is_undone(by, pile_house
 def test_removed_room_leaves_its_pile_and_comes_back_to_it(by, pile_house, pile_rooms):
     pile_make(by=by, house=pile_house, rooms=pile_rooms)
     room_remove(by=by, room=Room.objects.get(pk=pile_rooms[0].pk))
-    assert families(pile_house) == [("hall", "den")]
-    assert queries.family_of(pile_rooms[1]).views[0].head == "hall"
+    assert piles_of_house(pile_house) == [("hall", "den")]
+    assert queries.pile_result_of(pile_rooms[1]).views[0].head == "hall"
     undo(by=By(by.person), group=last_group(pile_rooms[0].pk))
-    assert families(pile_house) == [("kitchen", "hall", "den")]
+    assert piles_of_house(pile_house) == [("kitchen", "hall", "den")]
 
 
 def test_edit_of_a_room_works_out_its_pile_and_no_other(
@@ -148,9 +148,9 @@ def test_edit_of_a_room_works_out_its_pile_and_no_other(
     done = []
     real = services.work_out_pile
 
-    def worked_out(family, *given, **how):
-        done.append(family.rooms)
-        return real(family, *given, **how)
+    def worked_out(pile, *given, **how):
+        done.append(pile.rooms)
+        return real(pile, *given, **how)
 
     monkeypatch.setattr(services, "work_out_pile", worked_out)
     room_resize(by=by, room=Room.objects.get(pk=pile[1].pk), length=11 * FOOT, width=10 * FOOT)
@@ -160,7 +160,7 @@ def test_edit_of_a_room_works_out_its_pile_and_no_other(
 def test_house_file_keeps_the_pile(by, pile_house, pile):
     text = file_of_house(pile_house)
     again = house_from_file(by=By(by.person), text=text.encode())
-    assert families(again) == families(pile_house)
+    assert piles_of_house(again) == piles_of_house(pile_house)
     assert file_of_house(again) == text
 
 
@@ -178,7 +178,7 @@ def test_pile_is_not_undone_under_boards_that_are_ordered(by, pile_house, pile):
     ordered(by, pile_house, [pile[0]])
     with pytest.raises(Refused, match="Boards of Kitchen and Hall are ordered already"):
         undo(by=By(by.person), group=last_group(pile[0].pk))
-    assert families(pile_house) == [("kitchen", "hall"), ("den",)]
+    assert piles_of_house(pile_house) == [("kitchen", "hall"), ("den",)]
 
 
 def test_room_whose_own_boards_are_ordered_cannot_be_joined(by, pile_house, pile_rooms):
@@ -224,7 +224,7 @@ def test_plan_cut_piece_by_piece_in_the_second_room_follows_in_the_pile(by, pile
 def test_search_looks_at_the_pool_of_the_pile(pile_house, pile):
     job = SearchJob.objects.get(room=pile[0], state="waiting")
     search = worker._search_of(job)
-    assert search.family.rooms == ("kitchen", "hall")
+    assert search.pile.rooms == ("kitchen", "hall")
     assert not SearchJob.objects.filter(room=pile[1], state="waiting").exists()
 
 
@@ -266,10 +266,10 @@ def test_edit_of_a_large_pile_shows_each_room_by_itself_until_the_worker_has_see
 def test_large_pile_is_worked_out_the_same_in_two_steps_as_in_one(by, large):
     room = resized(by, large)
     figures.run_once()
-    later = queries.family_of(room)
+    later = queries.pile_result_of(room)
     Result.objects.all().delete()
     services.recompute(large, whole=True)
-    assert queries.family_of(room) == later
+    assert queries.pile_result_of(room) == later
 
 
 def test_what_the_last_change_did_is_told_from_before_it_not_from_the_step_between(by, large):

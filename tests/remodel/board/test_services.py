@@ -37,20 +37,20 @@ def rooms(by, house):
 
 
 def worked_out(monkeypatch):
-    """The heads of the families that are worked out from now on."""
+    """The heads of the piles that are worked out from now on."""
     heads = []
     real = services.work_out_pile
 
-    def worked_out(family, *given, **how):
-        heads.append(family.head)
-        return real(family, *given, **how)
+    def worked_out(pile, *given, **how):
+        heads.append(pile.head)
+        return real(pile, *given, **how)
 
     monkeypatch.setattr(services, "work_out_pile", worked_out)
     return heads
 
 
 def first_pool(room):
-    return queries.family_of(room).pools[0]
+    return queries.pile_result_of(room).pools[0]
 
 
 def test_demo_house_is_worked_out_room_by_room_when_it_is_brought_in(by):
@@ -117,12 +117,12 @@ def test_owned_sheets_go_to_the_first_room_and_the_next_gets_what_is_left(by, ho
         length=12 * FOOT,
         count=2,
     )
-    used = [queries.family_of(room).used for room in rooms]
+    used = [queries.pile_result_of(room).used for room in rooms]
     key = house.owned_sheets.get().key
     assert sum(dict(used_sheets).get(key, 0) for used_sheets in used) <= 2
     assert dict(used[0]).get(key) == 2
     rooms_reorder(by=by, house=house, rooms=rooms[::-1])
-    assert dict(queries.family_of(rooms[1]).used).get(key, 0) > 0
+    assert dict(queries.pile_result_of(rooms[1]).used).get(key, 0) > 0
 
 
 def test_results_do_not_pile_up(by, rooms):
@@ -146,7 +146,7 @@ def test_kept_plan_stands_through_a_change_of_price(by, house, rooms):
     services.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
     sheet = house.sheets.get(board="regular", length=8 * FOOT, width=4 * FOOT, thickness=INCH // 2)
     sheet_change(by=by, sheet=sheet, price=1)
-    plan = queries.family_of(rooms[0]).pools[0]
+    plan = queries.pile_result_of(rooms[0]).pools[0]
     assert (plan.source, plan.plan) == ("accepted", pool.plan)
 
 

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from remodel.board.models import Plan, SearchJob
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.board.services import propose
 from remodel.jobs.models import worker_seen
 from remodel.people.models import Role
@@ -22,7 +22,7 @@ MISSING = "00000000-0000-0000-0000-000000000000"
 
 @pytest.fixture
 def offer(room):
-    pool = family_of(room).pools[0]
+    pool = pile_result_of(room).pools[0]
     return propose(room, pool, pool.plan)
 
 
@@ -34,7 +34,7 @@ def test_offer_stands_on_the_rooms_page_with_what_it_saves(room, offer):
 
 
 def test_offer_tells_sheets_and_seams_apart(room):
-    pool = family_of(room).pools[0]
+    pool = pile_result_of(room).pools[0]
     propose(room, pool, replace(pool.plan, sheet_cost=pool.plan.sheet_cost - 125))
     page = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
     words = " ".join(page.split())
@@ -73,7 +73,7 @@ def test_taken_by_htmx_only_what_changed_is_swapped(room, offer):
 
 
 def test_plan_shown_is_kept_and_moved_on_step_by_step(room):
-    plan = family_of(room).pools[0]
+    plan = pile_result_of(room).pools[0]
     client = browser(ada())
     client.post(reverse("room-plan-keep", args=[room.pk, plan.board, plan.thickness]))
     kept = Plan.objects.get(state="accepted")
@@ -84,7 +84,7 @@ def test_plan_shown_is_kept_and_moved_on_step_by_step(room):
 
 
 def test_step_that_skips_one_is_refused(room):
-    plan = family_of(room).pools[0]
+    plan = pile_result_of(room).pools[0]
     client = browser(ada())
     client.post(reverse("room-plan-keep", args=[room.pk, plan.board, plan.thickness]))
     kept = Plan.objects.get(state="accepted")
@@ -107,7 +107,7 @@ def test_poll_answers_with_nothing_until_something_is_new(room):
     client, url = browser(ada()), reverse("room-boards", args=[room.pk])
     seen = client.get(reverse("room-detail", args=[room.pk])).context["seen"]
     assert client.get(url, {"seen": seen}, **HTMX).status_code == 204
-    pool = family_of(room).pools[0]
+    pool = pile_result_of(room).pools[0]
     propose(room, pool, pool.plan)
     answer = client.get(url, {"seen": seen}, **HTMX)
 

@@ -18,7 +18,7 @@ from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House, Room, Wall
 from remodel.house.plain_list import ListedSurface, room_list_surfaces
-from remodel.house.queries import family_with
+from remodel.house.queries import house_with_pile
 from remodel.house.services import room_add_surfaces, room_change
 from remodel.pages.editing import Seen, edit, page, posted, saved_and_go
 from remodel.pages.house.forms.surface_list import HangFirstForm, RoomSurfacesForm, SurfaceList
@@ -162,7 +162,7 @@ def _as_it_stands(request: SiteRequest, walls: list[tuple[str, str]]) -> Any:
 def _walls(room: Room) -> list[tuple[str, str]]:
     """Keys and names of the walls in the order they are hung. A face of a partition framed after
     board is left out, because it is hung together with the partition."""
-    row: House = family_with(room)
+    row: House = house_with_pile(room)
     later = {partition.key for partition in row.partitions.all() if partition.framed == "after"}
     hung = walls_as_hung(house_value(row, catalogue=board_kinds_value(row)), room.key)
     return [(wall.key, wall.name) for wall in hung if wall.key not in later]

@@ -24,7 +24,7 @@ from django.views.decorators.http import require_safe
 
 from remodel.board.models import Figures, SearchJob
 from remodel.board.queries import stale_houses
-from remodel.bridge.families import engine_version
+from remodel.bridge.piles import engine_version
 from remodel.cards.models import PrintPack
 from remodel.jobs.models import SILENT, Queued, Worker, worker_is_here
 from remodel.outages import Outage, drop_connection, outage_of

@@ -13,9 +13,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.board.queries import family_of
+from remodel.board.queries import pile_result_of
 from remodel.bridge import lengths
-from remodel.bridge.piles import others_of
+from remodel.bridge.pile_savings import others_of
 from remodel.bridge.reasons import figure_shown
 from remodel.bridge.supply import SinceOrdered
 from remodel.bridge.words import QUANTITY_PHASES
@@ -163,7 +163,7 @@ def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
     left_out = []
     for pile in piles:
         others = [room for room in pile.rooms if room.pk not in ids]
-        result = family_of(pile.rooms[0]) if others and len(others) < len(pile.rooms) else None
+        result = pile_result_of(pile.rooms[0]) if others and len(others) < len(pile.rooms) else None
         if result is not None:
             plans = [pool.plan for pool in result.pools]
             keys = [room.key for room in order.rooms.all()]

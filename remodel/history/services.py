@@ -82,7 +82,6 @@ class _Writing:
     changes: list[Change] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
     # Versions of the rows this write made or changed itself.
-    # of rows this write made or changed
     own_versions: dict[uuid.UUID, int] = field(default_factory=dict)
 
     def overtakes(self, stored: Versioned) -> bool:

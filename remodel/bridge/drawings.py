@@ -85,9 +85,7 @@ def shown_takeoff(house: House, room: str, result: PileResult) -> Takeoff:
                 frame(surface, pile_house.rules) for shape in rooms for surface in shape.surfaces
             ),
             "plans": tuple(pool.plan for pool in result.pools),
-            "unsupported_edges": tuple(
-                edge for view in result.views for edge in view.unsupported_edges
-            ),
+            "unsupported_edges": tuple(edge for view in result.views for edge in view.loose_edges),
         }
     )
 

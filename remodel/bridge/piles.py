@@ -310,7 +310,7 @@ def _room_view(
         plans=tuple(plans),
         sheets=tuple(sheet for sheet in done.sheets if sheet.room == room.room),
         seams=tuple(seam for seam in done.seams if seam.room == room.room),
-        unsupported_edges=tuple(edge for edge in done.unsupported_edges if edge.surface in own),
+        loose_edges=tuple(edge for edge in done.unsupported_edges if edge.surface in own),
         needs=tuple(prices.line(need) for need in done.needs if need.room == room.room),
         cross_checks=done.cross_checks if room.room == head or alone else (),
         warnings=done.warnings if room.room == head or alone else (),

@@ -143,7 +143,8 @@ class RoomView:
     plans: tuple[PlanSummary, ...]
     sheets: tuple[Sheet, ...]
     seams: tuple[Seam, ...]
-    unsupported_edges: tuple[UnsupportedEdge, ...]
+    # stored results have called them so since the first version
+    loose_edges: tuple[UnsupportedEdge, ...]
     needs: tuple[NeedLine, ...]
     cross_checks: tuple[CrossCheck, ...]
     warnings: tuple[str, ...]

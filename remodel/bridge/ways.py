@@ -80,9 +80,7 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
         butt_length=sum(plan.seam_length for plan in plans),
         corner_length=sum(seam.length for seam in seams if seam.kind is SeamKind.INSIDE_CORNER),
         nailers=sum(
-            edge.support is not Support.CLIP
-            for view in result.views
-            for edge in view.unsupported_edges
+            edge.support is not Support.CLIP for view in result.views for edge in view.loose_edges
         ),
         lines=lines,
         warnings=tuple(dict.fromkeys(text for view in result.views for text in view.warnings)),

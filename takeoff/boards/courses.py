@@ -49,7 +49,8 @@ def courses_up(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
     """Courses from `low` up; a last one narrower than `width` is ripped, its factory edge down
     against its neighbour.
 
-    >>> [(row.low, row.high, row.factory_high) for row in rows_up(Nm(0), Nm(100), Nm(48))]
+    >>> courses = courses_up(Nm(0), Nm(100), Nm(48))
+    >>> [(course.low, course.high, course.factory_high) for course in courses]
     [(0, 48, True), (48, 96, True), (96, 100, False)]
     """
     # Whole sheets first, so that only the last course is ripped.

@@ -21,7 +21,13 @@ _OWN = {"django_migrations", "django_content_type", "auth_permission", "sqlite_s
 # A stored state and its counts are never edited. A migration that renames a table, or makes, merges
 # or drops rows on purpose, says so here, and a reader of this file sees what it did to what people
 # had: the state's name: {the table as it was stored: the table now}
-RENAMED: dict[str, dict[str, str]] = {}
+RENAMED: dict[str, dict[str, str]] = {
+    "2026-11": {
+        "board_job": "board_searchjob",
+        "cards_pack": "cards_printpack",
+        "people_tried": "people_attempt",
+    }
+}
 # the state's name: {the table now: (how many rows it has once migrated, why)}. A new table that a
 # migration fills, and one that is gone (0 rows), are given here too.
 NOW: dict[str, dict[str, tuple[int, str]]] = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.contrib import messages
@@ -39,6 +39,8 @@ __all__ = [
     "stock_reverse",
     "stock_spoil",
 ]
+
+AnyForm = TypeVar("AnyForm", CountLeftForm, SpoilForm, MoveForm)
 
 _A_PAGE = 50
 _PHASES = dict(QUANTITY_PHASES)
@@ -161,6 +163,10 @@ class _Item:
         here = [_shown(item, amount, count, self.house.units) for amount, count in mine]
         self.here = ", ".join(here) or "nothing"
 
+    def form(self, kind: type[AnyForm], request: SiteRequest) -> AnyForm:
+        """A form of that kind that asks for an amount of this item."""
+        return kind(posted(request), measures=self.measures, cut=self.cut, units=self.house.units)
+
 
 @require_GET
 def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
@@ -174,9 +180,7 @@ def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
 def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     """Count what remains; the ledger works out what is gone."""
     stock = _Item(request, house_id, item, write=True)
-    form = CountLeftForm(
-        posted(request), measures=stock.measures, cut=stock.cut, units=stock.house.units
-    )
+    form = stock.form(CountLeftForm, request)
 
     def write(by: By) -> None:
         remains, pieces = form.counted
@@ -201,9 +205,7 @@ def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
 @require_http_methods(["GET", "POST"])
 def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     stock = _Item(request, house_id, item, write=True)
-    form = SpoilForm(
-        posted(request), measures=stock.measures, cut=stock.cut, units=stock.house.units
-    )
+    form = stock.form(SpoilForm, request)
 
     def write(by: By) -> None:
         gone, pieces = form.counted
@@ -225,9 +227,7 @@ def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
 @require_http_methods(["GET", "POST"])
 def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
     stock = _Item(request, house_id, item, write=True)
-    form = MoveForm(
-        posted(request), measures=stock.measures, cut=stock.cut, units=stock.house.units
-    )
+    form = stock.form(MoveForm, request)
 
     def write(by: By) -> None:
         moved, pieces = form.counted

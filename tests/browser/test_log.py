@@ -3,6 +3,7 @@ size."""
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -143,7 +144,7 @@ def test_what_was_typed_stays_when_it_is_refused(visit, house):
     page.click("text=Save the day")
     expect(page.locator(".error-summary")).to_be_focused()
 
-    assert page.title().startswith("Error: ")
+    expect(page).to_have_title(re.compile("^Error: "))
     assert page.input_value("#id_note") == "First coat is on"
     page.locator(".error-summary a").first.click()
     expect(page.get_by_label("Left: Ready-mix joint compound")).to_be_focused()

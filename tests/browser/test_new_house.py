@@ -3,6 +3,8 @@ measuring looked over."""
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -124,7 +126,7 @@ def test_refused_room_says_so_and_keeps_what_was_typed(visit):
     page.wait_for_selector(".error-summary")
 
     sync_api.expect(page.locator(".error-summary")).to_be_focused()
-    assert page.title().startswith("Error: ")
+    sync_api.expect(page).to_have_title(re.compile("^Error: "))
     assert page.input_value("#id_line") == "12 6 x 10"
 
 

@@ -14,7 +14,7 @@ from remodel.house.models import House, Room
 from remodel.people.services import household
 from remodel.work.models import Phase
 from remodel.work.services import phase_set_state
-from tests.browser.conftest import SIZES
+from tests.browser.conftest import SIZES, sync_api
 from tests.browser.reading import SCHEMES, too_small, violations
 from tests.remodel.site import small_house, with_partition
 
@@ -107,7 +107,7 @@ def test_step_that_stops_leads_to_what_must_be_done_first(visit, house):
     page.click("text=Save where it stands")
     page.wait_for_selector(".error-summary")
 
-    assert page.title().startswith("Error: ")
+    sync_api.expect(page).to_have_title(re.compile("^Error: "))
     assert "Have it done and signed off before board closes it" in page.inner_text("main")
     page.check("text=I have read what must be done first")
     page.click("text=Save where it stands")

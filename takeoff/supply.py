@@ -18,11 +18,11 @@ from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
 from takeoff.reference.lumber import lumber
 from takeoff.units import FOOT, INCH, Nm
 
-__all__ = ["PackCount", "SupplyLine", "SupplyList", "order"]
+__all__ = ["SNIPPED", "PackCount", "Shelf", "SupplyLine", "SupplyList", "counted", "order", "stick_length"]
 
 
 # Cut with snips, which take nothing where a saw takes its kerf.
-_SNIPPED = frozenset({BEAD.id})
+SNIPPED = frozenset({BEAD.id})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +90,7 @@ def order(
     phases: Collection[Phase] | None = None,
 ) -> SupplyList:
     """Return what to buy for `needs`: one line for each phase and material, in the order of the
-    work, then of `_Shelf.place`.
+    work, then of `Shelf.place`.
 
     Needs of all rooms are added before anything is rounded. Stock is used up in the order of the
     phases, and so is what the packs of an earlier phase leave over; then comes what is `coming`,
@@ -100,7 +100,7 @@ def order(
     sale, and `phases` takes only the needs of some phases. A need that no pack on sale can meet has
     a line with `unmet`; nothing is raised.
     """
-    shelf = _Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
+    shelf = Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
     hand = _Hand(stock, coming)
     lines = []
     for phase in Phase:
@@ -121,7 +121,7 @@ def order(
     )
 
 
-class _Shelf:
+class Shelf:
     """What a store sells, by material id, sheets among it."""
 
     def __init__(self, catalogue: Catalogue, sheets: Sequence[SheetOnSale]) -> None:
@@ -234,7 +234,7 @@ def _as_sticks(sticks: Counter[Nm]) -> list[Amount]:
 
 
 def _line(
-    phase: Phase, item: str, needs: Sequence[Need], shelf: _Shelf, hand: _Hand, kerf: Nm
+    phase: Phase, item: str, needs: Sequence[Need], shelf: Shelf, hand: _Hand, kerf: Nm
 ) -> SupplyLine:
     need = add(*(need.amount for need in needs))
     try:
@@ -268,13 +268,13 @@ def _line(
 
 
 def _pack_line(
-    phase: Phase, material: MaterialOnSale, need: Amount, shelf: _Shelf, hand: _Hand
+    phase: Phase, material: MaterialOnSale, need: Amount, shelf: Shelf, hand: _Hand
 ) -> SupplyLine:
     on_hand, coming = hand.amounts(material.id, need.unit)
     missing = subtract(need, add(on_hand, coming))
     counts = cheapest_mix(missing, material.packs)
     packs = tuple(
-        _counted(pack, count) for pack, count in zip(material.packs, counts, strict=True) if count
+        counted(pack, count) for pack, count in zip(material.packs, counts, strict=True) if count
     )
     bought = add(
         Amount(Fraction(0), need.unit),
@@ -308,15 +308,15 @@ def _cut_line(
 ) -> SupplyLine:
     by_name = {pack.name: pack for pack in material.packs}
     stock = [
-        StickStock(_stick_length(pack, material), pack.price, pack.name) for pack in material.packs
+        StickStock(stick_length(pack, material), pack.price, pack.name) for pack in material.packs
     ]
     here, coming = hand.sticks(material.id)
     owned = here + coming
-    plan = cut_sticks(lengths, stock, kerf=Nm(0) if material.id in _SNIPPED else kerf, owned=owned)
+    plan = cut_sticks(lengths, stock, kerf=Nm(0) if material.id in SNIPPED else kerf, owned=owned)
     used = [stick.stock.length for stick in plan.sticks if stick.stock.owned]
     hand.use_sticks(material.id, used)
     counts = Counter(stick.stock.pack for stick in plan.sticks if not stick.stock.owned)
-    packs = tuple(_counted(by_name[name], count) for name, count in counts.items())
+    packs = tuple(counted(by_name[name], count) for name, count in counts.items())
     bought = Nm(sum(stick.stock.length for stick in plan.sticks))
     return SupplyLine(
         phase=phase,
@@ -334,7 +334,9 @@ def _cut_line(
     )
 
 
-def _stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
+def stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
+    """The length of a stick on sale; raises `BadValue` where it is no whole number of 64ths or
+    millimeters."""
     inches = convert(pack.holds, "in").value * INCH
     if inches.denominator != 1:
         raise BadValue(
@@ -344,7 +346,8 @@ def _stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
     return Nm(inches.numerator)
 
 
-def _counted(pack: Pack, count: int) -> PackCount:
+def counted(pack: Pack, count: int) -> PackCount:
+    """So many of a pack on sale."""
     return PackCount(
         name=pack.name, count=count, price=pack.price, holds=pack.holds, weight=pack.weight
     )

@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from remodel.board import queue
 from remodel.board.models import Figures, Plan, Result, RoomResult
-from remodel.board.queries import RESULT_TABLES, pile_result_of
+from remodel.board.queries import RESULT_TABLES, head_of, pile_result_of
 from remodel.bridge import codec, house_value
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.piles import (
@@ -44,6 +44,7 @@ __all__ = [
     "plan_leave",
     "plan_set_state",
     "plans_order",
+    "plans_take_back",
     "propose",
     "recompute",
     "recompute_written",
@@ -405,6 +406,15 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
             made = propose(head, pool, pool.plan)
             Plan.objects.filter(pk=made.pk).update(state=Plan.State.ORDERED, person=by.person)
         _plans_changed(room.house_id)
+
+
+def plans_take_back(*, by: By, rooms: Iterable[Room]) -> None:
+    """Put the plans of rooms whose order was taken back a step back: they are accepted, and a
+    person may leave them."""
+    for room in rooms:
+        Plan.objects.filter(room=head_of(room), state=Plan.State.ORDERED).update(
+            state=Plan.State.ACCEPTED, person=by.person
+        )
 
 
 def propose(room: Room, pool: PoolState, plan: BoardPlan) -> Plan:

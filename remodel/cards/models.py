@@ -16,11 +16,20 @@ from remodel.history.versioned import Versioned
 from remodel.house.models import House, Room
 from remodel.jobs.models import Queued
 
-__all__ = ["BOXES", "OPENINGS", "SIDES_UP", "DoneMark", "Marking", "PrintPack", "new_code"]
+__all__ = ["BOXES", "COATS", "OPENINGS", "SIDES_UP", "DoneMark", "Marking", "PrintPack", "new_code"]
 
 SIDES_UP = [(FACE_UP, "Face up"), (BACK_UP, "Back up")]
 BOXES = [("floor", "Cut on the floor"), ("place", "Cut in place, centre marked")]
 OPENINGS = [("cut", "Cut on the floor"), ("later", "Left whole, sawn out once it hangs")]
+# The coats of a surface in the order they go on, and the phase each belongs to.
+COATS = {
+    "taped": "taping",
+    "second": "taping",
+    "third": "taping",
+    "sanded": "finishing",
+    "primed": "finishing",
+    "painted": "finishing",
+}
 # no 0, 1, I, L or O: a code is read off paper and typed
 _SECONDS_A_ROOM = timedelta(seconds=10)
 _LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
@@ -72,23 +81,31 @@ class Marking(Versioned):
 
 
 class DoneMark(Versioned):
-    """A mark of something done: a piece cut or hung, or a step of the hanging order. `plan` names
-    the plan the piece was cut by.
+    """A mark of something done: a piece cut or hung, a step of the hanging order, or a coat on a
+    surface. `plan` names the plan the piece was cut by; a coat names the surface by its key.
 
-    A mark stays when plans change, because the board it was made for exists.
+    A mark stays when plans change, because the board it was made for exists. `place` is where a
+    piece hangs: its left, lowest, right and highest on the surface, in nanometers.
     """
 
     class Kind(models.TextChoices):
         CUT = "cut", "Cut"
         HUNG = "hung", "Hung"
         STEP = "step", "Step done"
+        TAPED = "taped", "Taped"
+        SECOND = "second", "Second coat"
+        THIRD = "third", "Third coat"
+        SANDED = "sanded", "Sanded"
+        PRIMED = "primed", "Primed"
+        PAINTED = "painted", "Painted"
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="done_marks")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="done_marks")
-    kind = models.CharField(max_length=4, choices=Kind.choices)
+    kind = models.CharField(max_length=7, choices=Kind.choices)
     plan = models.CharField(max_length=64, blank=True)
     item = models.CharField(max_length=140)
     done = models.BooleanField(default=True)
+    place = models.JSONField(null=True, blank=True)
     person = models.ForeignKey(
         "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
     )
@@ -99,7 +116,20 @@ class DoneMark(Versioned):
         constraints = (
             models.UniqueConstraint(fields=("room", "kind", "plan", "item"), name="done_mark_once"),
             models.CheckConstraint(
-                condition=Q(kind__in=("cut", "hung", "step")), name="done_mark_kind"
+                condition=Q(
+                    kind__in=(
+                        "cut",
+                        "hung",
+                        "step",
+                        "taped",
+                        "second",
+                        "third",
+                        "sanded",
+                        "primed",
+                        "painted",
+                    )
+                ),
+                name="done_mark_kind",
             ),
             models.CheckConstraint(condition=~Q(item=""), name="done_mark_item"),
         )

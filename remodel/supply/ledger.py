@@ -1,30 +1,66 @@
-"""The stock ledger: movements in, movements out, and what they leave on hand. No line of it is ever
+"""The stock ledger: movements in, movements out, and what they leave here. No line of it is ever
 changed."""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
-from django.db.models import Max
+from django.db.models import Max, Min, Sum
 from django.utils import timezone
 
 from remodel.bridge import lengths
-from remodel.bridge.lengths import Amount
+from remodel.bridge.lengths import FOOT, Amount, BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import House
+from remodel.supply.estimates import live, rough_by_item, settle
 from remodel.supply.models import Material, Movement
 
 if TYPE_CHECKING:
     from remodel.house.models import Room
 
-__all__ = ["Balance", "balances", "carry", "count_left", "move", "on_hand", "reverse"]
+__all__ = [
+    "Balance",
+    "Here",
+    "balances",
+    "carry",
+    "count_left",
+    "find_missing",
+    "here_of",
+    "move",
+    "movements_of",
+    "on_hand",
+    "reverse",
+    "run_out",
+    "stick_length",
+]
 
 Balance = tuple[str, Amount, int]
-_OUT = (Movement.Kind.USED, Movement.Kind.SPOILED, Movement.Kind.RETURNED)
+_OUT = (
+    Movement.Kind.CUT,
+    Movement.Kind.USED,
+    Movement.Kind.SPOILED,
+    Movement.Kind.RETURNED,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Here:
+    """What is here of an item: what the facts leave, less what ticks used by estimate. It is under
+    zero where more was used than ever came. `estimated` is the part that rests on ticks; of what is
+    cut, `sticks` counts each length in nanometers."""
+
+    item: str
+    amount: Fraction
+    unit: str
+    estimated: Fraction = Fraction(0)
+    sticks: Mapping[int, int] = field(default_factory=dict)
 
 
 @recorded("moved stock")
@@ -44,23 +80,23 @@ def move(
     log: Any = None,
     line: Any = None,
 ) -> Movement:
-    """Write one movement.
+    """Write one movement: a fact, which is never refused for want of stock.
 
-    What was used, spoiled or returned is given as a positive amount and stored as a negative one.
-    Sticks are given one by one: `pieces` of `amount` each.
+    What was cut, used, spoiled or returned is given as a positive amount and stored as a negative
+    one. Sticks are given one by one: `pieces` of `amount` each.
     """
     value = abs(amount.value)
-    if not value and kind != Movement.Kind.COUNTED:
+    if not value:
         raise Refused("Enter an amount of more than zero, like 3", field="amount")
-    if kind == Movement.Kind.RECEIVED and amount.value < 0:
-        raise Refused("What was received must be more than zero, like 3", field="amount")
-    signed = -value if kind in _OUT else amount.value
+    if kind in (Movement.Kind.RECEIVED, Movement.Kind.FOUND) and amount.value < 0:
+        raise Refused("What came must be more than zero, like 3", field="amount")
+    _check_unit(house, item, amount)
     return _write(
         by=by,
         house=house,
         item=item,
         kind=kind,
-        value=signed,
+        value=-value if kind in _OUT else amount.value,
         unit=amount.unit,
         pieces=pieces,
         room=room,
@@ -81,17 +117,15 @@ def carry(
     which do not change the balance. Raises `Refused` where there is not that much."""
     if not to.strip():
         raise Refused("Say where to, like Garage", field="to")
-    if amount.value <= 0:
+    if amount.value <= 0 or pieces < 1:
         raise Refused("Enter an amount of more than zero, like 3", field="number")
-    whole = [(size, count) for key, size, count in balances(house) if key == item]
+    here = here_of(house, item).get(item)
     if item in _cut_items(house):
-        here = sum(count for size, count in whole if size == amount)
-        enough = pieces <= here
+        enough = here is not None and pieces <= here.sticks.get(stick_length(amount), 0)
     else:
-        have = on_hand(house, item, amount.unit)
-        enough = amount.value * pieces <= have.value
+        enough = here is not None and _as(amount, here.unit) * pieces <= here.amount
     if not enough:
-        raise Refused("There is not so much on hand; count what is left first", field="number")
+        raise Refused("There is not so much here; count what is left first", field="number")
     note = note.strip()
     shared: dict[str, Any] = {
         "by": by,
@@ -116,13 +150,12 @@ def count_left(
     day: date | None = None,
     note: str = "",
     log: Any = None,
-    used: bool = True,
 ) -> Movement | None:
-    """Write the movement that makes the ledger say `remaining`. None where the ledger says so
+    """Write the movement that makes the ledger say `remaining`. None where the facts say so
     already.
 
-    What is gone was used; without `used`, the movement is a correction by counting. Sticks are
-    counted length by length instead.
+    What is gone was used, what is there beyond was found. All estimates of the item up to now are
+    facts from then on. Sticks are counted length by length instead.
     """
     if item in _cut_items(house):
         raise Refused(
@@ -131,33 +164,76 @@ def count_left(
         )
     if remaining.value < 0:
         raise Refused("What is left must be zero or more, like 3", field="left")
-    before = on_hand(house, item, remaining.unit)
-    gone = before.value - remaining.value
-    if not gone:
+    _check_unit(house, item, remaining)
+    facts = facts_of(house, item).get(item)
+    ledger = Fraction(0) if facts is None else _as(Amount(facts.amount, facts.unit), remaining.unit)
+    gone = ledger - remaining.value
+    if not gone and not live(house).filter(item=item).exists():
         return None
-    kind = Movement.Kind.USED if used and gone > 0 else Movement.Kind.COUNTED
-    amount = Amount(gone if kind == Movement.Kind.USED else -gone, remaining.unit)
-    return move(
+    movement = _write(
         by=by,
         house=house,
         item=item,
-        kind=kind,
-        amount=amount,
+        kind=Movement.Kind.USED if gone >= 0 else Movement.Kind.FOUND,
+        value=-gone,
+        unit=remaining.unit,
+        pieces=1,
+        count=True,
         room=room,
         phase=phase,
-        day=day,
+        day=day or timezone.localdate(),
         note=note,
         log=log,
     )
+    settle(house, item, movement)
+    return movement
+
+
+@recorded("noted that it ran out")
+def run_out(*, by: By, house: House, item: str, day: date | None = None) -> Movement | None:
+    """Write that nothing of an item is left: a count of zero. Raises `Refused` for sticks and for
+    what nobody knows of."""
+    here = here_of(house, item).get(item)
+    if here is None:
+        raise Refused("Nothing of this is written down yet, so it cannot run out")
+    if item in _cut_items(house):
+        raise Refused("Sticks are counted length by length; enter how many of each are left")
+    return count_left(
+        by=by, house=house, item=item, remaining=Amount(Fraction(0), here.unit), day=day
+    )
+
+
+@recorded("noted what was here all along")
+def find_missing(
+    *, by: By, house: House, item: str, amount: Amount | None = None, day: date | None = None
+) -> Movement:
+    """Write that more was here than anybody noted: as much as the stock is under zero, or
+    `amount`."""
+    here = here_of(house, item).get(item)
+    if amount is None:
+        if here is None or here.amount >= 0:
+            raise Refused("The stock is not under zero; enter what you have instead")
+        amount = Amount(-here.amount, here.unit)
+    return move(by=by, house=house, item=item, kind=Movement.Kind.FOUND, amount=amount, day=day)
 
 
 @recorded("took back a movement")
 def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
-    """Write the opposite of a movement. Raises `Refused` the second time."""
+    """Write the opposite of a movement, which counts as its negative. Raises `Refused` the second
+    time, and for what has a step back of its own."""
     if Movement.objects.filter(reverses=movement).exists():
         raise Refused("This movement was already taken back")
     if movement.reverses_id:
         raise Refused("This movement takes another back; enter a new one instead")
+    if movement.kind == Movement.Kind.CUT:
+        raise Refused("This sheet was cut by a tick; take the tick back on its sheet instead")
+    if getattr(movement, "receipt", None) is not None:
+        raise Refused("This came with an order; take the delivery back on the order's page")
+    return reversal(by=by, movement=movement, note=note)
+
+
+def reversal(*, by: By, movement: Movement, note: str = "") -> Movement:
+    """The opposite of a movement, as the services that have a step back of their own write it."""
     return _write(
         by=by,
         house=movement.house,
@@ -166,6 +242,7 @@ def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
         value=-movement.value,
         unit=movement.unit,
         pieces=movement.pieces,
+        count=movement.count,
         room=movement.room,
         phase=movement.phase,
         place=movement.place,
@@ -177,47 +254,115 @@ def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
     )
 
 
+def facts_of(house: House | UUID, *items: str) -> dict[str, Here]:
+    """What the movements alone leave of each item, in the order in which items first came."""
+    rows = Movement.objects.filter(house=house)
+    if items:
+        rows = rows.filter(item__in=items)
+    totals = (
+        rows.values("item", "unit", "numerator", "denominator")
+        .annotate(times=Sum("pieces"), first=Min("serial"))
+        .order_by()
+    )
+    first: dict[str, int] = {}
+    amounts: dict[str, Fraction] = {}
+    units: dict[str, str] = {}
+    sticks: dict[str, Counter[int]] = {}
+    cut = _cut_items(house)
+    for row in totals:
+        item = row["item"]
+        value = Fraction(row["numerator"], row["denominator"])
+        unit = units.setdefault(item, row["unit"])
+        if not lengths.same_kind(Amount(value, row["unit"]), Amount(value, unit)):
+            continue  # written before such an entry was refused; the list of movements shows it
+        first[item] = min(first.get(item, row["first"]), row["first"])
+        amounts[item] = amounts.get(item, Fraction(0)) + _as(
+            Amount(value * row["times"], row["unit"]), unit
+        )
+        if item in cut and value:
+            length = stick_length(Amount(abs(value), row["unit"]))
+            counts = sticks.setdefault(item, Counter())
+            counts[length] += row["times"] if value > 0 else -row["times"]
+    return {
+        item: Here(
+            item=item,
+            amount=amounts[item],
+            unit=units[item],
+            sticks={
+                length: count for length, count in sorted(sticks.get(item, {}).items()) if count
+            },
+        )
+        for item in sorted(amounts, key=lambda item: first[item])
+    }
+
+
+def here_of(house: House | UUID, *items: str) -> dict[str, Here]:
+    """What is here of each item that anything is known of, or of some items alone: facts less
+    estimates."""
+    here = facts_of(house, *items)
+    for item, rough in rough_by_item(house).items():
+        if items and item not in items:
+            continue
+        facts = here.get(item) or Here(item=item, amount=Fraction(0), unit=rough.unit)
+        used = _as(Amount(rough.amount, rough.unit), facts.unit)
+        sticks = Counter(facts.sticks)
+        sticks.subtract(rough.sticks)
+        here[item] = Here(
+            item=item,
+            amount=facts.amount - used,
+            unit=facts.unit,
+            estimated=used,
+            sticks={length: count for length, count in sorted(sticks.items()) if count},
+        )
+    return here
+
+
 def on_hand(house: House, item: str, unit: str) -> Amount:
-    """How much of one item the ledger has on hand, in `unit`. Raises `WrongUnit` where the item is
-    measured otherwise."""
-    total = Amount(Fraction(0), unit)
-    for movement in Movement.objects.filter(house=house, item=item):
-        total = lengths.add(total, movement.amount)
-    return total
+    """How much of one item is here, in `unit`. Raises `WrongUnit` where the item is measured
+    otherwise."""
+    here = here_of(house, item).get(item)
+    if here is None:
+        return Amount(Fraction(0), unit)
+    return lengths.convert(Amount(here.amount, here.unit), unit)
 
 
 def balances(house: House) -> list[Balance]:
-    """What is on hand, in the order in which items first came: (item, amount, how many times).
-    Sticks stand length by length."""
+    """What is here, in the order in which items first came: (item, amount, how many times). Sticks
+    stand length by length."""
     cut = _cut_items(house)
-    poured: dict[str, Amount] = {}
-    sticks: dict[tuple[str, Amount], int] = {}
-    for movement in Movement.objects.filter(house=house):
-        if movement.item in cut:
-            stick = Amount(abs(movement.value), movement.unit)
-            sign = 1 if movement.value > 0 else -1
-            sticks[movement.item, stick] = (
-                sticks.get((movement.item, stick), 0) + sign * movement.pieces
-            )
-            poured.setdefault(movement.item, stick)
-        elif movement.item in poured:
-            poured[movement.item] = lengths.add(poured[movement.item], movement.amount)
-        else:
-            poured[movement.item] = movement.amount
     rows: list[Balance] = []
-    for item, amount in poured.items():
-        if item in cut:
+    for here in here_of(house).values():
+        if here.item in cut:
             rows += [
-                (item, stick, count)
-                for (of, stick), count in sticks.items()
-                if of == item and count > 0
+                (here.item, Amount(Fraction(length, FOOT), "ft"), count)
+                for length, count in here.sticks.items()
+                if count > 0
             ]
-        elif amount.value > 0:
-            rows.append((item, amount, 1))
+        elif here.amount > 0:
+            rows.append((here.item, Amount(here.amount, here.unit), 1))
     return rows
 
 
-def _cut_items(house: House) -> set[str]:
+def stick_length(amount: Amount) -> int:
+    """The length of a stick in nanometers."""
+    feet = lengths.convert(amount, "ft").value * FOOT
+    if feet.denominator != 1:
+        raise BadValue("A stick's length must be a whole number of 64ths or millimeters, like 8 ft")
+    return feet.numerator
+
+
+def _check_unit(house: House, item: str, amount: Amount) -> None:
+    """Refuse an amount that cannot be added to what is written of the item already."""
+    unit = Movement.objects.filter(house=house, item=item).values_list("unit", flat=True).first()
+    if unit is not None and not lengths.same_kind(amount, Amount(Fraction(1), unit)):
+        raise Refused(f"This is measured in {unit}; enter an amount in {unit}", field="amount")
+
+
+def _as(amount: Amount, unit: str) -> Fraction:
+    return amount.value if amount.unit == unit else lengths.convert(amount, unit).value
+
+
+def _cut_items(house: House | UUID) -> set[str]:
     return set(Material.objects.filter(house=house, cut=True).values_list("key", flat=True))
 
 

@@ -16,9 +16,13 @@ from remodel.bridge.lengths import Amount, amount
 from remodel.history.versioned import Versioned
 from remodel.house.models import House, Room
 from remodel.house.table_columns import key_column, length_check, length_column, one_of, word_column
+from remodel.work.models import Phase
 
 __all__ = [
     "BoardKind",
+    "Claim",
+    "CutSheet",
+    "Estimate",
     "Material",
     "Movement",
     "Order",
@@ -190,7 +194,12 @@ class Pack(Priced):
 
 
 class OwnedSheet(Versioned):
-    """Sheets and offcuts that are here already. They are used before any is bought."""
+    """Offcuts that are here: plans use them before any sheet is bought.
+
+    `count` alike were made or found, of which `cut_up` were cut and `spoiled` were thrown away; the
+    rest is here. `made_by` is the code of the sheet they are left of, and `place` says where they
+    lean. Whole sheets of a size on sale are no offcuts; they stand in the ledger.
+    """
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="owned_sheets")
     key = key_column()
@@ -201,10 +210,18 @@ class OwnedSheet(Versioned):
     length = length_column()
     count = models.PositiveSmallIntegerField(default=1)
     factory_edges = models.PositiveSmallIntegerField(default=2)
+    cut_up = models.PositiveSmallIntegerField(default=0)
+    spoiled = models.PositiveSmallIntegerField(default=0)
+    made_by = models.CharField(max_length=80, blank=True)
+    place = models.CharField(max_length=80, blank=True)
 
     class Meta:
         ordering = ("position", "key")
         constraints = (
+            models.CheckConstraint(
+                condition=Q(count__gte=models.F("cut_up") + models.F("spoiled")),
+                name="owned_here",
+            ),
             models.UniqueConstraint(fields=("house", "key"), name="owned_key"),
             length_check("owned", "thickness"),
             length_check("owned", "width"),
@@ -214,17 +231,23 @@ class OwnedSheet(Versioned):
         )
 
     def __str__(self) -> str:
-        return f"{self.count} of {self.board}"
+        return f"{self.here} of {self.board}"
+
+    @property
+    def here(self) -> int:
+        return self.count - self.cut_up - self.spoiled
 
 
 class Order(Versioned):
     """A supply order for some phases and rooms. Placing it freezes the estimate as a whole, with
-    the version of its schema."""
+    the version of its schema. One that was placed by mistake is taken back as long as nothing came.
+    """
 
     class State(models.TextChoices):
         DRAFT = "draft", "Draft"
         PLACED = "placed", "Placed"
         CLOSED = "closed", "Closed"
+        TAKEN_BACK = "taken back", "Taken back"
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="orders")
     name = models.CharField(max_length=200)
@@ -241,7 +264,8 @@ class Order(Versioned):
         ordering = ("-made_at", "id")
         constraints = (
             models.CheckConstraint(
-                condition=Q(state__in=("draft", "placed", "closed")), name="order_state"
+                condition=Q(state__in=("draft", "placed", "closed", "taken back")),
+                name="order_state",
             ),
             models.CheckConstraint(
                 condition=Q(state="draft", placed_at__isnull=True, frozen__isnull=True)
@@ -268,10 +292,12 @@ class OrderRoom(models.Model):
 class OrderLine(Versioned):
     """One pack of one item.
 
-    `worked_out` is the number of packs from the takeoff, and `packs` the number ordered, with a
-    reason where they differ. `on_the_way` is how much of the item placed orders still bring, and
-    `coming` which packs those are. An item that nothing on sale can meet has a line without a pack,
-    and `unmet` says why.
+    `need` is what the order's jobs still take of it, `on_hand` and `on_the_way` how much of that is
+    free here and free on its way. `worked_out` is the number of packs from the takeoff, and `packs`
+    the number ordered, with a reason where they differ. A line that is `for_earlier` buys what jobs
+    ordered before lack, and `why` says who lacks how much; it may be `skipped`. `shares` are pairs
+    of a job's id and the thousandths of the item that the line buys for it. An item that nothing on
+    sale can meet has a line without a pack, and `unmet` says why.
     """
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
@@ -282,7 +308,6 @@ class OrderLine(Versioned):
     need = models.CharField(max_length=80)
     on_hand = models.CharField(max_length=80, default="0")
     on_the_way = models.CharField(max_length=80, default="0")
-    coming = models.JSONField(default=list)
     unit = word_column(words.AMOUNT_UNITS)
     store = models.ForeignKey(
         Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
@@ -297,6 +322,10 @@ class OrderLine(Versioned):
     sample_price = models.BooleanField(default=True)
     weight = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
     unmet = models.CharField(max_length=1000, blank=True)
+    for_earlier = models.BooleanField(default=False)
+    skipped = models.BooleanField(default=False)
+    why = models.CharField(max_length=1000, blank=True)
+    shares = models.JSONField(default=list)
     ticked = models.BooleanField(default=False)
 
     class Meta:
@@ -304,7 +333,9 @@ class OrderLine(Versioned):
         constraints = (
             cents_check("order_line", "price"),
             models.CheckConstraint(
-                condition=Q(packs=models.F("worked_out")) | ~Q(reason=""),
+                condition=Q(packs=models.F("worked_out"))
+                | ~Q(reason="")
+                | Q(skipped=True, packs=0),
                 name="order_line_reason_when_edited",
             ),
             models.CheckConstraint(condition=Q(packs__lte=100_000), name="order_line_packs"),
@@ -342,6 +373,9 @@ class Receipt(models.Model):
         "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
     )
     note = models.CharField(max_length=500, blank=True)
+    movement = models.OneToOneField(
+        "Movement", null=True, blank=True, on_delete=models.PROTECT, related_name="receipt"
+    )
 
     class Meta:
         ordering = ("at", "id")
@@ -385,17 +419,19 @@ class Movement(models.Model):
     """One line of the stock ledger, which never changes.
 
     `value` of `unit` came (more than zero) or went (less than zero), `pieces` times. Sticks are
-    given one by one, each by its length. A wrong movement is taken back by another, which
-    `reverses` it.
+    given one by one, each by its length. What was here before is found; a sheet that is cut leaves
+    the stock whole. A count writes what was used or found, and says that it is a `count`. A wrong
+    movement is taken back by another, which `reverses` it.
     """
 
     class Kind(models.TextChoices):
         RECEIVED = "received", "Received"
+        FOUND = "found", "Found"
+        CUT = "cut", "Cut"
         USED = "used", "Used"
         SPOILED = "spoiled", "Spoiled"
-        MOVED = "moved", "Moved"
         RETURNED = "returned", "Returned"
-        COUNTED = "counted", "Counted"
+        MOVED = "moved", "Moved"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     serial = models.BigIntegerField(editable=False)
@@ -406,6 +442,7 @@ class Movement(models.Model):
     denominator = models.BigIntegerField(default=1)
     unit = word_column(words.AMOUNT_UNITS)
     pieces = models.PositiveIntegerField(default=1)
+    count = models.BooleanField(default=False)
     place = models.CharField(max_length=80, blank=True)
     room = models.ForeignKey(
         Room, null=True, blank=True, on_delete=models.SET_NULL, related_name="movements"
@@ -435,16 +472,17 @@ class Movement(models.Model):
             one_of("movement", "unit", words.AMOUNT_UNITS),
             models.CheckConstraint(
                 condition=Q(
-                    kind__in=("received", "used", "spoiled", "moved", "returned", "counted")
+                    kind__in=("received", "found", "cut", "used", "spoiled", "returned", "moved")
                 ),
                 name="movement_kind",
             ),
             models.CheckConstraint(condition=Q(denominator__gte=1), name="movement_value"),
             models.CheckConstraint(
                 condition=Q(reverses__isnull=False)
-                | Q(kind="received", numerator__gte=1)
-                | Q(kind__in=("used", "spoiled", "returned"), numerator__lte=-1)
-                | Q(kind__in=("moved", "counted")),
+                | Q(kind__in=("received", "found"), numerator__gte=1)
+                | Q(kind__in=("cut", "used", "spoiled", "returned"), numerator__lte=-1)
+                | Q(kind="used", count=True, numerator=0)
+                | Q(kind="moved"),
                 name="movement_direction",
             ),
             models.CheckConstraint(
@@ -464,3 +502,113 @@ class Movement(models.Model):
     def amount(self) -> Amount:
         """All that moved, with its sign."""
         return amount(self.value * self.pieces, self.unit)
+
+
+class Estimate(models.Model):
+    """What a tick used of an item by estimate, until a fact replaces it.
+
+    `mark` is the tick; without one the estimate is of a job that was set to done with work not
+    ticked. `amount` is in thousandths of `unit`; sticks are pairs of a length in nanometers and how
+    many. The estimate counts while its tick (or the job's done) stands and nothing has made a fact
+    of it: a count settles it (`settled_by`), a log of the same job and item replaces it.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="estimates")
+    job = models.ForeignKey(Phase, on_delete=models.CASCADE, related_name="estimates")
+    item = models.CharField(max_length=64)
+    amount = models.BigIntegerField()
+    unit = word_column(words.AMOUNT_UNITS)
+    sticks = models.JSONField(default=list)
+    mark = models.ForeignKey(
+        "cards.DoneMark", null=True, blank=True, on_delete=models.CASCADE, related_name="estimates"
+    )
+    settled_by = models.ForeignKey(
+        Movement, null=True, blank=True, on_delete=models.PROTECT, related_name="settles"
+    )
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = (models.Index(fields=("house", "item"), name="estimate_item"),)
+        constraints = (
+            models.CheckConstraint(condition=Q(amount__gte=0), name="estimate_amount"),
+            models.UniqueConstraint(
+                fields=("mark", "item"),
+                condition=Q(mark__isnull=False),
+                name="estimate_once_a_mark",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"about {self.amount / 1000:g} {self.unit} of {self.item}"
+
+
+class Claim(models.Model):
+    """A job's right to an item, in line since `serial`. How much the job gets is dealt out when
+    read. It ends when its order is taken back or when a person gives the item free."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="claims")
+    job = models.ForeignKey(Phase, on_delete=models.CASCADE, related_name="claims")
+    item = models.CharField(max_length=64)
+    serial = models.BigIntegerField()
+    order = models.ForeignKey(
+        Order, null=True, blank=True, on_delete=models.SET_NULL, related_name="claims"
+    )
+    why = models.CharField(max_length=200, blank=True)
+    begun_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+
+    class Meta:
+        ordering = ("serial", "id")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("job", "item"), condition=Q(ended_at=None), name="claim_one_open"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.item} for {self.job_id} since {self.serial}"
+
+
+class CutSheet(models.Model):
+    """A sheet or an offcut that was cut: which sheet of which plan it is, what it was cut from, and
+    the movement that took it out of stock.
+
+    `code` names the sheet in its `plan`; `room` is where it is cut. An offcut is `owned`, and has
+    no movement. `rests` says of each rest whether it was kept (the key of the offcut) or binned
+    (empty), by its place in the list of the sheet's rests.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="cut_sheets")
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="cut_sheets")
+    plan = models.CharField(max_length=64)
+    code = models.CharField(max_length=80)
+    item = models.CharField(max_length=64)
+    owned = models.ForeignKey(
+        OwnedSheet, null=True, blank=True, on_delete=models.PROTECT, related_name="cut_sheets"
+    )
+    movement = models.OneToOneField(
+        Movement, null=True, blank=True, on_delete=models.PROTECT, related_name="cut_sheet"
+    )
+    rests = models.JSONField(default=dict)
+    at = models.DateTimeField()
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=("room", "plan", "code"), name="cut_sheet_once"),
+            models.CheckConstraint(
+                condition=Q(owned__isnull=False) | Q(movement__isnull=False),
+                name="cut_sheet_of_something",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.code} of {self.item}"

@@ -3,22 +3,26 @@ parts, returned."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
-from fractions import Fraction
 from typing import Any
-from uuid import UUID
 
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from remodel.board.services import bring_up_to_date, piles_wait, plans_order, recompute
-from remodel.bridge import codec
+from remodel.board.queries import summaries_of
+from remodel.board.services import (
+    bring_up_to_date,
+    piles_wait,
+    plans_order,
+    plans_take_back,
+    recompute,
+)
+from remodel.bridge import codec, lengths
 from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.errors import Overtaken, Refused
 from remodel.history.services import (
     By,
-    Touched,
     change,
     create,
     is_news,
@@ -27,19 +31,21 @@ from remodel.history.services import (
     remove,
 )
 from remodel.house.models import House, Room
-from remodel.supply.coming import kept_coming
-from remodel.supply.drafting import counts_what_comes, draft_lines
-from remodel.supply.ledger import balances, move
+from remodel.supply import claims
+from remodel.supply.drafting import LineDifference, bring_up, differences, jobs_of_order
+from remodel.supply.ledger import balances, move, reversal, stick_length
 from remodel.supply.models import Movement, Order, OrderLine, OrderRoom, Pack, Receipt, Returned
-from remodel.supply.queries import needs_of
+from remodel.supply.queries import needs_of, orders_of
+from remodel.supply.standing import Standing, standing_of
 
 __all__ = [
     "FROZEN_SCHEMA",
-    "drafts_follow",
+    "line_differences",
     "movements_of_order",
     "order_close",
     "order_line_add",
     "order_line_set",
+    "order_line_skip",
     "order_line_tick",
     "order_make",
     "order_place",
@@ -48,11 +54,14 @@ __all__ = [
     "order_refresh",
     "order_remove",
     "order_return",
-    "orders_written",
+    "order_take_back",
     "receipt_take_back",
+    "returnable",
+    "to_come",
+    "unseen_rooms",
 ]
 
-FROZEN_SCHEMA = 2  # 1 knew no `coming`
+FROZEN_SCHEMA = 3  # 1 knew no `coming`; 2 had it; since 3 what is on its way is dealt out when read
 
 
 @recorded("drafted an order")
@@ -65,7 +74,8 @@ def order_make(
     name: str = "",
     note: str = "",
 ) -> Order:
-    """Draft an order of what some phases of some rooms take, less what is on hand."""
+    """Draft an order of what some phases of some rooms still take, less what is free, and of what
+    rooms ordered before lack."""
     known = [phase for phase in values(QUANTITY_PHASES) if phase in phases]
     if not known:
         raise Refused("Choose at least one phase, like hanging", field="phases")
@@ -77,45 +87,33 @@ def order_make(
     )
     order = create(Order(house=house, name=name[:200], phases=known, note=note))
     OrderRoom.objects.bulk_create(OrderRoom(order=order, room=room) for room in rooms)
-    draft_lines(order, {})
+    standing = standing_of(house)
+    if not jobs_of_order(order, standing.jobs):
+        raise Refused(
+            "All you chose is done or left out, so there is nothing to order. Choose a phase that "
+            "is still to be done",
+            field="rooms",
+        )
+    bring_up(order, standing)
     return order
 
 
-@recorded("worked out the order again")
+@recorded("brought an order up to date")
 def order_refresh(*, by: By, order: Order) -> Order:
-    """Work out a draft again from today's needs, stock, orders and prices. Amounts edited by hand
+    """Bring a draft up to date with today's needs, stock, orders and prices. Amounts edited by hand
     keep their reason, and lines added by hand stay."""
     _check_draft(order)
     _finish_piles(order.house)
-    lines = list(order.lines.all())
-    added = [line for line in lines if not Fraction(line.need)]
-    edited = {(line.phase, line.item, line.pack): line for line in lines if line.reason}
-    for line in lines:
-        if line not in added:
-            remove(line)
-    made = draft_lines(order, edited)
-    for position, line in enumerate(added, start=len(made)):
-        change(line, position=position)
+    bring_up(order, standing_of(order.house))
     return order
 
 
-def drafts_follow(house: UUID) -> None:
-    """Work out again each draft that counts on packs of a placed order otherwise than they stand
-    now.
-
-    This is a write of its own, so that undoing the change of a draft does not look like undoing a
-    receipt.
-    """
-    for draft in Order.objects.filter(house=house, state=Order.State.DRAFT):
-        if not counts_what_comes(draft):
-            order_refresh(by=By(), order=draft)
-
-
-def orders_written(touched: Touched) -> None:
-    """Let drafts follow after an order was placed or closed, or after that was undone."""
-    for house, models in touched.houses.items():
-        if "supply.order" in models:
-            drafts_follow(house)
+def line_differences(order: Order) -> list[LineDifference]:
+    """In what a draft differs from what it would be today; empty where it is up to date, and for an
+    order that is no draft."""
+    if order.state != Order.State.DRAFT:
+        return []
+    return differences(order, standing_of(order.house))
 
 
 @recorded("edited an amount")
@@ -133,6 +131,20 @@ def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "") -> 
     if packs != line.worked_out and not reason:
         raise Refused("Say why the number differs, like One spare", field="reason")
     return change(line, packs=packs, reason=reason if packs != line.worked_out else "")
+
+
+@recorded("left what others lack out of an order")
+def order_line_skip(*, by: By, line: OrderLine, skipped: bool) -> OrderLine:
+    """Leave a line for jobs ordered before out of an order, so that they stay short, or take it in
+    again. All lines of the item go together."""
+    _check_draft(line.order)
+    if not line.for_earlier:
+        raise Refused("Only what earlier orders lack can be left out; change the amount instead")
+    for other in line.order.lines.filter(item=line.item, for_earlier=True):
+        packs = 0 if skipped else other.worked_out
+        change(other, skipped=skipped, packs=packs, reason="")
+    line.refresh_from_db()
+    return line
 
 
 @recorded("added to an order")
@@ -171,15 +183,30 @@ def order_line_tick(*, by: By, line: OrderLine, ticked: bool) -> OrderLine:
     return change(line, ticked=ticked)
 
 
-def order_place(*, by: By, order: Order, without_prices: bool = False) -> Order:
-    """Place an order. Its estimate is frozen, and the board plans it buys for are marked as
-    ordered.
+def order_place(
+    *,
+    by: By,
+    order: Order,
+    without_prices: bool = False,
+    without_unmet: bool = False,
+    unseen_framing: bool = False,
+) -> Order:
+    """Place an order, worked out anew. Its estimate is frozen, its jobs have a claim on all they
+    take from then on, and the board plans it buys for are marked as ordered.
 
-    Raises `Refused` where a price is a sample, unless the person orders without prices. Also raises
-    it where a room to hang could not be worked out.
+    The order comes back with `changed`, the lines that placing changed. Where nothing is to be
+    bought, what is here or on its way is kept for its jobs, and the order is closed. Raises
+    `Refused`, unless the person says so, where a price is a sample, where nothing on sale meets a
+    need, and where nobody has looked at a room's framing.
     """
     _finish_piles(order.house)
-    placed = _place(by=by, order=order, without_prices=without_prices)
+    placed = _place(
+        by=by,
+        order=order,
+        without_prices=without_prices,
+        without_unmet=without_unmet,
+        unseen_framing=unseen_framing,
+    )
     bring_up_to_date(placed.house_id)
     return placed
 
@@ -192,31 +219,57 @@ def _finish_piles(house: House) -> None:
 
 
 @recorded("placed an order")
-def _place(*, by: By, order: Order, without_prices: bool) -> Order:
+def _place(
+    *, by: By, order: Order, without_prices: bool, without_unmet: bool, unseen_framing: bool
+) -> Order:
     lines = list(OrderLine.objects.filter(order=order).select_related("store"))
     must_stand(order, *lines)
     if order.state == Order.State.PLACED:
         return order
     _check_draft(order)
+    standing = standing_of(order.house)
+    jobs = set(jobs_of_order(order, standing.jobs))
+    changed = bring_up(order, standing)
+    lines = list(OrderLine.objects.filter(order=order))
+    if not jobs and not any(line.packs for line in lines):
+        raise Refused("All that this order is for is done by now; remove it instead")
+    _check_unmet(lines, without_unmet)
     buying = [line for line in lines if line.packs]
-    if not buying:
-        raise Refused("There is nothing to buy in this order")
     samples = [line.name for line in buying if line.sample_price]
     if samples and not without_prices:
         raise Refused(
-            "Prices of "
-            f"{', '.join(dict.fromkeys(samples[:5]))}{' and more' if len(samples) > 5 else ''} are "
-            "samples. "
-            "Enter your store's, or order without prices",
+            f"Prices of {_some(samples)} are samples. Enter your store's, or order without prices",
             field="without_prices",
         )
+    unseen = unseen_rooms(order)
+    if unseen and not unseen_framing:
+        raise Refused(
+            f"Nobody has looked at the framing of {_some([room.name for room in unseen])} yet, so "
+            "boards and seams may come out otherwise. Look first, or order all the same",
+            field="unseen_framing",
+        )
+    for line in buying:
+        if line.packs != line.worked_out:
+            change(line, shares=_shares_as_edited(line))
     rooms = list(order.rooms.all())
-    needs = needs_of(order.house, phases=order.phases, rooms=[room.key for room in rooms])
     if "hanging" in order.phases:
         plans_order(by=by, rooms=rooms)
-    return change(
+    claims.begin(
+        by=by,
+        house=order.house,
+        wanted=[
+            (need.job, item)
+            for item, needs in standing.needs.items()
+            for need in needs
+            if need.job in jobs
+        ],
+        order=order,
+    )
+    needs = needs_of(order.house, phases=order.phases, rooms=[room.key for room in rooms])
+    placed = change(
         order,
-        state=Order.State.PLACED,
+        # Where nothing is to come, nothing is left to wait for.
+        state=Order.State.PLACED if buying else Order.State.CLOSED,
         placed_at=timezone.now(),
         without_prices=bool(samples),
         frozen={
@@ -228,16 +281,82 @@ def _place(*, by: By, order: Order, without_prices: bool) -> Order:
             "stock": [
                 [item, codec.write(amount), count] for item, amount, count in balances(order.house)
             ],
-            "coming": codec.write(kept_coming(lines)),
         },
     )
+    placed.changed = changed
+    return placed
+
+
+def _check_unmet(lines: Iterable[OrderLine], without_unmet: bool) -> None:
+    unmet = [line for line in lines if line.unmet and not line.skipped]
+    if unmet and not without_unmet:
+        raise Refused(
+            f"Nothing on sale meets the need of {_some([line.name for line in unmet])}. Put it on "
+            "sale under Prices, or order the rest without it",
+            field="without_unmet",
+        )
+
+
+def _some(names: Sequence[str]) -> str:
+    """At most five names in a sentence."""
+    names = list(dict.fromkeys(names))
+    return f"{', '.join(names[:5])}{' and more' if len(names) > 5 else ''}"
+
+
+def _shares_as_edited(line: OrderLine) -> list[list[Any]]:
+    """What a line buys for each job where a person changed its packs: jobs keep their part, and
+    what is bought beyond it is the house's."""
+    jobs = [[job, amount] for job, amount in line.shares if job]
+    held = int(lengths.convert(line.pack_amount, line.unit).value * line.packs * 1000)
+    rest = held - sum(amount for _, amount in jobs)
+    return [*jobs, ["", rest]] if rest > 0 or not jobs else jobs
+
+
+def unseen_rooms(order: Order) -> list[Room]:
+    """The rooms of an order that buys board whose framing nobody has looked at: their plans are
+    provisional."""
+    if "hanging" not in order.phases:
+        return []
+    summaries = summaries_of(order.house)
+    return [
+        room
+        for room in order.rooms.all()
+        if (summary := summaries.get(room.key)) is not None and summary.provisional
+    ]
+
+
+@recorded("took an order back")
+def order_take_back(*, by: By, order: Order) -> Order:
+    """Take back an order that was placed by mistake: nothing of it counts any more, and the claims
+    it began end. Raises `Refused` for a draft, and where something of it came."""
+    if order.state == Order.State.TAKEN_BACK:
+        return order
+    if order.state == Order.State.DRAFT:
+        raise Refused("A draft is removed, not taken back")
+    if any(_came(line) for line in order.lines.prefetch_related("receipts")):
+        raise Refused(
+            "Something of this order came, so it stays. Close it if nothing more is to come, or "
+            "take the delivery back first"
+        )
+    claims.end_of_order(order)
+    taken = change(order, state=Order.State.TAKEN_BACK)
+    others = orders_of(order.house).filter(state__in=(Order.State.PLACED, Order.State.CLOSED))
+    elsewhere = {
+        room.pk for other in others if "hanging" in other.phases for room in other.rooms.all()
+    }
+    plans_take_back(
+        by=by, rooms=[room for room in order.rooms.all() if room.pk not in elsewhere]
+    )
+    return taken
 
 
 @recorded("closed an order")
 def order_close(*, by: By, order: Order) -> Order:
-    """Note that nothing more is coming."""
+    """Note that nothing more is coming. What did not come counts as on its way no longer."""
     if order.state == Order.State.DRAFT:
         raise Refused("A draft is placed or removed, not closed")
+    if order.state == Order.State.TAKEN_BACK:
+        raise Refused("This order was taken back; nothing of it is to come")
     return change(order, state=Order.State.CLOSED)
 
 
@@ -248,31 +367,48 @@ def order_remove(*, by: By, order: Order) -> Order:
     return remove(order)
 
 
-def order_receive(
-    *, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = ""
-) -> Receipt:
-    """Record that packs of a line arrived, and what was paid for them together in cents.
+def to_come(line: OrderLine) -> int:
+    """How many packs of a line are still to come; none of a draft or an order that ended."""
+    if line.order.state != Order.State.PLACED:
+        return 0
+    return max(0, line.packs - _came(line))
 
-    The ledger gets the packs, and drafts that counted on them take them from the ledger.
-    """
-    receipt = _receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
-    drafts_follow(line.order.house_id)
-    return receipt
+
+def _came(line: OrderLine) -> int:
+    return sum(receipt.packs for receipt in line.receipts.all())
 
 
 @recorded("received packs")
-def _receive(
-    *, by: By, line: OrderLine, packs: int, paid: int, day: date | None = None, note: str = ""
+def order_receive(
+    *,
+    by: By,
+    line: OrderLine,
+    packs: int,
+    paid: int | None = None,
+    keep_more: bool = False,
+    day: date | None = None,
+    note: str = "",
 ) -> Receipt:
+    """Record that packs of a line arrived, and what was paid for them together in cents; where that
+    is not given, what they were ordered at.
+
+    Raises `Refused` where more came than is to come, unless the person keeps it (`keep_more`).
+    """
     _check_placed(line.order)
     if packs < 1:
         raise Refused("Packs received must be one or more, like 3", field="packs")
+    waiting = max(0, line.packs - _came(line))
+    if packs > waiting and not keep_more:
+        raise Refused(
+            f"Only {waiting} of {line.name} {'is' if waiting == 1 else 'are'} to come, and you "
+            f"entered {packs}. Correct the number, or tick that you keep what came beyond",
+            field="packs",
+        )
+    if paid is None:
+        paid = packs * line.price
     if paid < 0:
         raise Refused("What was paid must be zero or more, like 41.94", field="paid")
-    receipt = Receipt.objects.create(
-        line=line, packs=packs, paid=paid, at=_moment(day), person=by.person, note=note
-    )
-    move(
+    movement = move(
         by=by,
         house=line.order.house,
         item=line.item,
@@ -284,52 +420,45 @@ def _receive(
         day=day,
         note=note,
     )
-    return receipt
+    return Receipt.objects.create(
+        line=line,
+        packs=packs,
+        paid=paid,
+        at=_moment(day),
+        person=by.person,
+        note=note,
+        movement=movement,
+    )
 
 
+@recorded("received packs")
 def order_receive_all(
     *,
     by: By,
     order: Order,
-    receipts: Sequence[tuple[OrderLine, int, int]],
+    receipts: Sequence[tuple[OrderLine, int, int | None]],
+    keep_more: bool = False,
     day: date | None = None,
     note: str = "",
 ) -> Order:
-    """Record one delivery of (line, packs, cents paid for them together): all of it or nothing."""
-    _receive_all(by=by, order=order, receipts=receipts, day=day, note=note)
-    drafts_follow(order.house_id)
-    return order
-
-
-@recorded("received packs")
-def _receive_all(
-    *,
-    by: By,
-    order: Order,
-    receipts: Sequence[tuple[OrderLine, int, int]],
-    day: date | None,
-    note: str,
-) -> Order:
+    """Record one delivery of (line, packs, cents paid for them together, if they are known): all of
+    it or nothing."""
     _check_no_news(order)
     if not receipts:
         raise Refused("Enter how many packs of at least one line came")
     for line, packs, paid in receipts:
         if line.order_id != order.pk:
             raise Refused("Choose lines of this order")
-        _receive(by=by, line=line, packs=packs, paid=paid, day=day, note=note)
+        order_receive(
+            by=by, line=line, packs=packs, paid=paid, keep_more=keep_more, day=day, note=note
+        )
     return order
 
 
+@recorded("took back a receipt")
 def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
     """Take back a receipt entered by mistake: by one with the opposite signs, and by a movement
-    that corrects the ledger."""
-    back = _take_back(by=by, receipt=receipt, note=note)
-    drafts_follow(receipt.line.order.house_id)
-    return back
-
-
-@recorded("took back a receipt")
-def _take_back(*, by: By, receipt: Receipt, note: str) -> Receipt:
+    that reverses its own."""
     if (
         receipt.packs < 0
         or receipt.line.receipts.filter(packs=-receipt.packs, at=receipt.at).exists()
@@ -343,32 +472,42 @@ def _take_back(*, by: By, receipt: Receipt, note: str) -> Receipt:
         person=by.person,
         note=note,
     )
-    move(
-        by=by,
-        house=receipt.line.order.house,
-        item=receipt.line.item,
-        kind=Movement.Kind.MOVED,
-        amount=_minus(receipt.line),
-        pieces=receipt.packs,
-        line=receipt.line,
-        note=note or "Receipt taken back",
-    )
+    if receipt.movement is not None:
+        reversal(by=by, movement=receipt.movement, note=note or "Delivery taken back")
     return back
+
+
+def returnable(line: OrderLine, standing: Standing) -> int:
+    """How many packs of a line can go back to the store: whole packs of it that came, did not go
+    back yet, are here, and that no job with a claim takes."""
+    kept = _came(line) - sum(returned.packs for returned in line.returns.all())
+    if kept <= 0 or not line.pack:
+        return 0
+    dealt = standing.dealt(line.item)
+    if standing.shop.is_cut(line.item):
+        free = dealt.free_sticks.get(stick_length(line.pack_amount), 0)
+    else:
+        unit = standing.units[line.item]
+        free = int(dealt.free_here / lengths.convert(line.pack_amount, unit).value)
+    return min(kept, max(0, free))
 
 
 @recorded("returned packs")
 def order_return(
     *, by: By, line: OrderLine, packs: int, refund: int, day: date | None = None, note: str = ""
 ) -> Returned:
-    """Record packs that went back to the store: at most as many as arrived and did not go back
-    yet."""
+    """Record packs that went back to the store: at most as many as came with the line and are here
+    and free."""
     _check_placed(line.order)
     _check_no_news(line.order)
-    here = sum(receipt.packs for receipt in line.receipts.all()) - sum(
-        returned.packs for returned in line.returns.all()
-    )
-    if not 1 <= packs <= here:
-        raise Refused(f"Packs to return must be 1 to {here}, for that many came", field="packs")
+    most = returnable(line, standing_of(line.order.house))
+    if not 1 <= packs <= most:
+        raise Refused(
+            f"Packs to return must be 1 to {most}: so many are here and free"
+            if most
+            else "None of these packs is here and free, so none can go back",
+            field="packs",
+        )
     if refund < 0:
         raise Refused("The refund must be zero or more, like 12.00", field="refund")
     returned = Returned.objects.create(
@@ -396,6 +535,8 @@ def _check_draft(order: Order) -> None:
 def _check_placed(order: Order) -> None:
     if order.state == Order.State.DRAFT:
         raise Refused("Place the order first")
+    if order.state == Order.State.TAKEN_BACK:
+        raise Refused("This order was taken back, so nothing comes or goes with it")
 
 
 def movements_of_order(order: Order) -> QuerySet[Movement]:
@@ -418,11 +559,6 @@ def _check_no_news(order: Order) -> None:
         f"{latest.get_kind_display().lower()} while this page was open. Nothing is saved yet. "
         "If you typed the same, press Leave it; otherwise check the numbers below, then save"
     )
-
-
-def _minus(line: OrderLine) -> Any:
-    amount = line.pack_amount
-    return type(amount)(-amount.value, amount.unit)
 
 
 def _moment(day: date | None) -> datetime:

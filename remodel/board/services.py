@@ -27,6 +27,7 @@ from remodel.bridge.piles import (
     work_out_pile,
 )
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
+from remodel.bridge.takes import takes_of_pile, write_takes
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.models import Change
@@ -249,6 +250,7 @@ def _save(
 ) -> None:
     pile, result, waits = outcome.pile, outcome.result, outcome.waits
     summaries = {summary.key: summary for summary in result.summaries}
+    takes = {room.key: write_takes(room) for room in takes_of_pile(pile.house, result)}
     if outcome.is_new:
         Result.objects.update_or_create(
             digest=outcome.digest, defaults={"data": codec.write(result)}
@@ -264,6 +266,7 @@ def _save(
                 "digest": outcome.digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": codec.write(summaries[room.key]),
+                "takes": takes[room.key],
                 "before": (last.before if passing else last.summary or last.before)
                 if last
                 else None,
@@ -309,6 +312,7 @@ def _refuse(rooms: Any, stored: dict[UUID, RoomResult], message: str) -> None:
                 "digest": "",
                 "last_digest": last.digest or last.last_digest if last else "",
                 "summary": None,
+                "takes": [],
                 "before": (last.summary or last.before) if last else None,
                 "pile_waits": False,
                 "refusal": message,

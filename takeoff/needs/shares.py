@@ -16,7 +16,7 @@ from fractions import Fraction
 from functools import cached_property
 from math import lcm
 
-from takeoff.boards.plan import Piece, Sheet, SurfacePlan
+from takeoff.boards.plan import Piece, SurfacePlan
 from takeoff.choices import Compound
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
@@ -41,7 +41,7 @@ from takeoff.needs.materials import (
     SANDING,
     SETTING_COMPOUND,
     is_screw,
-    sheet_material,
+    sheet_id,
 )
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
@@ -224,12 +224,12 @@ class _RoomWork:
             for plan in board_plan.surfaces
             if plan.surface in self.surfaces
         }
-        self.bought: Sequence[tuple[Sheet, str]] = [
-            (sheet, name)
-            for board_plan, name in zip(done.plans, plan_names, strict=True)
-            for sheet in board_plan.sheets
-            if sheet.room == room and sheet.source is None
-        ]
+        self.cut: Mapping[str, list[_Ticked]] = defaultdict(list)
+        for board_plan, name in zip(done.plans, plan_names, strict=True):
+            for sheet in board_plan.sheets:
+                if sheet.room == room and sheet.source is None:
+                    item = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
+                    self.cut[item].append((Tick.CUT, sheet.code, name))
         own = [seam for seam in done.seams if seam.room == room]
         self.corners: Sequence[Seam] = own
         self.seams: Sequence[Seam] = [self._turned(seam) for seam in own]
@@ -327,13 +327,8 @@ def _by_surface(need: Need) -> Mapping[str, Fraction]:
 
 
 def _hanging(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
-    cut = {
-        (Tick.CUT, sheet.code, plan): Fraction(1)
-        for sheet, plan in work.bought
-        if _sheet_id(work, sheet) == need.material
-    }
-    if cut:
-        return cut
+    if need.material in work.cut:
+        return dict.fromkeys(work.cut[need.material], Fraction(1))
     weights: dict[_Ticked, Fraction] = defaultdict(Fraction)
     for surface, amount in _by_surface(need).items():
         if surface not in work.plans:
@@ -360,11 +355,6 @@ def _hanging(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
             for ticked, piece_area in work.areas[surface]:
                 weights[ticked] += remainder * piece_area / area
     return weights
-
-
-def _sheet_id(work: _RoomWork, sheet: Sheet) -> str:
-    board = work.house.catalogue.board(sheet.board)
-    return sheet_material(board, sheet.thickness, sheet.width, sheet.length).id
 
 
 def _taping(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:

@@ -112,13 +112,14 @@ def _waiting() -> QuerySet[RoomResult]:
 class _Outcome:
     """One pile's result and the digest it is stored under.
 
-    `is_new` says that no such result is stored yet. `waits` says that the rooms of a pile were
+    `takes` says what the ticks of each room use up, by the room's key and as it is stored. `is_new` says that no such result is stored yet. `waits` says that the rooms of a pile were
     worked out each by itself, so that their shared plan is still to come.
     """
 
     pile: Pile
     digest: str
     result: PileResult
+    takes: dict[str, list[Any]]
     is_new: bool
     waits: bool
 
@@ -133,7 +134,8 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     figures, _ = Figures.objects.get_or_create(house=row)
     row = whole_house(row)
     rooms = {room.key: room for room in row.rooms.all()}
-    stored = {result.room_id: result for result in RoomResult.objects.filter(room__house=row)}
+    results = RoomResult.objects.filter(room__house=row).defer("takes")
+    stored = {result.room_id: result for result in results}
     given = _given_plans(row)
     try:
         piles = piles_in(house_value(row))
@@ -184,12 +186,16 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             _refuse(mine, stored, str(error))
             continue
         used.update(dict(result.used))
+        # They follow from the result, so they are not kept with it a second time.
+        takes = {room.key: write_takes(room) for room in takes_of_pile(pile.house, result)}
         with write_turn():
             # The work above took long and held no lock. Where somebody wrote meanwhile, this result
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
-            outcome = _Outcome(pile, digest, result, is_new=kept is None, waits=without_pooling)
+            outcome = _Outcome(
+                pile, digest, result, takes, is_new=kept is None, waits=without_pooling
+            )
             _save(row, mine, outcome, stored)
     _note_how_far(figures, mark)
     return True
@@ -250,7 +256,6 @@ def _save(
 ) -> None:
     pile, result, waits = outcome.pile, outcome.result, outcome.waits
     summaries = {summary.key: summary for summary in result.summaries}
-    takes = {room.key: write_takes(room) for room in takes_of_pile(pile.house, result)}
     if outcome.is_new:
         Result.objects.update_or_create(
             digest=outcome.digest, defaults={"data": codec.write(result)}
@@ -266,7 +271,7 @@ def _save(
                 "digest": outcome.digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": codec.write(summaries[room.key]),
-                "takes": takes[room.key],
+                "takes": outcome.takes[room.key],
                 "before": (last.before if passing else last.summary or last.before)
                 if last
                 else None,

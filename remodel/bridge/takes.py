@@ -90,23 +90,22 @@ def _takeoff_of(house: House, result: PileResult) -> Takeoff:
 
 
 def write_takes(takes: RoomTakes) -> list[Any]:
-    """The takes of a room as short lists: its key, the plans, the takes that differ in name alone
-    together, places, sheets. Plans are told by their place in the list of plans, -1 for none."""
-    plans = {
-        (placed.plan, placed.board, placed.thickness): None
-        for placed in (*takes.places, *takes.sheets)
-    }
+    """The takes of a room as short lists: its key, its plans, its takes, places and sheets.
+
+    Takes that follow each other and differ in name, amount and sticks alone stand in one list. A
+    plan is told by its place in the list of plans, and none by -1.
+    """
+    placed: tuple[PiecePlace | PlannedSheet, ...] = (*takes.places, *takes.sheets)
+    plans = dict.fromkeys((of.plan, of.board, of.thickness) for of in placed)
     at = {plan: index for index, (plan, _, _) in enumerate(plans)} | {"": -1}
     groups: list[Any] = []
     for (phase, item, unit, kind, plan), alike in groupby(
         takes.takes, key=lambda take: (take.phase, take.item, take.unit, take.kind, take.plan)
     ):
         group = list(alike)
-        lengths = [take.lengths for take in group] if any(take.lengths for take in group) else []
         names, amounts = [take.name for take in group], [take.amount for take in group]
-        groups.append(
-            [phase.value, item, unit, kind.value, at[plan], names, amounts, *codec.write(lengths)]
-        )
+        sticks = [take.lengths for take in group] if any(take.lengths for take in group) else []
+        groups.append([phase.value, item, unit, kind.value, at[plan], names, amounts, *sticks])
     return [
         takes.key,
         [list(plan) for plan in plans],
@@ -125,6 +124,7 @@ def read_takes(raw: list[Any]) -> RoomTakes:
     named = [plan for plan, _, _ in plans] + [""]  # -1 is the last
     takes: list[Take] = []
     for phase, item, unit, kind, plan, names, amounts, *lengths in groups:
+        each = zip(names, amounts, lengths or [()] * len(names), strict=True)
         takes += [
             Take(
                 phase=_PHASES[phase],
@@ -136,9 +136,7 @@ def read_takes(raw: list[Any]) -> RoomTakes:
                 plan=named[plan],
                 lengths=tuple(sticks),
             )
-            for name, amount, sticks in zip(
-                names, amounts, lengths or [()] * len(names), strict=True
-            )
+            for name, amount, sticks in each
         ]
     return RoomTakes(
         key=key,

@@ -112,8 +112,9 @@ def _waiting() -> QuerySet[RoomResult]:
 class _Outcome:
     """One pile's result and the digest it is stored under.
 
-    `takes` says what the ticks of each room use up, by the room's key and as it is stored. `is_new` says that no such result is stored yet. `waits` says that the rooms of a pile were
-    worked out each by itself, so that their shared plan is still to come.
+    `takes` says what the ticks of each room use up, by the room's key and as it is stored. `is_new`
+    says that no such result is stored yet. `waits` says that the rooms of a pile were worked out
+    each by itself, so that their shared plan is still to come.
     """
 
     pile: Pile

@@ -29,10 +29,11 @@ class Result(models.Model):
 class RoomResult(models.Model):
     """Where a room stands: the digest of its latest result, and the summary a list page shows.
 
-    `summary` is a `RoomSummary`, and `before` is the summary from before the latest change. `used`
-    counts the owned sheets that the room's pile takes. `pile_waits` says that the rooms of its
-    pile are worked out each by itself so far, and that the shared plan follows. `refusal` says why
-    the room could not be worked out, and what to put right.
+    `summary` is a `RoomSummary`, and `before` is the summary from before the latest change.
+    `takes` says what each tick of the room uses up (see `bridge.takes`); it is empty for a room
+    that could not be worked out. `used` counts the owned sheets that the room's pile takes.
+    `pile_waits` says that the rooms of its pile are worked out each by itself so far, and that the
+    shared plan follows. `refusal` says why the room could not be worked out, and what to put right.
     """
 
     room = models.OneToOneField(
@@ -42,6 +43,7 @@ class RoomResult(models.Model):
     last_digest = models.CharField(max_length=64, blank=True)
     summary = models.JSONField(null=True)
     before = models.JSONField(null=True)
+    takes = models.JSONField(default=list)
     used = models.JSONField(default=dict)
     pile_waits = models.BooleanField(default=False)
     refusal = models.TextField(blank=True)

@@ -13,6 +13,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.piles import engine_version
+from remodel.bridge.takes import RoomTakes, read_takes
 from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
 from remodel.house.models import House, Room
@@ -30,6 +31,7 @@ __all__ = [
     "pile_result_of",
     "stale_houses",
     "summaries_of",
+    "takes_of_house",
     "view_of",
 ]
 
@@ -151,6 +153,15 @@ def summaries_of(house: House) -> dict[str, RoomSummary]:
         for raw in summaries.values_list("summary", flat=True)
         if (summary := _summary(raw)) is not None
     }
+
+
+def takes_of_house(house_id: UUID) -> dict[UUID, RoomTakes]:
+    """What the ticks of each room of a house use up, by the room, in one query. Rooms that could
+    not be worked out are left out."""
+    stored = RoomResult.objects.filter(room__house=house_id, room__deleted_at=None).order_by(
+        "room__position"
+    )
+    return {room: read_takes(raw) for room, raw in stored.values_list("room", "takes") if raw}
 
 
 def summary_of(room: Room) -> RoomSummary | None:

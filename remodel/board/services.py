@@ -27,6 +27,7 @@ from remodel.bridge.piles import (
     work_out_pile,
 )
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
+from remodel.bridge.takes import takes_of_pile, write_takes
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.models import Change
@@ -112,13 +113,15 @@ def _waiting() -> QuerySet[RoomResult]:
 class _Outcome:
     """One pile's result and the digest it is stored under.
 
-    `is_new` says that no such result is stored yet. `waits` says that the rooms of a pile were
-    worked out each by itself, so that their shared plan is still to come.
+    `takes` says what the ticks of each room use up, by the room's key and as it is stored. `is_new`
+    says that no such result is stored yet. `waits` says that the rooms of a pile were worked out
+    each by itself, so that their shared plan is still to come.
     """
 
     pile: Pile
     digest: str
     result: PileResult
+    takes: dict[str, list[Any]]
     is_new: bool
     waits: bool
 
@@ -133,7 +136,8 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
     figures, _ = Figures.objects.get_or_create(house=row)
     row = whole_house(row)
     rooms = {room.key: room for room in row.rooms.all()}
-    stored = {result.room_id: result for result in RoomResult.objects.filter(room__house=row)}
+    results = RoomResult.objects.filter(room__house=row).defer("takes")
+    stored = {result.room_id: result for result in results}
     given = _given_plans(row)
     try:
         piles = piles_in(house_value(row))
@@ -184,12 +188,16 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             _refuse(mine, stored, str(error))
             continue
         used.update(dict(result.used))
+        # They follow from the result, so they are not kept with it a second time.
+        takes = {room.key: write_takes(room) for room in takes_of_pile(pile.house, result)}
         with write_turn():
             # The work above took long and held no lock. Where somebody wrote meanwhile, this result
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
-            outcome = _Outcome(pile, digest, result, is_new=kept is None, waits=without_pooling)
+            outcome = _Outcome(
+                pile, digest, result, takes, is_new=kept is None, waits=without_pooling
+            )
             _save(row, mine, outcome, stored)
     _note_how_far(figures, mark)
     return True
@@ -265,6 +273,7 @@ def _save(
                 "digest": outcome.digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": codec.write(summaries[room.key]),
+                "takes": outcome.takes[room.key],
                 "before": (last.before if passing else last.summary or last.before)
                 if last
                 else None,
@@ -310,6 +319,7 @@ def _refuse(rooms: Any, stored: dict[UUID, RoomResult], message: str) -> None:
                 "digest": "",
                 "last_digest": last.digest or last.last_digest if last else "",
                 "summary": None,
+                "takes": [],
                 "before": (last.summary or last.before) if last else None,
                 "pile_waits": False,
                 "refusal": message,

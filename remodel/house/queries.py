@@ -73,7 +73,10 @@ def rooms_of(house: House) -> QuerySet[Room]:
     """The rooms of a house in their order, each with its stored result and phases, in the two
     queries of a list page."""
     rooms: QuerySet[Room] = (
-        house.rooms.select_related("result").prefetch_related("phases").order_by("position", "key")
+        house.rooms.select_related("result")
+        .defer("result__takes")
+        .prefetch_related("phases")
+        .order_by("position", "key")
     )
     return rooms
 

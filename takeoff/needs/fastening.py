@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from takeoff.boards.plan import JointKind, Piece, SurfacePlan
 from takeoff.catalogue import BoardKind
@@ -161,6 +162,8 @@ def _closest_row(place: Place) -> BoardRow:
     return row
 
 
+# Taping, and what a tick uses up, ask for the lines that hanging was counted by.
+@lru_cache(maxsize=256)
 def lines(
     framed: FramedSurface, plan: SurfacePlan, spacing: Nm, rules: Rules
 ) -> tuple[FastenerLine, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from takeoff.choices import Action, OpeningEdge, SurfaceKind
@@ -19,7 +19,7 @@ from takeoff.reference import figures, level
 from takeoff.seams import Seam
 from takeoff.units import INCH, Nm, UnitSystem
 
-__all__ = ["needs"]
+__all__ = ["needs", "sanded"]
 
 
 def needs(
@@ -32,7 +32,7 @@ def needs(
     as it is. Openings are not counted. New board at level 0 gets no finish at all.
     """
     tally = Tally(Phase.FINISHING, room.room, units)
-    _sanding(tally, room, [seam for seam in seams if seam.room == room.room and not seam.mortar])
+    _sanding(tally, room, [seam for seam in seams if seam.room == room.room])
     for surface in room.surfaces:
         if surface.tiled or (surface.action.gets_board and not level(surface.finish_level).tape):
             continue
@@ -73,28 +73,37 @@ def _coats(
         )
 
 
-def _sanding(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
+def sanded(room: RoomGeometry, seams: Sequence[Seam]) -> Iterator[tuple[str, int | None, Amount]]:
+    """Return the sanding paper that each surface of `room` takes: for its seams by their level of
+    finish, then for a face that is skimmed, whose level is given as None.
+
+    `seams` are those of `room`; a seam counts for its first surface.
+    """
     runs: Counter[tuple[str, int]] = Counter()
     for seam in seams:
-        if level(seam.level).sand and seam.edge is not OpeningEdge.CASED:
+        if not seam.mortar and level(seam.level).sand and seam.edge is not OpeningEdge.CASED:
             runs[seam.surfaces[0], seam.level] += seam.length
     for (surface_id, number), run in runs.items():
-        tally.take(
-            SANDING,
-            figures.rate("PT-sand").inverse.of(from_nm(Nm(run), "ft")),
-            f"seams, corners and beads at level {number}",
-            "PT-sand",
-            level(number).id,
-            surface=surface_id,
-        )
+        paper = figures.rate("PT-sand").inverse.of(from_nm(Nm(run), "ft"))
+        yield surface_id, number, paper
     for surface in room.surfaces:
         if level(surface.finish_level).skim and surface.action.gets_board and not surface.tiled:
+            paper = figures.rate("PT-sand-skim").inverse.of(_square_feet(surface))
+            yield surface.id, None, paper
+
+
+def _sanding(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
+    for surface_id, number, paper in sanded(room, seams):
+        if number is None:
+            tally.take(SANDING, paper, "the skimmed face", "PT-sand-skim", surface=surface_id)
+        else:
             tally.take(
                 SANDING,
-                figures.rate("PT-sand-skim").inverse.of(_square_feet(surface)),
-                "the skimmed face",
-                "PT-sand-skim",
-                surface=surface.id,
+                paper,
+                f"seams, corners and beads at level {number}",
+                "PT-sand",
+                level(number).id,
+                surface=surface_id,
             )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from takeoff.boards.plan import SurfacePlan
@@ -45,7 +45,18 @@ from takeoff.rules import Rules
 from takeoff.seams import Seam, SeamKind
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["bead_sticks", "in_mortar", "needs"]
+__all__ = [
+    "bead_nails",
+    "bead_sticks",
+    "coated_runs",
+    "in_mortar",
+    "is_skimmed",
+    "is_taped",
+    "mortar_seams",
+    "needs",
+    "prefilled",
+    "tape_for",
+]
 
 _Runs = dict[tuple[SeamKind, str, int], Nm]
 
@@ -71,17 +82,12 @@ def needs(
     tally = Tally(Phase.TAPING, room.room, units)
     surfaces = {surface.id: surface for surface in room.surfaces}
     own = [seam for seam in seams if seam.room == room.room]
-    taped = [seam for seam in own if not seam.mortar and level(seam.level).tape]
-    runs = _runs(taped)
+    taped = [seam for seam in own if is_taped(seam)]
+    runs = coated_runs(room, own)
     _tape(tally, runs, finish)
     compound = _Compound(tally, finish.compound)
     for (kind, surface_id, number), run in runs.items():
         _seam_coats(compound, kind, run, level(number), surface_id)
-    at_openings: Counter[tuple[str, int]] = Counter()
-    for surface_id, run, number in _beads_at_openings(room):
-        at_openings[surface_id, number] += run
-    for (surface_id, number), length_of_all in at_openings.items():
-        _seam_coats(compound, SeamKind.OPENING_EDGE, Nm(length_of_all), level(number), surface_id)
     behind = {framed_surface.surface.id: framed_surface for framed_surface in framed}
     for plan in plans:
         if plan.surface in surfaces and not in_mortar(surfaces[plan.surface], catalogue):
@@ -97,8 +103,74 @@ def needs(
     compound.waste()
     _prefill(tally, taped, surfaces, rules)
     _bead(tally, room, taped, longest_stick(catalogue, BEAD))
-    _mortar(tally, [seam for seam in own if seam.mortar and seam.kind is not SeamKind.OPENING_EDGE])
+    _mortar(tally, mortar_seams(own))
     return tally.needs()
+
+
+def coated_runs(room: RoomGeometry, seams: Sequence[Seam]) -> dict[tuple[SeamKind, str, int], Nm]:
+    """Return the lengths that get compound along them, by kind of seam, first surface of the seam
+    and level of finish.
+
+    Runs that are alike are added up, in the order they are first met: seams, then beads round
+    openings. `seams` are those of `room`.
+    """
+    runs: Counter[tuple[SeamKind, str, int]] = Counter()
+    for seam in seams:
+        if is_taped(seam) and seam.kind is not SeamKind.OPENING_EDGE:
+            runs[seam.kind, seam.surfaces[0], seam.level] += seam.length
+    for surface, run, number in _beads_at_openings(room):
+        runs[SeamKind.OPENING_EDGE, surface, number] += run
+    return {key: Nm(run) for key, run in runs.items()}
+
+
+def tape_for(kind: SeamKind, finish: Finish) -> Material | None:
+    """Return the tape that goes along a seam of `kind`; None where a bead takes its place."""
+    shape = shape_of(kind)
+    if shape is SeamShape.BEAD:
+        return None
+    mesh = finish.tape is Tape.MESH and shape is not SeamShape.ANGLE
+    return MESH_TAPE if mesh else PAPER_TAPE
+
+
+def mortar_seams(seams: Sequence[Seam]) -> list[Seam]:
+    """Return the seams that are taped in mortar."""
+    return [seam for seam in seams if seam.mortar and seam.kind is not SeamKind.OPENING_EDGE]
+
+
+def prefilled(
+    seams: Sequence[Seam], surfaces: Mapping[str, Surface], rules: Rules
+) -> Iterator[tuple[Seam, Amount]]:
+    """Return each seam whose gap is filled before it is taped, with the volume that takes.
+
+    These are the inside corners between new boards, where boards are cut short by more than the
+    rules let tape bridge. `surfaces` are those of the room, by id.
+    """
+    if rules.fitting <= rules.gap_to_prefill:
+        return
+    for seam in seams:
+        if (
+            is_taped(seam)
+            and seam.kind is SeamKind.INSIDE_CORNER
+            and all(name in surfaces and surfaces[name].action.gets_board for name in seam.surfaces)
+        ):
+            thickness = surfaces[seam.surfaces[0]].board.thickness
+            yield seam, gallons(Fraction(seam.length * rules.fitting * thickness))
+
+
+def bead_nails(run: Nm) -> int:
+    """Return the nails of one stick of bead of length `run`, through both its flanges."""
+    return 2 * (-(-run // figures.length("HL-22")) + 1)
+
+
+def is_skimmed(surface: Surface, catalogue: Catalogue) -> bool:
+    """Return whether the whole face of a surface gets a skim coat."""
+    skim = level(surface.finish_level).skim and surface.action.gets_board
+    return skim and not in_mortar(surface, catalogue)
+
+
+def is_taped(seam: Seam) -> bool:
+    """Return whether a seam is taped in compound."""
+    return not seam.mortar and level(seam.level).tape
 
 
 def bead_sticks(room: RoomGeometry, seams: Sequence[Seam]) -> tuple[tuple[Nm, str], ...]:
@@ -152,24 +224,14 @@ class _Compound:
             )
 
 
-def _runs(seams: Sequence[Seam]) -> _Runs:
-    """Lengths of seams that are alike, in the order they were first met."""
-    runs: Counter[tuple[SeamKind, str, int]] = Counter()
-    for seam in seams:
-        if seam.kind is not SeamKind.OPENING_EDGE:
-            runs[seam.kind, seam.surfaces[0], seam.level] += seam.length
-    return {key: Nm(run) for key, run in runs.items()}
-
-
 def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
     for (kind, surface, _), run in runs.items():
-        shape = shape_of(kind)
-        if shape is SeamShape.BEAD:
+        tape = tape_for(kind, finish)
+        if tape is None:
             continue
-        mesh = finish.tape is Tape.MESH and shape is not SeamShape.ANGLE
         why = ("TP-mesh",) if finish.tape is Tape.MESH else ()
         tally.take(
-            MESH_TAPE if mesh else PAPER_TAPE,
+            tape,
             from_nm(run, "ft"),
             seam_name(kind),
             *why,
@@ -221,7 +283,7 @@ def _fasteners(compound: _Compound, surface: Surface, count: int) -> None:
 
 def _skim(compound: _Compound, surface: Surface, catalogue: Catalogue) -> None:
     at = level(surface.finish_level)
-    if at.skim and surface.action.gets_board and not in_mortar(surface, catalogue):
+    if is_skimmed(surface, catalogue):
         compound.take(
             skim_gallons(face_area(surface)),
             f"skim coat over all at level {at.level}",
@@ -234,24 +296,15 @@ def _skim(compound: _Compound, surface: Surface, catalogue: Catalogue) -> None:
 def _prefill(
     tally: Tally, seams: Sequence[Seam], surfaces: dict[str, Surface], rules: Rules
 ) -> None:
-    """Where boards are cut short by more than the rules let tape bridge, that gap is filled with
-    setting compound."""
-    if rules.fitting <= rules.gap_to_prefill:
-        return
-    for seam in seams:
-        if seam.kind is not SeamKind.INSIDE_CORNER or not all(
-            surface in surfaces and surfaces[surface].action.gets_board for surface in seam.surfaces
-        ):
-            continue
-        surface = surfaces[seam.surfaces[0]]
-        volume = gallons(Fraction(seam.length * rules.fitting * surface.board.thickness))
+    """What fills the gaps in corners is setting compound, whatever the coats are."""
+    for seam, volume in prefilled(seams, surfaces, rules):
         tally.take(
             SETTING_COMPOUND,
             figures.rate("CM-powder").of(volume),
             f"gaps of {tally.shown(rules.fitting)} in inside corners filled before taping",
             "HL-07",
             "CM-powder",
-            surface=surface.id,
+            surface=seam.surfaces[0],
         )
 
 
@@ -288,10 +341,9 @@ def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) 
             "BE-stick",
             surface=surface,
         )
-        nails = 2 * (-(-run // spacing) + 1) * sticks
         tally.count(
             BEAD_NAILS,
-            nails,
+            bead_nails(run) * sticks,
             f"both flanges of a bead every {tally.shown(spacing)}",
             "HL-22",
             surface=surface,

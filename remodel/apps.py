@@ -11,15 +11,19 @@ class RemodelConfig(AppConfig):
     name = "remodel"
 
     def ready(self) -> None:
+        from remodel import ticks
         from remodel.board.services import recompute_written
         from remodel.history.services import before_undo, on_written
         from remodel.house.hooks import before_room_removed, on_room_added
         from remodel.piles import check_removal, check_undo
-        from remodel.supply.orders import orders_written
+        from remodel.supply.doneness import estimate_rest
+        from remodel.work.hooks import before_phase_done
         from remodel.work.services import phases_add
 
         on_room_added(lambda by, room: phases_add(by=by, room=room))
         before_room_removed(check_removal)
-        on_written(recompute_written)  # before orders, which are drafted from the new figures
-        on_written(orders_written)
+        before_room_removed(ticks.check_removal)
+        before_phase_done(estimate_rest)
+        on_written(recompute_written)
         before_undo(check_undo)
+        before_undo(ticks.check_undo)

@@ -20,12 +20,13 @@ from remodel.bridge.lengths import Amount
 from remodel.history.services import By, change, recorded
 from remodel.house.models import House, Room
 from remodel.house.services import room_change
+from remodel.logbook import day_log_add
 from remodel.supply.models import Order, Pack, SheetOnSale
 from remodel.supply.orders import order_close, order_make, order_place, order_receive_all
 from remodel.supply.queries import needs_of
 from remodel.supply.services import prices_confirm, store_add
 from remodel.work.models import Phase, PhaseState
-from remodel.work.services import day_log_add, note_add, phase_change, phase_set_state
+from remodel.work.services import note_add, phase_change, phase_set_state
 
 __all__ = ["progress_file", "tell_progress"]
 

@@ -82,9 +82,7 @@ def cheapest_mix(need: Amount, packs: Sequence[Pack]) -> tuple[int, ...]:
     return tuple(by_place[i] for i in range(len(packs)))
 
 
-def part_of_mix(
-    need: Amount, packs: Sequence[Pack], counts: Sequence[int]
-) -> tuple[int, ...]:
+def part_of_mix(need: Amount, packs: Sequence[Pack], counts: Sequence[int]) -> tuple[int, ...]:
     """Return how many of each pack to take out of a mix of `counts`, so that the part holds `need`
     and costs least.
 

@@ -18,7 +18,16 @@ from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
 from takeoff.reference.lumber import lumber
 from takeoff.units import FOOT, INCH, Nm
 
-__all__ = ["SNIPPED", "PackCount", "Shelf", "SupplyLine", "SupplyList", "counted", "order", "stick_length"]
+__all__ = [
+    "SNIPPED",
+    "PackCount",
+    "Shelf",
+    "SupplyLine",
+    "SupplyList",
+    "counted",
+    "order",
+    "stick_length",
+]
 
 
 # Cut with snips, which take nothing where a saw takes its kerf.

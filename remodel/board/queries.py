@@ -32,6 +32,7 @@ __all__ = [
     "stale_houses",
     "summaries_of",
     "takes_of_house",
+    "takes_of_pile",
     "view_of",
 ]
 
@@ -162,6 +163,18 @@ def takes_of_house(house_id: UUID) -> dict[UUID, RoomTakes]:
         "room__position"
     )
     return {room: read_takes(raw) for room, raw in stored.values_list("room", "takes") if raw}
+
+
+def takes_of_pile(room: Room) -> dict[UUID, RoomTakes]:
+    """What the ticks of the rooms in a room's pile use up, by the room, in two queries; empty where
+    the room could not be worked out."""
+    digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
+    if not digest:
+        return {}
+    stored = RoomResult.objects.filter(
+        room__house=room.house_id, room__deleted_at=None, digest=digest
+    )
+    return {key: read_takes(raw) for key, raw in stored.values_list("room", "takes") if raw}
 
 
 def summary_of(room: Room) -> RoomSummary | None:

@@ -151,8 +151,11 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         )
     )
     used: Counter[str] = Counter()
+    cut = _offcuts_cut(row)
     for whole_pile in piles:
-        pile = left_after(whole_pile, used)
+        mine_cut = sum((cut.pop(key, Counter()) for key in whole_pile.rooms), Counter())
+        # What later piles cut already is gone, whatever their plans take.
+        pile = left_after(whole_pile, sum(cut.values(), used))
         plans = given.get(rooms[pile.head].pk, {})
         warm_start = _plans_apart(pile, rooms, given)
         # Plans that stand, and those a pile begins from, change the result as much as the rooms do,
@@ -174,7 +177,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
             # Nothing changed here. The piles after this one still have to know which owned
             # sheets it uses.
-            used.update(stored[rooms[pile.head].pk].used)
+            used += Counter(stored[rooms[pile.head].pk].used) | mine_cut
             continue
         # After an undo the digest is one of before, and its result is still kept.
         kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
@@ -187,7 +190,7 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
         except TakeoffError as error:
             _refuse(mine, stored, str(error))
             continue
-        used.update(dict(result.used))
+        used += Counter(dict(result.used)) | mine_cut
         # They follow from the result, so they are not kept with it a second time.
         takes = {room.key: write_takes(room) for room in takes_of_pile(pile.house, result)}
         with write_turn():
@@ -201,6 +204,15 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             _save(row, mine, outcome, stored)
     _note_how_far(figures, mark)
     return True
+
+
+def _offcuts_cut(house: House) -> dict[str, Counter[str]]:
+    """The offcuts that were cut up, by the room they were cut in."""
+    cut: dict[str, Counter[str]] = {}
+    rows = house.cut_sheets.exclude(owned=None).values_list("room__key", "owned__key")
+    for room, offcut in rows:
+        cut.setdefault(room, Counter())[offcut] += 1
+    return cut
 
 
 def _note_how_far(figures: Figures, mark: int | None) -> None:

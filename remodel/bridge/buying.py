@@ -130,9 +130,7 @@ def cost_of(packs: Sequence[PackCount]) -> int:
 
 def held_by(packs: Sequence[PackCount], unit: str) -> Fraction:
     """How much packs hold together, in `unit`."""
-    return sum(
-        (convert(pack.holds, unit).value * pack.count for pack in packs), start=Fraction(0)
-    )
+    return sum((convert(pack.holds, unit).value * pack.count for pack in packs), start=Fraction(0))
 
 
 def _counts(material: MaterialOnSale, counts: Sequence[int]) -> tuple[PackCount, ...]:

@@ -116,7 +116,11 @@ def house_value(
         partitions=tuple(_partition(partition) for partition in house.partitions.all()),
         rules=replace(
             codec.read(Rules, {**codec.write(Rules()), **house.rules}),
-            owned=tuple(_owned(owned_sheet) for owned_sheet in house.owned_sheets.all()),
+            owned=tuple(
+                _owned(owned_sheet)
+                for owned_sheet in house.owned_sheets.all()
+                if owned_sheet.count > owned_sheet.spoiled
+            ),
         ),
         catalogue=catalogue_value(house) if catalogue is None else catalogue,
         stock=tuple(stock),
@@ -514,13 +518,15 @@ def columns_of_partition(partition: Partition) -> dict[str, Any]:
 
 
 def _owned(row: OwnedSheetRow) -> OwnedSheet:
+    """The offcuts of a row that were not thrown away. Those cut up are among them: the plan they
+    were cut by goes on taking them."""
     return OwnedSheet(
         id=row.key,
         board=row.board,
         thickness=Nm(row.thickness),
         width=Nm(row.width),
         length=Nm(row.length),
-        count=row.count,
+        count=row.count - row.spoiled,
         factory_edges=row.factory_edges,
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from uuid import UUID
 
-from django.db.models import Max, Min
+from django.db.models import Max, Min, Q
 from django.utils import timezone
 
 from remodel.history.errors import Refused
@@ -31,9 +31,9 @@ def begin(
     """Give jobs a claim on items, as (job, item), all with the next serial. A claim that is open
     stays as it is. Gives how many began."""
     wanted = list(dict.fromkeys(wanted))
-    open_ = set(
-        Claim.objects.filter(house=house, ended_at=None).values_list("job", "item")
-    )
+    # An order that is a draft again after an undo, or was removed, holds no place in line.
+    Claim.objects.filter(_void(), house=house, ended_at=None).update(ended_at=timezone.now())
+    open_ = set(Claim.objects.filter(house=house, ended_at=None).values_list("job", "item"))
     serial = (Claim.objects.filter(house=house).aggregate(last=Max("serial"))["last"] or 0) + 1
     now = timezone.now()
     made = Claim.objects.bulk_create(
@@ -53,6 +53,12 @@ def begin(
     return len(made)
 
 
+def _void() -> Q:
+    return Q(order__state__in=(Order.State.DRAFT, Order.State.TAKEN_BACK)) | Q(
+        order__deleted_at__isnull=False
+    )
+
+
 def end_of_order(order: Order) -> None:
     """End the claims that an order began."""
     Claim.objects.filter(order=order, ended_at=None).update(ended_at=timezone.now())
@@ -63,9 +69,9 @@ def in_line(house: House | UUID) -> dict[UUID, dict[str, int | None]]:
     item free, and under "" the serial for all other items of the job."""
     line: dict[UUID, dict[str, int | None]] = {}
     for job, item, serial, ended in (
-        Claim.objects.filter(house=house).order_by("serial").values_list(
-            "job", "item", "serial", "ended_at"
-        )
+        Claim.objects.filter(~_void(), house=house)
+        .order_by("serial")
+        .values_list("job", "item", "serial", "ended_at")
     ):
         mine = line.setdefault(job, {})
         if ended is None:
@@ -78,7 +84,9 @@ def in_line(house: House | UUID) -> dict[UUID, dict[str, int | None]]:
     return {job: mine for job, mine in line.items() if "" in mine}
 
 
-def place_in_line(line: Mapping[UUID, Mapping[str, int | None]], job: UUID, item: str) -> int | None:
+def place_in_line(
+    line: Mapping[UUID, Mapping[str, int | None]], job: UUID, item: str
+) -> int | None:
     """The serial of a job's claim on an item; None where it has none. What a job came to take later
     is claimed since the job's first claim."""
     mine = line.get(job)

@@ -41,8 +41,8 @@ class Want(Generic[Job]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share(Generic[Job]):
-    """What a job gets: `here` and `coming`, and what it is `short` of. Of sticks it gets whole ones,
-    and `lacking` are the members that come out of none."""
+    """What a job gets: `here` and `coming`, and what it is `short` of. Of sticks it gets whole
+    ones, and `lacking` are the members that come out of none."""
 
     job: Job
     need: Fraction
@@ -114,9 +114,7 @@ def deal(
                 short=want.amount - from_here - from_coming,
             )
         )
-    return Dealt(
-        supply=supply, shares=tuple(shares), free_here=here, free_coming=coming, hole=hole
-    )
+    return Dealt(supply=supply, shares=tuple(shares), free_here=here, free_coming=coming, hole=hole)
 
 
 def _deal_sticks(

@@ -193,7 +193,8 @@ def _lines_of(
     if own:
         covers = ""
         if earlier and not for_earlier and buying is not None and not buying.unmet:
-            covers = f"Holds what is missing elsewhere too: {_lacking(earlier, item, standing, order.house.units)}"
+            lacking = _lacking(earlier, item, standing, order.house.units)
+            covers = f"Holds what is missing elsewhere too: {lacking}"
         yield from _lines(
             {
                 **shared,

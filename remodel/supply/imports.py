@@ -95,7 +95,7 @@ def catalogue_import(
 
 @recorded("brought in what is on hand")
 def stock_import(*, by: By, house: House, stock: Sequence[StockItem]) -> House:
-    """Write what is on hand into the ledger as counted."""
+    """Write what is on hand into the ledger as found."""
     for item in stock:
-        move(by=by, house=house, item=item.material, kind=Movement.Kind.COUNTED, amount=item.amount)
+        move(by=by, house=house, item=item.material, kind=Movement.Kind.FOUND, amount=item.amount)
     return house

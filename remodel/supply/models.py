@@ -6,7 +6,9 @@ Money is whole cents. An amount is an exact fraction and its unit.
 from __future__ import annotations
 
 import uuid
+from collections.abc import Sequence
 from fractions import Fraction
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
@@ -259,6 +261,8 @@ class Order(Versioned):
     frozen = models.JSONField(null=True, blank=True)
     without_prices = models.BooleanField(default=False)
     note = models.TextField(blank=True)
+    # What placing it changed of its lines; only the order that the service gives back has them.
+    changed: Sequence[Any] = ()
 
     class Meta:
         ordering = ("-made_at", "id")
@@ -579,8 +583,9 @@ class CutSheet(models.Model):
     the movement that took it out of stock.
 
     `code` names the sheet in its `plan`; `room` is where it is cut. An offcut is `owned`, and has
-    no movement. `rests` says of each rest whether it was kept (the key of the offcut) or binned
-    (empty), by its place in the list of the sheet's rests.
+    no movement; nor has a sheet that a log told as used already, or one that was cut before stock
+    was kept (`uncounted`). `rests` says of each rest whether it was kept (the key of the offcut) or
+    binned (empty), by its place in the list of the sheet's rests.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -595,6 +600,7 @@ class CutSheet(models.Model):
     movement = models.OneToOneField(
         Movement, null=True, blank=True, on_delete=models.PROTECT, related_name="cut_sheet"
     )
+    uncounted = models.BooleanField(default=False)
     rests = models.JSONField(default=dict)
     at = models.DateTimeField()
     person = models.ForeignKey(
@@ -604,10 +610,6 @@ class CutSheet(models.Model):
     class Meta:
         constraints = (
             models.UniqueConstraint(fields=("room", "plan", "code"), name="cut_sheet_once"),
-            models.CheckConstraint(
-                condition=Q(owned__isnull=False) | Q(movement__isnull=False),
-                name="cut_sheet_of_something",
-            ),
         )
 
     def __str__(self) -> str:

@@ -344,9 +344,7 @@ def order_take_back(*, by: By, order: Order) -> Order:
     elsewhere = {
         room.pk for other in others if "hanging" in other.phases for room in other.rooms.all()
     }
-    plans_take_back(
-        by=by, rooms=[room for room in order.rooms.all() if room.pk not in elsewhere]
-    )
+    plans_take_back(by=by, rooms=[room for room in order.rooms.all() if room.pk not in elsewhere])
     return taken
 
 

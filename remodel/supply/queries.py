@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Prefetch, QuerySet, Sum
+from django.db.models import Prefetch, QuerySet
 
 from remodel.board.models import Result, RoomResult
 from remodel.bridge import codec, lengths
@@ -16,13 +16,13 @@ from remodel.bridge.records import catalogue_value, rules_of
 from remodel.bridge.supply import item_names
 from remodel.bridge.views import NeedLine
 from remodel.house.models import House
-from remodel.supply.models import Material, Movement, Order, OrderLine, Receipt, Returned
+from remodel.supply.estimates import rough_by_job
+from remodel.supply.models import Material, Movement, Order, OrderLine
+from remodel.work.models import Phase
 
 __all__ = [
-    "Money",
     "UseLine",
     "frozen_needs",
-    "money_of",
     "names_of",
     "needs_of",
     "orders_of",
@@ -31,21 +31,12 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Money:
-    """Money in cents: what was paid less what was refunded, and what placed orders still cost at
-    their own prices."""
-
-    spent: int
-    to_come: int
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseLine:
     """The estimate and the use of one item in one phase of one room.
 
     `estimate` is what placed orders froze, None where nothing was ordered. `used` includes what was
-    spoiled.
+    cut and spoiled, and what ticks used by estimate; `about` is that last part.
     """
 
     room: str
@@ -54,6 +45,7 @@ class UseLine:
     estimate: Amount | None
     used: Amount | None
     spoiled: Amount | None
+    about: Amount | None = None
 
 
 def needs_of(
@@ -103,45 +95,43 @@ def orders_of(house: House) -> QuerySet[Order]:
     return Order.objects.filter(house=house).prefetch_related(Prefetch("lines", lines), "rooms")
 
 
-def money_of(house: House) -> Money:
-    """What was spent, and what placed orders will still cost, in three queries."""
-    paid = Receipt.objects.filter(line__order__house=house).aggregate(all=Sum("paid"))["all"] or 0
-    back = (
-        Returned.objects.filter(line__order__house=house).aggregate(all=Sum("refund"))["all"] or 0
-    )
-    open_lines = OrderLine.objects.filter(
-        order__house=house, order__state=Order.State.PLACED, order__deleted_at=None
-    ).annotate(came=Sum("receipts__packs"))
-    to_come = sum(
-        max(0, packs - (came or 0)) * price
-        for packs, came, price in open_lines.values_list("packs", "came", "price")
-    )
-    return Money(spent=paid - back, to_come=to_come)
-
-
 def frozen_needs(order: Order) -> tuple[NeedLine, ...]:
     """The needs as they stood when the order was placed."""
     return tuple(codec.read(NeedLine, line) for line in (order.frozen or {}).get("needs", ()))
 
 
 def use_of(house: House) -> list[UseLine]:
-    """The estimate and the use by room, phase and item, in that order, in two queries. Totals are
-    sums of these lines."""
+    """The estimate and the use by room, phase and item, in that order. Totals are sums of these
+    lines."""
     estimate: dict[tuple[str, str, str], Amount] = {}
-    placed = Order.objects.filter(house=house).exclude(state=Order.State.DRAFT)
+    placed = Order.objects.filter(house=house).exclude(
+        state__in=(Order.State.DRAFT, Order.State.TAKEN_BACK)
+    )
     for order in placed:
         for line in frozen_needs(order):
             key = (line.need.room, line.phase, line.item)
             estimate.setdefault(key, line.amount)
     used: dict[tuple[str, str, str], Amount] = {}
     spoiled: dict[tuple[str, str, str], Amount] = {}
-    kinds = (Movement.Kind.USED, Movement.Kind.SPOILED)
+    about: dict[tuple[str, str, str], Amount] = {}
+    kinds = (Movement.Kind.CUT, Movement.Kind.USED, Movement.Kind.SPOILED)
     for move in Movement.objects.filter(house=house, kind__in=kinds).select_related("room"):
         key = (move.room.key if move.room else "", move.phase, move.item)
         gone = Amount(-move.amount.value, move.amount.unit)
         _add(used, key, gone)
         if move.kind == Movement.Kind.SPOILED:
             _add(spoiled, key, gone)
+    jobs = {
+        id_: (room, phase)
+        for id_, room, phase in Phase.all_objects.filter(room__house=house).values_list(
+            "id", "room__key", "key"
+        )
+    }
+    for (job, item), rough in rough_by_job(house).items():
+        room, phase = jobs[job]
+        amount = Amount(rough.amount, rough.unit)
+        _add(about, (room, phase, item), amount)
+        _add(used, (room, phase, item), amount)
     return [
         UseLine(
             room=key[0],
@@ -150,6 +140,7 @@ def use_of(house: House) -> list[UseLine]:
             estimate=estimate.get(key),
             used=used.get(key),
             spoiled=spoiled.get(key),
+            about=about.get(key),
         )
         for key in sorted({*estimate, *used})
     ]

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from uuid import UUID
 
-from remodel.board.queries import takes_of_house
 from remodel.bridge.takes import PiecePlace, RoomTakes, Take
 from remodel.cards.models import COATS, DoneMark
 from remodel.house.models import House
@@ -120,7 +119,7 @@ def in_place_of(house: House | UUID, takes: Mapping[UUID, RoomTakes]) -> InPlace
                 old.setdefault(room_key, []).append((item.rpartition(".")[0], place))
     cut = CutSheet.objects.filter(house=house).values_list("room", "plan", "code")
     covered = {
-        (room.key, place.piece)
+        (room.key, place.key)
         for room in takes.values()
         if room.key in old
         for place in room.places
@@ -136,7 +135,7 @@ def in_place_of(house: House | UUID, takes: Mapping[UUID, RoomTakes]) -> InPlace
 
 def _covered(place: PiecePlace, old: Collection[tuple[str, Sequence[int]]]) -> bool:
     """Whether boards hung by an earlier plan take at least half of where a piece would hang."""
-    surface = place.piece.rpartition(".")[0]
+    surface = place.key.rpartition(".")[0]
     left, low, right, high = place.box
     area = (right - left) * (high - low)
     taken = 0
@@ -165,9 +164,9 @@ def remaining_needs(
             if (room, take.plan, take.name) in place.cut:
                 return True
             sheet = sheets.get((room, take.plan, take.name))
-            return bool(sheet and sheet.pieces) and all(
-                place.hangs(take.plan, other, piece) for other, piece in sheet.pieces
-            )
+            if sheet is None or not sheet.pieces:
+                return False
+            return all(place.hangs(take.plan, other, piece) for other, piece in sheet.pieces)
         # Sticks are needed until their job is done: the ledger keeps them whole till then.
         return not take.lengths and (room, take.kind, take.name) in place.coats
 
@@ -179,7 +178,11 @@ def whole_needs(jobs: Mapping[UUID, Job], takes: Mapping[UUID, RoomTakes]) -> li
     return _needs(jobs, takes, lambda room, room_key, take: False)
 
 
-def _needs(jobs: Mapping[UUID, Job], takes: Mapping[UUID, RoomTakes], in_place) -> list[JobNeed]:  # type: ignore[no-untyped-def]
+def _needs(
+    jobs: Mapping[UUID, Job],
+    takes: Mapping[UUID, RoomTakes],
+    in_place: Callable[[UUID, str, Take], bool],
+) -> list[JobNeed]:
     by_room: dict[UUID, list[Job]] = {}
     for job in jobs.values():
         if not job.ended:

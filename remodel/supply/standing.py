@@ -97,9 +97,7 @@ class Standing:
         wants = [Want(job=need.job, amount=need.amount, members=need.members) for need in needs]
         supply = self.supply.get(item, Supply())
         if self.shop.is_cut(item):
-            return deal(
-                wants, supply, kerf=int(self.shop.kerf(item)), usual=self.shop.usual(item)
-            )
+            return deal(wants, supply, kerf=int(self.shop.kerf(item)), usual=self.shop.usual(item))
         return deal(wants, supply)
 
     @cached_property
@@ -125,12 +123,12 @@ class Standing:
         if not dealt.missing:
             return None
         unit = self.units[item]
-        shared = {
-            "item": item,
-            "unit": unit,
-            "missing": dealt.missing,
-            "shares": tuple((share.job, share.short) for share in dealt.shares if share.short),
-        }
+        buying = Buying(
+            item=item,
+            unit=unit,
+            missing=dealt.missing,
+            shares=tuple((share.job, share.short) for share in dealt.shares if share.short),
+        )
         try:
             if self.shop.is_cut(item):
                 packs: Counter[PackCount] = Counter()
@@ -143,19 +141,8 @@ class Standing:
             else:
                 bought = self.shop.part(item, Amount(dealt.missing, unit), whole.packs)
         except NotOnSale as error:
-            return Buying(**shared, unmet=str(error))
-        return Buying(**shared, packs=bought)
-
-    def part(self, buying: Buying, shares: Iterable[tuple[UUID, Fraction]]) -> Buying:
-        """The part of what is bought that holds what some jobs lack."""
-        shares = tuple(shares)
-        missing = sum((amount for _, amount in shares), Fraction(0))
-        if buying.unmet:
-            return replace(buying, missing=missing, shares=shares)
-        if self.shop.is_cut(buying.item):
-            raise ValueError("Sticks are bought job by job")
-        packs = self.shop.part(buying.item, Amount(missing, buying.unit), buying.packs)
-        return replace(buying, missing=missing, shares=shares, packs=packs)
+            return replace(buying, unmet=str(error))
+        return replace(buying, packs=bought)
 
 
 def standing_of(house: House) -> Standing:
@@ -174,9 +161,9 @@ def standing_of(house: House) -> Standing:
     supply: dict[str, Supply] = {}
     coming = coming_of(house)
     for item in dict.fromkeys([*here, *coming]):
-        lines = coming.get(item, ())
+        lines = coming.get(item, [])
         known = here.get(item)
-        unit = units.setdefault(item, known.unit if known else lines[0][0].unit)
+        unit = units.setdefault(item, known.unit if known is not None else lines[0][0].unit)
         sticks_here: Counter[int] = Counter()
         sticks_coming: Counter[int] = Counter()
         if shop.is_cut(item):

@@ -7,18 +7,15 @@ from typing import Any
 
 from django.utils import timezone
 
-from remodel.bridge.lengths import Amount
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, create_all, recorded, remove
 from remodel.house.models import House, Room, Wall
 from remodel.house.queries import new_key
-from remodel.supply.ledger import count_left, move
-from remodel.supply.models import Movement
+from remodel.work.hooks import tell_done
 from remodel.work.models import GIVEN_PHASES, DayLog, Note, Phase, PhaseState
 
 __all__ = [
     "ALLOWED_STEPS",
-    "day_log_add",
     "day_log_change",
     "day_log_remove",
     "note_add",
@@ -85,6 +82,8 @@ def phase_set_state(
         )
     if state == PhaseState.BLOCKED and not waits_for.strip():
         raise Refused("Say what it waits for, like the electrician's sign-off", field="waits_for")
+    if state == PhaseState.DONE:
+        tell_done(by, phase)
     started = phase.started_on or (
         day if state in (PhaseState.IN_PROGRESS, PhaseState.DONE) else None
     )
@@ -188,70 +187,6 @@ def note_change(*, by: By, note: Note, text: str) -> Note:
 @recorded("removed a note")
 def note_remove(*, by: By, note: Note) -> Note:
     return remove(note)
-
-
-@recorded("logged a day")
-def day_log_add(
-    *,
-    by: By,
-    room: Room,
-    phase: Phase | None,
-    day: date | None = None,
-    minutes: int = 0,
-    note: str = "",
-    used: list[tuple[str, Amount, int]] | None = None,
-    spoiled: list[tuple[str, Amount, int]] | None = None,
-    remaining: list[tuple[str, Amount]] | None = None,
-) -> DayLog:
-    """Log a day: hours as minutes, and what was used or spoiled (item, amount, pieces) or remains
-    (item, amount).
-
-    Where an amount remains, the ledger gets the difference as used. A phase that was not begun is
-    in progress from that day. Undoing the log puts it back.
-    """
-    day = day or timezone.localdate()
-    if day > timezone.localdate():
-        raise Refused("The day must not be in the future, like today's", field="day")
-    log = create(
-        DayLog(
-            room=room,
-            phase=phase,
-            day=day,
-            minutes=minutes,
-            note=note,
-            person=by.person,
-            at=timezone.now(),
-        )
-    )
-    if phase and phase.state in (PhaseState.NOT_STARTED, PhaseState.READY):
-        change(phase, state=PhaseState.IN_PROGRESS, started_on=phase.started_on or day)
-    key = phase.key if phase else ""
-    for kind, some in ((Movement.Kind.USED, used or []), (Movement.Kind.SPOILED, spoiled or [])):
-        for item, amount, pieces in some:
-            move(
-                by=by,
-                house=room.house,
-                item=item,
-                kind=kind,
-                amount=amount,
-                pieces=pieces,
-                room=room,
-                phase=key,
-                day=day,
-                log=log,
-            )
-    for item, amount in remaining or []:
-        count_left(
-            by=by,
-            house=room.house,
-            item=item,
-            remaining=amount,
-            room=room,
-            phase=key,
-            day=day,
-            log=log,
-        )
-    return log
 
 
 @recorded("changed a day's log")

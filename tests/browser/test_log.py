@@ -8,6 +8,7 @@ from fractions import Fraction
 
 import pytest
 from django.urls import reverse
+from remodel.work.logbook import Taken, day_write, stuff_of
 
 from remodel.bridge.lengths import Amount
 from remodel.history.services import By
@@ -18,7 +19,6 @@ from remodel.people.services import household, person_add
 from remodel.supply.ledger import move
 from remodel.supply.models import Movement
 from remodel.supply.orders import order_make, order_place
-from remodel.work.logbook import Taken, day_write, stuff_of
 from remodel.work.models import DayLog, KeptPhoto, Phase
 from remodel.work.services import phase_set_state
 from tests.browser.conftest import SIZES, sync_api

@@ -18,6 +18,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image, ImageDraw
+from remodel.work.logbook import day_write
 
 from remodel.board import worker
 from remodel.board.models import Plan
@@ -81,7 +82,6 @@ from remodel.supply.services import (
     store_add,
     store_remove,
 )
-from remodel.work.logbook import day_write
 from remodel.work.models import Phase
 from remodel.work.photos import photo_add, photo_change, photo_remove
 from remodel.work.services import note_add, note_change, note_remove, phase_add, phase_move

@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.utils import timezone
 from PIL import Image
+from remodel.work.logbook import day_write
 
 from remodel.board.models import Plan
 from remodel.bridge.lengths import FOOT, INCH
@@ -25,7 +26,6 @@ from remodel.people.models import Device, Membership, Person
 from remodel.people.services import invitation_make
 from remodel.supply.models import Movement, Store
 from remodel.supply.orders import order_make, order_place, order_receive
-from remodel.work.logbook import day_write
 from remodel.work.models import Photo
 from remodel.work.services import note_add, phase_add
 from tests.remodel.factories import ada, demo_house, room_add_line

@@ -26,7 +26,7 @@ from remodel.cards.queries import (
     step_marks,
     troubles_for,
 )
-from remodel.cards.services import marking_set, tick
+from remodel.cards.services import marking_set
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Cutout, House, Opening, Room
@@ -37,6 +37,7 @@ from remodel.pages.editing import Seen, edit, posted
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
 from remodel.printing.pdf import file_name
+from remodel.ticks import tick
 from remodel.web.responses import go
 
 __all__ = [

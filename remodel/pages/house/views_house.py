@@ -15,7 +15,8 @@ from remodel.house.queries import rooms_of
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
-from remodel.supply.queries import Money, money_of
+from remodel.supply.money import Money, money_of
+from remodel.supply.standing import standing_of
 from remodel.web.parts import Fact, Task
 from remodel.web.templatetags.halfbay import money
 from remodel.work.models import PhaseState
@@ -38,7 +39,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "waiting": _waiting(open_),
         "done": sum(glance.progress.done for glance in open_),
         "of": sum(glance.progress.of for glance in open_),
-        "money": _money(house, money_of(house), open_),
+        "money": _money(house, money_of(house, standing_of(house))),
         "stale": figures_are_stale(house.pk),
     }
     return render(request, "house/house.html", context)
@@ -102,17 +103,18 @@ def _url(cell: PhaseCell) -> str:
     return reverse("phase-detail", args=[cell.phase.pk])
 
 
-def _money(house: House, paid: Money, rooms: list[Glance]) -> list[Fact]:
-    ahead = sum((room.to_spend for room in rooms), 0)
+def _money(house: House, paid: Money) -> list[Fact]:
     return [
         Fact(
-            term="Spent", value=money(paid.spent, house.currency), note="Paid, less what went back"
+            term="Spent",
+            value=money(paid.all.spent, house.currency),
+            note="Paid, less what went back",
         ),
-        Fact(term="Ordered, still to come", value=money(paid.to_come, house.currency)),
+        Fact(term="On its way", value=money(paid.all.on_its_way, house.currency)),
         Fact(
-            term="Phases not done yet",
-            value=money(round(ahead), house.currency),
-            note="What they take at the cheapest price, before whole packs and stock on hand"
-            + (", at sample prices" if house.sample_prices else ""),
+            term="Still to buy",
+            value=money(paid.all.to_buy, house.currency),
+            note="In whole packs, less what is here and on its way"
+            + (", at sample prices" if paid.sample else ""),
         ),
     ]

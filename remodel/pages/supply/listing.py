@@ -10,14 +10,12 @@ from fractions import Fraction
 from remodel.bridge import lengths
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
-from remodel.supply.coming import Coming, kept_coming
 from remodel.supply.models import Order, OrderLine
 
 __all__ = [
     "CSV_HEADER",
     "LineShown",
     "OrderShown",
-    "Source",
     "StoreGroup",
     "amount_words",
     "bought",
@@ -25,7 +23,6 @@ __all__ = [
     "order_shown",
     "phase_names",
     "shown_weight",
-    "sources_of",
 ]
 
 _PHASES = dict(QUANTITY_PHASES)
@@ -58,20 +55,11 @@ def bought(packs: int, pack: str) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
-    """Packs of an item that another order still brings, in words: `4 × 4.5 gal pail`."""
-
-    order: str
-    name: str
-    packs: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LineShown:
     """One line of an order.
 
-    `coming` is what is on its way, and `sources` are the orders that bring it. `again` says that
-    the item's need stands in the line above. Money is in cents, None where it is not known.
+    `again` says that the item's need stands in the line above. Money is in cents, None where it is
+    not known.
     """
 
     line: OrderLine
@@ -80,7 +68,6 @@ class LineShown:
     need: str
     on_hand: str
     coming: str
-    sources: tuple[Source, ...]
     again: bool
     buy: str
     price: int | None
@@ -150,17 +137,17 @@ def order_shown(order: Order) -> OrderShown:
     own."""
     units = order.house.units
     rows: list[LineShown] = []
-    before: tuple[str, str] | None = None
+    before: tuple[str, bool] | None = None
     for line in order.lines.all():
-        rows.append(_line(order, line, units, again=before == (line.phase, line.item)))
-        before = (line.phase, line.item)
+        rows.append(_line(order, line, units, again=before == (line.item, line.for_earlier)))
+        before = (line.item, line.for_earlier)
     # a mix of packs is bought where each is: a line whose item stands in another store's group
     # names its need too
     buying = [row for row in rows if row.line.packs or row.came]
     groups: dict[str, list[LineShown]] = {}
     for row in buying:
         groups.setdefault(row.line.store.name if row.line.store else "", []).append(row)
-    bought = {(row.line.phase, row.line.item) for row in buying}
+    bought = {(row.line.item, row.line.for_earlier) for row in buying}
     rest = [row for row in rows if not row.line.packs and not row.came]
     weighed = [row for row in buying if row.line.weight is not None]
     return OrderShown(
@@ -171,7 +158,7 @@ def order_shown(order: Order) -> OrderShown:
         covered=tuple(
             row
             for row in rest
-            if not row.line.unmet and (row.line.phase, row.line.item) not in bought
+            if not row.line.unmet and (row.line.item, row.line.for_earlier) not in bought
         ),
         unmet=tuple(row for row in rows if row.line.unmet),
         cost=sum(row.cost or 0 for row in buying),
@@ -213,7 +200,6 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         else "",
         on_hand=amount_words(hand, units) if hand.value else "",
         coming=amount_words(coming, units) if coming.value else "",
-        sources=sources_of(line) if coming.value else (),
         again=again,
         buy=bought(line.packs, line.pack) if line.pack else "",
         price=line.price if known and line.pack else None,
@@ -222,22 +208,6 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
         came=sum(receipt.packs for receipt in receipts),
         back=sum(returned.packs for returned in line.returns.all()),
         paid=sum(receipt.paid for receipt in receipts),
-    )
-
-
-def sources_of(line: OrderLine) -> tuple[Source, ...]:
-    """The orders that bring what a line counts as on its way, as it stood when the line was worked
-    out."""
-    sources: dict[str, list[Coming]] = {}
-    for batch in kept_coming([line]):
-        sources.setdefault(batch.order, []).append(batch)
-    return tuple(
-        Source(
-            order=order,
-            name=some[0].name,
-            packs=", ".join(bought(batch.packs, batch.pack) for batch in some),
-        )
-        for order, some in sources.items()
     )
 
 

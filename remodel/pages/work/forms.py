@@ -13,12 +13,12 @@ from django.http import QueryDict
 
 from remodel.bridge.lengths import BadValue, convert, parse_amount, same_kind, scale, shown_amount
 from remodel.history.errors import Refused
+from remodel.logbook import Stuff, Taken
 from remodel.pages.supply.forms import NumberField
 from remodel.people.models import Person
 from remodel.web.fields import DayField, TextField
 from remodel.web.forms import HouseForm
 from remodel.work.kept_photos import GONE, find_photo, keep_photo, photo_source, remove_photo
-from remodel.work.logbook import Stuff, Taken
 from remodel.work.models import KeptPhoto
 from remodel.work.photos import Picture, reencoded
 

@@ -19,6 +19,7 @@ from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
+from remodel.logbook import day_write, logs_of, movement_words, shown_minutes, stuff_of
 from remodel.pages.editing import Seen, edit, offer_undo, posted
 from remodel.pages.work.forms import DayChangeForm, DayForm
 from remodel.pages.work.use import use_drawing, use_table, use_totals
@@ -29,7 +30,6 @@ from remodel.supply.models import Movement
 from remodel.supply.queries import names_of, use_of
 from remodel.web.parts import Task
 from remodel.web.responses import go
-from remodel.work.logbook import day_write, logs_of, movement_words, shown_minutes, stuff_of
 from remodel.work.models import DayLog, Phase, PhaseState, Photo
 from remodel.work.queries import hours_of
 from remodel.work.services import day_log_change, day_log_remove

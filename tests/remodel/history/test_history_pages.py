@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 from django.urls import reverse
+from remodel.work.logbook import day_write
 
 from remodel.history.models import Change
 from remodel.history.queries import last_group
@@ -12,7 +13,6 @@ from remodel.house.models import Room
 from remodel.house.services import room_change
 from remodel.people.models import Membership, Role
 from remodel.supply.models import Movement
-from remodel.work.logbook import day_write
 from remodel.work.models import DayLog
 from remodel.work.services import phase_add
 from tests.remodel.everything import Everything

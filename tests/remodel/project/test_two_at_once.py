@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from django.db import connection
 from django.utils import timezone
+from remodel.work.logbook import day_write
 
 from remodel.bridge.lengths import Amount
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused, Stale
@@ -29,7 +30,6 @@ from remodel.people.services import invitation_make, invitation_take, membership
 from remodel.supply.ledger import count_left, move, on_hand
 from remodel.supply.models import Movement
 from remodel.work.kept_photos import MOST_PHOTOS, keep_photo
-from remodel.work.logbook import day_write
 from remodel.work.models import KeptPhoto, Phase, Photo
 from remodel.work.photos import reencoded
 from tests.remodel.everything import a_photo

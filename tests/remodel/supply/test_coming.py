@@ -3,16 +3,16 @@
 from fractions import Fraction
 
 import pytest
+from remodel.supply.coming import coming_for
+from remodel.supply.since import compare_order
 
 from remodel.bridge.lengths import amount
 from remodel.history.queries import last_group
 from remodel.history.services import undo
 from remodel.supply import orders
-from remodel.supply.coming import coming_for
 from remodel.supply.ledger import move
 from remodel.supply.models import Order, Pack
 from remodel.supply.queries import frozen_needs
-from remodel.supply.since import compare_order
 from tests.remodel.factories import room_add_line
 
 pytestmark = pytest.mark.django_db

@@ -2,6 +2,7 @@
 it."""
 
 import pytest
+from remodel.supply.since import compare_order
 
 from remodel.board.models import Plan
 from remodel.bridge.lengths import FOOT, amount
@@ -15,7 +16,6 @@ from remodel.supply.ledger import move, on_hand
 from remodel.supply.models import Order, Pack, SheetOnSale
 from remodel.supply.queries import money_of, needs_of, use_of
 from remodel.supply.services import pack_change, prices_confirm
-from remodel.supply.since import compare_order
 
 pytestmark = pytest.mark.django_db
 

@@ -8,6 +8,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from remodel.work.logbook import stuff_of
 
 from remodel.board.services import recompute
 from remodel.bridge.lengths import FOOT
@@ -29,7 +30,6 @@ from remodel.supply.models import (
 )
 from remodel.supply.queries import needs_of
 from remodel.supply.services import prices_confirm, store_add
-from remodel.work.logbook import stuff_of
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house
 

@@ -13,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
+from remodel.work.logbook import stuff_of
 
 from remodel.bridge.lengths import Amount
 from remodel.history.seen import Seen
@@ -23,7 +24,6 @@ from remodel.people.models import Membership, Role
 from remodel.supply.ledger import balances, move, on_hand
 from remodel.supply.models import Movement
 from remodel.supply.orders import order_make, order_place
-from remodel.work.logbook import stuff_of
 from remodel.work.models import DayLog, Phase, Photo
 from tests.remodel.everything import a_photo
 from tests.remodel.factories import PersonFactory, ada, cy, room_add_line

@@ -17,7 +17,6 @@ from remodel.board.queries import pile_result_of
 from remodel.bridge import lengths
 from remodel.bridge.pile_savings import others_of
 from remodel.bridge.reasons import figure_shown
-from remodel.bridge.supply import SinceOrdered
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
@@ -32,7 +31,6 @@ from remodel.pages.supply.listing import (
     csv_rows,
     order_shown,
     phase_names,
-    sources_of,
 )
 from remodel.people.addresses import code_picture, shared_url
 from remodel.people.http import SiteRequest
@@ -40,9 +38,11 @@ from remodel.people.queries import house_for, row_for
 from remodel.piles import heads_of, named, piles_of
 from remodel.spreadsheet import csv_answer
 from remodel.supply import orders as order_services
+from remodel.supply.comparing import compare_order
 from remodel.supply.models import Order, OrderLine, Pack
-from remodel.supply.queries import frozen_needs, money_of, needs_of, orders_of
-from remodel.supply.since import compare_order
+from remodel.supply.money import money_of
+from remodel.supply.queries import frozen_needs, needs_of, orders_of
+from remodel.supply.standing import standing_of
 from remodel.web.responses import go
 
 __all__ = [
@@ -79,7 +79,11 @@ def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every order, latest first, and the money in them."""
     house = house_for(request.person, house_id)
     orders = [(order, order_shown(order)) for order in orders_of(house).select_related("house")]
-    context = {"house": house, "orders": orders, "money": money_of(house)}
+    context = {
+        "house": house,
+        "orders": orders,
+        "money": money_of(house, standing_of(house)).all,
+    }
     return page(request, "supply/order_list.html", context)
 
 
@@ -123,7 +127,8 @@ def _place_form(request: SiteRequest, order: Order) -> PlaceForm:
 def detail_context(order: Order) -> dict[str, Any]:
     """The context of an order's page, and of its paper."""
     draft, units = order.state == Order.State.DRAFT, order.house.units
-    since = () if draft else compare_order(order)
+    standing = standing_of(order.house)
+    more, spare = compare_order(order, standing)
     receipts = [
         (receipt, line, receipt.packs < 0 or _taken_back(receipt, line))
         for line in order.lines.all()
@@ -141,10 +146,18 @@ def detail_context(order: Order) -> dict[str, Any]:
         "shown": order_shown(order),
         "phases": phase_names(order.phases),
         "rooms": [room.name for room in order.rooms.all()],
-        "overlap": _overlapping(order) if draft else [],
         **_piles(order, draft=draft),
-        "more": [_since(item, item.more, units) for item in since if item.more or item.unmet],
-        "back": [_since(item, item.back, units) for item in since if item.back],
+        "more": [
+            {
+                "name": item.name,
+                "short": amount_words(lengths.amount(item.short, item.unit), units),
+                "need": amount_words(lengths.amount(item.need, item.unit), units),
+            }
+            for item in more
+        ],
+        "back": [
+            {"name": one.line.name, "packs": bought(one.packs, one.line.pack)} for one in spare
+        ],
         "receipts": sorted(receipts, key=lambda receipt: receipt[0].at),
         "returned": sorted(returned, key=lambda return_: return_[0].at),
     }
@@ -180,39 +193,10 @@ def _piles(order: Order, *, draft: bool) -> dict[str, Any]:
     }
 
 
-def _since(item: SinceOrdered, packs: tuple[tuple[str, int], ...], units: str) -> dict[str, str]:
-    return {
-        "name": item.name,
-        "packs": ", ".join(bought(count, name) for name, count in packs),
-        "today": amount_words(item.today, units) if item.today else "none",
-        "frozen": amount_words(item.frozen, units) if item.frozen else "none",
-        "unmet": item.unmet,
-    }
-
-
 def _taken_back(receipt: Any, line: OrderLine) -> bool:
     return any(
         other.packs == -receipt.packs and other.at == receipt.at for other in line.receipts.all()
     )
-
-
-def _overlapping(order: Order) -> list[Order]:
-    """Placed orders that still bring something for some of the same phases and rooms."""
-    others = (
-        orders_of(order.house)
-        .filter(state=Order.State.PLACED, rooms__in=order.rooms.all())
-        .distinct()
-    )
-    return [
-        other
-        for other in others.select_related("house")
-        if set(other.phases) & set(order.phases) and _brings(other)
-    ]
-
-
-def _brings(order: Order) -> bool:
-    shown = order_shown(order)
-    return shown.came < shown.packs
 
 
 @require_http_methods(["GET", "POST"])
@@ -260,7 +244,7 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
             ],
         }
         for need in needs
-        if (need.phase, need.item) == (line.phase, line.item)
+        if need.item == line.item
     ]
     ids = dict.fromkeys(id_ for room in rooms for why in room["reasons"] for id_ in why["figures"])
     hand, coming = (
@@ -271,7 +255,6 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         "need": amount_words(lengths.amount(line.need, line.unit), units),
         "on_hand": amount_words(hand, units) if hand.value else "nothing",
         "coming": amount_words(coming, units) if coming.value else "nothing",
-        "sources": sources_of(line) if coming.value else (),
         "holds": lengths.shown_amount(line.pack_amount, units)
         if line.pack_amount.value != 1
         else "",

@@ -187,7 +187,7 @@ def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
         used, note = form.cleaned_data["used"] == "used", form.cleaned_data["note"]
         shared: dict[str, Any] = {"by": by, "house": stock.house, "item": item, "note": note}
         if not stock.cut:
-            count_left(**shared, remaining=remains, used=used)
+            count_left(**shared, remaining=remains)
             return
         here = sum(
             count for key, size, count in balances(stock.house) if (key, size) == (item, remains)
@@ -195,9 +195,10 @@ def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
         gone = here - pieces
         if gone > 0 and used:
             move(**shared, kind=Movement.Kind.USED, amount=remains, pieces=gone)
+        elif gone > 0:
+            move(**shared, kind=Movement.Kind.SPOILED, amount=remains, pieces=gone)
         elif gone:
-            size = Amount(-remains.value if gone > 0 else remains.value, remains.unit)
-            move(**shared, kind=Movement.Kind.COUNTED, amount=size, pieces=abs(gone))
+            move(**shared, kind=Movement.Kind.FOUND, amount=remains, pieces=-gone)
 
     return _write_page(request, stock, form, ("Count what is left", "Save the count"), write)
 

@@ -10,21 +10,31 @@ from fractions import Fraction
 from typing import Any
 
 from django.db.models import Prefetch, QuerySet
+from django.utils import timezone
 
 from remodel.bridge import lengths
 from remodel.bridge.lengths import Amount, BadValue
 from remodel.history.errors import Refused
-from remodel.history.services import By, recorded
+from remodel.history.services import By, change, create, recorded
 from remodel.house.models import House, Room
-from remodel.supply.ledger import balances, move
+from remodel.supply.cutting import match_logs
+from remodel.supply.ledger import balances, count_left, move
 from remodel.supply.models import Material, Movement
 from remodel.supply.queries import names_of, needs_of
 from remodel.work.kept_photos import remove_expired, remove_photo, take_photo
-from remodel.work.models import DayLog, Phase
+from remodel.work.models import DayLog, Phase, PhaseState
 from remodel.work.photos import photo_add
-from remodel.work.services import day_log_add
 
-__all__ = ["Stuff", "Taken", "day_write", "logs_of", "movement_words", "shown_minutes", "stuff_of"]
+__all__ = [
+    "Stuff",
+    "Taken",
+    "day_log_add",
+    "day_write",
+    "logs_of",
+    "movement_words",
+    "shown_minutes",
+    "stuff_of",
+]
 
 Measures = list[tuple[str, str]]
 
@@ -191,6 +201,73 @@ def _read(stick: str) -> list[Amount]:
 
 
 @recorded("logged a day")
+def day_log_add(
+    *,
+    by: By,
+    room: Room,
+    phase: Phase | None,
+    day: date | None = None,
+    minutes: int = 0,
+    note: str = "",
+    used: list[tuple[str, Amount, int]] | None = None,
+    spoiled: list[tuple[str, Amount, int]] | None = None,
+    remaining: list[tuple[str, Amount]] | None = None,
+) -> DayLog:
+    """Log a day: hours as minutes, and what was used or spoiled (item, amount, pieces) or remains
+    (item, amount).
+
+    Where an amount remains, the ledger gets the difference as used. A phase that was not begun is
+    in progress from that day. Undoing the log puts it back.
+    """
+    day = day or timezone.localdate()
+    if day > timezone.localdate():
+        raise Refused("The day must not be in the future, like today's", field="day")
+    log = create(
+        DayLog(
+            room=room,
+            phase=phase,
+            day=day,
+            minutes=minutes,
+            note=note,
+            person=by.person,
+            at=timezone.now(),
+        )
+    )
+    if phase and phase.state in (PhaseState.NOT_STARTED, PhaseState.READY):
+        change(phase, state=PhaseState.IN_PROGRESS, started_on=phase.started_on or day)
+    key = phase.key if phase else ""
+    for kind, some in ((Movement.Kind.USED, used or []), (Movement.Kind.SPOILED, spoiled or [])):
+        for item, amount, pieces in some:
+            move(
+                by=by,
+                house=room.house,
+                item=item,
+                kind=kind,
+                amount=amount,
+                pieces=pieces,
+                room=room,
+                phase=key,
+                day=day,
+                log=log,
+            )
+    if key == "hanging":
+        for item in {item for item, _, _ in used or [] if item.startswith("sheet-")}:
+            match_logs(by, room, item)
+    for item, amount in remaining or []:
+        count_left(
+            by=by,
+            house=room.house,
+            item=item,
+            remaining=amount,
+            room=room,
+            phase=key,
+            day=day,
+            log=log,
+        )
+    return log
+
+
+@recorded("logged a day")
 def day_write(
     *,
     by: By,
@@ -261,7 +338,7 @@ def day_write(
             by=by,
             house=room.house,
             item=item,
-            kind=Movement.Kind.COUNTED,
+            kind=Movement.Kind.FOUND,
             amount=amount,
             pieces=pieces,
             room=room,
@@ -294,8 +371,6 @@ def movement_words(moves: Iterable[Movement], units: str) -> str:
 def _moved(movement: Movement, units: str) -> str:
     size = _words(Amount(abs(movement.value), movement.unit), units)
     many = f"{movement.pieces} × {size}" if movement.pieces > 1 else size
-    if movement.kind == Movement.Kind.COUNTED:
-        return f"counted {many} {'more' if movement.value > 0 else 'less'}"
     return f"{movement.get_kind_display().lower()} {many}"
 
 

@@ -8,13 +8,13 @@ from fractions import Fraction
 
 import pytest
 from django.urls import reverse
-from remodel.work.logbook import Taken, day_write, stuff_of
 
 from remodel.bridge.lengths import Amount
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.house.services import room_change
 from remodel.jobs.models import worker_seen
+from remodel.logbook import Taken, day_write, stuff_of
 from remodel.people.services import household, person_add
 from remodel.supply.ledger import move
 from remodel.supply.models import Movement

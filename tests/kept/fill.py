@@ -18,7 +18,6 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image, ImageDraw
-from remodel.work.logbook import day_write
 
 from remodel.board import worker
 from remodel.board.models import Plan
@@ -27,7 +26,7 @@ from remodel.bridge.cards import BACK_UP, FACE_UP
 from remodel.bridge.lengths import FOOT, INCH, MM, Amount
 from remodel.cards import printing
 from remodel.cards.queries import cards_for, hanging_for
-from remodel.cards.services import marking_set, tick
+from remodel.cards.services import marking_set
 from remodel.history.models import Change
 from remodel.history.services import By, undo
 from remodel.house.models import House, Room, Wall
@@ -49,6 +48,7 @@ from remodel.house.things import (
     surface_choice_set,
 )
 from remodel.house_files.new import house_add
+from remodel.logbook import day_write
 from remodel.people.models import Person
 from remodel.people.services import (
     device_pair,
@@ -82,6 +82,7 @@ from remodel.supply.services import (
     store_add,
     store_remove,
 )
+from remodel.ticks import tick
 from remodel.work.models import Phase
 from remodel.work.photos import photo_add, photo_change, photo_remove
 from remodel.work.services import note_add, note_change, note_remove, phase_add, phase_move

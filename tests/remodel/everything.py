@@ -10,7 +10,6 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.utils import timezone
 from PIL import Image
-from remodel.work.logbook import day_write
 
 from remodel.board.models import Plan
 from remodel.bridge.lengths import FOOT, INCH
@@ -22,6 +21,7 @@ from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.partitions import partition_add
 from remodel.house.things import hidden_add
+from remodel.logbook import day_write
 from remodel.people.models import Device, Membership, Person
 from remodel.people.services import invitation_make
 from remodel.supply.models import Movement, Store

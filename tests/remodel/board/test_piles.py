@@ -8,7 +8,6 @@ from remodel.board.models import Plan, Result, SearchJob
 from remodel.bridge import house_value
 from remodel.bridge.lengths import FOOT
 from remodel.bridge.piles import piles_in
-from remodel.cards.services import tick
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
@@ -20,6 +19,7 @@ from remodel.jobs.models import Worker, worker_seen
 from remodel.jobs.queue import MOST_ATTEMPTS
 from remodel.piles import heads_of, pile_end, pile_make, piles_of, saving_of
 from remodel.supply.orders import order_make, order_place
+from remodel.ticks import tick
 from tests.remodel.site import small_house, with_partition
 
 pytestmark = pytest.mark.django_db

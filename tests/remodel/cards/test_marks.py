@@ -10,13 +10,14 @@ from remodel.bridge.cards import BACK_UP, USUAL_ALLOWANCE
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.cards.models import DoneMark, Marking
 from remodel.cards.queries import cards_for, choices_of, old_marks
-from remodel.cards.services import marking_set, tick
+from remodel.cards.services import marking_set
 from remodel.history.errors import Refused, Stale
 from remodel.history.models import Change
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import room_resize
 from remodel.supply.services import owned_sheet_add
+from remodel.ticks import tick
 from tests.remodel.factories import ada
 
 pytestmark = pytest.mark.django_db

@@ -4,13 +4,13 @@ from datetime import date
 
 import pytest
 from django.urls import reverse
-from remodel.work.logbook import day_write
 
 from remodel.history.models import Change
 from remodel.history.queries import last_group
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.services import room_change
+from remodel.logbook import day_write
 from remodel.people.models import Membership, Role
 from remodel.supply.models import Movement
 from remodel.work.models import DayLog

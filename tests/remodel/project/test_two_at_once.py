@@ -15,7 +15,6 @@ from typing import Any
 import pytest
 from django.db import connection
 from django.utils import timezone
-from remodel.work.logbook import day_write
 
 from remodel.bridge.lengths import Amount
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused, Stale
@@ -25,6 +24,7 @@ from remodel.history.seen import Seen
 from remodel.history.services import By, change, recorded, undo
 from remodel.house.models import Room
 from remodel.house.services import room_change
+from remodel.logbook import day_write
 from remodel.people.models import Membership, Role
 from remodel.people.services import invitation_make, invitation_take, membership_end
 from remodel.supply.ledger import count_left, move, on_hand

@@ -8,13 +8,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from remodel.work.logbook import stuff_of
 
 from remodel.board.services import recompute
 from remodel.bridge.lengths import FOOT
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import room_change
+from remodel.logbook import stuff_of
 from remodel.people.models import Role
 from remodel.supply import orders
 from remodel.supply.ledger import on_hand

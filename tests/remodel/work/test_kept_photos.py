@@ -246,7 +246,7 @@ def test_day_that_is_refused_after_the_photo_was_taken_up_keeps_it(client, tapin
     def no(**values):
         raise Refused("Not today", field="day")
 
-    monkeypatch.setattr("remodel.work.logbook.day_log_add", no)
+    monkeypatch.setattr("remodel.logbook.day_log_add", no)
     answer = post(client, taping, hours="2", kept_photo=kept)
 
     assert token(answer) == kept

@@ -13,12 +13,12 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
-from remodel.work.logbook import stuff_of
 
 from remodel.bridge.lengths import Amount
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house_files.new import house_add
+from remodel.logbook import stuff_of
 from remodel.pages.work.forms import HoursField
 from remodel.people.models import Membership, Role
 from remodel.supply.ledger import balances, move, on_hand

@@ -14,7 +14,7 @@ from takeoff.choices import Action, Compound, JointMode, OpeningEdge, OpeningKin
 from takeoff.house import Ceiling, Finish, House, Opening, QuickRoom, Room, SurfaceChoice
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.hanging import surface_lines
-from takeoff.needs.materials import BEAD, DRYING_COMPOUND, MORTAR, SETTING_COMPOUND, is_screw
+from takeoff.needs.materials import BEAD, DRYING_COMPOUND, MORTAR, is_screw
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.shares import Take, Tick, split, takes_of, whole_thousandths
 from takeoff.places import PiecePlace, places_of

@@ -14,7 +14,7 @@ from remodel.cards.queries import cards_for
 from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.queries import whole_house
-from remodel.house.services import room_change, room_delete
+from remodel.house.services import room_change, room_remove
 from tests.remodel.factories import demo_house
 
 pytestmark = pytest.mark.django_db
@@ -136,5 +136,5 @@ def test_room_that_cannot_be_worked_out_takes_nothing(by, flat, monkeypatch):
 
 def test_deleted_room_takes_nothing(by, flat):
     room = flat.rooms.last()
-    room_delete(by=by, room=room)
+    room_remove(by=by, room=room)
     assert room.pk not in queries.takes_of_house(flat.pk)

@@ -52,12 +52,8 @@ class PlannedSheet:
 
 
 def piece_key(piece: Piece) -> str:
-    """Return the key of a piece in its room: its surface's key there and its mark.
-
-    >>> piece_key(Piece(code="A-01", surface="kitchen/A", row=0, start=Nm(0), end=Nm(1),
-    ...                 low=Nm(0), high=Nm(1), outline=()))
-    'A.A-01'
-    """
+    """Return the key of a piece in its room, like `A.A-01`: its surface's key there and its
+    mark."""
     return f"{piece.surface.partition('/')[2]}.{piece.code}"
 
 

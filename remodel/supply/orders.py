@@ -12,7 +12,13 @@ from uuid import UUID
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from remodel.board.services import bring_up_to_date, piles_wait, plans_order, recompute
+from remodel.board.services import (
+    bring_up_to_date,
+    piles_wait,
+    plans_order,
+    recompute,
+    up_to_date,
+)
 from remodel.bridge import codec
 from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.errors import Overtaken, Refused
@@ -55,7 +61,6 @@ __all__ = [
 FROZEN_SCHEMA = 2  # 1 knew no `coming`
 
 
-@recorded("drafted an order")
 def order_make(
     *,
     by: By,
@@ -65,13 +70,22 @@ def order_make(
     name: str = "",
     note: str = "",
 ) -> Order:
-    """Draft an order of what some phases of some rooms take, less what is on hand."""
+    """Draft an order of what some phases of some rooms take, less what is on hand. Figures that are
+    old are worked out first, which may take as long as the house is large."""
+    # Ahead of the write, because nobody else could write meanwhile.
+    up_to_date(house)
+    return _make(by=by, house=house, phases=phases, rooms=rooms, name=name, note=note)
+
+
+@recorded("drafted an order")
+def _make(
+    *, by: By, house: House, phases: Sequence[str], rooms: Sequence[Room], name: str, note: str
+) -> Order:
     known = [phase for phase in values(QUANTITY_PHASES) if phase in phases]
     if not known:
         raise Refused("Choose at least one phase, like hanging", field="phases")
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
-    _finish_piles(house)
     name = (
         name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
     )
@@ -81,12 +95,16 @@ def order_make(
     return order
 
 
-@recorded("worked out the order again")
 def order_refresh(*, by: By, order: Order) -> Order:
     """Work out a draft again from today's needs, stock, orders and prices. Amounts edited by hand
     keep their reason, and lines added by hand stay."""
+    up_to_date(order.house)
+    return _refresh(by=by, order=order)
+
+
+@recorded("worked out the order again")
+def _refresh(*, by: By, order: Order) -> Order:
     _check_draft(order)
-    _finish_piles(order.house)
     lines = list(order.lines.all())
     added = [line for line in lines if not Fraction(line.need)]
     edited = {(line.phase, line.item, line.pack): line for line in lines if line.reason}
@@ -108,7 +126,10 @@ def drafts_follow(house: UUID) -> None:
     """
     for draft in Order.objects.filter(house=house, state=Order.State.DRAFT):
         if not counts_what_comes(draft):
-            order_refresh(by=By(), order=draft)
+            # What is on its way changed, and the needs did not: old figures are no reason to wait.
+            if piles_wait(draft.house):
+                recompute(draft.house, whole=True)
+            _refresh(by=By(), order=draft)
 
 
 def orders_written(touched: Touched) -> None:
@@ -178,17 +199,10 @@ def order_place(*, by: By, order: Order, without_prices: bool = False) -> Order:
     Raises `Refused` where a price is a sample, unless the person orders without prices. Also raises
     it where a room to hang could not be worked out.
     """
-    _finish_piles(order.house)
+    up_to_date(order.house)
     placed = _place(by=by, order=order, without_prices=without_prices)
-    bring_up_to_date(placed.house_id)
+    bring_up_to_date(placed.house_id, placed.rooms.values_list("pk", flat=True))
     return placed
-
-
-def _finish_piles(house: House) -> None:
-    """Work out what the rooms of a house share, where that is still to be done: an order needs
-    it."""
-    if piles_wait(house):
-        recompute(house, whole=True)
 
 
 @recorded("placed an order")

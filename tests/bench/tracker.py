@@ -11,7 +11,7 @@ import os
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from tests.bench.pages import say, timed
@@ -216,7 +216,7 @@ def _history(house: Any, person: Any) -> None:
 
     rooms = list(house.rooms.prefetch_related("phases"))
     packs = list(Pack.objects.filter(material__house=house).select_related("material")[:12])
-    now, today = timezone.now(), date.today()
+    now, today = timezone.now(), timezone.localdate()
     nothing: dict[str, Any] = {"rooms": {}, "needs": [], "stock": [], "coming": []}
     frozen = nothing | {
         "schema": FROZEN_SCHEMA,

@@ -19,6 +19,7 @@ from remodel.cards.models import Marking
 from remodel.cards.queries import (
     cards_for,
     hanging_for,
+    list_of_cards,
     marking_of,
     marks_of,
     old_marks,
@@ -137,7 +138,8 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """The sheets that this room's pieces are cut from, in the order they are cut."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
-    lines = sheet_lines(room, cards, marks_of(room.house_id, "cut")) if cards else []
+    marks = marks_of(room.house_id, "cut")
+    lines = sheet_lines(room, list_of_cards(cards), marks) if cards else []
     context = {
         "house": room.house,
         "room": room,
@@ -156,7 +158,7 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every sheet of the house, room by room."""
     house = house_for(request.person, house_id)
     rooms = list(Room.objects.filter(house=house).select_related("house", "behind"))
-    lists = house_lists(rooms, marks_of(house.pk, "cut"))
+    lists = house_lists(house, rooms, marks_of(house.pk, "cut"))
     context = {
         "house": house,
         "lists": lists,

@@ -29,12 +29,12 @@ class Result(models.Model):
 class RoomResult(models.Model):
     """Where a room stands: the digest of its latest result, and the summary a list page shows.
 
-    `summary` is a `RoomSummary`, and `before` is the summary from before the latest change. `sheets`
-    lists the sheets of the room's pile (`ListedSheet`). It is kept with the head room, empty with
-    the others, and null where an older version worked the room out. `used` counts the owned sheets
-    that the pile takes. `pile_waits` says that the rooms of the pile are worked out each by itself
-    so far, and that the shared plan follows. `refusal` says why the room could not be worked out,
-    and what to put right.
+    `summary` is a `RoomSummary`, and `before` is the summary from before the latest change.
+    `sheets` lists the sheets of the room's pile (`ListedSheet`). It is kept with the head room,
+    empty with the others, and null where an older version worked the room out. `used` counts the
+    owned sheets that the pile takes. `pile_waits` says that the rooms of the pile are worked out
+    each by itself so far, and that the shared plan follows. `refusal` says why the room could not
+    be worked out, and what to put right.
     """
 
     room = models.OneToOneField(

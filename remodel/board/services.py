@@ -171,10 +171,20 @@ class _Round:
         digests = [result.digest for result in self.stored.values()]
         there = Result.objects.filter(digest__in=digests).values_list("digest", flat=True)
         self._there = frozenset(there)
+        self._inputs: dict[str, tuple[dict[str, int], _Input]] = {}
 
     def input_of(self, whole_pile: Pile, used: Mapping[str, int]) -> _Input:
         """What a pile is worked out from, where the piles before it took the owned sheets in
         `used`."""
+        # A house is gone through twice: to see what changed, and to work it out.
+        before = self._inputs.get(whole_pile.head)
+        if before is not None and before[0] == used:
+            return before[1]
+        given = self._read_input(whole_pile, used)
+        self._inputs[whole_pile.head] = (dict(used), given)
+        return given
+
+    def _read_input(self, whole_pile: Pile, used: Mapping[str, int]) -> _Input:
         pile = left_after(whole_pile, used)
         plans = self._plans.get(self.rooms[pile.head].pk, {})
         warm_start = _plans_apart(pile, self.rooms, self._plans)

@@ -160,6 +160,8 @@ def _room(bench: Bench) -> None:
     from remodel.bridge.lengths import INCH
     from remodel.history.services import By
     from remodel.house.services import room_resize
+    from remodel.supply.models import SheetOnSale
+    from remodel.supply.services import sheet_change
 
     room = bench.house.rooms.first()
     length, width = (wall.length for wall in room.walls.order_by("key")[:2])
@@ -168,7 +170,11 @@ def _room(bench: Bench) -> None:
         fresh = type(room).objects.get(pk=room.pk)
         room_resize(by=By(bench.person), room=fresh, length=length + more * INCH, width=width)
 
-    _saves(bench, "one room, the rest being old", save, finish=False)
+    _saves(bench, "one room", save, finish=False)
+    sheet = SheetOnSale.objects.filter(house=bench.house, board="regular").first()
+    sheet_change(by=By(bench.person), sheet=sheet, price=sheet.price + 1)
+    _worker_here()
+    _saves(bench, "one room, the rest being old", lambda more: save(more + FEW_ROUNDS))
 
 
 def _saves(bench: Bench, what: str, save: Callable[[int], None], *, finish: bool = True) -> None:

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.board.queries import old_figures
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge.lengths import BadValue
 from remodel.cards.models import Marking
@@ -142,6 +143,7 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     lines = sheet_lines(room, list_of_cards(cards), marks) if cards else []
     context = {
         "house": room.house,
+        "old_figures": old_figures(room.house_id),
         "room": room,
         "lines": lines,
         "done": sum(line.done for line in lines),
@@ -161,6 +163,7 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
     lists = house_lists(house, rooms, marks_of(house.pk, "cut"))
     context = {
         "house": house,
+        "old_figures": old_figures(house.pk),
         "lists": lists,
         "sheets": len(
             {(room_list.head, line.sheet.key) for room_list in lists for line in room_list.lines}

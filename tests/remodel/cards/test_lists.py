@@ -120,7 +120,7 @@ def test_cuts_of_a_corner_and_of_a_slope_are_counted_once_each():
 def test_page_of_all_sheets_takes_as_many_queries_for_six_rooms_as_for_two(by):
     names = ("Attic", "Bath", "Cellar", "Den", "Entry", "Foyer")
     client, counts = browser(by.person), []
-    client.get(reverse("houses"))  # the session of a browser is read anew the first time
+    client.get(reverse("house-list"))  # the session of a browser is read anew the first time
     for house in (small_house(by.person, *names[:2]), small_house(by.person, *names)):
         cache.clear()
         with CaptureQueriesContext(connection) as queries:

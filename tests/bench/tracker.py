@@ -20,7 +20,7 @@ __all__ = ["MEASURES", "Bench", "tracker"]
 
 ROOMS = 60
 ROUNDS = 20
-FEW_ROUNDS = 5
+FEW_ROUNDS = 12
 ORDERS = 20
 LOGS = 500
 MOVEMENTS = 700

@@ -286,33 +286,35 @@ def _recompute(
         if on_progress and not on_progress(len(work.rooms) - len(old_rooms), len(work.rooms)):
             return True
         mine = [work.rooms[key] for key in given.pile.rooms]
-        # After an undo the digest is one of before, and its result is still kept.
-        kept = Result.objects.filter(digest=given.digest).values_list("data", flat=True).first()
+        old_rooms -= set(given.pile.rooms)
         try:
-            result = (
-                codec.read(PileResult, kept)
-                if kept is not None
-                else work_out_pile(
-                    given.pile, given.plans, given.warm_start, without_pooling=given.waits
-                )
-            )
+            outcome = _outcome_of(given)
         except TakeoffError as error:
             _refuse(mine, work.stored, str(error))
-            old_rooms -= set(given.pile.rooms)
             continue
-        used.update(dict(result.used))
+        used.update(dict(outcome.result.used))
         with write_turn():
             # The work above took long and held no lock. Where somebody wrote meanwhile, this result
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
-            _save(work.house, mine, _Outcome(given, result, is_new=kept is None), work.stored)
-        old_rooms -= set(given.pile.rooms)
+            _save(work.house, mine, outcome, work.stored)
     if for_worker:
         tell_worker(row, (len(work.rooms) - len(old_rooms), len(work.rooms)))
     else:
         _note_how_far(figures, mark)
     return True
+
+
+def _outcome_of(given: _Input) -> _Outcome:
+    """The result of a pile, worked out where none is kept. Raises `TakeoffError` where a room
+    cannot be built."""
+    # After an undo the digest is one of before, and its result is still kept.
+    kept = Result.objects.filter(digest=given.digest).values_list("data", flat=True).first()
+    if kept is not None:
+        return _Outcome(given, codec.read(PileResult, kept), is_new=False)
+    result = work_out_pile(given.pile, given.plans, given.warm_start, without_pooling=given.waits)
+    return _Outcome(given, result, is_new=True)
 
 
 def _for_worker(work: _Round, changed: Sequence[Pile], touched: Collection[str]) -> set[str]:

@@ -11,8 +11,8 @@ from django.db.models import Q
 from django.db.models.functions import Now
 
 from remodel.board.models import Figures
-from remodel.board.queries import stale_houses
-from remodel.board.services import piles_wait, recompute
+from remodel.board.queries import figures_are_stale, stale_houses
+from remodel.board.services import piles_wait, recompute, tell_worker
 from remodel.jobs.queue import Claim, Queue
 
 __all__ = ["FIGURES", "note_stale", "run_once"]
@@ -64,8 +64,18 @@ def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> Fi
 
 def _bring_up_to_date(claim: Claim[Figures]) -> None:
     house = claim.job.house
-    recompute(house)
+
+    def on_progress(done: int, of: int) -> bool:
+        return not claim.stop.is_set() and claim.note(rooms_done=done, rooms=of)
+
+    recompute(house, on_progress=on_progress)
     # a large pile is worked out room by room first, so that people see something, and then as one
-    if piles_wait(house):
+    if piles_wait(house) and claim.mine().exists() and not claim.stop.is_set():
         recompute(house, whole=True)
+    if claim.stop.is_set():
+        claim.put_back()  # what was worked out so far stands
+        return
     claim.end(Figures.State.DONE, queued_at=None)
+    # A write that came as this ended found the house at work and did not queue it again.
+    if figures_are_stale(house.pk) or piles_wait(house):
+        tell_worker(house)

@@ -31,9 +31,11 @@ class RoomResult(models.Model):
 
     `summary` is a `RoomSummary`, and `before` is the summary from before the latest change.
     `takes` says what each tick of the room uses up (see `bridge.takes`); it is empty for a room
-    that could not be worked out. `used` counts the owned sheets that the room's pile takes.
-    `pile_waits` says that the rooms of its pile are worked out each by itself so far, and that the
-    shared plan follows. `refusal` says why the room could not be worked out, and what to put right.
+    that could not be worked out. `sheets` lists the sheets of the room's pile (`ListedSheet`). It
+    is kept with the head room, empty with the others, and null where an older version worked the
+    room out. `used` counts the offcuts that the pile takes. `pile_waits` says that the rooms of the
+    pile are worked out each by itself so far, and that the shared plan follows. `refusal` says why
+    the room could not be worked out, and what to put right.
     """
 
     room = models.OneToOneField(
@@ -44,6 +46,7 @@ class RoomResult(models.Model):
     summary = models.JSONField(null=True)
     before = models.JSONField(null=True)
     takes = models.JSONField(default=list)
+    sheets = models.JSONField(null=True)
     used = models.JSONField(default=dict)
     pile_waits = models.BooleanField(default=False)
     refusal = models.TextField(blank=True)
@@ -61,6 +64,9 @@ class Figures(Queued):
     worked them out. The figures are stale where a later change exists or the engine has another
     version. A number below zero says that plans changed: writes of plans are no changes of the
     house. Each such write takes one away, so that no two of them look alike.
+
+    `rooms_done` of `rooms` have figures of now, as far as was noted while the house waits or is
+    worked out.
     """
 
     class State(models.TextChoices):
@@ -77,6 +83,8 @@ class Figures(Queued):
     state = models.CharField(max_length=10, choices=State.choices, default=State.DONE)
     queued_at = models.DateTimeField(null=True)
     outcome = models.CharField(max_length=200, blank=True)
+    rooms_done = models.PositiveIntegerField(default=0)
+    rooms = models.PositiveIntegerField(default=0)
 
     class Meta:
         constraints = (

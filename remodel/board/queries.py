@@ -10,13 +10,14 @@ from uuid import UUID
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
-from remodel.board.models import Plan, Result, RoomResult, SearchJob
+from remodel.board.models import Figures, Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.piles import engine_version
 from remodel.bridge.takes import RoomTakes, read_takes
 from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
 from remodel.house.models import House, Room
+from remodel.jobs.models import worker_is_here
 
 T = TypeVar("T")
 
@@ -24,10 +25,12 @@ __all__ = [
     "AmountChange",
     "Board",
     "Changes",
+    "OldFigures",
     "board_of",
     "changes_of",
     "figures_are_stale",
     "head_of",
+    "old_figures",
     "pile_result_of",
     "stale_houses",
     "summaries_of",
@@ -224,6 +227,27 @@ def stale_houses() -> QuerySet[House]:
 def figures_are_stale(house: UUID) -> bool:
     """Whether the last change of a house is not in its figures yet."""
     return stale_houses().filter(pk=house).exists()
+
+
+@dataclass(frozen=True, slots=True)
+class OldFigures:
+    """A house whose figures are of before its last change: `done` of `of` rooms have new ones
+    already. Both are 0 where nobody has counted yet."""
+
+    done: int
+    of: int
+    worker_here: bool
+
+
+def old_figures(house: UUID) -> OldFigures | None:
+    """How far the figures of a house are behind; None where they are of now."""
+    if not figures_are_stale(house):
+        return None
+    counted = Figures.objects.filter(
+        house=house, state__in=(Figures.State.WAITING, Figures.State.RUNNING)
+    )
+    done, of = counted.values_list("rooms_done", "rooms").first() or (0, 0)
+    return OldFigures(done=done, of=of, worker_here=worker_is_here())
 
 
 def head_of(room: Room) -> Room:

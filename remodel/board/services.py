@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import logging
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
 from django.db.models import F, QuerySet, Value
-from django.db.models.functions import Least
-from django.utils import timezone
+from django.db.models.functions import Least, Now
 
 from remodel.board import queue
 from remodel.board.models import Figures, Plan, Result, RoomResult
-from remodel.board.queries import RESULT_TABLES, head_of, pile_result_of
+from remodel.board.queries import RESULT_TABLES, figures_are_stale, head_of, pile_result_of
 from remodel.bridge import codec, house_value
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.piles import (
@@ -27,6 +26,7 @@ from remodel.bridge.piles import (
     work_out_pile,
 )
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
+from remodel.bridge.sheet_lists import listed_sheets
 from remodel.bridge.takes import takes_of_pile, write_takes
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
@@ -49,29 +49,39 @@ __all__ = [
     "propose",
     "recompute",
     "recompute_written",
+    "tell_worker",
+    "up_to_date",
 ]
 
 log = logging.getLogger(__name__)
 
 PILE_AT_ONCE = 3  # rooms; a larger pile takes longer than one waits for an edit
+PILES_AT_ONCE = 3  # piles; a write that changes more of them leaves them to the worker
 STANDING = (Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG)
+
+# Told how many rooms of the house have figures of now, and of how many; says whether to go on.
+OnProgress = Callable[[int, int], bool]
 
 
 def recompute_written(touched: Touched) -> None:
     """Work out again the houses whose results a write may have changed."""
     for house, tables in touched.houses.items():
         if any(table.startswith(RESULT_TABLES) for table in tables):
-            bring_up_to_date(house)
+            bring_up_to_date(house, touched.rooms)
 
 
-def bring_up_to_date(house: UUID) -> None:
-    """`recompute` after a write that stands.
+def bring_up_to_date(house: UUID, written: Collection[UUID] = ()) -> None:
+    """`recompute` after a write that stands. `written` are the rooms that it touched.
+
+    Where a worker is here and more than a few piles changed, the worker is told to work them out,
+    and the figures are old until it has. The piles of the rooms in `written` are worked out at once
+    as long as they are few: a person who edits a room wants to see what became of it.
 
     An outage raises nothing, because the write stands all the same. The figures are known to be
     stale then, and the worker brings them up to date.
     """
     try:
-        recompute(house)
+        recompute(house, written=written)
     except Exception as error:
         outage = outage_of(error)
         if outage is None:
@@ -81,12 +91,20 @@ def bring_up_to_date(house: UUID) -> None:
         log.warning("Figures of house %s wait for the worker, for %s", house, outage.value)
 
 
-def recompute(house: House | UUID, *, whole: bool = False) -> None:
+def recompute(
+    house: House | UUID,
+    *,
+    whole: bool = False,
+    written: Collection[UUID] | None = None,
+    on_progress: OnProgress | None = None,
+) -> None:
     """Bring every room's stored result up to date. Only piles whose input changed are worked
     out.
 
     The rooms of a large pile are worked out each by itself, and the worker works out the shared
     plan later. With `whole`, or where no worker is here, the shared plan is worked out at once.
+    With `written`, piles of other rooms are left to the worker where they are many (see
+    `bring_up_to_date`).
 
     Each pile is worked out first and saved then, in one short transaction. Where another write
     came between, nothing more is saved and the work begins again.
@@ -95,8 +113,15 @@ def recompute(house: House | UUID, *, whole: bool = False) -> None:
     # Each further round means that another write came between. Where five did, the figures stay
     # stale and the worker brings them up to date.
     for _ in range(5):
-        if _recompute(key, whole=whole):
+        if _recompute(key, whole=whole, written=written, on_progress=on_progress):
             return
+
+
+def up_to_date(house: House) -> None:
+    """Work out all that is old or still to come in a house's figures, however long it takes: an
+    order is made from them."""
+    if figures_are_stale(house.pk) or piles_wait(house):
+        recompute(house, whole=True)
 
 
 def piles_wait(house: House | None = None) -> bool:
@@ -110,54 +135,66 @@ def _waiting() -> QuerySet[RoomResult]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Outcome:
-    """One pile's result and the digest it is stored under.
+class _Input:
+    """All that one pile's result is worked out from, and the digest that names it.
 
-    `takes` says what the ticks of each room use up, by the room's key and as it is stored. `is_new`
-    says that no such result is stored yet. `waits` says that the rooms of a pile were worked out
-    each by itself, so that their shared plan is still to come.
+    `waits` says that the rooms of a pile are to be worked out each by itself, so that their shared
+    plan is still to come.
     """
 
     pile: Pile
+    plans: dict[PoolKey, GivenPlan]
+    warm_start: list[BoardPlan]
     digest: str
-    result: PileResult
-    takes: dict[str, list[Any]]
-    is_new: bool
     waits: bool
 
 
-def _recompute(key: UUID, *, whole: bool) -> bool:
-    """Work the house out once. False where another write came between reading and saving."""
-    # Read before the rows: whatever is written after this line is noticed before anything is saved.
-    mark = _last_change(key)
-    row = House.objects.filter(pk=key).first()
-    if row is None:
-        return True
-    figures, _ = Figures.objects.get_or_create(house=row)
-    row = whole_house(row)
-    rooms = {room.key: room for room in row.rooms.all()}
-    results = RoomResult.objects.filter(room__house=row).defer("takes")
-    stored = {result.room_id: result for result in results}
-    given = _given_plans(row)
-    try:
-        piles = piles_in(house_value(row))
-    except TakeoffError as error:
-        _refuse(rooms.values(), stored, str(error))
-        _note_how_far(figures, mark)
-        return True
-    there = set(
-        Result.objects.filter(digest__in=[result.digest for result in stored.values()]).values_list(
-            "digest", flat=True
-        )
-    )
-    used: Counter[str] = Counter()
-    cut = _offcuts_cut(row)
-    for whole_pile in piles:
-        mine_cut = sum((cut.pop(key, Counter()) for key in whole_pile.rooms), Counter())
-        # What later piles cut already is gone, whatever their plans take.
-        pile = left_after(whole_pile, sum(cut.values(), used))
-        plans = given.get(rooms[pile.head].pk, {})
-        warm_start = _plans_apart(pile, rooms, given)
+@dataclass(frozen=True, slots=True)
+class _Outcome:
+    """The result of a pile. `takes` says what the ticks of each room use up, by the room's key and
+    as it is stored. `is_new` says that no such result is stored yet."""
+
+    given: _Input
+    result: PileResult
+    takes: dict[str, list[Any]]
+    is_new: bool
+
+
+class _Round:
+    """A house as one round of `recompute` read it, with what is stored of its rooms."""
+
+    def __init__(self, house: House, *, whole: bool) -> None:
+        self.house = house
+        self.rooms = {room.key: room for room in house.rooms.all()}
+        self.stored = {
+            result.room_id: result
+            for result in RoomResult.objects.filter(room__house=house).defer("takes")
+        }
+        self._cut = _offcuts_cut(house)
+        self.worker_here = queue.worker_is_here()
+        self._whole = whole
+        self._plans = _given_plans(house)
+        digests = [result.digest for result in self.stored.values()]
+        there = Result.objects.filter(digest__in=digests).values_list("digest", flat=True)
+        self._there = frozenset(there)
+        self._inputs: dict[str, tuple[dict[str, int], _Input]] = {}
+
+    def input_of(self, whole_pile: Pile, used: Mapping[str, int]) -> _Input:
+        """What a pile is worked out from, where the piles before it took the owned sheets in
+        `used`."""
+        # A house is gone through twice: to see what changed, and to work it out.
+        before = self._inputs.get(whole_pile.head)
+        if before is not None and before[0] == used:
+            return before[1]
+        given = self._read_input(whole_pile, used)
+        self._inputs[whole_pile.head] = (dict(used), given)
+        return given
+
+    def _read_input(self, whole_pile: Pile, used: Mapping[str, int]) -> _Input:
+        # What this pile cut itself its own plan goes on taking.
+        pile = left_after(whole_pile, Counter(used) - self._cut_in(whole_pile))
+        plans = self._plans.get(self.rooms[pile.head].pk, {})
+        warm_start = _plans_apart(pile, self.rooms, self._plans)
         # Plans that stand, and those a pile begins from, change the result as much as the rooms do,
         # so they are part of its name.
         digest = codec.digest(
@@ -165,45 +202,140 @@ def _recompute(key: UUID, *, whole: bool) -> bool:
             [(*key, plan.digest, plan.fits, plan.accepted) for key, plan in sorted(plans.items())],
             [codec.digest(plan) for plan in warm_start],
         )
-        known = digest in there or Result.objects.filter(digest=digest).exists()
-        without_pooling = (
-            not whole and not known and len(pile.heads) > PILE_AT_ONCE and queue.worker_is_here()
+        waits = (
+            not self._whole
+            and self.worker_here
+            and len(pile.heads) > PILE_AT_ONCE
+            and not self._is_kept(digest)
         )
-        if without_pooling:
+        if waits:
             # What is worked out room by room is another result, and must not be taken for the whole
             # one.
             digest = codec.digest(digest, "at once")
-        mine = [rooms[key] for key in pile.rooms]
-        if digest in there and all(_stands(stored.get(room.pk), digest) for room in mine):
+        return _Input(pile, plans, warm_start, digest, waits)
+
+    def stands(self, given: _Input) -> bool:
+        """Whether the rooms of a pile have the result of this input already."""
+        mine = [self.stored.get(self.rooms[key].pk) for key in given.pile.rooms]
+        return given.digest in self._there and all(
+            stored is not None and stored.digest == given.digest for stored in mine
+        )
+
+    def all_cut(self) -> Counter[str]:
+        """The offcuts that were cut up in any room: gone, whatever plans take now."""
+        return sum(self._cut.values(), Counter())
+
+    def _cut_in(self, pile: Pile) -> Counter[str]:
+        return sum((self._cut.get(key, Counter()) for key in pile.rooms), Counter())
+
+    def used_by(self, pile: Pile, result: PileResult | None = None) -> Counter[str]:
+        """The offcuts that a pile's result takes, or the one that is stored of it, besides those
+        that it cut up already."""
+        if result is not None:
+            return Counter(dict(result.used)) - self._cut_in(pile)
+        stored = self.stored.get(self.rooms[pile.head].pk)
+        return Counter(stored.used if stored is not None else {}) - self._cut_in(pile)
+
+    def changed(self, piles: Iterable[Pile]) -> list[Pile]:
+        """The piles whose results are not of now.
+
+        Owned sheets are taken as the stored results take them. Where that changes, a pile after it
+        may change too, and is not in the list.
+        """
+        used = self.all_cut()
+        changed = []
+        for pile in piles:
+            if not self.stands(self.input_of(pile, used)):
+                changed.append(pile)
+            used.update(self.used_by(pile))
+        return changed
+
+    def _is_kept(self, digest: str) -> bool:
+        return digest in self._there or Result.objects.filter(digest=digest).exists()
+
+
+def _recompute(
+    key: UUID,
+    *,
+    whole: bool,
+    written: Collection[UUID] | None,
+    on_progress: OnProgress | None,
+) -> bool:
+    """Work the house out once. False where another write came between reading and saving."""
+    # Read before the rows: whatever is written after this line is noticed before anything is saved.
+    mark = _last_change(key)
+    row = House.objects.filter(pk=key).first()
+    if row is None:
+        return True
+    figures, _ = Figures.objects.get_or_create(house=row)
+    work = _Round(whole_house(row), whole=whole)
+    try:
+        piles = piles_in(house_value(work.house))
+    except TakeoffError as error:
+        _refuse(work.rooms.values(), work.stored, str(error))
+        _note_how_far(figures, mark)
+        return True
+    may_leave = written is not None and work.worker_here
+    touched = {key for key, room in work.rooms.items() if room.pk in (written or ())}
+    changed = work.changed(piles) if may_leave or on_progress is not None else []
+    old_rooms = {room for pile in changed for room in pile.rooms}
+    for_worker = _for_worker(work, changed, touched) if may_leave else set()
+    others_done = 0
+    used = work.all_cut()
+    for whole_pile in piles:
+        if whole_pile.head in for_worker:
+            used.update(work.used_by(whole_pile))
+            continue
+        given = work.input_of(whole_pile, used)
+        if work.stands(given):
             # Nothing changed here. The piles after this one still have to know which owned
             # sheets it uses.
-            used += Counter(stored[rooms[pile.head].pk].used) | mine_cut
+            used.update(work.used_by(whole_pile))
             continue
-        # After an undo the digest is one of before, and its result is still kept.
-        kept = Result.objects.filter(digest=digest).values_list("data", flat=True).first()
+        if may_leave and touched.isdisjoint(whole_pile.rooms):
+            others_done += 1
+            # The pile was not counted as changed: a pile before it takes other owned sheets now.
+            if others_done > PILES_AT_ONCE:
+                for_worker.add(whole_pile.head)
+                old_rooms |= set(whole_pile.rooms)
+                used.update(work.used_by(whole_pile))
+                continue
+        if on_progress and not on_progress(len(work.rooms) - len(old_rooms), len(work.rooms)):
+            return True
+        mine = [work.rooms[key] for key in given.pile.rooms]
+        old_rooms -= set(given.pile.rooms)
         try:
-            result = (
-                codec.read(PileResult, kept)
-                if kept is not None
-                else work_out_pile(pile, plans, warm_start, without_pooling=without_pooling)
-            )
+            outcome = _outcome_of(given)
         except TakeoffError as error:
-            _refuse(mine, stored, str(error))
+            _refuse(mine, work.stored, str(error))
             continue
-        used += Counter(dict(result.used)) | mine_cut
-        # They follow from the result, so they are not kept with it a second time.
-        takes = {room.key: write_takes(room) for room in takes_of_pile(pile.house, result)}
+        used.update(work.used_by(whole_pile, outcome.result))
         with write_turn():
             # The work above took long and held no lock. Where somebody wrote meanwhile, this result
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return False
-            outcome = _Outcome(
-                pile, digest, result, takes, is_new=kept is None, waits=without_pooling
-            )
-            _save(row, mine, outcome, stored)
-    _note_how_far(figures, mark)
+            _save(work.house, mine, outcome, work.stored)
+    if for_worker:
+        tell_worker(row, (len(work.rooms) - len(old_rooms), len(work.rooms)))
+    else:
+        _note_how_far(figures, mark)
     return True
+
+
+def _outcome_of(given: _Input) -> _Outcome:
+    """The result of a pile, worked out where none is kept. Raises `TakeoffError` where a room
+    cannot be built."""
+    # After an undo the digest is one of before, and its result is still kept.
+    kept = Result.objects.filter(digest=given.digest).values_list("data", flat=True).first()
+    result = (
+        codec.read(PileResult, kept)
+        if kept is not None
+        else work_out_pile(given.pile, given.plans, given.warm_start, without_pooling=given.waits)
+    )
+    # They follow from the result, so they are not kept with it a second time.
+    takes = {room.key: write_takes(room) for room in takes_of_pile(given.pile.house, result)}
+    return _Outcome(given, result, takes, is_new=kept is None)
 
 
 def _offcuts_cut(house: House) -> dict[str, Counter[str]]:
@@ -213,6 +345,29 @@ def _offcuts_cut(house: House) -> dict[str, Counter[str]]:
     for room, offcut in rows:
         cut.setdefault(room, Counter())[offcut] += 1
     return cut
+
+
+def _for_worker(work: _Round, changed: Sequence[Pile], touched: Collection[str]) -> set[str]:
+    """The head rooms of the changed piles that a write leaves to the worker: those of the rooms it
+    touched, those of other rooms, or both, wherever they are more than a few."""
+    mine = [pile.head for pile in changed if not set(pile.rooms).isdisjoint(touched)]
+    others = [pile.head for pile in changed if pile.head not in mine]
+    return {head for heads in (mine, others) if len(heads) > PILES_AT_ONCE for head in heads}
+
+
+def tell_worker(house: House, progress: tuple[int, int] | None = None) -> None:
+    """Queue a house whose figures are old, or whose piles wait. `progress` is how many of its rooms
+    have figures of now, and how many rooms it has.
+
+    A house that waits or runs is left where it is: a second start would take it from its worker,
+    which looks again before it ends.
+    """
+    rows = Figures.objects.filter(house=house)
+    if progress is not None:
+        rows.update(rooms_done=progress[0], rooms=progress[1])
+    rows.filter(state__in=(Figures.State.DONE, Figures.State.FAILED)).update(
+        state=Figures.State.WAITING, queued_at=Now(), owner="", attempts=0
+    )
 
 
 def _note_how_far(figures: Figures, mark: int | None) -> None:
@@ -237,10 +392,6 @@ def _plans_changed(house: UUID) -> None:
 
 def _last_change(house: UUID) -> int | None:
     return Change.objects.filter(house=house).order_by("-id").values_list("id", flat=True).first()
-
-
-def _stands(stored: RoomResult | None, digest: str) -> bool:
-    return stored is not None and stored.digest == digest
 
 
 def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
@@ -268,12 +419,12 @@ def _plans_apart(
 def _save(
     house: House, rooms: list[Room], outcome: _Outcome, stored: dict[UUID, RoomResult]
 ) -> None:
-    pile, result, waits = outcome.pile, outcome.result, outcome.waits
+    pile, digest, waits = outcome.given.pile, outcome.given.digest, outcome.given.waits
+    result = outcome.result
     summaries = {summary.key: summary for summary in result.summaries}
     if outcome.is_new:
-        Result.objects.update_or_create(
-            digest=outcome.digest, defaults={"data": codec.write(result)}
-        )
+        Result.objects.update_or_create(digest=digest, defaults={"data": codec.write(result)})
+    sheets = codec.write(listed_sheets(pile.house, result))
     for room in rooms:
         last = stored.get(room.pk)
         # What stood for a moment is not what was before: the last change is told from what stood
@@ -282,7 +433,7 @@ def _save(
         RoomResult.objects.update_or_create(
             room=room,
             defaults={
-                "digest": outcome.digest,
+                "digest": digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
                 "summary": codec.write(summaries[room.key]),
                 "takes": outcome.takes[room.key],
@@ -290,15 +441,14 @@ def _save(
                 if last
                 else None,
                 "pile_waits": waits,
+                "sheets": sheets if room.key == pile.head else [],
                 "used": dict(result.used) if room.key == pile.head else {},
                 "refusal": "",
             },
         )
     if waits:
         # Without this the worker would not know of the pile, for the figures as such are not stale.
-        Figures.objects.filter(house=house).update(
-            state=Figures.State.WAITING, queued_at=timezone.now(), owner="", attempts=0
-        )
+        tell_worker(house)
     head = next(room for room in rooms if room.key == pile.head)
     # A pile that waits is worked out anew soon: a search for its rooms apart would be in vain.
     queue.seek(
@@ -334,6 +484,7 @@ def _refuse(rooms: Any, stored: dict[UUID, RoomResult], message: str) -> None:
                 "takes": [],
                 "before": (last.summary or last.before) if last else None,
                 "pile_waits": False,
+                "sheets": [],
                 "refusal": message,
             },
         )
@@ -358,7 +509,7 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
         plan.state, plan.person = Plan.State.ACCEPTED, by.person
         plan.save()
         _plans_changed(plan.house_id)
-    bring_up_to_date(plan.house_id)
+    bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
 
 
@@ -371,7 +522,7 @@ def plan_leave(*, by: By, plan: Plan) -> Plan:
     with write_turn():
         plan.save()
         _plans_changed(plan.house_id)
-    bring_up_to_date(plan.house_id)
+    bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
 
 

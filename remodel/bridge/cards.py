@@ -52,6 +52,7 @@ __all__ = [
     "draw_sheet",
     "dxf_of",
     "hanging_of",
+    "held",
     "one_drawing",
     "paper_piece",
     "paper_set",
@@ -242,8 +243,8 @@ def hanging_of(house: House, room: str, result: PileResult) -> tuple[HangStep, .
                 key=codec.digest(step.kind.value, step.what, surface, list(step.pieces))[:24],
                 number=step.number,
                 kind=step.kind.value,
-                what=_held(step.what),
-                reason=_held(step.reason[:1].upper() + step.reason[1:]),
+                what=held(step.what),
+                reason=held(step.reason[:1].upper() + step.reason[1:]),
                 surface=surface,
                 plan=plan_of.get(surface, "") if hangs else "",
                 piece=piece,
@@ -316,7 +317,7 @@ def dxf_of(house: House, room: str, surface: str, result: PileResult) -> str:
     return surface_dxf(shown_takeoff(house, room, result), f"{room}/{surface}")
 
 
-def _held(text: str) -> str:
+def held(text: str) -> str:
     """The text with each length kept on one line: 11' 7 3/4" is not to be read as 11' 7 where a
     line ends."""
     return re.sub(r"""(?<=[\d'"]) (?=\d)""", "\u00a0", text)
@@ -338,11 +339,11 @@ def _sheet(card: SheetCard, board: str, thickness: int, plan: str, units: UnitSy
         board_name=card.board,
         room=card.room,
         room_key=sheet.room,
-        size=_held(f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"),
+        size=held(f"{tape(sheet.length, units)} x {tape(sheet.width, units)}"),
         from_=card.from_,
         up=card.up.value,
-        cuts=tuple(_held(cut.text) for cut in card.cuts),
-        offcuts=tuple(_held(offcut) for offcut in card.offcuts),
+        cuts=tuple(held(cut.text) for cut in card.cuts),
+        offcuts=tuple(held(offcut) for offcut in card.offcuts),
         waits=card.waits,
         pieces=tuple(_piece(piece, units) for piece in card.pieces),
         units=units.value,
@@ -361,25 +362,23 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         room_key=room,
         name=card.name,
         goes=card.goes,
-        size=_held(f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"),
+        size=held(f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"),
         turned=card.on.turned,
         lying=card.lying.text,
         arrow=f"{card.lying.arrow}: {card.lying.arrow_text}",
         sides=tuple(_sides(card)),
         checks=tuple(
-            _held(hole_check(hole, card, units))
-            for hole in card.holes
-            if hole.when is CutWhen.FLOOR
+            held(hole_check(hole, card, units)) for hole in card.holes if hole.when is CutWhen.FLOOR
         ),
         holes=tuple((hole.name, hole.when.value, hole.kind.value) for hole in card.holes),
         notches=tuple((notch.name, notch.steps) for notch in card.notches),
-        screws=_held(screw_words(card, units)),
+        screws=held(screw_words(card, units)),
         backers=tuple(
             f"Seam backer behind {' and '.join(backer.meets) or 'the seam'}, "
             f"{tape(backer.length, units)} long"
             for backer in card.backers
         ),
-        notes=tuple(_held(note) for note in card.notes),
+        notes=tuple(held(note) for note in card.notes),
         units=units.value,
         card=card,
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -13,26 +14,40 @@ from remodel.board.queries import pile_result_of
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
 from remodel.bridge.piles import engine_version
+from remodel.bridge.sheet_lists import ListedSheet, listed, read_listed
 from remodel.cards.models import DoneMark, Marking
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.house.queries import whole_house
 
 __all__ = [
+    "PileList",
     "cards_for",
     "choices_of",
     "cut_marks",
     "digest_of",
     "hanging_for",
+    "list_of_cards",
     "marking_of",
     "marks_of",
     "old_marks",
     "on_result",
+    "pile_lists",
     "plain_choices",
     "step_marks",
     "troubles_for",
 ]
 
 _DAY = 24 * 3600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PileList:
+    """The sheets of a pile as lists show them, in the order they are cut, the key of its head room,
+    and the side that is up."""
+
+    head: str
+    up: str
+    sheets: tuple[ListedSheet, ...]
 
 
 def digest_of(room: Room) -> str:
@@ -104,6 +119,42 @@ def cards_for(room: Room, *, up: str = "") -> cards_bridge.PileCards | None:
 
     cards: cards_bridge.PileCards | None = _kept(room, key, make)
     return cards
+
+
+def list_of_cards(cards: cards_bridge.PileCards) -> PileList:
+    """A pile's list where its cards are there already."""
+    up = cards.sheets[0].up if cards.sheets else cards_bridge.FACE_UP
+    return PileList(head=cards.head, up=up, sheets=tuple(listed(sheet) for sheet in cards.sheets))
+
+
+def pile_lists(house: House, rooms: Iterable[Room]) -> dict[str, PileList]:
+    """The list of each room's pile, by the room's key, in two queries. Rooms that could not be
+    worked out are left out."""
+    stored = RoomResult.objects.filter(room__house=house, room__deleted_at=None).exclude(digest="")
+    columns = ("room__key", "summary__head", "sheets")
+    heads: dict[str, str] = {}
+    sheets: dict[str, tuple[ListedSheet, ...] | None] = {}
+    for key, head, raw in stored.values_list(*columns):
+        heads[key] = head
+        sheets[key] = read_listed(raw)
+    markings = {marking.room_id: marking.side_up for marking in Marking.objects.filter(house=house)}
+    usual = markings.get(None) or cards_bridge.FACE_UP
+    lists: dict[str, PileList] = {}
+    by_key = {room.key: room for room in rooms}
+    for key, head in heads.items():
+        kept = sheets.get(head)
+        if key not in by_key:
+            continue
+        if kept is None:
+            # An older version worked the room out, and this one has not come to it yet.
+            cards = cards_for(by_key[key])
+            if cards is not None:
+                lists[key] = list_of_cards(cards)
+            continue
+        room = by_key.get(head)
+        up = markings.get(room.pk if room else None) or usual
+        lists[key] = PileList(head=head, up=up, sheets=kept)
+    return lists
 
 
 def hanging_for(room: Room) -> tuple[cards_bridge.HangStep, ...] | None:

@@ -13,10 +13,9 @@ from django.utils import timezone
 from remodel.board.queries import summaries_of
 from remodel.board.services import (
     bring_up_to_date,
-    piles_wait,
     plans_order,
     plans_take_back,
-    recompute,
+    up_to_date,
 )
 from remodel.bridge import codec, lengths
 from remodel.bridge.words import QUANTITY_PHASES, values
@@ -64,7 +63,6 @@ __all__ = [
 FROZEN_SCHEMA = 3  # 1 knew no `coming`; 2 had it; since 3 what is on its way is dealt out when read
 
 
-@recorded("drafted an order")
 def order_make(
     *,
     by: By,
@@ -75,13 +73,22 @@ def order_make(
     note: str = "",
 ) -> Order:
     """Draft an order of what some phases of some rooms still take, less what is free, and of what
-    rooms ordered before lack."""
+    rooms ordered before lack. Figures that are old are worked out first, which may take as long as
+    the house is large."""
+    # Ahead of the write, because nobody else could write meanwhile.
+    up_to_date(house)
+    return _make(by=by, house=house, phases=phases, rooms=rooms, name=name, note=note)
+
+
+@recorded("drafted an order")
+def _make(
+    *, by: By, house: House, phases: Sequence[str], rooms: Sequence[Room], name: str, note: str
+) -> Order:
     known = [phase for phase in values(QUANTITY_PHASES) if phase in phases]
     if not known:
         raise Refused("Choose at least one phase, like hanging", field="phases")
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
-    _finish_piles(house)
     name = (
         name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
     )
@@ -98,12 +105,16 @@ def order_make(
     return order
 
 
-@recorded("brought an order up to date")
 def order_refresh(*, by: By, order: Order) -> Order:
     """Bring a draft up to date with today's needs, stock, orders and prices. Amounts edited by hand
     keep their reason, and lines added by hand stay."""
+    up_to_date(order.house)
+    return _refresh(by=by, order=order)
+
+
+@recorded("brought an order up to date")
+def _refresh(*, by: By, order: Order) -> Order:
     _check_draft(order)
-    _finish_piles(order.house)
     bring_up(order, standing_of(order.house))
     return order
 
@@ -199,7 +210,7 @@ def order_place(
     `Refused`, unless the person says so, where a price is a sample, where nothing on sale meets a
     need, and where nobody has looked at a room's framing.
     """
-    _finish_piles(order.house)
+    up_to_date(order.house)
     placed = _place(
         by=by,
         order=order,
@@ -207,15 +218,8 @@ def order_place(
         without_unmet=without_unmet,
         unseen_framing=unseen_framing,
     )
-    bring_up_to_date(placed.house_id)
+    bring_up_to_date(placed.house_id, placed.rooms.values_list("pk", flat=True))
     return placed
-
-
-def _finish_piles(house: House) -> None:
-    """Work out what the rooms of a house share, where that is still to be done: an order needs
-    it."""
-    if piles_wait(house):
-        recompute(house, whole=True)
 
 
 @recorded("placed an order")

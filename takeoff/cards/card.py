@@ -3,7 +3,7 @@ floor."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.plan import BoardPlan, Piece, PlacedPiece, Sheet, SurfacePlan
@@ -33,7 +33,18 @@ from takeoff.job import Takeoff
 from takeoff.needs.fastening import FastenerLine, fastening, lines
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["PieceCard", "SawCut", "SheetCard", "SheetPose", "piece_cards", "sheet_cards"]
+__all__ = [
+    "PieceCard",
+    "SawCut",
+    "SheetCard",
+    "SheetPose",
+    "board_words",
+    "cut_count",
+    "piece_cards",
+    "pieces_on",
+    "sheet_cards",
+    "source_words",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,9 +204,9 @@ def _card(
     return SheetCard(
         pool=pool,
         sheet=sheet,
-        board=f"{kind.name}, {tape(sheet.thickness, house.units)}",
+        board=board_words(sheet, kind, house.units),
         room=rooms[sheet.room],
-        from_=_source_said(sheet, settings.up),
+        from_=source_words(sheet.source, sheet.factory_edges, settings.up),
         up=settings.up,
         cuts=tuple(cuts),
         pieces=tuple(pieces),
@@ -212,13 +223,47 @@ def _card(
     )
 
 
-def _source_said(sheet: Sheet, up: SideUp) -> str:
-    if sheet.source is None:
+def board_words(sheet: Sheet, kind: BoardKind, units: UnitSystem) -> str:
+    """The board of a sheet with its thickness, like `Regular board, 1/2"`."""
+    return f"{kind.name}, {tape(sheet.thickness, units)}"
+
+
+def source_words(source: str | None, factory_edges: int, up: SideUp) -> str:
+    """Where a sheet comes from: bought, or on hand. `source` and `factory_edges` are the
+    sheet's."""
+    if source is None:
         return "a new sheet"
-    source = f"from {sheet.source}, on hand"
-    if sheet.factory_edges == 1:
-        source += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
-    return source
+    words = f"from {source}, on hand"
+    if factory_edges == 1:
+        words += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
+    return words
+
+
+def pieces_on(sheet: Sheet) -> tuple[str, ...]:
+    """The codes of a sheet's pieces, in the order they are cut."""
+    return tuple(placed.piece for placed, _, _, _ in _on_sheet(sheet))
+
+
+def cut_count(sheet: Sheet, pieces: Iterable[Piece]) -> int:
+    """How many cuts the sheet's card lists for its `pieces`, without making the card."""
+    count = sum(placed.end < sheet.length for placed in sheet.crosscuts)
+    count += sheet.rip_at is not None
+    for strip in sheet.strips:
+        count += sum(placed.end < sheet.length for placed in strip.pieces)
+        count += sum(placed.width < strip.high - strip.low for placed in strip.pieces)
+    for piece in pieces:
+        xs, ys = {x for x, _ in piece.outline}, {y for _, y in piece.outline}
+        outer = ({min(xs), max(xs)}, {min(ys), max(ys)})
+        inner = False
+        for start, end in zip(piece.outline, (*piece.outline[1:], piece.outline[0]), strict=True):
+            if start[0] != end[0] and start[1] != end[1]:
+                count += 1
+            elif start[0] == end[0]:
+                inner |= start[0] not in outer[0]
+            else:
+                inner |= start[1] not in outer[1]
+        count += inner
+    return count
 
 
 def _on_sheet(sheet: Sheet) -> Iterator[tuple[PlacedPiece, Nm, Nm, bool]]:

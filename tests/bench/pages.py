@@ -13,7 +13,7 @@ from collections.abc import Callable
 from statistics import median, quantiles
 from typing import Any
 
-__all__ = ["pages"]
+__all__ = ["pages", "say", "timed"]
 
 ROOMS = 60
 ROUNDS = 30
@@ -74,11 +74,11 @@ def _pile(client: Any, house: Any, person: Any, rooms: int) -> None:
     edit = _edits(client, room, person, part)
     times, later = [], []
     for more in range(ROUNDS):
-        times.append(_timed(edit(more + ROUNDS + 1)))
-        later.append(_timed(lambda: bool(figures.run_once())))
+        times.append(timed(edit(more + ROUNDS + 1)))
+        later.append(timed(lambda: bool(figures.run_once())))
     print(f"  {house}: {rooms} rooms bought together")
-    _say("an edit of one of them, to the part swapped in", times, 500)
-    _say("the pile worked out afterwards", later, 10_000)
+    say("an edit of one of them, to the part swapped in", times, 500)
+    say("the pile worked out afterwards", later, 10_000)
 
 
 def _measure(client: Any, house: Any, person: Any) -> None:
@@ -95,7 +95,7 @@ def _measure(client: Any, house: Any, person: Any) -> None:
         "help",
     )
     page_times = [
-        _timed(lambda url=url: _ok(client.get(url)))
+        timed(lambda url=url: _ok(client.get(url)))
         for _ in range(ROUNDS)
         for url in (
             *(reverse(route, args=[house.pk]) for route in full if route != "help"),
@@ -103,17 +103,17 @@ def _measure(client: Any, house: Any, person: Any) -> None:
             reverse("room-detail", args=[room.pk]),
         )
     ]
-    _say("full pages", page_times, 200)
+    say("full pages", page_times, 200)
     part = reverse("room-boards", args=[room.pk])
     parts = [
-        _timed(lambda: _ok(client.get(part, {"seen": "-"}, headers={"HX-Request": "true"})))
+        timed(lambda: _ok(client.get(part, {"seen": "-"}, headers={"HX-Request": "true"})))
         for _ in range(ROUNDS)
     ]
-    _say("the boards part of a room", parts, 100)
+    say("the boards part of a room", parts, 100)
     edit = _edits(client, room, person, part)
-    _say(
+    say(
         "an edit of a room, to the part swapped in",
-        [_timed(edit(more + 1)) for more in range(ROUNDS)],
+        [timed(edit(more + 1)) for more in range(ROUNDS)],
         500,
     )
 
@@ -147,12 +147,14 @@ def _ok(answer: Any) -> None:
         raise RuntimeError(f"{answer.request['PATH_INFO']} answered {answer.status_code}")
 
 
-def _timed(work: Callable[[], object]) -> float:
+def timed(work: Callable[[], object]) -> float:
+    """The milliseconds that `work` takes."""
     begun = time.perf_counter()
     work()
     return (time.perf_counter() - begun) * 1000
 
 
-def _say(what: str, times: list[float], aim: int) -> None:
-    high = quantiles(times, n=20)[-1]
+def say(what: str, times: list[float], aim: int) -> None:
+    """Print the median and p95 of some times, beside their aim."""
+    high = quantiles(times, n=20, method="inclusive")[-1]
     print(f"    {what}: median {median(times):.0f} ms, p95 {high:.0f} ms (aim: p95 under {aim} ms)")

@@ -9,6 +9,7 @@ from tests.bench.packs import packs
 from tests.bench.pages import pages
 from tests.bench.run import boards, house_of_twelve, modes_by_work, plain_ways, sticks
 from tests.bench.takeoff import first_plans, whole_process
+from tests.bench.tracker import tracker
 
 __all__ = ["PARTS", "Part", "Sizes", "UnknownPart", "chosen"]
 
@@ -53,6 +54,10 @@ PARTS: Mapping[str, Part] = {
         "first plans of seeded rooms: seconds, board bought", lambda sizes: first_plans(sizes.rooms)
     ),
     "pages": Part("pages, swapped parts and edits of a house: milliseconds", lambda sizes: pages()),
+    "tracker": Part(
+        "keeping track of a house of sixty rooms: pages, saves that touch all: milliseconds",
+        lambda sizes: tracker(),
+    ),
     "packs": Part("packs as PDF: seconds, memory", lambda sizes: packs()),
     "pool": Part(
         "twelve rooms bought together, and room by room: cost, gap, memory",

@@ -4,6 +4,7 @@ from remodel.pages.board import views, views_piles
 
 urlpatterns = [
     path("house/<uuid:house_id>/together", views_piles.house_together, name="house-together"),
+    path("house/<uuid:house_id>/figures", views.house_figures, name="house-figures"),
     path("house/<uuid:house_id>/apart", views_piles.house_apart, name="house-apart"),
     path("room/<uuid:room_id>/boards", views.room_boards, name="room-boards"),
     path(

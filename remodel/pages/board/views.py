@@ -9,20 +9,21 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_POST
+from django_htmx.http import HttpResponseClientRefresh
 
 from remodel.board import services
 from remodel.board.models import Plan
-from remodel.board.queries import board_of
+from remodel.board.queries import board_of, old_figures
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.pages.house.room_page import room_context, seen_mark
 from remodel.pages.house.views_room import room_with_phases
 from remodel.people.http import SiteRequest
-from remodel.people.queries import row_for
+from remodel.people.queries import house_for, row_for
 from remodel.web.responses import go, say
 
-__all__ = ["plan_leave", "plan_step", "plan_take", "room_boards", "room_plan_keep"]
+__all__ = ["house_figures", "plan_leave", "plan_step", "plan_take", "room_boards", "room_plan_keep"]
 
 
 @require_GET
@@ -33,6 +34,29 @@ def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     if request.GET.get("seen") == seen_mark(board_of(room)):
         return HttpResponse(status=204)
     return render(request, "rooms/room.html#swapped", room_context(room) | {"swapping": True})
+
+
+@require_GET
+def house_figures(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """The line that says that figures are old, which asks for itself until they are not.
+
+    `?then=` says what comes after: `reload` loads the page again, `link` offers that where a form
+    may be half filled in, and `nothing` leaves it to the page.
+    """
+    house = house_for(request.person, house_id)
+    if not request.htmx:
+        return go(request, "house-detail", house.pk)
+    asked = request.GET.get("then", "")
+    then = asked if asked in ("reload", "link") else "nothing"
+    old = old_figures(house.pk)
+    if old is not None:
+        context = {"house": house, "old_figures": old, "then": then}
+        return render(request, "_old_figures.html", context)
+    if then == "reload":
+        return HttpResponseClientRefresh()
+    if then == "link":
+        return say(render(request, "_new_figures.html"), "The new figures are ready")
+    return HttpResponse()
 
 
 @require_POST

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge.lengths import BadValue
-from remodel.cards.queries import cards_for
-from remodel.house.models import Room
+from remodel.bridge.sheet_lists import ListedSheet
+from remodel.cards.queries import PileList, pile_lists
+from remodel.house.models import House, Room
 from remodel.pages.drawings import drawing_of
 from remodel.web.parts import Column, Drawing, Table
 
@@ -55,10 +56,11 @@ class CardShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetLine:
-    """A sheet in a list: how many of its pieces are cut, and the other rooms that take pieces of
-    it."""
+    """A sheet in a list: where it comes from, how many of its pieces are cut, and the other rooms
+    that take pieces of it."""
 
-    sheet: cards_bridge.SheetShown
+    sheet: ListedSheet
+    from_: str
     done: int
     of: int
     others: tuple[str, ...]
@@ -71,7 +73,7 @@ class SheetLine:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomList:
     room: Room
-    head: object
+    head: str
     lines: Sequence[SheetLine]
 
 
@@ -116,36 +118,38 @@ def card_shown(
     )
 
 
-def sheet_lines(room: Room, cards: cards_bridge.PileCards, marks: Marks) -> list[SheetLine]:
+def sheet_lines(room: Room, pile: PileList, marks: Marks) -> list[SheetLine]:
     """The sheets that a room's pieces are cut from, in the order they are cut."""
     return [
         SheetLine(
             sheet=sheet,
+            from_=sheet.from_(pile.up),
             done=sum((sheet.plan, piece.room_key, piece.key) in marks for piece in sheet.pieces),
             of=len(sheet.pieces),
             others=tuple(
                 dict.fromkeys(piece.room for piece in sheet.pieces if piece.room_key != room.key)
             ),
         )
-        for sheet in cards.sheets
+        for sheet in pile.sheets
         if room.key in sheet.rooms
     ]
 
 
-def house_lists(rooms: Iterable[Room], marks: Marks) -> list[RoomList]:
+def house_lists(house: House, rooms: Sequence[Room], marks: Marks) -> list[RoomList]:
     """Each room with its sheets. A sheet that several rooms share stands with the first of them."""
     lists = []
-    seen: set[tuple[object, str]] = set()
+    seen: set[tuple[str, str]] = set()
+    piles = pile_lists(house, rooms)
     for room in rooms:
-        cards = cards_for(room)
-        if cards is None:
+        pile = piles.get(room.key)
+        if pile is None:
             continue
         lines = [
             line
-            for line in sheet_lines(room, cards, marks)
-            if (cards.head, line.sheet.key) not in seen
+            for line in sheet_lines(room, pile, marks)
+            if (pile.head, line.sheet.key) not in seen
         ]
-        seen |= {(cards.head, line.sheet.key) for line in lines}
+        seen |= {(pile.head, line.sheet.key) for line in lines}
         if lines:
-            lists.append(RoomList(room=room, head=cards.head, lines=lines))
+            lists.append(RoomList(room=room, head=pile.head, lines=lines))
     return lists

@@ -13,12 +13,14 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.board.queries import old_figures
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge.lengths import BadValue
 from remodel.cards.models import Marking
 from remodel.cards.queries import (
     cards_for,
     hanging_for,
+    list_of_cards,
     marking_of,
     marks_of,
     old_marks,
@@ -138,9 +140,11 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """The sheets that this room's pieces are cut from, in the order they are cut."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
-    lines = sheet_lines(room, cards, marks_of(room.house_id, "cut")) if cards else []
+    marks = marks_of(room.house_id, "cut")
+    lines = sheet_lines(room, list_of_cards(cards), marks) if cards else []
     context = {
         "house": room.house,
+        "old_figures": old_figures(room.house_id),
         "room": room,
         "lines": lines,
         "done": sum(line.done for line in lines),
@@ -157,9 +161,10 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every sheet of the house, room by room."""
     house = house_for(request.person, house_id)
     rooms = list(Room.objects.filter(house=house).select_related("house", "behind"))
-    lists = house_lists(rooms, marks_of(house.pk, "cut"))
+    lists = house_lists(house, rooms, marks_of(house.pk, "cut"))
     context = {
         "house": house,
+        "old_figures": old_figures(house.pk),
         "lists": lists,
         "sheets": len(
             {(room_list.head, line.sheet.key) for room_list in lists for line in room_list.lines}

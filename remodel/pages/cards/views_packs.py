@@ -12,6 +12,7 @@ from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from remodel.board.queries import old_figures
 from remodel.board.queue import worker_is_here
 from remodel.cards import printing
 from remodel.cards.models import PrintPack, new_code
@@ -120,6 +121,7 @@ def house_packs(request: SiteRequest, house_id: UUID) -> HttpResponse:
             "house": house,
             "packs": PrintPack.objects.filter(house=house)[:12],
             "rooms": rooms,
+            "old_figures": old_figures(house.pk),
             "section": "house",
         }
 

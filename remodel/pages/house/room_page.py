@@ -10,7 +10,7 @@ from typing import Any
 
 from remodel.board import queue
 from remodel.board.models import Plan
-from remodel.board.queries import Board, Changes, board_of
+from remodel.board.queries import Board, Changes, board_of, old_figures
 from remodel.bridge import codec
 from remodel.bridge.lengths import Amount, add, shown_amount
 from remodel.bridge.plans import plan_from, seam_length_of
@@ -135,6 +135,7 @@ def room_context(room: Room) -> dict[str, Any]:
         "glance": glance_at(room, board.summary),
         "notes": list(Note.objects.filter(room=room, phase=None).select_related("person")),
         "partitions": list(Partition.objects.filter(room=room)),
+        "old_figures": old_figures(house.pk) if board.stale else None,
         "worker_here": queue.worker_is_here(),
         "pile": _pile_of(room),
     }

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
-from remodel.board.queries import figures_are_stale
+from remodel.board.queries import old_figures
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
@@ -40,7 +40,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "done": sum(glance.progress.done for glance in open_),
         "of": sum(glance.progress.of for glance in open_),
         "money": _money(house, money_of(house, standing_of(house))),
-        "stale": figures_are_stale(house.pk),
+        "old_figures": old_figures(house.pk),
     }
     return render(request, "house/house.html", context)
 
@@ -49,9 +49,12 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def room_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every room with its outline, all at one scale, and what its boards come to."""
     house = house_for(request.person, house_id)
-    return render(
-        request, "house/rooms.html", {"house": house, "rooms": rooms_at_a_glance(_rooms(house))}
-    )
+    context = {
+        "house": house,
+        "rooms": rooms_at_a_glance(_rooms(house)),
+        "old_figures": old_figures(house.pk),
+    }
+    return render(request, "house/rooms.html", context)
 
 
 def _rooms(house: House) -> list[Room]:

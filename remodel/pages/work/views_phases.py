@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.board.queries import view_of
+from remodel.board.queries import old_figures, view_of
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
@@ -102,6 +102,7 @@ def _context(phase: Phase, form: PhaseForm) -> dict[str, Any]:
         "code": phase.state.replace(" ", "_"),
         "warnings": warnings if form.warnings is None else form.warnings,
         "groups": groups,
+        "old_figures": old_figures(phase.room.house_id),
         "notes": list(Note.objects.filter(phase=phase).select_related("person")),
         "note_form": NoteForm(),
     }

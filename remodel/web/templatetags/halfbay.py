@@ -234,11 +234,11 @@ def empty_state(text: str, url: str, button: str) -> dict[str, Any]:
 
 @register.inclusion_tag("_working.html")
 def working(
-    text: str, done: int | None = None, of: int | None = None, stop_url: str = ""
+    text: str, done: int | None = None, of: int | None = None, stop_url: str = "", what: str = ""
 ) -> dict[str, Any]:
-    """A sign that something is being worked out. With `done` and `of` it also shows how far it
-    is."""
-    return {"text": text, "done": done, "of": of, "stop_url": stop_url}
+    """A sign that something is being worked out. With `done` and `of` it also shows how far it is,
+    and `what` names the things that are counted."""
+    return {"text": text, "done": done, "of": of, "stop_url": stop_url, "what": what}
 
 
 @register.inclusion_tag("_progress.html")

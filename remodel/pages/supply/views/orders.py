@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.board.queries import pile_result_of
+from remodel.board.queries import old_figures, pile_result_of
 from remodel.bridge import lengths
 from remodel.bridge.pile_savings import others_of
 from remodel.bridge.reasons import figure_shown
@@ -83,6 +83,7 @@ def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "house": house,
         "orders": orders,
         "money": money_of(house, standing_of(house)).all,
+        "old_figures": old_figures(house.pk),
     }
     return page(request, "supply/order_list.html", context)
 
@@ -103,7 +104,7 @@ def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
         request,
         form,
         "supply/order_new.html",
-        {"house": house, "rooms": rooms},
+        lambda: {"house": house, "rooms": rooms, "old_figures": old_figures(house.pk)},
         write=lambda by: order_services.order_make(by=by, house=house, **form.values),
         then=lambda order: go(request, "order-detail", order.pk),
     )
@@ -141,6 +142,7 @@ def detail_context(order: Order) -> dict[str, Any]:
     ]
     return {
         "house": order.house,
+        "old_figures": old_figures(order.house_id),
         "order": order,
         "draft": draft,
         "shown": order_shown(order),

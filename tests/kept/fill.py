@@ -26,6 +26,7 @@ from remodel.board.services import plan_accept, plan_keep, plan_leave
 from remodel.bridge.cards import BACK_UP, FACE_UP
 from remodel.bridge.lengths import FOOT, INCH, MM, Amount
 from remodel.cards import printing
+from remodel.cards.models import DoneMark
 from remodel.cards.queries import cards_for, hanging_for
 from remodel.cards.services import marking_set
 from remodel.history.models import Change
@@ -364,13 +365,11 @@ def _begun_rooms(by: By, house: House) -> None:
     back."""
     _mark(by, _room(house, "hall"), cut=None, hung=None, steps=None)
     kitchen = _room(house, "kitchen")
-    _mark(by, kitchen, cut=6, hung=3, steps=2)
-    cards = cards_for(kitchen)
-    assert cards is not None
-    piece, plan = cards.sheets[0].pieces[0], cards.sheets[0].plan
-    tick(
-        by=by, room=_room(house, piece.room_key), kind="cut", item=piece.key, plan=plan, done=False
-    )
+    _mark(by, kitchen, cut=12, hung=3, steps=2)
+    cut = DoneMark.objects.filter(room=kitchen, kind="cut")
+    hung = DoneMark.objects.filter(room=kitchen, kind="hung").values_list("item", flat=True)
+    wrong = cut.exclude(item__in=hung).latest("at")
+    tick(by=by, room=kitchen, kind="cut", item=wrong.item, plan=wrong.plan, done=False)
 
 
 def _cards(by: By, house: House) -> None:

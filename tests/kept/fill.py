@@ -62,7 +62,7 @@ from remodel.people.services import (
 )
 from remodel.piles import pile_make
 from remodel.supply.claims import keep_for, put_first, set_free
-from remodel.supply.ledger import balances, carry, count_left, find_missing, move, run_out
+from remodel.supply.ledger import balances, carry, count_left, find_missing, move, on_hand, run_out
 from remodel.supply.ledger import reverse as movement_reverse
 from remodel.supply.models import BoardKind, Material, Movement, Order, OrderLine, Pack, SheetOnSale
 from remodel.supply.orders import (
@@ -344,10 +344,9 @@ def _coats(by: By, house: House) -> None:
         surfaces = sorted({take.name for take in takes if take.kind == kind})
         tick_all(by=by, room=hall, ticks=[Ticked(kind, surface) for surface in surfaces])
         tick(by=by, room=hall, kind=kind, item=surfaces[0], done=False)
-    here = {item: amount for item, amount, _ in balances(house)}
-    compound = here["compound-drying"]
-    remaining = Amount(compound.value / 2, compound.unit)
-    count_left(by=by, house=house, item="compound-drying", remaining=remaining)
+    tape = on_hand(house, "tape-paper", "ft")
+    remaining = Amount(tape.value / 2, tape.unit)
+    count_left(by=by, house=house, item="tape-paper", remaining=remaining)
     phase_set_state(by=by, phase=_phase(house, "hall", "taping"), state="done")
     run_out(by=by, house=house, item="nails-board")
     move(

@@ -13,7 +13,6 @@ from remodel.supply.services import pack_change, sheet_remove
 from tests.remodel.supply.steps import (
     draft,
     finish,
-    hang,
     in_packs,
     order_all,
     place,
@@ -121,7 +120,7 @@ def test_draft_is_up_to_date_until_something_happens(by, house, room):
     assert {one.name for one in changed} == {tape_lines(order)[0].name}
 
 
-@pytest.mark.parametrize("happens", ["edit", "order", "stock", "hung", "done"])
+@pytest.mark.parametrize("happens", ["edit", "order", "stock", "done"])
 def test_old_draft_is_worked_out_again_when_it_is_placed(by, house, room, dining, happens):
     receive(by, order_all(by, room, phases=["hanging"]))
     order = draft(by, dining, room, phases=["hanging", "taping"])
@@ -131,8 +130,6 @@ def test_old_draft_is_worked_out_again_when_it_is_placed(by, house, room, dining
         order_all(by, room, phases=["taping"])
     elif happens == "stock":
         move(by=by, house=house, item=TAPE, kind="found", amount=amount(500, "ft"))
-    elif happens == "hung":
-        hang(by, dining, 2)
     else:
         finish(by, dining, "taping")
     wanted = [

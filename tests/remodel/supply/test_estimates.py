@@ -11,6 +11,7 @@ from remodel.supply.ledger import count_left, here_of, move, reverse
 from remodel.supply.models import CutSheet, Estimate, Movement
 from remodel.ticks import tick
 from remodel.work.services import phase_set_state
+from tests.remodel.site import with_partition
 from tests.remodel.supply.steps import coat, finish, hang, job_of, order_all, receive, standing_now
 
 pytestmark = pytest.mark.django_db
@@ -20,7 +21,7 @@ SCREWS, TAPE = "screw-coarse-1.25", "tape-paper"
 @pytest.fixture
 def ready(by, house, room):
     """The kitchen with all that hanging and taping take."""
-    receive(by, order_all(by, room, phases=["hanging", "taping", "framing"]))
+    receive(by, order_all(by, room, phases=["hanging", "taping"]))
     return room
 
 
@@ -155,16 +156,17 @@ def test_done_uses_nothing_that_nobody_ever_wrote_down(by, house, room):
     assert here_of(house) == {}
 
 
-def test_done_framing_uses_the_sticks_that_were_dealt_to_it(by, house, ready):
+def test_done_partition_uses_the_sticks_that_were_dealt_to_it(by, house, room):
+    with_partition(room, by.person)
+    receive(by, order_all(by, room, phases=["partitions"]))
     standing = standing_now(house)
-    sticks = [item for item in standing.needs if standing.shop.is_cut(item)]
-    framing = job_of(ready, "framing").pk
+    job = job_of(room, "partitions").pk
     dealt = {
-        item: standing.dealt(item).of(framing).sticks_here
-        for item in sticks
-        if standing.dealt(item).of(framing)
+        item: standing.dealt(item).of(job).sticks_here
+        for item in standing.needs
+        if standing.shop.is_cut(item) and standing.dealt(item).of(job)
     }
-    finish(by, ready, "framing")
+    finish(by, room, "partitions")
     after = standing_now(house)
     for item, used in dealt.items():
         assert after.supply[item].sticks_here == standing.supply[item].sticks_here - used

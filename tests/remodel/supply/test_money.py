@@ -8,6 +8,7 @@ from remodel.supply.ledger import move
 from remodel.supply.models import Pack, SheetOnSale
 from remodel.supply.money import HOUSE, Parts, _spread
 from remodel.supply.services import prices_confirm
+from tests.remodel.site import with_partition
 from tests.remodel.supply.steps import (
     BOARD_WORK,
     coat,
@@ -85,11 +86,18 @@ def test_done_without_ticks_or_logs_leaves_the_forecast_as_it_is(by, house, room
     assert forecast(house) == before
 
 
-def test_order_of_sticks_leaves_the_forecast_as_it_is(by, house, room, dining):
+def test_sticks_leave_the_forecast_as_it_is_from_the_order_to_done(by, house, room, dining):
+    for each in (room, dining):
+        with_partition(each, by.person)
     before = forecast(house)
-    order = order_all(by, room, phases=["framing"])
+    order = order_all(by, room, phases=["partitions"])
+    assert any(standing_now(house).shop.is_cut(line.item) for line in order.lines.all())
     assert forecast(house) == before
     receive(by, order)
+    assert forecast(house) == before
+    finish(by, room, "partitions")
+    assert forecast(house) == before
+    order_all(by, dining, phases=["partitions"])
     assert forecast(house) == before
 
 

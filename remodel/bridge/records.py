@@ -104,9 +104,17 @@ SurfaceChoiceRow: TypeAlias = Any
 
 
 def house_value(
-    house: HouseRow, *, stock: Sequence[StockItem] = (), catalogue: Catalogue | None = None
+    house: HouseRow,
+    *,
+    stock: Sequence[StockItem] = (),
+    catalogue: Catalogue | None = None,
+    only_here: bool = False,
 ) -> House:
-    """The engine's value of a house. `stock` is what the ledger says is on hand."""
+    """The engine's value of a house. `stock` is what the ledger says is on hand.
+
+    Offcuts that were cut up are among the owned sheets, for the plan they were cut by goes on
+    taking them; with `only_here` they are not, as in a file that tells what is here.
+    """
     rooms = list(house.rooms.all())
     return House(
         id=house.key,
@@ -117,9 +125,9 @@ def house_value(
         rules=replace(
             codec.read(Rules, {**codec.write(Rules()), **house.rules}),
             owned=tuple(
-                _owned(owned_sheet)
+                replace(_owned(owned_sheet), count=count)
                 for owned_sheet in house.owned_sheets.all()
-                if owned_sheet.count > owned_sheet.spoiled
+                if (count := owned_sheet.here if only_here else _not_spoiled(owned_sheet))
             ),
         ),
         catalogue=catalogue_value(house) if catalogue is None else catalogue,
@@ -518,17 +526,20 @@ def columns_of_partition(partition: Partition) -> dict[str, Any]:
 
 
 def _owned(row: OwnedSheetRow) -> OwnedSheet:
-    """The offcuts of a row that were not thrown away. Those cut up are among them: the plan they
-    were cut by goes on taking them."""
+    """All offcuts of a row that were ever made or found."""
     return OwnedSheet(
         id=row.key,
         board=row.board,
         thickness=Nm(row.thickness),
         width=Nm(row.width),
         length=Nm(row.length),
-        count=row.count - row.spoiled,
+        count=row.count,
         factory_edges=row.factory_edges,
     )
+
+
+def _not_spoiled(row: OwnedSheetRow) -> int:
+    return row.count - row.spoiled
 
 
 def rules_columns(rules: Rules) -> dict[str, Any]:

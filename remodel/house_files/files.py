@@ -38,6 +38,8 @@ def overlaps_found(house: House) -> list[str]:
 
 
 def file_of_house(house: House) -> str:
-    """The house as a file that can be imported as the same house."""
+    """The house as a file that can be imported as the same house: with the stock and the offcuts
+    that are here now."""
     row = whole_house(house)
-    return files.write_house_file(house_value(row, stock=stock_items(balances(row))))
+    value = house_value(row, stock=stock_items(balances(row)), only_here=True)
+    return files.write_house_file(value)

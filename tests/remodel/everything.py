@@ -82,7 +82,7 @@ class Everything:
         )
         store = Store.objects.create(house=house, name="Mill Street Lumber")
         order = order_make(by=by, house=house, phases=["hanging", "taping"], rooms=[room])
-        order = order_place(by=by, order=order, without_prices=True)
+        order = order_place(by=by, order=order, without_prices=True, unseen_framing=True)
         line = next(line for line in order.lines.all() if line.packs)
         receipt = order_receive(by=by, line=line, packs=1, paid=1000)
         log = day_write(by=by, phase=phase, day=timezone.localdate(), minutes=60, photo=a_photo())

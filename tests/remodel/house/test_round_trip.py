@@ -6,13 +6,16 @@ import pytest
 
 from remodel.bridge import house_value
 from remodel.bridge.files import read_house_file
+from remodel.bridge.lengths import MM, amount
 from remodel.bridge.records import stock_items
 from remodel.history.services import By
 from remodel.house.queries import whole_house
 from remodel.house_files.files import file_of_house
 from remodel.house_files.imports import save_house_value
 from remodel.house_files.new import default_catalogue
-from remodel.supply.ledger import balances
+from remodel.supply.ledger import balances, move
+from remodel.supply.models import Movement, OwnedSheet
+from remodel.supply.services import owned_sheet_add
 from tests.remodel.factories import ada
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
@@ -32,3 +35,46 @@ def test_exported_file_reads_back_to_the_same_house(name):
     value = read_house_file((FIXTURES / f"{name}.json").read_bytes(), default_catalogue())
     house = save_house_value(by=By(ada()), value=value)
     assert read_house_file(file_of_house(house), default_catalogue()) == value
+
+
+@pytest.fixture
+def flat(by):
+    value = read_house_file((FIXTURES / "quay-flat.json").read_bytes(), default_catalogue())
+    return save_house_value(by=by, value=value)
+
+
+def written(house):
+    return read_house_file(file_of_house(house), default_catalogue())
+
+
+def test_stock_of_a_file_is_found_in_the_house_made_of_it(by, flat):
+    move(by=by, house=flat, item="screw-coarse-1.25", kind="received", amount=amount(30, "each"))
+    move(by=by, house=flat, item="screw-coarse-1.25", kind="used", amount=amount(12, "each"))
+    again = save_house_value(by=by, value=written(flat))
+    found = Movement.objects.get(house=again, item="screw-coarse-1.25")
+    assert (found.kind, found.amount) == ("found", amount(18, "each"))
+
+
+def test_stock_under_zero_is_left_out_of_a_file(by, flat):
+    move(by=by, house=flat, item="screw-coarse-1.25", kind="used", amount=amount(12, "each"))
+    assert "screw-coarse-1.25" not in {item.material for item in written(flat).stock}
+
+
+def test_file_tells_only_of_offcuts_that_are_here(by, flat):
+    shared = {"by": by, "house": flat, "board": flat.board_kinds.first().key}
+    size = {"thickness": 127 * MM // 10, "width": 600 * MM, "length": 900 * MM}
+    some = owned_sheet_add(**shared, **size, count=5)
+    gone = owned_sheet_add(**shared, **size, count=2)
+    OwnedSheet.objects.filter(pk=some.pk).update(cut_up=1, spoiled=2)
+    OwnedSheet.objects.filter(pk=gone.pk).update(cut_up=2)
+    owned = {sheet.id: sheet.count for sheet in written(flat).rules.owned}
+    assert owned[some.key] == 2
+    assert gone.key not in owned
+
+
+def test_plans_go_on_taking_the_offcuts_they_were_cut_from(by, flat):
+    size = {"thickness": 127 * MM // 10, "width": 600 * MM, "length": 900 * MM}
+    row = owned_sheet_add(by=by, house=flat, board=flat.board_kinds.first().key, **size, count=5)
+    OwnedSheet.objects.filter(pk=row.pk).update(cut_up=3, spoiled=1)
+    owned = {sheet.id: sheet.count for sheet in house_value(whole_house(flat)).rules.owned}
+    assert owned[row.key] == 4

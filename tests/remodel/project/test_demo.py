@@ -8,7 +8,9 @@ from django.utils import timezone
 
 from remodel.house.models import House
 from remodel.pages.supply.listing import order_shown
+from remodel.supply.models import CutSheet, Order
 from remodel.supply.queries import orders_of, use_of
+from remodel.supply.standing import standing_of
 from remodel.work.models import DayLog, Phase
 
 pytestmark = pytest.mark.django_db
@@ -55,6 +57,34 @@ def test_days_of_the_demo_are_told_from_today(house):
 
 def test_use_of_the_demo_stands_against_its_estimate(house):
     assert any(use.estimate and use.used for use in use_of(house))
+
+
+def test_nothing_in_the_stock_of_the_demo_is_under_zero(house):
+    standing = standing_of(house)
+    assert standing.here
+    assert [item for item, here in standing.here.items() if here.amount < 0] == []
+
+
+def test_rooms_of_the_demo_that_were_ordered_lack_nothing(house):
+    standing = standing_of(house)
+    shares = [share for item in standing.items for share in standing.dealt(item).shares]
+    assert {standing.jobs[share.job].room_key for share in shares} == {"kitchen", "hall"}
+    assert [share for share in shares if share.short] == []
+
+
+def test_sheets_of_the_demo_that_hang_left_the_stock_by_a_log_or_by_a_tick(house):
+    kitchen = CutSheet.objects.filter(room__house=house, room__key="kitchen")
+    study = CutSheet.objects.filter(room__house=house, room__key="study")
+    assert kitchen.exists()
+    assert not kitchen.filter(movement=None).exists()
+    assert study.exists()
+    assert not study.exclude(movement=None).exists()
+
+
+def test_next_order_of_the_demo_is_drafted(house):
+    draft = Order.objects.get(house=house, state="draft")
+    assert [room.key for room in draft.rooms.all()] == ["bath"]
+    assert any(line.packs for line in draft.lines.all())
 
 
 def test_house_file_without_progress_is_loaded_as_it_is(settings):

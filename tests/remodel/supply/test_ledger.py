@@ -5,7 +5,17 @@ import pytest
 from remodel.bridge.lengths import amount
 from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.supply.ledger import balances, count_left, move, on_hand, reverse
+from remodel.supply.ledger import (
+    balances,
+    carry,
+    count_left,
+    find_missing,
+    here_of,
+    move,
+    on_hand,
+    reverse,
+    run_out,
+)
 from remodel.supply.models import Material, Movement
 from tests.remodel.factories import HouseFactory, ada
 
@@ -36,9 +46,69 @@ def test_count_writes_the_movement_that_makes_it_true(by, house):
     assert count_left(by=by, house=house, item="mud", remaining=amount(1, "gal")) is None
 
 
-def test_count_of_more_than_the_ledger_knows_is_a_count(by, house):
+def test_count_of_more_than_the_ledger_knows_finds_the_rest(by, house):
     movement = count_left(by=by, house=house, item="mud", remaining=amount(2, "gal"))
-    assert (movement.kind, movement.amount) == ("counted", amount(2, "gal"))
+    assert (movement.kind, movement.count, movement.amount) == ("found", True, amount(2, "gal"))
+
+
+def test_what_ran_out_is_counted_as_zero(by, house):
+    move(by=by, house=house, item="mud", kind="received", amount=amount("9/2", "gal"))
+    movement = run_out(by=by, house=house, item="mud")
+    assert (movement.kind, movement.count) == ("used", True)
+    assert on_hand(house, "mud", "gal").value == 0
+
+
+def test_what_nobody_knows_of_cannot_run_out(by, house):
+    with pytest.raises(Refused, match="Nothing of this"):
+        run_out(by=by, house=house, item="mud")
+
+
+def test_fact_is_not_refused_for_want_of_stock(by, house):
+    move(by=by, house=house, item="mud", kind="used", amount=amount(3, "gal"))
+    assert here_of(house)["mud"].amount == -3
+    assert balances(house) == []
+
+
+def test_missing_stock_is_found_by_as_much_as_it_is_under_zero(by, house):
+    move(by=by, house=house, item="mud", kind="used", amount=amount(3, "gal"))
+    movement = find_missing(by=by, house=house, item="mud")
+    assert (movement.kind, movement.amount) == ("found", amount(3, "gal"))
+    assert on_hand(house, "mud", "gal").value == 0
+
+
+def test_stock_that_is_not_under_zero_is_not_found_without_an_amount(by, house):
+    move(by=by, house=house, item="mud", kind="received", amount=amount(3, "gal"))
+    with pytest.raises(Refused, match="not under zero"):
+        find_missing(by=by, house=house, item="mud")
+    find_missing(by=by, house=house, item="mud", amount=amount(1, "gal"))
+    assert on_hand(house, "mud", "gal") == amount(4, "gal")
+
+
+def test_count_below_zero_is_refused(by, house):
+    with pytest.raises(Refused):
+        count_left(by=by, house=house, item="mud", remaining=amount(-1, "gal"))
+
+
+def test_amount_that_is_measured_otherwise_is_refused(by, house):
+    move(by=by, house=house, item="mud", kind="received", amount=amount(3, "gal"))
+    with pytest.raises(Refused, match="gal"):
+        move(by=by, house=house, item="mud", kind="used", amount=amount(3, "lb"))
+
+
+def test_no_more_is_carried_than_is_here(by, house):
+    move(by=by, house=house, item="mud", kind="received", amount=amount(3, "gal"))
+    with pytest.raises(Refused, match="not so much here"):
+        carry(by=by, house=house, item="mud", amount=amount(4, "gal"), to="Garage")
+    carry(by=by, house=house, item="mud", amount=amount(3, "gal"), to="Garage")
+    assert on_hand(house, "mud", "gal") == amount(3, "gal")
+
+
+def test_reversal_counts_as_the_negative_of_what_it_reverses(by, house):
+    movement = move(by=by, house=house, item="mud", kind="spoiled", amount=amount(2, "gal"))
+    back = reverse(by=by, movement=movement)
+    assert (back.kind, back.amount) == ("spoiled", amount(2, "gal"))
+    with pytest.raises(Refused):
+        reverse(by=by, movement=back)
 
 
 def test_sticks_are_on_hand_length_by_length(by, house):

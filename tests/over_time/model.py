@@ -132,7 +132,8 @@ class Model:
         self.claim_list: list[Claim] = []
         self.edits: dict[str, tuple[str, Work, Work]] = {}
         self.spent = 0
-        self.marks = 0
+        self.marks: set[str] = set()  # those that stand
+        self.mark_count = 0
 
     # The ledger
 
@@ -148,32 +149,30 @@ class Model:
         went = sum(total[item, kind] for kind in ("cut", "used", "spoiled", "returned"))
         return came - went
 
-    def _is_logged(self, job: str, item: str) -> bool:
-        return any(
-            entry.kind == "used" and entry.job == job and entry.item == item
-            for entry in self.entries.values()
-        )
-
-    def _live(self, item: str) -> Iterable[Estimate]:
+    def _live(self, item: str) -> list[Estimate]:
         """The estimates of an item that count now."""
         logged = {
             entry.job
             for entry in self.entries.values()
             if entry.kind == "used" and entry.item == item
         }
-        for estimate in self.estimates:
-            if estimate.item != item or estimate.counted or estimate.job in logged:
-                continue
-            state = self.jobs[estimate.job]
-            if estimate.mark == state.done_mark or estimate.mark in state.ticked.values():
-                yield estimate
+        return [
+            estimate
+            for estimate in self.estimates
+            if estimate.item == item
+            and estimate.mark in self.marks
+            and not estimate.counted
+            and estimate.job not in logged
+        ]
 
     def _here(self, item: str) -> int:
         return self._ledger(item) - sum(estimate.amount for estimate in self._live(item))
 
     def _new_mark(self) -> str:
-        self.marks += 1
-        return f"mark {self.marks}"
+        self.mark_count += 1
+        mark = f"mark {self.mark_count}"
+        self.marks.add(mark)
+        return mark
 
     def _estimate(self, job: str, item: str, amount: int, mark: str) -> None:
         self.estimates.append(Estimate(job, item, amount, mark))
@@ -316,7 +315,7 @@ class Model:
 
     def untick(self, job: str, unit: str) -> None:
         state = self.jobs[job]
-        del state.ticked[unit]
+        self.marks.remove(state.ticked.pop(unit))
         sheet = state.units[unit].sheet
         if sheet is not None:
             self._cut_or_whole(job, sheet)
@@ -332,8 +331,10 @@ class Model:
         state.done_mark = mark
 
     def reopen(self, job: str) -> None:
-        assert self.jobs[job].done_mark is not None, job
-        self.jobs[job].done_mark = None
+        state = self.jobs[job]
+        assert state.done_mark is not None, job
+        self.marks.remove(state.done_mark)
+        state.done_mark = None
 
     # Entries of stock
 
@@ -353,7 +354,7 @@ class Model:
         self._move("found", item, amount)
 
     def count(self, item: str, amount: int) -> None:
-        for estimate in list(self._live(item)):
+        for estimate in self._live(item):
             estimate.counted = True
         missing = self._ledger(item) - amount
         if missing > 0:
@@ -417,10 +418,9 @@ class Model:
 
     def standing(self, item: str) -> Standing:
         here, on_way = self._here(item), self._on_way(item)
-        free_here = max(here, 0)
-        free_coming = max(here + on_way, 0) - free_here if here + on_way > 0 else 0
-        if here + on_way <= 0:
-            free_here = 0
+        supply = max(here + on_way, 0)  # a hole in what is here is filled by what is coming
+        free_here = min(max(here, 0), supply)
+        free_coming = supply - free_here
         shares: dict[str, Share] = {}
         for job in self.claims():
             need = self.remaining(job, item)

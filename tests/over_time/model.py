@@ -149,7 +149,7 @@ class Model:
         went = sum(total[item, kind] for kind in ("cut", "used", "spoiled", "returned"))
         return came - went
 
-    def _live(self, item: str) -> list[Estimate]:
+    def live(self, item: str) -> list[Estimate]:
         """The estimates of an item that count now."""
         logged = {
             entry.job
@@ -166,7 +166,7 @@ class Model:
         ]
 
     def _here(self, item: str) -> int:
-        return self._ledger(item) - sum(estimate.amount for estimate in self._live(item))
+        return self._ledger(item) - sum(estimate.amount for estimate in self.live(item))
 
     def _new_mark(self) -> str:
         self.mark_count += 1
@@ -354,7 +354,7 @@ class Model:
         self._move("found", item, amount)
 
     def count(self, item: str, amount: int) -> None:
-        for estimate in self._live(item):
+        for estimate in self.live(item):
             estimate.counted = True
         missing = self._ledger(item) - amount
         if missing > 0:
@@ -435,7 +435,7 @@ class Model:
                 kind: self.totals[item, kind]
                 for kind in ("received", "found", "cut", "used", "spoiled", "returned")
             },
-            estimated=sum(estimate.amount for estimate in self._live(item)),
+            estimated=sum(estimate.amount for estimate in self.live(item)),
             here=here,
             on_way=on_way,
             free_here=free_here,

@@ -1,8 +1,8 @@
 """Random histories of a remodel: what a couple does and enters, in any order it might.
 
-`make_history` writes one from a seed. It plays the couple against the model, so that each step makes
-sense where it stands, and keeps what is really in the house apart from what is entered: real use
-is 0.75 to 1.3 times the estimate, deliveries are entered late or wrongly, counts are rough.
+`make_history` writes one from a seed. It plays the couple against the model, so that each step
+makes sense where it stands, and keeps what is really in the house apart from what is entered: real
+use is 0.75 to 1.3 times the estimate, deliveries are entered late or wrongly, counts are rough.
 `replay` says a history to any tracker and checks it after each step.
 """
 
@@ -129,6 +129,7 @@ class Reality:
     amounts: Counter[str] = field(default_factory=Counter)
     used: Counter[tuple[str, str]] = field(default_factory=Counter)
     begun: dict[tuple[str, str], int] = field(default_factory=dict)  # used for a unit not finished
+    cut: set[str] = field(default_factory=set)
 
     def takes(self, item: str, amount: int) -> int:
         """What really goes into work that should take this amount."""
@@ -444,14 +445,14 @@ class Couple:
         return None
 
     def _cut(self, job: str, sheet: str) -> bool:
-        """Have a sheet cut; False where none is here."""
-        state = self.model.jobs[job]
-        if sheet in state.cut:
+        """Have a sheet really cut, and perhaps enter it; False where none is here."""
+        if sheet in self.reality.cut:
             return True
-        item = state.sheets[sheet].item
+        item = self.model.jobs[job].sheets[sheet].item
         if self.reality.amounts[item] < ONE_SHEET:
             return False
         self.reality.amounts[item] -= ONE_SHEET
+        self.reality.cut.add(sheet)
         if self._perhaps(0.3):
             self._say("cut", job=job, sheet=sheet)
         return True
@@ -462,12 +463,17 @@ class Couple:
             return
         job = self.random.choice(jobs)
         state = self.model.jobs[job]
-        whole = [sheet for sheet in state.sheets if sheet not in state.cut]
-        if whole:
-            sheet = self.random.choice(whole)
-            if self.reality.amounts[state.sheets[sheet].item] >= ONE_SHEET:
-                self.reality.amounts[state.sheets[sheet].item] -= ONE_SHEET
-                self._say("cut", job=job, sheet=sheet)
+        unmarked = [sheet for sheet in state.sheets if sheet not in state.cut]
+        if not unmarked:
+            return
+        sheet = self.random.choice(unmarked)
+        item = state.sheets[sheet].item
+        if sheet not in self.reality.cut:
+            if self.reality.amounts[item] < ONE_SHEET:
+                return
+            self.reality.amounts[item] -= ONE_SHEET
+            self.reality.cut.add(sheet)
+        self._say("cut", job=job, sheet=sheet)
 
     def untick(self) -> None:
         """A wrong tick: the work was not done, and what it took is here."""
@@ -477,15 +483,21 @@ class Couple:
         job = self.random.choice(jobs)
         state = self.model.jobs[job]
         unit = state.units[self.random.choice(list(state.ticked))]
-        was_cut = len(state.cut)
         self._say("untick", job=job, unit=unit.name)
         for item, amount in unit.takes:
             given_back = self.reality.takes(item, amount)
             self.reality.amounts[item] += given_back
             self.reality.used[job, item] -= given_back
             self.reality.begun.pop((unit.name, item), None)
-        if len(state.cut) < was_cut and unit.sheet is not None:
-            self.reality.amounts[state.sheets[unit.sheet].item] += ONE_SHEET
+        if unit.sheet is not None:
+            self._make_whole(job, unit.sheet)
+
+    def _make_whole(self, job: str, sheet: str) -> None:
+        """A sheet without a mark was never really cut."""
+        state = self.model.jobs[job]
+        if sheet not in state.cut and sheet in self.reality.cut:
+            self.reality.cut.remove(sheet)
+            self.reality.amounts[state.sheets[sheet].item] += ONE_SHEET
 
     def uncut(self) -> None:
         jobs = [job for job in self._open_jobs() if self.model.jobs[job].cut_by_hand]
@@ -495,8 +507,7 @@ class Couple:
         state = self.model.jobs[job]
         sheet = self.random.choice(sorted(state.cut_by_hand))
         self._say("uncut", job=job, sheet=sheet)
-        if sheet not in state.cut:
-            self.reality.amounts[state.sheets[sheet].item] += ONE_SHEET
+        self._make_whole(job, sheet)
 
     def done(self) -> None:
         jobs = self._open_jobs()
@@ -512,10 +523,10 @@ class Couple:
             for item, amount in unit.takes:
                 self.reality.use_for(job, unit.name, item, amount)
         for mark, sheet in state.sheets.items():
-            if mark not in state.cut:
-                self.reality.amounts[sheet.item] = max(
-                    0, self.reality.amounts[sheet.item] - ONE_SHEET
-                )
+            if mark not in self.reality.cut:
+                self.reality.cut.add(mark)
+                here = self.reality.amounts[sheet.item]
+                self.reality.amounts[sheet.item] = max(0, here - ONE_SHEET)
         self._say("done", job=job)
         if self._perhaps(0.3):
             self._log_a_job(job)
@@ -663,11 +674,11 @@ class Couple:
             self.work: 30, self.draft: 12, self.receive: 16, self.place_an_old_draft: 4,
             self.enter_what_came: 4, self.receive_too_much: 2, self.buy_without_an_order: 2,
             self.correct_a_receipt: 3, self.close: 2, self.take_an_order_back: 3,
-            self.return_some: 4, self.reprice: 1, self.keep_for: 3, self.first: 3,
+            self.return_some: 7, self.reprice: 1, self.keep_for: 3, self.first: 3,
             self.release: 1, self.cut_a_sheet: 4, self.untick: 4, self.uncut: 3, self.done: 3,
             self.reopen: 2, self.log: 5, self.spoil: 4, self.take_an_entry_back: 3, self.found: 2,
-            self.count: 4, self.move: 1, self.grow: 4, self.shrink: 3, self.change: 3,
-            self.undo_an_edit: 4, self.remove_job: 1, self.restore_job: 1,
+            self.count: 4, self.move: 3, self.grow: 4, self.shrink: 3, self.change: 3,
+            self.undo_an_edit: 4, self.remove_job: 1, self.restore_job: 3,
         }  # fmt: skip
 
     def live(self, steps: int) -> None:

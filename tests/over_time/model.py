@@ -149,13 +149,17 @@ class Model:
         went = sum(total[item, kind] for kind in ("cut", "used", "spoiled", "returned"))
         return came - went
 
-    def live(self, item: str) -> list[Estimate]:
-        """The estimates of an item that count now."""
-        logged = {
+    def _logged_jobs(self, item: str) -> set[str | None]:
+        """The jobs of which a log of this item stands."""
+        return {
             entry.job
             for entry in self.entries.values()
             if entry.kind == "used" and entry.item == item
         }
+
+    def live(self, item: str) -> list[Estimate]:
+        """The estimates of an item that count now."""
+        logged = self._logged_jobs(item)
         return [
             estimate
             for estimate in self.estimates

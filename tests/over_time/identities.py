@@ -124,6 +124,7 @@ class Watch:
             assert now == before, "a refused step changed something"
         else:
             self._remember(step)
+            self._check_claims(step, before, now)
             if step.name == "place":
                 self._check_purchase(step, before, now)
             if step.name in ("tick", "untick"):
@@ -146,6 +147,29 @@ class Watch:
             self.logged[self.logs.pop(args["entry"])] -= 1
         elif step.name == "edit":
             self.units |= {unit.name: unit for unit in args["add"].units}
+
+    def _check_claims(self, step: Step, before: Snapshot, now: Snapshot) -> None:
+        """Claims begin, end and change their order by the steps that say so, and by no other.
+
+        Jobs that need nothing before or after the step are left out.
+        """
+        needing = {job for (job, _), need in before.remaining.items() if need} & {
+            job for (job, _), need in now.remaining.items() if need
+        }
+        had = [job for job in before.claims if job in needing]
+        have = [job for job in now.claims if job in needing]
+        expected = had
+        if step.name in ("place", "keep_for"):
+            jobs = self.drafts[step.args["order"]] if step.name == "place" else [step.args["job"]]
+            expected = had + [job for job in jobs if job in needing and job not in had]
+        elif step.name == "release":
+            expected = [job for job in had if job != step.args["job"]]
+        elif step.name == "first":
+            expected = sorted(had, key=lambda job: job != step.args["job"])
+        elif step.name == "take_back":
+            began = self.drafts[step.args["order"]]
+            expected = [job for job in had if job in have or job not in began]
+        assert have == expected, f"{step.name}: the jobs served are {have}, not {expected}"
 
     def _check_purchase(self, step: Step, before: Snapshot, now: Snapshot) -> None:
         """What is placed covers every claim, and is less than a package over."""

@@ -239,11 +239,21 @@ class Couple:
         jobs = self._open_jobs()
         if not jobs:
             return
-        chosen = self.random.sample(jobs, min(len(jobs), self._between(1, 3)))
         order = self._name("order")
-        self._say("draft", order=order, jobs=sorted(chosen, key=jobs.index))
+        self._say("draft", order=order, jobs=self._chosen(jobs))
         if self._perhaps(0.7):
             self._place(order)
+
+    def _chosen(self, jobs: Sequence[str]) -> list[str]:
+        """Some phases of some rooms, as people choose what an order is for; all are open jobs."""
+        chosen = self.random.sample(jobs, min(len(jobs), self._between(1, 3)))
+        rooms, phases = ({job.rpartition(" ")[part] for job in chosen} for part in (0, 2))
+        whole = [
+            job.name
+            for job in self.house.jobs
+            if job.name.rpartition(" ")[0] in rooms and job.name.rpartition(" ")[2] in phases
+        ]
+        return whole if set(whole) <= set(jobs) else chosen[:1]
 
     def place_an_old_draft(self) -> None:
         drafts = self._orders("draft")

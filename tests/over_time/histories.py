@@ -164,6 +164,7 @@ class Couple:
         self.unentered: list[tuple[str, dict[Line, int]]] = []  # came, and is not entered yet
         self.phantoms: list[str] = []  # receipts entered by mistake
         self.entries: list[str] = []
+        self.returned: Counter[Line] = Counter()
         self.edits: dict[str, list[str]] = {}
 
     # Saying
@@ -390,8 +391,12 @@ class Couple:
         pack = self.random.choice(item.packs)
         free = self.model.standing(item.name).free_here
         most = min(free, self.reality.amounts[item.name]) // pack.holds
+        line = (item.name, pack.name)
+        came = sum(receipt.came.get(line, 0) for receipt in self.model.receipts.values())
+        most = min(most, came - self.returned[line])  # a store takes back what it sold
         if most > 0:
             packs = {pack.name: self._between(1, most)}
+            self.returned[line] += packs[pack.name]
             refund = packs[pack.name] * pack.price * self._between(5, 10) // 10
             self.reality.amounts[item.name] -= packs[pack.name] * pack.holds
             self._say("return_", item=item.name, packs=packs, refund=refund)

@@ -1,5 +1,5 @@
-"""The product's services as a `Tracker`: each step is said as a page would say it, and each question
-is asked as a page asks it.
+"""The product's services as a `Tracker`: each step is said as a page would say it, and each
+question is asked as a page asks it.
 
 What a history has to do stands in place of what the engine works out: it is written where a room's
 takes are stored, so that a history may say which sheets and coats there are. Nothing may be worked
@@ -278,8 +278,9 @@ class Services:
 
     @contextmanager
     def _step(self) -> Iterator[None]:
-        """One step: all of it or nothing, and what is known of the house is read anew."""
-        self.__dict__.pop("_now", None)
+        """One step: all of it or nothing. What is known of the house is read anew after it."""
+        for known in ("_now", "_totals"):
+            self.__dict__.pop(known, None)
         try:
             with transaction.atomic():
                 yield
@@ -671,7 +672,7 @@ class Services:
         now, key = self._now, self._keys[item]
         dealt = now.dealt(key)
         names = {job.pk: name for name, job in self._jobs.items()}
-        totals = self._totals(item)
+        totals = self._totals[item]
         here = now.here.get(key)
         return Standing(
             **{
@@ -694,19 +695,22 @@ class Services:
             },
         )
 
-    def _totals(self, item: str) -> Counter[str]:
-        """What moved of an item by kind, reversals counted as their negative."""
-        own, label, times = self._unit(item)
-        totals: Counter[str] = Counter()
-        exact: dict[str, Fraction] = {}
-        for move in Movement.objects.filter(house=self.row, item=self._keys[item]):
+    @cached_property
+    def _totals(self) -> Mapping[str, Counter[str]]:
+        """What moved of each item by kind, reversals counted as their negative."""
+        exact: dict[tuple[str, str], Fraction] = {}
+        for move in Movement.objects.filter(house=self.row):
+            item = self._names[move.item]
+            own, label, times = self._unit(item)
             value = move.value * move.pieces * 1000
             if move.unit == label != own:
                 value /= times
-            exact[move.kind] = exact.get(move.kind, Fraction(0)) + value
-        for kind, value in exact.items():
+            exact[item, move.kind] = exact.get((item, move.kind), Fraction(0)) + value
+        totals: dict[str, Counter[str]] = {item: Counter() for item in self._keys}
+        for (item, kind), value in exact.items():
             assert value.denominator == 1, f"{item}: {kind} {value}"
-            totals[kind] = value.numerator if kind in ("received", "found") else -value.numerator
+            came = kind in (Movement.Kind.RECEIVED, Movement.Kind.FOUND)
+            totals[item][kind] = value.numerator if came else -value.numerator
         return totals
 
     def to_buy(self, jobs: Sequence[str]) -> Mapping[Line, int]:

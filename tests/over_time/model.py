@@ -12,6 +12,8 @@ Where the rules leave something open, the model decides it so:
   their mark is removed later.
 - A claim stays when its job is done or removed: it gets nothing while nothing is needed, and the
   job is served in its old place when it is opened again.
+- A job that needs nothing gets no claim by being ordered for or kept for.
+- A claim that an order began goes on where another order that was not taken back is for its job.
 - An order of which all has come stays open until somebody closes it.
 """
 
@@ -35,6 +37,8 @@ from tests.over_time.tracker import (
     Unit,
     Work,
 )
+
+TAKEN_BACK = "taken back"
 
 
 @dataclass
@@ -76,6 +80,7 @@ class Order:
     by_hand: dict[str, dict[str, int]] = field(default_factory=dict)
     lines: dict[Line, int] = field(default_factory=dict)
     prices: dict[Line, int] = field(default_factory=dict)
+    serial: int = 0
 
 
 @dataclass
@@ -203,13 +208,22 @@ class Model:
         for item, packs in placed.by_hand.items():
             lines |= {(item, pack): number for pack, number in packs.items() if number}
         placed.state = "placed"
+        placed.serial = self._next_serial()
         placed.lines = lines
         placed.prices = {line: self.prices[line] for line in lines}
         self._begin_claims(placed.jobs, order)
 
+    def _next_serial(self) -> int:
+        """Which of the orders placed the next one is."""
+        return 1 + max(order.serial for order in self.orders.values())
+
     def _begin_claims(self, jobs: Sequence[str], order: str | None) -> None:
         have = {claim.job for claim in self.claim_list}
-        self.claim_list += [Claim(job, order) for job in jobs if job not in have]
+        self.claim_list += [
+            Claim(job, order)
+            for job in jobs
+            if job not in have and any(self.remaining(job, item) for item in self.items)
+        ]
 
     def _came(self, order: str) -> Counter[Line]:
         came: Counter[Line] = Counter()
@@ -263,7 +277,19 @@ class Model:
             raise Refused(f"something of {order} came")
         assert self.orders[order].state == "placed", order
         self.orders[order].state = "taken back"
-        self.claim_list = [claim for claim in self.claim_list if claim.order != order]
+        for claim in self.claim_list:
+            if claim.order == order:
+                claim.order = self._standing_order_for(claim.job)
+        self.claim_list = [claim for claim in self.claim_list if claim.order != TAKEN_BACK]
+
+    def _standing_order_for(self, job: str) -> str:
+        """The earliest order placed for a job and not taken back."""
+        placed = [
+            (order.serial, name)
+            for name, order in self.orders.items()
+            if job in order.jobs and order.state in ("placed", "closed")
+        ]
+        return min(placed)[1] if placed else TAKEN_BACK
 
     def return_(self, item: str, packs: Mapping[str, int], refund: int) -> None:
         amount = sum(number * self.items[item].pack(pack).holds for pack, number in packs.items())

@@ -1,5 +1,5 @@
 """A demo house some way into the work: phases done, going and blocked, orders received in part,
-days logged.
+boards and coats ticked, days logged, the next order drafted.
 
 What happened stands in a file beside the house's own, `NAME.progress.json`, told in days before
 today, so that the demo is never out of date. All of it is written through the services that
@@ -16,15 +16,18 @@ from typing import Any
 
 from django.utils import timezone
 
+from remodel.board.queries import takes_of_house
 from remodel.bridge.lengths import Amount
+from remodel.cards.queries import hanging_for
 from remodel.history.services import By, change, recorded
 from remodel.house.models import House, Room
 from remodel.house.services import room_change
 from remodel.logbook import day_log_add
-from remodel.supply.models import Order, Pack, SheetOnSale
+from remodel.supply.models import Claim, Order, Pack, SheetOnSale
 from remodel.supply.orders import order_close, order_make, order_place, order_receive_all
 from remodel.supply.queries import needs_of
 from remodel.supply.services import prices_confirm, store_add
+from remodel.ticks import Ticked, tick_all
 from remodel.work.models import Phase, PhaseState
 from remodel.work.services import note_add, phase_change, phase_set_state
 
@@ -45,6 +48,8 @@ def tell_progress(*, by: By, house: House, text: str | bytes) -> None:
         _order(by, house, rooms, entry)
     for entry in progress["days"]:
         _day(by, rooms, entry)
+    for entry in progress["ticks"]:
+        _ticks(by, house, rooms[entry["room"]], entry)
     for key in progress["finished"]:
         _finish(
             by,
@@ -57,6 +62,10 @@ def tell_progress(*, by: By, house: House, text: str | bytes) -> None:
         _phases(by, rooms[entry["room"]], entry)
     for entry in progress["later_days"]:
         _day(by, rooms, entry)
+    for entry in progress["later_ticks"]:
+        _ticks(by, house, rooms[entry["room"]], entry)
+    for entry in progress["drafts"]:
+        _draft(by, house, rooms, entry)
     for entry in progress["notes"]:
         note_add(by=by, house=house, room=rooms[entry["room"]], text=entry["text"])
 
@@ -72,14 +81,18 @@ def _store(by: By, house: House, entry: dict[str, Any]) -> None:
     )
 
 
-def _order(by: By, house: House, rooms: dict[str, Room], entry: dict[str, Any]) -> None:
-    order = order_make(
+def _draft(by: By, house: House, rooms: dict[str, Room], entry: dict[str, Any]) -> Order:
+    return order_make(
         by=by,
         house=house,
         phases=entry["phases"],
         rooms=[rooms[key] for key in entry["rooms"]],
         name=entry["name"],
     )
+
+
+def _order(by: By, house: House, rooms: dict[str, Room], entry: dict[str, Any]) -> None:
+    order = _draft(by, house, rooms, entry)
     order = order_place(by=by, order=order)
     _date(by=by, order=order, ago=entry["placed"])
     for came in entry["came"]:
@@ -94,6 +107,7 @@ def _order(by: By, house: House, rooms: dict[str, Room], entry: dict[str, Any]) 
 def _date(*, by: By, order: Order, ago: int) -> Order:
     """Move the order back to the day it was placed, because `order_place` knows only today."""
     when = timezone.make_aware(datetime.combine(_day_ago(ago), time(9, 30)))
+    Claim.objects.filter(order=order).update(begun_at=when)
     return change(order, made_at=when, placed_at=when)
 
 
@@ -116,6 +130,18 @@ def _day(by: By, rooms: dict[str, Room], entry: dict[str, Any]) -> None:
         note=entry.get("note", ""),
         used=used,
     )
+
+
+def _ticks(by: By, house: House, room: Room, entry: dict[str, Any]) -> None:
+    """Tick the first boards of a room in the order in which they are hung, and coats of all its
+    surfaces."""
+    boards = [step for step in hanging_for(room) or () if step.plan]
+    ticks = [Ticked("hung", step.piece, step.plan) for step in boards[: entry.get("hung", 0)]]
+    takes = takes_of_house(house.pk)[room.pk].takes
+    for coat in entry.get("coats", ()):
+        surfaces = sorted({take.name for take in takes if take.kind == coat})
+        ticks += [Ticked(coat, surface) for surface in surfaces]
+    tick_all(by=by, room=room, ticks=ticks)
 
 
 def _phases(by: By, room: Room, entry: dict[str, Any]) -> None:

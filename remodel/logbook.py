@@ -17,7 +17,6 @@ from remodel.bridge.lengths import Amount, BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded
 from remodel.house.models import House, Room
-from remodel.supply.cutting import match_logs
 from remodel.supply.ledger import balances, count_left, move
 from remodel.supply.models import Material, Movement
 from remodel.supply.queries import names_of, needs_of
@@ -250,9 +249,6 @@ def day_log_add(
                 day=day,
                 log=log,
             )
-    if key == "hanging":
-        for item in {item for item, _, _ in used or [] if item.startswith("sheet-")}:
-            match_logs(by, room, item)
     for item, amount in remaining or []:
         count_left(
             by=by,

@@ -20,11 +20,11 @@ from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, change, create, recorded
 from remodel.house.models import Room
-from remodel.supply.cutting import match_logs
+from remodel.supply.doneness import estimate_rest
 from remodel.supply.estimates import estimate, forget
-from remodel.supply.ledger import reversal
-from remodel.supply.models import CutSheet, Movement, OwnedSheet
-from remodel.work.models import Phase
+from remodel.supply.ledger import match_logs, reversal
+from remodel.supply.models import CutSheet, Movement, OrderLine, OwnedSheet
+from remodel.work.models import Phase, PhaseState
 
 __all__ = ["Ticked", "check_removal", "check_undo", "tick", "tick_all"]
 
@@ -93,6 +93,7 @@ def _mark_all(
     jobs = {phase.key: phase for phase in Phase.objects.filter(room=room).select_related("room")}
     cut = _Cutting(by, room, takes)
     marks = []
+    ticked: set[str] = set()
     for one in ticks:
         if not done and one.kind == _CUT:
             hung = DoneMark.objects.filter(
@@ -109,13 +110,19 @@ def _mark_all(
             cut.begin(one.plan, one.item)
         elif one.kind == _CUT:
             cut.take_back(one.plan, one.item)
-        if not changed or one.kind not in (_HUNG, *COATS):
+        if not changed or one.kind not in _PHASE_OF:
+            continue
+        ticked.add(_PHASE_OF[one.kind])
+        if one.kind == _CUT:
             continue
         job = jobs.get(_PHASE_OF[one.kind])
         if not done:
             forget(mark)
         elif job is not None:
             estimate(job, _amounts(takes.get(room.pk), one), mark=mark)
+    for key in ticked:
+        if key in jobs and jobs[key].state == PhaseState.DONE:
+            estimate_rest(by, jobs[key])
     return marks
 
 
@@ -293,6 +300,8 @@ def check_undo(changes: Sequence[Change]) -> None:
     for one in changes:
         if one.model == "cards.donemark":
             raise Refused("A tick moved stock; take it back where it was ticked")
+        if _line_was_placed(one):
+            raise Refused("This order was placed since; what it says is frozen")
         before, after = one.before or {}, one.after or {}
         if one.model == "supply.order" and (before.get("state"), after.get("state")) in (
             ("draft", "placed"),
@@ -304,6 +313,16 @@ def check_undo(changes: Sequence[Change]) -> None:
                 "Placing and taking back an order cannot be undone here; take the order back, or "
                 "draft it again"
             )
+
+
+def _line_was_placed(one: Change) -> bool:
+    """Whether a change is of what a placed order buys. The tick made in the store may be undone."""
+    if one.model != "supply.orderline":
+        return False
+    before, after = one.before or {}, one.after or {}
+    if before and {name for name in after if after[name] != before.get(name)} <= {"ticked"}:
+        return False
+    return OrderLine.all_objects.filter(pk=one.row).exclude(order__state="draft").exists()
 
 
 def check_removal(room: Room) -> None:

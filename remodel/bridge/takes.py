@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 from itertools import groupby
 from typing import Any
 
+from remodel.bridge.plans import BoardPlan
 from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.geometry.rooms import RoomGeometry
@@ -24,6 +25,7 @@ __all__ = [
     "RoomTakes",
     "Take",
     "Tick",
+    "places_in_plan",
     "read_takes",
     "takes_of_pile",
     "whole_thousandths",
@@ -59,6 +61,19 @@ def takes_of_pile(house: House, result: PileResult) -> tuple[RoomTakes, ...]:
         )
         for view in result.views
     )
+
+
+def places_in_plan(
+    plan: BoardPlan,
+) -> tuple[str, dict[str, tuple[tuple[PiecePlace, ...], tuple[PlannedSheet, ...]]]]:
+    """The name of a plan, and by the room's key where its pieces hang and which of its sheets are
+    cut there."""
+    name = codec.digest(plan)
+    rooms = {surface.room for surface in plan.surfaces} | {sheet.room for sheet in plan.sheets}
+    return name, {
+        room: (places_of([plan], [name], room), sheets_of([plan], [name], room))
+        for room in sorted(rooms)
+    }
 
 
 def _takeoff_of(house: House, result: PileResult) -> Takeoff:

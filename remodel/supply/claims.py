@@ -60,8 +60,15 @@ def _void() -> Q:
 
 
 def end_of_order(order: Order) -> None:
-    """End the claims that an order began."""
-    Claim.objects.filter(order=order, ended_at=None).update(ended_at=timezone.now())
+    """End the claims that an order began. Where another order that stands is for the same job, the
+    claim goes on as that order's."""
+    mine = Claim.objects.filter(order=order, ended_at=None)
+    others = Order.objects.filter(
+        house=order.house_id, state__in=(Order.State.PLACED, Order.State.CLOSED)
+    ).exclude(pk=order.pk)
+    for other in others.order_by("placed_at", "id"):
+        mine.filter(job__room__in=other.rooms.all(), job__key__in=other.phases).update(order=other)
+    mine.update(ended_at=timezone.now())
 
 
 def in_line(house: House | UUID) -> dict[UUID, dict[str, int | None]]:

@@ -11,7 +11,7 @@ from typing import Generic, TypeVar
 
 from remodel.bridge.lengths import FOOT
 
-__all__ = ["Dealt", "Share", "Supply", "Want", "best_fit", "deal"]
+__all__ = ["Dealt", "Share", "Supply", "Want", "best_fit", "deal", "feet"]
 
 Job = TypeVar("Job")
 Sticks = Counter[int]  # how many there are of each length, in nanometers

@@ -128,10 +128,16 @@ def bring_up(order: Order, standing: Standing) -> list[LineDifference]:
         values = {name: getattr(line, name) for name in _FOLLOWS}
         if any(getattr(old, name) != value for name, value in values.items()):
             change(old, **values)
+    kept: list[OrderLine] = []
     for old in stored.values():
-        remove(old)
+        if old.reason and old.packs:
+            # Nothing of it was worked out any more, but a person wants it.
+            change(old, worked_out=0, shares=[])
+            kept.append(old)
+        else:
+            remove(old)
     create_all(fresh)
-    for position, line in enumerate(added, start=len(made)):
+    for position, line in enumerate([*kept, *added], start=len(made)):
         if line.position != position:
             change(line, position=position)
     return changed

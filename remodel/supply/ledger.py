@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
-from django.db.models import Max, Min, Sum
+from django.db.models import F, Max, Min, Sum
 from django.utils import timezone
 
 from remodel.bridge import lengths
@@ -20,7 +20,7 @@ from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import House
 from remodel.supply.estimates import live, rough_by_item, settle
-from remodel.supply.models import Material, Movement
+from remodel.supply.models import CutSheet, Material, Movement, Returned
 
 if TYPE_CHECKING:
     from remodel.house.models import Room
@@ -33,6 +33,7 @@ __all__ = [
     "count_left",
     "find_missing",
     "here_of",
+    "match_logs",
     "move",
     "movements_of",
     "on_hand",
@@ -91,7 +92,7 @@ def move(
     if kind in (Movement.Kind.RECEIVED, Movement.Kind.FOUND) and amount.value < 0:
         raise Refused("What came must be more than zero, like 3", field="amount")
     _check_unit(house, item, amount)
-    return _write(
+    movement = _write(
         by=by,
         house=house,
         item=item,
@@ -107,6 +108,9 @@ def move(
         log=log,
         line=line,
     )
+    if movement.kind == Movement.Kind.USED:
+        _match_sheets(by, movement)
+    return movement
 
 
 @recorded("carried stock")
@@ -229,7 +233,16 @@ def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
         raise Refused("This sheet was cut by a tick; take the tick back on its sheet instead")
     if getattr(movement, "receipt", None) is not None:
         raise Refused("This came with an order; take the delivery back on the order's page")
-    return reversal(by=by, movement=movement, note=note)
+    if movement.kind == Movement.Kind.RETURNED and movement.line_id is not None:
+        # Money goes with stock: what did not go back was not refunded either.
+        wrong = Returned.objects.filter(line=movement.line_id, packs=movement.pieces)
+        alike = wrong.filter(note=movement.note).order_by("at", "id").last()
+        if alike is not None:
+            alike.delete()
+    back = reversal(by=by, movement=movement, note=note)
+    if movement.kind == Movement.Kind.USED:
+        _match_sheets(by, movement)
+    return back
 
 
 def reversal(*, by: By, movement: Movement, note: str = "") -> Movement:
@@ -252,6 +265,55 @@ def reversal(*, by: By, movement: Movement, note: str = "") -> Movement:
         line=movement.line,
         log=movement.log,
     )
+
+
+def _match_sheets(by: By, movement: Movement) -> None:
+    if movement.phase == "hanging" and movement.room and movement.item.startswith("sheet-"):
+        match_logs(by, movement.room, movement.item)
+
+
+def match_logs(by: By, room: Room, item: str) -> None:
+    """Let each sheet that is cut in a room leave the stock once.
+
+    A log of a job replaces what its ticks say: sheets of a size that a log of hanging tells as used
+    are those that ticks say are cut, as far as there are so many. Those have no movement of their
+    own; all others have.
+    """
+    told = (
+        Movement.objects.filter(
+            room=room,
+            phase="hanging",
+            item=item,
+            kind=Movement.Kind.USED,
+            count=False,
+            reverses=None,
+            reversed_by=None,
+        ).aggregate(pieces=Sum(F("numerator") * F("pieces")))["pieces"]
+        or 0
+    )
+    sheets = list(
+        CutSheet.objects.filter(room=room, item=item, owned=None, uncounted=False)
+        .select_related("movement")
+        .order_by("at", "code")
+    )
+    by_log = min(-told, len(sheets))
+    for place, sheet in enumerate(sheets):
+        if place < by_log and sheet.movement is not None:
+            movement = sheet.movement
+            sheet.movement = None
+            sheet.save(update_fields=["movement"])
+            reversal(by=by, movement=movement, note="A log tells of this sheet")
+        elif place >= by_log and sheet.movement is None:
+            sheet.movement = move(
+                by=by,
+                house=room.house,
+                item=item,
+                kind=Movement.Kind.CUT,
+                amount=Amount(Fraction(1), "each"),
+                room=room,
+                phase="hanging",
+            )
+            sheet.save(update_fields=["movement"])
 
 
 def facts_of(house: House | UUID, *items: str) -> dict[str, Here]:

@@ -10,7 +10,7 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from remodel.board.queries import summaries_of
+from remodel.board.queries import head_of, summaries_of
 from remodel.board.services import (
     bring_up_to_date,
     piles_wait,
@@ -341,10 +341,16 @@ def order_take_back(*, by: By, order: Order) -> Order:
     claims.end_of_order(order)
     taken = change(order, state=Order.State.TAKEN_BACK)
     others = orders_of(order.house).filter(state__in=(Order.State.PLACED, Order.State.CLOSED))
+    # Rooms bought together have one plan, which stays ordered as long as one of them is.
     elsewhere = {
-        room.pk for other in others if "hanging" in other.phases for room in other.rooms.all()
+        head_of(room).pk
+        for other in others
+        if "hanging" in other.phases
+        for room in other.rooms.all()
     }
-    plans_take_back(by=by, rooms=[room for room in order.rooms.all() if room.pk not in elsewhere])
+    if "hanging" in order.phases:
+        rooms = [room for room in order.rooms.all() if head_of(room).pk not in elsewhere]
+        plans_take_back(by=by, rooms=rooms)
     return taken
 
 
@@ -457,11 +463,14 @@ def order_receive_all(
 def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
     """Take back a receipt entered by mistake: by one with the opposite signs, and by a movement
     that reverses its own."""
-    if (
-        receipt.packs < 0
-        or receipt.line.receipts.filter(packs=-receipt.packs, at=receipt.at).exists()
-    ):
+    if receipt.packs < 0 or _taken_back(receipt):
         raise Refused("This receipt was already taken back")
+    returned = sum(one.packs for one in receipt.line.returns.all())
+    if _came(receipt.line) - receipt.packs < returned:
+        raise Refused(
+            "Some of these packs went back to the store. Take that return back on the stock page "
+            "first"
+        )
     back = Receipt.objects.create(
         line=receipt.line,
         packs=-receipt.packs,
@@ -473,6 +482,13 @@ def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
     if receipt.movement is not None:
         reversal(by=by, movement=receipt.movement, note=note or "Delivery taken back")
     return back
+
+
+def _taken_back(receipt: Receipt) -> bool:
+    if receipt.movement is not None:
+        return Movement.objects.filter(reverses=receipt.movement).exists()
+    # Written before receipts knew their movements.
+    return bool(receipt.line.receipts.filter(packs=-receipt.packs, at=receipt.at).exists())
 
 
 def returnable(line: OrderLine, standing: Standing) -> int:

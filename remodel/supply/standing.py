@@ -120,7 +120,9 @@ class Standing:
         return self._buying(item, self.dealt(item, jobs), self.still_to_buy.get(item))
 
     def _buying(self, item: str, dealt: Dealt[UUID], whole: Buying | None) -> Buying | None:
-        if not dealt.missing:
+        # Stock under zero alone is nothing to buy for: where no job takes the item any more, what
+        # was used was there all the same.
+        if not dealt.missing or not dealt.shares:
             return None
         unit = self.units[item]
         buying = Buying(

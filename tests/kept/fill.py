@@ -21,6 +21,7 @@ from PIL import Image, ImageDraw
 
 from remodel.board import worker
 from remodel.board.models import Plan
+from remodel.board.queries import takes_of_house
 from remodel.board.services import plan_accept, plan_keep, plan_leave
 from remodel.bridge.cards import BACK_UP, FACE_UP
 from remodel.bridge.lengths import FOOT, INCH, MM, Amount
@@ -59,7 +60,8 @@ from remodel.people.services import (
     person_add,
 )
 from remodel.piles import pile_make
-from remodel.supply.ledger import balances, carry, count_left, move
+from remodel.supply.claims import keep_for, put_first, set_free
+from remodel.supply.ledger import balances, carry, count_left, find_missing, move, run_out
 from remodel.supply.ledger import reverse as movement_reverse
 from remodel.supply.models import BoardKind, Material, Movement, Order, OrderLine, Pack, SheetOnSale
 from remodel.supply.orders import (
@@ -71,6 +73,7 @@ from remodel.supply.orders import (
     order_receive,
     order_receive_all,
     order_return,
+    order_take_back,
     receipt_take_back,
 )
 from remodel.supply.services import (
@@ -82,10 +85,17 @@ from remodel.supply.services import (
     store_add,
     store_remove,
 )
-from remodel.ticks import tick
+from remodel.ticks import Ticked, tick, tick_all
 from remodel.work.models import Phase
 from remodel.work.photos import photo_add, photo_change, photo_remove
-from remodel.work.services import note_add, note_change, note_remove, phase_add, phase_move
+from remodel.work.services import (
+    note_add,
+    note_change,
+    note_remove,
+    phase_add,
+    phase_move,
+    phase_set_state,
+)
 from tests.remodel.factories import room_add_line
 
 __all__ = ["fill"]
@@ -109,6 +119,8 @@ def fill() -> None:
     _days(By(us), By(other), house)
     _notes(By(other), house)
     _stock(By(us), house)
+    _line(By(us), house)
+    _coats(By(other), house)
     _changes(By(other, key="kept-1"), house)
     _papers(house)
     _other_houses(us)
@@ -275,7 +287,7 @@ def _orders(by: By, house: House) -> None:
     order = order_make(
         by=by, house=house, phases=["hanging", "taping"], rooms=[bath], name="Bath", note="Deliver"
     )
-    order = order_place(by=by, order=order, without_prices=True)
+    order = order_place(by=by, order=order, without_prices=True, unseen_framing=True)
     first, second, third = [line for line in order.lines.all() if line.packs][:3]
     order_receive(
         by=by, line=first, packs=first.packs, paid=first.cost, day=_days_ago(3), note="First load"
@@ -301,11 +313,50 @@ def _orders(by: By, house: House) -> None:
 
 
 def _return(by: By, order: Order) -> None:
-    """A full pack that was not needed goes back to the store."""
+    """A full pack that came beyond what was ordered goes back to the store."""
     line: OrderLine = next(
         line for line in order.lines.all() if line.packs > 1 and line.receipts.exists()
     )
+    order_receive(by=by, line=line, packs=1, keep_more=True, day=_days_ago(6))
     order_return(by=by, line=line, packs=1, refund=line.price, day=_days_ago(5), note="Not opened")
+
+
+def _line(by: By, house: House) -> None:
+    """An order taken back; stock kept for a room, set free again, and served first."""
+    bedroom = _room(house, "small-bedroom")
+    wrong = order_make(by=by, house=house, phases=["taping"], rooms=[bedroom], name="Too early")
+    wrong = order_place(by=by, order=wrong, without_prices=True)
+    order_take_back(by=by, order=wrong)
+    taping = _phase(house, "small-bedroom", "taping")
+    keep_for(by=by, house=house, wanted=[(taping.pk, "tape-paper")])
+    set_free(by=by, job=taping, item="tape-paper")
+    put_first(by=by, job=_phase(house, "bath", "taping"), item="compound-drying")
+
+
+def _coats(by: By, house: House) -> None:
+    """Coats of some surfaces ticked, one of them taken back; a phase done with work not ticked; an
+    item counted after its ticks; one that ran out, and one of which there was more than anybody
+    noted."""
+    hall = _room(house, "hall")
+    takes = takes_of_house(house.pk)[hall.pk].takes
+    for kind in ("taped", "second"):
+        surfaces = sorted({take.name for take in takes if take.kind == kind})
+        tick_all(by=by, room=hall, ticks=[Ticked(kind, surface) for surface in surfaces])
+        tick(by=by, room=hall, kind=kind, item=surfaces[0], done=False)
+    here = {item: amount for item, amount, _ in balances(house)}
+    compound = here["compound-drying"]
+    remaining = Amount(compound.value / 2, compound.unit)
+    count_left(by=by, house=house, item="compound-drying", remaining=remaining)
+    phase_set_state(by=by, phase=_phase(house, "hall", "taping"), state="done")
+    run_out(by=by, house=house, item="nails-board")
+    move(
+        by=by,
+        house=house,
+        item="mortar",
+        kind=Movement.Kind.USED,
+        amount=Amount(Fraction(5), "lb"),
+    )
+    find_missing(by=by, house=house, item="mortar")
 
 
 def _begun_rooms(by: By, house: House) -> None:

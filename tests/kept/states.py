@@ -3,13 +3,27 @@ was stored."""
 
 from __future__ import annotations
 
+import copy
 import lzma
 import shutil
 import sqlite3
 from contextlib import closing
+from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
-__all__ = ["DATABASE", "KEPT", "NOW", "RENAMED", "ROOT", "expected_counts", "row_counts", "unpack"]
+__all__ = [
+    "CUT",
+    "DATABASE",
+    "KEPT",
+    "NOW",
+    "RENAMED",
+    "ROOT",
+    "expected_counts",
+    "expected_facts",
+    "row_counts",
+    "unpack",
+]
 
 ROOT = Path(__file__).resolve().parents[2]
 KEPT = ROOT / "fixtures" / "kept"
@@ -31,7 +45,28 @@ RENAMED: dict[str, dict[str, str]] = {
 # the state's name: {the table now: (how many rows it has once migrated, why)}. A new table that a
 # migration fills, and one that is gone (0 rows), are given here too.
 NOW: dict[str, dict[str, tuple[int, str]]] = {
-    "2026-11": {"board_worker": (0, "a worker that runs says anew that it is here")},
+    "2026-11": {
+        "board_worker": (0, "a worker that runs says anew that it is here"),
+        "supply_claim": (46, "jobs of placed orders have a right to what was ordered for them"),
+        "supply_cutsheet": (28, "a sheet of which a piece is ticked is one that is cut"),
+        "supply_movement": (77, "23 of the sheets that are cut stood in stock, and leave it"),
+    },
+}
+# Sheets that ticks say are cut and that stood in stock until then, for ticks moved no stock before:
+# the state's name: {house: {item: how many leave the stock once migrated}}
+CUT: dict[str, dict[str, dict[str, int]]] = {
+    "2026-11": {
+        "Hollow Lane (an invented house)": {
+            "sheet-moisture-resistant-0.5x48x144in": 2,
+            "sheet-cement-0.5x36x60in": 3,
+            "sheet-sag-resistant-0.5x48x96in": 3,
+            "sheet-sag-resistant-0.5x48x120in": 2,
+            "sheet-sag-resistant-0.5x48x144in": 1,
+            "sheet-regular-0.5x48x96in": 3,
+            "sheet-regular-0.5x48x108in": 3,
+            "sheet-regular-0.5x48x120in": 6,
+        }
+    }
 }
 
 
@@ -60,3 +95,17 @@ def expected_counts(state: str, stored: dict[str, int]) -> dict[str, int]:
     now = {renamed.get(table, table): count for table, count in stored.items()}
     now |= {table: count for table, (count, _) in NOW.get(state, {}).items()}
     return {table: count for table, count in now.items() if count}
+
+
+def expected_facts(state: str, stored: dict[str, Any]) -> dict[str, Any]:
+    """What people entered as it is shown once migrated: as it was, but for the sheets in `CUT`."""
+    now = copy.deepcopy(stored)
+    for house, cut in CUT.get(state, {}).items():
+        stock = []
+        for item, amount, count in now["houses"][house]["stock"]:
+            value, _, unit = amount.partition(" ")
+            left = Fraction(value) - cut.get(item, 0)
+            if left:
+                stock.append([item, f"{left} {unit}" if item in cut else amount, count])
+        now["houses"][house]["stock"] = stock
+    return now

@@ -5,12 +5,24 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections import Counter
 from contextlib import closing
+from fractions import Fraction
 
 import pytest
 
 from tests.kept.make import SET_UP, make, run
-from tests.kept.states import DATABASE, KEPT, NOW, RENAMED, expected_counts, row_counts, unpack
+from tests.kept.states import (
+    CUT,
+    DATABASE,
+    KEPT,
+    NOW,
+    RENAMED,
+    expected_counts,
+    expected_facts,
+    row_counts,
+    unpack,
+)
 
 STATES = sorted(path.name for path in KEPT.iterdir() if path.is_dir())
 
@@ -78,7 +90,7 @@ def test_there_is_a_stored_state():
 
 
 def test_what_has_changed_since_is_said_of_stored_states_alone():
-    assert {*RENAMED, *NOW} <= {*STATES}
+    assert {*RENAMED, *NOW, *CUT} <= {*STATES}
     assert all(why for tables in NOW.values() for _, why in tables.values())
 
 
@@ -99,8 +111,99 @@ def test_backup_of_then_restores_to_what_the_live_folder_is_now(live, restored):
     assert files(restored / "media") == files(live / "media")
 
 
-def test_what_people_entered_is_shown_as_it_was(counts, seen):
-    assert seen["facts"] == counts["facts"]
+def test_what_people_entered_is_shown_as_it_was(state, counts, seen):
+    assert seen["facts"] == expected_facts(state, counts["facts"])
+
+
+def rows(data, query):
+    with closing(sqlite3.connect(data / DATABASE)) as connection:
+        return connection.execute(query).fetchall()
+
+
+def test_every_item_of_a_placed_order_is_claimed_since_the_day_of_its_order(live):
+    claimed = rows(
+        live,
+        """SELECT claim.serial, placed.placed_at FROM supply_claim claim
+        JOIN supply_order placed ON placed.id = claim.order_id ORDER BY placed.placed_at""",
+    )
+    assert [serial for serial, _ in claimed] == sorted(serial for serial, _ in claimed)
+    unclaimed = rows(
+        live,
+        """SELECT line.item FROM supply_orderline line
+        JOIN supply_order placed ON placed.id = line.order_id
+        WHERE placed.state IN ('placed', 'closed') AND line.need != '0' AND NOT EXISTS (
+            SELECT 1 FROM supply_claim claim JOIN supply_orderroom among
+            ON among.order_id = placed.id JOIN work_phase job
+            ON job.id = claim.job_id AND job.room_id = among.room_id
+            WHERE claim.item = line.item AND job.key = line.phase)""",
+    )
+    assert claimed
+    assert unclaimed == []
+
+
+def test_lines_of_placed_orders_say_for_whom_all_that_they_hold_is(live):
+    lines = rows(
+        live,
+        """SELECT line.order_id, line.phase, line.item, line.packs, line.holds, line.shares
+        FROM supply_orderline line JOIN supply_order placed ON placed.id = line.order_id
+        WHERE placed.state IN ('placed', 'closed') AND line.packs > 0""",
+    )
+    held, shared = Counter(), {}
+    for *key, packs, holds, shares in lines:
+        if key[2].startswith(("sheet-", "tape-", "compound-", "corner-bead")):
+            held[tuple(key)] += packs * Fraction(holds) * 1000
+            shared[tuple(key)] = json.loads(shares)
+    assert held
+    for key, amount in held.items():
+        # Each share is rounded up to a whole thousandth.
+        assert 0 <= sum(share for _, share in shared[key]) - amount < len(shared[key]), key
+
+
+def test_delivery_that_was_taken_back_counts_as_one_that_never_came(live):
+    told = rows(
+        live,
+        """SELECT back.kind, back.line_id = came.line_id, receipt.packs FROM supply_movement back
+        JOIN supply_movement came ON came.id = back.reverses_id
+        JOIN supply_receipt receipt ON receipt.movement_id = came.id""",
+    )
+    assert told == [("received", 1, 1)]
+
+
+def test_every_receipt_knows_the_movement_that_it_wrote(live):
+    pairs = rows(
+        live,
+        """SELECT receipt.packs, movement.pieces, receipt.line_id = movement.line_id
+        FROM supply_receipt receipt
+        LEFT JOIN supply_movement movement ON movement.id = receipt.movement_id
+        WHERE receipt.packs > 0""",
+    )
+    assert pairs
+    assert all(packs == pieces and same for packs, pieces, same in pairs)
+
+
+def test_each_sheet_that_is_cut_left_the_stock_once_or_was_never_in_it(live):
+    below = rows(
+        live,
+        """SELECT item, sum(numerator * pieces) AS here FROM supply_movement
+        WHERE item LIKE 'sheet-%' GROUP BY house_id, item HAVING here < 0""",
+    )
+    twice = rows(live, "SELECT code FROM supply_cutsheet WHERE uncounted AND movement_id NOTNULL")
+    without = rows(
+        live,
+        """SELECT sheet.room_id, sheet.item, count(*) AS sheets, (
+            SELECT -sum(log.numerator * log.pieces) FROM supply_movement log
+            WHERE log.kind = 'used' AND log.room_id = sheet.room_id AND log.item = sheet.item)
+        AS told FROM supply_cutsheet sheet
+        WHERE movement_id IS NULL AND owned_id IS NULL AND NOT uncounted GROUP BY 1, 2
+        HAVING sheets > coalesce(told, 0)""",
+    )
+    assert (below, twice, without) == ([], [], [])
+
+
+def test_boards_that_hang_know_where_they_hang(live):
+    assert rows(live, "SELECT count(*) FROM cards_donemark WHERE kind = 'hung' AND done") == rows(
+        live, "SELECT count(*) FROM cards_donemark WHERE kind = 'hung' AND place NOTNULL"
+    )
 
 
 def test_every_page_opens(seen):

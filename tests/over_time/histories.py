@@ -394,6 +394,8 @@ class Couple:
         line = (item.name, pack.name)
         came = sum(receipt.came.get(line, 0) for receipt in self.model.receipts.values())
         most = min(most, came - self.returned[line])  # a store takes back what it sold
+        if any(line in self.model.receipts[receipt].came for receipt in self.phantoms):
+            return
         if most > 0:
             packs = {pack.name: self._between(1, most)}
             self.returned[line] += packs[pack.name]

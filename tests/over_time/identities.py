@@ -193,6 +193,9 @@ class Watch:
             assert standing.on_way - before.standings[item.name].on_way == came, (
                 f"{item.name}: placed {standing.on_way}, not what a draft would buy ({came})"
             )
+            if not now.claimed_need(item.name):
+                assert not packs, f"{item.name}: bought for nobody"
+                continue
             over = standing.supply - now.claimed_need(item.name)
             assert over >= 0, f"{item.name}: {-over} short after a purchase"
             if packs:
@@ -237,11 +240,15 @@ class Watch:
             same = not self.by_hand[args["order"]]
         if step.name == "receive":
             same = args["order"] is not None and args["paid"] is None and not args["keep_more"]
+        # what is under zero is bought for as long as somebody needs the item
+        covered = all(
+            standing.supply >= 0 for of in (before, now) for standing in of.standings.values()
+        )
         if step.name in ("cut", "uncut"):
-            same = True
+            same = covered
         if step.name == "tick":
             takes = self.units[args["unit"]].takes
-            same = not any(self.logged[args["job"], item] for item, _ in takes)
+            same = covered and not any(self.logged[args["job"], item] for item, _ in takes)
         if same:
             assert now.money.forecast == before.money.forecast, (
                 f"the forecast was {before.money} and is {now.money}"

@@ -14,6 +14,8 @@ Where the rules leave something open, the model decides it so:
   job is served in its old place when it is opened again.
 - A job that needs nothing gets no claim by being ordered for or kept for.
 - A claim that an order began goes on where another order that was not taken back is for its job.
+- Stock under zero is bought for only beside some need: where nobody needs an item any more, what
+  was used was there all the same.
 - An order of which all has come stays open until somebody closes it.
 """
 
@@ -474,8 +476,10 @@ class Model:
         )
 
     def _missing(self, jobs: Iterable[str], item: str) -> int:
-        """What these jobs need beyond what is here and coming; under 0 where there is more."""
+        """What these jobs need beyond what is here and coming; 0 or under where there is more."""
         needed = sum(self.remaining(job, item) for job in set(jobs))
+        if not needed:
+            return 0
         return needed - self._here(item) - self._on_way(item)
 
     def _mix(self, item: str, missing: int) -> dict[str, int]:

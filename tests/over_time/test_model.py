@@ -323,6 +323,15 @@ def test_a_draft_buys_the_hole_under_zero_too(model: Model) -> None:
     assert model.to_buy(["Kitchen"])[BOX] == 3
 
 
+def test_nothing_is_bought_for_stock_under_zero_that_nobody_needs_any_more(model: Model) -> None:
+    for job in ("Kitchen", "Dining", "Hall"):
+        model.log(f"entry of {job}", job, "screws", 200 * SCREW)
+        model.done(job)
+    assert model.standing("screws").supply == -600 * SCREW
+    assert model.to_buy([]) == {}
+    assert model.money().to_buy == 0
+
+
 def test_packs_are_a_part_of_the_cheapest_mix_for_the_whole_house(model: Model) -> None:
     """The house needs 480 screws. Where a pail costs less than five boxes, one room buys it."""
     assert model.to_buy(["Kitchen"]) == {SHEET: 2, BOX: 2}

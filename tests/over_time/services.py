@@ -489,7 +489,7 @@ class Services:
 
     # Work
 
-    def tick_(self, job: str, kind: str, items: Iterable[str], *, done: bool) -> None:
+    def _tick_things(self, job: str, kind: str, items: Iterable[str], *, done: bool) -> None:
         """Tick some things of a job, or take the ticks back. Pages have a way of their own."""
         room = self._job(job).room
         plan = "" if kind in COATS else self._plan(room)
@@ -499,7 +499,7 @@ class Services:
 
     def cut(self, job: str, sheet: str) -> None:
         with self._step():
-            self.tick_(job, "cut", self._pieces[sheet], done=True)
+            self._tick_things(job, "cut", self._pieces[sheet], done=True)
         self._cut_by_hand.add(sheet)
 
     def uncut(self, job: str, sheet: str) -> None:
@@ -507,7 +507,7 @@ class Services:
         hung = self._hung(job)
         with self._step():
             pieces = [piece for piece in self._pieces[sheet] if piece not in hung]
-            self.tick_(job, "cut", pieces, done=False)
+            self._tick_things(job, "cut", pieces, done=False)
         self._cut_by_hand.remove(sheet)
 
     def _hung(self, job: str) -> set[str]:
@@ -522,18 +522,18 @@ class Services:
     def tick(self, job: str, unit: str) -> None:
         hung = self._of(job, unit).sheet is not None
         with self._step():
-            self.tick_(job, "hung" if hung else self._coats[unit], [unit], done=True)
+            self._tick_things(job, "hung" if hung else self._coats[unit], [unit], done=True)
 
     def untick(self, job: str, unit: str) -> None:
         """A wrong tick of a piece takes two presses: it does not hang, and it is not cut."""
         sheet = self._of(job, unit).sheet
         with self._step():
             if sheet is None:
-                self.tick_(job, self._coats[unit], [unit], done=False)
+                self._tick_things(job, self._coats[unit], [unit], done=False)
                 return
-            self.tick_(job, "hung", [unit], done=False)
+            self._tick_things(job, "hung", [unit], done=False)
             if sheet not in self._cut_by_hand:
-                self.tick_(job, "cut", [unit], done=False)
+                self._tick_things(job, "cut", [unit], done=False)
 
     def done(self, job: str) -> None:
         with self._step():

@@ -7,6 +7,7 @@ import pytest
 from tests.over_time.histories import History, make_history
 from tests.over_time.identities import Step
 from tests.over_time.model import Model
+from tests.over_time.service_faults import FAULTS, Fault
 from tests.over_time.services import Services, without_engine
 from tests.over_time.tracker import Refused, Tracker
 
@@ -14,6 +15,7 @@ pytestmark = pytest.mark.django_db
 
 SEEDS = range(5)
 DEEP_SEEDS = range(2000, 2300)
+FAULTY_SEED = 4
 BUYING_EVERY = 5  # steps; what would be bought costs more to ask than how things stand
 
 
@@ -86,3 +88,15 @@ def test_services_and_model_agree_after_every_step(seed: int) -> None:
 def test_services_and_model_agree_in_hundreds_of_histories(seed: int) -> None:
     history = make_history(seed)
     compare(history, Services(history.house, metric=seed % 3 == 1))
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)
+def test_a_fault_planted_in_a_service_is_told(
+    fault: Fault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the comparison of what both answer, not by a crash."""
+    history = make_history(FAULTY_SEED, steps=60)
+    fault(monkeypatch)
+    with pytest.raises(AssertionError) as told:
+        compare(history, Services(history.house))
+    assert isinstance(told.value.__cause__, AssertionError)

@@ -109,7 +109,11 @@ class Services:
     def __init__(self, house: House, *, metric: bool = False) -> None:
         self.house = house
         self.by = By(ada())
-        self.row: HouseRow = HouseFactory(owner=self.by.person, units="mm" if metric else "in")
+        self.row: HouseRow = HouseFactory(
+            key=f"house-{HouseRow.objects.count()}",
+            owner=self.by.person,
+            units="mm" if metric else "in",
+        )
         self._units = _METRIC if metric else _US
         self._names: dict[str, str] = {}  # an item's key -> its name in the history
         self._keys: dict[str, str] = {}
@@ -272,6 +276,9 @@ class Services:
         value = Fraction(thousandths, 1000)
         return Amount(value * times, label) if as_label else Amount(value, unit)
 
+    def _pack(self, item: str, pack: str) -> Pack:
+        return Pack.objects.get(material__house=self.row, material__key=self._keys[item], name=pack)
+
     def _job(self, name: str) -> Phase:
         """A job's row as it is stored now."""
         return Phase.objects.select_related("room__house").get(pk=self._jobs[name].pk)
@@ -311,7 +318,7 @@ class Services:
             for pack, number in packs.items():
                 lines = list(draft.lines.filter(item=self._keys[item], pack=pack))
                 if not lines and number:
-                    row = Pack.objects.get(material__key=self._keys[item], name=pack)
+                    row = self._pack(item, pack)
                     orders.order_line_add(
                         by=self.by, order=draft, pack=row, packs=number, reason="By hand"
                     )
@@ -376,11 +383,7 @@ class Services:
         )
         for item, pack in came:
             of = self.house.item(item)
-            holds = (
-                Amount(Fraction(1), "each")
-                if of.is_sheet
-                else Pack.objects.get(material__key=self._keys[item], name=pack).amount
-            )
+            holds = Amount(Fraction(1), "each") if of.is_sheet else self._pack(item, pack).amount
             OrderLine.objects.create(
                 order=order,
                 phase="hanging",
@@ -440,7 +443,7 @@ class Services:
                 )
                 sheet_change(by=self.by, sheet=sheet, price=price)
             else:
-                row = Pack.objects.get(material__key=self._keys[item], name=pack)
+                row = self._pack(item, pack)
                 pack_change(by=self.by, pack=row, price=price)
 
     # Claims

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import pytest
 
 from tests.over_time.histories import History, make_history
 from tests.over_time.identities import Step
 from tests.over_time.model import Model
+from tests.over_time.pages import Pages
 from tests.over_time.service_faults import FAULTS, Fault
 from tests.over_time.services import Services, without_engine
 from tests.over_time.tracker import Refused, Tracker
@@ -77,17 +81,32 @@ def _compare_buying(number: int, history: History, model: Model, services: Servi
     assert model.money() == services.money(), f"{model.money()} and {services.money()}"
 
 
+@pytest.fixture
+def tell(settings: Any) -> Callable[[int, int], None]:
+    """Play the history of a seed in a house. Every third is metric; of ten one is told to pages."""
+    settings.HOSTED = True
+
+    def play(seed: int, steps: int) -> None:
+        history = make_history(seed, steps)
+        kind = Pages if seed % 10 == 4 else Services
+        compare(history, kind(history.house, metric=seed % 3 == 1))
+
+    return play
+
+
 @pytest.mark.parametrize("seed", SEEDS)
-def test_services_and_model_agree_after_every_step(seed: int) -> None:
-    history = make_history(seed, steps=60)
-    compare(history, Services(history.house, metric=seed % 3 == 1))
+def test_services_and_model_agree_after_every_step(
+    seed: int, tell: Callable[[int, int], None]
+) -> None:
+    tell(seed, 60)
 
 
 @pytest.mark.deep
 @pytest.mark.parametrize("seed", DEEP_SEEDS)
-def test_services_and_model_agree_in_hundreds_of_histories(seed: int) -> None:
-    history = make_history(seed)
-    compare(history, Services(history.house, metric=seed % 3 == 1))
+def test_services_and_model_agree_in_hundreds_of_histories(
+    seed: int, tell: Callable[[int, int], None]
+) -> None:
+    tell(seed, 90)
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)

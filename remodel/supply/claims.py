@@ -127,7 +127,7 @@ def put_first(*, by: By, job: Phase, item: str) -> Phase:
     """Serve a job first of all that want an item."""
     house = job.room.house
     begin(by=by, house=house, wanted=[(job.pk, item)], order=None, why="served first")
-    first = Claim.objects.filter(house=house).aggregate(first=Min("serial"))["first"] or 1
+    first = Claim.objects.filter(house=house).aggregate(first=Min("serial"))["first"]
     _with_row(by, job, item).update(serial=first - 1)
     return job
 

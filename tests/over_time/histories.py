@@ -747,11 +747,15 @@ class Couple:
                 return
 
 
-def make_history(seed: int, steps: int = 90, model: type[Model] = Model) -> History:
-    """A history that ends with all work done. The same seed gives the same history."""
+def make_history(
+    seed: int, steps: int = 90, model: type[Model] = Model, *, to_the_end: bool = True
+) -> History:
+    """A history that ends with all work done, or one that breaks off. The same seed gives the same
+    history."""
     couple = Couple(seed, model)
     couple.live(steps)
-    couple.finish()
+    if to_the_end:
+        couple.finish()
     return History(seed, couple.house, tuple(couple.steps))
 
 

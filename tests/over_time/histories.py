@@ -24,6 +24,7 @@ from tests.over_time.tracker import (
     Item,
     Job,
     Line,
+    Member,
     Pack,
     Refused,
     Sheet,
@@ -76,7 +77,7 @@ def _prices(random: Random, packs: Sequence[tuple[str, int, int]]) -> tuple[Pack
 
 def make_house(random: Random) -> House:
     """A house of 5 to 12 jobs, with amounts and prices invented."""
-    items = (
+    items: tuple[Item, ...] = (
         Item("board 8 ft", _prices(random, [("sheet", ONE_SHEET, 1500)]), is_sheet=True),
         Item("board 12 ft", _prices(random, [("sheet", ONE_SHEET, 2300)]), is_sheet=True),
         Item("screws", _prices(random, [("box", 300 * EACH, 700), ("pail", 1000 * EACH, 1900)])),
@@ -86,12 +87,29 @@ def make_house(random: Random) -> House:
     )
     rooms = sorted(random.sample(ROOMS, random.randint(5, 8)))
     jobs: list[Job] = []
+    framed = random.random() < 0.5
+    if framed:
+        lengths = [("short", 8000, 400), ("middle", 10000, 520), ("long", 12000, 700)]
+        items += (Item("studs", _prices(random, lengths), is_stick=True),)
     for room in rooms:
+        if framed and random.random() < 0.4:
+            members = framing_work(random, f"{room} F", random.randint(1, 6))
+            jobs.append(Job(f"{room} framing", members))
         jobs.append(Job(f"{room} hanging", hanging_work(random, f"{room} H", random.randint(2, 6))))
         if random.random() < 0.5:
             coats = random.randint(2, 5)
             jobs.append(Job(f"{room} taping", taping_work(random, f"{room} T", coats)))
     return House(items, tuple(jobs[:12]))
+
+
+def framing_work(random: Random, name: str, members: int) -> Work:
+    """Members of some lengths."""
+    return Work(
+        members=tuple(
+            Member(f"{name}{number}", "studs", random.choice([1500, 2390, 4010, 5000, 7700, 9250]))
+            for number in range(members)
+        )
+    )
 
 
 def hanging_work(random: Random, name: str, sheets: int) -> Work:
@@ -390,6 +408,8 @@ class Couple:
         item = self.random.choice(self.house.items)
         pack = self.random.choice(item.packs)
         free = self.model.standing(item.name).free_here
+        if item.is_stick:
+            free = self.model.free_sticks(item.name)[pack.holds] * pack.holds
         most = min(free, self.reality.amounts[item.name]) // pack.holds
         line = (item.name, pack.name)
         came = sum(receipt.came.get(line, 0) for receipt in self.model.receipts.values())
@@ -556,7 +576,25 @@ class Couple:
     # Entries of stock
 
     def log(self) -> None:
-        self._log_a_job(self.random.choice(list(self.model.jobs)))
+        job = self.random.choice(list(self.model.jobs))
+        if job.endswith("framing"):
+            self._enter_sticks("log", job)
+        else:
+            self._log_a_job(job)
+
+    def _some_stick(self, item: str) -> int | None:
+        """A length of which a stick is here."""
+        here = self.model.sticks_here(item)
+        lengths = sorted(length for length, count in here.items() if count > 0)
+        return self.random.choice(lengths) if lengths else None
+
+    def _enter_sticks(self, kind: str, job: str | None) -> None:
+        """Enter one or two sticks of a length, or three where fewer are here."""
+        length = self._some_stick("studs")
+        if length is not None:
+            entry, pieces = self._name("entry"), self._between(1, 3)
+            self._say(kind, entry=entry, job=job, item="studs", amount=length, pieces=pieces)
+            self.entries.append(entry)
 
     def _log_a_job(self, job: str) -> None:
         """Log what a job really used of an item, more or less."""
@@ -580,6 +618,9 @@ class Couple:
         item = self._any_item()
         if item is None:
             return
+        if self.house.item(item).is_stick:
+            self._enter_sticks("spoil", self.random.choice([None, *self.model.jobs]))
+            return
         amount = min(self.reality.amounts[item], self._between(1, 20) * EACH)
         if self.house.item(item).is_sheet:
             amount = min(amount, ONE_SHEET)
@@ -600,6 +641,10 @@ class Couple:
 
     def found(self) -> None:
         item = self.random.choice(self.house.items)
+        if item.is_stick:
+            length = self.random.choice([*(pack.holds for pack in item.packs), 9000])
+            self._say("found", item=item.name, amount=length, pieces=self._between(1, 3))
+            return
         amount = ONE_SHEET if item.is_sheet else self._between(1, 60) * EACH
         self.reality.amounts[item.name] += amount
         self._say("found", item=item.name, amount=amount)
@@ -615,7 +660,11 @@ class Couple:
 
     def move(self) -> None:
         item = self._any_item()
-        if item is not None:
+        if item is not None and self.house.item(item).is_stick:
+            length = self._some_stick(item)
+            if length is not None:
+                self._say("move", item=item, amount=length, pieces=self._between(1, 3))
+        elif item is not None:
             here = self.model.standing(item).here
             if here > 0:
                 self._say("move", item=item, amount=self._between(1, here))
@@ -628,14 +677,20 @@ class Couple:
             return
         job = self.random.choice(jobs)
         edit = self._name("edit")
-        if job.endswith("hanging"):
+        if job.endswith("framing"):
+            work = framing_work(self.random, f"{edit} F", self._between(1, 2))
+        elif job.endswith("hanging"):
             work = hanging_work(self.random, f"{edit} H", self._between(1, 2))
         else:
             work = taping_work(self.random, f"{edit} T", self._between(1, 2))
         self._edit(edit, job, add=work, remove=Work())
 
     def shrink(self) -> None:
-        jobs = [job for job in self._open_jobs() if self._open_units(job)]
+        jobs = [
+            job
+            for job in self._open_jobs()
+            if self._open_units(job) or self.model.jobs[job].members
+        ]
         if not jobs:
             return
         job = self.random.choice(jobs)
@@ -654,6 +709,8 @@ class Couple:
     def _removable(self, job: str) -> Work:
         """Some work of a job of which nothing is ticked or cut: a whole sheet, or a coat."""
         state = self.model.jobs[job]
+        if state.members:
+            return Work(members=(self.random.choice(list(state.members.values())),))
         units = [unit for unit in self._open_units(job) if unit.sheet not in state.cut]
         if not units:
             return Work()
@@ -717,6 +774,8 @@ class Couple:
         for order in self._orders("draft"):
             self._say("discard", order=order)
         for job in self._open_jobs():
+            if self.model.jobs[job].members:
+                self._buy_for(job)
             for _ in range(40):
                 if not self._open_units(job):
                     break

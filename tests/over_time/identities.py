@@ -66,13 +66,33 @@ def snapshot(house: House, tracker: Tracker) -> Snapshot:
     )
 
 
-def check_item(item: str, now: Snapshot) -> None:
-    """The ledger of an item adds up, and its supply is dealt in the order of the claims."""
+def check_sticks(item: str, now: Snapshot) -> None:
+    """The ledger of sticks adds up, they are dealt whole in turn, and nobody lacks what is free."""
     standing = now.standings[item]
+    _check_ledger(item, standing)
+    needing = [job for job in now.claims if now.remaining[job, item]]
+    assert list(standing.shares) == needing, f"{item}: dealt to {list(standing.shares)}"
+    there = sum(length * max(0, count) for length, count in standing.sticks.items())
+    claimed = sum(share.here for share in standing.shares.values())
+    assert claimed + standing.free_here == there, f"{item}: claimed and free are not what is here"
+    coming = sum(share.coming for share in standing.shares.values())
+    assert coming + standing.free_coming == standing.on_way, f"{item}: what is coming is lost"
+    for job, share in standing.shares.items():
+        need = now.remaining[job, item]
+        assert share.short <= need, f"{item}: {job} lacks more than it needs"
+        assert share.here + share.coming + share.short >= need, f"{item}: {job} gets less"
+
+
+def _check_ledger(item: str, standing: Standing) -> None:
     came = standing.received + standing.found
     went = standing.cut + standing.used + standing.spoiled + standing.returned
     assert came == went + standing.estimated + standing.here, f"{item}: the ledger does not add up"
 
+
+def check_item(item: str, now: Snapshot) -> None:
+    """The ledger of an item adds up, and its supply is dealt in the order of the claims."""
+    standing = now.standings[item]
+    _check_ledger(item, standing)
     shares = standing.shares
     claimed = sum(share.here + share.coming for share in shares.values())
     free = standing.free_here + standing.free_coming
@@ -119,7 +139,7 @@ class Watch:
         """Check everything after a step; give what the tracker answers now."""
         before, now = self.now, snapshot(self.house, self.tracker)
         for item in self.house.items:
-            check_item(item.name, now)
+            (check_sticks if item.is_stick else check_item)(item.name, now)
         if step.refused:
             assert now == before, "a refused step changed something"
         else:
@@ -193,6 +213,10 @@ class Watch:
             assert standing.on_way - before.standings[item.name].on_way == came, (
                 f"{item.name}: placed {standing.on_way}, not what a draft would buy ({came})"
             )
+            if item.is_stick:
+                lacking = [job for job, share in standing.shares.items() if share.short]
+                assert not lacking, f"{item.name}: {lacking} short after a purchase"
+                continue
             if not now.claimed_need(item.name):
                 assert not packs, f"{item.name}: bought for nobody"
                 continue
@@ -230,6 +254,12 @@ class Watch:
     def _check_forecast(self, step: Step, before: Snapshot, now: Snapshot) -> None:
         """Money is only won or lost by what costs or saves something."""
         args = step.args
+        if any(item.is_stick for item in self.house.items) and step.name not in (
+            "tick",
+            "cut",
+            "uncut",
+        ):
+            return  # who is served first changes which sticks are left, and so what is bought
         same = before.amounts() == now.amounts() and step.name not in (
             "reprice",
             "receive",

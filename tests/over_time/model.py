@@ -25,12 +25,16 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from takeoff.cutting.sticks import StickStock, cut_sticks
+from takeoff.quantities import Cents
+from takeoff.units import FOOT, INCH, Nm
 from tests.over_time.packs import cheapest_mix, cheapest_part
 from tests.over_time.tracker import (
     ONE_SHEET,
     House,
     Job,
     Line,
+    Member,
     Money,
     Refused,
     Share,
@@ -41,6 +45,9 @@ from tests.over_time.tracker import (
 )
 
 TAKEN_BACK = "taken back"
+THOUSANDTH = FOOT // 1000
+KERF = INCH // 8
+"""What the saw takes between two members, in nanometers."""
 
 
 @dataclass
@@ -52,6 +59,7 @@ class Estimate:
     amount: int
     mark: str
     counted: bool = False
+    sticks: Counter[int] = field(default_factory=Counter)
 
 
 @dataclass
@@ -62,6 +70,7 @@ class Entry:
     job: str | None
     item: str
     amount: int
+    pieces: int
 
 
 @dataclass
@@ -93,12 +102,53 @@ class Claim:
     order: str | None
 
 
+@dataclass
+class StickShare:
+    """The sticks that a job gets, and its members that come out of none."""
+
+    here: Counter[int] = field(default_factory=Counter)
+    coming: Counter[int] = field(default_factory=Counter)
+    lacking: tuple[int, ...] = ()
+
+
+def together(sticks: Mapping[int, int]) -> int:
+    """The length of some sticks together."""
+    return sum(length * count for length, count in sticks.items())
+
+
+def best_fit(
+    members: Iterable[int], sticks: Mapping[int, int]
+) -> tuple[Counter[int], tuple[int, ...]]:
+    """Fit members into sticks, the longest first, each into the begun stick with the least rest
+    that holds it, else into the shortest whole one. Gives the sticks begun, and what fits in
+    none."""
+    whole = sorted(Counter(dict(sticks)).elements())
+    begun: list[tuple[int, int]] = []  # what is left, in nanometers, of a stick of this length
+    lacking: list[int] = []
+    for member in sorted(members, reverse=True):
+        size = member * THOUSANDTH
+        fitting = [stick for stick in begun if stick[0] >= size]
+        if fitting:
+            stick = min(fitting)
+            begun.remove(stick)
+        else:
+            longer = [length for length in whole if length >= member]
+            if not longer:
+                lacking.append(member)
+                continue
+            whole.remove(longer[0])
+            stick = (longer[0] * THOUSANDTH, longer[0])
+        begun.append((stick[0] - size - KERF, stick[1]))
+    return Counter(length for _, length in begun), tuple(lacking)
+
+
 class JobState:
     """What a job has to do and what of it is done."""
 
     def __init__(self, job: Job) -> None:
         self.units: dict[str, Unit] = {unit.name: unit for unit in job.work.units}
         self.sheets: dict[str, Sheet] = {sheet.mark: sheet for sheet in job.work.sheets}
+        self.members: dict[str, Member] = {member.name: member for member in job.work.members}
         self.ticked: dict[str, str] = {}  # unit -> its mark
         self.cut_by_hand: set[str] = set()
         self.cut: set[str] = set()
@@ -115,9 +165,16 @@ class JobState:
         """What the units not ticked and the sheets not cut take, done or not."""
         units = (unit for name, unit in self.units.items() if name not in self.ticked)
         sheets = (sheet for mark, sheet in self.sheets.items() if mark not in self.cut)
-        return sum(amount for unit in units for taken, amount in unit.takes if taken == item) + sum(
-            ONE_SHEET for sheet in sheets if sheet.item == item
+        return (
+            sum(amount for unit in units for taken, amount in unit.takes if taken == item)
+            + sum(ONE_SHEET for sheet in sheets if sheet.item == item)
+            + sum(self.lengths(item))
         )
+
+    def lengths(self, item: str) -> tuple[int, ...]:
+        """The members it takes of an item, the longest first."""
+        of_item = (member.length for member in self.members.values() if member.item == item)
+        return tuple(sorted(of_item, reverse=True))
 
 
 class Model:
@@ -131,6 +188,7 @@ class Model:
         }
         self.jobs = {job.name: JobState(job) for job in house.jobs}
         self.totals: Counter[tuple[str, str]] = Counter()
+        self.sticks: Counter[tuple[str, int]] = Counter()  # what is here by movements alone
         self.moved: set[str] = set()
         self.estimates: list[Estimate] = []
         self.entries: dict[str, Entry] = {}
@@ -144,10 +202,13 @@ class Model:
 
     # The ledger
 
-    def _move(self, kind: str, item: str, amount: int) -> None:
+    def _move(self, kind: str, item: str, amount: int, pieces: int = 1) -> None:
         """Write a movement of a kind; a negative amount reverses."""
-        self.totals[item, kind] += amount
+        self.totals[item, kind] += amount * pieces
         self.moved.add(item)
+        if self.items[item].is_stick:
+            came = (1 if amount > 0 else -1) * (1 if kind in ("received", "found") else -1)
+            self.sticks[item, abs(amount)] += came * pieces
 
     def _ledger(self, item: str) -> int:
         """What is here by movements alone."""
@@ -178,6 +239,13 @@ class Model:
 
     def _here(self, item: str) -> int:
         return self._ledger(item) - sum(estimate.amount for estimate in self.live(item))
+
+    def sticks_here(self, item: str) -> Counter[int]:
+        """How many sticks of each length are here; under zero where more were used than came."""
+        here = Counter({length: count for (of, length), count in self.sticks.items() if of == item})
+        for estimate in self.live(item):
+            here.subtract(estimate.sticks)
+        return here
 
     def _new_mark(self) -> str:
         self.mark_count += 1
@@ -260,14 +328,14 @@ class Model:
             prices = self.orders[order].prices
             paid = {line: number * prices[line] for line, number in came.items()}
         for (item, pack), number in came.items():
-            self._move("received", item, number * self.items[item].pack(pack).holds)
+            self._move("received", item, self.items[item].pack(pack).holds, number)
         self.spent += sum(paid.values())
         self.receipts[receipt] = Receipt(order, dict(came), sum(paid.values()))
 
     def take_back_receipt(self, receipt: str) -> None:
         reversed_ = self.receipts.pop(receipt)
         for (item, pack), number in reversed_.came.items():
-            self._move("received", item, -number * self.items[item].pack(pack).holds)
+            self._move("received", item, -self.items[item].pack(pack).holds, number)
         self.spent -= reversed_.paid
 
     def close(self, order: str) -> None:
@@ -297,7 +365,14 @@ class Model:
         amount = sum(number * self.items[item].pack(pack).holds for pack, number in packs.items())
         if amount > self.standing(item).free_here:
             raise Refused(f"not so much of {item} is here and free")
-        self._move("returned", item, amount)
+        if self.items[item].is_stick:
+            free = self.free_sticks(item)
+            if any(
+                number > free[self.items[item].pack(pack).holds] for pack, number in packs.items()
+            ):
+                raise Refused(f"not so many of {item} are here and free")
+        for pack, number in packs.items():
+            self._move("returned", item, self.items[item].pack(pack).holds, number)
         self.spent -= refund
 
     def reprice(self, item: str, pack: str, price: int) -> None:
@@ -356,10 +431,15 @@ class Model:
         state = self.jobs[job]
         assert state.done_mark is None, job
         mark = self._new_mark()
-        for item in self.items:
-            rest = state.open_need(item)
-            if rest and item in self.moved:
-                self._estimate(job, item, rest, mark)
+        for item in self.items.values():
+            rest = state.open_need(item.name)
+            if not rest or item.name not in self.moved:
+                continue
+            if not item.is_stick:
+                self._estimate(job, item.name, rest, mark)
+            elif sticks := self._dealt_sticks(job, item.name).here:
+                estimate = Estimate(job, item.name, together(sticks), mark, sticks=sticks)
+                self.estimates.append(estimate)
         state.done_mark = mark
 
     def reopen(self, job: str) -> None:
@@ -370,22 +450,24 @@ class Model:
 
     # Entries of stock
 
-    def log(self, entry: str, job: str | None, item: str, amount: int) -> None:
-        self._move("used", item, amount)
-        self.entries[entry] = Entry("used", job, item, amount)
+    def log(self, entry: str, job: str | None, item: str, amount: int, pieces: int = 1) -> None:
+        self._move("used", item, amount, pieces)
+        self.entries[entry] = Entry("used", job, item, amount, pieces)
 
-    def spoil(self, entry: str, job: str | None, item: str, amount: int) -> None:
-        self._move("spoiled", item, amount)
-        self.entries[entry] = Entry("spoiled", job, item, amount)
+    def spoil(self, entry: str, job: str | None, item: str, amount: int, pieces: int = 1) -> None:
+        self._move("spoiled", item, amount, pieces)
+        self.entries[entry] = Entry("spoiled", job, item, amount, pieces)
 
     def take_back_entry(self, entry: str) -> None:
         reversed_ = self.entries.pop(entry)
-        self._move(reversed_.kind, reversed_.item, -reversed_.amount)
+        self._move(reversed_.kind, reversed_.item, -reversed_.amount, reversed_.pieces)
 
-    def found(self, item: str, amount: int) -> None:
-        self._move("found", item, amount)
+    def found(self, item: str, amount: int, pieces: int = 1) -> None:
+        self._move("found", item, amount, pieces)
 
     def count(self, item: str, amount: int) -> None:
+        if self.items[item].is_stick:
+            raise Refused("sticks are counted length by length")
         for estimate in self.live(item):
             estimate.counted = True
         missing = self._ledger(item) - amount
@@ -397,8 +479,12 @@ class Model:
     def ran_out(self, item: str) -> None:
         self.count(item, 0)
 
-    def move(self, item: str, amount: int) -> None:
-        if amount > self._here(item):
+    def move(self, item: str, amount: int, pieces: int = 1) -> None:
+        if self.items[item].is_stick:
+            enough = pieces <= self.sticks_here(item)[amount]
+        else:
+            enough = amount * pieces <= self._here(item)
+        if not enough:
             raise Refused(f"not so much of {item} is here")
 
     # Edits of the plan
@@ -420,6 +506,9 @@ class Model:
         for sheet in remove.sheets:
             if sheet.mark not in state.cut:
                 del state.sheets[sheet.mark]
+        for member in remove.members:
+            del state.members[member.name]
+        state.members |= {member.name: member for member in add.members}
         state.units |= {unit.name: unit for unit in add.units}
         state.sheets |= {sheet.mark: sheet for sheet in add.sheets}
 
@@ -449,6 +538,8 @@ class Model:
         )
 
     def standing(self, item: str) -> Standing:
+        if self.items[item].is_stick:
+            return self._standing_of_sticks(item)
         here, on_way = self._here(item), self._on_way(item)
         supply = max(here + on_way, 0)  # a hole in what is here is filled by what is coming
         free_here = min(max(here, 0), supply)
@@ -463,17 +554,95 @@ class Model:
             if need:
                 shares[job] = Share(from_here, from_coming, need - from_here - from_coming)
         return Standing(
-            **{
-                kind: self.totals[item, kind]
-                for kind in ("received", "found", "cut", "used", "spoiled", "returned")
-            },
-            estimated=sum(estimate.amount for estimate in self.live(item)),
+            **self._totals(item),
             here=here,
             on_way=on_way,
             free_here=free_here,
             free_coming=free_coming,
             shares=shares,
         )
+
+    def _totals(self, item: str) -> dict[str, int]:
+        """What moved of an item, and what was used by estimate."""
+        kinds = ("received", "found", "cut", "used", "spoiled", "returned")
+        return {
+            **{kind: self.totals[item, kind] for kind in kinds},
+            "estimated": sum(estimate.amount for estimate in self.live(item)),
+        }
+
+    # Sticks
+
+    def _standing_of_sticks(self, item: str) -> Standing:
+        dealt, free_here, free_coming = self._deal_sticks(item, self.claims())
+        return Standing(
+            **self._totals(item),
+            here=self._here(item),
+            on_way=self._on_way(item),
+            free_here=together(free_here),
+            free_coming=together(free_coming),
+            shares={
+                job: Share(together(share.here), together(share.coming), sum(share.lacking))
+                for job, share in dealt.items()
+            },
+            sticks={length: count for length, count in self.sticks_here(item).items() if count},
+        )
+
+    def _usual(self, item: str, members: tuple[int, ...]) -> Counter[int]:
+        """The sticks one buys for some members. How they are cut is tried elsewhere."""
+        prices = {pack.holds: self.prices[item, pack.name] for pack in self.items[item].packs}
+        plan = cut_sticks(
+            [Nm(length * THOUSANDTH) for length in members],
+            [StickStock(Nm(length * THOUSANDTH), Cents(price)) for length, price in prices.items()],
+            kerf=Nm(KERF),
+            prove_best=False,
+        )
+        return Counter(stick.stock.length // THOUSANDTH for stick in plan.sticks)
+
+    def _deal_sticks(
+        self, item: str, jobs: Iterable[str]
+    ) -> tuple[dict[str, StickShare], Counter[int], Counter[int]]:
+        """Deal sticks out whole. Gives what each job gets, and what is free here and coming."""
+        here = +self.sticks_here(item)
+        coming: Counter[int] = Counter()
+        for order in self.orders:
+            for (ordered, pack), number in self._outstanding(order).items():
+                if ordered == item:
+                    coming[self.items[item].pack(pack).holds] += number
+        coming = +coming
+        dealt: dict[str, StickShare] = {}
+        for job in jobs:
+            if not self.remaining(job, item):
+                continue
+            members = self.jobs[job].lengths(item)
+            taken, lacking = self._usual(item, members), ()
+            if not taken <= here + coming:
+                taken, lacking = best_fit(members, here + coming)
+            from_here = taken & here
+            here, coming = here - from_here, coming - (taken - from_here)
+            dealt[job] = StickShare(from_here, taken - from_here, lacking)
+        return dealt, here, coming
+
+    def free_sticks(self, item: str) -> Counter[int]:
+        """The sticks that are here and that no job with a claim gets."""
+        return self._deal_sticks(item, self.claims())[1]
+
+    def _in_turn(self, jobs: Iterable[str]) -> list[str]:
+        """The jobs with a claim in their turn, then others in hanging order."""
+        claims = list(self.claims())
+        others = set(jobs) - set(claims)
+        return [*claims, *(job for job in self.jobs if job in others)]
+
+    def _dealt_sticks(self, job: str, item: str) -> StickShare:
+        return self._deal_sticks(item, self._in_turn([job]))[0].get(job, StickShare())
+
+    def _sticks_to_buy(self, item: str, jobs: Iterable[str]) -> Counter[str]:
+        """Packs, job by job, so that what is bought for a job reaches it."""
+        packs: Counter[str] = Counter()
+        for share in self._deal_sticks(item, self._in_turn(jobs))[0].values():
+            if share.lacking:
+                bought = self._usual(item, share.lacking)
+                packs.update({pack.name: bought[pack.holds] for pack in self.items[item].packs})
+        return +packs
 
     def _missing(self, jobs: Iterable[str], item: str) -> int:
         """What these jobs need beyond what is here and coming; 0 or under where there is more."""
@@ -486,6 +655,12 @@ class Model:
         packs = [pack.name for pack in self.items[item].packs]
         return cheapest_mix(packs, self._holds(item), self._today(item), missing)
 
+    def _whole_house(self, item: str) -> Mapping[str, int]:
+        """What all jobs together still have to buy."""
+        if self.items[item].is_stick:
+            return self._sticks_to_buy(item, self.jobs)
+        return self._mix(item, self._missing(self.jobs, item))
+
     def _holds(self, item: str) -> dict[str, int]:
         return {pack.name: pack.holds for pack in self.items[item].packs}
 
@@ -495,10 +670,14 @@ class Model:
     def to_buy(self, jobs: Sequence[str]) -> Mapping[Line, int]:
         lines: dict[Line, int] = {}
         for item in self.items:
+            if self.items[item].is_stick:
+                sticks = self._sticks_to_buy(item, jobs)
+                lines |= {(item, pack): number for pack, number in sticks.items()}
+                continue
             missing = self._missing([*jobs, *self.claims()], item)
             if missing <= 0:
                 continue
-            whole_house = self._mix(item, self._missing(self.jobs, item))
+            whole_house = self._whole_house(item)
             part = cheapest_part(whole_house, self._holds(item), self._today(item), missing)
             lines |= {(item, pack): number for pack, number in part.items()}
         return lines
@@ -512,6 +691,6 @@ class Model:
         to_buy = sum(
             number * self.prices[item, pack]
             for item in self.items
-            for pack, number in self._mix(item, self._missing(self.jobs, item)).items()
+            for pack, number in self._whole_house(item).items()
         )
         return Money(self.spent, on_way, to_buy)

@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
+from typing import Any
 from functools import cached_property
 from uuid import UUID
 
@@ -63,6 +64,7 @@ from remodel.supply.standing import standing_of
 from remodel.ticks import Ticked
 from remodel.work.models import Phase
 from remodel.work.services import phase_change, phase_set_state, phases_add
+from tests.over_time.model import KERF, THOUSANDTH
 from tests.over_time.tracker import (
     ONE_SHEET,
     House,
@@ -90,6 +92,7 @@ _METRIC = {
     "tape": ("m", "cm", 100),
 }
 _EACH = ("each", "each", 1)
+_STICK = ("ft", "in", 12)
 _BOARD, _THICKNESS = "standard", INCH // 2
 _COATS = [Tick(kind) for kind, phase in COATS.items() if phase == "taping"]
 
@@ -113,6 +116,7 @@ class Services:
             key=f"house-{HouseRow.objects.count()}",
             owner=self.by.person,
             units="mm" if metric else "in",
+            rules={"kerf": KERF},
         )
         self._units = _METRIC if metric else _US
         self._names: dict[str, str] = {}  # an item's key -> its name in the history
@@ -158,7 +162,9 @@ class Services:
                     }
                     for pack in item.packs
                 )
-                material = material_add(by=self.by, house=self.row, name=item.name, pack=first)
+                material = material_add(
+                    by=self.by, house=self.row, name=item.name, pack=first, cut=item.is_stick
+                )
                 for other in others:
                     pack_add(by=self.by, material=material, **other)
                 key = material.key
@@ -222,6 +228,19 @@ class Services:
                         pieces=tuple((room.key, piece) for piece in self._pieces[sheet.mark]),
                     )
                 )
+            for item in dict.fromkeys(member.item for member in self._works[name].members):
+                lengths = [one.length for one in self._works[name].members if one.item == item]
+                takes.append(
+                    Take(
+                        phase=phase,
+                        item=self._keys[item],
+                        unit="ft",
+                        kind=Tick.REST,
+                        name="",
+                        amount=sum(lengths),
+                        lengths=tuple(length * THOUSANDTH for length in sorted(lengths)[::-1]),
+                    )
+                )
             for unit in self._works[name].units:
                 hung = unit.sheet is not None
                 takes += [
@@ -268,6 +287,8 @@ class Services:
         return hashlib.sha256(room.name.encode()).hexdigest()
 
     def _unit(self, item: str) -> tuple[str, str, int | Fraction]:
+        if self.house.item(item).is_stick:
+            return _STICK
         return self._units.get(item, _EACH)
 
     def _amount(self, item: str, thousandths: int, *, as_label: bool = False) -> Amount:
@@ -548,23 +569,34 @@ class Services:
 
     # Entries of stock
 
-    def log(self, entry: str, job: str | None, item: str, amount: int) -> None:
-        self._enter(entry, "used", job, item, amount)
+    def log(self, entry: str, job: str | None, item: str, amount: int, pieces: int = 1) -> None:
+        self._enter(entry, "used", job, item, amount, pieces)
 
-    def spoil(self, entry: str, job: str | None, item: str, amount: int) -> None:
-        self._enter(entry, "spoiled", job, item, amount)
+    def spoil(self, entry: str, job: str | None, item: str, amount: int, pieces: int = 1) -> None:
+        self._enter(entry, "spoiled", job, item, amount, pieces)
 
-    def _enter(self, entry: str, kind: str, job: str | None, item: str, amount: int) -> None:
+    def _enter(
+        self, entry: str, kind: str, job: str | None, item: str, amount: int, pieces: int
+    ) -> None:
         """In the log of a day, or on the stock page; by turns in either unit of the item."""
         key = self._keys[item]
         value = self._amount(item, amount, as_label=len(self._entries) % 2 == 1)
         known = set(Movement.objects.values_list("pk", flat=True))
         with self._step():
             if job is None:
-                ledger.move(by=self.by, house=self.row, item=key, kind=kind, amount=value)
+                ledger.move(
+                    by=self.by,
+                    house=self.row,
+                    item=key,
+                    kind=kind,
+                    amount=value,
+                    pieces=pieces,
+                )
             else:
                 phase = self._job(job)
-                day_log_add(by=self.by, room=phase.room, phase=phase, **{kind: [(key, value, 1)]})
+                day_log_add(
+                    by=self.by, room=phase.room, phase=phase, **{kind: [(key, value, pieces)]}
+                )
         self._entries[entry] = Movement.objects.exclude(pk__in=known).get().pk
 
     def take_back_entry(self, entry: str) -> None:
@@ -572,14 +604,19 @@ class Services:
             movement = Movement.objects.select_related("house").get(pk=self._entries[entry])
             ledger.reverse(by=self.by, movement=movement)
 
-    def found(self, item: str, amount: int) -> None:
+    def found(self, item: str, amount: int, pieces: int = 1) -> None:
+        """Sticks that were here are found one length at a time."""
+        shared: dict[str, Any] = {
+            "by": self.by,
+            "house": self.row,
+            "item": self._keys[item],
+            "amount": self._amount(item, amount),
+        }
         with self._step():
-            ledger.find_missing(
-                by=self.by,
-                house=self.row,
-                item=self._keys[item],
-                amount=self._amount(item, amount),
-            )
+            if self.house.item(item).is_stick:
+                ledger.move(**shared, kind=Movement.Kind.FOUND, pieces=pieces)
+            else:
+                ledger.find_missing(**shared)
 
     def count(self, item: str, amount: int) -> None:
         with self._step():
@@ -594,13 +631,14 @@ class Services:
         with self._step():
             ledger.run_out(by=self.by, house=self.row, item=self._keys[item])
 
-    def move(self, item: str, amount: int) -> None:
+    def move(self, item: str, amount: int, pieces: int = 1) -> None:
         with self._step():
             ledger.carry(
                 by=self.by,
                 house=self.row,
                 item=self._keys[item],
                 amount=self._amount(item, amount),
+                pieces=pieces,
                 to="Garage",
             )
 
@@ -632,7 +670,10 @@ class Services:
         }
         units |= {unit.name: unit for unit in add.units}
         sheets |= {sheet.mark: sheet for sheet in add.sheets}
-        self._works[job] = Work(tuple(units.values()), tuple(sheets.values()))
+        members = [member for member in work.members if member not in remove.members]
+        self._works[job] = Work(
+            tuple(units.values()), tuple(sheets.values()), (*members, *add.members)
+        )
         self._note(add)
         with self._step():
             self._write(room)
@@ -696,6 +737,9 @@ class Services:
                 for share in dealt.shares
                 if share.need
             },
+            sticks={length // THOUSANDTH: count for length, count in here.sticks.items()}
+            if here
+            else {},
         )
 
     @cached_property

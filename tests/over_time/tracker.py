@@ -35,11 +35,16 @@ class Pack:
 
 @dataclass(frozen=True)
 class Item:
-    """One thing to buy. A sheet is used by being cut, any other item by what ticks take."""
+    """One thing to buy. A sheet is used by being cut, any other item by what ticks take.
+
+    Sticks are members cut to length: they are used with their job, never by a tick. Each pack is
+    one stick, and what it holds is its length. Amounts of sticks are their lengths together.
+    """
 
     name: str
     packs: tuple[Pack, ...]
     is_sheet: bool = False
+    is_stick: bool = False
 
     def pack(self, name: str) -> Pack:
         """The pack of that name."""
@@ -64,11 +69,22 @@ class Unit:
 
 
 @dataclass(frozen=True)
+class Member:
+    """One piece that is cut from a stick, and its length."""
+
+    name: str
+    item: str
+    length: int
+
+
+@dataclass(frozen=True)
 class Work:
-    """Some units and the sheets they are cut from. A job's whole need is what these take."""
+    """Some units, the sheets they are cut from, and members. A job's whole need is what these
+    take."""
 
     units: tuple[Unit, ...] = ()
     sheets: tuple[Sheet, ...] = ()
+    members: tuple[Member, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -93,7 +109,10 @@ class House:
 
 @dataclass(frozen=True)
 class Share:
-    """What a job gets of an item from what is here, from what is coming, and what it lacks."""
+    """What a job gets of an item from what is here, from what is coming, and what it lacks.
+
+    Sticks it gets whole; it lacks the members that come out of none of them.
+    """
 
     here: int = 0
     coming: int = 0
@@ -120,6 +139,8 @@ class Standing:
     free_here: int
     free_coming: int
     shares: Mapping[str, Share] = field(default_factory=dict)
+    sticks: Mapping[int, int] = field(default_factory=dict)
+    """Of sticks, how many of each length are here; lengths of which none are do not stand."""
 
     @property
     def supply(self) -> int:
@@ -230,25 +251,31 @@ class Tracker(Protocol):
 
     # Entries of stock
 
-    def log(self, entry: str, job: str | None, item: str, amount: int) -> None:
-        """Log what a job (or None, the house) used of an item. Never refused."""
+    def log(self, entry: str, job: str | None, item: str, amount: int, pieces: int = 1) -> None:
+        """Log what a job (or None, the house) used of an item. Never refused.
 
-    def spoil(self, entry: str, job: str | None, item: str, amount: int) -> None:
+        Of sticks so many pieces of a length were used, here and in what follows.
+        """
+
+    def spoil(self, entry: str, job: str | None, item: str, amount: int, pieces: int = 1) -> None:
         """Log what was spoiled. Never refused."""
 
     def take_back_entry(self, entry: str) -> None:
         """Reverse a `log` or a `spoil`."""
 
-    def found(self, item: str, amount: int) -> None:
+    def found(self, item: str, amount: int, pieces: int = 1) -> None:
         """Record that more of an item was here than the ledger knew ("We had it")."""
 
     def count(self, item: str, amount: int) -> None:
-        """Record that this much of an item is here. Only for an item that ever moved."""
+        """Record that this much of an item is here. Only for an item that ever moved.
+
+        Refused for sticks, which are counted length by length.
+        """
 
     def ran_out(self, item: str) -> None:
         """Record that nothing of an item is here: a count of zero."""
 
-    def move(self, item: str, amount: int) -> None:
+    def move(self, item: str, amount: int, pieces: int = 1) -> None:
         """Move an amount between two places. Refused above what is here. No query changes."""
 
     # Edits of the plan

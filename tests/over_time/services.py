@@ -13,8 +13,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from fractions import Fraction
-from typing import Any
 from functools import cached_property
+from typing import Any
 from uuid import UUID
 
 import pytest

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Max, Min, Q
+from django.db.models import Max, Min, Q, QuerySet
 from django.utils import timezone
 
 from remodel.history.errors import Refused
@@ -28,12 +29,11 @@ __all__ = [
 def begin(
     *, by: By, house: House, wanted: Iterable[tuple[UUID, str]], order: Order | None, why: str = ""
 ) -> int:
-    """Give jobs a claim on items, as (job, item), all with the next serial. A claim that is open
-    stays as it is. Gives how many began."""
-    wanted = list(dict.fromkeys(wanted))
+    """Give jobs a claim on items, as (job, item), all with the next serial. A job that is in line
+    for an item already keeps its place. Gives how many began."""
     # An order that is a draft again after an undo, or was removed, holds no place in line.
     Claim.objects.filter(_void(), house=house, ended_at=None).update(ended_at=timezone.now())
-    open_ = set(Claim.objects.filter(house=house, ended_at=None).values_list("job", "item"))
+    line = in_line(house)
     serial = (Claim.objects.filter(house=house).aggregate(last=Max("serial"))["last"] or 0) + 1
     now = timezone.now()
     made = Claim.objects.bulk_create(
@@ -47,8 +47,8 @@ def begin(
             begun_at=now,
             person=by.person,
         )
-        for job, item in wanted
-        if (job, item) not in open_
+        for job, item in dict.fromkeys(wanted)
+        if place_in_line(line, job, item) is None
     )
     return len(made)
 
@@ -74,21 +74,24 @@ def end_of_order(order: Order) -> None:
 def in_line(house: House | UUID) -> dict[UUID, dict[str, int | None]]:
     """The place in line of each job that has one: by item its serial, None where a person gave the
     item free, and under "" the serial for all other items of the job."""
-    line: dict[UUID, dict[str, int | None]] = {}
-    for job, item, serial, ended in (
+    rows = list(
         Claim.objects.filter(~_void(), house=house)
         .order_by("serial")
-        .values_list("job", "item", "serial", "ended_at")
-    ):
-        mine = line.setdefault(job, {})
+        .values_list("job", "item", "serial", "begun_at", "ended_at")
+    )
+    line: dict[UUID, dict[str, int | None]] = {}
+    since: dict[UUID, datetime] = {}
+    for job, item, serial, begun, ended in rows:
         if ended is None:
+            mine = line.setdefault(job, {})
             mine[item] = serial
-            first = mine.get("")
-            mine[""] = serial if first is None else min(first, serial)
-        elif mine.get(item) is None:
-            mine[item] = None
-    # A job without an open claim has no place at all.
-    return {job: mine for job, mine in line.items() if "" in mine}
+            mine.setdefault("", serial)
+            since[job] = min(begun, since.get(job, begun))
+    for job, item, _, _, ended in rows:
+        # What was given free before the job got the claims it has now says nothing of them.
+        if ended is not None and job in line and ended >= since[job]:
+            line[job].setdefault(item, None)
+    return line
 
 
 def place_in_line(
@@ -113,15 +116,9 @@ def keep_for(*, by: By, house: House, wanted: Iterable[tuple[UUID, str]], why: s
 @recorded("set free")
 def set_free(*, by: By, job: Phase, item: str) -> Phase:
     """Give an item that was kept for a job free for others."""
-    claims = Claim.objects.filter(job=job, item=item, ended_at=None)
-    if not claims.exists():
-        others = Claim.objects.filter(job=job, ended_at=None)
-        first = others.aggregate(first=Min("serial"))["first"]
-        if first is None:
-            raise Refused("Nothing of this is kept for it")
-        # What the job came to take later has no row of its own yet; it gets one to end.
-        begin(by=by, house=job.room.house, wanted=[(job.pk, item)], order=None)
-    claims.update(ended_at=timezone.now())
+    if place_in_line(in_line(job.room.house), job.pk, item) is None:
+        raise Refused("Nothing of this is kept for it")
+    _with_row(by, job, item).update(ended_at=timezone.now())
     return job
 
 
@@ -131,5 +128,24 @@ def put_first(*, by: By, job: Phase, item: str) -> Phase:
     house = job.room.house
     begin(by=by, house=house, wanted=[(job.pk, item)], order=None, why="served first")
     first = Claim.objects.filter(house=house).aggregate(first=Min("serial"))["first"]
-    Claim.objects.filter(job=job, item=item, ended_at=None).update(serial=first - 1)
+    _with_row(by, job, item).update(serial=first - 1)
     return job
+
+
+def _with_row(by: By, job: Phase, item: str) -> QuerySet[Claim]:
+    """A job's open claim on an item. What the job came to take later has no row yet; it gets one,
+    which ends with the order that began the job's first claim."""
+    mine = Claim.objects.filter(job=job, item=item, ended_at=None)
+    if not mine.exists():
+        first = Claim.objects.filter(job=job, ended_at=None).order_by("serial")[0]
+        Claim.objects.create(
+            house=first.house,
+            job=job,
+            item=item,
+            serial=first.serial,
+            order=first.order,
+            why=first.why,
+            begun_at=timezone.now(),
+            person=by.person,
+        )
+    return mine

@@ -91,38 +91,31 @@ def estimate(
 ) -> None:
     """Write that a tick (or the job's being done) used amounts of items: (item, thousandths, unit).
 
-    Estimates of the same mark, or of the same job where there is none, are replaced where no count
-    has settled them. Those that a count settled are facts: their amounts are not used twice.
+    They replace what the same tick, or the job's being done, said before. What a count made a fact
+    then stays in the ledger: the tick was wrong at that time, and the work is done now.
     """
-    mine = Estimate.objects.filter(job=job, mark=mark)
-    settled: Counter[str] = Counter()
-    for item, amount in mine.filter(
-        settled_by__isnull=False, settled_by__reversed_by=None
-    ).values_list("item", "amount"):
-        settled[item] += amount
-    mine.filter(Q(settled_by=None) | Q(settled_by__reversed_by__isnull=False)).delete()
+    Estimate.objects.filter(job=job, mark=mark).delete()
     now = timezone.now()
     Estimate.objects.bulk_create(
         Estimate(
             house_id=job.room.house_id,
             job=job,
             item=item,
-            amount=amount - (0 if mark else settled[item]),
+            amount=amount,
             unit=unit,
             sticks=sorted((sticks or {}).get(item, {}).items()),
             mark=mark,
             at=now,
         )
         for item, amount, unit in amounts
-        if amount > (0 if mark else settled[item]) and not (mark and item in settled)
+        if amount
     )
 
 
 def forget(mark: Any) -> None:
-    """Drop the estimates of a tick that was taken back and that nothing made a fact of."""
-    Estimate.objects.filter(mark=mark).filter(
-        Q(settled_by=None) | Q(settled_by__reversed_by__isnull=False)
-    ).delete()
+    """Drop the estimates of a tick that was taken back. What a count made a fact stays in the
+    ledger."""
+    Estimate.objects.filter(mark=mark).delete()
 
 
 def settle(house: House, item: str, movement: Movement) -> None:

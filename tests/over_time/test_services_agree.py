@@ -1,0 +1,127 @@
+"""The product's services and the model give the same answers after every step of a history."""
+
+from __future__ import annotations
+
+from typing import Any, Protocol
+
+import pytest
+
+from tests.over_time.histories import History, make_history
+from tests.over_time.identities import Step
+from tests.over_time.model import Model
+from tests.over_time.pages import Pages
+from tests.over_time.service_faults import FAULTS, Fault
+from tests.over_time.services import Services, without_engine
+from tests.over_time.tracker import Refused, Tracker
+
+pytestmark = pytest.mark.django_db
+
+SEEDS = range(5)
+DEEP_SEEDS = range(2000, 2300)
+BUYING_EVERY = 5  # steps; what would be bought costs more to ask than how things stand
+
+
+class Tell(Protocol):
+    """Plays the history of a seed on both sides."""
+
+    def __call__(self, seed: int, *, to_the_end: bool) -> None: ...
+
+
+@pytest.fixture(autouse=True)
+def no_engine(monkeypatch: pytest.MonkeyPatch) -> None:
+    without_engine(monkeypatch)
+
+
+def is_refused(tracker: Tracker, step: Step) -> str:
+    """Say one step. Gives why it was refused, or nothing."""
+    try:
+        getattr(tracker, step.name)(**step.args)
+    except Refused as error:
+        return str(error) or "refused"
+    return ""
+
+
+def compare(history: History, services: Services) -> None:
+    """Say a history to the model and to the services, side by side."""
+    print(history)
+    model = Model(history.house)
+    for number, step in enumerate(history.steps):
+        try:
+            _compare_step(number, step, history, model, services)
+        except Exception as error:
+            past = "\n".join(f"  {one}" for one in history.steps[max(0, number - 12) : number + 1])
+            raise AssertionError(f"{history}\nstep {number}:\n{past}\n{error!r}") from error
+
+
+def _compare_step(
+    number: int, step: Step, history: History, model: Model, services: Services
+) -> None:
+    expected, refusal = is_refused(model, step), is_refused(services, step)
+    assert bool(expected) == bool(refusal), f"the services: {refusal}; the model: {expected}"
+    for item in (item.name for item in history.house.items):
+        one, other = model.standing(item), services.standing(item)
+        assert one == other, f"{item}:\n  model    {one}\n  services {other}"
+        assert list(one.shares) == list(other.shares), f"{item} is dealt in another order"
+        for job in history.house.jobs:
+            needs = model.remaining(job.name, item), services.remaining(job.name, item)
+            assert needs[0] == needs[1], f"{job.name} still needs {needs} of {item}"
+    if step.name == "place" and not refusal:
+        order = step.args["order"]
+        ordered = {line: packs for line, packs in model.orders[order].lines.items() if packs}
+        assert ordered == services.lines(order), f"{ordered}, not {services.lines(order)}"
+    if number % BUYING_EVERY == 0 or step.name in ("place", "receive", "return_"):
+        _compare_buying(number, history, model, services)
+
+
+def _compare_buying(number: int, history: History, model: Model, services: Services) -> None:
+    jobs = [job.name for job in history.house.jobs]
+    for asked in ([], jobs, [jobs[number % len(jobs)]]):
+        one, other = dict(model.to_buy(asked)), dict(services.to_buy(asked))
+        assert one == other, f"to buy for {asked}: {one} and {other}"
+    for order, row in model.orders.items():
+        if row.state == "draft" and not row.by_hand:
+            one, other = dict(model.to_buy(row.jobs)), dict(services.draft_lines(order))
+            assert one == other, f"{order} would buy {one} and {other}"
+    assert model.money() == services.money(), f"{model.money()} and {services.money()}"
+
+
+@pytest.fixture
+def tell(settings: Any) -> Tell:
+    """Play the history of a seed in a house. Every third is metric; of ten one is told to pages."""
+    settings.HOSTED = True
+
+    def play(seed: int, *, to_the_end: bool) -> None:
+        history = make_history(seed, to_the_end=to_the_end)
+        kind = Pages if seed % 10 == 4 else Services
+        compare(history, kind(history.house, metric=seed % 3 == 1))
+
+    return play
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_services_and_model_agree_after_every_step(seed: int, tell: Tell) -> None:
+    tell(seed, to_the_end=False)
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("seed", DEEP_SEEDS)
+def test_services_and_model_agree_in_hundreds_of_histories(seed: int, tell: Tell) -> None:
+    tell(seed, to_the_end=seed % 5 == 0)
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)
+def test_a_fault_planted_in_a_service_is_told(
+    fault: Fault, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the comparison of what both answer in one of the histories, not by a crash."""
+    fault(monkeypatch)
+    told: list[AssertionError] = []
+    for seed in SEEDS:
+        history = make_history(seed, to_the_end=False)
+        try:
+            compare(history, Services(history.house))
+        except AssertionError as error:
+            told.append(error)
+            break
+    assert told, "no history tells it"
+    assert isinstance(told[0].__cause__, AssertionError), told[0]

@@ -5,12 +5,22 @@ from __future__ import annotations
 from django.db.models import F, Sum
 
 from remodel.bridge.lengths import amount
-from remodel.history.services import By
+from remodel.history.services import By, recorded
 from remodel.house.models import Room
-from remodel.supply.ledger import move, reversal
+from remodel.supply.ledger import move, reversal, reverse
 from remodel.supply.models import CutSheet, Movement
 
-__all__ = ["match_logs"]
+__all__ = ["match_logs", "take_back_movement"]
+
+
+@recorded("took back a movement")
+def take_back_movement(*, by: By, movement: Movement, note: str = "") -> Movement:
+    """Take back a movement. Where it told of sheets as used, those that ticks say are cut leave the
+    stock by their ticks again."""
+    taken_back = reverse(by=by, movement=movement, note=note)
+    if movement.room is not None and movement.phase == "hanging":
+        match_logs(by, movement.room, movement.item)
+    return taken_back
 
 
 def match_logs(by: By, room: Room, item: str) -> None:

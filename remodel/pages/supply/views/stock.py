@@ -24,7 +24,8 @@ from remodel.pages.supply.listing import amount_words
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import Value, csv_answer
-from remodel.supply.ledger import balances, carry, count_left, move, movements_of, reverse
+from remodel.supply.cutting import take_back_movement
+from remodel.supply.ledger import balances, carry, count_left, move, movements_of
 from remodel.supply.models import Material, Movement
 from remodel.supply.queries import names_of
 from remodel.web.forms import HouseForm
@@ -271,7 +272,7 @@ def stock_reverse(request: SiteRequest, movement_id: UUID) -> HttpResponse:
     rows = Movement.objects.select_related("house")
     movement = row_for(request.person, rows, movement_id, through="house", write=True)
     try:
-        reverse(by=By(request.person), movement=movement)
+        take_back_movement(by=By(request.person), movement=movement)
         messages.info(request, "Took it back by another movement; both stay in the ledger.")
     except Refused as error:
         messages.info(request, str(error))

@@ -3,19 +3,56 @@ binned."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from remodel.bridge.cards import RestShown, SheetShown
 from remodel.cards.queries import cut_marks
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import Room
 from remodel.supply.models import CutSheet, OwnedSheet
-from remodel.supply.services import owned_sheet_add
+from remodel.supply.services import owned_sheet_add, owned_sheet_change
 from remodel.ticks import drop_rest
 
-__all__ = ["cut_sheet_of", "is_all_cut", "rest_decide"]
+__all__ = ["RestStands", "is_all_cut", "rest_decide", "rests_of"]
 
 
-def cut_sheet_of(room: Room, sheet: SheetShown) -> CutSheet | None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RestStands:
+    """A rest of a sheet that is cut: whether it was kept or binned, or None where nobody decided.
+    `offcut` is what was kept, and `used` says that it was cut or thrown away since."""
+
+    rest: RestShown
+    keep: bool | None
+    offcut: OwnedSheet | None = None
+
+    @property
+    def used(self) -> bool:
+        return self.offcut is not None and not self.offcut.here
+
+
+def rests_of(room: Room, sheet: SheetShown) -> list[RestStands]:
+    """The rests of a sheet whose planned pieces are all cut; none before. What the plan cuts itself
+    is no rest."""
+    row = _cut_sheet_of(room, sheet)
+    if row is None or not sheet.rests or not is_all_cut(room, sheet):
+        return []
+    offcuts = {
+        offcut.key: offcut
+        for offcut in OwnedSheet.objects.filter(
+            house=room.house_id, key__in=[key for key in row.rests.values() if key]
+        )
+    }
+    stands = []
+    for rest in sheet.rests:
+        decided = row.rests.get(str(rest.place))
+        if not rest.planned:
+            keep = None if decided is None else bool(decided)
+            stands.append(RestStands(rest=rest, keep=keep, offcut=offcuts.get(decided or "")))
+    return stands
+
+
+def _cut_sheet_of(room: Room, sheet: SheetShown) -> CutSheet | None:
     """The record of a sheet of the room's pile that was begun; None where nothing of it is cut."""
     return CutSheet.objects.filter(
         house=room.house_id, room__key=sheet.room_key, plan=sheet.plan, code=sheet.code
@@ -38,13 +75,15 @@ def rest_decide(
     since.
     """
     rest = next((rest for rest in sheet.rests if rest.place == place), None)
-    row = cut_sheet_of(room, sheet)
+    row = _cut_sheet_of(room, sheet)
     if rest is None or rest.planned:
         raise Refused("There is no such offcut to decide on. Load the page again")
     if row is None or not is_all_cut(room, sheet):
         raise Refused(f"Tick all pieces of sheet {sheet.code} as cut first, then keep what is left")
     before = row.rests.get(str(place))
     if keep and before:
+        for kept in OwnedSheet.objects.filter(house=room.house_id, key=before):
+            owned_sheet_change(by=by, sheet=kept, place=where.strip()[:80] or kept.place)
         return
     if before:
         for kept in OwnedSheet.objects.filter(house=room.house_id, key=before):
@@ -73,4 +112,4 @@ def _kept(by: By, room: Room, sheet: SheetShown, rest: RestShown, where: str) ->
         made_by=sheet.code,
         place=where.strip()[:80],
     )
-    return owned.key
+    return str(owned.key)

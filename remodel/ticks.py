@@ -492,6 +492,7 @@ def check_removal(room: Room) -> None:
     )
     if begun:
         raise Refused(
-            f"Work was done in {room.name}, and stock was used there, so it stays. Close it instead: "
-            "set its phases to done, and it takes nothing any more while its hours are kept"
+            f"Work was done in {room.name}, and stock was used there, so it stays. Close it "
+            "instead: set its phases to done, and it takes nothing any more while its hours are "
+            "kept"
         )

@@ -198,6 +198,6 @@ def day_log_change(*, by: By, log: DayLog, **values: Any) -> DayLog:
 
 @recorded("removed a day's log")
 def day_log_remove(*, by: By, log: DayLog) -> DayLog:
-    """Remove a log. Its movements stay, because the ledger is corrected only by another
-    movement."""
+    """Remove a log. What it took from stock stays taken, because the ledger is corrected only by
+    another movement (`supply.cutting.take_back_movement`)."""
     return remove(log)

@@ -25,8 +25,8 @@ _MOST = Fraction(3, 2)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseTotal:
-    """One material of one phase, summed over some rooms. `used` includes what was spoiled. None
-    means not known."""
+    """One material of one phase, summed over some rooms. `used` includes what was spoiled and what
+    ticks used by estimate, which is `about`. None means not known."""
 
     phase: str
     item: str
@@ -34,6 +34,7 @@ class UseTotal:
     estimate: Amount | None
     used: Amount | None
     spoiled: Amount | None
+    about: Amount | None = None
 
     @property
     def share(self) -> Fraction | None:
@@ -58,8 +59,8 @@ def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal
     """The lines summed by phase and material, with phases in the order of work."""
     sums: dict[tuple[str, str], list[Amount | None]] = {}
     for line in lines:
-        amounts = sums.setdefault((line.phase, line.item), [None, None, None])
-        for place, amount in enumerate((line.estimate, line.used, line.spoiled)):
+        amounts = sums.setdefault((line.phase, line.item), [None, None, None, None])
+        for place, amount in enumerate((line.estimate, line.used, line.spoiled, line.about)):
             before = amounts[place]
             if amount is not None:
                 amounts[place] = lengths.add(before, amount) if before is not None else amount
@@ -71,6 +72,7 @@ def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal
             estimate=sum_[0],
             used=sum_[1],
             spoiled=sum_[2],
+            about=sum_[3],
         )
         for (phase, item), sum_ in sums.items()
     ]
@@ -91,7 +93,8 @@ def use_table(
         *([Column(title="Phase")] if phases else []),
         Column(title="Estimate", number=True),
         Column(title="Used", number=True),
-        Column(title="Of it spoiled", number=True),
+        Column(title="Of it by ticks", number=True),
+        Column(title="Of it wasted", number=True),
         Column(title="Against the estimate", number=True),
     ]
     rows = [
@@ -103,7 +106,8 @@ def use_table(
                 else []
             ),
             _shown(total.estimate, units, none="None ordered"),
-            _shown(total.used, units, none="None yet"),
+            _used(total, units),
+            f"about {_words(total.about, units)}" if total.about and total.about.value else "",
             _shown(total.spoiled, units, none=""),
             _against(total, units),
         ]
@@ -114,6 +118,13 @@ def use_table(
 
 def _shown(amount: Amount | None, units: str, *, none: str) -> str:
     return _words(amount, units) if amount is not None and amount.value else none
+
+
+def _used(total: UseTotal, units: str) -> str:
+    """What was used; `about` where all of it rests on ticks."""
+    words = _shown(total.used, units, none="None yet")
+    alone = total.about is not None and total.used is not None and total.about.value
+    return f"about {words}" if alone and total.about == total.used else words
 
 
 def _words(amount: Amount, units: str) -> str:
@@ -128,7 +139,7 @@ def _against(total: UseTotal, units: str) -> str:
         return "As estimated"
     size = _words(Amount(abs(gap.value), gap.unit), units)
     percent = round(abs(total.share - 1) * 100)
-    return f"{size} {'more' if gap.value > 0 else 'less'}, {percent} %"
+    return f"{size} {'more' if gap.value > 0 else 'not used yet'} ({percent}%)"
 
 
 def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:

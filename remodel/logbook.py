@@ -53,10 +53,10 @@ _MOST_ASKED = 3
 class Stuff:
     """Something that may be logged: an item, or for sticks one length of it.
 
-    `token` names it in a form. `ticked` is what ticks used of it for this phase, in words. `measures` are what it can be counted in, each as the value of a
+    `token` names it in a form. `measures` are what it can be counted in, each as the value of a
     choice (an amount as text) and its words. `here` is what the ledger has, in words. `need` is
     what the phase takes of it in this room, if anything. `most` is the larger of the two as an
-    amount, None where there is neither.
+    amount, None where there is neither. `ticked` is what ticks used of it for this phase, in words.
     """
 
     item: str

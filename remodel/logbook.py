@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
 from django.db.models import Count, Prefetch, QuerySet
@@ -167,7 +168,7 @@ def _ticked(phase: Phase) -> dict[str, str]:
     item replaces it."""
     units = phase.room.house.units
     words = {
-        item: f"about {_words(Amount(rough.amount, rough.unit), units)}"
+        item: f"about {_words(_whole(rough.amount, rough.unit), units)}"
         for (job, item), rough in rough_by_job(phase.room.house).items()
         if job == phase.pk and rough.amount
     }
@@ -176,6 +177,11 @@ def _ticked(phase: Phase) -> dict[str, str]:
         for item, sheets in cut.values_list("item").annotate(sheets=Count("pk")).order_by():
             words[item] = f"{sheets} sheet{'' if sheets == 1 else 's'} cut"
     return words
+
+
+def _whole(value: Fraction, unit: str) -> Amount:
+    """An estimate as people count it: whole pieces, rounded up."""
+    return Amount(Fraction(ceil(value)) if unit == "each" else value, unit)
 
 
 def _most(amounts: Sequence[Amount]) -> Amount | None:
@@ -287,7 +293,7 @@ def closing_of(phase: Phase) -> Closing:
     asked.sort(key=lambda one: (-one[0], one[1].name))
     return Closing(
         used=tuple(
-            (standing.shop.name(used.item), Amount(used.amount, used.unit))
+            (standing.shop.name(used.item), _whole(used.amount, used.unit))
             for used in rest.values()
             if used.amount
         ),

@@ -27,9 +27,13 @@ class SurfaceAtOnce:
 
 
 def surface_names(room: Room) -> dict[str, str]:
-    """The names of a room's surfaces by key, in the order of the room."""
+    """The names of a room's surfaces by key, in the order of the room, without the room's own."""
     view = view_of(room)
-    return {surface.key: surface.name for surface in view.surfaces} if view else {}
+    names = {}
+    for surface in view.surfaces if view else ():
+        name = surface.name.removeprefix(f"{room.name}, ")
+        names[surface.key] = f"{name[:1].upper()}{name[1:]}"
+    return names
 
 
 def surfaces_at_once(room: Room, steps: Sequence[Mapping[str, Any]]) -> list[SurfaceAtOnce]:

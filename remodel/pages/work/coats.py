@@ -106,7 +106,9 @@ def _uses(takes: list[Take], names: dict[str, str], units: str) -> str:
     """What a coat uses, in a few words: what is poured, else the first of what is counted."""
     poured = sum(take.amount for take in takes if take.unit == "gal")
     if poured:
-        return f"about {shown_amount(Amount(Fraction(poured, 1000), 'gal'), units)}"
+        # A hundredth of a gallon is as near as anybody can tell.
+        hundredths = max(1, round(Fraction(poured, 10)))
+        return f"about {shown_amount(Amount(Fraction(hundredths, 100), 'gal'), units)}"
     for take in takes:
         if take.amount:
             size = shown_amount(Amount(Fraction(-(-take.amount // 1000)), take.unit), units)

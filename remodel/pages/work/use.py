@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
@@ -107,7 +108,7 @@ def use_table(
             ),
             _shown(total.estimate, units, none="None ordered"),
             _used(total, units),
-            f"about {_words(total.about, units)}" if total.about and total.about.value else "",
+            _by_ticks(total, units),
             _shown(total.spoiled, units, none=""),
             _against(total, units),
         ]
@@ -122,9 +123,18 @@ def _shown(amount: Amount | None, units: str, *, none: str) -> str:
 
 def _used(total: UseTotal, units: str) -> str:
     """What was used; `about` where all of it rests on ticks."""
-    words = _shown(total.used, units, none="None yet")
-    alone = total.about is not None and total.used is not None and total.about.value
-    return f"about {words}" if alone and total.about == total.used else words
+    if total.about is not None and total.about == total.used:
+        return _by_ticks(total, units) or "None yet"
+    return _shown(total.used, units, none="None yet")
+
+
+def _by_ticks(total: UseTotal, units: str) -> str:
+    """What ticks used by estimate. Of what is counted, whole pieces."""
+    if total.about is None or not total.about.value:
+        return ""
+    value = total.about.value
+    whole = Fraction(ceil(value)) if total.about.unit == "each" else value
+    return f"about {_words(Amount(whole, total.about.unit), units)}"
 
 
 def _words(amount: Amount, units: str) -> str:

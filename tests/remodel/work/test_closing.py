@@ -77,7 +77,7 @@ def test_page_of_a_phase_ticks_a_coat(room, taping):
 def test_done_says_what_is_used_as_planned_and_uses_it(by, room, taping):
     received(room, 5)
     closing = closing_of(taping)
-    assert [used.value for name, used in closing.used if used.unit == "gal"] == [compound_of(room)]
+    assert [used.value for _, used in closing.used if used.unit == "gal"] == [compound_of(room)]
     page = browser(ada()).get(reverse("phase-detail", args=[taping.pk])).content.decode()
     assert "Used as planned: about" in page
     phase_step(by=by, phase=taping, state="done")

@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -39,6 +40,7 @@ __all__ = [
     "phase_leave_out",
     "phase_move",
     "phase_remove",
+    "room_close",
     "room_note_add",
     "room_phases",
 ]
@@ -197,6 +199,20 @@ def phase_remove(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
 
 @require_POST
+def room_close(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """Set every phase of a room to done."""
+    room = room_with_phases(request, room_id, write=True)
+    try:
+        services.room_close(by=By(request.person), room=room)
+    except Refused as error:
+        return _phases_page(
+            request, room_with_phases(request, room_id), status=422, refused=str(error)
+        )
+    messages.info(request, f"{room.name} is closed: every phase is done.")
+    return go(request, "room-phases", room.pk)
+
+
+@require_POST
 def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Add a note to the room or to one of its phases."""
     room = room_with_phases(request, room_id, write=True)
@@ -252,7 +268,13 @@ def _phases_page(
 
 
 def _phases_context(room: Room) -> dict[str, Any]:
-    return {"house": room.house, "room": room, "phases": _in_order(room)}
+    phases = _in_order(room)
+    return {
+        "house": room.house,
+        "room": room,
+        "phases": phases,
+        "is_open": any(phase.state != PhaseState.DONE for phase in phases if not phase.left_out),
+    }
 
 
 def _after_phases(request: SiteRequest, room: Room, message: str) -> HttpResponse:

@@ -160,3 +160,25 @@ def test_use_tells_apart_what_ticks_say(by, room, taping):
     assert total.about == total.used
     page = browser(ada()).get(reverse("use-list", args=[room.house_id])).content.decode()
     assert "Of it by ticks" in page
+
+
+def test_closing_a_room_sets_every_phase_to_done_and_keeps_its_hours(by, room, taping):
+    received(room, 5)
+    day_log_add(by=by, room=room, phase=taping, minutes=90)
+    client, phases = browser(ada()), reverse("room-phases", args=[room.pk])
+    assert "Set all phases to done" in client.get(phases).content.decode()
+    assert client.post(reverse("room-close", args=[room.pk]))["Location"] == phases
+
+    assert set(room.phases.values_list("state", flat=True)) == {"done"}
+    assert "Set all phases to done" not in client.get(phases).content.decode()
+    assert here_of(room.house)[COMPOUND].amount == 5 - compound_of(room)
+    assert room.logs.get().minutes == 90
+
+
+def test_room_whose_phase_waits_is_not_closed_and_says_what_for(by, room, taping):
+    phase_step(by=by, phase=taping, state="blocked", waits_for="the inspector")
+    answer = browser(ada()).post(reverse("room-close", args=[room.pk]))
+
+    assert answer.status_code == 422
+    assert "Taping waits for the inspector" in answer.content.decode()
+    assert "done" not in set(room.phases.values_list("state", flat=True))

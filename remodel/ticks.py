@@ -417,27 +417,29 @@ def _plan_follows(
         thickness=thickness,
         state__in=("accepted", "ordered", "cut", "hung"),
     )
-    if done and not standing.exists():
-        plan_keep(by=By(by.person), room=room, board=board, thickness=thickness)
     row = standing.first()
+    if row is None and done:
+        plan_keep(by=By(by.person), room=room, board=board, thickness=thickness)
+        row = standing.first()
     if row is None:
         return
     states = [Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG]
     pieces = {(key, place.key) for key, place in places}
+    marked: dict[str, set[tuple[str, str]]] = {_CUT: set(), _HUNG: set()}
+    marks = DoneMark.objects.filter(
+        house=room.house_id, kind__in=(_CUT, _HUNG), plan=plan, done=True
+    )
+    for kind, room_key, item in marks.values_list("kind", "room__key", "item"):
+        marked[kind].add((room_key, item))
     for kind, state in ((_CUT, Plan.State.CUT), (_HUNG, Plan.State.HUNG)):
         if kind not in kinds and not (kind == _CUT and _HUNG in kinds):
             continue
-        marked = set(
-            DoneMark.objects.filter(
-                house=room.house_id, kind=kind, plan=plan, done=True
-            ).values_list("room__key", "item")
-        )
-        if done and pieces <= marked:
+        if done and pieces <= marked[kind]:
             while states.index(Plan.State(row.state)) < states.index(state):
                 row = plan_set_state(
                     by=by, plan=row, state=states[states.index(Plan.State(row.state)) + 1]
                 )
-        elif not done and not pieces <= marked and row.state == state:
+        elif not done and not pieces <= marked[kind] and row.state == state:
             row = plan_set_state(by=by, plan=row, state=states[states.index(state) - 1])
             if row.state == Plan.State.ORDERED and not _is_ordered(room):
                 row = plan_set_state(by=by, plan=row, state=Plan.State.ACCEPTED)

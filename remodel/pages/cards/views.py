@@ -191,12 +191,14 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
     shown = sheets[at]
     place = mine.index(shown) if shown in mine else 0
     marks = marks_of(room.house_id, "cut")
+    rests = rests_of(room, shown)
     context = {
         "house": room.house,
         "room": room,
         "card": card_shown(shown, room, marks, _rooms(room)),
         "all_cut": all((shown.plan, piece.room_key, piece.key) in marks for piece in shown.pieces),
-        "rests": rests_of(room, shown),
+        "rests": rests,
+        "asks_later": not rests and any(not rest.planned for rest in shown.rests),
         "before": mine[place - 1] if place else None,
         "after": mine[place + 1] if place + 1 < len(mine) else None,
         "up": shown.up,

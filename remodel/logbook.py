@@ -7,9 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Count, Prefetch, QuerySet
 from django.utils import timezone
 
 from remodel.bridge import lengths
@@ -17,25 +18,35 @@ from remodel.bridge.lengths import Amount, BadValue
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded
 from remodel.house.models import House, Room
+from remodel.supply.doneness import rest_used
+from remodel.supply.estimates import rough_by_job
 from remodel.supply.ledger import balances, count_left, move
-from remodel.supply.models import Material, Movement
+from remodel.supply.models import CutSheet, Material, Movement
 from remodel.supply.queries import names_of, needs_of
+from remodel.supply.standing import standing_of
 from remodel.work.kept_photos import remove_expired, remove_photo, take_photo
 from remodel.work.models import DayLog, Phase, PhaseState
 from remodel.work.photos import photo_add
+from remodel.work.services import phase_set_state
 
 __all__ = [
+    "Closing",
+    "Leftover",
     "Stuff",
     "Taken",
+    "closing_of",
     "day_log_add",
     "day_write",
     "logs_of",
     "movement_words",
+    "phase_step",
     "shown_minutes",
     "stuff_of",
 ]
 
 Measures = list[tuple[str, str]]
+
+_MOST_ASKED = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +56,7 @@ class Stuff:
     `token` names it in a form. `measures` are what it can be counted in, each as the value of a
     choice (an amount as text) and its words. `here` is what the ledger has, in words. `need` is
     what the phase takes of it in this room, if anything. `most` is the larger of the two as an
-    amount, None where there is neither.
+    amount, None where there is neither. `ticked` is what ticks used of it for this phase, in words.
     """
 
     item: str
@@ -56,6 +67,7 @@ class Stuff:
     need: str
     measures: tuple[tuple[str, str], ...]
     most: Amount | None = None
+    ticked: str = ""
 
     @property
     def token(self) -> str:
@@ -105,6 +117,7 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
         material.key: material
         for material in Material.objects.filter(house=house).prefetch_related("packs")
     }
+    ticked = _ticked(phase)
     here: dict[str, list[tuple[Amount, int]]] = {}
     for item, amount, count in balances(house):
         here.setdefault(item, []).append((amount, count))
@@ -123,6 +136,7 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
             "name": names.get(item, item),
             "cut": cut,
             "need": need,
+            "ticked": ticked.get(item, ""),
         }
         if not cut:
             stood = here.get(item)
@@ -146,6 +160,27 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
                 _stick(shared, size, counts.get(size, 0) if size else 0, material, house.units)
             )
     return stuff
+
+
+def _ticked(phase: Phase) -> dict[str, str]:
+    """What ticks used of each item for a phase, in words: `about 4 gal`, `3 sheets`. A log of an
+    item replaces it."""
+    units = phase.room.house.units
+    words = {
+        item: f"about {_words(_whole(rough.amount, rough.unit), units)}"
+        for (job, item), rough in rough_by_job(phase.room.house).items()
+        if job == phase.pk and rough.amount
+    }
+    if phase.key == "hanging":
+        cut = CutSheet.objects.filter(room=phase.room, movement__isnull=False)
+        for item, sheets in cut.values_list("item").annotate(sheets=Count("pk")).order_by():
+            words[item] = f"{sheets} sheet{'' if sheets == 1 else 's'} cut"
+    return words
+
+
+def _whole(value: Fraction, unit: str) -> Amount:
+    """An estimate as people count it: whole pieces, rounded up."""
+    return Amount(Fraction(ceil(value)) if unit == "each" else value, unit)
 
 
 def _most(amounts: Sequence[Amount]) -> Amount | None:
@@ -197,6 +232,98 @@ def _read(stick: str) -> list[Amount]:
         return [lengths.parse_amount(stick)] if stick else []
     except BadValue:
         return []
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leftover:
+    """An item of which somebody may say, when a phase is done, how much of a package is left in the
+    house."""
+
+    item: str
+    name: str
+    pack: str
+    holds: Amount
+
+    def amount(self, share: Fraction) -> Amount:
+        return Amount(self.holds.value * share, self.holds.unit)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closing:
+    """What a phase that is set to done uses by estimate, each with its name, and of what somebody
+    may say how much is left."""
+
+    used: tuple[tuple[str, Amount], ...]
+    leftovers: tuple[Leftover, ...]
+
+    def __bool__(self) -> bool:
+        return bool(self.used or self.leftovers)
+
+
+def closing_of(phase: Phase) -> Closing:
+    """What setting a phase to done would use by estimate, and what may be counted then.
+
+    Only items in packages are asked for, the dearest package first and three at most, and only
+    where less than two packages are here: whoever has a stack left counts it on the stock page.
+    """
+    house = phase.room.house
+    standing = standing_of(house)
+    rest = {used.item: used for used in rest_used(phase, standing)}
+    takes = standing.takes.get(phase.room_id)
+    items = (
+        dict.fromkeys(take.item for take in takes.takes if take.phase == phase.key) if takes else {}
+    )
+    materials = Material.objects.filter(house=house, key__in=list(items), cut=False)
+    asked: list[tuple[int, Leftover]] = []
+    for material in materials.prefetch_related("packs"):
+        here = standing.here.get(material.key)
+        packs = sorted(material.packs.all(), key=lambda pack: (pack.price, pack.holds))
+        if here is None or not packs:
+            continue
+        pack = packs[-1]
+        if not lengths.same_kind(pack.amount, Amount(here.amount, here.unit)):
+            continue
+        stays = here.amount - (rest[material.key].amount if material.key in rest else 0)
+        if stays < 2 * lengths.convert(pack.amount, here.unit).value:
+            leftover = Leftover(
+                item=material.key, name=material.name, pack=pack.name, holds=pack.amount
+            )
+            asked.append((pack.price, leftover))
+    asked.sort(key=lambda one: (-one[0], one[1].name))
+    return Closing(
+        used=tuple(
+            (standing.shop.name(used.item), _whole(used.amount, used.unit))
+            for used in rest.values()
+            if used.amount
+        ),
+        leftovers=tuple(leftover for _, leftover in asked[:_MOST_ASKED]),
+    )
+
+
+@recorded("moved a phase on")
+def phase_step(
+    *,
+    by: By,
+    phase: Phase,
+    state: str,
+    waits_for: str = "",
+    remaining: Sequence[tuple[str, Amount]] = (),
+) -> Phase:
+    """Put a phase into another state. Where it is done, `remaining` says what is left in the house
+    of some items: each is a count, after what the phase used by estimate."""
+    was = phase.state
+    row = phase_set_state(by=by, phase=phase, state=state, waits_for=waits_for)
+    if row.state == PhaseState.DONE != was:
+        for item, amount in remaining:
+            count_left(
+                by=by,
+                house=phase.room.house,
+                item=item,
+                remaining=amount,
+                room=phase.room,
+                phase=phase.key,
+            )
+    return row
 
 
 @recorded("logged a day")
@@ -367,7 +494,10 @@ def movement_words(moves: Iterable[Movement], units: str) -> str:
 def _moved(movement: Movement, units: str) -> str:
     size = _words(Amount(abs(movement.value), movement.unit), units)
     many = f"{movement.pieces} × {size}" if movement.pieces > 1 else size
-    return f"{movement.get_kind_display().lower()} {many}"
+    word = movement.get_kind_display().lower()
+    if movement.count and not movement.value:
+        return "counted, as the ledger had it"
+    return f"{word} {many}{' by count' if movement.count else ''}"
 
 
 def shown_minutes(minutes: int) -> str:

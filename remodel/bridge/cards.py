@@ -8,7 +8,7 @@ chooses how its own boxes, windows and doors are cut.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -44,6 +44,7 @@ __all__ = [
     "HangStep",
     "PieceShown",
     "PileCards",
+    "RestShown",
     "RoomChoice",
     "SheetShown",
     "SideShown",
@@ -117,6 +118,21 @@ class PieceShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RestShown:
+    """What is left of a sheet and large enough to keep, in nanometers; `factory_edges` counts its
+    long ones. A `planned` rest is cut by the plan itself, as a sheet of its own. `place` is its
+    place among the rests of its sheet."""
+
+    place: int
+    code: str
+    length: int
+    width: int
+    factory_edges: int
+    size: str
+    planned: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SheetShown:
     """One sheet to cut, in `room`. `pool` and `code` name it in its pile; `board` and `thickness`
     are its plan's, and `plan` names that plan, whatever it was made from. `card` is the engine's
@@ -136,6 +152,7 @@ class SheetShown:
     up: str
     cuts: tuple[str, ...]
     offcuts: tuple[str, ...]
+    rests: tuple[RestShown, ...]
     waits: tuple[str, ...]
     pieces: tuple[PieceShown, ...]
     units: str
@@ -206,6 +223,7 @@ def cards_of_pile(
         for plan in shown.plans
     ]
     units = house.units
+    sources = frozenset((card.pool, card.sheet.source) for card in whole)
     sheets = []
     for card in whole:
         board, thickness, plan = plans[card.pool]
@@ -216,7 +234,7 @@ def cards_of_pile(
                 for piece in card.pieces
             ),
         )
-        sheets.append(_sheet(mine, board, thickness, plan, units))
+        sheets.append(_sheet(mine, board, thickness, plan, units, sources))
     return PileCards(
         head=result.views[0].head,
         sheets=tuple(sheets),
@@ -327,7 +345,14 @@ def _facts(drawing: Drawing) -> tuple[tuple[str, str, str], ...]:
     return tuple(dict.fromkeys((fact.kind, fact.label, fact.says) for fact in drawing.table))
 
 
-def _sheet(card: SheetCard, board: str, thickness: int, plan: str, units: UnitSystem) -> SheetShown:
+def _sheet(
+    card: SheetCard,
+    board: str,
+    thickness: int,
+    plan: str,
+    units: UnitSystem,
+    sources: Collection[tuple[int, str | None]],
+) -> SheetShown:
     sheet = card.sheet
     return SheetShown(
         key=f"{card.pool}-{sheet.code}",
@@ -344,6 +369,21 @@ def _sheet(card: SheetCard, board: str, thickness: int, plan: str, units: UnitSy
         up=card.up.value,
         cuts=tuple(held(cut.text) for cut in card.cuts),
         offcuts=tuple(held(offcut) for offcut in card.offcuts),
+        rests=tuple(
+            RestShown(
+                place=place,
+                code=offcut.id,
+                length=offcut.length,
+                width=offcut.width,
+                factory_edges=offcut.factory_edges,
+                size=held(
+                    f"{tape(offcut.length, units, up=False)} x "
+                    f"{tape(offcut.width, units, up=False)}"
+                ),
+                planned=(card.pool, offcut.id) in sources,
+            )
+            for place, offcut in enumerate(sheet.offcuts)
+        ),
         waits=card.waits,
         pieces=tuple(_piece(piece, units) for piece in card.pieces),
         units=units.value,

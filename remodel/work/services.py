@@ -27,6 +27,7 @@ __all__ = [
     "phase_remove",
     "phase_set_state",
     "phases_add",
+    "room_close",
 ]
 
 # Which state may follow which. Done can be opened again; nothing goes straight from blocked to
@@ -94,6 +95,22 @@ def phase_set_state(
         started_on=started,
         done_on=day if state == PhaseState.DONE else None,
     )
+
+
+@recorded("closed a room")
+def room_close(*, by: By, room: Room) -> Room:
+    """Set every phase of a room to done, so that it takes nothing any more. Its hours and what was
+    used stay. Raises `Refused` where a phase still waits for something."""
+    phases = list(room.phases.filter(left_out=False).order_by("position", "key"))
+    for phase in phases:
+        if phase.state == PhaseState.BLOCKED:
+            raise Refused(
+                f"{phase.name} waits for {phase.waits_for}. Change where it stands first, then "
+                "close the room"
+            )
+    for phase in phases:
+        phase_set_state(by=by, phase=phase, state=PhaseState.DONE)
+    return room
 
 
 @recorded("added a phase")
@@ -198,6 +215,6 @@ def day_log_change(*, by: By, log: DayLog, **values: Any) -> DayLog:
 
 @recorded("removed a day's log")
 def day_log_remove(*, by: By, log: DayLog) -> DayLog:
-    """Remove a log. Its movements stay, because the ledger is corrected only by another
-    movement."""
+    """Remove a log. What it took from stock stays taken, because the ledger is corrected only by
+    another movement (`supply.ledger.reverse`)."""
     return remove(log)

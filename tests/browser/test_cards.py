@@ -7,6 +7,7 @@ from django.core.cache import cache
 from django.urls import reverse
 
 from remodel.board.models import Plan
+from remodel.bridge.cards import SheetShown
 from remodel.bridge.lengths import INCH
 from remodel.cards.models import DoneMark
 from remodel.cards.queries import cards_for
@@ -14,6 +15,8 @@ from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.things import cutout_add
 from remodel.people.services import household
+from remodel.supply.models import OwnedSheet
+from remodel.ticks import Ticked, tick_all
 from tests.browser.conftest import SIZES, sync_api
 from tests.browser.reading import SCHEMES, violations
 from tests.remodel.site import small_house
@@ -57,11 +60,30 @@ def pages(room: Room) -> list[str]:
         ),
         reverse("room-marking", args=[room.pk]),
         reverse("room-card", args=[room.pk, sheet.key]),
+        reverse("room-card", args=[room.pk, cut_sheet(room).key]),
+        *(
+            reverse("phase-detail", args=[room.phases.get(key=key).pk])
+            for key in ("taping", "finishing")
+        ),
         *(
             reverse(page, args=[room.house_id])
             for page in ("house-cards", "house-marking", "house-packs")
         ),
     ]
+
+
+def cut_sheet(room: Room) -> SheetShown:
+    """A sheet that leaves something worth keeping, with all its pieces ticked as cut."""
+    sheet = sheet_with_a_rest(room)
+    ticks = [Ticked("cut", piece.key, sheet.plan, piece.room_key) for piece in sheet.pieces]
+    tick_all(by=By(household()), room=room, ticks=ticks)
+    return sheet
+
+
+def sheet_with_a_rest(room: Room) -> SheetShown:
+    return next(
+        sheet for sheet in cards_for(room).sheets if any(not rest.planned for rest in sheet.rests)
+    )
 
 
 def all_sent(page) -> None:
@@ -141,6 +163,47 @@ def test_hanging_order_is_ticked_and_counted(visit, room):
     all_sent(page)
     page.reload()
     expect(page.locator(".progress")).to_contain_text("1 of")
+
+
+def test_card_asks_for_what_is_left_once_its_last_piece_is_marked(visit, room):
+    sheet = sheet_with_a_rest(room)
+    page = visit(reverse("room-card", args=[room.pk, sheet.key]), "phone")
+    link = page.get_by_role("link", name="Keep or bin what is left of it")
+    expect(link).to_be_hidden()
+    for button in page.locator(".piece .mark-do").all():
+        button.click()
+    all_sent(page)
+    link.click()
+    page.get_by_role("button", name="Keep it").first.click()
+    expect(page.get_by_text("Plans may use it")).to_be_visible()
+
+    assert OwnedSheet.objects.get().made_by == sheet.code
+
+
+def test_wall_hangs_by_keyboard_without_script_and_is_taken_back(visit, room):
+    page = visit(reverse("room-hanging", args=[room.pk]), "phone", script=False)
+    page.locator(".at-once summary").focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="All of Wall A hangs as planned").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("All of Wall A hangs", exact=True)).to_be_visible()
+    assert DoneMark.objects.filter(kind="hung", done=True).exists()
+    page.locator(".at-once summary").click()
+    page.get_by_role("button", name="Take all back Wall A").click()
+    expect(page.get_by_text("Taken back: all of Wall A hangs")).to_be_visible()
+
+    assert not DoneMark.objects.filter(kind="hung", done=True).exists()
+
+
+def test_coats_are_marked_one_by_one_and_all_at_once(visit, room):
+    taping = room.phases.get(key="taping")
+    page = visit(reverse("phase-detail", args=[taping.pk]), "phone")
+    page.get_by_role("button", name="Taped Wall A").click()
+    all_sent(page)
+    assert DoneMark.objects.get().item == "A"
+    page.get_by_role("button", name="All: Taped").click()
+    expect(page.get_by_text("Taped: every surface")).to_be_visible()
+    expect(page.get_by_role("button", name="Take all back Taped")).to_be_visible()
 
 
 def test_without_script_all_pieces_stand_one_below_the_other_and_can_be_marked(visit, room):

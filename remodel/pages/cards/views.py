@@ -33,13 +33,15 @@ from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.pages.cards.forms import BOX, OPENING, MarkingForm
+from remodel.pages.cards.several import several, surfaces_at_once
 from remodel.pages.cards.shown import CardShown, card_shown, house_lists, sheet_lines
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.editing import Seen, edit, posted
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
 from remodel.printing.pdf import file_name
-from remodel.ticks import tick
+from remodel.rests import rest_decide, rests_of
+from remodel.ticks import tick, tick_all
 from remodel.web.responses import go
 
 __all__ = [
@@ -53,9 +55,12 @@ __all__ = [
     "room_drawings",
     "room_hanging",
     "room_marking",
+    "room_rest",
     "room_tick",
+    "room_tick_all",
 ]
 
+_DECISIONS = {"keep": True, "bin": False, "open": None}
 SIDES = {"face": cards_bridge.FACE_UP, "back": cards_bridge.BACK_UP}
 
 
@@ -190,10 +195,15 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
     mine = [sheet for sheet in sheets if room.key in sheet.rooms] or list(sheets)
     shown = sheets[at]
     place = mine.index(shown) if shown in mine else 0
+    marks = marks_of(room.house_id, "cut")
+    rests = rests_of(room, shown)
     context = {
         "house": room.house,
         "room": room,
-        "card": card_shown(shown, room, marks_of(room.house_id, "cut"), _rooms(room)),
+        "card": card_shown(shown, room, marks, _rooms(room)),
+        "all_cut": all((shown.plan, piece.room_key, piece.key) in marks for piece in shown.pieces),
+        "rests": rests,
+        "asks_later": not rests and any(not rest.planned for rest in shown.rests),
         "before": mine[place - 1] if place else None,
         "after": mine[place + 1] if place + 1 < len(mine) else None,
         "up": shown.up,
@@ -253,6 +263,7 @@ def hanging_context(room: Room) -> dict[str, Any]:
         "house": room.house,
         "room": room,
         "steps": steps,
+        "at_once": surfaces_at_once(room, steps),
         "done": sum(bool(step["done"]) for step in steps),
         "of": len(steps),
         "troubles": troubles_for(room),
@@ -285,6 +296,49 @@ def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
         words = "kept" if mark.done else "taken back"
         return HttpResponse(words, content_type="text/plain; charset=utf-8")
     return _back(request, room)
+
+
+@require_POST
+def room_tick_all(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """Tick all of a sheet, a surface, a room or a coat at once, or take all back."""
+    room = room_for(request.person, room_id, write=True)
+    post = request.POST
+    done = post.get("done") == "yes"
+    try:
+        ticks, words = several(
+            room, post.get("what", ""), post.get("item", ""), post.get("plan", "")
+        )
+        tick_all(by=By(request.person), room=room, ticks=ticks, done=done)
+    except Refused as error:
+        messages.info(request, str(error))
+    else:
+        messages.info(request, words if done else f"Taken back: {words[:1].lower()}{words[1:]}")
+    return _back(request, room)
+
+
+@require_POST
+def room_rest(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse:
+    """Keep what is left of a sheet, bin it, or take that back."""
+    room = room_for(request.person, room_id, write=True)
+    cards = cards_for(room)
+    shown = next((one for one in cards.sheets if one.key == sheet), None) if cards else None
+    what, place = request.POST.get("what", ""), request.POST.get("place", "")
+    if shown is None:
+        raise Http404("No such sheet")
+    try:
+        if what not in _DECISIONS or place not in {str(rest.place) for rest in shown.rests}:
+            raise Refused("That press cannot be read. Load the page again")
+        rest_decide(
+            by=By(request.person),
+            room=room,
+            sheet=shown,
+            place=int(place),
+            keep=_DECISIONS[what],
+            where=request.POST.get("where", ""),
+        )
+    except Refused as error:
+        messages.info(request, str(error))
+    return go(request, "room-card", room.pk, sheet)
 
 
 def _back(request: SiteRequest, room: Room) -> HttpResponse:

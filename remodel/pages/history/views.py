@@ -24,7 +24,7 @@ __all__ = ["change_undo", "house_history", "room_history"]
 
 
 _A_PAGE = 50
-_STOCK = " What it took from stock stays taken; put that right under what is on hand."
+_STOCK = " What it took from stock stays taken; fix that under what is on hand."
 
 
 @require_GET
@@ -58,7 +58,12 @@ def _before(request: SiteRequest) -> int | None:
 
 def _told(writes: list[Entry], house: House) -> dict[str, object]:
     shown = [
-        (entry, tell(entry, house.units), not _stands(entry.changes, house.pk)) for entry in writes
+        (
+            entry,
+            tell(entry, house.units),
+            not _stands(entry.changes, house.pk) and not _is_ticked(entry.changes),
+        )
+        for entry in writes
     ]
     return {
         "entries": shown,
@@ -83,6 +88,11 @@ def _stands(changes: Iterable[Change], house: UUID) -> bool:
         )
         for change in changes
     )
+
+
+def _is_ticked(changes: Iterable[Change]) -> bool:
+    """Whether a write ticked something. It moved stock, and is taken back where it was ticked."""
+    return any(change.model == "cards.donemark" for change in changes)
 
 
 @require_POST

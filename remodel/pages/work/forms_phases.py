@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.forms.boundfield import BoundField
 
+from remodel.bridge.lengths import Amount
+from remodel.logbook import Leftover
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
 from remodel.work.models import Phase, PhaseState
@@ -27,6 +32,10 @@ STEPS = {
     PhaseState.IN_PROGRESS: "In progress",
     PhaseState.DONE: "Done",
 }
+
+
+# What may be left of a package when a phase is done; a full one is called by its own name.
+LEFT = [("", "Not counted"), ("0", "None"), ("1/4", "A quarter"), ("1/2", "Half")]
 
 
 class DegreesField(forms.Field):
@@ -75,9 +84,18 @@ class PhaseForm(HouseForm):
         label="I have read what must be done first, and go on", required=False
     )
 
-    def __init__(self, *args: Any, phase: Phase, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, phase: Phase, leftovers: Sequence[Leftover] = (), **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.phase = phase
+        self.leftovers = leftovers
+        for leftover in leftovers:
+            self.fields[f"left-{leftover.item}"] = forms.ChoiceField(
+                label=f"Left of {leftover.name}",
+                choices=[*LEFT, ("1", f"A full {leftover.pack}")],
+                required=False,
+            )
         self.warnings: list[StepWarning] | None = None
         steps = (phase.state, *ALLOWED_STEPS[phase.state])
         coldest = self.fields["coldest"]
@@ -88,6 +106,19 @@ class PhaseForm(HouseForm):
         state.choices = [(step.value, STEPS[step]) for step in PhaseState if step in steps]
         if phase.key != "taping":
             del self.fields["coldest"]
+
+    @property
+    def left_rows(self) -> list[BoundField]:
+        return [self[f"left-{leftover.item}"] for leftover in self.leftovers]
+
+    @property
+    def remaining(self) -> list[tuple[str, Amount]]:
+        """What is left of each item that was counted. Only after `is_valid()`."""
+        return [
+            (leftover.item, leftover.amount(Fraction(share)))
+            for leftover in self.leftovers
+            if (share := self.cleaned_data.get(f"left-{leftover.item}"))
+        ]
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data

@@ -8,6 +8,7 @@ urlpatterns = [
     path("phase/<uuid:phase_id>/leave-out", views.phase_leave_out, name="phase-leave-out"),
     path("phase/<uuid:phase_id>/remove", views.phase_remove, name="phase-remove"),
     path("room/<uuid:room_id>/phases", views.room_phases, name="room-phases"),
+    path("room/<uuid:room_id>/close", views.room_close, name="room-close"),
     path("room/<uuid:room_id>/phases/add", views.phase_add, name="phase-add"),
     path("room/<uuid:room_id>/notes/add", views.room_note_add, name="note-add"),
     path("note/<uuid:note_id>/remove", views.note_remove, name="note-remove"),

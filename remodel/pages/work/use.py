@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
@@ -25,8 +26,8 @@ _MOST = Fraction(3, 2)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseTotal:
-    """One material of one phase, summed over some rooms. `used` includes what was spoiled. None
-    means not known."""
+    """One material of one phase, summed over some rooms. `used` includes what was spoiled and what
+    ticks used by estimate, which is `about`. None means not known."""
 
     phase: str
     item: str
@@ -34,6 +35,7 @@ class UseTotal:
     estimate: Amount | None
     used: Amount | None
     spoiled: Amount | None
+    about: Amount | None = None
 
     @property
     def share(self) -> Fraction | None:
@@ -58,8 +60,8 @@ def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal
     """The lines summed by phase and material, with phases in the order of work."""
     sums: dict[tuple[str, str], list[Amount | None]] = {}
     for line in lines:
-        amounts = sums.setdefault((line.phase, line.item), [None, None, None])
-        for place, amount in enumerate((line.estimate, line.used, line.spoiled)):
+        amounts = sums.setdefault((line.phase, line.item), [None, None, None, None])
+        for place, amount in enumerate((line.estimate, line.used, line.spoiled, line.about)):
             before = amounts[place]
             if amount is not None:
                 amounts[place] = lengths.add(before, amount) if before is not None else amount
@@ -71,6 +73,7 @@ def use_totals(lines: Iterable[UseLine], names: dict[str, str]) -> list[UseTotal
             estimate=sum_[0],
             used=sum_[1],
             spoiled=sum_[2],
+            about=sum_[3],
         )
         for (phase, item), sum_ in sums.items()
     ]
@@ -91,7 +94,8 @@ def use_table(
         *([Column(title="Phase")] if phases else []),
         Column(title="Estimate", number=True),
         Column(title="Used", number=True),
-        Column(title="Of it spoiled", number=True),
+        Column(title="Of it by ticks", number=True),
+        Column(title="Of it wasted", number=True),
         Column(title="Against the estimate", number=True),
     ]
     rows = [
@@ -103,7 +107,8 @@ def use_table(
                 else []
             ),
             _shown(total.estimate, units, none="None ordered"),
-            _shown(total.used, units, none="None yet"),
+            _used(total, units),
+            _by_ticks(total, units),
             _shown(total.spoiled, units, none=""),
             _against(total, units),
         ]
@@ -114,6 +119,22 @@ def use_table(
 
 def _shown(amount: Amount | None, units: str, *, none: str) -> str:
     return _words(amount, units) if amount is not None and amount.value else none
+
+
+def _used(total: UseTotal, units: str) -> str:
+    """What was used; `about` where all of it rests on ticks."""
+    if total.about is not None and total.about == total.used:
+        return _by_ticks(total, units) or "None yet"
+    return _shown(total.used, units, none="None yet")
+
+
+def _by_ticks(total: UseTotal, units: str) -> str:
+    """What ticks used by estimate. Of what is counted, whole pieces."""
+    if total.about is None or not total.about.value:
+        return ""
+    value = total.about.value
+    whole = Fraction(ceil(value)) if total.about.unit == "each" else value
+    return f"about {_words(Amount(whole, total.about.unit), units)}"
 
 
 def _words(amount: Amount, units: str) -> str:
@@ -128,7 +149,7 @@ def _against(total: UseTotal, units: str) -> str:
         return "As estimated"
     size = _words(Amount(abs(gap.value), gap.unit), units)
     percent = round(abs(total.share - 1) * 100)
-    return f"{size} {'more' if gap.value > 0 else 'less'}, {percent} %"
+    return f"{size} {'more' if gap.value > 0 else 'not used yet'} ({percent}%)"
 
 
 def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:

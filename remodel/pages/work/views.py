@@ -228,9 +228,7 @@ def log_remove(request: SiteRequest, log_id: UUID) -> HttpResponse:
         messages.info(request, str(error))
     else:
         stays = (
-            " What it took from stock stays taken; put that right under what is on hand."
-            if moved
-            else ""
+            " What it took from stock stays taken; fix that under what is on hand." if moved else ""
         )
         offer_undo(
             request, f"Removed the log of {log.day:%a} {log.day.day} {log.day:%b}.{stays}", log

@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -13,13 +14,16 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.board.queries import old_figures, view_of
+from remodel.bridge.lengths import shown_amount
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
+from remodel.logbook import Closing, closing_of, phase_step
 from remodel.pages.editing import Seen, by_of, edit, offer_undo, page, posted
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.room_page import needs_shown
 from remodel.pages.house.views_room import room_with_phases
+from remodel.pages.work.coats import coats_of
 from remodel.pages.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
@@ -36,10 +40,14 @@ __all__ = [
     "phase_leave_out",
     "phase_move",
     "phase_remove",
+    "room_close",
     "room_note_add",
     "room_phases",
 ]
 
+# The phases whose material is ticked or counted, and the states that may be followed by done.
+TICKED = ("framing", "partitions", "hanging", "taping", "finishing")
+_MAY_BE_DONE = (PhaseState.NOT_STARTED, PhaseState.READY, PhaseState.IN_PROGRESS)
 # the step a page offers first, by where a phase stands
 NEXT_STEP = {
     PhaseState.NOT_STARTED: PhaseState.IN_PROGRESS,
@@ -56,9 +64,11 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     phase = _phase(request, phase_id, write=request.method == "POST")
     asked = request.GET.get("state", "")
     wanted = asked if asked in PhaseState.values else phase.state
+    closing = closing_of(phase) if phase.state in _MAY_BE_DONE and phase.key in TICKED else None
     form = PhaseForm(
         posted(request),
         phase=phase,
+        leftovers=closing.leftovers if closing else (),
         units=phase.room.house.units,
         seen=Seen.of(phase),
         initial={"state": wanted, "waits_for": phase.waits_for},
@@ -66,13 +76,15 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
     def write(by: By) -> Phase:
         state, waits_for = form.cleaned_data["state"], form.cleaned_data["waits_for"]
-        return services.phase_set_state(by=by, phase=phase, state=state, waits_for=waits_for)
+        return phase_step(
+            by=by, phase=phase, state=state, waits_for=waits_for, remaining=form.remaining
+        )
 
     answer = edit(
         request,
         form,
         "work/phase.html",
-        lambda: _context(_phase(request, phase_id), form),
+        lambda: _context(_phase(request, phase_id), form, closing),
         write=write,
         then=lambda phase: _done(
             request, phase, f"{phase.name}: {phase.get_state_display().lower()}"
@@ -85,7 +97,7 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     return answer
 
 
-def _context(phase: Phase, form: PhaseForm) -> dict[str, Any]:
+def _context(phase: Phase, form: PhaseForm, closing: Closing | None) -> dict[str, Any]:
     step = form["state"].value()
     if step == phase.state:
         step = NEXT_STEP[PhaseState(phase.state)]
@@ -103,9 +115,25 @@ def _context(phase: Phase, form: PhaseForm) -> dict[str, Any]:
         "warnings": warnings if form.warnings is None else form.warnings,
         "groups": groups,
         "old_figures": old_figures(phase.room.house_id),
+        "closing": closing,
+        "used_as_planned": _used_words(closing, phase.room.house.units) if closing else "",
+        "coats": coats_of(phase),
         "notes": list(Note.objects.filter(phase=phase).select_related("person")),
         "note_form": NoteForm(),
     }
+
+
+def _used_words(closing: Closing, units: str) -> str:
+    """What is used by estimate, in one line: about 3 gal of Lightweight compound."""
+    words = []
+    for name, amount in closing.used:
+        size = shown_amount(amount, units)
+        words.append(
+            f"about {size.removesuffix(' each')} × {name}"
+            if amount.unit == "each"
+            else f"about {size} of {name}"
+        )
+    return ", ".join(words)
 
 
 @require_GET
@@ -172,6 +200,20 @@ def phase_remove(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 
 
 @require_POST
+def room_close(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """Set every phase of a room to done."""
+    room = room_with_phases(request, room_id, write=True)
+    try:
+        services.room_close(by=By(request.person), room=room)
+    except Refused as error:
+        return _phases_page(
+            request, room_with_phases(request, room_id), status=422, refused=str(error)
+        )
+    messages.info(request, f"{room.name} is closed: every phase is done.")
+    return go(request, "room-phases", room.pk)
+
+
+@require_POST
 def room_note_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Add a note to the room or to one of its phases."""
     room = room_with_phases(request, room_id, write=True)
@@ -227,7 +269,13 @@ def _phases_page(
 
 
 def _phases_context(room: Room) -> dict[str, Any]:
-    return {"house": room.house, "room": room, "phases": _in_order(room)}
+    phases = _in_order(room)
+    return {
+        "house": room.house,
+        "room": room,
+        "phases": phases,
+        "is_open": any(phase.state != PhaseState.DONE for phase in phases if not phase.left_out),
+    }
 
 
 def _after_phases(request: SiteRequest, room: Room, message: str) -> HttpResponse:

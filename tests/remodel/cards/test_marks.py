@@ -17,7 +17,7 @@ from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.services import room_resize
 from remodel.supply.services import owned_sheet_add
-from remodel.ticks import tick
+from remodel.ticks import Ticked, tick, tick_all
 from tests.remodel.factories import ada
 
 pytestmark = pytest.mark.django_db
@@ -65,23 +65,49 @@ def test_piece_of_an_ordered_plan_is_ticked_after_a_sheet_was_found(room, by):
     assert standing(room).get().state == Plan.State.ORDERED
 
 
-def test_hung_without_cut_marks_leaves_the_plan_where_it_is(room, by):
+def test_what_hangs_was_cut_and_its_plan_hangs_with_the_last_piece(room, by):
     plan, pieces = pieces_of(room)
-    for piece in pieces:
+    for piece in pieces[:-1]:
         tick(by=by, room=room, kind="hung", item=piece.key, plan=plan)
+    assert standing(room).get().state == Plan.State.ACCEPTED
+    tick(by=by, room=room, kind="hung", item=pieces[-1].key, plan=plan)
+
+    assert standing(room).get().state == Plan.State.HUNG
+    assert DoneMark.objects.filter(kind="cut", done=True).count() == len(pieces)
+
+
+def test_plan_whose_cuts_are_taken_back_is_accepted_where_nobody_ordered_it(room, by):
+    plan, pieces = pieces_of(room)
+    ticks = [Ticked("cut", piece.key, plan) for piece in pieces]
+    tick_all(by=by, room=room, ticks=ticks)
+    tick_all(by=by, room=room, ticks=ticks, done=False)
 
     assert standing(room).get().state == Plan.State.ACCEPTED
 
 
 def test_mark_sent_twice_is_one_mark_and_one_change(room, by):
     plan, pieces = pieces_of(room)
+    answers = []
     for _ in range(2):
-        tick(by=By(ada(), "0f"), room=room, kind="cut", item=pieces[0].key, plan=plan)
+        press = By(ada(), "0f")
+        answers.append(tick(by=press, room=room, kind="cut", item=pieces[0].key, plan=plan))
         tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
 
     mark = DoneMark.objects.get()
+    assert answers == [mark, mark]
     assert mark.done
     assert Change.objects.filter(row=mark.pk).count() == 1
+
+
+def test_press_that_comes_late_again_changes_nothing(room, by):
+    plan, pieces = pieces_of(room)
+    late = By(ada(), "0f")
+    tick(by=late, room=room, kind="cut", item=pieces[0].key, plan=plan)
+    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan, done=False)
+    answer = tick(by=late, room=room, kind="cut", item=pieces[0].key, plan=plan)
+
+    assert not answer.done
+    assert not DoneMark.objects.get().done
 
 
 def test_mark_of_a_plan_that_was_replaced_is_kept_and_told(room, by):

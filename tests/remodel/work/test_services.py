@@ -15,6 +15,7 @@ from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, undo
 from remodel.house.models import HiddenItem
+from remodel.logbook import day_log_add
 from remodel.supply.ledger import move, on_hand
 from remodel.supply.models import Movement
 from remodel.work import photos, services
@@ -148,9 +149,7 @@ def test_taping_warns_of_cold(room):
 @pytest.mark.parametrize("state", ["not started", "ready"])
 def test_day_of_a_phase_that_was_not_begun_begins_it(by, room, state):
     services.phase_set_state(by=by, phase=phase(room, "taping"), state=state)
-    services.day_log_add(
-        by=by, room=room, phase=phase(room, "taping"), day=date(2026, 3, 7), minutes=60
-    )
+    day_log_add(by=by, room=room, phase=phase(room, "taping"), day=date(2026, 3, 7), minutes=60)
     taping = phase(room, "taping")
     assert (taping.state, taping.started_on) == ("in progress", date(2026, 3, 7))
 
@@ -160,12 +159,12 @@ def test_day_of_a_phase_that_waits_or_is_done_leaves_it_there(by, room, state):
     services.phase_set_state(
         by=by, phase=phase(room, "taping"), state=state, waits_for="the inspector"
     )
-    services.day_log_add(by=by, room=room, phase=phase(room, "taping"), minutes=60)
+    day_log_add(by=by, room=room, phase=phase(room, "taping"), minutes=60)
     assert phase(room, "taping").state == state
 
 
 def test_undo_of_a_logged_day_puts_its_phase_back(by, room):
-    log = services.day_log_add(by=by, room=room, phase=phase(room, "taping"), minutes=60)
+    log = day_log_add(by=by, room=room, phase=phase(room, "taping"), minutes=60)
     undo(by=by, group=last_group(log.pk))
     taping = phase(room, "taping")
     assert (taping.state, taping.started_on) == ("not started", None)
@@ -173,7 +172,7 @@ def test_undo_of_a_logged_day_puts_its_phase_back(by, room):
 
 def test_day_writes_hours_use_and_spoilage_into_the_ledger(by, room):
     move(by=by, house=room.house, item="tape-paper", kind="received", amount=amount(500, "ft"))
-    services.day_log_add(
+    day_log_add(
         by=by,
         room=room,
         phase=phase(room, "taping"),
@@ -188,9 +187,7 @@ def test_day_writes_hours_use_and_spoilage_into_the_ledger(by, room):
 
 def test_counting_what_is_left_writes_what_was_used(by, room):
     move(by=by, house=room.house, item="tape-paper", kind="received", amount=amount(500, "ft"))
-    services.day_log_add(
-        by=by, room=room, phase=None, remaining=[("tape-paper", amount(380, "ft"))]
-    )
+    day_log_add(by=by, room=room, phase=None, remaining=[("tape-paper", amount(380, "ft"))])
     used = Movement.objects.get(kind="used")
     assert used.amount == amount(-120, "ft")
 
@@ -198,18 +195,14 @@ def test_counting_what_is_left_writes_what_was_used(by, room):
 def test_day_logged_twice_with_one_key_is_one_day(room):
     once = By(ada(), "posted-twice")
     for _ in range(2):
-        services.day_log_add(
-            by=once, room=room, phase=None, minutes=60, used=[("x", amount(1, "each"), 1)]
-        )
+        day_log_add(by=once, room=room, phase=None, minutes=60, used=[("x", amount(1, "each"), 1)])
     assert room.logs.count() == 1
     assert Movement.objects.count() == 1
 
 
 def test_day_in_the_future_is_refused_with_nothing_written(by, room):
     with pytest.raises(Refused):
-        services.day_log_add(
-            by=by, room=room, phase=None, day=timezone.localdate() + timedelta(days=1)
-        )
+        day_log_add(by=by, room=room, phase=None, day=timezone.localdate() + timedelta(days=1))
     assert not room.logs.exists()
 
 

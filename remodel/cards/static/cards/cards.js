@@ -38,6 +38,15 @@
       form.querySelector(".mark-said").textContent = words;
     });
     count();
+    askForRests();
+  }
+
+  /* Once the last piece of a sheet is marked, its page says where what is left is kept or binned. */
+  function askForRests() {
+    var line = document.querySelector("[data-rests]");
+    if (!line) return;
+    var waits = Object.keys(waiting()).length > 0;
+    line.hidden = waits || !forms().every(function (form) { return form.dataset.done === "yes"; });
   }
 
   function count() {

@@ -1,0 +1,115 @@
+"""What is left of a sheet once its pieces are cut: kept as an offcut that plans may use, or
+binned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from remodel.bridge.cards import RestShown, SheetShown
+from remodel.cards.queries import cut_marks
+from remodel.history.errors import Refused
+from remodel.history.services import By, recorded
+from remodel.house.models import Room
+from remodel.supply.models import CutSheet, OwnedSheet
+from remodel.supply.services import owned_sheet_add, owned_sheet_change
+from remodel.ticks import drop_rest
+
+__all__ = ["RestStands", "is_all_cut", "rest_decide", "rests_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RestStands:
+    """A rest of a sheet that is cut: whether it was kept or binned, or None where nobody decided.
+    `offcut` is what was kept, and `used` says that it was cut or thrown away since."""
+
+    rest: RestShown
+    keep: bool | None
+    offcut: OwnedSheet | None = None
+
+    @property
+    def used(self) -> bool:
+        return self.offcut is not None and not self.offcut.here
+
+
+def rests_of(room: Room, sheet: SheetShown) -> list[RestStands]:
+    """The rests of a sheet whose planned pieces are all cut; none before. What the plan cuts itself
+    is no rest."""
+    row = _cut_sheet_of(room, sheet)
+    if row is None or not sheet.rests or not is_all_cut(room, sheet):
+        return []
+    offcuts = {
+        offcut.key: offcut
+        for offcut in OwnedSheet.objects.filter(
+            house=room.house_id, key__in=[key for key in row.rests.values() if key]
+        )
+    }
+    stands = []
+    for rest in sheet.rests:
+        decided = row.rests.get(str(rest.place))
+        if not rest.planned:
+            keep = None if decided is None else bool(decided)
+            stands.append(RestStands(rest=rest, keep=keep, offcut=offcuts.get(decided or "")))
+    return stands
+
+
+def _cut_sheet_of(room: Room, sheet: SheetShown) -> CutSheet | None:
+    """The record of a sheet of the room's pile that was begun; None where nothing of it is cut."""
+    return CutSheet.objects.filter(
+        house=room.house_id, room__key=sheet.room_key, plan=sheet.plan, code=sheet.code
+    ).first()
+
+
+def is_all_cut(room: Room, sheet: SheetShown) -> bool:
+    """Whether every planned piece of a sheet is cut, so that what is left of it is a rest."""
+    marked = cut_marks(room, kind="cut", plan=sheet.plan)
+    return {(piece.room_key, piece.key) for piece in sheet.pieces} <= marked
+
+
+@recorded("decided on what is left of a sheet")
+def rest_decide(
+    *, by: By, room: Room, sheet: SheetShown, place: int, keep: bool | None, where: str = ""
+) -> None:
+    """Keep a rest as an offcut, which leans at `where`, or bin it. None takes the decision back.
+
+    Raises `Refused` where pieces of the sheet are still to be cut, and where a kept offcut was used
+    since.
+    """
+    rest = next((rest for rest in sheet.rests if rest.place == place), None)
+    row = _cut_sheet_of(room, sheet)
+    if rest is None or rest.planned:
+        raise Refused("There is no such offcut to decide on. Load the page again")
+    if row is None or not is_all_cut(room, sheet):
+        raise Refused(f"Tick all pieces of sheet {sheet.code} as cut first, then keep what is left")
+    before = row.rests.get(str(place))
+    if keep and before:
+        for kept in OwnedSheet.objects.filter(house=room.house_id, key=before):
+            owned_sheet_change(by=by, sheet=kept, place=where.strip()[:80] or kept.place)
+        return
+    if before:
+        for kept in OwnedSheet.objects.filter(house=room.house_id, key=before):
+            drop_rest(kept)
+    rests = {at: key for at, key in row.rests.items() if at != str(place)}
+    if keep is not None:
+        rests[str(place)] = _kept(by, room, sheet, rest, where) if keep else ""
+    row.rests = rests
+    row.save(update_fields=["rests"])
+
+
+def _kept(by: By, room: Room, sheet: SheetShown, rest: RestShown, where: str) -> str:
+    """Write the offcut, and give its key."""
+    whole = sheet.card.sheet
+    if rest.length > whole.length or rest.width > whole.width:
+        raise Refused("An offcut cannot be larger than the sheet it is left of")
+    owned = owned_sheet_add(
+        by=by,
+        house=room.house,
+        board=sheet.board,
+        thickness=sheet.thickness,
+        width=rest.width,
+        length=rest.length,
+        count=1,
+        factory_edges=rest.factory_edges,
+        made_by=sheet.code,
+        place=where.strip()[:80],
+    )
+    return str(owned.key)

@@ -32,11 +32,7 @@ Measures = Sequence[tuple[str, str]]
 # A board as the form of an offcut offers it: its key and its thickness in nanometers.
 BoardSize = tuple[str, int, int, int]
 
-_EDGES = [
-    ("2", "2, it is as wide as its sheet"),
-    ("1", "1 long edge"),
-    ("0", "None, both are cut"),
-]
+_EDGES = [("2", "2: both long edges"), ("1", "1: one long edge"), ("0", "0: both are cut")]
 _MOST = 100_000
 _WHOLE = "Count sticks in whole numbers, like 3"
 
@@ -140,7 +136,8 @@ class HaveRow:
     """One line of "what we already have": a size of sheet, a material, or one length of a stick.
 
     `shown` is the number that the ledger has, as text, in the first of `measures`; empty where
-    nothing is known. `whole` things have no halves. `group` is the heading the line stands under.
+    nothing is known. `whole` things have no halves. `group` is the heading the line stands under; lines that are
+    `folded` are behind a press, for no room takes such a thing.
     """
 
     item: str
@@ -151,6 +148,7 @@ class HaveRow:
     shown: str = ""
     whole: bool = False
     length: int = 0
+    folded: bool = False
 
 
 class HaveForm(HouseForm):
@@ -184,7 +182,15 @@ class HaveForm(HouseForm):
                     "was": self[f"was-{index}"],
                 }
             )
-        return [{"name": name, "lines": lines} for name, lines in groups.items()]
+        return [
+            {
+                "name": name,
+                "lines": lines,
+                "folded": all(line["row"].folded and not line["number"].errors for line in lines),
+                "narrow": not any(line["of"] for line in lines),
+            }
+            for name, lines in groups.items()
+        ]
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
@@ -230,7 +236,8 @@ class HaveForm(HouseForm):
     def _changed(self, index: int) -> bool:
         """Whether a line differs from what its page showed, whatever the ledger says by now."""
         number = self.data.get(f"number-{index}", "").strip()
-        return f"{number}|{self.data.get(f'of-{index}', '')}" != self.data.get(f"was-{index}", "")
+        measure = self.data.get(f"of-{index}", "")
+        return bool(f"{number}|{measure}" != self.data.get(f"was-{index}", ""))
 
 
 def _was(row: HaveRow) -> str:
@@ -340,10 +347,12 @@ class OffcutRow(RowForm, _Offcut):
     ):
         super().__init__(*args, **kwargs)
         self.take_boards(boards, sheets, "Choose a board" if len(boards) > 1 else "")
+        self.short: dict[str, str] = {}
         self.empty = not any(
             str(self.data.get(self.add_prefix(name), "")).strip() for name in ("width", "length")
         )
         for name, field in self.fields.items():
+            self.short[name] = str(field.label)
             field.label = f"Offcut {number}, {str(field.label).lower()}"
             if self.empty:
                 field.required = False
@@ -351,6 +360,11 @@ class OffcutRow(RowForm, _Offcut):
                 field.error_messages["required"] = (
                     f"{field.label} is missing: enter it, or empty the whole row"
                 )
+
+    @property
+    def lines(self) -> list[tuple[str, Any]]:
+        """Each field with its short label, for the heading names the row."""
+        return [(self.short[name], self[name]) for name in self.fields]
 
 
 def board_key(board: str, thickness: int) -> str:

@@ -33,6 +33,7 @@ __all__ = [
     "jobs_shown",
     "measures_of",
     "places_of",
+    "stick_size",
     "stick_words",
 ]
 
@@ -279,10 +280,17 @@ class _Words:
 def stick_words(sticks: Sticks, units: str) -> str:
     """Sticks by length: `5 × 8 ft, 2 × 12 ft`; empty for none."""
     return ", ".join(
-        f"{count} × {lengths.shown_amount(Amount(Fraction(length, FOOT), 'ft'), units)}"
+        f"{count} × {stick_size(length, units)}"
         for length, count in sorted(sticks.items())
         if count > 0
     )
+
+
+def stick_size(length: int, units: str) -> str:
+    """The length of a stick in words: whole feet as a store says them, others as a tape does."""
+    if units == "in" and length % FOOT:
+        return lengths.tape_text(length, units)
+    return lengths.shown_amount(Amount(Fraction(length, FOOT), "ft"), units)
 
 
 def measures_of(
@@ -298,10 +306,10 @@ def measures_of(
     if material is not None and material.cut:
         return [
             (
-                lengths.format_amount(size),
-                f"sticks of {lengths.shown_amount(size, units)} ({count} here)",
+                lengths.format_amount(Amount(Fraction(length, FOOT), "ft")),
+                f"sticks of {stick_size(length, units)} ({count} here)",
             )
-            for size, count in _stick_sizes(material, sticks)
+            for length, count in _stick_sizes(material, sticks)
         ]
     whole = Amount(Fraction(1), packs[0].unit if packs else unit)
     measures = [(lengths.format_amount(whole), "pieces" if whole.unit == "each" else whole.unit)]
@@ -310,11 +318,11 @@ def measures_of(
     ]
 
 
-def _stick_sizes(material: Material, sticks: Sticks) -> Iterator[tuple[Amount, int]]:
+def _stick_sizes(material: Material, sticks: Sticks) -> Iterator[tuple[int, int]]:
     """Each length of a stick that is here or on sale, and how many are here."""
     sold = {int(lengths.convert(pack.amount, "ft").value * FOOT) for pack in material.packs.all()}
     for length in sorted({*sold, *sticks}):
-        yield Amount(Fraction(length, FOOT), "ft"), max(0, sticks.get(length, 0))
+        yield length, max(0, sticks.get(length, 0))
 
 
 HERE_CSV_HEADER = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -110,6 +110,7 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "rows": rows,
         "gone": [item for item in known if item.is_gone],
         "offcuts": offcuts_shown(house),
+        "press_key": uuid4(),
         **_ledger(house, request, standing.shop.name),
     }
     return page(request, "supply/stock_list.html", context)
@@ -135,6 +136,7 @@ def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
         "others": others,
         "place": places_of(house).get(item, ""),
         "order": bringing_of(house, item).get(item),
+        "press_key": uuid4(),
         **_ledger(house, request, standing.shop.name, item),
     }
     return page(request, "supply/stock_item.html", context)

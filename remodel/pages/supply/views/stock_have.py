@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import Any
 from uuid import UUID
 
@@ -12,13 +11,12 @@ from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
 from remodel.bridge import lengths
-from remodel.bridge.lengths import FOOT, Amount
 from remodel.bridge.supply import sheet_key, sheet_sizes
 from remodel.history.services import By
 from remodel.house.models import House
 from remodel.pages.editing import edit, posted
 from remodel.pages.supply.forms_stock import BoardSize, HaveForm, HaveRow, OffcutRow
-from remodel.pages.supply.stock_listing import measures_of
+from remodel.pages.supply.stock_listing import measures_of, stick_size
 from remodel.pages.supply.views.stock_offcuts import boards_on_sale, offcuts_shown
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
@@ -64,6 +62,7 @@ def stock_have(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "groups": form.groups,
         "offcuts": offcuts if boards else [],
         "noted": offcuts_shown(house),
+        "has_folded": any(row.folded for row in rows),
         "known": any(row.shown for row in rows),
     }
     return edit(
@@ -108,6 +107,7 @@ def _sheets(house: House, standing: Standing) -> Iterator[HaveRow]:
             measures=_EACH,
             shown=_shown(standing, item),
             whole=True,
+            folded=(sheet.board, sheet.thickness) not in wanted,
         )
     for item in standing.here:
         if item.startswith("sheet-") and item not in sold:
@@ -153,7 +153,7 @@ def _sticks(
 ) -> Iterator[HaveRow]:
     for value, _ in measures:
         length = stick_length(lengths.parse_amount(value))
-        words = lengths.shown_amount(Amount(Fraction(length, FOOT), "ft"), units)
+        words = stick_size(length, units)
         yield HaveRow(
             item=material.key,
             name=f"{material.name}, {words}",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -51,7 +51,7 @@ def offcuts_shown(house: House) -> list[OffcutShown]:
             offcut.key,
         )
     )
-    key = str(HouseForm().initial["key"])
+    key = str(uuid4())
     return [
         OffcutShown(
             offcut=offcut,

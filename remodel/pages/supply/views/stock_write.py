@@ -13,7 +13,8 @@ from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.bridge import lengths
-from remodel.bridge.lengths import FOOT, Amount
+from remodel.bridge.lengths import Amount
+from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.pages.editing import edit, posted
@@ -25,7 +26,7 @@ from remodel.pages.supply.forms_stock import (
     SpoilForm,
 )
 from remodel.pages.supply.listing import amount_words
-from remodel.pages.supply.stock_listing import measures_of, stick_words
+from remodel.pages.supply.stock_listing import measures_of, stick_size, stick_words
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.supply import claims
@@ -54,6 +55,9 @@ __all__ = [
     "stock_out",
     "stock_spoil",
 ]
+
+# The phases that take something.
+_TAKING = {phase for phase, _ in QUANTITY_PHASES}
 
 AmountForm = TypeVar("AmountForm", CountLeftForm, SpoilForm, FoundForm, MoveForm)
 
@@ -97,10 +101,7 @@ class _Item:
 
     def sticks_form(self, request: SiteRequest) -> CountSticksForm:
         sizes = [stick_length(lengths.parse_amount(value)) for value, _ in self.measures]
-        named = [
-            (size, lengths.shown_amount(Amount(Fraction(size, FOOT), "ft"), self.house.units))
-            for size in sizes
-        ]
+        named = [(size, stick_size(size, self.house.units)) for size in sizes]
         return CountSticksForm(
             posted(request), lengths=named, here=self.sticks, units=self.house.units
         )
@@ -252,6 +253,9 @@ def _settle(
     house = job.room.house
     if item not in names_of(house):
         raise Http404("No such item")
+    if job.key not in _TAKING:
+        messages.info(request, f"{job.name} takes nothing from the stock.")
+        return go(request, "stock-item", house.pk, item)
     try:
         write(By(request.person), job)
         messages.info(request, said.format(job=f"{job.room.name}, {job.name.lower()}"))

@@ -136,8 +136,8 @@ class HaveRow:
     """One line of "what we already have": a size of sheet, a material, or one length of a stick.
 
     `shown` is the number that the ledger has, as text, in the first of `measures`; empty where
-    nothing is known. `whole` things have no halves. `group` is the heading the line stands under; lines that are
-    `folded` are behind a press, for no room takes such a thing.
+    nothing is known. `whole` things have no halves. `group` is the heading the line stands under.
+    Lines that are `folded` open by a press, for no room takes such a thing.
     """
 
     item: str

@@ -1,6 +1,7 @@
 """The ledger only grows; what is on hand is the sum of what moved."""
 
 import pytest
+from django.utils import timezone
 
 from remodel.bridge.lengths import FOOT, amount
 from remodel.history.errors import Refused
@@ -84,7 +85,7 @@ def test_count_of_sticks_makes_facts_of_what_was_estimated(by, house, room):
     Material.objects.update_or_create(house=house, key="2x4", defaults={"name": "2x4", "cut": True})
     move(by=by, house=house, item="2x4", kind="received", amount=amount(8, "ft"), pieces=5)
     job = room.phases.get(key="framing")
-    job.state = "done"
+    job.state, job.done_on = "done", timezone.localdate()
     job.save()
     estimate(job, [("2x4", 16_000, "ft")], sticks={"2x4": {8 * FOOT: 2}})
     assert here_of(house, "2x4")["2x4"].sticks == {8 * FOOT: 3}

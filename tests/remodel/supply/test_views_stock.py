@@ -336,7 +336,12 @@ def test_what_ticks_used_by_estimate_is_said_as_about(client, ordered):
         amount=100_400,
         unit="each",
         mark=DoneMark.objects.create(
-            house=ordered.house, room=ordered.rooms.get(), kind="hung", item="A.1", done=True
+            house=ordered.house,
+            room=ordered.rooms.get(),
+            kind="hung",
+            item="A.1",
+            done=True,
+            at=timezone.now(),
         ),
         at=timezone.now(),
     )

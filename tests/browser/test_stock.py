@@ -18,8 +18,9 @@ from tests.browser.reading import SCHEMES, too_small, violations
 from tests.remodel.site import small_house
 
 pytestmark = pytest.mark.django_db(transaction=True)
-# Links in running text and lists of facts are as large as their words.
-TEXT = "p:not(.back, .buttons), li, dd"
+# Links in running text and lists of facts are as large as their words; the button that the return
+# key presses is not seen.
+TEXT = "p:not(.back, .buttons), li, dd, .unseen"
 expect = sync_api.expect
 
 

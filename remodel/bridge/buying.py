@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from functools import lru_cache
 
+from remodel.bridge.supply import item_name
 from takeoff.catalogue import Catalogue, MaterialOnSale
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.errors import TakeoffError
@@ -30,13 +31,15 @@ class Shop:
     that is missing. An item is a material or a size of sheet, by its key."""
 
     def __init__(self, catalogue: Catalogue, rules: Rules) -> None:
+        self._catalogue = catalogue
         self._shelf = Shelf(catalogue, catalogue.sheets if rules.sheets is None else rules.sheets)
         self._kerf = rules.kerf
         self.sample = catalogue.sample
 
     def name(self, item: str) -> str:
-        """The name people read; a size that is sold no more keeps the words of its key."""
-        return self._shelf.name(item)
+        """The name people read, also of a size that is sold no more."""
+        material = self._material(item)
+        return item_name(item, self._catalogue) if material is None else material.name
 
     def place(self, item: str) -> int:
         """Where an item stands in a list."""

@@ -3,6 +3,7 @@ order."""
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
@@ -10,12 +11,12 @@ from fractions import Fraction
 
 from remodel.bridge.views import NeedLine
 from takeoff.catalogue import Catalogue, StockItem
-from takeoff.needs.materials import materials, sheet_id, sheet_name
+from takeoff.needs.materials import material_name, materials, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount, add, convert, same_kind, subtract
 from takeoff.rules import Rules
 from takeoff.supply import SupplyLine, SupplyList, order
-from takeoff.units import Nm
+from takeoff.units import INCH, MM, Nm
 
 __all__ = [
     "Ordered",
@@ -23,6 +24,7 @@ __all__ = [
     "SupplyLine",
     "SupplyList",
     "chosen",
+    "item_name",
     "item_names",
     "sheet_key",
     "sheet_sizes",
@@ -30,6 +32,13 @@ __all__ = [
     "supply_of",
     "total_of",
 ]
+
+
+_SHEET = re.compile(
+    r"sheet-(?P<board>.+)-(?P<thickness>[0-9.]+)x(?P<width>[0-9.]+)x(?P<length>[0-9.]+)"
+    r"(?P<unit>in|mm)",
+    re.ASCII,
+)
 
 
 def chosen(
@@ -81,6 +90,21 @@ def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
             kinds.get(sheet.board, sheet.board), sheet.thickness, sheet.width, sheet.length
         )
     return names
+
+
+def item_name(item: str, catalogue: Catalogue) -> str:
+    """The name of an item that is not on sale: a sheet by its size, a material by the engine's own
+    name."""
+    match = _SHEET.fullmatch(item)
+    if match is None:
+        return material_name(item)
+    kinds = {kind.id: kind.name for kind in catalogue.boards}
+    unit = INCH if match["unit"] == "in" else MM
+    try:
+        sizes = [Nm(int(Fraction(match[size]) * unit)) for size in ("thickness", "width", "length")]
+    except ValueError:
+        return item
+    return sheet_name(kinds.get(match["board"], match["board"]), *sizes)
 
 
 def total_of(needs: Iterable[Need]) -> dict[tuple[str, str], Amount]:

@@ -31,6 +31,7 @@ __all__ = [
     "balances",
     "carry",
     "count_left",
+    "count_sticks",
     "find_missing",
     "here_of",
     "match_logs",
@@ -190,6 +191,51 @@ def count_left(
         log=log,
     )
     settle(house, item, movement)
+    return movement
+
+
+@recorded("counted the sticks that are left")
+def count_sticks(
+    *, by: By, house: House, item: str, remaining: Mapping[int, int], note: str = ""
+) -> Movement | None:
+    """Write the movements that make the ledger say so many sticks of each length, in nanometers.
+    Gives the last of them, and None where the facts say so already.
+
+    A length that is not among `remaining` is counted as it stands. All estimates of the item up to
+    now are facts from then on, as with `count_left`.
+    """
+    if item not in _cut_items(house):
+        raise Refused("This does not come in sticks; enter an amount instead", field="item")
+    if any(count < 0 for count in remaining.values()):
+        raise Refused("What is left must be zero or more, like 3", field="left")
+    facts = facts_of(house, item).get(item)
+    known = here_of(house, item).get(item)
+    before: Mapping[int, int] = facts.sticks if facts else {}
+    after = {**(known.sticks if known else {}), **remaining}
+    shared: dict[str, Any] = {
+        "by": by,
+        "house": house,
+        "item": item,
+        "unit": "ft",
+        "count": True,
+        "day": timezone.localdate(),
+        "note": note,
+    }
+    movement = None
+    for length in sorted({*before, *after}):
+        gone = before.get(length, 0) - after.get(length, 0)
+        if gone:
+            movement = _write(
+                **shared,
+                kind=Movement.Kind.USED if gone > 0 else Movement.Kind.FOUND,
+                value=Fraction(-length if gone > 0 else length, FOOT),
+                pieces=abs(gone),
+            )
+    if live(house).filter(item=item).exists():
+        movement = movement or _write(
+            **shared, kind=Movement.Kind.USED, value=Fraction(0), pieces=1
+        )
+        settle(house, item, movement)
     return movement
 
 

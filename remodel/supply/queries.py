@@ -13,7 +13,7 @@ from remodel.board.models import Result, RoomResult
 from remodel.bridge import codec, lengths
 from remodel.bridge.lengths import Amount
 from remodel.bridge.records import catalogue_value, rules_of
-from remodel.bridge.supply import item_names
+from remodel.bridge.supply import item_name, item_names
 from remodel.bridge.views import NeedLine
 from remodel.house.models import House
 from remodel.supply.estimates import rough_by_job
@@ -84,9 +84,17 @@ def with_catalogue(house: UUID) -> House:
 
 
 def names_of(house: House) -> dict[str, str]:
-    """The name of every item by its key."""
+    """The name of every item by its key: of all that is on sale or can be needed, and of all that
+    movements and orders ever had."""
     row = with_catalogue(house.pk)
-    return item_names(catalogue_value(row), rules_of(row))
+    catalogue = catalogue_value(row)
+    names = item_names(catalogue, rules_of(row))
+    moved = Movement.objects.filter(house=house).order_by().values_list("item")
+    ordered = OrderLine.objects.filter(order__house=house).order_by().values_list("item")
+    for (item,) in moved.union(ordered):
+        if item not in names:
+            names[item] = item_name(item, catalogue)
+    return names
 
 
 def orders_of(house: House) -> QuerySet[Order]:

@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Max
 from django.utils import timezone
 
-from remodel.bridge import records
+from remodel.bridge import lengths, records
 from remodel.bridge.lengths import Amount
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
@@ -20,10 +20,12 @@ from remodel.supply.models import BoardKind, Material, OwnedSheet, Pack, Priced,
 
 __all__ = [
     "board_kind_change",
+    "largest_sheet",
     "material_add",
     "material_change",
     "owned_sheet_add",
     "owned_sheet_change",
+    "owned_sheet_gone",
     "owned_sheet_remove",
     "pack_add",
     "pack_change",
@@ -233,28 +235,77 @@ def prices_set(
 
 @recorded("noted sheets on hand")
 def owned_sheet_add(*, by: By, house: House, board: str, **values: Any) -> OwnedSheet:
-    """Note sheets or offcuts that are here: thickness, width, length, count, factory_edges."""
+    """Note offcuts that are here: thickness, width, length, count, factory_edges, made_by, place.
+    One that is larger than any sheet of its board is refused."""
     _check_board(house, board)
     key = new_key(board, taken_keys(OwnedSheet, house=house), prefix="here", fallback="sheet")
     row = OwnedSheet(
         house=house, key=key, board=board, position=_next(house.owned_sheets), **values
     )
-    with refusing():
-        records.check_row(row)
+    _check_owned(row)
     return create(row)
 
 
 @recorded("changed sheets on hand")
 def owned_sheet_change(*, by: By, sheet: OwnedSheet, **values: Any) -> OwnedSheet:
+    """Change an offcut as it was written down. As many as were cut or thrown away stay."""
+    gone = sheet.cut_up + sheet.spoiled
+    if values.get("count", gone) < gone:
+        raise Refused(
+            f"{gone} of these {'is' if gone == 1 else 'are'} cut or thrown away already; "
+            f"enter {gone} or more",
+            field="count",
+        )
     row = change(sheet, **values)
-    with refusing():
-        records.check_row(row)
+    _check_owned(row)
     return row
+
+
+@recorded("threw an offcut away")
+def owned_sheet_gone(*, by: By, sheet: OwnedSheet) -> OwnedSheet:
+    """Note that one offcut of a row is gone: broken, wet, thrown away."""
+    if not sheet.here:
+        raise Refused("None of these is here any more")
+    return change(sheet, spoiled=sheet.spoiled + 1)
 
 
 @recorded("took away sheets on hand")
 def owned_sheet_remove(*, by: By, sheet: OwnedSheet) -> OwnedSheet:
+    """Remove an offcut that was written down wrongly; one that was cut stays."""
+    if sheet.cut_up:
+        raise Refused(
+            f"{sheet.cut_up} of these {'is' if sheet.cut_up == 1 else 'are'} cut already, so the "
+            "entry stays; mark the rest as gone instead"
+        )
     return remove(sheet)
+
+
+def largest_sheet(house: House, board: str, thickness: int) -> tuple[int, int] | None:
+    """The width and length of the largest sheet of a board on sale; None where none is."""
+    return (
+        SheetOnSale.objects.filter(house=house, board=board, thickness=thickness)
+        .order_by("-length", "-width")
+        .values_list("width", "length")
+        .first()
+    )
+
+
+def _check_owned(row: OwnedSheet) -> None:
+    """Refuse an offcut that cannot be, or that comes out of no sheet of its board on sale."""
+    with refusing():
+        records.check_row(row)
+    sizes = SheetOnSale.objects.filter(
+        house=row.house, board=row.board, thickness=row.thickness
+    ).values_list("width", "length")
+    short, long = sorted((row.width, row.length))
+    if sizes and not any(short <= width and long <= length for width, length in sizes):
+        largest = largest_sheet(row.house, row.board, row.thickness)
+        assert largest is not None
+        width, length = (lengths.show_length(size, row.house.units) for size in largest)
+        raise Refused(
+            f"The largest sheet of this board is {width} by {length}; an offcut of it is no larger",
+            field="length",
+        )
 
 
 def _confirmed(values: dict[str, Any]) -> dict[str, Any]:

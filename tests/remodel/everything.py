@@ -24,7 +24,9 @@ from remodel.house.things import hidden_add
 from remodel.logbook import day_write
 from remodel.people.models import Device, Membership, Person
 from remodel.people.services import invitation_make
-from remodel.supply.models import Movement, Store
+from remodel.supply.claims import keep_for
+from remodel.supply.ledger import move
+from remodel.supply.models import Movement, OwnedSheet, Store
 from remodel.supply.orders import order_make, order_place, order_receive
 from remodel.work.models import Photo
 from remodel.work.services import note_add, phase_add
@@ -85,6 +87,18 @@ class Everything:
         order = order_place(by=by, order=order, without_prices=True, unseen_framing=True)
         line = next(line for line in order.lines.all() if line.packs)
         receipt = order_receive(by=by, line=line, packs=1, paid=1000)
+        taken = line.item
+        keep_for(by=by, house=house, wanted=[(bare.phases.get(key=line.phase).pk, taken)])
+        move(by=by, house=house, item=taken, kind="found", amount=line.pack_amount)
+        offcut = OwnedSheet.objects.create(
+            house=house,
+            key="here-offcut",
+            board=house.board_kinds.first().key,  # type: ignore[union-attr]
+            thickness=INCH,
+            width=2 * FOOT,
+            length=3 * FOOT,
+            count=2,
+        )
         log = day_write(by=by, phase=phase, day=timezone.localdate(), minutes=60, photo=a_photo())
         plan = Plan.objects.create(
             house=house,
@@ -134,6 +148,7 @@ class Everything:
             "receipt_id": receipt.pk,
             "item": movement.item,
             "movement_id": movement.pk,
+            "offcut_id": offcut.pk,
             "group": Change.objects.filter(row=phase.pk).latest("id").group,
             "membership_id": Membership.objects.get(house=house, person=self.ada).pk,
             "invitation_id": invitation.pk,

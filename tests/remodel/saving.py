@@ -34,6 +34,7 @@ _FILES = {
     "order-print",
     "order-csv",
     "stock-csv",
+    "stock-table",
     "room-drawing-svg",
     "room-drawing-dxf",
     "photo-image",

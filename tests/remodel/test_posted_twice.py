@@ -75,6 +75,8 @@ NEEDS: dict[str, Data] = {
     "order-add": {"packs": ["3"], "reason": ["For the garage"]},
     "order-new": {"phases": ["hanging"]},
     "stock-count": {"number": ["1"]},
+    "stock-found": {"number": ["1"]},
+    "stock-have": {"number-0": ["3"]},
     "stock-spoil": {"number": ["1"]},
     "stock-move": {"number": ["1"], "to": ["Garage"]},
     "order-return": {"packs": ["1"], "refund": ["5"]},

@@ -90,6 +90,8 @@ ADDS = {
         "house-packs",
         "invitation-add",
     ),
+    "stock-found",
+    "stock-have",  # each line says what its page showed, and is left alone where it stands so
     "stock-count",  # what is here is here, whatever the page said before
     "order-line-tick",  # the last tick counts
     "house-remove",  # asks for the name alone

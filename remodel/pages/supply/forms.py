@@ -10,7 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from remodel.bridge.lengths import FOOT, INCH, Amount, TakeoffError, amount, convert, parse_amount
+from remodel.bridge.lengths import FOOT, INCH, TakeoffError, amount, convert, parse_amount
 from remodel.bridge.words import AMOUNT_UNITS, QUANTITY_PHASES
 from remodel.supply.models import Pack, Priced, Store
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
@@ -18,11 +18,9 @@ from remodel.web.forms import HouseForm
 
 __all__ = [
     "ConfirmForm",
-    "CountLeftForm",
     "LineForm",
     "LongestForm",
     "MaterialForm",
-    "MoveForm",
     "NumberField",
     "OrderAddForm",
     "OrderForm",
@@ -32,7 +30,6 @@ __all__ = [
     "ReceiveForm",
     "ReturnForm",
     "SheetForm",
-    "SpoilForm",
     "StoreForm",
 ]
 
@@ -376,55 +373,3 @@ class ReturnForm(HouseForm):
     refund = MoneyField(label="What the store gave for them", example="12.00")
     day = DayField(label="Day", required=False)
     note = TextField(label="Note", example="Unopened", required=False, max_length=500)
-
-
-class _AmountForm(HouseForm):
-    """An amount of one item: in its unit, in its packs, or as a number of sticks where the item is
-    `cut` to length."""
-
-    number = NumberField(label="How much", positive=True, example="2")
-    of = forms.ChoiceField(label="Counted in")
-
-    def __init__(
-        self, *args: Any, measures: Sequence[tuple[str, str]], cut: bool = False, **kwargs: Any
-    ):
-        super().__init__(*args, **kwargs)
-        self.cut = cut
-        self.fields["of"].choices = list(measures)  # type: ignore[attr-defined]
-        if len(measures) == 1:
-            self.fields["of"].initial = measures[0][0]
-
-    def clean_number(self) -> Fraction | None:
-        number: Fraction | None = self.cleaned_data["number"]
-        if self.cut and number is not None and (number.denominator != 1 or number > 100_000):
-            raise ValidationError("Count sticks in whole numbers, like 3")
-        return number
-
-    @property
-    def counted(self) -> tuple[Amount, int]:
-        """The amount and how many times: for an item that is cut to length, one stick and the
-        number of sticks."""
-        number, size = self.cleaned_data["number"], parse_amount(self.cleaned_data["of"])
-        return (size, int(number)) if self.cut else (Amount(size.value * number, size.unit), 1)
-
-
-class CountLeftForm(_AmountForm):
-    number = NumberField(label="How much is left", example="2")
-    used = forms.ChoiceField(
-        label="What is gone",
-        widget=forms.RadioSelect,
-        choices=[("used", "Was used"), ("count", "Was never here: put the count right")],
-        initial="used",
-    )
-    note = TextField(label="Note", example="Counted in the garage", required=False, max_length=500)
-
-
-class SpoilForm(_AmountForm):
-    number = NumberField(label="How much is spoiled", positive=True, example="2")
-    note = TextField(label="What happened", example="Got wet", required=False, max_length=500)
-
-
-class MoveForm(_AmountForm):
-    number = NumberField(label="How much moves", positive=True, example="2")
-    to = TextField(label="Where to", example="Garage", max_length=80)
-    note = TextField(label="Note", required=False, max_length=500)

@@ -1,6 +1,14 @@
 from django.urls import path
 
-from remodel.pages.supply.views import orders, prices, receipts, stock
+from remodel.pages.supply.views import (
+    orders,
+    prices,
+    receipts,
+    stock,
+    stock_have,
+    stock_offcuts,
+    stock_write,
+)
 
 urlpatterns = [
     path("house/<uuid:house_id>/prices", prices.price_list, name="price-list"),
@@ -43,14 +51,44 @@ urlpatterns = [
         name="receipt-take-back",
     ),
     path("house/<uuid:house_id>/stock", stock.stock_list, name="stock-list"),
+    path("house/<uuid:house_id>/stock/have", stock_have.stock_have, name="stock-have"),
+    path("house/<uuid:house_id>/stock/here.csv", stock.stock_table, name="stock-table"),
     path("house/<uuid:house_id>/stock/ledger.csv", stock.stock_csv, name="stock-csv"),
     path("house/<uuid:house_id>/stock/item/<str:item>", stock.stock_item, name="stock-item"),
     path(
-        "house/<uuid:house_id>/stock/item/<str:item>/count", stock.stock_count, name="stock-count"
+        "house/<uuid:house_id>/stock/item/<str:item>/count",
+        stock_write.stock_count,
+        name="stock-count",
     ),
     path(
-        "house/<uuid:house_id>/stock/item/<str:item>/spoil", stock.stock_spoil, name="stock-spoil"
+        "house/<uuid:house_id>/stock/item/<str:item>/spoil",
+        stock_write.stock_spoil,
+        name="stock-spoil",
     ),
-    path("house/<uuid:house_id>/stock/item/<str:item>/move", stock.stock_move, name="stock-move"),
+    path(
+        "house/<uuid:house_id>/stock/item/<str:item>/found",
+        stock_write.stock_found,
+        name="stock-found",
+    ),
+    path(
+        "house/<uuid:house_id>/stock/item/<str:item>/move",
+        stock_write.stock_move,
+        name="stock-move",
+    ),
+    path(
+        "house/<uuid:house_id>/stock/item/<str:item>/ran-out",
+        stock_write.stock_out,
+        name="stock-out",
+    ),
+    path("phase/<uuid:phase_id>/keep/<str:item>", stock_write.stock_keep, name="stock-keep"),
+    path("phase/<uuid:phase_id>/set-free/<str:item>", stock_write.stock_free, name="stock-free"),
+    path(
+        "phase/<uuid:phase_id>/serve-first/<str:item>",
+        stock_write.stock_first,
+        name="stock-first",
+    ),
     path("movement/<uuid:movement_id>/reverse", stock.stock_reverse, name="stock-reverse"),
+    path("offcut/<uuid:offcut_id>", stock_offcuts.offcut_change, name="offcut-change"),
+    path("offcut/<uuid:offcut_id>/gone", stock_offcuts.offcut_gone, name="offcut-gone"),
+    path("offcut/<uuid:offcut_id>/remove", stock_offcuts.offcut_remove, name="offcut-remove"),
 ]

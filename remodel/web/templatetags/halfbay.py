@@ -32,7 +32,7 @@ NAV = (
         ("room-", "wall-", "surface-", "opening-", "cutout-", "partition-", "plan-"),
     ),
     ("orders", "Orders", "order-list", ("order-", "receipt-", "return-")),
-    ("log", "Log", "log-list", ("log-", "use-", "stock-")),
+    ("log", "Log", "log-list", ("log-", "use-", "stock-", "offcut-")),
     ("prices", "Store prices", "price-list", ("price-", "store-", "catalogue-")),
     ("help", "Help", "help", ("help",)),
 )

@@ -1,14 +1,17 @@
 """The ledger only grows; what is on hand is the sum of what moved."""
 
 import pytest
+from django.utils import timezone
 
-from remodel.bridge.lengths import amount
+from remodel.bridge.lengths import FOOT, amount
 from remodel.history.errors import Refused
 from remodel.history.services import By
+from remodel.supply.estimates import estimate, live
 from remodel.supply.ledger import (
     balances,
     carry,
     count_left,
+    count_sticks,
     find_missing,
     here_of,
     move,
@@ -17,7 +20,7 @@ from remodel.supply.ledger import (
     run_out,
 )
 from remodel.supply.models import Material, Movement
-from tests.remodel.factories import HouseFactory, ada
+from tests.remodel.factories import HouseFactory, ada, room_add_line
 
 pytestmark = pytest.mark.django_db
 
@@ -25,6 +28,12 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def house(by):
     return HouseFactory(owner=by.person)
+
+
+@pytest.fixture
+def room(by, house):
+    """A room of the house, with the phases that every room has."""
+    return room_add_line(by=by, house=house, name="Kitchen", line="12' x 10' x 8'")
 
 
 def test_what_is_on_hand_is_what_came_less_what_went(by, house):
@@ -119,6 +128,34 @@ def test_sticks_are_on_hand_length_by_length(by, house):
     assert balances(house) == [("2x4", amount(8, "ft"), 1), ("2x4", amount(12, "ft"), 2)]
     with pytest.raises(Refused):
         count_left(by=by, house=house, item="2x4", remaining=amount(8, "ft"))
+
+
+def test_sticks_that_are_counted_leave_other_lengths_alone(by, house):
+    Material.objects.create(house=house, key="2x4", name="2x4", cut=True)
+    move(by=by, house=house, item="2x4", kind="received", amount=amount(8, "ft"), pieces=5)
+    move(by=by, house=house, item="2x4", kind="received", amount=amount(12, "ft"), pieces=2)
+    count_sticks(by=by, house=house, item="2x4", remaining={8 * FOOT: 3, 10 * FOOT: 1})
+    assert here_of(house, "2x4")["2x4"].sticks == {8 * FOOT: 3, 10 * FOOT: 1, 12 * FOOT: 2}
+    stands = {8 * FOOT: 3}
+    assert count_sticks(by=by, house=house, item="2x4", remaining=stands) is None
+    with pytest.raises(Refused):
+        count_sticks(by=by, house=house, item="2x4", remaining={8 * FOOT: -1})
+    with pytest.raises(Refused):
+        count_sticks(by=by, house=house, item="tape", remaining=stands)
+
+
+def test_count_of_sticks_makes_facts_of_what_was_estimated(by, house, room):
+    Material.objects.update_or_create(house=house, key="2x4", defaults={"name": "2x4", "cut": True})
+    move(by=by, house=house, item="2x4", kind="received", amount=amount(8, "ft"), pieces=5)
+    job = room.phases.get(key="framing")
+    job.state, job.done_on = "done", timezone.localdate()
+    job.save()
+    estimate(job, [("2x4", 16_000, "ft")], sticks={"2x4": {8 * FOOT: 2}})
+    assert here_of(house, "2x4")["2x4"].sticks == {8 * FOOT: 3}
+    count_sticks(by=by, house=house, item="2x4", remaining={8 * FOOT: 3})
+    assert not live(house).exists()
+    assert here_of(house, "2x4")["2x4"].sticks == {8 * FOOT: 3}
+    assert Movement.objects.get(kind="used").pieces == 2
 
 
 def test_wrong_movement_is_taken_back_by_its_opposite_once(by, house):

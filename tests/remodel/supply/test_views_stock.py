@@ -2,21 +2,31 @@
 
 import csv
 import io
+import re
 from fractions import Fraction
+from html import unescape
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
-from remodel.bridge.lengths import amount
+from remodel.bridge.lengths import FOOT, amount
+from remodel.cards.models import DoneMark
 from remodel.history.services import By
+from remodel.house.services import room_add
 from remodel.people.models import Role
 from remodel.supply.ledger import balances, move, on_hand
-from remodel.supply.models import Movement
+from remodel.supply.models import Estimate, Movement, SheetOnSale
+from remodel.supply.orders import order_make, order_place, order_receive
+from remodel.supply.queries import names_of
 from remodel.supply.services import pack_add
+from remodel.supply.standing import standing_of
+from remodel.work.services import phase_add
 from tests.remodel.factories import HouseFactory, ada, ben, cy
-from tests.remodel.site import browser, share
+from tests.remodel.page_forms import forms_of
+from tests.remodel.site import browser, share, small_house
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 MISSING = "00000000-0000-4000-8000-000000000000"
@@ -38,6 +48,57 @@ def house():
     return house
 
 
+def placed(house, phases=("hanging",)):
+    """An order for all rooms of a house that was placed."""
+    by = By(ada())
+    order = order_make(by=by, house=house, phases=list(phases), rooms=list(house.rooms.all()))
+    return order_place(by=by, order=order, without_prices=True, unseen_framing=True)
+
+
+@pytest.fixture
+def ordered():
+    """A placed order of what hanging the kitchen takes, of which nothing came."""
+    return placed(small_house(ada(), "Kitchen"))
+
+
+def sheet_line(order):
+    return order.lines.filter(item__startswith="sheet-", packs__gt=2).first()
+
+
+def screw_line(order):
+    return order.lines.filter(item__startswith="screw-").exclude(pack="").first()
+
+
+def receive(order, line, packs):
+    return order_receive(by=By(ada()), line=line, packs=packs)
+
+
+def need_of(house, item, room):
+    standing = standing_of(house)
+    return sum(
+        need.amount for need in standing.needs[item] if standing.jobs[need.job].room_name == room
+    )
+
+
+def served(house, item):
+    """The rooms in the order in which they are served."""
+    standing = standing_of(house)
+    return [standing.jobs[share.job].room_name for share in standing.dealt(item).shares]
+
+
+def words(page, *, tags=False):
+    """What a page says, with one space between words."""
+    text = page if tags else re.sub(r"<[^>]*>", "", page)
+    return re.sub(r"\s+", " ", unescape(text))
+
+
+def row_of(client, house, item):
+    """What the list says of one item."""
+    page = client.get(reverse("stock-list", args=[house.pk])).content.decode()
+    rows = page.split('<li class="stock-item">')[1:]
+    return words(next(row for row in rows if f'{url(house, "item", item)}"' in row))
+
+
 def url(house, name, item="tape-paper"):
     return reverse(f"stock-{name}", args=[house.pk, item])
 
@@ -51,7 +112,7 @@ def test_list_shows_what_is_here_and_every_movement(client, house):
     assert "Paper joint tape" in page
     assert "250 ft" in page
     assert "5 × 8 ft" in page
-    assert page.count("Take back<span") == 2
+    assert page.count("Undo this entry<span") == 2
 
 
 def test_sheets_and_what_is_counted_say_what_they_are(client, house):
@@ -73,7 +134,9 @@ def test_sheets_and_what_is_counted_say_what_they_are(client, house):
 def test_empty_stock_says_where_it_comes_from(client):
     house = HouseFactory(owner=ada())
     page = client.get(reverse("stock-list", args=[house.pk])).content.decode()
-    assert "Nothing is on hand yet" in page
+    assert "Nothing is written down yet" in page
+    assert reverse("stock-have", args=[house.pk]) in page
+    assert reverse("order-list", args=[house.pk]) in page
 
 
 def test_list_asks_the_database_no_more_for_more_movements(client, house):
@@ -89,7 +152,7 @@ def test_list_asks_the_database_no_more_for_more_movements(client, house):
 
 
 def test_counting_what_is_left_writes_what_was_used_once(client, house):
-    data = {"number": "100", "of": "1 ft", "used": "used", "key": KEY}
+    data = {"number": "100", "of": "1 ft", "key": KEY}
     client.post(url(house, "count"), data)
     client.post(url(house, "count"), data)
     assert on_hand(house, "tape-paper", "ft").value == 100
@@ -98,26 +161,34 @@ def test_counting_what_is_left_writes_what_was_used_once(client, house):
 
 
 def test_counting_in_packs_takes_a_fraction(client, house):
-    client.post(url(house, "count"), {"number": "1/2", "of": "250 ft", "used": "used"})
+    client.post(url(house, "count"), {"number": "1/2", "of": "250 ft"})
     assert on_hand(house, "tape-paper", "ft").value == 125
 
 
-def test_count_put_right_is_no_use(client, house):
-    client.post(url(house, "count"), {"number": "200", "of": "1 ft", "used": "count"})
-    assert on_hand(house, "tape-paper", "ft").value == 200
+def test_packs_and_what_is_loose_are_counted_together(client, house):
+    client.post(url(house, "count"), {"number": "2", "of": "250 ft", "rest": "40 1/2"})
+    assert on_hand(house, "tape-paper", "ft").value == Fraction(1081, 2)
+
+
+def test_count_of_more_than_the_ledger_has_is_found(client, house):
+    client.post(url(house, "count"), {"number": "300", "of": "1 ft"})
+    assert on_hand(house, "tape-paper", "ft").value == 300
+    assert Movement.objects.get(kind="found").count
     assert not Movement.objects.filter(kind="used").exists()
 
 
-def test_sticks_are_counted_in_whole_ones_of_a_length(client, house):
-    count = url(house, "count", "2x4")
-    assert "sticks of 8 ft (5 here)" in client.get(count).content.decode()
-    refused = client.post(count, {"number": "2.5", "of": "8 ft", "used": "used"})
+def test_sticks_are_counted_length_by_length(client, house):
+    count, eight = url(house, "count", "2x4"), f"sticks-{8 * FOOT}"
+    assert "Sticks of 8 ft" in client.get(count).content.decode()
+    refused = client.post(count, {eight: "2.5", "note": "Kept note"})
     assert refused.status_code == 422
-    assert "whole numbers" in refused.content.decode()
-    client.post(count, {"number": "3", "of": "8 ft", "used": "used"})
+    assert "whole number" in refused.content.decode()
+    assert 'value="Kept note"' in refused.content.decode()
+    client.post(count, {eight: "3"})
     assert sticks(house) == {amount(8, "ft"): 3}
-    client.post(count, {"number": "4", "of": "8 ft", "used": "used"})
+    client.post(count, {eight: "4"})
     assert sticks(house) == {amount(8, "ft"): 4}
+    assert [move.count for move in Movement.objects.filter(item="2x4")] == [False, True, True]
 
 
 def test_spoiled_goes_off_the_stock_with_what_happened(client, house):
@@ -130,7 +201,7 @@ def test_moving_leaves_the_balance_and_says_where(client, house):
     client.post(url(house, "move"), {"number": "1", "of": "250 ft", "to": "Garage"})
     assert on_hand(house, "tape-paper", "ft").value == 250
     assert (
-        "Last carried to Garage"
+        "Last moved to Garage"
         in client.get(reverse("stock-list", args=[house.pk])).content.decode()
     )
     client.post(url(house, "move", "2x4"), {"number": "2", "of": "8 ft", "to": "Garage"})
@@ -140,7 +211,7 @@ def test_moving_leaves_the_balance_and_says_where(client, house):
 def test_more_than_is_here_cannot_be_moved(client, house):
     answer = client.post(url(house, "move"), {"number": "2", "of": "250 ft", "to": "Garage"})
     assert answer.status_code == 422
-    assert "not so much on hand" in answer.content.decode()
+    assert "not so much here" in answer.content.decode()
     sixth = client.post(url(house, "move", "2x4"), {"number": "6", "of": "8 ft", "to": "Garage"})
     assert sixth.status_code == 422
 
@@ -201,9 +272,219 @@ def test_table_has_every_movement_and_starts_no_formula(client, house):
     assert "attachment" in answer["Content-Disposition"]
 
 
+def test_row_says_who_gets_what_is_here_and_what_is_free(client, ordered):
+    sheet = sheet_line(ordered)
+    receive(ordered, sheet, sheet.packs)
+    move(by=By(ada()), house=ordered.house, item=sheet.item, kind="found", amount=amount(7, "each"))
+    row = row_of(client, ordered.house, sheet.item)
+    kitchen = int(need_of(ordered.house, sheet.item, "Kitchen"))
+    assert (
+        f"{sheet.packs + 7} here: {kitchen} for Kitchen, {sheet.packs + 7 - kitchen} free." in row
+    )
+    assert "short" not in row
+    assert "on its way" not in row
+
+
+def test_row_says_what_is_on_its_way_and_for_whom(client, ordered):
+    sheet = sheet_line(ordered)
+    row = row_of(client, ordered.house, sheet.item)
+    assert "None here." in row
+    assert f"{sheet.packs} on its way: {sheet.packs} for Kitchen." in row
+
+
+def test_row_names_who_is_short_and_asks_the_next_order_for_the_room_once(client, ordered):
+    sheet, screws = sheet_line(ordered), screw_line(ordered)
+    for line in (sheet, screws):
+        receive(ordered, line, line.packs)
+    for item, value in ((sheet.item, 2), (screws.item, screws.packs * screws.pack_amount.value)):
+        move(
+            by=By(ada()),
+            house=ordered.house,
+            item=item,
+            kind="spoiled",
+            amount=amount(value, "each"),
+        )
+    row = row_of(client, ordered.house, sheet.item)
+    assert "Kitchen will be 2 short. Add to the next order" in row
+    room = ordered.rooms.get()
+    page = client.get(reverse("stock-list", args=[ordered.house.pk])).content.decode()
+    asked = f"{reverse('order-new', args=[ordered.house.pk])}?room={room.pk}&amp;phase=hanging"
+    assert f'href="{asked}"' in page
+    form = client.get(asked.replace("&amp;", "&")).content.decode()
+    assert re.search(rf'value="{room.pk}"[^>]*checked', form)
+    assert re.search(r'value="hanging"[^>]*checked', form)
+
+
+def test_many_rooms_on_the_list_are_added_up_and_all_named_on_the_item(client):
+    house = small_house(ada(), *(f"Room {number}" for number in range(1, 7)))
+    order = placed(house)
+    sheet = sheet_line(order)
+    receive(order, sheet, sheet.packs)
+    row = row_of(client, house, sheet.item)
+    assert re.search(r"for Room 1, \d+ for Room 2, \d+ for Room 3, \d+ for 3 more", row)
+    page = words(client.get(url(house, "item", sheet.item)).content.decode())
+    assert all(f"Room {number}, hanging" in page for number in range(1, 7))
+
+
+def test_what_ticks_used_by_estimate_is_said_as_about(client, ordered):
+    screws = screw_line(ordered)
+    receive(ordered, screws, screws.packs)
+    Estimate.objects.create(
+        house=ordered.house,
+        job=ordered.rooms.get().phases.get(key="hanging"),
+        item=screws.item,
+        amount=100_400,
+        unit="each",
+        mark=DoneMark.objects.create(
+            house=ordered.house,
+            room=ordered.rooms.get(),
+            kind="hung",
+            item="A.1",
+            done=True,
+            at=timezone.now(),
+        ),
+        at=timezone.now(),
+    )
+    left = round(screws.packs * screws.pack_amount.value - Fraction(1004, 10))
+    assert f"About {left} here" in row_of(client, ordered.house, screws.item)
+
+
+def test_parts_of_what_is_counted_add_up_to_the_whole(client, ordered):
+    screws = screw_line(ordered)
+    receive(ordered, screws, screws.packs)
+    row = row_of(client, ordered.house, screws.item)
+    here, kitchen, free = (
+        int(re.search(pattern, row)[1])
+        for pattern in (r"(\d+) here", r"(\d+) for K", r"(\d+) free")
+    )
+    assert here == screws.packs * screws.pack_amount.value == kitchen + free
+
+
+def test_stock_under_zero_says_so_and_offers_the_order_and_what_was_here(client, ordered):
+    sheet = sheet_line(ordered)
+    move(by=By(ada()), house=ordered.house, item=sheet.item, kind="used", amount=amount(3, "each"))
+    page = client.get(reverse("stock-list", args=[ordered.house.pk])).content.decode()
+    assert "3 under zero: more was used than ever came in." in words(page)
+    assert reverse("order-receive", args=[ordered.pk]) in page
+    found = url(ordered.house, "found", sheet.item)
+    form = next(form for form in forms_of(page, "/") if form.action == found)
+    for _ in range(2):
+        client.post(found, form.data())
+    assert on_hand(ordered.house, sheet.item, "each").value == 0
+    assert Movement.objects.get(kind="found").amount.value == 3
+    assert "under zero" not in row_of(client, ordered.house, sheet.item)
+
+
+def test_what_was_here_is_filled_in_with_what_is_missing(client, house):
+    move(by=By(ada()), house=house, item="tape-paper", kind="used", amount=amount("1001/4", "ft"))
+    page = client.get(url(house, "found")).content.decode()
+    assert 'value="1/4"' in page
+    answer = client.post(url(house, "found"), {"number": "-3", "of": "1 ft", "note": "Kept note"})
+    assert answer.status_code == 422
+    assert 'value="Kept note"' in answer.content.decode()
+    client.post(url(house, "found", "2x4"), {"number": "2", "of": "8 ft"})
+    assert sticks(house) == {amount(8, "ft"): 7}
+
+
+def test_it_ran_out_is_a_count_of_zero(client, house):
+    out = url(house, "out")
+    assert "nothing is left" in client.post(out, follow=True).content.decode()
+    assert on_hand(house, "tape-paper", "ft").value == 0
+    assert Movement.objects.get(kind="used").count
+    assert "noted already" in client.post(out, follow=True).content.decode()
+    assert Movement.objects.filter(item="tape-paper").count() == 2
+    assert "length by length" in client.post(url(house, "out", "2x4"), follow=True).content.decode()
+    page = words(client.get(reverse("stock-list", args=[house.pk])).content.decode())
+    assert "Nothing is here any more of Paper joint tape" in page
+
+
+def test_free_stock_is_kept_for_a_job_served_first_and_set_free(client, ordered):
+    by = By(ada())
+    dining = room_add(by=by, house=ordered.house, name="Dining", length=12 * FOOT, width=10 * FOOT)
+    sheet = sheet_line(ordered)
+    receive(ordered, sheet, sheet.packs)
+    item, house = sheet.item, ordered.house
+    kitchen_job = ordered.rooms.get().phases.get(key="hanging")
+    job = dining.phases.get(key="hanging")
+    page = client.get(url(house, "item", item)).content.decode()
+    assert "Keep this for Dining, hanging" in page
+    keep = reverse("stock-keep", args=[job.pk, item])
+    assert "Kept for Dining, hanging" in client.post(keep, follow=True).content.decode()
+    assert "kept for it already" in client.post(keep, follow=True).content.decode()
+    assert served(house, item) == ["Kitchen", "Dining"]
+    row = row_of(client, house, item)
+    assert re.search(r"Dining will be \d+ short", row)
+    first = reverse("stock-first", args=[job.pk, item])
+    assert "Dining, hanging is served first" in client.post(first, follow=True).content.decode()
+    assert served(house, item) == ["Dining", "Kitchen"]
+    assert re.search(r"Kitchen will be \d+ short", row_of(client, house, item))
+    client.post(reverse("stock-free", args=[kitchen_job.pk, item]))
+    assert served(house, item) == ["Dining"]
+    page = client.get(url(house, "item", item)).content.decode()
+    assert "Keep this for Kitchen, hanging" in page
+    wrong = client.post(reverse("stock-free", args=[kitchen_job.pk, item]), follow=True)
+    assert "takes no" not in wrong.content.decode()
+    assert served(house, item) == ["Dining"]
+
+
+def test_phase_of_ones_own_takes_nothing_from_the_stock(client, house):
+    room = small_house(ada(), "Kitchen").rooms.get()
+    trim = phase_add(by=By(ada()), room=room, name="Trim")
+    answer = client.post(reverse("stock-keep", args=[trim.pk, "tape-paper"]), follow=True)
+    assert "Trim takes nothing" in answer.content.decode()
+    assert not trim.claims.exists()
+
+
+def test_size_that_is_sold_no_more_keeps_its_words(client, ordered):
+    sheet = sheet_line(ordered)
+    receive(ordered, sheet, 1)
+    name = names_of(ordered.house)[sheet.item]
+    SheetOnSale.objects.filter(house=ordered.house).delete()
+    page = words(client.get(reverse("stock-list", args=[ordered.house.pk])).content.decode())
+    assert name in page
+    assert sheet.item not in page
+    assert names_of(ordered.house)[sheet.item] == name
+    item = client.get(url(ordered.house, "item", sheet.item)).content.decode()
+    assert f"<h1>{name}</h1>" in words(item, tags=True)
+
+
+def test_what_came_with_an_order_is_undone_there(client, ordered):
+    sheet = sheet_line(ordered)
+    receive(ordered, sheet, 1)
+    page = client.get(url(ordered.house, "item", sheet.item)).content.decode()
+    assert "Undo this entry" not in page
+
+
+def test_list_asks_the_database_no_more_for_more_rooms_and_items(client):
+    one, many = small_house(ada(), "Kitchen"), small_house(ada(), "Kitchen", "Dining", "Bath")
+    for house, phases in ((one, ["hanging"]), (many, ["hanging", "taping", "finishing"])):
+        order = placed(house, phases)
+        for line in order.lines.exclude(pack=""):
+            receive(order, line, line.packs)
+    counts = []
+    for house in (one, many):
+        page = reverse("stock-list", args=[house.pk])
+        client.get(page)
+        with CaptureQueriesContext(connection) as asked:
+            client.get(page)
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
+    assert counts[1] <= 26
+
+
+def test_table_of_what_is_here_has_exact_amounts(client, ordered):
+    sheet = sheet_line(ordered)
+    receive(ordered, sheet, sheet.packs)
+    answer = client.get(reverse("stock-table", args=[ordered.house.pk]))
+    rows = list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"))))
+    row = next(row for row in rows if row["Key"] == sheet.item)
+    assert (row["Here"], row["For whom"]) == (str(sheet.packs), "Kitchen, hanging")
+    assert int(row["Free here"]) == sheet.packs - need_of(ordered.house, sheet.item, "Kitchen")
+
+
 def test_a_stranger_a_missing_house_and_a_missing_item_all_get_404(client, house):
     stranger, movement = browser(cy()), Movement.objects.first()
-    for name in ("item", "count", "spoil", "move"):
+    for name in ("item", "count", "spoil", "move", "found"):
         assert stranger.get(url(house, name)).status_code == 404
         assert client.get(url(house, name, "nothing-like-it")).status_code == 404
         assert client.get(reverse(f"stock-{name}", args=[MISSING, "tape-paper"])).status_code == 404

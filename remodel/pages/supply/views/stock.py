@@ -1,67 +1,71 @@
-"""What is on hand, and the ledger that says so."""
+"""What is here: by item with whom it is for, item by item, and the ledger that says so."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from fractions import Fraction
-from typing import Any, TypeVar
-from uuid import UUID
+from typing import Any
+from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
-from remodel.bridge import lengths
 from remodel.bridge.lengths import Amount
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House
-from remodel.pages.editing import edit, page, posted
-from remodel.pages.supply.forms import CountLeftForm, MoveForm, SpoilForm
+from remodel.pages.editing import page
 from remodel.pages.supply.listing import amount_words
+from remodel.pages.supply.stock_listing import (
+    HERE_CSV_HEADER,
+    bringing_of,
+    here_csv_rows,
+    item_shown,
+    jobs_shown,
+    places_of,
+)
+from remodel.pages.supply.views.stock_offcuts import offcuts_shown
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import Value, csv_answer
-from remodel.supply.ledger import balances, carry, count_left, move, movements_of, reverse
-from remodel.supply.models import Material, Movement
+from remodel.supply.ledger import movements_of, reverse
+from remodel.supply.models import Movement, OrderLine
 from remodel.supply.queries import names_of
-from remodel.web.forms import HouseForm
+from remodel.supply.standing import standing_of
 from remodel.web.responses import go
 
-__all__ = [
-    "stock_count",
-    "stock_csv",
-    "stock_item",
-    "stock_list",
-    "stock_move",
-    "stock_reverse",
-    "stock_spoil",
-]
-
-AnyForm = TypeVar("AnyForm", CountLeftForm, SpoilForm, MoveForm)
+__all__ = ["stock_csv", "stock_item", "stock_list", "stock_reverse", "stock_table"]
 
 _A_PAGE = 50
 _PHASES = dict(QUANTITY_PHASES)
 
 
-def _ledger(house: House, request: SiteRequest, item: str = "") -> dict[str, Any]:
+def _ledger(
+    house: House, request: SiteRequest, name_of: Callable[[str], str], item: str = ""
+) -> dict[str, Any]:
     """One page of the ledger, latest first."""
-    pages = Paginator(movements_of(house, item=item), _A_PAGE)
+    movements = movements_of(house, item=item).select_related("receipt")
+    pages = Paginator(movements, _A_PAGE)
     shown = pages.get_page(request.GET.get("page"))
-    names = names_of(house)
     rows = [
         {
             "move": movement,
-            "name": names.get(movement.item, movement.item),
+            "name": name_of(movement.item),
             "amount": _signed(movement, house.units),
             "phase": _PHASES.get(movement.phase, movement.phase),
             "back": hasattr(movement, "reversed_by"),
+            "can_undo": not (
+                movement.reverses_id
+                or movement.kind == Movement.Kind.CUT
+                or hasattr(movement, "receipt")
+            ),
         }
         for movement in shown
     ]
-    return {"moves": rows, "pages": shown, "names": names}
+    return {"moves": rows, "pages": shown}
 
 
 def _signed(movement: Movement, units: str) -> str:
@@ -90,192 +94,73 @@ def _shown(item: str, amount: Amount, count: int, units: str) -> str:
 
 @require_GET
 def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """What is on hand, and every movement."""
+    """What is here, for whom, what is free and on its way, offcuts, and every movement."""
     house = house_for(request.person, house_id)
-    ledger = _ledger(house, request)
-    here: dict[str, list[str]] = {}
-    for item, amount, count in balances(house):
-        here.setdefault(item, []).append(_shown(item, amount, count, house.units))
-    places = _places(house)
+    standing = standing_of(house)
+    places, bringing = places_of(house), bringing_of(house)
+    items = [item_shown(standing, item, house.units) for item in standing.items]
+    known = [item for item in items if item.item in standing.supply or item.short]
     rows = [
-        {
-            "item": item,
-            "name": ledger["names"].get(item, item),
-            "amounts": amounts,
-            "place": places.get(item, ""),
-        }
-        for item, amounts in here.items()
+        {"shown": item, "place": places.get(item.item, ""), "order": bringing.get(item.item)}
+        for item in known
+        if not item.is_gone
     ]
-    return page(request, "supply/stock_list.html", {"house": house, "rows": rows, **ledger})
-
-
-def _places(house: House) -> dict[str, str]:
-    """The place each item was last carried to."""
-    moved = (
-        Movement.objects.filter(house=house, kind=Movement.Kind.MOVED)
-        .exclude(place="")
-        .order_by("serial")
-    )
-    return dict(moved.filter(reverses=None, reversed_by=None).values_list("item", "place"))
-
-
-def _measures(house: House, item: str) -> list[tuple[str, str]]:
-    """What an item can be counted in: its unit and its packs, or for sticks each length that is
-    here or on sale.
-
-    The value of each choice is an amount as text, like `1 lb`. The number that is entered counts
-    those.
-    """
-    material = Material.objects.filter(house=house, key=item).prefetch_related("packs").first()
-    packs = list(material.packs.all()) if material else []
-    moved = Movement.objects.filter(house=house, item=item).first()
-    if material is not None and material.cut:
-        here = {amount: count for key, amount, count in balances(house) if key == item}
-        sizes = dict.fromkeys([*here, *(pack.amount for pack in packs)])
-        return [
-            (
-                lengths.format_amount(size),
-                f"sticks of {lengths.shown_amount(size, house.units)} ({here.get(size, 0)} here)",
-            )
-            for size in sizes
-        ]
-    unit = packs[0].unit if packs else moved.unit if moved else "each"
-    whole = Amount(Fraction(1), unit)
-    measures = [(lengths.format_amount(whole), "pieces" if unit == "each" else unit)]
-    return measures + [
-        (lengths.format_amount(pack.amount), pack.name) for pack in packs if pack.amount != whole
-    ]
-
-
-class _Item:
-    """One item of a house's stock, for its pages."""
-
-    def __init__(self, request: SiteRequest, house_id: UUID, item: str, *, write: bool) -> None:
-        self.house = house_for(request.person, house_id, write=write)
-        self.key = item
-        names = names_of(self.house)
-        if item not in names and not Movement.objects.filter(house=self.house, item=item).exists():
-            raise Http404("No such item")
-        self.name = names.get(item, item)
-        self.cut = Material.objects.filter(house=self.house, key=item, cut=True).exists()
-        self.measures = _measures(self.house, item)
-        mine = [(amount, count) for key, amount, count in balances(self.house) if key == item]
-        here = [_shown(item, amount, count, self.house.units) for amount, count in mine]
-        self.here = ", ".join(here) or "nothing"
-
-    def form(self, kind: type[AnyForm], request: SiteRequest) -> AnyForm:
-        """A form of that kind that asks for an amount of this item."""
-        return kind(posted(request), measures=self.measures, cut=self.cut, units=self.house.units)
+    context = {
+        "house": house,
+        "rows": rows,
+        "gone": [item for item in known if item.is_gone],
+        "offcuts": offcuts_shown(house),
+        "press_key": uuid4(),
+        **_ledger(house, request, standing.shop.name),
+    }
+    return page(request, "supply/stock_list.html", context)
 
 
 @require_GET
 def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    """One item: how much is here, what can be done with it, and its movements."""
-    stock = _Item(request, house_id, item, write=False)
-    context = {"house": stock.house, "item": stock, **_ledger(stock.house, request, item)}
+    """One item: how much is here, who gets it, what can be done with it, and its movements."""
+    house = house_for(request.person, house_id)
+    standing = standing_of(house)
+    known = item in standing.items or standing.shop.name(item) != item
+    if not known and not (
+        Movement.objects.filter(house=house, item=item).exists()
+        or OrderLine.objects.filter(order__house=house, item=item).exists()
+    ):
+        raise Http404("No such item")
+    in_line, others = jobs_shown(standing, item, house.units)
+    context = {
+        "house": house,
+        "item": item,
+        "shown": item_shown(standing, item, house.units),
+        "in_line": in_line,
+        "others": others,
+        "place": places_of(house).get(item, ""),
+        "order": bringing_of(house, item).get(item),
+        "press_key": uuid4(),
+        **_ledger(house, request, standing.shop.name, item),
+    }
     return page(request, "supply/stock_item.html", context)
-
-
-@require_http_methods(["GET", "POST"])
-def stock_count(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    """Count what remains; the ledger works out what is gone."""
-    stock = _Item(request, house_id, item, write=True)
-    form = stock.form(CountLeftForm, request)
-
-    def write(by: By) -> None:
-        remains, pieces = form.counted
-        used, note = form.cleaned_data["used"] == "used", form.cleaned_data["note"]
-        shared: dict[str, Any] = {"by": by, "house": stock.house, "item": item, "note": note}
-        if not stock.cut:
-            count_left(**shared, remaining=remains)
-            return
-        here = sum(
-            count for key, size, count in balances(stock.house) if (key, size) == (item, remains)
-        )
-        gone = here - pieces
-        if gone > 0 and used:
-            move(**shared, kind=Movement.Kind.USED, amount=remains, pieces=gone)
-        elif gone > 0:
-            move(**shared, kind=Movement.Kind.SPOILED, amount=remains, pieces=gone)
-        elif gone:
-            move(**shared, kind=Movement.Kind.FOUND, amount=remains, pieces=-gone)
-
-    return _write_page(request, stock, form, ("Count what is left", "Save the count"), write)
-
-
-@require_http_methods(["GET", "POST"])
-def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    stock = _Item(request, house_id, item, write=True)
-    form = stock.form(SpoilForm, request)
-
-    def write(by: By) -> None:
-        gone, pieces = form.counted
-        move(
-            by=by,
-            house=stock.house,
-            item=item,
-            kind=Movement.Kind.SPOILED,
-            amount=gone,
-            pieces=pieces,
-            note=form.cleaned_data["note"],
-        )
-
-    return _write_page(
-        request, stock, form, ("Something is spoiled", "Save what is spoiled"), write
-    )
-
-
-@require_http_methods(["GET", "POST"])
-def stock_move(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
-    stock = _Item(request, house_id, item, write=True)
-    form = stock.form(MoveForm, request)
-
-    def write(by: By) -> None:
-        moved, pieces = form.counted
-        carry(
-            by=by,
-            house=stock.house,
-            item=item,
-            amount=moved,
-            pieces=pieces,
-            to=form.cleaned_data["to"],
-            note=form.cleaned_data["note"],
-        )
-
-    return _write_page(request, stock, form, ("Move it elsewhere", "Save the move"), write)
-
-
-def _write_page(
-    request: SiteRequest,
-    stock: _Item,
-    form: HouseForm,
-    words: tuple[str, str],
-    write: Callable[[By], None],
-) -> HttpResponse:
-    """A page that writes to the ledger; `words` are its heading and its button."""
-    heading, button = words
-    return edit(
-        request,
-        form,
-        "supply/stock_write.html",
-        {"house": stock.house, "item": stock, "heading": heading, "button": button},
-        write=write,
-        then=lambda _: go(request, "stock-item", stock.house.pk, stock.key),
-        fields={"left": "number", "amount": "number"},
-    )
 
 
 @require_POST
 def stock_reverse(request: SiteRequest, movement_id: UUID) -> HttpResponse:
-    """Take a movement back by its opposite. Both stay in the ledger."""
+    """Undo an entry by its opposite. Both stay in the ledger."""
     rows = Movement.objects.select_related("house")
     movement = row_for(request.person, rows, movement_id, through="house", write=True)
     try:
         reverse(by=By(request.person), movement=movement)
-        messages.info(request, "Took it back by another movement; both stay in the ledger.")
+        messages.info(request, "Undone by an entry of its own; both stay in the ledger.")
     except Refused as error:
         messages.info(request, str(error))
     return go(request, "stock-item", movement.house_id, movement.item)
+
+
+@require_GET
+def stock_table(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """What is here, for whom, free and on its way, as a table."""
+    house = house_for(request.person, house_id)
+    rows = here_csv_rows(standing_of(house))
+    return csv_answer(f"{house.name} what is here", HERE_CSV_HEADER, rows)
 
 
 @require_GET
@@ -296,7 +181,8 @@ def stock_csv(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "Place",
         "Who",
         "Note",
-        "Takes back number",
+        "Undoes number",
+        "Counted",
     )
     return csv_answer(f"{house.name} stock ledger", header, _csv_rows(house))
 
@@ -324,4 +210,5 @@ def _csv_rows(house: House) -> Iterable[tuple[Value, ...]]:
             movement.person.name if movement.person else "",
             movement.note,
             movement.reverses.serial if movement.reverses else None,
+            "yes" if movement.count else "",
         )

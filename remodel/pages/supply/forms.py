@@ -328,9 +328,9 @@ class PlaceForm(HouseForm):
     def __init__(self, *args: Any, unseen: Sequence[str] = (), **kwargs: Any):
         super().__init__(*args, **kwargs)
         if unseen:
-            self.fields["unseen_framing"].label = (
-                f"Order all the same: nobody has looked at the framing of {', '.join(unseen)}"
-            )
+            self.fields[
+                "unseen_framing"
+            ].label = f"Order all the same: nobody has looked at the framing of {', '.join(unseen)}"
 
 
 class ReceiveForm(HouseForm):

@@ -161,7 +161,13 @@ def order_shown(order: Order) -> OrderShown:
     return OrderShown(
         stores=_groups(buying, units),
         own=_groups([row for row in buying if not row.line.for_earlier], units),
-        earlier=tuple(row for row in rows if row.line.for_earlier and not row.line.unmet),
+        earlier=tuple(
+            row
+            for row in rows
+            if row.line.for_earlier
+            and not row.line.unmet
+            and (order.state == Order.State.DRAFT or not row.line.skipped)
+        ),
         covered=tuple(
             row
             for row in rest

@@ -22,8 +22,8 @@ from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room, Wall
 from remodel.pages.editing import Seen, edit, offer_undo, page, posted
+from remodel.pages.money_bar import bar_of
 from remodel.pages.paper import paper
-from remodel.pages.supply.bar import bar_of
 from remodel.pages.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
 from remodel.pages.supply.listing import (
     CSV_HEADER,

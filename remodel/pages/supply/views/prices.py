@@ -189,7 +189,13 @@ def _prices(
         return go(request, "price-list", house.pk)
 
     return edit(
-        request, form, "supply/prices.html", {"house": house, **context}, write=write, then=saved
+        request,
+        form,
+        "supply/prices.html",
+        {"house": house, **context},
+        write=write,
+        then=saved,
+        needs_of=house,
     )
 
 

@@ -10,6 +10,7 @@ from remodel.history.services import By
 from remodel.supply.models import Movement, OrderLine, Receipt, Returned
 from remodel.supply.orders import (
     movements_of_order,
+    order_line_set,
     order_make,
     order_place,
     order_receive,
@@ -30,6 +31,8 @@ def order(settings):
     share(house, ben())
     by = By(ada())
     draft = order_make(by=by, house=house, phases=["taping"], rooms=list(house.rooms.all()[:1]))
+    for line in draft.lines.filter(packs__gt=0):
+        order_line_set(by=by, line=line, packs=line.packs + 2, reason="Two spare")
     return order_place(by=by, order=draft, without_prices=True)
 
 

@@ -104,7 +104,7 @@ def _list_page(
         {**context, "listed": listed},
         write=checked,
         then=lambda room: saved_and_go(request, "room-edit", room.pk, name=room.name),
-        needs_of=room.house,
+        needs_of=context["house"],
         more=listed.forms,
         saving="save" in request.POST,
     )

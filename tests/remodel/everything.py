@@ -25,7 +25,7 @@ from remodel.logbook import day_write
 from remodel.people.models import Device, Membership, Person
 from remodel.people.services import invitation_make
 from remodel.supply.models import Movement, Store
-from remodel.supply.orders import order_make, order_place, order_receive
+from remodel.supply.orders import order_line_set, order_make, order_place, order_receive
 from remodel.work.models import Photo
 from remodel.work.services import note_add, phase_add
 from tests.remodel.factories import ada, demo_house, room_add_line
@@ -82,9 +82,12 @@ class Everything:
         )
         store = Store.objects.create(house=house, name="Mill Street Lumber")
         order = order_make(by=by, house=house, phases=["hanging", "taping"], rooms=[room])
-        order = order_place(by=by, order=order, without_prices=True)
+        # Two more than are needed, so that some can go back to the store.
         line = next(line for line in order.lines.all() if line.packs)
-        receipt = order_receive(by=by, line=line, packs=1, paid=1000)
+        order_line_set(by=by, line=line, packs=line.packs + 2, reason="Two spare")
+        order = order_place(by=by, order=order, without_prices=True)
+        line = order.lines.get(pk=line.pk)
+        receipt = order_receive(by=by, line=line, packs=line.packs, paid=1000)
         log = day_write(by=by, phase=phase, day=timezone.localdate(), minutes=60, photo=a_photo())
         plan = Plan.objects.create(
             house=house,

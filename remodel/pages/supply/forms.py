@@ -357,7 +357,7 @@ class ReceiveForm(HouseForm):
             paid = MoneyField(
                 label=f"Paid: {line.name}, {line.line.pack}",
                 required=False,
-                help_text=f"Empty: {money(line.line.price, currency)} each{sample}",
+                help_text=f"If empty: {money(line.line.price, currency)} each{sample}",
             )
             came.initial = line.to_come or None
             self.fields[f"came-{line.line.pk}"] = came

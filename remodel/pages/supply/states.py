@@ -19,14 +19,15 @@ __all__ = ["PhaseShown", "phases_by_room", "phases_words", "to_be_ordered"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhaseShown:
-    """A phase of a room: where it stands in words, whether it takes nothing any more, and whether
-    it was ordered."""
+    """A phase of a room: where it stands in words, whether it takes nothing any more, whether it
+    was ordered, and whether anything was done about it at all."""
 
     key: str
     name: str
     words: str
     ended: bool
     ordered: bool
+    begun: bool
 
 
 def phases_by_room(house: House) -> dict[UUID, list[PhaseShown]]:
@@ -42,13 +43,16 @@ def phases_by_room(house: House) -> dict[UUID, list[PhaseShown]]:
         ended = phase.left_out or phase.state == PhaseState.DONE
         state = "left out" if phase.left_out else phase.get_state_display().lower()
         mine = phase.pk in ordered and not ended
+        words = [state] if state != PhaseState.NOT_STARTED or not mine else []
+        words += ["ordered"] if mine else []
         shown[phase.room_id].append(
             PhaseShown(
                 key=phase.key,
                 name=phase.name,
-                words=f"{phase.name} {state}{', ordered' if mine else ''}",
+                words=f"{phase.name} {', '.join(words)}",
                 ended=ended,
                 ordered=mine,
+                begun=ended or phase.state != PhaseState.NOT_STARTED,
             )
         )
     return shown
@@ -65,11 +69,14 @@ def to_be_ordered(phases: Sequence[PhaseShown], chosen: Collection[str]) -> bool
 
 
 def phases_words(phases: Sequence[PhaseShown]) -> SafeString:
-    """The phases of a room for beside its box. The page shows those of the phases that are ticked,
-    all of them while none is."""
+    """The phases of a room for beside its box. The page shows those of the phases that are ticked;
+    while none is, those that are begun or ordered."""
     rows = format_html_join(
         "",
-        '<span class="room-phase room-phase-{}">{}</span>',
-        ((phase.key, phase.words) for phase in phases),
+        '<span class="room-phase room-phase-{}{}">{}</span>',
+        (
+            (phase.key, "" if phase.ordered or phase.begun else " room-phase-plain", phase.words)
+            for phase in phases
+        ),
     )
     return format_html('<span class="room-phases">{}</span>', rows) if phases else SafeString("")

@@ -449,7 +449,7 @@ def test_new_order_says_where_the_phases_of_each_room_stand(client, house, place
     phase_set_state(by=By(ada()), phase=job(bath, "taping"), state="in progress")
     page = text_of(client.get(reverse("order-new", args=[house.pk])))
     kitchen, _, rest = page.partition("Kitchen<span")[2].partition("Bath<span")
-    assert "not started, ordered</span>" in kitchen
+    assert "Hanging ordered</span>" in kitchen
     assert "done</span>" in rest
     assert "in progress</span>" in rest
 
@@ -598,7 +598,7 @@ def test_part_receipts_fill_the_stock_and_leave_the_rest_open(client, house, pla
 def test_receipt_without_what_was_paid_is_booked_at_the_ordered_price(client, placed):
     line = next(line for line in placed.lines.all() if line.packs > 1)
     page = page_of(client, "order-receive", placed.pk)
-    assert f"Empty: ${line.price / 100:.2f} each" in page
+    assert f"If empty: ${line.price / 100:.2f} each" in page
     assert f'value="{line.packs}"' in page  # what is to come is filled in
     client.post(
         reverse("order-receive", args=[placed.pk]),

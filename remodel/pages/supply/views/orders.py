@@ -203,6 +203,7 @@ def detail_context(order: Order) -> dict[str, Any]:
             {"line": one.line, "name": one.line.name, "packs": bought(one.packs, one.line.pack)}
             for one in spare
         ],
+        "spare_lines": {one.line.pk for one in spare},
         "to_come": packs_words(to_come),
         "untouched": not draft
         and order.state != Order.State.TAKEN_BACK

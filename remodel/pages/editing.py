@@ -22,6 +22,7 @@ What `edit` sees to, so that no page has to:
   (`Seen`); where somebody wrote one of them since, the page comes back with both values (409).
 - What is wrong stands at its field, and above the form with a link to it (422). What was typed
   stays.
+- What a write changes for orders is told in one line, where it may (`needs_of`).
 - htmx is given the part named `body` of the template, any other browser the whole page.
 """
 
@@ -44,7 +45,9 @@ from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, written_before
 from remodel.history.versioned import Versioned
+from remodel.house.models import House
 from remodel.pages.history.changes import differences, who_changed
+from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.web.forms import HouseForm
 from remodel.web.responses import go, say
@@ -84,6 +87,7 @@ def edit(
     more: Sequence[HouseForm] = (),
     saving: bool = True,
     fields: Mapping[str, str] | None = None,
+    needs_of: House | None = None,
 ) -> HttpResponse:
     """Show a form, or save what was posted: `write` does the write, and `then` answers with what it
     returned.
@@ -92,6 +96,8 @@ def edit(
     only adds a row or draws what was typed. `context` may be a function; it is called when the page
     is shown, so that it gives what stands then. `form` is added to it. `fields` gives the form's
     name of a field that the service calls otherwise, so that a refusal stands at that field.
+    `needs_of` is the house whose rooms may take other amounts after this write: what that changes
+    for its orders is told in one line.
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
@@ -107,6 +113,7 @@ def edit(
         )
     conflict: Stale | None = None
     status, seconds = 422, 0
+    watch = OrderWatch(needs_of) if needs_of is not None else None
     try:
         written = write(by)
     except Stale as error:
@@ -131,7 +138,10 @@ def edit(
     except TakeoffError as error:
         form.add_error(None, str(error))
     else:
-        return then(written)
+        saved = then(written)
+        if watch is not None:
+            watch.tell(request)
+        return saved
     answer = page(
         request,
         template,
@@ -225,8 +235,16 @@ def offer_undo(request: SiteRequest, text: str, row: Versioned) -> None:
 
 
 def removed(
-    request: SiteRequest, row: Versioned, name: str, to: str, *args: object
+    request: SiteRequest,
+    row: Versioned,
+    name: str,
+    to: str,
+    *args: object,
+    watch: OrderWatch | None = None,
 ) -> HttpResponse:
-    """Go to another page, which offers to undo the removal."""
+    """Go to another page, which offers to undo the removal. `watch`, begun before it, tells what it
+    changes for orders."""
     offer_undo(request, f"Removed {name}.", row)
+    if watch is not None:
+        watch.tell(request)
     return go(request, to, *args)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from uuid import UUID
 
+from remodel.bridge import lengths
 from remodel.supply.models import Order, OrderLine
 from remodel.supply.orders import returnable
 from remodel.supply.standing import Standing
@@ -59,9 +60,21 @@ def compare_order(
                     need=sum((share.need for share in shares), Fraction(0)),
                 )
             )
-    spare = [
-        Spare(line=line, packs=packs)
-        for line in order.lines.all()
-        if (packs := returnable(line, standing))
-    ]
-    return tuple(more), tuple(spare)
+    return tuple(more), _spare(order, standing)
+
+
+def _spare(order: Order, standing: Standing) -> tuple[Spare, ...]:
+    """What is free goes back once, although several lines bought the item."""
+    spare: list[Spare] = []
+    told: dict[str, Fraction] = {}
+    for line in order.lines.all():
+        packs = returnable(line, standing)
+        if not packs:
+            continue
+        size = lengths.convert(line.pack_amount, standing.units[line.item]).value
+        taken = told.get(line.item, Fraction(0))
+        packs = min(packs, int((standing.dealt(line.item).free_here - taken) / size))
+        if packs > 0:
+            told[line.item] = taken + packs * size
+            spare.append(Spare(line=line, packs=packs))
+    return tuple(spare)

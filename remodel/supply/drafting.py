@@ -197,10 +197,13 @@ def _lines_of(
         "unit": standing.units[item],
     }
     if own:
-        covers = ""
+        why = []
+        if dealt.hole:
+            used = _shown(dealt.hole, standing.units[item], order.house.units)
+            why.append(f"Makes up for {used} used that never came")
         if earlier and not for_earlier and buying is not None and not buying.unmet:
             lacking = _lacking(earlier, item, standing, order.house.units)
-            covers = f"Holds what is missing elsewhere too: {lacking}"
+            why.append(f"Holds what is missing elsewhere too: {lacking}")
         yield from _lines(
             {
                 **shared,
@@ -209,7 +212,7 @@ def _lines_of(
                 "on_hand": str(sum((share.here for share in own), Fraction(0))),
                 "on_the_way": str(sum((share.coming for share in own), Fraction(0))),
                 "unmet": _unmet(buying, own, dealt.hole),
-                "why": covers[:1000],
+                "why": "; ".join(why)[:1000],
             },
             for_own,
             own,
@@ -276,11 +279,14 @@ def _lacking(shares: Iterable[Share[UUID]], item: str, standing: Standing, units
     """Who is short of how much, as a sentence has it: `Kitchen, hanging is 2 short`."""
     unit = standing.units[item]
     return "; ".join(
-        f"{standing.jobs[share.job].words} is "
-        f"{lengths.shown_amount(Amount(share.short, unit), units).removesuffix(' each')} short"
+        f"{standing.jobs[share.job].words} is {_shown(share.short, unit, units)} short"
         for share in shares
         if share.short
     )
+
+
+def _shown(amount: Fraction, unit: str, units: str) -> str:
+    return lengths.shown_amount(Amount(amount, unit), units).removesuffix(" each")
 
 
 def _first_phase(shares: Iterable[Share[UUID]], standing: Standing) -> str:

@@ -409,7 +409,7 @@ def order_receive(
     if packs > waiting and not keep_more:
         raise Refused(
             f"Only {waiting} of {line.name} {'is' if waiting == 1 else 'are'} to come, and you "
-            f"entered {packs}. Correct the number, or tick that you keep what came beyond",
+            f"entered {packs}. Correct the number, or tick “We keep what came beyond the order”",
             field="packs",
         )
     if paid is None:
@@ -450,16 +450,19 @@ def order_receive_all(
     note: str = "",
 ) -> Order:
     """Record one delivery of (line, packs, cents paid for them together, if they are known): all of
-    it or nothing."""
+    it or nothing. A refusal names the field with the line's id: `packs-<id>`."""
     _check_no_news(order)
     if not receipts:
         raise Refused("Enter how many packs of at least one line came")
     for line, packs, paid in receipts:
         if line.order_id != order.pk:
             raise Refused("Choose lines of this order")
-        order_receive(
-            by=by, line=line, packs=packs, paid=paid, keep_more=keep_more, day=day, note=note
-        )
+        try:
+            order_receive(
+                by=by, line=line, packs=packs, paid=paid, keep_more=keep_more, day=day, note=note
+            )
+        except Refused as error:
+            raise Refused(str(error), field=f"{error.field}-{line.pk}") from None
     return order
 
 
@@ -575,7 +578,7 @@ def _check_no_news(order: Order) -> None:
     raise Overtaken(
         f"{who} entered {latest.pieces} x {what}, as "
         f"{latest.get_kind_display().lower()} while this page was open. Nothing is saved yet. "
-        "If you typed the same, press Leave it; otherwise check the numbers below, then save"
+        "If you typed the same, press Cancel; otherwise check the numbers below, then save"
     )
 
 

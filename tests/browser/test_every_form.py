@@ -122,6 +122,7 @@ class Site:
             ("local", "room-detail", reverse("room-detail", args=[kitchen.pk])),
             ("local", "room-detail", reverse("room-detail", args=[bath.pk])),
             ("local", "order-detail", reverse("order-detail", args=[draft.pk])),
+            ("local", "order-detail", reverse("order-detail", args=[everything.closed.pk])),
             ("local", "order-line", reverse("order-line", args=[line.pk])),
             ("local", "house-pack", reverse("house-pack", args=[waiting.pk])),
             ("local", "room-surfaces", reverse("room-surfaces", args=[listed.pk])),

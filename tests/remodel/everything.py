@@ -27,7 +27,13 @@ from remodel.people.services import invitation_make
 from remodel.supply.claims import keep_for
 from remodel.supply.ledger import move
 from remodel.supply.models import Movement, OwnedSheet, Store
-from remodel.supply.orders import order_make, order_place, order_receive
+from remodel.supply.orders import (
+    order_close,
+    order_line_set,
+    order_make,
+    order_place,
+    order_receive,
+)
 from remodel.work.models import Photo
 from remodel.work.services import note_add, phase_add
 from tests.remodel.factories import ada, demo_house, room_add_line
@@ -84,9 +90,12 @@ class Everything:
         )
         store = Store.objects.create(house=house, name="Mill Street Lumber")
         order = order_make(by=by, house=house, phases=["hanging", "taping"], rooms=[room])
-        order = order_place(by=by, order=order, without_prices=True, unseen_framing=True)
+        # Two more than are needed, so that some can go back to the store.
         line = next(line for line in order.lines.all() if line.packs)
-        receipt = order_receive(by=by, line=line, packs=1, paid=1000)
+        order_line_set(by=by, line=line, packs=line.packs + 2, reason="Two spare")
+        order = order_place(by=by, order=order, without_prices=True, unseen_framing=True)
+        line = order.lines.get(pk=line.pk)
+        receipt = order_receive(by=by, line=line, packs=line.packs, paid=1000)
         taken = line.item
         keep_for(by=by, house=house, wanted=[(bare.phases.get(key=line.phase).pk, taken)])
         move(by=by, house=house, item=taken, kind="found", amount=line.pack_amount)
@@ -99,6 +108,11 @@ class Everything:
             length=3 * FOOT,
             count=2,
         )
+        # Nothing of this order came and nothing is to come: its rooms are short, so a later draft
+        # buys for them, and it can still be taken back.
+        closed = order_make(by=by, house=house, phases=["finishing"], rooms=[bare])
+        closed = order_place(by=by, order=closed, without_prices=True, without_unmet=True)
+        self.closed = order_close(by=by, order=closed)
         log = day_write(by=by, phase=phase, day=timezone.localdate(), minutes=60, photo=a_photo())
         plan = Plan.objects.create(
             house=house,

@@ -60,6 +60,8 @@ NOT_KEPT = {
     ("phase-detail", "aware"),
     ("phase-detail", "coldest"),
     ("order-place", "without_prices"),
+    ("order-place", "without_unmet"),
+    ("order-place", "unseen_framing"),
 }
 # Forms that change nothing a page shows: they add something, or ask for one thing whatever stands.
 ADDS = {
@@ -94,6 +96,7 @@ ADDS = {
     "stock-have",  # each line says what its page showed, and is left alone where it stands so
     "stock-count",  # what is here is here, whatever the page said before
     "order-line-tick",  # the last tick counts
+    "order-line-skip",  # the last press counts
     "house-remove",  # asks for the name alone
     "password-change",  # asks for the password of now
 }

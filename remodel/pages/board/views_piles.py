@@ -18,6 +18,7 @@ from remodel.history.errors import Overtaken, Refused, Stale
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.pages.editing import edit, offer_undo, page, posted
+from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
 from remodel.piles import (
@@ -126,6 +127,7 @@ def house_together(request: SiteRequest, house_id: UUID) -> HttpResponse:
         context,
         write=write,
         then=lambda _: _bought(request, house, chosen, form),
+        needs_of=house,
     )
 
 
@@ -136,6 +138,7 @@ def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
     pile = next(
         (pile for pile in piles_of(house) if pile.key == request.POST.get("pile", "")), None
     )
+    watch = OrderWatch(house)
     try:
         pile_end(by=By(request.person), house=house, key=pile.key if pile else "")
     except Refused as error:
@@ -143,6 +146,7 @@ def house_apart(request: SiteRequest, house_id: UUID) -> HttpResponse:
         return go(request, "house-together", house.pk)
     if pile:
         offer_undo(request, f"{named(pile.rooms)} are bought apart now.", pile.rooms[0])
+        watch.tell(request)
     return go(request, "house-together", house.pk)
 
 

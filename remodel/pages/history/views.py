@@ -16,6 +16,7 @@ from remodel.history.queries import Entry, entries
 from remodel.history.services import By, undo
 from remodel.house.models import House, Room
 from remodel.pages.history.changes import differences, tell
+from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
 from remodel.web.responses import go
@@ -107,6 +108,7 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     if _stands(changes, house.pk):
         raise Http404("What made the house or placed an order is not undone here")
     room = _room(change, house)
+    watch = OrderWatch(house)
     try:
         undo(by=By(request.person), group=group)
     except CannotUndo as error:
@@ -122,6 +124,7 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     else:
         logged = any(change.model == "work.daylog" and change.before is None for change in changes)
         messages.info(request, f"Taken back: {change.what}.{_STOCK if logged else ''}")
+        watch.tell(request)
     room = _room(change, house)
     return go(request, "room-detail", room.pk) if room else go(request, "house-detail", house.pk)
 

@@ -13,12 +13,12 @@ from remodel.board.queries import old_figures
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
+from remodel.pages.money_bar import bar_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
-from remodel.supply.money import Money, money_of
+from remodel.supply.money import money_of
 from remodel.supply.standing import standing_of
-from remodel.web.parts import Fact, Task
-from remodel.web.templatetags.halfbay import money
+from remodel.web.parts import Task
 from remodel.work.models import PhaseState
 
 __all__ = ["house_detail", "room_list"]
@@ -39,7 +39,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "waiting": _waiting(open_),
         "done": sum(glance.progress.done for glance in open_),
         "of": sum(glance.progress.of for glance in open_),
-        "money": _money(house, money_of(house, standing_of(house))),
+        "bar": bar_of(house, money_of(house, standing_of(house))),
         "old_figures": old_figures(house.pk),
     }
     return render(request, "house/house.html", context)
@@ -104,20 +104,3 @@ def _waiting(rooms: list[Glance]) -> list[Task]:
 
 def _url(cell: PhaseCell) -> str:
     return reverse("phase-detail", args=[cell.phase.pk])
-
-
-def _money(house: House, paid: Money) -> list[Fact]:
-    return [
-        Fact(
-            term="Spent",
-            value=money(paid.all.spent, house.currency),
-            note="Paid, less what went back",
-        ),
-        Fact(term="On its way", value=money(paid.all.on_its_way, house.currency)),
-        Fact(
-            term="Still to buy",
-            value=money(paid.all.to_buy, house.currency),
-            note="In whole packs, less what is here and on its way"
-            + (", at sample prices" if paid.sample else ""),
-        ),
-    ]

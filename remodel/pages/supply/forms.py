@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from remodel.bridge.lengths import FOOT, INCH, TakeoffError, amount, convert, parse_amount
 from remodel.bridge.words import AMOUNT_UNITS, QUANTITY_PHASES
 from remodel.supply.models import Pack, Priced, Store
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
 from remodel.web.forms import HouseForm
+from remodel.web.templatetags.halfbay import money
 
 __all__ = [
     "ConfirmForm",
@@ -249,6 +252,8 @@ class MaterialForm(PackForm):
 
 
 class OrderForm(HouseForm):
+    """What an order is for. `states` says for each room where its phases stand, beside its box."""
+
     phases = forms.MultipleChoiceField(
         label="Phases",
         choices=QUANTITY_PHASES,
@@ -264,10 +269,15 @@ class OrderForm(HouseForm):
         label="Name of the order", example="Board for upstairs", required=False, max_length=200
     )
 
-    def __init__(self, *args: Any, rooms: Sequence[Any], **kwargs: Any):
+    def __init__(
+        self, *args: Any, rooms: Sequence[Any], states: Mapping[Any, SafeString], **kwargs: Any
+    ):
         super().__init__(*args, **kwargs)
         self.rooms_by_key = {str(room.pk): room for room in rooms}
-        self.fields["rooms"].choices = [(key, room.name) for key, room in self.rooms_by_key.items()]  # type: ignore[attr-defined]
+        self.fields["rooms"].choices = [  # type: ignore[attr-defined]
+            (key, format_html("{}{}", room.name, states.get(room.pk, "")))
+            for key, room in self.rooms_by_key.items()
+        ]
 
     def clean_rooms(self) -> list[Any]:
         return [self.rooms_by_key[key] for key in self.cleaned_data["rooms"]]
@@ -301,20 +311,38 @@ class OrderAddForm(HouseForm):
 
 
 class PlaceForm(HouseForm):
+    """What a person says to before an order is placed all the same. The page shows a box only where
+    it applies; `unseen` are the rooms whose framing nobody has looked at."""
+
     without_prices = forms.BooleanField(
         label="Order without the prices that are samples", required=False
     )
+    without_unmet = forms.BooleanField(
+        label="Order the rest without what nothing on sale meets", required=False
+    )
+    unseen_framing = forms.BooleanField(label="Order all the same", required=False)
+
+    def __init__(self, *args: Any, unseen: Sequence[str] = (), **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        if unseen:
+            self.fields[
+                "unseen_framing"
+            ].label = f"Order all the same: nobody has looked at the framing of {', '.join(unseen)}"
 
 
 class ReceiveForm(HouseForm):
-    """A delivery: packs and money for each line that is still open."""
+    """A delivery: packs and money for each line that is still open. What was paid may stay empty:
+    then it is what the packs were ordered at. `beyond` says that more came than is to come, which
+    the service refuses unless the person keeps it."""
 
     day = DayField(label="Day it came", required=False)
     note = TextField(label="Note", example="One corner crushed", required=False, max_length=500)
+    keep_more = forms.BooleanField(label="We keep what came beyond the order", required=False)
 
-    def __init__(self, *args: Any, lines: Sequence[Any], **kwargs: Any):
+    def __init__(self, *args: Any, lines: Sequence[Any], currency: str = "USD", **kwargs: Any):
         super().__init__(*args, **kwargs)
         self.lines = lines
+        self.beyond = False
         for line in lines:
             came = CountField(
                 label=f"Came: {line.name}, {line.line.pack}",
@@ -322,12 +350,13 @@ class ReceiveForm(HouseForm):
                 most=100_000,
                 help_text="",
             )
+            sample = ", a sample price" if line.line.sample_price else ""
             paid = MoneyField(
-                label=f"Paid: {line.name}, {line.line.pack}", required=False, help_text=""
+                label=f"Paid: {line.name}, {line.line.pack}",
+                required=False,
+                help_text=f"If empty: {money(line.line.price, currency)} each{sample}",
             )
             came.initial = line.to_come or None
-            if line.to_come and line.price is not None and not line.line.sample_price:
-                paid.initial = line.to_come * line.price
             self.fields[f"came-{line.line.pk}"] = came
             self.fields[f"paid-{line.line.pk}"] = paid
 
@@ -343,11 +372,12 @@ class ReceiveForm(HouseForm):
         ]
 
     @property
-    def receipts(self) -> list[tuple[Any, int, int]]:
-        """Each line of which packs arrived, as (line, packs, cents)."""
+    def receipts(self) -> list[tuple[Any, int, int | None]]:
+        """Each line of which packs arrived, as (line, packs, cents); no cents where none were
+        typed."""
         cleaned = self.cleaned_data
         return [
-            (line.line, cleaned[f"came-{line.line.pk}"], cleaned[f"paid-{line.line.pk}"])
+            (line.line, cleaned[f"came-{line.line.pk}"], cleaned.get(f"paid-{line.line.pk}"))
             for line in self.lines
             if cleaned.get(f"came-{line.line.pk}")
         ]
@@ -355,20 +385,16 @@ class ReceiveForm(HouseForm):
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
         for line in self.lines:
-            came, paid = cleaned.get(f"came-{line.line.pk}"), cleaned.get(f"paid-{line.line.pk}")
-            bad = f"came-{line.line.pk}" in self.errors or f"paid-{line.line.pk}" in self.errors
-            if came and paid is None and not bad:
-                self.add_error(
-                    f"paid-{line.line.pk}",
-                    f"Paid for {line.name}, {line.line.pack}, is missing: enter it, like 41.94, or "
-                    "0 where it was free",
-                )
+            if (cleaned.get(f"came-{line.line.pk}") or 0) > line.to_come:
+                self.beyond = True
         if not self.errors and not self.receipts:
             raise ValidationError("Nothing came yet: enter how many packs of at least one line")
         return cleaned
 
 
 class ReturnForm(HouseForm):
+    """Packs that go back to the store."""
+
     packs = CountField(label="Packs that went back", least=1, most=100_000, example=1)
     refund = MoneyField(label="What the store gave for them", example="12.00")
     day = DayField(label="Day", required=False)

@@ -3,13 +3,14 @@ paper, store and table."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from remodel.bridge import lengths
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
+from remodel.supply.drafting import LineDifference
 from remodel.supply.models import Order, OrderLine
 
 __all__ = [
@@ -20,7 +21,10 @@ __all__ = [
     "amount_words",
     "bought",
     "csv_rows",
+    "difference_words",
+    "joined",
     "order_shown",
+    "packs_words",
     "phase_names",
     "shown_weight",
 ]
@@ -58,8 +62,9 @@ def bought(packs: int, pack: str) -> str:
 class LineShown:
     """One line of an order.
 
-    `again` says that the item's need stands in the line above. Money is in cents, None where it is
-    not known.
+    `need` is what the order's jobs take, `on_hand` and `coming` what of it is met from here and
+    from what is on its way. `again` says that the item's need stands in the line above. Money is in
+    cents, None where it is not known.
     """
 
     line: OrderLine
@@ -106,10 +111,17 @@ class StoreGroup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderShown:
-    """The whole order. `covered` are lines of which nothing is bought, because there is enough.
-    `unmet` are lines that nothing on sale can meet."""
+    """The whole order.
+
+    `stores` have all that is bought, as one walks through a store. `own` leaves out what is for
+    rooms ordered before: that is in `earlier`, with what was skipped of it. `covered` are lines of
+    which nothing is bought, because there is enough. `unmet` are lines that nothing on sale can
+    meet.
+    """
 
     stores: tuple[StoreGroup, ...]
+    own: tuple[StoreGroup, ...]
+    earlier: tuple[LineShown, ...]
     covered: tuple[LineShown, ...]
     unmet: tuple[LineShown, ...]
     cost: int
@@ -128,8 +140,7 @@ class OrderShown:
 def phase_names(phases: Iterable[str]) -> str:
     """The names of phases in a sentence: Framing, hanging and taping."""
     names = [_PHASES.get(phase, phase) for phase in phases]
-    names = [names[0], *(name.lower() for name in names[1:])] if names else []
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else "".join(names)
+    return joined([names[0], *(name.lower() for name in names[1:])] if names else [])
 
 
 def order_shown(order: Order) -> OrderShown:
@@ -144,23 +155,25 @@ def order_shown(order: Order) -> OrderShown:
     # a mix of packs is bought where each is: a line whose item stands in another store's group
     # names its need too
     buying = [row for row in rows if row.line.packs or row.came]
-    groups: dict[str, list[LineShown]] = {}
-    for row in buying:
-        groups.setdefault(row.line.store.name if row.line.store else "", []).append(row)
-    bought = {(row.line.item, row.line.for_earlier) for row in buying}
+    bought = {row.line.item for row in buying if not row.line.for_earlier}
     rest = [row for row in rows if not row.line.packs and not row.came]
     weighed = [row for row in buying if row.line.weight is not None]
     return OrderShown(
-        stores=tuple(
-            _group(name, groups[name], units)
-            for name in sorted(groups, key=lambda group: (not group, group))
+        stores=_groups(buying, units),
+        own=_groups([row for row in buying if not row.line.for_earlier], units),
+        earlier=tuple(
+            row
+            for row in rows
+            if row.line.for_earlier
+            and not row.line.unmet
+            and (order.state == Order.State.DRAFT or not row.line.skipped)
         ),
         covered=tuple(
             row
             for row in rest
-            if not row.line.unmet and (row.line.item, row.line.for_earlier) not in bought
+            if not row.line.unmet and not row.line.for_earlier and row.line.item not in bought
         ),
-        unmet=tuple(row for row in rows if row.line.unmet),
+        unmet=tuple(row for row in rows if row.line.unmet and not row.line.skipped),
         cost=sum(row.cost or 0 for row in buying),
         samples=sum(1 for row in buying if row.line.sample_price),
         unpriced=sum(1 for row in buying if row.cost is None),
@@ -174,6 +187,17 @@ def order_shown(order: Order) -> OrderShown:
         refunded=sum(
             returned.refund for line in order.lines.all() for returned in line.returns.all()
         ),
+    )
+
+
+def _groups(rows: Iterable[LineShown], units: str) -> tuple[StoreGroup, ...]:
+    """Lines by the store they are bought at; those without a store come last."""
+    groups: dict[str, list[LineShown]] = {}
+    for row in rows:
+        groups.setdefault(row.line.store.name if row.line.store else "", []).append(row)
+    return tuple(
+        _group(name, groups[name], units)
+        for name in sorted(groups, key=lambda group: (not group, group))
     )
 
 
@@ -222,14 +246,50 @@ def _group(name: str, rows: list[LineShown], units: str) -> StoreGroup:
     )
 
 
+def difference_words(difference: LineDifference) -> str:
+    """In what a line of a draft differs: `Drywall screws: 2 × 5 lb box, now 1`."""
+    before, after = difference.before, difference.after
+    name = difference.name + (" (for rooms ordered before)" if difference.for_earlier else "")
+    if before and after:
+        return f"{name}: {bought(before, difference.pack)}, now {after}"
+    if after:
+        return f"{name}: none, now {bought(after, difference.pack)}"
+    if difference.unmet:
+        return f"{name}: nothing on sale meets it now"
+    if before:
+        return f"{name}: {bought(before, difference.pack)}, now none"
+    return f"{name}: nothing on sale met it; now it is not needed"
+
+
+def packs_words(lines: Iterable[tuple[int, str, str]]) -> str:
+    """Packs of things in a sentence, at most five: `7 sheets of Drywall and 2 × 5 lb box of
+    Screws`."""
+    words = [f"{bought(packs, pack)} of {name}" for packs, pack, name in lines]
+    words = [*words[:5], f"{len(words) - 5} more lines"] if len(words) > 6 else words
+    return joined(words)
+
+
+def joined(words: Sequence[str]) -> str:
+    """Words in a sentence: `Kitchen, Bath and Den`."""
+    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
+
+
+def _for_whom(line: OrderLine) -> str:
+    """Whom a line buys for, in a table; a line that was left out buys nothing."""
+    if not line.for_earlier:
+        return "This order"
+    return "Rooms ordered before" + (", left out" if line.skipped else "")
+
+
 CSV_HEADER = (
     "Store",
     "Phase",
     "Item",
     "Key",
+    "For",
     "Need",
-    "On hand",
-    "On its way",
+    "From here",
+    "From what is on its way",
     "Unit",
     "Pack",
     "Pack holds",
@@ -237,6 +297,7 @@ CSV_HEADER = (
     "Worked out",
     "To buy",
     "Reason",
+    "Why",
     "Price each",
     "Sample price",
     "Cost",
@@ -258,6 +319,7 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             _PHASES.get(line.phase, line.phase),
             line.name,
             line.item,
+            _for_whom(line),
             Fraction(line.need),
             Fraction(line.on_hand),
             Fraction(line.on_the_way),
@@ -268,6 +330,7 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             line.worked_out,
             line.packs,
             line.reason,
+            line.why,
             money_cell(line.price) if known else None,
             ("yes" if line.sample_price else "no") if line.pack else "",
             money_cell(line.cost) if known else None,

@@ -10,6 +10,7 @@ from remodel.history.services import By
 from remodel.supply.models import Movement, OrderLine, Receipt, Returned
 from remodel.supply.orders import (
     movements_of_order,
+    order_line_set,
     order_make,
     order_place,
     order_receive,
@@ -30,6 +31,8 @@ def order(settings):
     share(house, ben())
     by = By(ada())
     draft = order_make(by=by, house=house, phases=["taping"], rooms=list(house.rooms.all()[:1]))
+    for line in draft.lines.filter(packs__gt=0):
+        order_line_set(by=by, line=line, packs=line.packs + 2, reason="Two spare")
     return order_place(by=by, order=draft, without_prices=True)
 
 
@@ -74,7 +77,10 @@ def test_told_once_the_rest_of_it_can_be_saved(order, line):
     answer = browser(ben()).post(address, form.data(paid(form)))
     assert answer.status_code == 409
     again = form_of(answer, address)
-    assert browser(ben()).post(address, again.data(paid(again))).status_code == 302
+    # One of it came already, so all of it is more than is to come.
+    assert browser(ben()).post(address, again.data(paid(again))).status_code == 422
+    rest = paid(again) | {f"came-{line.pk}": [str(line.packs - 1)]}
+    assert browser(ben()).post(address, again.data(rest)).status_code == 302
 
 
 def test_press_sent_again_is_answered_as_saved_although_nothing_is_to_come(order):
@@ -94,7 +100,7 @@ def test_delivery_is_refused_where_another_was_entered_since(order, line):
 
 
 def test_return_is_refused_where_another_was_entered_since(order, line):
-    order_receive(by=By(ada()), line=line, packs=1, paid=1000)
+    order_receive(by=By(ada()), line=line, packs=line.packs, paid=1000)  # two more than are needed
     stale = Seen.of(movements=movements_of_order(order).count())
     order_return(by=By(ada(), seen=stale), line=line, packs=1, refund=1000)
     with pytest.raises(Overtaken, match="as returned"):

@@ -13,6 +13,7 @@ from remodel.house import partitions
 from remodel.house.models import Partition
 from remodel.pages.editing import Seen, edit, posted, removed, saved_and_go
 from remodel.pages.house.forms.partitions import PartitionForm
+from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for, row_for
 
@@ -32,6 +33,7 @@ def partition_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
         {"house": room.house, "room": room},
         write=lambda by: partitions.partition_add(by=by, room=room, **form.columns()),
         then=lambda partition: saved_and_go(request, "room-edit", room.pk, name=partition.name),
+        needs_of=room.house,
     )
 
 
@@ -56,6 +58,7 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
         },
         write=lambda by: partitions.partition_change(by=by, partition=partition, **form.columns()),
         then=lambda partition: saved_and_go(request, "room-edit", room.pk, name=partition.name),
+        needs_of=room.house,
     )
 
 
@@ -63,8 +66,10 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
 def partition_remove(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     """Remove a planned partition and the room behind it."""
     partition = _partition(request, partition_id)
+    room, name = partition.room, partition.name
+    watch = OrderWatch(room.house)
     partitions.partition_remove(by=By(request.person), partition=partition)
-    return removed(request, partition, partition.name, "room-edit", partition.room_id)
+    return removed(request, partition, name, "room-edit", room.pk, watch=watch)
 
 
 def _partition(request: SiteRequest, partition_id: UUID) -> Partition:

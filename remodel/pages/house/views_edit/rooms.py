@@ -30,6 +30,7 @@ from remodel.pages.house.forms.rooms import (
 from remodel.pages.house.forms.walks import Walk
 from remodel.pages.house.views_edit.measured import measured_context
 from remodel.pages.house.views_edit.outline import outline_shown
+from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
 from remodel.web.forms import HouseForm
@@ -241,6 +242,7 @@ def _edit(
         lambda: {"house": room.house, "room": room_for(request.person, room_id)},
         write=lambda by: write(by, room, form),
         then=lambda room: saved_and_go(request, "room-edit", room.pk),
+        needs_of=room.house,
     )
 
 
@@ -248,9 +250,10 @@ def _edit(
 def room_remove(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Remove a room with its partitions. The house's page then offers an undo."""
     room = room_for(request.person, room_id, write=True)
+    watch = OrderWatch(room.house)
     try:
         services.room_remove(by=By(request.person), room=room)
     except Refused as error:
         messages.info(request, f"{error}.")
         return go(request, "room-edit", room.pk)
-    return removed(request, room, room.name, "house-detail", room.house_id)
+    return removed(request, room, room.name, "house-detail", room.house_id, watch=watch)

@@ -104,6 +104,7 @@ def _list_page(
         {**context, "listed": listed},
         write=checked,
         then=lambda room: saved_and_go(request, "room-edit", room.pk, name=room.name),
+        needs_of=context["house"],
         more=listed.forms,
         saving="save" in request.POST,
     )
@@ -137,6 +138,7 @@ def room_hang_first(request: SiteRequest, room_id: UUID) -> HttpResponse:
         context,
         write=lambda by: room_change(by=by, room=room, hang_first=_new_order(form, request)),
         then=shown_again,
+        needs_of=room.house,
     )
 
 

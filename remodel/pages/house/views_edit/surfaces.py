@@ -14,6 +14,7 @@ from remodel.house.things import surface_choice_clear, surface_choice_set
 from remodel.pages.editing import Seen, edit, posted, removed, saved_and_go
 from remodel.pages.house.forms.fields import plane_choices, wall_choices
 from remodel.pages.house.forms.surfaces import MemberForm, SurfaceForm
+from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
 from remodel.web.row_forms import posted_rows
@@ -56,6 +57,7 @@ def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
         write=write,
         then=lambda _: saved_and_go(request, "room-edit", room.pk, name=name),
         more=members,
+        needs_of=room.house,
     )
 
 
@@ -67,8 +69,10 @@ def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse
     row = _choice(room, key)
     if row is None:
         return saved_and_go(request, "room-edit", room.pk, name=name)
+    watch = OrderWatch(room.house)
     surface_choice_clear(by=By(request.person), choice=row)
-    return removed(request, row, f"what was chosen for {name}", "room-edit", room.pk)
+    chosen = f"what was chosen for {name}"
+    return removed(request, row, chosen, "room-edit", room.pk, watch=watch)
 
 
 def _surface(room: Room, key: str) -> tuple[str, bool]:

@@ -19,6 +19,7 @@ from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
 from remodel.pages.editing import Seen, edit, page, posted, removed, saved_and_go, saved_words
 from remodel.pages.house.forms.things import CutoutForm, HiddenForm, OpeningForm
 from remodel.pages.house.views_edit.measured import cutout_table, hidden_table, opening_table
+from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for, row_for
 
@@ -187,6 +188,7 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
         context,
         write=lambda by: kind.add(by, room, form, _named(room, form, kind)),
         then=next_one,
+        needs_of=room.house,
     )
 
 
@@ -242,10 +244,12 @@ def _edit(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:
         context,
         write=write,
         then=lambda row: saved_and_go(request, "room-edit", room.pk, name=row.name),
+        needs_of=room.house,
     )
 
 
 def _remove(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:
     room = row._room()
+    watch = OrderWatch(room.house)
     kind.remove(By(request.person), row)
-    return removed(request, row, row.name, "room-edit", room.pk)
+    return removed(request, row, row.name, "room-edit", room.pk, watch=watch)

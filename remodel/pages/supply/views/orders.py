@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.conf import settings
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -20,8 +20,9 @@ from remodel.bridge.reasons import figure_shown
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.house.models import Wall
+from remodel.house.models import Room, Wall
 from remodel.pages.editing import Seen, edit, offer_undo, page, posted
+from remodel.pages.money_bar import bar_of
 from remodel.pages.paper import paper
 from remodel.pages.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
 from remodel.pages.supply.listing import (
@@ -29,9 +30,13 @@ from remodel.pages.supply.listing import (
     amount_words,
     bought,
     csv_rows,
+    difference_words,
+    joined,
     order_shown,
+    packs_words,
     phase_names,
 )
+from remodel.pages.supply.states import phases_by_room, phases_words, to_be_ordered
 from remodel.people.addresses import code_picture, shared_url
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
@@ -39,6 +44,7 @@ from remodel.piles import heads_of, named, piles_of
 from remodel.spreadsheet import csv_answer
 from remodel.supply import orders as order_services
 from remodel.supply.comparing import compare_order
+from remodel.supply.drafting import differences
 from remodel.supply.models import Order, OrderLine, Pack
 from remodel.supply.money import money_of
 from remodel.supply.queries import frozen_needs, needs_of, orders_of
@@ -51,6 +57,7 @@ __all__ = [
     "order_csv",
     "order_detail",
     "order_line",
+    "order_line_skip",
     "order_line_tick",
     "order_list",
     "order_new",
@@ -59,6 +66,7 @@ __all__ = [
     "order_refresh",
     "order_remove",
     "order_store",
+    "order_take_back",
 ]
 
 
@@ -82,7 +90,7 @@ def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     context = {
         "house": house,
         "orders": orders,
-        "money": money_of(house, standing_of(house)).all,
+        "bar": bar_of(house, money_of(house, standing_of(house))),
         "old_figures": old_figures(house.pk),
     }
     return page(request, "supply/order_list.html", context)
@@ -90,16 +98,27 @@ def order_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """Choose phases and rooms. The order is worked out from what they take, less what is on
-    hand."""
+    """Choose phases and rooms. The order is worked out from what they take, less what is free."""
     house = house_for(request.person, house_id, write=True)
     rooms = list(house.rooms.filter(finished=False))
-    asked = request.GET.getlist("room")
+    asked = set(request.GET.getlist("room"))
+    phases = [phase for phase, _ in QUANTITY_PHASES if phase in request.GET.getlist("phase")]
+    standings = phases_by_room(house)
     initial = {
-        "rooms": [str(room.pk) for room in rooms if not asked or str(room.pk) in asked],
-        "phases": [phase for phase, _ in QUANTITY_PHASES if phase in request.GET.getlist("phase")],
+        "rooms": [
+            str(room.pk)
+            for room in rooms
+            if (str(room.pk) in asked if asked else to_be_ordered(standings[room.pk], phases))
+        ],
+        "phases": phases,
     }
-    form = OrderForm(posted(request), rooms=rooms, units=house.units, initial=initial)
+    form = OrderForm(
+        posted(request),
+        rooms=rooms,
+        states={room.pk: phases_words(standings[room.pk]) for room in rooms},
+        units=house.units,
+        initial=initial,
+    )
     return edit(
         request,
         form,
@@ -122,14 +141,26 @@ def _place_form(request: SiteRequest, order: Order) -> PlaceForm:
     """The form that places an order. It is made from what the page listed: the order and every line
     of it."""
     seen = Seen.of(order, *order.lines.all(), OrderLine)
-    return PlaceForm(posted(request), units=order.house.units, seen=seen)
+    return PlaceForm(
+        posted(request),
+        units=order.house.units,
+        seen=seen,
+        unseen=[room.name for room in _unseen(order)],
+    )
+
+
+def _unseen(order: Order) -> list[Room]:
+    """The rooms whose framing nobody has looked at, where placing asks about them."""
+    draft = order.state == Order.State.DRAFT
+    return order_services.unseen_rooms(order) if draft else []
 
 
 def detail_context(order: Order) -> dict[str, Any]:
-    """The context of an order's page, and of its paper."""
+    """The context of an order's page, and of its paper. The house's standing is read once."""
     draft, units = order.state == Order.State.DRAFT, order.house.units
     standing = standing_of(order.house)
     more, spare = compare_order(order, standing)
+    shown = order_shown(order)
     receipts = [
         (receipt, line, receipt.packs < 0 or _taken_back(receipt, line))
         for line in order.lines.all()
@@ -140,15 +171,27 @@ def detail_context(order: Order) -> dict[str, Any]:
         for line in order.lines.all()
         for return_ in line.returns.all()
     ]
+    rooms = list(order.rooms.all())
+    to_come = [
+        (packs, line.pack, line.name)
+        for line in order.lines.all()
+        if (packs := order_services.to_come(line))
+    ]
+    query = QueryDict(mutable=True)
+    query.setlist("room", [str(room.pk) for room in rooms])
+    query.setlist("phase", order.phases)
     return {
         "house": order.house,
         "old_figures": old_figures(order.house_id),
         "order": order,
         "draft": draft,
-        "shown": order_shown(order),
+        "shown": shown,
         "phases": phase_names(order.phases),
-        "rooms": [room.name for room in order.rooms.all()],
+        "rooms": [room.name for room in rooms],
+        "rooms_named": joined([room.name for room in rooms]),
         **_piles(order, draft=draft),
+        "old": [difference_words(one) for one in differences(order, standing)] if draft else [],
+        "unseen": joined([room.name for room in _unseen(order)]),
         "more": [
             {
                 "name": item.name,
@@ -157,9 +200,16 @@ def detail_context(order: Order) -> dict[str, Any]:
             }
             for item in more
         ],
-        "back": [
-            {"name": one.line.name, "packs": bought(one.packs, one.line.pack)} for one in spare
+        "again": query.urlencode(),
+        "spare": [
+            {"line": one.line, "name": one.line.name, "packs": bought(one.packs, one.line.pack)}
+            for one in spare
         ],
+        "spare_lines": {one.line.pk for one in spare},
+        "to_come": packs_words(to_come),
+        "untouched": not draft
+        and order.state != Order.State.TAKEN_BACK
+        and not any(row.came for group in shown.stores for row in group.lines),
         "receipts": sorted(receipts, key=lambda receipt: receipt[0].at),
         "returned": sorted(returned, key=lambda return_: return_[0].at),
     }
@@ -246,7 +296,7 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
             ],
         }
         for need in needs
-        if need.item == line.item
+        if need.item == line.item and not line.for_earlier
     ]
     ids = dict.fromkeys(id_ for room in rooms for why in room["reasons"] for id_ in why["figures"])
     hand, coming = (
@@ -286,12 +336,12 @@ def order_add(request: SiteRequest, order_id: UUID) -> HttpResponse:
 
 @require_POST
 def order_place(request: SiteRequest, order_id: UUID) -> HttpResponse:
-    """Place an order; its estimate is frozen from then on."""
+    """Place an order, worked out anew; its estimate is frozen from then on."""
     order = order_of(request, order_id, write=True)
     form = _place_form(request, order)
 
     def placed(order: Order) -> HttpResponse:
-        messages.info(request, f"Placed {order.name}. Its estimate is kept as it stands now.")
+        messages.info(request, _placed_words(order))
         return go(request, "order-detail", order.pk)
 
     return edit(
@@ -304,16 +354,64 @@ def order_place(request: SiteRequest, order_id: UUID) -> HttpResponse:
     )
 
 
+def _placed_words(order: Order) -> str:
+    """What placing an order did: how many packs it orders, and what it changed of the draft."""
+    packs = sum(order.lines.values_list("packs", flat=True))
+    if packs:
+        words = f"Placed {order.name}: {packs} pack{'' if packs == 1 else 's'} ordered."
+    else:
+        rooms = joined([room.name for room in order.rooms.all()])
+        words = f"Nothing has to be bought. What is here or on its way is kept for {rooms}."
+    changed = [difference_words(difference) for difference in order.changed]
+    if changed:
+        more = f" and {len(changed) - 4} more" if len(changed) > 5 else ""
+        told = changed[:4] if more else changed
+        words += f" Changed since the draft was made: {'; '.join(told)}{more}."
+    return words
+
+
 @require_POST
 def order_refresh(request: SiteRequest, order_id: UUID) -> HttpResponse:
-    """Work a draft out again from today's needs, stock and prices."""
+    """Bring a draft up to date with today's needs, stock and prices."""
     order = order_of(request, order_id, write=True)
     try:
         order_services.order_refresh(by=By(request.person), order=order)
-        messages.info(request, "Worked out again; amounts changed by hand kept their reason.")
+        messages.info(
+            request, "The draft is up to date. Amounts you changed by hand keep their reason."
+        )
     except Refused as error:
         messages.info(request, str(error))
     return go(request, "order-detail", order.pk)
+
+
+@require_POST
+def order_take_back(request: SiteRequest, order_id: UUID) -> HttpResponse:
+    """Take back an order of which nothing came."""
+    order = order_of(request, order_id, write=True)
+    try:
+        order_services.order_take_back(by=By(request.person), order=order)
+        messages.info(
+            request,
+            f"Took {order.name} back: nothing of it is on its way, and it keeps nothing any more.",
+        )
+    except Refused as error:
+        messages.info(request, str(error))
+    return go(request, "order-detail", order.pk)
+
+
+@require_POST
+def order_line_skip(request: SiteRequest, line_id: UUID) -> HttpResponse:
+    """Leave what rooms ordered before lack out of a draft, or take it in again. The same press may
+    be sent again: the last one counts."""
+    line = line_of(request, line_id)
+    skipped = request.POST.get("skipped") == "yes"
+    try:
+        line = order_services.order_line_skip(by=By(request.person), line=line, skipped=skipped)
+        done = f"Left {line.name} out" if skipped else f"Took {line.name} in again"
+        messages.info(request, f"{done}: {line.why}." if line.why else f"{done}.")
+    except Refused as error:
+        messages.info(request, str(error))
+    return go(request, "order-detail", line.order_id)
 
 
 @require_POST
@@ -323,7 +421,7 @@ def order_remove(request: SiteRequest, order_id: UUID) -> HttpResponse:
         order_services.order_remove(by=By(request.person), order=order)
     except Refused:
         messages.info(
-            request, "A placed order stays, for it is what use is held against. Close it instead."
+            request, "A placed order stays: it is what use is compared with. Close it instead."
         )
         return go(request, "order-detail", order.pk)
     offer_undo(request, f"Removed {order.name}.", order)
@@ -335,11 +433,21 @@ def order_close(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Close an order: nothing more is coming."""
     order = order_of(request, order_id, write=True)
     try:
+        left = [
+            (packs, line.pack, line.name)
+            for line in order.lines.all()
+            if (packs := order_services.to_come(line))
+        ]
         order_services.order_close(by=By(request.person), order=order)
-        offer_undo(request, f"Closed {order.name}: nothing more is to come.", order)
+        gone = f" {packs_words(left)} no longer count{'s' if _one(left) else ''}." if left else ""
+        offer_undo(request, f"Closed {order.name}: nothing more is coming.{gone}", order)
     except Refused as error:
         messages.info(request, str(error))
     return go(request, "order-detail", order.pk)
+
+
+def _one(packs: list[tuple[int, str, str]]) -> bool:
+    return len(packs) == 1 and packs[0][0] == 1
 
 
 @require_GET

@@ -189,7 +189,13 @@ def _prices(
         return go(request, "price-list", house.pk)
 
     return edit(
-        request, form, "supply/prices.html", {"house": house, **context}, write=write, then=saved
+        request,
+        form,
+        "supply/prices.html",
+        {"house": house, **context},
+        write=write,
+        then=saved,
+        needs_of=house,
     )
 
 
@@ -233,6 +239,7 @@ def price_longest(request: SiteRequest, house_id: UUID) -> HttpResponse:
         {"house": house},
         write=lambda by: house_set_rules(by=by, house=house, **form.values),
         then=lambda _: go(request, "price-list", house.pk),
+        needs_of=house,
     )
 
 
@@ -253,6 +260,7 @@ def price_sheet_add(request: SiteRequest, house_id: UUID) -> HttpResponse:
         {"house": house, "heading": "Add a size of board"},
         write=lambda by: services.sheet_add(by=by, house=house, **form.values),
         then=lambda sheet: go(request, "price-sheets", house.pk, sheet.board, sheet.thickness),
+        needs_of=house,
     )
 
 

@@ -18,6 +18,7 @@ from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.supply import orders as order_services
 from remodel.supply.models import Order, Receipt
+from remodel.supply.standing import standing_of
 from remodel.web.responses import go
 
 __all__ = ["order_receive", "order_return", "receipt_take_back"]
@@ -31,12 +32,23 @@ def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
     lines = [line for store in order_shown(order).stores for line in store.lines if not draft]
     # What was typed for a line is kept, although all of it came by another page meanwhile.
     lines = [line for line in lines if line.to_come or f"came-{line.line.pk}" in request.POST]
-    form = ReceiveForm(posted(request), lines=lines, units=order.house.units, seen=_seen(order))
+    form = ReceiveForm(
+        posted(request),
+        lines=lines,
+        units=order.house.units,
+        currency=order.house.currency,
+        seen=_seen(order),
+    )
 
     def write(by: By) -> Order:
-        day, note = form.cleaned_data["day"], form.cleaned_data["note"]
+        given = form.cleaned_data
         return order_services.order_receive_all(
-            by=by, order=order, receipts=form.receipts, day=day, note=note
+            by=by,
+            order=order,
+            receipts=form.receipts,
+            keep_more=given["keep_more"],
+            day=given["day"],
+            note=given["note"],
         )
 
     return edit(
@@ -46,25 +58,26 @@ def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
         {"house": order.house, "order": order},
         write=write,
         then=lambda order: go(request, "order-detail", order.pk),
+        fields={f"packs-{line.line.pk}": f"came-{line.line.pk}" for line in lines}
+        | {f"paid-{line.line.pk}": f"paid-{line.line.pk}" for line in lines},
     )
 
 
 @require_http_methods(["GET", "POST"])
 def order_return(request: SiteRequest, line_id: UUID) -> HttpResponse:
-    """Record packs of one line that went back to the store."""
+    """Record packs of one line that went back to the store: at most what is here and free."""
     line = line_of(request, line_id)
     house = line.order.house
     form = ReturnForm(posted(request), units=house.units, seen=_seen(line.order))
 
     def context() -> dict[str, object]:
-        came = sum(receipt.packs for receipt in line.receipts.all())
-        here = came - sum(returned.packs for returned in line.returns.all())
+        most = order_services.returnable(line, standing_of(house))
         return {
             "house": house,
             "order": line.order,
             "line": line,
-            "here": here,
-            "came": bought(here, line.pack),
+            "most": most,
+            "free": bought(most, line.pack),
         }
 
     return edit(
@@ -91,7 +104,7 @@ def receipt_take_back(request: SiteRequest, receipt_id: UUID) -> HttpResponse:
         order_services.receipt_take_back(by=By(request.person), receipt=receipt)
         messages.info(
             request,
-            f"Took back the receipt of {bought(receipt.packs, receipt.line.pack)}, "
+            f"Undid the receipt of {bought(receipt.packs, receipt.line.pack)}, "
             f"{receipt.line.name}.",
         )
     except Refused as error:

@@ -539,8 +539,8 @@ def _owned(row: OwnedSheetRow) -> OwnedSheet:
 
 
 def _not_spoiled(row: OwnedSheetRow) -> int:
-    here: int = row.count - row.spoiled
-    return here
+    count: int = row.count - row.spoiled
+    return count
 
 
 def rules_columns(rules: Rules) -> dict[str, Any]:

@@ -7,6 +7,7 @@ method, so that the same fault can be planted in a service by patching its twin.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from tests.over_time.model import Model
 from tests.over_time.tracker import House, Line, Share, Standing
@@ -39,9 +40,9 @@ class TicksMoveNoStock(Model):
 class SheetsStayWhenCut(Model):
     """A sheet is marked as cut and stays in stock."""
 
-    def _move(self, kind: str, item: str, amount: int) -> None:
+    def _move(self, kind: str, item: str, amount: int, pieces: int = 1) -> None:
         if kind != "cut":
-            super()._move(kind, item, amount)
+            super()._move(kind, item, amount, pieces)
 
 
 class LogsAddToEstimates(Model):
@@ -113,18 +114,7 @@ class AmountsStored(Model):
             more = promised - share.here - share.coming
             free["here"] -= more
             shares[job] = Share(share.here + more, share.coming, max(0, share.short - more))
-        return Standing(
-            **{
-                name: getattr(dealt, name)
-                for name in (
-                    "received", "found", "cut", "used", "spoiled", "returned",
-                    "estimated", "here", "on_way",
-                )
-            },
-            free_here=free["here"],
-            free_coming=free["coming"],
-            shares=shares,
-        )  # fmt: skip
+        return replace(dealt, free_here=free["here"], free_coming=free["coming"], shares=shares)
 
 
 FAULTS = (

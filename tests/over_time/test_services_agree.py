@@ -12,7 +12,7 @@ from tests.over_time.model import Model
 from tests.over_time.pages import Pages
 from tests.over_time.service_faults import FAULTS, Fault
 from tests.over_time.services import Services, without_engine
-from tests.over_time.tracker import Refused, Tracker
+from tests.over_time.tracker import House, Item, Job, Pack, Refused, Sheet, Tracker, Unit, Work
 
 pytestmark = pytest.mark.django_db
 
@@ -107,6 +107,57 @@ def test_services_and_model_agree_after_every_step(seed: int, tell: Tell) -> Non
 @pytest.mark.parametrize("seed", DEEP_SEEDS)
 def test_services_and_model_agree_in_hundreds_of_histories(seed: int, tell: Tell) -> None:
     tell(seed, to_the_end=seed % 5 == 0)
+
+
+def room(name: str) -> Job:
+    """A job of one sheet in two pieces, and 40 screws."""
+    takes = (("screws", 20_000),)
+    units = tuple(Unit(f"{name}.{piece}", takes, f"{name} sheet") for piece in "ab")
+    return Job(f"{name} hanging", Work(units, (Sheet(f"{name} sheet", "board"),)))
+
+
+def story(*steps: tuple[str, dict[str, Any]]) -> None:
+    """Compare both through a few steps of a house with two rooms."""
+    items = (
+        Item("board", (Pack("sheet", 1000, 1501),), is_sheet=True),
+        Item("screws", (Pack("box", 100_000, 601),)),
+    )
+    house = House(items, (room("Den"), room("Hall")))
+    compare(History(0, house, tuple(Step(*step) for step in steps)), Services(house))
+
+
+DEN, HALL = {"job": "Den hanging"}, {"job": "Hall hanging"}
+
+
+def test_a_tick_made_again_after_a_count_uses_its_estimate_again() -> None:
+    tick = DEN | {"unit": "Den.a"}
+    count = {"item": "screws", "amount": 100_000}
+    found = ("found", count)
+    story(found, ("tick", tick), ("count", count), ("untick", tick), ("tick", tick))
+    story(found, ("done", DEN), ("count", count), ("reopen", DEN), ("done", DEN))
+
+
+def test_the_job_put_first_last_is_served_first() -> None:
+    kept = (("keep_for", DEN), ("keep_for", HALL))
+    found = ("found", {"item": "screws", "amount": 50_000})
+    story(*kept, found, ("first", HALL), ("first", DEN), ("first", HALL))
+
+
+def test_a_job_keeps_its_place_when_it_is_ordered_for_again() -> None:
+    new = Unit("more", (("screws", 30_000),), "more sheet")
+    more = {"add": Work((new,), (Sheet("more sheet", "board"),)), "remove": Work()}
+    bare = {"add": Work(), "remove": Work(room("Den").work.units)}
+    order = {"order": "one"}
+    story(
+        ("found", {"item": "screws", "amount": 50_000}),
+        ("edit", DEN | bare | {"edit": "no screws"}),
+        ("keep_for", DEN),
+        ("keep_for", HALL),
+        ("edit", DEN | more | {"edit": "some screws"}),
+        ("draft", order | {"jobs": ["Den hanging"]}),
+        ("place", order),
+        ("take_back", order),
+    )
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)

@@ -36,7 +36,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 # Posted to, but by no form; said why.
 NO_FORM = {
     "room-outline": "draws what is being typed, and keeps nothing",
-    "room-rest": "stands on the card of a sheet that is cut; tests/browser/test_cards.py presses it",
+    "room-rest": "on the card of a cut sheet; tests/browser/test_cards.py presses it",
 }
 # Paper and files, which hold no form and take long to make.
 NO_PAGE = {"room-pack", "order-print", "house-pack-file", "house-export", "photo-image"}

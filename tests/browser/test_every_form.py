@@ -34,7 +34,10 @@ from tests.remodel.site import share, small_house
 pytestmark = pytest.mark.django_db(transaction=True)
 
 # Posted to, but by no form; said why.
-NO_FORM = {"room-outline": "draws what is being typed, and keeps nothing"}
+NO_FORM = {
+    "room-outline": "draws what is being typed, and keeps nothing",
+    "room-rest": "on the card of a cut sheet; tests/browser/test_cards.py presses it",
+}
 # Paper and files, which hold no form and take long to make.
 NO_PAGE = {"room-pack", "order-print", "house-pack-file", "house-export", "photo-image"}
 

@@ -59,6 +59,7 @@ TOGETHER: list[tuple[str, str, Data]] = [
 NOT_KEPT = {
     ("phase-detail", "aware"),
     ("phase-detail", "coldest"),
+    ("phase-detail", "left-.*"),
     ("order-place", "without_prices"),
     ("order-place", "without_unmet"),
     ("order-place", "unseen_framing"),
@@ -202,13 +203,18 @@ def sample_of(form: PageForm, most: int) -> set[str]:
     return {name for names in alike.values() for name in names[:most]}
 
 
+def is_kept(route: str, name: str) -> bool:
+    """Whether a row keeps what is typed into a field."""
+    return not any(at == route and re.fullmatch(names, name) for at, names in NOT_KEPT)
+
+
 def lost(ada: Client, ben: Client, address: str, form: PageForm, most: int) -> list[str]:
     """What goes wrong on one page, in words; empty where nothing does."""
     route, wrong, sample = route_of(form.action), [], sample_of(form, most)
     known: dict[str, list[Data]] = {}
     unchanged = effect(ada, form, {})
     for control in form.typed:
-        if (route, control.name) in NOT_KEPT or control.name not in sample:
+        if not is_kept(route, control.name) or control.name not in sample:
             continue
         known[control.name], why = changes_of(ada, form, control, unchanged)
         if not known[control.name]:

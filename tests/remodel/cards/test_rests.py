@@ -125,6 +125,16 @@ def test_page_asks_for_the_rest_and_one_press_keeps_it(room, sheet, rest):
     assert "Plans may use it" in client.get(card).content.decode()
 
 
+def test_rest_kept_twice_is_one_offcut_and_another_place_is_kept(by, room, sheet, rest):
+    cut(by, room, sheet)
+    to = reverse("room-rest", args=[room.pk, sheet.key])
+    for where in ("Garage", "Garage", "Hall"):
+        press = {"what": "keep", "place": str(rest.place), "where": where}
+        assert browser(ada()).post(to, press).status_code == 302
+
+    assert OwnedSheet.objects.get().place == "Hall"
+
+
 @pytest.mark.parametrize("press", [{"what": "burn", "place": "0"}, {"what": "keep", "place": "x"}])
 def test_press_that_cannot_be_read_keeps_nothing(by, room, sheet, press):
     cut(by, room, sheet)

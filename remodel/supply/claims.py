@@ -106,14 +106,13 @@ def keep_for(*, by: By, house: House, wanted: Iterable[tuple[UUID, str]], why: s
 @recorded("set free")
 def set_free(*, by: By, job: Phase, item: str) -> Phase:
     """Give an item that was kept for a job free for others."""
+    house = job.room.house
+    if place_in_line(in_line(house), job.pk, item) is None:
+        raise Refused("Nothing of this is kept for it")
     claims = Claim.objects.filter(job=job, item=item, ended_at=None)
     if not claims.exists():
-        others = Claim.objects.filter(job=job, ended_at=None)
-        first = others.aggregate(first=Min("serial"))["first"]
-        if first is None:
-            raise Refused("Nothing of this is kept for it")
         # What the job came to take later has no row of its own yet; it gets one to end.
-        begin(by=by, house=job.room.house, wanted=[(job.pk, item)], order=None)
+        begin(by=by, house=house, wanted=[(job.pk, item)], order=None)
     claims.update(ended_at=timezone.now())
     return job
 

@@ -422,8 +422,9 @@ def test_free_stock_is_kept_for_a_job_served_first_and_set_free(client, ordered)
     assert served(house, item) == ["Dining"]
     page = client.get(url(house, "item", item)).content.decode()
     assert "Keep this for Kitchen, hanging" in page
-    wrong = client.post(reverse("stock-free", args=[kitchen_job.pk, item]), follow=True)
-    assert "takes no" not in wrong.content.decode()
+    again = client.post(reverse("stock-free", args=[kitchen_job.pk, item]), follow=True)
+    assert "Nothing of this is kept for it" in again.content.decode()
+    assert kitchen_job.claims.filter(item=item).count() == 1
     assert served(house, item) == ["Dining"]
 
 

@@ -94,7 +94,6 @@ ADDS = {
     ),
     "stock-count",  # what is here is here, whatever the page said before
     "order-line-tick",  # the last tick counts
-    "order-line-skip",  # the last press counts
     "house-remove",  # asks for the name alone
     "password-change",  # asks for the password of now
 }

@@ -97,7 +97,6 @@ ADDS = {
     "stock-have",  # each line says what its page showed, and is left alone where it stands so
     "stock-count",  # what is here is here, whatever the page said before
     "order-line-tick",  # the last tick counts
-    "order-line-skip",  # the last press counts
     "house-remove",  # asks for the name alone
     "password-change",  # asks for the password of now
 }

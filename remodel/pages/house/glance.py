@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from remodel.board.queries import summary_of
 from remodel.bridge.views import RoomSummary
@@ -47,6 +46,7 @@ class Glance:
     progress: Progress
     cells: tuple[PhaseCell, ...]
     together: str = ""  # the names of the rooms it is bought with
+    to_buy: int = 0  # cents; what the room is still to be bought for
 
     @property
     def finished(self) -> bool:
@@ -58,15 +58,6 @@ class Glance:
     @property
     def going(self) -> tuple[PhaseCell, ...]:
         return tuple(cell for cell in self.cells if cell.phase.state == PhaseState.IN_PROGRESS)
-
-    @property
-    def to_spend(self) -> Fraction:
-        """The cents that unfinished phases take, at the cheapest price of a unit, before whole
-        packs and stock."""
-        if self.summary is None:
-            return Fraction(0)
-        open_ = {phase.key for phase in self.progress.phases if phase.state != PhaseState.DONE}
-        return sum((cents for key, cents in self.summary.costs if key in open_), Fraction(0))
 
 
 def rooms_at_a_glance(rooms: Sequence[Room]) -> list[Glance]:

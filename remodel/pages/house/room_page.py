@@ -19,6 +19,7 @@ from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import Partition, Room
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.house.glance import glance_at
+from remodel.pages.house.stands import stands_of
 from remodel.web.parts import Column, Table
 from remodel.work.models import GIVEN_PHASES, Note
 
@@ -55,10 +56,11 @@ class ReasonShown:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeedShown:
     """A need with its reasons surface by surface, the sum of each surface, and every trade figure
-    once."""
+    once. `stands` says how far it is met, where anything of it is bought or in place."""
 
     line: NeedLine
     amount: str
+    stands: str
     by_surface: tuple[tuple[str, str, tuple[ReasonShown, ...]], ...]
     figures: tuple[FigureShown, ...]
 
@@ -149,7 +151,7 @@ def room_context(room: Room) -> dict[str, Any]:
             for warning in board.view.warnings
         ],
         "plans": plans_shown(board),
-        "groups": needs_shown(board.view.needs, board.view, house.units),
+        "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room)),
         "changes": changes_shown(board.changes, board.view, house.units),
         "plan_drawing": drawing_of(drawn.plan, "room-plan", f"{room.name} from above")
         if drawn and drawn.plan
@@ -243,12 +245,19 @@ def plans_shown(board: Board) -> list[PlanShown]:
     return plans
 
 
-def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[NeedGroup]:
-    """The needs phase by phase, with every reason and its trade figures."""
+def needs_shown(
+    lines: Iterable[NeedLine],
+    view: RoomView,
+    units: str,
+    stands: Mapping[tuple[str, str], str],
+) -> list[NeedGroup]:
+    """The needs phase by phase, with every reason and its trade figures. `stands` is of
+    `stands_of`."""
     names = {surface.id: _surface_name(surface) for surface in view.surfaces}
     groups: dict[str, list[NeedShown]] = {}
     for line in lines:
-        groups.setdefault(line.phase, []).append(_need(line, names, units))
+        need = _need(line, names, units, stands.get((line.phase, line.item), ""))
+        groups.setdefault(line.phase, []).append(need)
     return [
         NeedGroup(
             key=key,
@@ -260,7 +269,7 @@ def needs_shown(lines: Iterable[NeedLine], view: RoomView, units: str) -> list[N
     ]
 
 
-def _need(line: NeedLine, names: Mapping[str, str], units: str) -> NeedShown:
+def _need(line: NeedLine, names: Mapping[str, str], units: str, stands: str) -> NeedShown:
     by_surface: dict[str, list[Reason]] = {}
     for reason in line.need.reasons:
         by_surface.setdefault(names.get(reason.surface or "", ""), []).append(reason)
@@ -268,6 +277,7 @@ def _need(line: NeedLine, names: Mapping[str, str], units: str) -> NeedShown:
     return NeedShown(
         line=line,
         amount=amount_text(line.amount, units),
+        stands=stands,
         by_surface=tuple(
             (
                 surface,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import replace
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -28,7 +30,16 @@ __all__ = ["house_detail", "room_list"]
 def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every room with its phases, what can be done now and what waits, and the money."""
     house = house_for(request.person, house_id)
-    glances = rooms_at_a_glance(_rooms(house))
+    standing = standing_of(house)
+    money = money_of(house, standing)
+    to_buy: Counter[UUID] = Counter()
+    for job, parts in money.rows.items():
+        if job is not None and job in standing.jobs:
+            to_buy[standing.jobs[job].room] += parts.to_buy
+    glances = [
+        replace(glance, to_buy=to_buy[glance.room.pk])
+        for glance in rooms_at_a_glance(_rooms(house))
+    ]
     open_ = [glance for glance in glances if not glance.finished]
     context = {
         "house": house,
@@ -39,7 +50,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "waiting": _waiting(open_),
         "done": sum(glance.progress.done for glance in open_),
         "of": sum(glance.progress.of for glance in open_),
-        "bar": bar_of(house, money_of(house, standing_of(house))),
+        "bar": bar_of(house, money),
         "old_figures": old_figures(house.pk),
     }
     return render(request, "house/house.html", context)

@@ -22,6 +22,7 @@ from remodel.logbook import Closing, closing_of, phase_step
 from remodel.pages.editing import Seen, by_of, edit, offer_undo, page, posted
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.room_page import needs_shown
+from remodel.pages.house.stands import stands_of
 from remodel.pages.house.views_room import room_with_phases
 from remodel.pages.work.coats import coats_of
 from remodel.pages.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
@@ -104,7 +105,10 @@ def _context(phase: Phase, form: PhaseForm, closing: Closing | None) -> dict[str
     warnings = warnings_before(phase, step) if phase.state != PhaseState.DONE else []
     view = view_of(phase.room)
     room_needs = [line for line in view.needs if line.phase == phase.key] if view else []
-    groups = needs_shown(room_needs, view, phase.room.house.units) if view and room_needs else []
+    groups = []
+    if view and room_needs:
+        units = phase.room.house.units
+        groups = needs_shown(room_needs, view, units, stands_of(phase.room))
     return {
         "house": phase.room.house,
         "section": "rooms",

@@ -12,7 +12,7 @@ from remodel.history.services import By, recorded
 from remodel.house.models import Room
 from remodel.supply.models import CutSheet, OwnedSheet
 from remodel.supply.services import owned_sheet_add, owned_sheet_change
-from remodel.ticks import drop_rest
+from remodel.ticks import DECIDED, drop_rest
 
 __all__ = ["RestStands", "is_all_cut", "rest_decide", "rests_of"]
 
@@ -65,7 +65,7 @@ def is_all_cut(room: Room, sheet: SheetShown) -> bool:
     return {(piece.room_key, piece.key) for piece in sheet.pieces} <= marked
 
 
-@recorded("decided on what is left of a sheet")
+@recorded(DECIDED)
 def rest_decide(
     *, by: By, room: Room, sheet: SheetShown, place: int, keep: bool | None, where: str = ""
 ) -> None:

@@ -26,11 +26,13 @@ from remodel.supply.ledger import match_logs, reversal
 from remodel.supply.models import CutSheet, Movement, Order, OrderLine, OwnedSheet
 from remodel.work.models import Phase, PhaseState
 
-__all__ = ["Ticked", "check_removal", "check_undo", "drop_rest", "tick", "tick_all"]
+__all__ = ["DECIDED", "Ticked", "check_removal", "check_undo", "drop_rest", "tick", "tick_all"]
 
 _ITEM = re.compile(r"[^\x00-\x1f\x7f]{1,140}")
 _PLAN = re.compile(r"[0-9a-f]{0,64}")
 _CUT, _HUNG = DoneMark.Kind.CUT, DoneMark.Kind.HUNG
+# What the history calls a decision to keep or bin what is left of a sheet.
+DECIDED = "decided on what is left of a sheet"
 # Ticks that stand for one thing on the wall, each with its phase.
 _PHASE_OF = {"cut": "hanging", "hung": "hanging", **COATS}
 
@@ -503,7 +505,10 @@ def _line_was_placed(one: Change) -> bool:
 
 
 def _is_decided(one: Change) -> bool:
-    """Whether a change made or removed an offcut; where it leans may be undone like any edit."""
+    """Whether a change made or removed an offcut on a sheet's card. One that was entered by hand is
+    undone like any edit, and so is where it leans."""
+    if one.what != DECIDED:
+        return False
     return one.before is None or one.before.get("deleted_at") != one.after.get("deleted_at")
 
 

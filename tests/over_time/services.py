@@ -101,7 +101,8 @@ def without_engine(monkeypatch: pytest.MonkeyPatch) -> None:
     """Leave what was written in place of results alone: nothing is worked out after a write, and
     no plan of boards is looked for."""
     monkeypatch.setattr(history_services, "_listeners", [])
-    monkeypatch.setattr(orders, "bring_up_to_date", lambda house: None)
+    monkeypatch.setattr(orders, "up_to_date", lambda house: None)
+    monkeypatch.setattr(orders, "bring_up_to_date", lambda house, written=(): None)
     monkeypatch.setattr(orders, "plans_order", lambda **_: None)
     monkeypatch.setattr(ticks, "plan_keep", lambda **_: None)
 

@@ -96,16 +96,22 @@ class Everything:
         order = order_place(by=by, order=order, without_prices=True, unseen_framing=True)
         line = order.lines.get(pk=line.pk)
         receipt = order_receive(by=by, line=line, packs=line.packs, paid=1000)
-        taken = line.item
-        keep_for(by=by, house=house, wanted=[(bare.phases.get(key=line.phase).pk, taken)])
-        move(by=by, house=house, item=taken, kind="found", amount=line.pack_amount)
+        # Of another item one pack is here and kept for the bare room.
+        other = next(
+            other for other in order.lines.all() if other.packs and other.item != line.item
+        )
+        taken = other.item
+        keep_for(by=by, house=house, wanted=[(bare.phases.get(key=other.phase).pk, taken)])
+        move(by=by, house=house, item=taken, kind="found", amount=other.pack_amount)
+        sold = house.sheets.first()
+        assert sold is not None
         offcut = OwnedSheet.objects.create(
             house=house,
             key="here-offcut",
-            board=house.board_kinds.first().key,  # type: ignore[union-attr]
-            thickness=INCH,
-            width=2 * FOOT,
-            length=3 * FOOT,
+            board=sold.board,
+            thickness=sold.thickness,
+            width=FOOT,
+            length=2 * FOOT,
             count=2,
         )
         # Nothing of this order came and nothing is to come: its rooms are short, so a later draft

@@ -33,7 +33,7 @@ def posted(house, rooms, **more):
 
 def ordered(house, rooms):
     order = order_make(by=By(ada()), house=house, phases=["hanging"], rooms=rooms)
-    return order_place(by=By(ada()), order=order, without_prices=True)
+    return order_place(by=By(ada()), order=order, without_prices=True, unseen_framing=True)
 
 
 def test_page_lists_the_rooms_in_the_order_they_are_hung(client, url):

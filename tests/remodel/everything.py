@@ -96,10 +96,10 @@ class Everything:
         order = order_place(by=by, order=order, without_prices=True, unseen_framing=True)
         line = order.lines.get(pk=line.pk)
         receipt = order_receive(by=by, line=line, packs=line.packs, paid=1000)
-        # Of another item one pack is here and kept for the bare room.
-        other = next(
-            other for other in order.lines.all() if other.packs and other.item != line.item
-        )
+        # Of something for taping one pack is here and kept for the bare room. Kept for its hanging,
+        # all it hangs would be claimed, and no board be free to go back.
+        bought = [other for other in order.lines.all() if other.packs]
+        other = next(other for other in bought if other.phase == "taping")
         taken = other.item
         keep_for(by=by, house=house, wanted=[(bare.phases.get(key=other.phase).pk, taken)])
         move(by=by, house=house, item=taken, kind="found", amount=other.pack_amount)

@@ -1,5 +1,5 @@
-"""Server time of keeping track of a house of sixty rooms: its pages, and writes that touch every
-room.
+"""Server time of keeping track of a house of sixty rooms: its pages, ticks, and writes that touch
+every room; and what is bought for all of its rooms, ordered three at a time.
 
 In-process, through the test client, with a worker noted as here that does nothing. Each measure is
 a function of a `Bench`; `MEASURES` lists them in the order they run.
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import time
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -36,7 +37,8 @@ HOUSE_PAGES = (
     "house-cards",
 )
 ROOM_PAGES = ("room-detail", "room-cards", "room-phases")
-PAGE_AIM, WRITE_AIM, COLD_AIM = 200, 500, 500
+PAGE_AIM, WRITE_AIM, COLD_AIM, TICK_AIM = 200, 500, 500, 100
+AT_ONCE = 3  # rooms in one order
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +190,91 @@ def _saves(bench: Bench, what: str, save: Callable[[int], None], *, finish: bool
         print(f"      what the worker does afterward: {worker / 1000:.1f} s", flush=True)
 
 
+def _ticks(bench: Bench) -> None:
+    from django.urls import reverse
+
+    from remodel.board.queries import takes_of_house
+
+    room = bench.house.rooms.first()
+    boards = takes_of_house(bench.house.pk)[room.pk].places
+    url = reverse("room-tick", args=[room.pk])
+
+    def post(board: Any, done: str) -> None:
+        text = {"kind": "hung", "item": board.key, "plan": board.plan, "done": done}
+        answer = bench.client.post(url, text, headers={"X-Marks": "yes"})
+        if answer.status_code != 200:
+            raise RuntimeError(f"A tick answered {answer.status_code}")
+
+    first = timed(lambda: post(boards[0], "yes"))
+    print(f"    the first tick of a room, which accepts its plan: {first:.0f} ms")
+    times = [timed(lambda board=board: post(board, "yes")) for board in boards[1:]]
+    times += [timed(lambda board=board: post(board, "no")) for board in boards]
+    say("a tick of a board that hangs, or its undoing", times, TICK_AIM)
+
+
+def _bought(bench: Bench) -> None:
+    """Another house, of other rooms: all are ordered three at a time, what comes is received, and
+    every board hangs and every coat is on before the next order. Only ticks are entered."""
+    from remodel.board.queries import takes_of_house
+    from remodel.history.services import By
+    from remodel.supply import orders
+    from remodel.supply.ledger import facts_of
+    from remodel.supply.models import OrderLine
+    from remodel.ticks import Ticked, tick_all
+
+    house = _invented_house(bench.person, bench.house.rooms.count(), seed=2)
+    by = By(bench.person)
+    needed: Counter[str] = Counter()
+    units: dict[str, str] = {}
+    rooms = list(house.rooms.order_by("position"))
+    begun = time.perf_counter()
+    for at in range(0, len(rooms), AT_ONCE):
+        some = rooms[at : at + AT_ONCE]
+        order = orders.order_make(
+            by=by, house=house, phases=["hanging", "taping", "finishing"], rooms=some
+        )
+        order = orders.order_place(
+            by=by, order=order, without_prices=True, without_unmet=True, unseen_framing=True
+        )
+        for line in OrderLine.objects.filter(order=order, packs__gt=0):
+            orders.order_receive(by=by, line=line, packs=line.packs)
+        takes = takes_of_house(house.pk)
+        for room in some:
+            mine = takes[room.pk].takes
+            for take in mine:
+                needed[take.item] += take.amount
+                units[take.item] = take.unit
+            ticks = dict.fromkeys(
+                Ticked(take.kind, take.name, take.plan) for take in mine if take.kind not in _REST
+            )
+            tick_all(by=by, room=room, ticks=list(ticks))
+    took = time.perf_counter() - begun
+    print(f"    {len(rooms)} other rooms ordered {AT_ONCE} at a time and hung, in {took:.1f} s")
+    came = facts_of(house.pk)
+    received = {
+        item: sum(
+            line.packs * line.pack_amount.value
+            for line in OrderLine.objects.filter(order__house=house, item=item, packs__gt=0)
+        )
+        for item in needed
+    }
+    sheets = [item for item in needed if item.startswith("sheet-")]
+    print(
+        f"    sheets: {sum(needed[item] for item in sheets) / 1000:.0f} needed, "
+        f"{sum(int(received[item]) for item in sheets)} bought, "
+        f"{sum(int(came[item].amount) for item in sheets if item in came)} left here"
+    )
+    for item in sorted(set(needed) - set(sheets)):
+        print(
+            f"      {item}: {needed[item] / 1000:,.1f} {units[item]} needed, "
+            f"{float(received[item]):,.1f} bought"
+        )
+
+
+# What is used with its phase has no tick of its own; a sheet is cut by the tick of its boards.
+_REST = ("rest", "cut")
+
+
 # Add a measure here; each prints its own lines.
 MEASURES: tuple[Callable[[Bench], None], ...] = (
     _pages_warm,
@@ -196,10 +283,12 @@ MEASURES: tuple[Callable[[Bench], None], ...] = (
     _length,
     _rule,
     _room,
+    _ticks,
+    _bought,
 )
 
 
-def _invented_house(person: Any, rooms: int) -> Any:
+def _invented_house(person: Any, rooms: int, seed: int = 1) -> Any:
     """A house of seeded rooms, with the catalogue of a new house."""
     from remodel.bridge.files import write_house_file
     from remodel.history.services import By
@@ -208,7 +297,7 @@ def _invented_house(person: Any, rooms: int) -> Any:
     from takeoff.rules import Rules
     from tests.bench.rooms import seeded_house
 
-    value = replace(seeded_house(1, rooms=rooms), rules=Rules(), catalogue=default_catalogue())
+    value = replace(seeded_house(seed, rooms=rooms), rules=Rules(), catalogue=default_catalogue())
     return house_from_file(by=By(person), text=write_house_file(value))
 
 
@@ -216,7 +305,7 @@ def _history(house: Any, person: Any) -> None:
     """Orders, logs and movements of some months, made as rows: nothing follows from them here."""
     from django.utils import timezone
 
-    from remodel.supply.models import Movement, Order, OrderLine, OrderRoom, Pack
+    from remodel.supply.models import Claim, Movement, Order, OrderLine, OrderRoom, Pack
     from remodel.supply.orders import FROZEN_SCHEMA
     from remodel.work.models import DayLog
 
@@ -263,6 +352,20 @@ def _history(house: Any, person: Any) -> None:
         )
         for order in orders
         for position, pack in enumerate(packs)
+    )
+    # Every ordered room has a claim on what it hangs.
+    Claim.objects.bulk_create(
+        Claim(
+            house=house,
+            job=room.phases.get(key="hanging"),
+            item=pack.material.key,
+            serial=index + 1,
+            order=order,
+            begun_at=now,
+        )
+        for index, order in enumerate(orders)
+        for room in rooms[3 * index : 3 * index + 3]
+        for pack in {pack.material_id: pack for pack in packs}.values()
     )
     logs = DayLog.objects.bulk_create(
         DayLog(

@@ -35,7 +35,7 @@ from remodel.archive.tables import has_rows, insert_rows, tables_of
 from remodel.archive.writing import FILES, MANIFEST, Contents, folders, write_archive
 from remodel.history.turns import write_turn
 
-__all__ = ["WORKPLACE", "restore"]
+__all__ = ["WORKPLACE", "another_database", "restore"]
 
 WORKPLACE = "restoring"  # the folder in the data folder that stands while an archive is restored
 
@@ -96,7 +96,7 @@ def _up_to_date(archive: Archive, workplace: Path) -> Iterator[Archive]:
         return
     path = workplace / "tables.zip"
     try:
-        with _database_of_its_own(workplace / "earlier.sqlite3"):
+        with another_database(workplace / "earlier.sqlite3"):
             executor = MigrationExecutor(connection)
             executor.migrate(sorted(archive.schema.items()))
             with transaction.atomic():
@@ -113,7 +113,7 @@ def _up_to_date(archive: Archive, workplace: Path) -> Iterator[Archive]:
 
 
 @contextmanager
-def _database_of_its_own(path: Path) -> Iterator[None]:
+def another_database(path: Path) -> Iterator[None]:
     """Another SQLite database as the one database of this thread. Migrations may ask for
     `connection` without saying which, so it has to be the default one."""
     values = {"ENGINE": "django.db.backends.sqlite3", "NAME": str(path)}

@@ -12,7 +12,7 @@ import re
 import shutil
 import zipfile
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -96,7 +96,7 @@ class Archive:
             if not same or member.rows not in (None, rows):
                 raise self._broken()
 
-    def lines(self, label: str) -> Iterator[bytes]:
+    def lines(self, label: str) -> Generator[bytes, None, None]:
         """The rows of one table, each a line of text."""
         with self._open(self.members[f"{TABLES}{label}.jsonl"]) as source:
             while line := self._guarded(lambda: source.readline(MOST_ROW_BYTES)):
@@ -213,7 +213,7 @@ class Archive:
     def _open(self, member: Member) -> IO[bytes]:
         return self._guarded(lambda: self._zip.open(member.name))
 
-    def _blocks(self, member: Member) -> Iterator[bytes]:
+    def _blocks(self, member: Member) -> Generator[bytes, None, None]:
         """A member in blocks; never more of it than its size."""
         left = member.size
         with self._open(member) as source:

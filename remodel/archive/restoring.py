@@ -17,7 +17,7 @@ import json
 import os
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -133,7 +133,8 @@ def _load(archive: Archive, contents: Contents) -> None:
     models = tables_of(archive.schema)
     try:
         for label, model in models.items():
-            insert_rows(model, archive.lines(label))
+            with closing(archive.lines(label)) as lines:
+                insert_rows(model, lines)
             rows = model._base_manager.count()
             if rows != archive.members[f"tables/{label}.jsonl"].rows:
                 raise CannotRestore(f"Not every row of {label} was written. Nothing was restored.")

@@ -8,10 +8,12 @@ a database can be archived before it is brought up to date.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache, lru_cache
 from typing import Any
 
 from django.db import connection
 from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 
 __all__ = ["Schema", "applied_schema", "is_known", "models_of", "newest_schema"]
 
@@ -21,13 +23,13 @@ Schema = Mapping[str, str]
 def applied_schema() -> Schema | None:
     """The schema of the database; None where it was written by a later version, whose migrations
     this program does not have. A new database has an empty schema."""
-    loader = MigrationLoader(connection)
-    applied = set(loader.applied_migrations)
-    if not applied <= _known(loader):
+    applied = {*MigrationRecorder(connection).applied_migrations()}
+    if not applied <= _known():
         return None
+    graph = _program().graph
     last = {}
-    for app, name in sorted(applied & set(loader.graph.nodes)):
-        children = loader.graph.node_map[app, name].children
+    for app, name in sorted(applied & {*graph.nodes}):
+        children = graph.node_map[app, name].children
         if not any(child.key[0] == app and child.key in applied for child in children):
             last[app] = name
     return last
@@ -35,28 +37,41 @@ def applied_schema() -> Schema | None:
 
 def newest_schema() -> Schema:
     """The schema that this program brings every database to."""
-    return dict(sorted(MigrationLoader(connection).graph.leaf_nodes()))
+    return dict(sorted(_program().graph.leaf_nodes()))
 
 
 def is_known(schema: Schema) -> bool:
     """Whether this program has all migrations of a schema."""
-    return set(schema.items()) <= set(MigrationLoader(connection).graph.nodes)
+    return {*schema.items()} <= {*_program().graph.nodes}
 
 
 def models_of(schema: Schema) -> dict[str, Any]:
     """The models of a schema by their labels, like `house.room`, sorted. Only fields are known of
     them, none of the program's own methods."""
-    state = MigrationLoader(connection).project_state(sorted(schema.items()))
-    models = state.apps.get_models(include_auto_created=True)
-    return {
-        model._meta.label_lower: model
-        for model in sorted(models, key=lambda model: model._meta.label_lower)
-        if model._meta.managed and not model._meta.proxy
-    }
+    return dict(_models_of(tuple(sorted(schema.items()))))
 
 
-def _known(loader: MigrationLoader) -> set[tuple[str, str]]:
+@cache
+def _program() -> MigrationLoader:
+    """The migrations of this program, whatever the database has of them."""
+    return MigrationLoader(None, ignore_no_migrations=True)
+
+
+def _known() -> set[tuple[str, str]]:
     """The migrations this program has, and those that a squashed one of it stands for."""
-    assert loader.disk_migrations is not None
-    replaced = {key for each in loader.disk_migrations.values() for key in each.replaces}
-    return {*loader.disk_migrations, *replaced}
+    migrations = _program().disk_migrations or {}
+    replaced = {key for migration in migrations.values() for key in migration.replaces}
+    return {*migrations, *replaced}
+
+
+@lru_cache(maxsize=2)  # to build the models takes a third of a second
+def _models_of(nodes: tuple[tuple[str, str], ...]) -> list[tuple[str, Any]]:
+    models = _program().project_state(list(nodes)).apps.get_models(include_auto_created=True)
+    return sorted(
+        ((model._meta.label_lower, model) for model in models if _has_a_table(model)),
+        key=lambda pair: pair[0],
+    )
+
+
+def _has_a_table(model: Any) -> bool:
+    return bool(model._meta.managed and not model._meta.proxy)

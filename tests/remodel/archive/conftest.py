@@ -13,6 +13,7 @@ from django.test import override_settings
 
 from remodel.archive.restoring import WORKPLACE
 from remodel.archive.writing import write_archive
+from remodel.board.models import RoomResult
 from remodel.house.models import House
 from tests.remodel.archive.pages import pages_of
 from tests.remodel.everything import Everything
@@ -61,6 +62,8 @@ def archived(django_db_setup, django_db_blocker, tmp_path_factory) -> Archived:
         transaction.atomic(),
     ):
         everything = Everything()
+        # What the latest change did to a room is shown until the next one, and is not kept.
+        RoomResult.objects.update(before=None)
         write_archive(folder / "halfbay.zip")
         made = Archived(
             path=folder / "halfbay.zip",

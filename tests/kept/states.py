@@ -9,11 +9,22 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-__all__ = ["DATABASE", "KEPT", "NOW", "RENAMED", "ROOT", "expected_counts", "row_counts", "unpack"]
+__all__ = [
+    "ARCHIVE",
+    "DATABASE",
+    "KEPT",
+    "NOW",
+    "RENAMED",
+    "ROOT",
+    "expected_counts",
+    "row_counts",
+    "unpack",
+]
 
 ROOT = Path(__file__).resolve().parents[2]
 KEPT = ROOT / "fixtures" / "kept"
 DATABASE = "halfbay.sqlite3"
+ARCHIVE = "archive.zip"
 
 # What Django keeps for itself: it follows from the code, not from what people entered.
 _OWN = {"django_migrations", "django_content_type", "auth_permission", "sqlite_sequence"}

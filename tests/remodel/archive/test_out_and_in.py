@@ -7,13 +7,14 @@ import pytest
 from django.core.management import call_command
 
 from remodel.archive.reading import Archive
-from remodel.archive.restoring import restore
+from remodel.archive.restoring import another_database, restore
 from remodel.archive.schema import newest_schema
 from remodel.archive.tables import LEFT_OUT, tables_of
 from remodel.archive.writing import write_archive
 from remodel.board.services import recompute
 from remodel.house.models import House
 from remodel.people.models import Membership, Person, Role
+from tests.kept.states import KEPT, unpack
 from tests.remodel.archive.conftest import raw_files, raw_rows
 from tests.remodel.archive.pages import pages_of
 from tests.remodel.archive.zips import members_of
@@ -130,3 +131,17 @@ def test_commands_say_what_they_did(archived, empty, tmp_path, capsys):
     (made,) = tmp_path.glob("halfbay-*.zip")
     assert out.startswith("Archived 1 house, ")
     assert out.rstrip().endswith(str(made))
+
+
+def test_archive_of_an_earlier_schema_comes_into_any_database(empty, settings, tmp_path):
+    """`tests/kept` compares every row of it; here the database may be PostgreSQL."""
+    unpack(KEPT / "2026-11" / "live", tmp_path / "stored")
+    settings.DATA_DIR = tmp_path / "stored"
+    settings.MEDIA_ROOT = settings.DATA_DIR / "media"
+    with another_database(settings.DATA_DIR / "halfbay.sqlite3"):
+        stored = write_archive(tmp_path / "earlier.zip")
+    settings.DATA_DIR, settings.MEDIA_ROOT = empty, empty / "media"
+    contents = restore(tmp_path / "earlier.zip")
+    assert (contents.houses, contents.files) == (stored.houses, stored.files) == (3, 5)
+    assert House.all_objects.count() == 3
+    assert raw_files(empty) == raw_files(tmp_path / "stored")

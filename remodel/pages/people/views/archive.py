@@ -33,7 +33,7 @@ def archive(request: SiteRequest) -> HttpResponse:
         if path.is_file()
     ]
     context = {
-        "houses": House.objects.all(),
+        "houses": [house.name for house in House.objects.all()],
         "removed": House.all_objects.exclude(deleted_at=None).count(),
         "files": len(sizes),
         "bytes": sum(sizes),

@@ -4,6 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 HOUSE ?= fixtures/hollow-lane.json
 # On the command line only: some shells have variables of these names.
+FILE :=
 HOST := local
 PORT := 8000
 PART :=
@@ -33,6 +34,15 @@ $(VENV)/dev.stamp: requirements-dev.lock $(VENV)/run.stamp
 .PHONY: run
 run: $(VENV)/run.stamp ## set up, load the demo house once, open at http://127.0.0.1:8000 (HOST=lan: the home network)
 	$(BIN)/python manage.py serve --host $(HOST) --port $(PORT)
+
+.PHONY: archive
+archive: $(VENV)/run.stamp ## everything people entered into one zip (FILE=name.zip)
+	$(BIN)/python manage.py archive $(FILE)
+
+.PHONY: restore
+restore: $(VENV)/run.stamp ## bring an archive back on an empty machine (FILE=name.zip)
+	@test -n "$(FILE)" || { echo "Name the archive: make restore FILE=halfbay.zip"; exit 1; }
+	$(BIN)/python manage.py restore $(FILE)
 
 .PHONY: takeoff
 takeoff: $(VENV)/run.stamp ## print what the demo house takes (HOUSE=file for your own)

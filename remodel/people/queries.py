@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TypeVar
 from uuid import UUID
 
+from django.conf import settings
 from django.db.models import Model, QuerySet
 from django.http import Http404
 
@@ -14,6 +15,7 @@ from remodel.people.models import Membership, Person, Role
 __all__ = [
     "house_for",
     "houses_to_write",
+    "may_archive",
     "members_of",
     "owned_house",
     "owns",
@@ -53,6 +55,15 @@ def owned_house(person: Person, house_id: UUID | str, *, removed: bool = False) 
 
 def owns(person: Person, house: House) -> bool:
     return Membership.objects.filter(person=person, house=house, role=Role.OWNER).exists()
+
+
+def may_archive(person: Person) -> bool:
+    """Whether the person may download the archive, which is of every house: at home, an owner of
+    all of them, the removed ones too. Where people sign in nobody may; there is the command."""
+    if settings.HOSTED:
+        return False
+    mine = Membership.objects.filter(person=person, role=Role.OWNER).values("house_id")
+    return not House.all_objects.exclude(pk__in=mine).exists()
 
 
 def removed_houses(person: Person) -> list[House]:

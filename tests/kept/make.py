@@ -17,7 +17,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.kept.states import DATABASE, KEPT, ROOT, row_counts
+from tests.kept.states import ARCHIVE, DATABASE, KEPT, ROOT, row_counts
 
 __all__ = ["SET_UP", "main", "make", "run"]
 
@@ -26,17 +26,15 @@ SET_UP = "import django, json; django.setup()"
 
 
 def make(folder: Path) -> None:
-    """Write a data folder and its backup into `folder`, databases compressed, with the counts of
-    their rows."""
+    """Write a data folder and its archive into `folder`, the database compressed, with the counts
+    of its rows."""
     with tempfile.TemporaryDirectory() as kept:
-        data, copies = Path(kept) / "data", Path(kept) / "copies"
+        data = Path(kept) / "data"
         run(data, "manage.py", "migrate", "-v", "0")
         run(data, "manage.py", "load_demo")
         run(data, "-c", f"{SET_UP}; from tests.kept.fill import fill; fill()")
-        run(data, "manage.py", "backup", str(copies))
-        (copy,) = copies.iterdir()
         _store(data, folder / "live")
-        _store(copy, folder / "backup")
+        run(data, "manage.py", "archive", str(folder / ARCHIVE))
         facts = json.loads(
             run(
                 data,

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 __all__ = [
+    "ARCHIVE",
     "CUT",
     "DATABASE",
     "KEPT",
@@ -28,6 +29,7 @@ __all__ = [
 ROOT = Path(__file__).resolve().parents[2]
 KEPT = ROOT / "fixtures" / "kept"
 DATABASE = "halfbay.sqlite3"
+ARCHIVE = "archive.zip"
 
 # What Django keeps for itself: it follows from the code, not from what people entered.
 _OWN = {"django_migrations", "django_content_type", "auth_permission", "sqlite_sequence"}

@@ -11,8 +11,10 @@ from fractions import Fraction
 
 import pytest
 
+from remodel.archive.tables import LEFT_OUT
 from tests.kept.make import SET_UP, make, run
 from tests.kept.states import (
+    ARCHIVE,
     CUT,
     DATABASE,
     KEPT,
@@ -27,6 +29,15 @@ from tests.kept.states import (
 STATES = sorted(path.name for path in KEPT.iterdir() if path.is_dir())
 
 
+WORKED_OUT = f"""
+{SET_UP}
+from remodel.board.services import recompute
+from remodel.house.models import House
+from tests.kept.facts import facts
+for house in House.objects.all():
+    recompute(house, whole=True)
+print(json.dumps(facts()))
+"""
 VISIT = f"{SET_UP}; from tests.kept.visit import visit; print(json.dumps(visit()))"
 
 
@@ -42,6 +53,21 @@ def dump(data):
         return sorted(
             line for line in connection.iterdump() if 'INTO "django_migrations"' not in line
         )
+
+
+def archived_rows(data):
+    """The rows of each table that an archive holds, whatever the order of its columns."""
+    left_out = tuple(name.replace(".", "_") for name in LEFT_OUT)
+    apps = tuple(f"{name}_" for name in left_out if "_" not in name)
+    rows = {}
+    with closing(sqlite3.connect(data / DATABASE)) as connection:
+        connection.row_factory = sqlite3.Row
+        names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+        for (name,) in names:
+            if name not in left_out and not name.startswith(("django_", "sqlite_", *apps)):
+                table = connection.execute(f'SELECT * FROM "{name}"').fetchall()
+                rows[name] = sorted(repr(sorted(dict(row).items())) for row in table)
+    return rows
 
 
 def files(folder):
@@ -67,21 +93,44 @@ def live(state, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def restored(state, tmp_path_factory):
-    return migrated(KEPT / state / "backup", tmp_path_factory.mktemp("backup") / "data")
+    """What an archive of the state gives on an empty machine: the one that was stored, or one of
+    the live folder as it was stored, for the earliest states have none."""
+    folder = tmp_path_factory.mktemp("restored")
+    archive = KEPT / state / ARCHIVE
+    if not archive.exists():
+        archive = folder / ARCHIVE
+        unpack(KEPT / state / "live", folder / "stored")
+        run(folder / "stored", "manage.py", "archive", str(archive))
+    run(folder / "data", "manage.py", "restore", str(archive))
+    return folder / "data"
+
+
+@pytest.fixture(scope="module")
+def copied(state, tmp_path_factory):
+    """What people copied by hand while there were no archives, put back; None for later states."""
+    stored = KEPT / state / "backup"
+    if not stored.is_dir():
+        return None
+    return migrated(stored, tmp_path_factory.mktemp("backup") / "data")
+
+
+def copy_of(data, copy):
+    """A data folder to write into, with the same database and files."""
+    copy.mkdir()
+    with (
+        closing(sqlite3.connect(data / DATABASE)) as source,
+        closing(sqlite3.connect(copy / DATABASE)) as target,
+    ):
+        source.backup(target)
+    for name in ("media", "packs"):
+        (copy / name).symlink_to(data / name)
+    return copy
 
 
 @pytest.fixture(scope="module")
 def seen(live, restored, tmp_path_factory):
     """What the product shows of a copy of the live folder, for looking at it writes."""
-    copy = tmp_path_factory.mktemp("seen") / "data"
-    copy.mkdir()
-    with (
-        closing(sqlite3.connect(live / DATABASE)) as source,
-        closing(sqlite3.connect(copy / DATABASE)) as target,
-    ):
-        source.backup(target)
-    for name in ("media", "packs"):
-        (copy / name).symlink_to(live / name)
+    copy = copy_of(live, tmp_path_factory.mktemp("seen") / "data")
     return json.loads(run(copy, "-c", VISIT))
 
 
@@ -94,8 +143,8 @@ def test_what_has_changed_since_is_said_of_stored_states_alone():
     assert all(why for tables in NOW.values() for _, why in tables.values())
 
 
-def test_migrated_database_is_whole(live, restored):
-    for data in (live, restored):
+def test_migrated_database_is_whole(live, restored, copied):
+    for data in filter(None, (live, restored, copied)):
         with closing(sqlite3.connect(data / DATABASE)) as connection:
             assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
             assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
@@ -106,9 +155,33 @@ def test_no_row_is_lost_and_none_is_made(state, counts, live):
     assert now == expected_counts(state, counts["tables"])
 
 
-def test_backup_of_then_restores_to_what_the_live_folder_is_now(live, restored):
-    assert dump(restored) == dump(live)
-    assert files(restored / "media") == files(live / "media")
+def test_copy_of_then_is_what_the_live_folder_is_now(live, copied):
+    if copied is not None:
+        assert dump(copied) == dump(live)
+        assert files(copied / "media") == files(live / "media")
+
+
+def test_archive_of_then_is_what_the_live_folder_is_now(live, restored):
+    rows = archived_rows(live)
+    assert rows["house_room"]
+    assert rows["work_photo"]
+    assert archived_rows(restored) == rows
+    for folder in ("media", "packs"):
+        assert files(live / folder)
+        assert files(restored / folder) == files(live / folder)
+
+
+def test_archive_of_then_says_the_same_as_the_live_folder_once_it_is_worked_out(
+    live, restored, tmp_path
+):
+    """The live folder keeps figures that an earlier version worked out, and the archive has none;
+    once this version has worked both out, they are equal."""
+    says = [
+        json.loads(run(copy_of(data, tmp_path / name), "-c", WORKED_OUT))
+        for name, data in (("live", live), ("restored", restored))
+    ]
+    assert says[0]["houses"]
+    assert says[1] == says[0]
 
 
 def test_what_people_entered_is_shown_as_it_was(state, counts, seen):

@@ -22,6 +22,8 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
+from remodel.archive.before_update import archive_before_update
+from remodel.archive.errors import CannotArchive
 from remodel.jobs.lanes import new_name
 from remodel.jobs.models import worker_gone
 from remodel.outages import drop_connection
@@ -51,7 +53,15 @@ class Command(BaseCommand):
             "--no-demo", action="store_true", help="do not load the demo house at the first start"
         )
 
+        parser.add_argument(
+            "--without-archive",
+            action="store_true",
+            help="do not archive everything before the database is brought up to date",
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
+        if not options["without_archive"]:
+            self._archive()
         call_command("migrate", verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
         if not options["no_demo"] and not settings.HOSTED:
@@ -80,6 +90,17 @@ class Command(BaseCommand):
         server += ["--graceful-timeout", "8", "--config", "python:remodel.web.gunicorn"]
         server += [word for bind in binds for word in ("--bind", bind)]
         Supervisor(server, environment).run()
+
+    def _archive(self) -> None:
+        """Archive everything where an update is about to change the database."""
+        try:
+            path = archive_before_update()
+        except CannotArchive as error:
+            raise CommandError(f"Not started, and nothing was changed. {error}") from None
+        if path is not None:
+            self.stdout.write(
+                f"The database is brought up to date. What it was before is in {path}"
+            )
 
     def _greet(self, port: int, lan: str) -> None:
         self.stdout.write(f"Halfbay is at http://127.0.0.1:{port}/ (stop it with Ctrl-C)")

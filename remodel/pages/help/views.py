@@ -19,7 +19,7 @@ from django.utils.html import strip_tags
 from django.views.decorators.http import require_GET
 
 from remodel.people.http import SiteRequest
-from remodel.people.queries import house_for
+from remodel.people.queries import house_for, may_archive
 
 __all__ = ["EXPLAINED", "Explained", "explained", "help_page"]
 
@@ -90,12 +90,15 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "people/who.html": ("Who is here",),
         "people/devices.html": ("Devices",),
         "people/pair.html": ("Pair a device",),
+        "people/archive.html": ("The archive",),
         "people/sign_in.html": ("Sign in",),
         "people/password.html": ("Your password",),
         "people/members.html": ("People of a house",),
     },
 }
-_HOME = frozenset({"people/who.html", "people/devices.html", "people/pair.html"})
+_HOME = frozenset(
+    {"people/who.html", "people/devices.html", "people/pair.html", "people/archive.html"}
+)
 _HOSTED = frozenset({"people/sign_in.html", "people/password.html"})
 
 
@@ -112,9 +115,8 @@ def help_page(request: SiteRequest, house_id: UUID | None = None) -> HttpRespons
     """Help, with the links to the house's pages where a house is known."""
     house = house_for(request.person, house_id) if house_id else None
     sections = [(title, list(explained(templates))) for title, templates in EXPLAINED.items()]
-    return render(
-        request, "help/help.html", {"house": house, "sections": sections, "hosted": settings.HOSTED}
-    )
+    context = {"house": house, "sections": sections, "archive": may_archive(request.person)}
+    return render(request, "help/help.html", context)
 
 
 def explained(templates: dict[str, tuple[str, ...]]) -> Iterator[Explained]:

@@ -7,18 +7,19 @@ from functools import wraps
 from typing import Any
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest
+from django.http.response import HttpResponseBase
 
 __all__ = ["home_only", "hosted_only"]
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def hosted_only(view: View) -> View:
     """Make a view answer 404 where nobody signs in."""
 
     @wraps(view)
-    def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if not settings.HOSTED:
             raise Http404("Only when hosted")
         return view(request, *args, **kwargs)
@@ -30,7 +31,7 @@ def home_only(view: View) -> View:
     """Make a view answer 404 where people sign in."""
 
     @wraps(view)
-    def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def run(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if settings.HOSTED:
             raise Http404("Only at home")
         return view(request, *args, **kwargs)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from remodel.pages.people.views import health, home, hosted, members, start
+from remodel.pages.people.views import archive, health, home, hosted, members, start
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -25,5 +25,7 @@ urlpatterns = [
     ),
     path("member/<int:membership_id>/role", members.membership_role, name="membership-role"),
     path("member/<int:membership_id>/end", members.membership_end, name="membership-end"),
+    path("archive", archive.archive, name="archive"),
+    path("archive/file.zip", archive.archive_file, name="archive-file"),
     path("health", health.health, name="health"),
 ]

@@ -29,7 +29,7 @@ def test_page_says_what_goes_and_what_stays(house):
     share(house, ben())
     page = browser(ada()).get(reverse("house-remove", args=[house.pk])).content.decode()
     assert "for you and for Ben: 1 room, 1 note." in " ".join(page.split())
-    assert "Every backup" in page
+    assert "Every archive" in page
     assert reverse("house-export", args=[house.pk]) in page
 
 

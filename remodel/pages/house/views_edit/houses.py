@@ -20,7 +20,7 @@ from remodel.house_files.new import house_add
 from remodel.pages.editing import Seen, edit, posted, saved_and_go
 from remodel.pages.house.forms.houses import HouseAnswersForm, HouseFileForm
 from remodel.people.http import SiteRequest
-from remodel.people.queries import house_for, owns
+from remodel.people.queries import house_for, may_archive, owns
 from remodel.people.rate_limits import HOUSE_FILES, TooFast, check_rate
 from remodel.web.errors import too_large
 from remodel.web.responses import go
@@ -54,6 +54,7 @@ def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
         lambda: {
             "house": house_for(request.person, house_id),
             "owner": owns(request.person, house),
+            "archive": may_archive(request.person),
         },
         write=lambda by: _house_answers(by=by, house=house, form=form),
         then=lambda house: saved_and_go(request, "house-detail", house.pk),

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET
 
 from remodel.house.models import House
 from remodel.people.http import SiteRequest
-from remodel.people.queries import removed_houses
+from remodel.people.queries import may_archive, removed_houses
 
 __all__ = ["house_list", "start"]
 
@@ -24,6 +24,9 @@ def start(request: SiteRequest) -> HttpResponse:
 def house_list(request: SiteRequest) -> HttpResponse:
     """The person's own houses, and the ones they removed."""
     houses = House.objects.for_person(request.person)
-    return render(
-        request, "people/houses.html", {"houses": houses, "removed": removed_houses(request.person)}
-    )
+    context = {
+        "houses": houses,
+        "removed": removed_houses(request.person),
+        "archive": may_archive(request.person),
+    }
+    return render(request, "people/houses.html", context)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sale_of
+from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sales_of
 from takeoff.boards.options import MICRO, CourseOption, LayoutOptions, options_of
 from takeoff.boards.plan import BoardPlan, JointKind
 from takeoff.boards.problem import Pool, SurfaceProblem
@@ -128,10 +128,10 @@ class _Planner:
         for keep in (_OPTIONS, 8 * _OPTIONS, 64 * _OPTIONS):
             possible = []
             for number, layout in enumerate(problem.layouts):
-                sale = sale_of(self.pool, problem, layout.sheet_width)
+                sales = sales_of(self.pool, problem, layout)
                 prefix = f"{index}/{number}"
                 options = options_of(
-                    layout, self.pool.rules, sale, room=room, prefix=prefix, keep=keep, kinds=only
+                    layout, self.pool.rules, sales, room=room, prefix=prefix, keep=keep, kinds=only
                 )
                 if options is not None:
                     possible.append(options)

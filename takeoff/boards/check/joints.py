@@ -118,6 +118,7 @@ def _clearance(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
                 "opening_clearance",
                 f"{_named(facts, course, joint)} is {say(near)} from a side of {opening.name}; "
                 f"at least {say(facts.rules.opening_clearance)} is needed",
+                amiss=facts.given(course, joint.at),
             )
 
 
@@ -130,6 +131,7 @@ def _stagger(facts: Facts, lower: Course, upper: Course) -> Iterator[Breach]:
                     "stagger",
                     f"{_named(facts, lower, one)} is {say(apart)} from one in the row above; "
                     f"at least {say(facts.rules.stagger)} is needed",
+                    amiss=facts.given(lower, one.at) and facts.given(upper, other.at),
                 )
 
 
@@ -147,6 +149,7 @@ def _mode(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         "joint_mode",
         f"{_named(facts, course, joint)} is {joint.kind}; this surface takes "
         f"{facts.surface.joint_mode} joints",
+        amiss=facts.given(course, joint.at),
     )
 
 
@@ -174,21 +177,29 @@ def _on_member(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     spans = seam_spans(facts, course, joint.at)
     behind = [(member.low, member.high) for member in facts.cross if member.at == joint.at]
     length = sum(high - low for low, high in spans)
+    given = facts.given(course, joint.at)
     if not behind:
         yield facts.breach(
-            "on_framing", f"{_named(facts, course, joint)} is not on the middle of a member"
+            "on_framing",
+            f"{_named(facts, course, joint)} is not on the middle of a member",
+            amiss=given,
         )
     elif covered(spans, behind) < length - facts.slack:
         yield facts.breach(
-            "on_framing", f"{_named(facts, course, joint)} has no member behind all of it"
+            "on_framing",
+            f"{_named(facts, course, joint)} has no member behind all of it",
+            amiss=given,
         )
 
 
 def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     refused = _no_float(facts)
+    given = facts.given(course, joint.at)
     if refused is not None:
         yield facts.breach(
-            refused[0], f"{_named(facts, course, joint)} floats, which {refused[1]} may not have"
+            refused[0],
+            f"{_named(facts, course, joint)} floats, which {refused[1]} may not have",
+            amiss=given,
         )
         return
     # What is behind the seam itself counts, not behind the whole course: openings take their part
@@ -206,6 +217,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         yield facts.breach(
             "floating_clear_bay",
             f"{_named(facts, course, joint)} floats where no bay lies between two members",
+            amiss=given,
         )
         return
 
@@ -217,6 +229,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
             f"{say(Fraction(right_edge - left_edge, 2))} "
             "clear; "
             f"at least {say(facts.rules.floating_clear_bay)} is needed",
+            amiss=given,
         )
     if abs(4 * joint.at - left_edge - right_edge) > 4 * (facts.rules.mid_bay_tolerance + ROUNDING):
         off = abs(joint.at - Fraction(left_edge + right_edge, 4))
@@ -224,6 +237,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
             "mid_bay_tolerance",
             f"{_named(facts, course, joint)} floats {say(off)} from the middle of its bay; "
             f"at most {say(facts.rules.mid_bay_tolerance)} is allowed",
+            amiss=given,
         )
     yield from _backer(facts, course, joint, spans)
 
@@ -242,6 +256,7 @@ def _backer(
             yield facts.breach(
                 "backer_place",
                 f"{_named(facts, course, joint)} floats, but {thing.name} is in its backer's place",
+                amiss=facts.given(course, joint.at),
             )
     for opening in facts.openings:
         if (
@@ -254,4 +269,5 @@ def _backer(
                 f"{_named(facts, course, joint)} floats, but the header of {opening.name} is in "
                 "its "
                 "backer's place",
+                amiss=facts.given(course, joint.at),
             )

@@ -90,6 +90,11 @@ def courses_around(
         if top - bottom <= max(rest, sliver()):
             continue
         upward = number == len(edges) - 2
+        between = 0 < number < len(edges) - 2
+        if between and top - bottom in widths and members is None:
+            # A whole sheet fits, and has its factory edges on both sides.
+            courses.append((CourseExtent(bottom, top), Nm(top - bottom)))
+            continue
         if members is not None:
             free = _on_members(bottom, top, width, members, upward=upward)
             if not free:

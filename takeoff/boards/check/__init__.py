@@ -200,8 +200,9 @@ def _cut_already(
         )
     if any(sheet.board == kind.id for kind in catalogue.boards):
         for breach in check_cuts(sheet, wanted, rooms, rules, catalogue):
-            # Boards of surfaces that this plan has not may be on it too.
-            if breach.rule != "piece_cut":
+            # Boards of surfaces that this plan has not may be on it too, a board may have been
+            # trimmed as it was hung, and its row may go on in sheets of another width.
+            if breach.rule not in ("piece_cut", "piece_size", "sheet_width"):
                 yield replace(breach, amiss=breach.rule != "offcut")
 
 

@@ -40,7 +40,11 @@ def check_pieces(facts: Facts) -> Iterator[Breach]:
         for limit in (facts.rules.longest_board, facts.surface.longest_board)
         if limit is not None
     ]
-    segments = {course.index: facts.open_stretches(course) for course in facts.plan.rows}
+    # A piece may be as short as the stretch it fills, of the row or between boards that hang.
+    segments = {
+        course.index: (*course.segments, *facts.open_stretches(course))
+        for course in facts.plan.rows
+    }
     for piece in facts.plan.pieces:
         length = piece.end - piece.start
         if length < facts.rules.shortest_piece and (piece.start, piece.end) not in segments.get(
@@ -171,7 +175,8 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
     if missing > 4 * facts.slack * length:
         yield facts.breach(
             "cover",
-            f"{facts.course_name(course)} is not all covered",
+            f"{facts.course_name(course)} is not all covered"
+            + ("; fill the gap beside the boards that hang" if facts.held(course) else ""),
             amiss=facts.held(course) and not _bare_where_open(facts, course, pieces, length),
         )
 

@@ -1,5 +1,5 @@
-"""Rooms and surfaces that are half hung: some pieces of a plan put down as they are, the sheets they
-came from begun, and the rest stated anew around them."""
+"""Surfaces that are half hung: some pieces of a plan put down as they are, the sheets they came
+from begun, and the rest stated anew around them."""
 
 from __future__ import annotations
 

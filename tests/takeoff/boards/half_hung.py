@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from random import Random
+from typing import Any
 
 from takeoff.boards.check import Findings, examine_plan
 from takeoff.boards.hung import begun, place, rests_of
@@ -42,12 +43,13 @@ def _built(
     surfaces: dict[str, Surface],
     codes: Collection[str],
     rules: Rules,
+    kerf: Nm = Nm(0),
 ) -> AsBuilt:
     boards = [board for plan in laid for board in place(plan, surfaces[plan.surface], codes)]
     return AsBuilt(
         boards=tuple(boards),
         sheets=tuple(
-            begun(sheet, codes, Nm(0), rules)
+            begun(sheet, codes, kerf, rules)
             for sheet in sheets
             if any(code in codes for code in pieces_on(sheet))
         ),
@@ -57,7 +59,7 @@ def _built(
 def built_of(plan: BoardPlan, before: Pool, codes: Collection[str]) -> AsBuilt:
     """The pieces `codes` of a plan hung, and their sheets as far cut as that takes."""
     surfaces = {problem.framed.surface.id: problem.framed.surface for problem in before.surfaces}
-    return _built(plan.surfaces, plan.sheets, surfaces, codes, before.rules)
+    return _built(plan.surfaces, plan.sheets, surfaces, codes, before.rules, before.kerf)
 
 
 def built_of_takeoff(takeoff: Takeoff, codes: Collection[str]) -> AsBuilt:
@@ -78,12 +80,13 @@ def around(
     *surfaces: FramedSurface,
     rules: Rules = PLAIN,
     catalogue: Catalogue = CATALOGUE,
+    **fields: Any,
 ) -> Pool:
     """The pool of what is left to board of `surfaces`."""
     rules = replace(rules, owned=rules.owned + rests_of(built))
     problems = [formulate(surface, rules, catalogue, built.boards) for surface in surfaces]
     taken = {board.mark for board in built.boards} | {sheet.code for sheet in built.sheets}
-    return pool(*problems, rules=rules, cut=built.sheets, taken=frozenset(taken))
+    return pool(*problems, rules=rules, cut=built.sheets, taken=frozenset(taken), **fields)
 
 
 def examined(

@@ -238,11 +238,10 @@ def _with_width(
 
     layouts = []
     for extents in choices:
-        covered = _between(
-            area,
-            min(extent.low for extent, _ in extents),
-            max(extent.high for extent, _ in extents),
-        )
+        low, high = min(one.low for one, _ in extents), max(one.high for one, _ in extents)
+        # Around boards that hang a rest may be left at any side, and to cut it off would round a
+        # slope once more.
+        covered = area if boards else _between(area, low, high)
         courses = []
         for index, (extent, sheet_width) in enumerate(extents):
             lengths = [sheet.length for sheet in sheets if sheet.width == sheet_width]
@@ -269,7 +268,6 @@ def _with_width(
                     factory_high=extent.factory_high and (ripped_keeps_edge or full),
                     segments=segments,
                     longest=max(lengths + whole, default=Nm(0)),
-                    boards=tuple(here),
                     stretches=stretches,
                     joints=_given_joints(surface, rules, covered, extent, rows_run, segments, here),
                 )
@@ -280,7 +278,7 @@ def _with_width(
                 rows_run=rows_run,
                 along_framing=not across,
                 area=covered,
-                courses=_around_boards(courses, rules) if boards else tuple(courses),
+                courses=_around_boards(courses, boards, rules) if boards else tuple(courses),
                 sheet_width=width,
                 longest=max(
                     (course.longest for course in courses if course.segments), default=width
@@ -325,10 +323,18 @@ def _choices_around(
     return [extents[::-1] if on_wall else extents] if extents else []
 
 
-def _around_boards(courses: Sequence[CourseProblem], rules: Rules) -> tuple[CourseProblem, ...]:
+def _around_boards(
+    courses: Sequence[CourseProblem], boards: Sequence[PlacedBoard], rules: Rules
+) -> tuple[CourseProblem, ...]:
     """The courses without the joints that would come too close to one that is given: at the end of
-    a board in a course it touches."""
-    freed = []
+    a board in a course it touches. Each board is a piece of the one course that has most of it."""
+    held: list[list[PlacedBoard]] = [[] for _ in courses]
+    for board in sorted(boards, key=lambda board: (board.start, board.mark)):
+        # A board that the surface has no longer any place for lies at the course nearest to it.
+        shares = [min(board.high, course.high) - max(board.low, course.low) for course in courses]
+        held[shares.index(max(shares))].append(board)
+
+    around = []
     for index, course in enumerate(courses):
         beside = [*courses[max(0, index - 1) : index], *courses[index + 1 : index + 2]]
         given = sorted(point.at for other in beside for point in other.joints)
@@ -343,29 +349,8 @@ def _around_boards(courses: Sequence[CourseProblem], rules: Rules) -> tuple[Cour
             )
             for segment in course.segments
         )
-        freed.append(replace(course, segments=segments))
-    # A board that reaches into several courses is a piece of the one that has most of it.
-    of_course: dict[str, int] = {}
-    for board in {board.mark: board for course in courses for board in course.boards}.values():
-        shares = [
-            min(board.high, course.high) - max(board.low, course.low)
-            if board in course.boards
-            else 0
-            for course in courses
-        ]
-        of_course[board.mark] = shares.index(max(shares))
-    return tuple(
-        replace(
-            course,
-            boards=tuple(
-                sorted(
-                    (board for board in course.boards if of_course[board.mark] == index),
-                    key=lambda board: (board.start, board.mark),
-                )
-            ),
-        )
-        for index, course in enumerate(freed)
-    )
+        around.append(replace(course, segments=segments, boards=tuple(held[index])))
+    return tuple(around)
 
 
 def _given_joints(

@@ -69,16 +69,21 @@ def _named(facts: Facts, course: Course, joint: Joint) -> str:
 def _matched(facts: Facts) -> Iterator[Breach]:
     """One joint where one piece ends and the next begins, and nowhere else."""
     given = sorted((joint.row, joint.at) for joint in facts.plan.joints)
-    needed = sorted(
-        {
-            (course.index, one.end)
-            for course in facts.courses
-            for one in facts.pieces(course)
-            for other in facts.pieces(course)
-            if one.end == other.start and max(one.low, other.low) < min(one.high, other.high)
-        }
-    )
-    for course_index, at in sorted(set(given) | set(needed)):
+    needed = {
+        (course.index, one.end)
+        for course in facts.courses
+        for one in facts.pieces(course)
+        for other in facts.pieces(course)
+        if one.end == other.start and max(one.low, other.low) < min(one.high, other.high)
+    }
+    # Where the surface has no place any more for boards that hang, nobody can tell how they meet.
+    lost = {
+        (piece.row, piece.end)
+        for piece in facts.plan.pieces
+        if piece.code in facts.hung
+        and not any(facts.hung[piece.code] in facts.boards(course) for course in facts.courses)
+    }
+    for course_index, at in sorted(set(given) | needed):
         count = given.count((course_index, at))
         if (course_index, at) not in needed:
             yield facts.breach(
@@ -89,6 +94,7 @@ def _matched(facts: Facts) -> Iterator[Breach]:
             yield facts.breach(
                 "joints",
                 f"Two pieces meet at {say(at)} in row {course_index + 1}: {count} joints, not one",
+                amiss=(course_index, at) in lost,
             )
 
 

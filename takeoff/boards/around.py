@@ -16,7 +16,15 @@ from takeoff.boards.plan import JointKind, PlacedBoard
 from takeoff.reference import figures
 from takeoff.units import Nm
 
-__all__ = ["HeldRow", "blocks", "courses_around", "held_rows", "joint_kinds", "sliver"]
+__all__ = [
+    "HeldRow",
+    "blocks",
+    "course_of_row",
+    "courses_around",
+    "held_rows",
+    "joint_kinds",
+    "sliver",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,21 +116,30 @@ def courses_around(
 
 
 def _of_row(row: HeldRow, width: Nm, widths: Sequence[Nm]) -> list[tuple[CourseExtent, Nm]]:
-    """The courses that the rest of a held row is boarded in: itself, of the narrowest sheets that
-    are as wide, else several of `width` where no sheet is."""
-    height = Nm(row.high - row.low)
-    if not row.is_open:
-        extent = CourseExtent(row.low, row.high, row.factory_low, row.factory_high)
-        return [(extent, row.sheet_width)]
-    if height in widths:
-        return [(CourseExtent(row.low, row.high), height)]
-    wide_enough = [other for other in widths if other > height]
-    if not wide_enough:
+    """The courses that the rest of a held row is boarded in: itself, else several of `width` where
+    no sheet is as wide as the row is high."""
+    if row.is_open and row.high - row.low > max(widths, default=Nm(0)):
         return [(extent, width) for extent in courses_down(row.low, row.high, width)]
+    return [course_of_row(row, width, widths)]
+
+
+def course_of_row(row: HeldRow, width: Nm, widths: Sequence[Nm]) -> tuple[CourseExtent, Nm]:
+    """The course that the rest of a held row is boarded in, with the width of its sheets: as wide
+    as the row is high where such are on sale, else `width`, else the narrowest wide enough.
+
+    It is the row's own width where all of it hangs, or no sheet is wide enough.
+    """
+    height = Nm(row.high - row.low)
+    wide_enough = [other for other in widths if other > height]
+    if row.is_open and height in widths:
+        return CourseExtent(row.low, row.high), height
+    if not row.is_open or not wide_enough:
+        extent = CourseExtent(row.low, row.high, row.factory_low, row.factory_high)
+        return extent, row.sheet_width
     # A ripped board keeps one factory edge, on the side where those that hang have theirs.
     keeps_low = row.factory_low or not row.factory_high
     extent = CourseExtent(row.low, row.high, keeps_low, not keeps_low)
-    return [(extent, width if width in wide_enough else min(wide_enough))]
+    return extent, width if width in wide_enough else min(wide_enough)
 
 
 def _on_members(

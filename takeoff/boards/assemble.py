@@ -119,7 +119,7 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     ):
         sales = sales_of(pool, problem, choice.layout)
         room = rooms[problem.framed.surface.room]
-        codes = _piece_codes(pool, letters)
+        codes = _piece_codes(pool, problem, letters)
         for course, segment, start, end in _stretches(choice):
             low, high = choice.layout.piece_extent(course, segment, start, end)
             cut.append(
@@ -135,8 +135,11 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     return tuple(cut)
 
 
-def _piece_codes(pool: Pool, letters: str) -> Iterator[str]:
-    """What the pieces of a surface are called, in order, past marks that are taken."""
+def _piece_codes(pool: Pool, problem: SurfaceProblem, letters: str) -> Iterator[str]:
+    """What the pieces of a surface are called, in order: as given, else past marks that are
+    taken."""
+    if problem.codes:
+        return iter(problem.codes)
     return _unused((f"{letters}-{number:02d}" for number in count(1)), pool.taken)
 
 
@@ -277,7 +280,7 @@ def _stretches_in(
 def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: str) -> SurfacePlan:
     surface, layout = problem.framed.surface, chosen.layout
     pieces: list[Piece] = []
-    codes = _piece_codes(pool, letters)
+    codes = _piece_codes(pool, problem, letters)
     for course, paths in zip(layout.courses, chosen.joints, strict=True):
         mine = [_hung(board, course) for board in course.boards]
         for _, segment, start, end in _stretches_in(course, paths):

@@ -11,7 +11,7 @@ from string import ascii_uppercase
 
 from takeoff.boards.assemble import letters_from
 from takeoff.boards.hung import rests_of
-from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, PlacedBoard
+from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, PlacedBoard, SurfacePlan
 from takeoff.boards.pooled import (
     PlanCache,
     Planned,
@@ -122,6 +122,7 @@ def pools_of(
     """
     known = (cache or PlanCache()).problems
     refused: list[Refusal] = []
+    standing = {plan.surface: plan for plan in built.standing}
     by_board: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
     for room in rooms:
         for surface_id in room.hang_order:
@@ -130,9 +131,9 @@ def pools_of(
                 continue
             # A what-if changes few surfaces; the others' problems are known from the call before.
             boards = tuple(board for board in built.boards if board.surface == surface_id)
-            key = (framed, boards, house.rules.owned)
+            key = (framed, boards, standing.get(surface_id), house.rules.owned)
             if key not in known:
-                known[key] = _state(framed, house, boards)
+                known[key] = _state(framed, house, boards, standing.get(surface_id))
             problem = known[key]
             if isinstance(problem, CannotBoard):
                 refused.append(refusal_of(problem))
@@ -157,6 +158,11 @@ def pools_of(
             first_surface=before,
             cut=sheets_of(problems, cut),
             taken=taken,
+            standing=tuple(
+                standing[problem.framed.surface.id]
+                for problem in problems
+                if problem.framed.surface.id in standing
+            ),
         )
         pools.append(pool if unused is None else with_owned(pool, unused))
     return pools[len(after) :], refused
@@ -171,14 +177,18 @@ def _marks(board: str) -> Iterator[str]:
 def _taken(built: AsBuilt) -> frozenset[str]:
     """Every mark that is on a board or a sheet already, or was."""
     marks = {board.mark for board in built.boards} | {sheet.code for sheet in built.sheets}
+    marks |= {piece.code for plan in built.standing for piece in plan.pieces}
     return built.taken | marks
 
 
 def _state(
-    framed: FramedSurface, house: House, boards: Sequence[PlacedBoard]
+    framed: FramedSurface,
+    house: House,
+    boards: Sequence[PlacedBoard],
+    standing: SurfacePlan | None,
 ) -> SurfaceProblem | CannotBoard:
     try:
-        return formulate(framed, house.rules, house.catalogue, boards)
+        return formulate(framed, house.rules, house.catalogue, boards, standing)
     except CannotBoard as error:
         return error
 

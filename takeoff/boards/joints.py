@@ -254,10 +254,9 @@ def priced(
     return tuple(points)
 
 
-def joint_at(at: Nm, kind: JointKind, spans: Iterable[Span], rules: Rules) -> JointPoint:
-    """A joint that is given: its seam is where board meets board, the `spans`, and has its price
-    whether or not it may be there."""
-    seam = Nm(sum(high - low for low, high in spans))
+def joint_at(at: Nm, kind: JointKind, seam: Nm, rules: Rules) -> JointPoint:
+    """A joint that is given: its seam, as long as board meets board there, has its price whether or
+    not it may be there."""
     backer = 100 * (
         Fraction(rules.backer_price) + figures.count("BB-shims") * Fraction(rules.shim_price)
     )

@@ -53,7 +53,7 @@ from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["CourseProblem", "Layout", "NoLayout", "lay_out"]
+__all__ = ["CourseProblem", "Layout", "NoLayout", "course_notes", "lay_out"]
 
 Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
@@ -182,7 +182,7 @@ def lay_out(
                 if reason is not None and any(course.segments for course in layout.courses):
                     reasons.append(reason)
                     continue
-                notes = _course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
+                notes = course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
                 layouts.append((replace(layout, notes=notes), _no_layout(layout, rules)))
 
     if boards:
@@ -367,10 +367,12 @@ def _given_joints(
         return ()
     openings = [_box(opening, rows_run) for opening in surface.openings]
     kinds = joint_kinds(boards, [(segment.start, segment.end) for segment in segments])
+
+    def seam_at(at: Nm) -> tuple[Span, ...]:
+        return seam_spans(at, section(area, at, extent.low, extent.high), openings)
+
     return tuple(
-        joint_at(
-            at, kind, seam_spans(at, section(area, at, extent.low, extent.high), openings), rules
-        )
+        joint_at(at, kind, Nm(sum(high - low for low, high in seam_at(at))), rules)
         for at, kind in kinds.items()
     )
 
@@ -583,7 +585,7 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     return NoLayout(blocked, course.segments[0].start, course.segments[-1].end, True)
 
 
-def _course_notes(
+def course_notes(
     surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale], currency: str
 ) -> tuple[PlanNote, ...]:
     """A rest left as gap, each course narrower than the narrow strip with what a wider sheet costs,

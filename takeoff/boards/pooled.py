@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from takeoff.boards.check import Breach, check_plan
 from takeoff.boards.first_plan import plan_pool
-from takeoff.boards.plan import AsBuilt, BoardPlan, PlacedBoard, Sheet
+from takeoff.boards.plan import AsBuilt, BoardPlan, PlacedBoard, Sheet, SurfacePlan
 from takeoff.boards.problem import Pool, SurfaceProblem
 from takeoff.boards.together import merge_plans
 from takeoff.catalogue import Catalogue, OwnedSheet
@@ -44,8 +44,9 @@ class Refusal:
     message: str
 
 
-# What a surface's problem is stated of, besides the house: its members, and the boards it has.
-StatedOf = tuple[FramedSurface, tuple[PlacedBoard, ...], tuple[OwnedSheet, ...]]
+# What a surface's problem is stated of, besides the house: its members, the boards that hang on it,
+# its plan where that stands, and what is owned.
+StatedOf = tuple[FramedSurface, tuple[PlacedBoard, ...], SurfacePlan | None, tuple[OwnedSheet, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +237,7 @@ def breaches_of(plan: BoardPlan, pool: Pool, catalogue: Catalogue) -> tuple[Brea
     built = AsBuilt(
         boards=tuple(board for problem in pool.surfaces for board in problem.placed),
         sheets=pool.cut,
+        standing=pool.standing,
     )
     framed = [problem.framed for problem in pool.surfaces]
     return check_plan(plan, framed, pool.rules, catalogue, owned=pool.owned, built=built)

@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 from takeoff.boards.allowed import notes_on
 from takeoff.boards.hung import on_surface
 from takeoff.boards.joints import JointPoint, Segment
-from takeoff.boards.layouts import CourseProblem, Layout, lay_out
-from takeoff.boards.plan import PlacedBoard, Sheet
+from takeoff.boards.layouts import CourseProblem, Layout, course_notes, lay_out
+from takeoff.boards.plan import PlacedBoard, Sheet, SurfacePlan
 from takeoff.boards.relax import explain
+from takeoff.boards.standing import codes_of, standing_layout
 from takeoff.boards.stock import on_sale, owned_for, sheets_for
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
 from takeoff.errors import BadValue, CannotBoard
@@ -42,7 +43,8 @@ class SurfaceProblem:
 
     `sheets` are those on sale that may come into the room, of every width laid out; `owned` those
     of the rules' owned sheets and offcuts that may. `longest` is the longest piece of any layout.
-    `placed` are the boards that hang on it already, as they were put down.
+    `placed` are the boards that hang on it already, as they were put down. Where its plan stands,
+    `codes` are what its other pieces are called, in order.
     """
 
     framed: FramedSurface
@@ -51,6 +53,7 @@ class SurfaceProblem:
     longest: Nm
     owned: tuple[OwnedSheet, ...] = ()
     placed: tuple[PlacedBoard, ...] = ()
+    codes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +63,8 @@ class Pool:
 
     `mark` and `first_surface` keep what is written on boards apart in a house of several pools: the
     letters that name this pool's sheets, and how many surfaces the pools before it name. No new
-    piece or sheet is given a mark of `taken`. `cut` are the sheets that are cut already.
+    piece or sheet is given a mark of `taken`. `cut` are the sheets that are cut already, and
+    `standing` the plans of surfaces whose joints stay.
     """
 
     board: str
@@ -73,6 +77,7 @@ class Pool:
     first_surface: int = 0
     cut: tuple[Sheet, ...] = ()
     taken: frozenset[str] = frozenset()
+    standing: tuple[SurfacePlan, ...] = ()
 
 
 def formulate(
@@ -80,11 +85,13 @@ def formulate(
     rules: Rules,
     catalogue: Catalogue,
     placed: Sequence[PlacedBoard] = (),
+    standing: SurfacePlan | None = None,
 ) -> SurfaceProblem:
     """All allowed layouts of a surface that gets board, with the joints allowed in each course.
 
     Boards that are `placed` on it already are taken out: their rows stay, and what is left of each
-    row is boarded like any other stretch, apart from their ends as from any joint.
+    row is boarded like any other stretch, apart from their ends as from any joint. Where a plan of
+    the surface is `standing`, its one layout has the joints of that plan.
 
     One layout a width on sale, a way to lie on the framing, and a side to count courses from; those
     no choice of joints can cover are left out. Raises `CannotBoard` where none is left, naming the
@@ -101,11 +108,24 @@ def formulate(
         sheets = sheets_for(surface, kind, rules, catalogue)
     except CannotBoard as error:
         # Where all of it hangs there is nothing to buy.
-        if not boards:
+        if not boards and standing is None:
             raise
         unsold = error
     notes = notes_on(framed, kind, rules)
     beside = on_sale(surface, rules, catalogue)
+    if standing is not None:
+        owned = owned_for(surface, kind, rules)
+        layout = standing_layout(surface, standing, boards, sheets, owned, rules)
+        said = course_notes(surface, rules, layout, [*sheets, *beside], catalogue.currency)
+        return SurfaceProblem(
+            framed=framed,
+            layouts=(replace(layout, notes=notes + said),),
+            sheets=tuple(sheets),
+            longest=layout.longest,
+            owned=owned,
+            placed=tuple(board for board in placed if board.surface == surface.id),
+            codes=codes_of(standing, boards),
+        )
     attempts = lay_out(
         framed, kind, rules, sheets, boards=boards, shown_beside=beside, currency=catalogue.currency
     )

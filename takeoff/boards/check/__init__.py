@@ -20,7 +20,7 @@ from takeoff.boards.check.facts import Breach, Facts, facts_of
 from takeoff.boards.check.joints import check_joints
 from takeoff.boards.check.money import check_money
 from takeoff.boards.check.sources import RoomLimits, check_sources
-from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Piece, Sheet
+from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Piece, Sheet, SurfacePlan
 from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.errors import BadValue
 from takeoff.framing.members import FramedSurface
@@ -73,6 +73,7 @@ def examine_plan(
     """
     # Nothing is taken for granted: a plan may name surfaces that are not there.
     by_id = {surface_framed.surface.id: surface_framed for surface_framed in framed}
+    stands = {surface.surface: surface for surface in built.standing}
     breaches = list(_surfaces(plan, framed))
     surfaces: list[Facts] = []
     for surface in plan.surfaces:
@@ -87,8 +88,15 @@ def examine_plan(
         surfaces.append(facts)
         # Surface by surface first: what hangs where. Then the sheets, which pieces of all surfaces
         # share.
-        for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints):
-            breaches += check(facts)
+        found = [
+            breach
+            for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints)
+            for breach in check(facts)
+        ]
+        if surface.surface in stands:
+            found = [_where_it_stands(breach) for breach in found]
+            found += _moved(surface, stands[surface.surface])
+        breaches += found
     breaches += _sheets(
         plan, surfaces, rules, catalogue, rules.owned if owned is None else owned, built
     )
@@ -182,6 +190,49 @@ def _sheets(
         # Nobody may have told what sheet a board that hangs was cut from.
         if cut[code] != 1 and not (code in hung and cut[code] == 0):
             yield Breach("plan", "piece_cut", f"Piece {code} is cut {cut[code]} times, not once")
+
+
+# What no plan that stands may break. A plan that breaks any other rule stays until somebody asks
+# for a new one.
+_IMPOSSIBLE = frozenset(
+    {
+        "board",
+        "cover",
+        "floating_clear_bay",
+        "framing_table",
+        "joints",
+        "largest_floor_gap",
+        "mid_bay_tolerance",
+        "on_framing",
+        "orientation",
+        "outline",
+        "overlap",
+        "placed",
+        "row_height",
+        "rows",
+        "seam_length",
+        "segments",
+        "tile_backer_framing",
+    }
+)
+
+
+def _where_it_stands(breach: Breach) -> Breach:
+    return replace(breach, amiss=breach.amiss or breach.rule not in _IMPOSSIBLE)
+
+
+def _moved(surface: SurfacePlan, stands: SurfacePlan) -> Iterator[Breach]:
+    """The pieces and joints of a plan that stands are where they were."""
+
+    def joints(plan: SurfacePlan) -> set[tuple[int, int, str]]:
+        return {(joint.row, joint.at, joint.kind.value) for joint in plan.joints}
+
+    if joints(surface) != joints(stands) or set(surface.pieces) != set(stands.pieces):
+        yield Breach(
+            surface.surface,
+            "placed",
+            f"{surface.surface} is to stay as it was planned, but its boards lie elsewhere",
+        )
 
 
 def _cut_already(

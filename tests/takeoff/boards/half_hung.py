@@ -84,9 +84,20 @@ def around(
 ) -> Pool:
     """The pool of what is left to board of `surfaces`."""
     rules = replace(rules, owned=rules.owned + rests_of(built))
-    problems = [formulate(surface, rules, catalogue, built.boards) for surface in surfaces]
+    standing = {plan.surface: plan for plan in built.standing}
+    problems = [
+        formulate(surface, rules, catalogue, built.boards, standing.get(surface.surface.id))
+        for surface in surfaces
+    ]
     taken = {board.mark for board in built.boards} | {sheet.code for sheet in built.sheets}
-    return pool(*problems, rules=rules, cut=built.sheets, taken=frozenset(taken), **fields)
+    return pool(
+        *problems,
+        rules=rules,
+        cut=built.sheets,
+        taken=frozenset(taken),
+        standing=built.standing,
+        **fields,
+    )
 
 
 def examined(

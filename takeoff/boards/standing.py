@@ -126,6 +126,7 @@ def _course(standing: _Standing, row: Course, surface: Surface) -> CourseProblem
 
 
 def _segment(piece: Piece, row: Course, plan: SurfacePlan) -> Segment:
-    plain = len(piece.outline) == 4 and (piece.low, piece.high) == (row.low, row.high)
-    area = () if plain else in_course_axes(piece.outline, plan.rows_run)
+    outline = in_course_axes(piece.outline, plan.rows_run)
+    corners = {(x, y) for x in (piece.start, piece.end) for y in (row.low, row.high)}
+    area = () if set(outline) == corners else outline
     return Segment(start=piece.start, end=piece.end, points=(), area=area)

@@ -109,8 +109,10 @@ def courses_around(
                 return ()
         elif upward:
             free = courses_up(bottom, top, width)
+            # No strip of a sliver: the gap is filled.
+            free = free[:-1] if free[-1].height <= sliver() else free
         else:
-            free = courses_down(bottom, top, width, largest_rest=rest)
+            free = courses_down(bottom, top, width, largest_rest=max(rest, sliver()))
         courses += [(extent, width) for extent in free]
     return tuple(sorted(courses, key=lambda course: course[0].low))
 

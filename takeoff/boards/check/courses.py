@@ -79,7 +79,7 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
             yield facts.breach(
                 "rows",
                 f"{facts.course_name(lower)} {word} {facts.course_name(upper)}",
-                amiss=_sliver_beside(facts, upper.low - lower.high, lower, upper),
+                amiss=_is_sliver(facts, upper.low - lower.high),
             )
     # The gap at the floor is the one edge that boards may stop short of.
     bottom, top = min(y for _, y in facts.area), max(y for _, y in facts.area)
@@ -89,14 +89,14 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
             yield facts.breach(
                 "rows",
                 f"{facts.course_name(courses[0])} does not reach the edge at {say(bottom)}",
-                amiss=_sliver_beside(facts, courses[0].low - bottom, courses[0]),
+                amiss=_is_sliver(facts, courses[0].low - bottom),
             )
         elif courses[0].low > gap:
             yield facts.breach(
                 "largest_floor_gap",
                 f"{facts.course_name(courses[0])} leaves {say(courses[0].low)} open at the floor; "
                 f"the largest floor gap is {say(facts.rules.largest_floor_gap)}",
-                amiss=_sliver_beside(facts, courses[0].low - bottom, courses[0]),
+                amiss=_is_sliver(facts, courses[0].low - bottom),
             )
     if courses[0].low < bottom and not facts.sloped:
         yield facts.breach(
@@ -108,7 +108,7 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
         yield facts.breach(
             "rows",
             f"{facts.course_name(courses[-1])} does not reach the edge at {say(top)}",
-            amiss=_sliver_beside(facts, top - courses[-1].high, courses[-1]),
+            amiss=_is_sliver(facts, top - courses[-1].high),
         )
     if courses[-1].high > top and not facts.sloped:
         yield facts.breach(
@@ -118,10 +118,10 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
         )
 
 
-def _sliver_beside(facts: Facts, gap: int, *courses: Course) -> bool:
-    """Whether what is open at the long edge of a course that boards hang in is no more than a
-    sliver."""
-    return 0 < gap <= figures.length("HL-sliver") and any(facts.held(course) for course in courses)
+def _is_sliver(facts: Facts, gap: int) -> bool:
+    """Whether what is open at the long edge of a course is no more than a sliver, which rows that
+    boards hang in may leave."""
+    return bool(facts.hung) and 0 < gap <= figures.length("HL-sliver")
 
 
 def _count(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:

@@ -89,11 +89,8 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
     outline's own."""
     hung = piece.code in facts.hung
     if not (piece.start < piece.end and course.low <= piece.low < piece.high <= course.high):
-        yield facts.breach(
-            "outline",
-            f"Piece {piece.code} does not lie in {facts.course_name(course)}",
-            amiss=hung,
-        )
+        message = f"Piece {piece.code} does not lie in {facts.course_name(course)}"
+        yield facts.breach("outline", _past(facts, piece) if hung else message, amiss=hung)
         return
     ring = facts.ring(piece.outline)
     if len(ring) < 3:
@@ -106,11 +103,8 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
     )
     # Twice the area of a strip one rounding wide, all the way round the rectangle.
     if off > 4 * facts.slack * (piece.end - piece.start + piece.high - piece.low):
-        yield facts.breach(
-            "outline",
-            f"The outline of piece {piece.code} is not the surface's part in its rectangle",
-            amiss=hung,
-        )
+        message = f"The outline of piece {piece.code} is not the surface's part in its rectangle"
+        yield facts.breach("outline", _past(facts, piece) if hung else message, amiss=hung)
     bounds = (
         min(x for x, _ in ring),
         max(x for x, _ in ring),
@@ -124,6 +118,20 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
             f"The rectangle of piece {piece.code} is not the one its outline just fits in",
             amiss=hung,
         )
+
+
+def _past(facts: Facts, piece: Piece) -> str:
+    """How a board that hangs fails to fit the surface as it is measured now."""
+    xs, ys = [x for x, _ in facts.area], [y for _, y in facts.area]
+    over = max(
+        min(xs) - piece.start, piece.end - max(xs), min(ys) - piece.low, piece.high - max(ys)
+    )
+    if over > 0:
+        return (
+            f"{piece.code} reaches {say(over)} past the edge of {facts.surface.name} as it is "
+            "measured now"
+        )
+    return f"{piece.code} has not the shape of {facts.surface.name} as it is measured now"
 
 
 def _overlaps(facts: Facts, course: Course) -> Iterator[Breach]:

@@ -181,9 +181,16 @@ def _no_float(facts: Facts) -> tuple[str, str] | None:
 
 def _on_member(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     spans = seam_spans(facts, course, joint.at)
-    behind = [(member.low, member.high) for member in facts.cross if member.at == joint.at]
-    length = sum(high - low for low, high in spans)
     given = facts.given(course, joint.at)
+    # Of boards that hang both ends bear as far as a fastener needs, or they do not.
+    reach = figures.length("HL-01")
+    behind = [
+        (member.low, member.high)
+        for member in facts.cross
+        if member.at == joint.at
+        or (given and 2 * (abs(member.at - joint.at) + reach) <= member.width)
+    ]
+    length = sum(high - low for low, high in spans)
     if not behind:
         yield facts.breach(
             "on_framing",

@@ -51,7 +51,8 @@ class Takeoff:
     `plans` has one plan a pile, board kind and thickness, its rooms sharing offcuts in the order
     they are listed. What could not be boarded stands in `refused` and in no plan; `unframed` says
     of each partition without sticks why it has none. `warnings` are sentences for the person.
-    `amiss` is what is not by the rules about boards that hang already, which no plan can change.
+    `built` was there before, and is part of the plans; `amiss` is what is not by the rules about
+    it, which no plan can change.
     """
 
     house: House
@@ -68,6 +69,7 @@ class Takeoff:
     cross_checks: tuple[CrossCheck, ...]
     supply: SupplyList
     warnings: tuple[str, ...]
+    built: AsBuilt = NOTHING_BUILT
     amiss: tuple[Breach, ...] = ()
 
     @property
@@ -155,6 +157,7 @@ def take_off(
         supply=_supply(house, needs),
         unframed=unframed,
         warnings=tuple(_warnings(house, rooms, partitions, frames)),
+        built=built,
         amiss=_amiss(house, plans, all_members, built),
     )
 
@@ -193,7 +196,12 @@ def partition_choices(
             framed=when,
             takeoff=takeoff
             if now[partition] is when
-            else take_off(takeoff.house, framed=now | {partition: when}, cache=cache),
+            else take_off(
+                takeoff.house,
+                framed=now | {partition: when},
+                cache=cache,
+                built=takeoff.built,
+            ),
         )
         for partition in now
         for when in FramedWhen

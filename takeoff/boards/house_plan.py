@@ -118,8 +118,10 @@ def pools_of(
     Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark
     of its own, and its surfaces' letters go on where those of the pool before end; `after` are the
     house's pools before these. `unused` is how many of each owned sheet they leave, all of them
-    where it is None.
+    where it is None. What is `built` is taken out of the surfaces, and what is left of its sheets
+    is owned.
     """
+    house = with_rests(house, built)
     known = (cache or PlanCache()).problems
     refused: list[Refusal] = []
     standing = {plan.surface: plan for plan in built.standing}
@@ -157,7 +159,7 @@ def pools_of(
             mark=mark,
             first_surface=before,
             cut=sheets_of(problems, cut),
-            taken=taken,
+            taken=frozenset(taken),
             standing=tuple(
                 standing[problem.framed.surface.id]
                 for problem in problems
@@ -174,11 +176,11 @@ def _marks(board: str) -> Iterator[str]:
     return chain(own, letters_from(0))
 
 
-def _taken(built: AsBuilt) -> frozenset[str]:
+def _taken(built: AsBuilt) -> set[str]:
     """Every mark that is on a board or a sheet already, or was."""
     marks = {board.mark for board in built.boards} | {sheet.code for sheet in built.sheets}
     marks |= {piece.code for plan in built.standing for piece in plan.pieces}
-    return built.taken | marks
+    return marks.union(built.taken)
 
 
 def _state(

@@ -280,7 +280,7 @@ class AsBuilt:
 
     boards: tuple[PlacedBoard, ...] = ()
     sheets: tuple[Sheet, ...] = ()
-    taken: frozenset[str] = frozenset()
+    taken: tuple[str, ...] = ()
     standing: tuple[SurfacePlan, ...] = ()
 
 

@@ -90,6 +90,7 @@ def around(
         for surface in surfaces
     ]
     taken = {board.mark for board in built.boards} | {sheet.code for sheet in built.sheets}
+    taken |= set(built.taken)
     return pool(
         *problems,
         rules=rules,

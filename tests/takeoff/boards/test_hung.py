@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from takeoff import codec
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.hung import begun, on_surface, place, recut, rests_of
@@ -170,6 +171,17 @@ def test_rest_that_another_sheet_was_made_of_is_no_stock():
     second = replace(hand_plan.sheet("S2", 8), source="S1.1")
     assert [rest.id for rest in rests_of(AsBuilt(sheets=(first,)))] == ["S1.1"]
     assert rests_of(AsBuilt(sheets=(first, second))) == ()
+
+
+def test_what_is_built_is_read_back_as_it_was_stored():
+    first = planned()
+    built = AsBuilt(
+        boards=place(first.surfaces[0], WALL.surface, {"A-01"}),
+        sheets=first.sheets,
+        taken=("A-09",),
+        standing=first.surfaces,
+    )
+    assert codec.read(AsBuilt, codec.write(built)) == built
 
 
 @pytest.mark.parametrize("length", [81, 80.0625])

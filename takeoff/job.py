@@ -248,6 +248,13 @@ def _amiss(
         planned = {surface.surface for surface in plan.surfaces}
         framed = [one for one in members if one.surface.id in planned]
         amiss += examine_plan(plan, framed, rules, house.catalogue, built=built).amiss
+    in_plans = {surface.surface for plan in plans for surface in plan.surfaces}
+    names = {one.surface.id: one.surface.name for one in members}
+    for surface in dict.fromkeys(board.surface for board in built.boards):
+        if surface not in in_plans:
+            marks = ", ".join(board.mark for board in built.boards if board.surface == surface)
+            message = f"{names.get(surface, surface)} has no plan, but {marks} hang there"
+            amiss.append(Breach(surface, "placed", message, amiss=True))
     return tuple(amiss)
 
 

@@ -78,7 +78,7 @@ def plan_boards(
                 pool, pile, house.catalogue, cache, warm_start, without_pooling=without_pooling
             )
             refused += planned[1]
-            take_owned(unused, planned[0])
+            take_owned(unused, planned[0], pool.cut)
             first.append(planned)
         pools += own_pools
 

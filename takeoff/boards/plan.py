@@ -273,6 +273,7 @@ class AsBuilt:
 
     A sheet holds the pieces that are cut of it, at the size it was and the price paid for it, on
     sale or not. Its `offcuts` are what of it is still there to be cut; see `boards.hung.begun`.
+    Sheets the rules own are what is here beside all of these.
     `taken` are marks that were used before, which no new piece or sheet is given.
 
     The joints of the `standing` surfaces stay, and only how their boards are cut is planned.

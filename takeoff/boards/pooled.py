@@ -127,7 +127,7 @@ def _of_parts(
         plan = _of_part(with_owned(part, unused), catalogue, cache, warm_start)
         if plan is None:
             return None
-        take_owned(unused, plan)
+        take_owned(unused, plan, part.cut)
         plans.append(plan)
     known, refusals = than
     # Merging is not worth its time where the parts' plans cost as much already.
@@ -184,11 +184,13 @@ def with_owned(pool: Pool, unused: Mapping[str, int]) -> Pool:
     return replace(pool, owned=kept(pool.owned), surfaces=surfaces)
 
 
-def take_owned(unused: dict[str, int], plan: BoardPlan | None) -> None:
-    """Take the owned sheets of a plan off what is left."""
-    for source, count in (
-        Counter(sheet.source for sheet in plan.sheets).items() if plan is not None else ()
-    ):
+def take_owned(unused: dict[str, int], plan: BoardPlan | None, cut: Sequence[Sheet] = ()) -> None:
+    """Take the owned sheets of a plan off what is left, but for those that are `cut` already."""
+    codes = {sheet.code for sheet in cut}
+    sheets = plan.sheets if plan is not None else ()
+    for source, count in Counter(
+        sheet.source for sheet in sheets if sheet.code not in codes
+    ).items():
         if source in unused:
             unused[source] -= count
 

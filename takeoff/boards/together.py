@@ -86,8 +86,12 @@ def _same_courses(layout: Layout, plan: SurfacePlan) -> bool:
 
 
 def _owned_enough(pool: Pool, plans: Sequence[BoardPlan]) -> bool:
+    cut = {sheet.code for sheet in pool.cut}
     used = Counter(
-        sheet.source for plan in plans for sheet in plan.sheets if sheet.source is not None
+        sheet.source
+        for plan in plans
+        for sheet in plan.sheets
+        if sheet.source is not None and sheet.code not in cut
     )
     have = {owned.id: owned.count for owned in pool.owned}
     return all(count <= have.get(source, 0) for source, count in used.items())

@@ -52,7 +52,8 @@ class Takeoff:
     they are listed. What could not be boarded stands in `refused` and in no plan; `unframed` says
     of each partition without sticks why it has none. `warnings` are sentences for the person.
     `built` was there before, and is part of the plans; `amiss` is what is not by the rules about
-    it, which no plan can change.
+    it, which no plan can change. Needs and supply are of the whole job, what is built and what is
+    not: who ticks it takes off what is done.
     """
 
     house: House

@@ -54,15 +54,19 @@ def to_plan(network: Network, answer: Answer, bound: Bound) -> BoardPlan:
     for cut in answer.sheets:
         stock = network.stock[cut.pattern.stock]
         parts = [tuple(named[place] for place in part) for part in (cut.full, *cut.strips)]
+        # A strip as wide as the offcut it comes from is no strip: its pieces are crosscut, and only
+        # what is narrower is ripped.
+        whole = [piece for part in parts[1:] for piece in part if piece.width == stock.width]
+        strips = [tuple(piece for piece in part if piece not in whole) for part in parts[1:]]
         # A strip that nothing is cut from is not ripped off.
-        strips = [part for part in parts[1:] if part]
+        strips = [part for part in strips if part]
         sheets.append(
             SheetCut(
                 width=stock.width,
                 length=stock.length,
                 price=Cents(stock.price),
                 owned=owned[stock.owned] if stock.owned is not None else None,
-                whole=parts[0],
+                whole=(*parts[0], *whole),
                 first=strips[0] if strips else (),
                 second=strips[1] if len(strips) > 1 else (),
             )

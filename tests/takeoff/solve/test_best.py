@@ -244,3 +244,22 @@ def test_plain_takeoff_does_not_load_the_solver():
 
     code = "import takeoff.job, sys; sys.exit('highspy' in sys.modules or 'numpy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_offcut_as_wide_as_a_ripped_piece_is_crosscut():
+    owned = OwnedSheet(
+        id="strip",
+        board="regular",
+        thickness=HALF,
+        width=Nm(24 * INCH),
+        length=Nm(5 * FOOT),
+        factory_edges=1,
+    )
+    sheets = (sheet(8, 1300), sheet(10, 1700))
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=sheets, owned=(owned,))
+    # The lower row is ripped to 24 in, and a piece of it comes out of the offcut, uncut in width.
+    pool = stated(framed(144, 72), rules=rules)
+    for step in improve(pool):
+        assert breaches(step.plan, pool) == ()
+    (strip,) = (one for one in step.plan.sheets if one.source == "strip")
+    assert (strip.strips, len(strip.crosscuts)) == ((), 1)

@@ -6,8 +6,9 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from takeoff.boards.blocking import unsupported_butt_ends
-from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards
-from takeoff.boards.plan import BoardPlan, Sheet, SurfacePlan
+from takeoff.boards.check import Breach, examine_plan
+from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
+from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
@@ -50,6 +51,9 @@ class Takeoff:
     `plans` has one plan a pile, board kind and thickness, its rooms sharing offcuts in the order
     they are listed. What could not be boarded stands in `refused` and in no plan; `unframed` says
     of each partition without sticks why it has none. `warnings` are sentences for the person.
+    `built` was there before, and is part of the plans; `amiss` is what is not by the rules about
+    it, which no plan can change. Needs and supply are of the whole job, what is built and what is
+    not: who ticks it takes off what is done.
     """
 
     house: House
@@ -66,6 +70,8 @@ class Takeoff:
     cross_checks: tuple[CrossCheck, ...]
     supply: SupplyList
     warnings: tuple[str, ...]
+    built: AsBuilt = NOTHING_BUILT
+    amiss: tuple[Breach, ...] = ()
 
     @property
     def surface_plans(self) -> tuple[SurfacePlan, ...]:
@@ -85,6 +91,7 @@ def take_off(
     search: SearchOptions | None = None,
     warm_start: Sequence[BoardPlan] = (),
     without_pooling: bool = False,
+    built: AsBuilt = NOTHING_BUILT,
 ) -> Takeoff:
     """Work out the whole of `house`: what each phase of each room takes, with reasons, and what to
     buy.
@@ -93,7 +100,9 @@ def take_off(
     plans from one call for the same house to the next; `search` looks for better board plans than
     the first ones; `warm_start` are plans of connected rooms that are known already: a pile that
     holds them costs no more. With `without_pooling` the connected rooms of a pile are cut apart,
-    which is quick. Raises `BadValue` where the house itself cannot be (a room that does not close,
+    which is quick. What is `built` already stays as it is, and the rest is planned around it.
+
+    Raises `BadValue` where the house itself cannot be (a room that does not close,
     an opening outside its wall); a surface that cannot be boarded is reported, not raised.
     """
     rooms, partitions = room_shapes(house, framed=framed)
@@ -109,6 +118,7 @@ def take_off(
         search.improve if search is not None else None,
         warm_start,
         without_pooling=without_pooling,
+        built=built,
     )
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
@@ -148,6 +158,8 @@ def take_off(
         supply=_supply(house, needs),
         unframed=unframed,
         warnings=tuple(_warnings(house, rooms, partitions, frames)),
+        built=built,
+        amiss=_amiss(house, plans, all_members, built),
     )
 
 
@@ -185,7 +197,12 @@ def partition_choices(
             framed=when,
             takeoff=takeoff
             if now[partition] is when
-            else take_off(takeoff.house, framed=now | {partition: when}, cache=cache),
+            else take_off(
+                takeoff.house,
+                framed=now | {partition: when},
+                cache=cache,
+                built=takeoff.built,
+            ),
         )
         for partition in now
         for when in FramedWhen
@@ -215,6 +232,31 @@ def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
         kerf=house.rules.kerf,
         sheets=house.rules.sheets,
     )
+
+
+def _amiss(
+    house: House,
+    plans: Sequence[BoardPlan],
+    members: Sequence[FramedSurface],
+    built: AsBuilt,
+) -> tuple[Breach, ...]:
+    """What is not by the rules about boards that hang already."""
+    if not built.boards:
+        return ()
+    rules = with_rests(house, built).rules
+    amiss: list[Breach] = []
+    for plan in plans:
+        planned = {surface.surface for surface in plan.surfaces}
+        framed = [one for one in members if one.surface.id in planned]
+        amiss += examine_plan(plan, framed, rules, house.catalogue, built=built).amiss
+    in_plans = {surface.surface for plan in plans for surface in plan.surfaces}
+    names = {one.surface.id: one.surface.name for one in members}
+    for surface in dict.fromkeys(board.surface for board in built.boards):
+        if surface not in in_plans:
+            marks = ", ".join(board.mark for board in built.boards if board.surface == surface)
+            message = f"{names.get(surface, surface)} has no plan, but {marks} hang there"
+            amiss.append(Breach(surface, "placed", message, amiss=True))
+    return tuple(amiss)
 
 
 def _warnings(

@@ -10,11 +10,18 @@ The words of this package:
     pile      rooms that are bought together and share offcuts (the word of a house file)
     pool      the surfaces of a pile that are cut from the same sheets: one board kind and thickness
     plan      the layout and joints of each surface of a pool, and the sheets they are cut from
+    placed    a board that is cut or hung: piece and sheet stay. A held row is one that such boards
+              hang in, a given joint one at the end of such a board, a begun sheet one that some
+              pieces are cut of
+    standing  a surface whose joints stay, while its boards may be cut from other sheets
+    sliver    a gap beside hung boards that is filled and gets no board
+    broken    a breach of a rule by what is still to be hung; *amiss* is one by what hangs alone
 
 People are told of rows, and rows are counted from 1 there; a course's `index` counts from 0.
 
     courses, joints, layouts, region, paths   what is allowed on one surface
     allowed, stock                            which boards may lie there, which sheets get there
+    hung, around, standing                    boards that hang, the rest around them, standing plans
     problem                                   all of that together: `formulate`
     options, first_plan, pooled, house_plan   a good plan quickly: of a surface, a pool, a house
     together, assemble                        from choices to a plan

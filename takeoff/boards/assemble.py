@@ -8,10 +8,10 @@ calls `assemble`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
+from itertools import count, pairwise
 
 from takeoff.boards.plan import (
     BoardPlan,
@@ -21,6 +21,7 @@ from takeoff.boards.plan import (
     Joint,
     Offcut,
     Piece,
+    PlacedBoard,
     PlacedPiece,
     PlanNote,
     Sheet,
@@ -43,9 +44,10 @@ __all__ = [
     "assemble",
     "close_pairs",
     "cut_pieces",
+    "fixed_cost",
     "letters_from",
     "piece_edges",
-    "sale_of",
+    "sales_of",
 ]
 
 
@@ -65,8 +67,9 @@ def assemble(
     is cut from.
 
     `sheets` hold the pieces `cut_pieces(pool, chosen)` gives, each once. Sheets are put in the
-    order they are first cut, and named so (`takeoff.boards.plan` says how). `bound` defaults to the
-    area bound.
+    order they are first cut, and named so (`takeoff.boards.plan` says how). Boards that hang, their
+    joints, and the sheets that are cut already are part of the plan, as they are. `bound` defaults
+    to the area bound.
     """
     plans = tuple(
         _surface_plan(pool, problem, choice, letters)
@@ -82,13 +85,16 @@ def assemble(
     }
     # A person works in hanging order, so a sheet's number says when it is first wanted.
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
-    laid = tuple(
-        _sheet(pool, f"{pool.mark}{number}", cut, order, rooms)
-        for number, cut in enumerate(ordered, start=1)
+    codes = _unused((f"{pool.mark}{number}" for number in count(1)), pool.taken)
+    laid = pool.cut + tuple(
+        _sheet(pool, code, cut, order, rooms) for code, cut in zip(codes, ordered, strict=False)
     )
 
     points = [
         point for choice in chosen for course in choice.joints for path in course for point in path
+    ]
+    points += [
+        point for choice in chosen for course in choice.layout.courses for point in course.joints
     ]
     pairs = sum(close_pairs(choice, pool.rules) for choice in chosen)
 
@@ -111,21 +117,34 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     for problem, choice, letters in zip(
         pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
     ):
-        sale = sale_of(pool, problem, choice.layout.sheet_width)
+        sales = sales_of(pool, problem, choice.layout)
         room = rooms[problem.framed.surface.room]
-        for number, (course, segment, start, end) in enumerate(_stretches(choice), start=1):
+        codes = _piece_codes(pool, problem, letters)
+        for course, segment, start, end in _stretches(choice):
             low, high = choice.layout.piece_extent(course, segment, start, end)
             cut.append(
                 CutPiece(
-                    code=f"{letters}-{number:02d}",
+                    code=next(codes),
                     length=Nm(end - start),
                     width=Nm(high - low),
                     factory_edges=piece_edges(course, low, high),
                     room=room,
-                    sale=sale,
+                    sale=sales[course.sheet_width],
                 )
             )
     return tuple(cut)
+
+
+def _piece_codes(pool: Pool, problem: SurfaceProblem, letters: str) -> Iterator[str]:
+    """What the pieces of a surface are called, in order: as given, else past marks that are
+    taken."""
+    if problem.codes:
+        return iter(problem.codes)
+    return _unused((f"{letters}-{number:02d}" for number in count(1)), pool.taken)
+
+
+def _unused(codes: Iterator[str], taken: Collection[str]) -> Iterator[str]:
+    return (code for code in codes if code not in taken)
 
 
 def piece_edges(course: CourseProblem, low: Nm, high: Nm) -> int:
@@ -135,12 +154,20 @@ def piece_edges(course: CourseProblem, low: Nm, high: Nm) -> int:
     )
 
 
-def sale_of(pool: Pool, problem: SurfaceProblem, width: Nm) -> Sale:
-    """The sheets of `width` that a surface may be cut from, on sale and owned."""
-    on_sale = [(sheet.length, sheet.price) for sheet in problem.sheets if sheet.width == width]
-    return Sale(
-        width, on_sale, pool.kerf, [owned for owned in pool.owned if owned in problem.owned]
-    )
+def sales_of(pool: Pool, problem: SurfaceProblem, layout: Layout) -> dict[Nm, Sale]:
+    """The sheets that what is to be boarded of a layout may be cut from, on sale and owned, by
+    their width."""
+    owned = [sheet for sheet in pool.owned if sheet in problem.owned]
+    widths = dict.fromkeys(course.sheet_width for course in layout.courses if course.segments)
+    return {
+        width: Sale(
+            width,
+            [(sheet.length, sheet.price) for sheet in problem.sheets if sheet.width == width],
+            pool.kerf,
+            owned,
+        )
+        for width in widths
+    }
 
 
 def room_order(pool: Pool) -> Mapping[str, int]:
@@ -151,7 +178,10 @@ def room_order(pool: Pool) -> Mapping[str, int]:
 
 def close_pairs(chosen: Chosen, rules: Rules) -> int:
     """How many pairs of joints in touching courses stand closer than the preferred stagger."""
-    courses = [[point.at for path in course for point in path] for course in chosen.joints]
+    courses = [
+        [point.at for path in (*paths, course.joints) for point in path]
+        for course, paths in zip(chosen.layout.courses, chosen.joints, strict=True)
+    ]
     return sum(
         abs(a - b) < rules.preferred_stagger
         for one, two in pairwise(courses)
@@ -162,7 +192,7 @@ def close_pairs(chosen: Chosen, rules: Rules) -> int:
 
 def area_bound(pool: Pool) -> Bound:
     """What the board to be hung costs at the cheapest price by area on sale, owned sheets taken
-    off.
+    off, and what is cut or joined already.
 
     True since no sheet gives more board than its area, and what opens in a course's whole height is
     the only board saved; seams count nothing.
@@ -171,30 +201,52 @@ def area_bound(pool: Pool) -> Bound:
     for problem in pool.surfaces:
         costs = []
         for layout in problem.layouts:
-            # Within a layout every sheet has the layout's width; which length is cheapest by area
-            # is still open.
-            rate = min(
-                Fraction(sheet.price, sheet.width * sheet.length)
-                for sheet in problem.sheets
-                if sheet.width == layout.sheet_width
+            # Every sheet of a course has the course's width; which length is cheapest by area is
+            # still open.
+            rates = {
+                width: min(
+                    Fraction(sheet.price, sheet.width * sheet.length)
+                    for sheet in problem.sheets
+                    if sheet.width == width
+                )
+                for width in {course.sheet_width for course in layout.courses if course.segments}
+            }
+            dearest = max(dearest, *rates.values(), Fraction(0))
+            costs.append(
+                sum(
+                    (rates[course.sheet_width] * _board_area(course))
+                    for course in layout.courses
+                    if course.segments
+                )
             )
-            dearest = max(dearest, rate)
-            costs.append(rate * _board_area(layout))
         # Any layout may be the one of the best plan, so the cheapest counts.
         total += min(costs)
     owned = sum(sheet.count * sheet.width * sheet.length for sheet in pool.owned)
     # Owned board may take the place of the dearest, which is the most it can save.
-    return Bound(value=max(Fraction(0), total - dearest * owned), basis=BoundBasis.AREA)
+    least = max(Fraction(0), total - dearest * owned) + fixed_cost(pool)
+    return Bound(value=least, basis=BoundBasis.AREA)
 
 
-def _board_area(layout: Layout) -> Fraction:
+def fixed_cost(pool: Pool) -> Fraction:
+    """Cents that every plan of the pool costs: the sheets cut already, and the butt joints that
+    boards which hang leave no choice of."""
+    joints = (
+        min(
+            sum((point.cost for course in layout.courses for point in course.joints), Fraction(0))
+            for layout in problem.layouts
+        )
+        for problem in pool.surfaces
+    )
+    return sum((Fraction(sheet.price) for sheet in pool.cut), Fraction(0)) + sum(joints)
+
+
+def _board_area(course: CourseProblem) -> Fraction:
     total = Fraction(0)
-    for course in layout.courses:
-        for segment in course.segments:
-            if segment.area:
-                total += Fraction(area2(segment.area)) / 2
-            else:
-                total += (segment.end - segment.start) * (course.high - course.low)
+    for segment in course.segments:
+        if segment.area:
+            total += Fraction(area2(segment.area)) / 2
+        else:
+            total += (segment.end - segment.start) * (course.high - course.low)
     return total
 
 
@@ -213,29 +265,41 @@ def _stretches(chosen: Chosen) -> Iterator[tuple[CourseProblem, Segment, Nm, Nm]
     """Each piece in the order of the courses: its course, its segment, its start and end along the
     course."""
     for course, paths in zip(chosen.layout.courses, chosen.joints, strict=True):
-        for segment, path in zip(course.segments, paths, strict=True):
-            cuts = (segment.start, *(point.at for point in path), segment.end)
-            for start, end in pairwise(cuts):
-                yield course, segment, start, end
+        yield from _stretches_in(course, paths)
+
+
+def _stretches_in(
+    course: CourseProblem, paths: Sequence[Sequence[JointPoint]]
+) -> Iterator[tuple[CourseProblem, Segment, Nm, Nm]]:
+    for segment, path in zip(course.segments, paths, strict=True):
+        cuts = (segment.start, *(point.at for point in path), segment.end)
+        for start, end in pairwise(cuts):
+            yield course, segment, start, end
 
 
 def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: str) -> SurfacePlan:
     surface, layout = problem.framed.surface, chosen.layout
-    pieces = []
-    for number, (course, segment, start, end) in enumerate(_stretches(chosen), start=1):
-        low, high = layout.piece_extent(course, segment, start, end)
-        pieces.append(
-            Piece(
-                code=f"{letters}-{number:02d}",
-                surface=surface.id,
-                row=course.index,
-                start=start,
-                end=end,
-                low=low,
-                high=high,
-                outline=in_course_axes(_outline(segment, start, end, low, high), layout.rows_run),
+    pieces: list[Piece] = []
+    codes = _piece_codes(pool, problem, letters)
+    for course, paths in zip(layout.courses, chosen.joints, strict=True):
+        mine = [_hung(board, course) for board in course.boards]
+        for _, segment, start, end in _stretches_in(course, paths):
+            low, high = layout.piece_extent(course, segment, start, end)
+            mine.append(
+                Piece(
+                    code=next(codes),
+                    surface=surface.id,
+                    row=course.index,
+                    start=start,
+                    end=end,
+                    low=low,
+                    high=high,
+                    outline=in_course_axes(
+                        _outline(segment, start, end, low, high), layout.rows_run
+                    ),
+                )
             )
-        )
+        pieces += sorted(mine, key=lambda piece: piece.start) if course.boards else mine
     return SurfacePlan(
         surface=surface.id,
         room=surface.room,
@@ -251,18 +315,38 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: 
                 sheet_width=course.sheet_width,
                 factory_low=course.factory_low,
                 factory_high=course.factory_high,
-                segments=tuple((segment.start, segment.end) for segment in course.segments),
+                segments=course.extents,
             )
             for course in layout.courses
         ),
         joints=tuple(
             Joint(row=course.index, at=point.at, kind=point.kind, length=point.seam)
             for course, paths in zip(layout.courses, chosen.joints, strict=True)
-            for path in paths
-            for point in path
+            for point in _in_order(course, paths)
         ),
         pieces=tuple(pieces),
         notes=layout.notes + _blocking_note(surface, chosen),
+    )
+
+
+def _in_order(course: CourseProblem, paths: Sequence[Sequence[JointPoint]]) -> Iterable[JointPoint]:
+    """The joints of a course from its start, those at boards that hang among them."""
+    chosen = [point for path in paths for point in path]
+    if not course.joints:
+        return chosen
+    return sorted([*chosen, *course.joints], key=lambda point: point.at)
+
+
+def _hung(board: PlacedBoard, course: CourseProblem) -> Piece:
+    return Piece(
+        code=board.mark,
+        surface=board.surface,
+        row=course.index,
+        start=board.start,
+        end=board.end,
+        low=board.low,
+        high=board.high,
+        outline=board.outline,
     )
 
 
@@ -270,6 +354,7 @@ def _blocking_note(surface: Surface, chosen: Chosen) -> tuple[PlanNote, ...]:
     """Butt ends of boards along the framing land on no member, so each takes blocking put in before
     hanging."""
     seams = [point.seam for course in chosen.joints for path in course for point in path]
+    seams += [point.seam for course in chosen.layout.courses for point in course.joints]
     if not chosen.layout.along_framing or not seams:
         return ()
     text = (

@@ -9,13 +9,14 @@ long as that saves money.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sale_of
+from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sales_of
 from takeoff.boards.options import MICRO, CourseOption, LayoutOptions, options_of
 from takeoff.boards.plan import BoardPlan, JointKind
-from takeoff.boards.problem import Pool, SurfaceProblem
+from takeoff.boards.problem import CourseProblem, Pool, SurfaceProblem
 from takeoff.choices import JointMode
 from takeoff.cutting.sheets import Bench, CutPiece, Cutter, Load, SheetCut, cuts_of, emptied
 from takeoff.errors import CannotBoard
@@ -41,7 +42,8 @@ def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
     """
     best: BoardPlan | None = None
     refusal: CannotBoard | None = None
-    for kinds in [_ON_FRAMING] if framing_only else _kinds_to_try(pool):
+    tries = [_ON_FRAMING] if framing_only else _kinds_to_try(pool)
+    for kinds in tries:
         try:
             # A first plan is made by a few simple steps and proves nothing. With fewer joints
             # allowed it may still end cheaper, so the plan on framing alone is made as well.
@@ -51,10 +53,36 @@ def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
             continue
         if best is None or _rank(plan) < _rank(best):
             best = plan
-    if best is None:
-        assert refusal is not None
-        raise refusal
-    return best
+    if best is not None:
+        return best
+    assert refusal is not None
+    bought = _as_bought(pool)
+    if bought != pool:
+        # Pieces may have been planned as long as an owned sheet is of which there are too few.
+        for kinds in tries:
+            try:
+                return _Planner(bought, kinds).plan()
+            except CannotBoard:
+                continue
+    raise refusal
+
+
+def _as_bought(pool: Pool) -> Pool:
+    """The pool with no piece longer than a sheet on sale gives it."""
+
+    def course_of(course: CourseProblem, problem: SurfaceProblem) -> CourseProblem:
+        on_sale = [sheet.length for sheet in problem.sheets if sheet.width == course.sheet_width]
+        longest = min(course.longest, max(on_sale, default=course.longest))
+        return course if longest == course.longest else replace(course, longest=longest)
+
+    def problem_of(problem: SurfaceProblem) -> SurfaceProblem:
+        layouts = tuple(
+            replace(layout, courses=tuple(course_of(course, problem) for course in layout.courses))
+            for layout in problem.layouts
+        )
+        return replace(problem, layouts=layouts)
+
+    return replace(pool, surfaces=tuple(problem_of(problem) for problem in pool.surfaces))
 
 
 def _kinds_to_try(pool: Pool) -> list[frozenset[JointKind] | None]:
@@ -128,10 +156,10 @@ class _Planner:
         for keep in (_OPTIONS, 8 * _OPTIONS, 64 * _OPTIONS):
             possible = []
             for number, layout in enumerate(problem.layouts):
-                sale = sale_of(self.pool, problem, layout.sheet_width)
+                sales = sales_of(self.pool, problem, layout)
                 prefix = f"{index}/{number}"
                 options = options_of(
-                    layout, self.pool.rules, sale, room=room, prefix=prefix, keep=keep, kinds=only
+                    layout, self.pool.rules, sales, room=room, prefix=prefix, keep=keep, kinds=only
                 )
                 if options is not None:
                     possible.append(options)

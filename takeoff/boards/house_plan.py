@@ -10,7 +10,8 @@ from itertools import chain
 from string import ascii_uppercase
 
 from takeoff.boards.assemble import letters_from
-from takeoff.boards.plan import BoardPlan
+from takeoff.boards.hung import rests_of
+from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, PlacedBoard, SurfacePlan
 from takeoff.boards.pooled import (
     PlanCache,
     Planned,
@@ -18,6 +19,7 @@ from takeoff.boards.pooled import (
     breaches_of,
     plan_pile,
     refusal_of,
+    sheets_of,
     take_owned,
     with_owned,
 )
@@ -30,7 +32,7 @@ from takeoff.house import House
 from takeoff.piles import piles, rooms_in
 from takeoff.units import Nm
 
-__all__ = ["Improve", "PlanCache", "Refusal", "plan_boards", "pools_of"]
+__all__ = ["Improve", "PlanCache", "Refusal", "plan_boards", "pools_of", "with_rests"]
 
 # Plans of a pool, each at least as good as the one before: from a pool, the plan to begin with, and
 # the pool's share of the work. A search is handed in, so that this package needs no solver.
@@ -46,6 +48,7 @@ def plan_boards(
     warm_start: Sequence[BoardPlan] = (),
     *,
     without_pooling: bool = False,
+    built: AsBuilt = NOTHING_BUILT,
 ) -> tuple[tuple[BoardPlan, ...], tuple[Refusal, ...]]:
     """Plan every surface that gets board, and name each that no plan can be made for.
 
@@ -53,9 +56,11 @@ def plan_boards(
     wrong with it. `cache` holds what an earlier call for the same house worked out, and is added
     to. With `improve` better plans than the first ones are looked for; they are not kept in
     `cache`. `warm_start` are plans of connected rooms that are known already: a pile costs no more
-    than they do. `without_pooling` leaves the plans of whole piles for later.
+    than they do. `without_pooling` leaves the plans of whole piles for later. What is `built` stays
+    as it is, and is part of the plans.
     """
     cache = cache or PlanCache()
+    house = with_rests(house, built)
     refused: list[Refusal] = []
     pools: list[Pool] = []
     first: list[Planned] = []
@@ -64,14 +69,16 @@ def plan_boards(
         together = rooms_in(pile)
         mine = [room for room in rooms if room.room in together]
         # Each pile takes from the owned sheets that the piles before it did not use.
-        own_pools, no_layout = pools_of(house, mine, members, cache, unused=unused, after=pools)
+        own_pools, no_layout = pools_of(
+            house, mine, members, cache, unused=unused, after=pools, built=built
+        )
         refused += no_layout
         for pool in own_pools:
             planned = plan_pile(
                 pool, pile, house.catalogue, cache, warm_start, without_pooling=without_pooling
             )
             refused += planned[1]
-            take_owned(unused, planned[0])
+            take_owned(unused, planned[0], pool.cut)
             first.append(planned)
         pools += own_pools
 
@@ -86,6 +93,15 @@ def plan_boards(
     return tuple(plans), tuple(refused)
 
 
+def with_rests(house: House, built: AsBuilt) -> House:
+    """The house with what is left of the sheets already cut among the sheets it owns."""
+    known = {owned.id for owned in house.rules.owned}
+    rests = tuple(rest for rest in rests_of(built) if rest.id not in known)
+    if not rests:
+        return house
+    return replace(house, rules=replace(house.rules, owned=house.rules.owned + rests))
+
+
 def pools_of(
     house: House,
     rooms: Sequence[RoomGeometry],
@@ -94,6 +110,7 @@ def pools_of(
     *,
     unused: Mapping[str, int] | None = None,
     after: Sequence[Pool] = (),
+    built: AsBuilt = NOTHING_BUILT,
 ) -> tuple[list[Pool], list[Refusal]]:
     """The pools of rooms bought together, in the order their board is first hung, surfaces in
     hanging order, rooms in theirs.
@@ -101,10 +118,13 @@ def pools_of(
     Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark
     of its own, and its surfaces' letters go on where those of the pool before end; `after` are the
     house's pools before these. `unused` is how many of each owned sheet they leave, all of them
-    where it is None.
+    where it is None. What is `built` is taken out of the surfaces, and what is left of its sheets
+    is owned.
     """
+    house = with_rests(house, built)
     known = (cache or PlanCache()).problems
     refused: list[Refusal] = []
+    standing = {plan.surface: plan for plan in built.standing}
     by_board: dict[tuple[str, Nm], list[SurfaceProblem]] = {}
     for room in rooms:
         for surface_id in room.hang_order:
@@ -112,9 +132,11 @@ def pools_of(
             if not framed.surface.board_area:
                 continue
             # A what-if changes few surfaces; the others' problems are known from the call before.
-            if framed not in known:
-                known[framed] = _state(framed, house)
-            problem = known[framed]
+            boards = tuple(board for board in built.boards if board.surface == surface_id)
+            key = (framed, boards, standing.get(surface_id), house.rules.owned)
+            if key not in known:
+                known[key] = _state(framed, house, boards, standing.get(surface_id))
+            problem = known[key]
             if isinstance(problem, CannotBoard):
                 refused.append(refusal_of(problem))
             else:
@@ -122,10 +144,28 @@ def pools_of(
                 by_board.setdefault((board.kind, board.thickness), []).append(problem)
 
     pools = list(after)
+    taken = _taken(built)
     for (kind, thickness), problems in by_board.items():
         mark = next(mark for mark in _marks(kind) if all(mark != pool.mark for pool in pools))
         before = pools[-1].first_surface + len(pools[-1].surfaces) if pools else 0
-        pool = replace(_pool(house, kind, thickness, problems), mark=mark, first_surface=before)
+        counted = {sheet for pool in pools for sheet in pool.cut}
+        cut = [
+            sheet
+            for sheet in built.sheets
+            if (sheet.board, sheet.thickness) == (kind, thickness) and sheet not in counted
+        ]
+        pool = replace(
+            _pool(house, kind, thickness, problems),
+            mark=mark,
+            first_surface=before,
+            cut=sheets_of(problems, cut),
+            taken=frozenset(taken),
+            standing=tuple(
+                standing[problem.framed.surface.id]
+                for problem in problems
+                if problem.framed.surface.id in standing
+            ),
+        )
         pools.append(pool if unused is None else with_owned(pool, unused))
     return pools[len(after) :], refused
 
@@ -136,9 +176,21 @@ def _marks(board: str) -> Iterator[str]:
     return chain(own, letters_from(0))
 
 
-def _state(framed: FramedSurface, house: House) -> SurfaceProblem | CannotBoard:
+def _taken(built: AsBuilt) -> set[str]:
+    """Every mark that is on a board or a sheet already, or was."""
+    marks = {board.mark for board in built.boards} | {sheet.code for sheet in built.sheets}
+    marks |= {piece.code for plan in built.standing for piece in plan.pieces}
+    return marks.union(built.taken)
+
+
+def _state(
+    framed: FramedSurface,
+    house: House,
+    boards: Sequence[PlacedBoard],
+    standing: SurfacePlan | None,
+) -> SurfaceProblem | CannotBoard:
     try:
-        return formulate(framed, house.rules, house.catalogue)
+        return formulate(framed, house.rules, house.catalogue, boards, standing)
     except CannotBoard as error:
         return error
 

@@ -24,6 +24,7 @@ __all__ = [
     "backers",
     "blocked_points",
     "is_covered",
+    "joint_at",
     "joint_points",
     "seam_spans",
 ]
@@ -251,6 +252,21 @@ def priced(
             )
         )
     return tuple(points)
+
+
+def joint_at(at: Nm, kind: JointKind, seam: Nm, rules: Rules) -> JointPoint:
+    """A joint that is given: its seam, as long as board meets board there, has its price whether or
+    not it may be there."""
+    backer = 100 * (
+        Fraction(rules.backer_price) + figures.count("BB-shims") * Fraction(rules.shim_price)
+    )
+    return JointPoint(
+        at=at,
+        kind=kind,
+        seam=seam,
+        seam_cost=rules.seam_cents_per_nm * seam,
+        backer_cost=backers(seam) * backer if kind is JointKind.FLOATING else Fraction(0),
+    )
 
 
 def _seam(at: Nm, course: CourseSurroundings) -> tuple[Span, ...]:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import floating_forbidden, refused
+from takeoff.boards.around import blocks, courses_around, held_rows, joint_kinds, sliver
 from takeoff.boards.courses import (
     CourseExtent,
     courses_down,
@@ -19,15 +20,17 @@ from takeoff.boards.joints import (
     Bearing,
     Box,
     CourseSurroundings,
+    JointPoint,
     Segment,
     Span,
     blocked_points,
     is_covered,
+    joint_at,
     joint_points,
     seam_spans,
 )
-from takeoff.boards.paths import apart_throughout, can_cover
-from takeoff.boards.plan import PlanNote
+from takeoff.boards.paths import apart_throughout, can_cover, keeps_apart
+from takeoff.boards.plan import PlacedBoard, PlanNote
 from takeoff.boards.region import (
     Part,
     eave,
@@ -50,7 +53,7 @@ from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["CourseProblem", "Layout", "NoLayout", "lay_out"]
+__all__ = ["CourseProblem", "Layout", "NoLayout", "course_notes", "lay_out"]
 
 Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
@@ -64,6 +67,10 @@ class CourseProblem:
 
     A ripped course's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece
     of a full course that a slope makes narrower than the sheet.
+
+    `segments` are what is still to be boarded of it, and `longest` is the longest piece it may
+    have. Where boards hang in it already those are its `boards`, `stretches` is all of it, hung or
+    not, and `joints` are the butt joints that nobody can choose.
     """
 
     index: int
@@ -74,6 +81,15 @@ class CourseProblem:
     factory_low: bool
     factory_high: bool
     segments: tuple[Segment, ...]
+    longest: Nm
+    boards: tuple[PlacedBoard, ...] = ()
+    stretches: tuple[Span, ...] = ()
+    joints: tuple[JointPoint, ...] = ()
+
+    @property
+    def extents(self) -> tuple[Span, ...]:
+        """Its stretches along it, hung or not."""
+        return self.stretches or tuple((segment.start, segment.end) for segment in self.segments)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +98,8 @@ class Layout:
     (x along the courses, y square to them), counter-clockwise; consecutive courses touch, so their
     joints must keep the stagger apart.
 
-    `sheet_width` is the width of every sheet it takes, `longest` the longest piece it may have.
+    `sheet_width` is the width of every sheet it takes, but for rows that boards hang in already,
+    and `longest` the longest piece it may have.
     """
 
     surface: str
@@ -125,13 +142,15 @@ def lay_out(
     rules: Rules,
     sheets: Sequence[SheetOnSale],
     *,
+    boards: Sequence[PlacedBoard] = (),
     shown_beside: Sequence[SheetOnSale] = (),
     currency: str = "USD",
 ) -> list[tuple[Layout, NoLayout | None]]:
     """Every way to lay the courses of a surface, each with where it is stuck, if it is.
 
-    `sheets` are those it may be cut from; `shown_beside` others on sale, for the price of a wider
-    one in `currency`.
+    `sheets` are those it may be cut from, none where nothing is left to cut; `shown_beside` others
+    on sale, for the price of a wider one in `currency`. Around `boards` that hang already the rest
+    lies the way they do.
 
     Raises `CannotBoard` where the framing table forbids every direction the surface asks for, or
     where no member lies under the edges of boards along the framing.
@@ -143,19 +162,33 @@ def lay_out(
         Orientation.ALONG: (False,),
         Orientation.BEST: (True, False),
     }[surface.orientation]
+    if boards:
+        level = boards[0].rows_run is Runs.ALONG
+        asked = ((runs_of(surface) is Runs.ACROSS) == level,)
 
     layouts: list[tuple[Layout, NoLayout | None]] = []
     reasons = []
     for across in asked:
         reason = refused(surface, kind, rules, across=across)
-        if reason is not None:
+        # Where boards hang, only what is still to be hung can be refused.
+        if reason is not None and not boards:
             reasons.append(reason)
             continue
-        for width in sorted({sheet.width for sheet in sheets}):
-            for layout in _with_width(framed, kind, rules, sheets, width, across=across):
-                notes = _course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
+        widths = sorted({sheet.width for sheet in sheets})
+        for width in widths or [board.sheet_width for board in boards[:1]]:
+            for layout in _with_width(framed, kind, rules, sheets, width, boards, across=across):
+                if not widths and any(course.segments for course in layout.courses):
+                    continue
+                if reason is not None and any(course.segments for course in layout.courses):
+                    reasons.append(reason)
+                    continue
+                notes = course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
                 layouts.append((replace(layout, notes=notes), _no_layout(layout, rules)))
 
+    if boards:
+        layouts = _once(layouts)
+        if not layouts and not sheets:
+            return []
     if not layouts and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
     if not layouts:
@@ -169,12 +202,23 @@ def lay_out(
     return layouts
 
 
+def _once(
+    layouts: Sequence[tuple[Layout, NoLayout | None]],
+) -> list[tuple[Layout, NoLayout | None]]:
+    """Each layout once: where boards hang in every row, all widths of sheets give the same."""
+    first: dict[tuple[CourseProblem, ...], tuple[Layout, NoLayout | None]] = {}
+    for layout, blocked in layouts:
+        first.setdefault(layout.courses, (layout, blocked))
+    return list(first.values())
+
+
 def _with_width(
     framed: FramedSurface,
     kind: BoardKind,
     rules: Rules,
     sheets: Sequence[SheetOnSale],
     width: Nm,
+    boards: Sequence[PlacedBoard],
     *,
     across: bool,
 ) -> list[Layout]:
@@ -182,39 +226,155 @@ def _with_width(
     members_across = runs_of(surface) is Runs.ACROSS
     rows_run = Runs.ALONG if members_across == across else Runs.ACROSS
     area = in_course_axes(surface.board_area, rows_run)
-    lengths = [sheet.length for sheet in sheets if sheet.width == width]
-    whole = [owned.length for owned in owned_for(surface, kind, rules) if owned.width == width]
-    longest = max(lengths + whole)
+    owned = owned_for(surface, kind, rules)
     ripped_keeps_edge = kind.edges is BoardEdges.TAPERED
+    if boards:
+        choices = _choices_around(framed, rules, area, width, rows_run, sheets, boards)
+    else:
+        choices = [
+            tuple((extent, width) for extent in extents)
+            for extents in _course_choices(framed, rules, area, width, rows_run, across=across)
+        ]
+
     layouts = []
-    for extents in _course_choices(framed, rules, area, width, rows_run, across=across):
-        covered = _between(
-            area, min(extent.low for extent in extents), max(extent.high for extent in extents)
-        )
-        courses = tuple(
-            CourseProblem(
-                index=index,
-                low=extent.low,
-                high=extent.high,
-                sheet_width=width,
-                full=extent.height == width,
-                factory_low=extent.factory_low and (ripped_keeps_edge or extent.height == width),
-                factory_high=extent.factory_high and (ripped_keeps_edge or extent.height == width),
-                segments=_segments(framed, kind, rules, covered, extent, rows_run, lengths),
+    for extents in choices:
+        low, high = min(one.low for one, _ in extents), max(one.high for one, _ in extents)
+        # Around boards that hang a rest may be left at any side, and to cut it off would round a
+        # slope once more.
+        covered = area if boards else _between(area, low, high)
+        courses = []
+        for index, (extent, sheet_width) in enumerate(extents):
+            lengths = [sheet.length for sheet in sheets if sheet.width == sheet_width]
+            whole = [one.length for one in owned if one.width == sheet_width]
+            here = [board for board in boards if blocks(board, extent.low, extent.high)]
+            full = extent.height == sheet_width
+            segments = _segments(framed, kind, rules, covered, extent, rows_run, lengths, here)
+            stretches = (
+                tuple(
+                    (part.start, part.end)
+                    for part in _stretches(surface, covered, extent, rows_run)
+                )
+                if boards
+                else ()
             )
-            for index, extent in enumerate(extents)
+            courses.append(
+                CourseProblem(
+                    index=index,
+                    low=extent.low,
+                    high=extent.high,
+                    sheet_width=sheet_width,
+                    full=full,
+                    factory_low=extent.factory_low and (ripped_keeps_edge or full),
+                    factory_high=extent.factory_high and (ripped_keeps_edge or full),
+                    segments=segments,
+                    longest=max(lengths + whole, default=Nm(0)),
+                    stretches=stretches,
+                    joints=_given_joints(surface, rules, covered, extent, rows_run, segments, here),
+                )
+            )
+        layouts.append(
+            Layout(
+                surface=surface.id,
+                rows_run=rows_run,
+                along_framing=not across,
+                area=covered,
+                courses=_around_boards(courses, boards, rules) if boards else tuple(courses),
+                sheet_width=width,
+                longest=max(
+                    (course.longest for course in courses if course.segments), default=width
+                ),
+            )
         )
-        layout = Layout(
-            surface=surface.id,
-            rows_run=rows_run,
-            along_framing=not across,
-            area=covered,
-            courses=courses,
-            sheet_width=width,
-            longest=longest,
-        )
-        layouts.append(layout)
     return layouts
+
+
+def _choices_around(
+    framed: FramedSurface,
+    rules: Rules,
+    area: tuple[Point, ...],
+    width: Nm,
+    rows_run: Runs,
+    sheets: Sequence[SheetOnSale],
+    boards: Sequence[PlacedBoard],
+) -> list[tuple[tuple[CourseExtent, Nm], ...]]:
+    """The courses around boards that hang, each with the width of its sheets, the first course
+    first; none where no member lies where a long edge must."""
+    surface = framed.surface
+    _, low, _, high = bounds(area)
+    rows = []
+    for row in held_rows(boards, low, high):
+        extent = CourseExtent(row.low, row.high)
+        here = [board for board in boards if blocks(board, row.low, row.high)]
+        free = _stretches(surface, area, extent, rows_run, here)
+        rows.append(replace(row, is_open=bool(free)))
+
+    on_wall = surface.kind is SurfaceKind.WALL and rows_run is Runs.ALONG
+    along_members = (runs_of(surface) is Runs.ACROSS) != (rows_run is Runs.ALONG)
+    extents = courses_around(
+        rows,
+        low,
+        high,
+        width,
+        sorted({sheet.width for sheet in sheets}),
+        members=_backed_lines(framed, area, rows_run) if along_members else None,
+        largest_rest=Nm(rules.largest_floor_gap - rules.floor_gap) if on_wall else Nm(0),
+    )
+    # Rows of a wall are counted from the ceiling.
+    return [extents[::-1] if on_wall else extents] if extents else []
+
+
+def _around_boards(
+    courses: Sequence[CourseProblem], boards: Sequence[PlacedBoard], rules: Rules
+) -> tuple[CourseProblem, ...]:
+    """The courses without the joints that would come too close to one that is given: at the end of
+    a board in a course it touches. Each board is a piece of the one course that has most of it."""
+    held: list[list[PlacedBoard]] = [[] for _ in courses]
+    for board in sorted(boards, key=lambda board: (board.start, board.mark)):
+        # A board that the surface has no longer any place for lies at the course nearest to it.
+        shares = [min(board.high, course.high) - max(board.low, course.low) for course in courses]
+        held[shares.index(max(shares))].append(board)
+
+    around = []
+    for index, course in enumerate(courses):
+        beside = [*courses[max(0, index - 1) : index], *courses[index + 1 : index + 2]]
+        given = sorted(point.at for other in beside for point in other.joints)
+        segments = tuple(
+            replace(
+                segment,
+                points=tuple(
+                    point
+                    for point in segment.points
+                    if keeps_apart((point.at,), given, rules.stagger)
+                ),
+            )
+            for segment in course.segments
+        )
+        around.append(replace(course, segments=segments, boards=tuple(held[index])))
+    return tuple(around)
+
+
+def _given_joints(
+    surface: Surface,
+    rules: Rules,
+    area: tuple[Point, ...],
+    extent: CourseExtent,
+    rows_run: Runs,
+    segments: Sequence[Segment],
+    boards: Sequence[PlacedBoard],
+) -> tuple[JointPoint, ...]:
+    """The butt joints at the ends of boards that hang, each with its seam and what it costs."""
+    if not boards:
+        return ()
+    openings = [_box(opening, rows_run) for opening in surface.openings]
+    kinds = joint_kinds(boards, [(segment.start, segment.end) for segment in segments])
+
+    def seam_at(at: Nm) -> tuple[Span, ...]:
+        return seam_spans(at, section(area, at, extent.low, extent.high), openings)
+
+    return tuple(
+        joint_at(at, kind, Nm(sum(high - low for low, high in seam_at(at))), rules)
+        for at, kind in kinds.items()
+    )
 
 
 def _course_choices(
@@ -307,9 +467,10 @@ def _segments(
     extent: CourseExtent,
     rows_run: Runs,
     lengths: Sequence[Nm],
+    boards: Sequence[PlacedBoard] = (),
 ) -> tuple[Segment, ...]:
     """The stretches of a course to board, from the left, split where an opening takes the course's
-    whole height."""
+    whole height and where boards hang already."""
     surface = framed.surface
     openings = [_box(opening, rows_run) for opening in surface.openings]
     obstacles = [_box(cutout, rows_run) for cutout in surface.cutouts]
@@ -320,13 +481,8 @@ def _segments(
     across = (runs_of(surface) is Runs.ACROSS) == (rows_run is Runs.ALONG)
     # Where no seam may float the choice made for the surface gives way to the rule.
     mode = JointMode.FRAMING if floating_forbidden(surface, kind) else surface.joint_mode
-    # Such an opening leaves no board above or below it in this course, so pieces end at its sides
-    # without a joint.
-    through = [box for box in openings if box.low <= extent.low and box.high >= extent.high]
     segments = []
-    for part in (
-        piece for whole in parts(area, extent.low, extent.high) for piece in _split(whole, through)
-    ):
+    for part in _stretches(surface, area, extent, rows_run, boards):
         course = CourseSurroundings(
             low=extent.low,
             high=extent.high,
@@ -341,6 +497,33 @@ def _segments(
             points = blocked_points(course, part.start, part.end, lengths, rules)
         segments.append(Segment(start=part.start, end=part.end, points=points, area=part.area))
     return tuple(segments)
+
+
+def _stretches(
+    surface: Surface,
+    area: tuple[Point, ...],
+    extent: CourseExtent,
+    rows_run: Runs,
+    boards: Sequence[PlacedBoard] = (),
+) -> list[Part]:
+    """The parts of a course that no opening takes the whole height of and no board hangs in, but
+    for slivers beside boards."""
+    openings = [_box(opening, rows_run) for opening in surface.openings]
+    # Such an opening leaves no board above or below it in this course, so pieces end at its sides
+    # without a joint.
+    through = [box for box in openings if box.low <= extent.low and box.high >= extent.high]
+    whole = [
+        piece for part in parts(area, extent.low, extent.high) for piece in _split(part, through)
+    ]
+    if not boards:
+        return whole
+    hung = [Box(board.start, extent.low, board.end, extent.high) for board in boards]
+    return [
+        piece
+        for part in whole
+        for piece in _split(part, hung)
+        if piece == part or piece.end - piece.start > sliver()
+    ]
 
 
 def _section_of(part: Part, extent: CourseExtent) -> Callable[[Nm], Sequence[Span]]:
@@ -387,12 +570,12 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
         for segment in course.segments:
             # First each segment by itself: that tells more precisely where a layout fails than the
             # stagger does.
-            if not can_cover(segment, rules.shortest_piece, layout.longest):
+            if not can_cover(segment, rules.shortest_piece, course.longest):
                 return NoLayout(course.index, segment.start, segment.end, False)
     blocked = apart_throughout(
         [course.segments for course in layout.courses],
         rules.shortest_piece,
-        layout.longest,
+        [course.longest for course in layout.courses],
         rules.stagger,
         limit=_PATHS,
     )
@@ -402,7 +585,7 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     return NoLayout(blocked, course.segments[0].start, course.segments[-1].end, True)
 
 
-def _course_notes(
+def course_notes(
     surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale], currency: str
 ) -> tuple[PlanNote, ...]:
     """A rest left as gap, each course narrower than the narrow strip with what a wider sheet costs,
@@ -428,7 +611,7 @@ def _course_notes(
             f"Row {course.index + 1} is a strip {shown(Nm(course.high - course.low), surface)} wide"
         )
         wider = [sheet for sheet in sheets if sheet.width > width]
-        if wider:
+        if wider and any(sheet.width == width for sheet in sheets):
             other = min(wider, key=lambda sheet: (sheet.width, sheet.price, sheet.length))
             same = min(
                 (sheet for sheet in sheets if sheet.width == width),

@@ -3,7 +3,7 @@ pieces and cost."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise, product
 
@@ -46,7 +46,7 @@ class LayoutOptions:
 def options_of(
     layout: Layout,
     rules: Rules,
-    sale: Sale,
+    sales: Mapping[Nm, Sale],
     *,
     room: int,
     prefix: str,
@@ -54,12 +54,11 @@ def options_of(
     kinds: frozenset[JointKind] | None = None,
 ) -> LayoutOptions | None:
     """The choices of a layout, up to about `keep` a course, with joints of `kinds` only where
-    given.
+    given. `sales` are the sheets of each width that may come in.
 
     Pieces are named `prefix/course/choice/piece`. None where the choices kept cannot keep apart
     from course to course.
     """
-    lengths = sale.lengths
     courses: list[list[CourseOption]] = []
     places = sorted(
         {
@@ -79,7 +78,13 @@ def options_of(
     for course in layout.courses:
         segments = [_of_kinds(segment, kinds) for segment in course.segments]
         paths_of = [
-            _paths(segment, rules.shortest_piece, layout.longest, lengths, keep)
+            _paths(
+                segment,
+                rules.shortest_piece,
+                course.longest,
+                sales[course.sheet_width].lengths,
+                keep,
+            )
             for segment in segments
         ]
         # Segments are apart, so any choice of one goes with any choice of another.
@@ -87,7 +92,7 @@ def options_of(
         nears = [_union(near, _ats(joints)) for joints in choices]
         # None of the usual choices goes with any of the course before: look for some made to.
         if courses and not any(not one.mask & mask for one in courses[-1] for mask in nears):
-            choices += _apart_from(courses[-1], segments, layout, rules)
+            choices += _apart_from(courses[-1], segments, course.longest, rules)
 
         options: list[CourseOption] = []
         for number, joints in enumerate(choices):
@@ -97,7 +102,7 @@ def options_of(
                     joints=joints,
                     pieces=tuple(
                         _pieces(
-                            layout, course, joints, sale, room, f"{prefix}/{course.index}/{number}"
+                            layout, course, joints, sales, room, f"{prefix}/{course.index}/{number}"
                         )
                     ),
                     cost=round(MICRO * sum(point.cost for path in joints for point in path)),
@@ -126,7 +131,7 @@ def _ats(joints: Sequence[Sequence[JointPoint]]) -> list[Nm]:
 
 
 def _apart_from(
-    before: Sequence[CourseOption], segments: Sequence[Segment], layout: Layout, rules: Rules
+    before: Sequence[CourseOption], segments: Sequence[Segment], longest: Nm, rules: Rules
 ) -> list[tuple[tuple[JointPoint, ...], ...]]:
     """Choices that keep apart from each choice of the course before, where the usual ones all come
     too close."""
@@ -134,7 +139,7 @@ def _apart_from(
     choices = []
     for option in before:
         paths = course_path_apart(
-            segments, rules.shortest_piece, layout.longest, _ats(option.joints), rules.stagger
+            segments, rules.shortest_piece, longest, _ats(option.joints), rules.stagger
         )
         if paths is not None:
             choices.append(
@@ -154,7 +159,7 @@ def _pieces(
     layout: Layout,
     course: CourseProblem,
     joints: Sequence[Sequence[JointPoint]],
-    sale: Sale,
+    sales: Mapping[Nm, Sale],
     room: int,
     prefix: str,
 ) -> list[CutPiece]:
@@ -169,7 +174,7 @@ def _pieces(
                     width=Nm(high - low),
                     factory_edges=piece_edges(course, low, high),
                     room=room,
-                    sale=sale,
+                    sale=sales[course.sheet_width],
                 )
             )
     return sorted(pieces, key=by_size)

@@ -147,18 +147,24 @@ def course_path_apart(
 
 
 def apart_throughout(
-    courses: Sequence[Sequence[Segment]], shortest: Nm, longest: Nm, stagger: Nm, *, limit: int
+    courses: Sequence[Sequence[Segment]],
+    shortest: Nm,
+    longest: Nm | Sequence[Nm],
+    stagger: Nm,
+    *,
+    limit: int,
 ) -> int | None:
     """The index of the first course that no choice of joints was found for that keeps the stagger
     from the course before it; None where every course has one.
 
     Up to `limit` choices are tried for each course. Where none of them keeps apart, one is made for
-    each choice of the course before.
+    each choice of the course before. `longest` is the longest piece of every course, or of each.
     """
+    most = [longest] * len(courses) if isinstance(longest, int) else longest
     alive: list[Path] = []
     for index, segments in enumerate(courses):
         paths_of = [
-            sparse_paths(segment, shortest, longest, limit=limit)[0] for segment in segments
+            sparse_paths(segment, shortest, most[index], limit=limit)[0] for segment in segments
         ]
         choices = [_joined(paths) for paths in islice(product(*paths_of), limit)]
         if index:
@@ -171,7 +177,7 @@ def apart_throughout(
                 # None of the choices tried keeps apart. A path made to keep apart from one of those
                 # before may be one that was not tried.
                 made = (
-                    course_path_apart(segments, shortest, longest, before, stagger)
+                    course_path_apart(segments, shortest, most[index], before, stagger)
                     for before in alive
                 )
                 choices = [_joined(paths) for paths in made if paths is not None]

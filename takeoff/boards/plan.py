@@ -23,6 +23,8 @@ from takeoff.quantities import Cents
 from takeoff.units import Nm
 
 __all__ = [
+    "NOTHING_BUILT",
+    "AsBuilt",
     "BoardPlan",
     "Bound",
     "BoundBasis",
@@ -31,6 +33,7 @@ __all__ = [
     "JointKind",
     "Offcut",
     "Piece",
+    "PlacedBoard",
     "PlacedPiece",
     "PlanNote",
     "Sheet",
@@ -226,3 +229,60 @@ class BoardPlan:
     def total(self) -> Fraction:
         """The aim in cents: sheets bought, butt seams at the seam price, backers and shims."""
         return self.sheet_cost + self.seam_cost + self.backer_cost
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedBoard:
+    """A board that is cut or hung and stays where it is, whatever is planned around it.
+
+    `start` to `end` and `low` to `high` are its rectangle in course coordinates and `outline` its
+    corners on the surface, as in a `Piece`; `row_low` to `row_high` is the course it hangs in, of
+    sheets `sheet_width` wide. `start_joint` and `end_joint` say how its butt ends are held.
+
+    All these are places on the surface as it was taken to be when the board was hung: `frame` is
+    the rectangle around its framing then (left, bottom, right, top). The board was measured from
+    its left and its bottom, or from the right where `from_right` and the top where `from_top`.
+    From those sides it keeps its distance when the surface is measured anew.
+    """
+
+    mark: str
+    surface: str
+    board: str
+    thickness: Nm
+    rows_run: Runs
+    start: Nm
+    end: Nm
+    low: Nm
+    high: Nm
+    outline: tuple[Point, ...]
+    row_low: Nm
+    row_high: Nm
+    sheet_width: Nm
+    factory_low: bool
+    factory_high: bool
+    frame: tuple[Nm, Nm, Nm, Nm]
+    start_joint: JointKind = JointKind.FRAMING
+    end_joint: JointKind = JointKind.FRAMING
+    from_right: bool = False
+    from_top: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AsBuilt:
+    """What can no longer change: the boards that are cut or hung, and the sheets they came from.
+
+    A sheet holds the pieces that are cut of it, at the size it was and the price paid for it, on
+    sale or not. Its `offcuts` are what of it is still there to be cut; see `boards.hung.begun`.
+    Sheets the rules own are what is here beside all of these.
+    `taken` are marks that were used before, which no new piece or sheet is given.
+
+    The joints of the `standing` surfaces stay, and only how their boards are cut is planned.
+    """
+
+    boards: tuple[PlacedBoard, ...] = ()
+    sheets: tuple[Sheet, ...] = ()
+    taken: tuple[str, ...] = ()
+    standing: tuple[SurfacePlan, ...] = ()
+
+
+NOTHING_BUILT = AsBuilt()

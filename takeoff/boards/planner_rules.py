@@ -28,6 +28,8 @@ PLANNER_RULES = {
     "a member.",
     "framing_table": "Board spans no more than the framing table lets it.",
     "tile_backer_framing": "Tile backer spans no more than its own limit.",
+    # what hangs already
+    "placed": "A board that hangs stays where it is, and its sheet is what it was.",
     # courses
     "rows": "Courses touch, reach from edge to edge, and are counted in full sheets.",
     "ceiling_rows": "A ceiling's courses are counted from the side that the rules name.",

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from takeoff.boards.check import Breach, check_plan
 from takeoff.boards.first_plan import plan_pool
-from takeoff.boards.plan import BoardPlan
+from takeoff.boards.plan import AsBuilt, BoardPlan, PlacedBoard, Sheet, SurfacePlan
 from takeoff.boards.problem import Pool, SurfaceProblem
 from takeoff.boards.together import merge_plans
 from takeoff.catalogue import Catalogue, OwnedSheet
@@ -27,6 +27,7 @@ __all__ = [
     "breaches_of",
     "plan_pile",
     "refusal_of",
+    "sheets_of",
     "take_owned",
     "with_owned",
 ]
@@ -43,12 +44,17 @@ class Refusal:
     message: str
 
 
+# What a surface's problem is stated of, besides the house: its members, the boards that hang on it,
+# its plan where that stands, and what is owned.
+StatedOf = tuple[FramedSurface, tuple[PlacedBoard, ...], SurfacePlan | None, tuple[OwnedSheet, ...]]
+
+
 @dataclass(frozen=True, slots=True)
 class PlanCache:
     """What was already worked out of one house, so that a what-if works out only what it
     changes."""
 
-    problems: dict[FramedSurface, SurfaceProblem | CannotBoard] = field(default_factory=dict)
+    problems: dict[StatedOf, SurfaceProblem | CannotBoard] = field(default_factory=dict)
     plans: dict[Pool, tuple[BoardPlan | None, list[Refusal]]] = field(default_factory=dict)
 
 
@@ -106,6 +112,7 @@ def _of_parts(
     `than` what is known. Owned sheets go to the first parts."""
     unused = {owned.id: owned.count for owned in pool.owned}
     plans = []
+    cut = pool.cut
     for rooms in parts:
         part = replace(
             pool,
@@ -113,11 +120,14 @@ def _of_parts(
                 surface for surface in pool.surfaces if surface.framed.surface.room in rooms
             ),
         )
+        # A sheet that is cut counts in the first part that has a board of it.
+        part = replace(part, cut=sheets_of(part.surfaces, cut))
+        cut = tuple(sheet for sheet in cut if sheet not in part.cut)
         # Each part takes from the owned sheets what the parts before it did not use.
         plan = _of_part(with_owned(part, unused), catalogue, cache, warm_start)
         if plan is None:
             return None
-        take_owned(unused, plan)
+        take_owned(unused, plan, part.cut)
         plans.append(plan)
     known, refusals = than
     # Merging is not worth its time where the parts' plans cost as much already.
@@ -147,6 +157,19 @@ def _of_part(
     return plan
 
 
+def sheets_of(surfaces: Sequence[SurfaceProblem], cut: Sequence[Sheet]) -> tuple[Sheet, ...]:
+    """The sheets of `cut` that a board hung on one of the surfaces came from."""
+    hung = {board.mark for problem in surfaces for board in problem.placed}
+    return tuple(
+        sheet
+        for sheet in cut
+        if any(
+            piece.piece in hung
+            for piece in (*sheet.crosscuts, *(p for strip in sheet.strips for p in strip.pieces))
+        )
+    )
+
+
 def with_owned(pool: Pool, unused: Mapping[str, int]) -> Pool:
     """The pool with so many of each owned sheet, those that are used up left out."""
 
@@ -161,11 +184,13 @@ def with_owned(pool: Pool, unused: Mapping[str, int]) -> Pool:
     return replace(pool, owned=kept(pool.owned), surfaces=surfaces)
 
 
-def take_owned(unused: dict[str, int], plan: BoardPlan | None) -> None:
-    """Take the owned sheets of a plan off what is left."""
-    for source, count in (
-        Counter(sheet.source for sheet in plan.sheets).items() if plan is not None else ()
-    ):
+def take_owned(unused: dict[str, int], plan: BoardPlan | None, cut: Sequence[Sheet] = ()) -> None:
+    """Take the owned sheets of a plan off what is left, but for those that are `cut` already."""
+    codes = {sheet.code for sheet in cut}
+    sheets = plan.sheets if plan is not None else ()
+    for source, count in Counter(
+        sheet.source for sheet in sheets if sheet.code not in codes
+    ).items():
         if source in unused:
             unused[source] -= count
 
@@ -210,10 +235,14 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
 
 
 def breaches_of(plan: BoardPlan, pool: Pool, catalogue: Catalogue) -> tuple[Breach, ...]:
-    """What the checker finds wrong with a plan of a pool."""
-    return check_plan(
-        plan, [surface.framed for surface in pool.surfaces], pool.rules, catalogue, owned=pool.owned
+    """What the checker finds wrong with a plan of a pool, in what is still open."""
+    built = AsBuilt(
+        boards=tuple(board for problem in pool.surfaces for board in problem.placed),
+        sheets=pool.cut,
+        standing=pool.standing,
     )
+    framed = [problem.framed for problem in pool.surfaces]
+    return check_plan(plan, framed, pool.rules, catalogue, owned=pool.owned, built=built)
 
 
 def refusal_of(error: CannotBoard) -> Refusal:

@@ -8,15 +8,19 @@ else of the house.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import notes_on
+from takeoff.boards.hung import on_surface
 from takeoff.boards.joints import JointPoint, Segment
-from takeoff.boards.layouts import CourseProblem, Layout, lay_out
+from takeoff.boards.layouts import CourseProblem, Layout, course_notes, lay_out
+from takeoff.boards.plan import PlacedBoard, Sheet, SurfacePlan
 from takeoff.boards.relax import explain
+from takeoff.boards.standing import codes_of, standing_layout
 from takeoff.boards.stock import on_sale, owned_for, sheets_for
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
-from takeoff.errors import BadValue
+from takeoff.errors import BadValue, CannotBoard
 from takeoff.framing.members import FramedSurface
 from takeoff.rules import Rules
 from takeoff.units import Nm
@@ -39,6 +43,8 @@ class SurfaceProblem:
 
     `sheets` are those on sale that may come into the room, of every width laid out; `owned` those
     of the rules' owned sheets and offcuts that may. `longest` is the longest piece of any layout.
+    `placed` are the boards that hang on it already, as they were put down. Where its plan stands,
+    `codes` are what its other pieces are called, in order.
     """
 
     framed: FramedSurface
@@ -46,6 +52,8 @@ class SurfaceProblem:
     sheets: tuple[SheetOnSale, ...]
     longest: Nm
     owned: tuple[OwnedSheet, ...] = ()
+    placed: tuple[PlacedBoard, ...] = ()
+    codes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +62,9 @@ class Pool:
     is owned.
 
     `mark` and `first_surface` keep what is written on boards apart in a house of several pools: the
-    letters that name this pool's sheets, and how many surfaces the pools before it name.
+    letters that name this pool's sheets, and how many surfaces the pools before it name. No new
+    piece or sheet is given a mark of `taken`. `cut` are the sheets that are cut already, and
+    `standing` the plans of surfaces whose joints stay.
     """
 
     board: str
@@ -65,10 +75,23 @@ class Pool:
     rules: Rules
     mark: str = "S"
     first_surface: int = 0
+    cut: tuple[Sheet, ...] = ()
+    taken: frozenset[str] = frozenset()
+    standing: tuple[SurfacePlan, ...] = ()
 
 
-def formulate(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> SurfaceProblem:
+def formulate(
+    framed: FramedSurface,
+    rules: Rules,
+    catalogue: Catalogue,
+    placed: Sequence[PlacedBoard] = (),
+    standing: SurfacePlan | None = None,
+) -> SurfaceProblem:
     """All allowed layouts of a surface that gets board, with the joints allowed in each course.
+
+    Boards that are `placed` on it already are taken out: their rows stay, and what is left of each
+    row is boarded like any other stretch, apart from their ends as from any joint. Where a plan of
+    the surface is `standing`, its one layout has the joints of that plan.
 
     One layout a width on sale, a way to lie on the framing, and a side to count courses from; those
     no choice of joints can cover are left out. Raises `CannotBoard` where none is left, naming the
@@ -78,12 +101,36 @@ def formulate(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Surf
     if not surface.board_area:
         raise BadValue(f"{surface.name} gets no board, so it has no plan")
     kind = catalogue.board(surface.board.kind)
-    sheets = sheets_for(surface, kind, rules, catalogue)
+    boards = on_surface(placed, surface)
+    sheets: Sequence[SheetOnSale] = ()
+    unsold: CannotBoard | None = None
+    try:
+        sheets = sheets_for(surface, kind, rules, catalogue)
+    except CannotBoard as error:
+        # Where all of it hangs there is nothing to buy.
+        if not boards and standing is None:
+            raise
+        unsold = error
     notes = notes_on(framed, kind, rules)
     beside = on_sale(surface, rules, catalogue)
+    if standing is not None:
+        owned = owned_for(surface, kind, rules)
+        layout = standing_layout(surface, standing, boards, sheets, owned, rules)
+        said = course_notes(surface, rules, layout, [*sheets, *beside], catalogue.currency)
+        return SurfaceProblem(
+            framed=framed,
+            layouts=(replace(layout, notes=notes + said),),
+            sheets=tuple(sheets),
+            longest=layout.longest,
+            owned=owned,
+            placed=tuple(board for board in placed if board.surface == surface.id),
+            codes=codes_of(standing, boards),
+        )
     attempts = lay_out(
-        framed, kind, rules, sheets, shown_beside=beside, currency=catalogue.currency
+        framed, kind, rules, sheets, boards=boards, shown_beside=beside, currency=catalogue.currency
     )
+    if not attempts and unsold is not None:
+        raise unsold
     layouts = tuple(
         replace(layout, notes=notes + layout.notes)
         for layout, blocked in attempts
@@ -92,15 +139,18 @@ def formulate(framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Surf
     if not layouts:
         # The reason takes many more layouts to find, so it is looked for only where nothing is
         # possible.
-        raise explain(framed, kind, rules, sheets, attempts)
+        raise explain(framed, kind, rules, sheets, attempts, boards)
     return SurfaceProblem(
         framed=framed,
         layouts=layouts,
         sheets=tuple(
             sheet
             for sheet in sheets
-            if any(sheet.width == layout.sheet_width for layout in layouts)
+            if any(
+                sheet.width == course.sheet_width for layout in layouts for course in layout.courses
+            )
         ),
         longest=max(layout.longest for layout in layouts),
         owned=owned_for(surface, kind, rules),
+        placed=tuple(board for board in placed if board.surface == surface.id),
     )

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from takeoff.boards.allowed import floating_forbidden
 from takeoff.boards.layouts import Layout, NoLayout, lay_out
+from takeoff.boards.plan import PlacedBoard
 from takeoff.boards.words import shown
 from takeoff.catalogue import BoardKind, SheetOnSale
 from takeoff.choices import JointMode
@@ -25,6 +26,7 @@ def explain(
     rules: Rules,
     sheets: Sequence[SheetOnSale],
     attempts: Sequence[tuple[Layout, NoLayout | None]],
+    boards: Sequence[PlacedBoard] = (),
 ) -> CannotBoard:
     """What to tell the person when every layout is stuck: the course, the first rule that would
     free it, what to enter.
@@ -35,6 +37,7 @@ def explain(
     surface = framed.surface
     # The message names the first layout that fails.
     layout, blocked = next((layout, blocked) for layout, blocked in attempts if blocked is not None)
+    longest = layout.courses[blocked.row].longest
     where = (
         f"{surface.name}, row {blocked.row + 1}, from {shown(blocked.start, surface)} to "
         f"{shown(blocked.end, surface)}"
@@ -42,12 +45,14 @@ def explain(
     what = (
         f"no joints keep {shown(rules.stagger, surface)} from those of the row before it"
         if blocked.apart
-        else f"no allowed joints make pieces of at most {shown(layout.longest, surface)}"
+        else f"no allowed joints make pieces of at most {shown(longest, surface)}"
     )
     for rule, advice, looser_framed, looser in _relaxed(framed, kind, rules):
         # A rule is named only after all layouts were tried with it looser: advice that would not
         # help is worse than none.
-        if any(free is None for _, free in lay_out(looser_framed, kind, looser, sheets)):
+        if any(
+            free is None for _, free in lay_out(looser_framed, kind, looser, sheets, boards=boards)
+        ):
             return CannotBoard(
                 surface=surface.id,
                 row=blocked.row,

@@ -46,15 +46,24 @@ def merge_plans(pool: Pool, plans: Sequence[BoardPlan]) -> BoardPlan | None:
         chosen.append(choice)
     # the plans may give one code to boards of several of them, so a piece is known by its surface
     # too
-    old = [(surface, piece.code) for surface in ids for piece in by_surface[surface].pieces]
+    hung = {board.mark for problem in pool.surfaces for board in problem.placed}
+    old = [
+        (surface, piece.code)
+        for surface in ids
+        for piece in by_surface[surface].pieces
+        if piece.code not in hung
+    ]
     named = dict(zip(old, cut_pieces(pool, chosen), strict=True))
     sheets = []
     for plan in plans:
         surface_of = {
             piece.code: surface.surface for surface in plan.surfaces for piece in surface.pieces
         }
-        mine = {code: named[surface, code] for code, surface in surface_of.items()}
-        sheets += [_cut(pool, sheet, mine) for sheet in plan.sheets]
+        mine = {
+            code: named[surface, code] for code, surface in surface_of.items() if code not in hung
+        }
+        cut = {sheet.code for sheet in pool.cut}
+        sheets += [_cut(pool, sheet, mine) for sheet in plan.sheets if sheet.code not in cut]
     return assemble(pool, chosen, sheets)
 
 
@@ -71,14 +80,18 @@ def _same_courses(layout: Layout, plan: SurfacePlan) -> bool:
             other.factory_low,
             other.factory_high,
         )
-        and tuple((segment.start, segment.end) for segment in one.segments) == other.segments
+        and one.extents == other.segments
         for one, other in zip(layout.courses, plan.rows, strict=True)
     )
 
 
 def _owned_enough(pool: Pool, plans: Sequence[BoardPlan]) -> bool:
+    cut = {sheet.code for sheet in pool.cut}
     used = Counter(
-        sheet.source for plan in plans for sheet in plan.sheets if sheet.source is not None
+        sheet.source
+        for plan in plans
+        for sheet in plan.sheets
+        if sheet.source is not None and sheet.code not in cut
     )
     have = {owned.id: owned.count for owned in pool.owned}
     return all(count <= have.get(source, 0) for source, count in used.items())
@@ -99,6 +112,7 @@ def _chosen(layout: Layout, plan: SurfacePlan) -> Chosen | None:
         for course in layout.courses
     )
     matched = sum(len(path) for course in courses for path in course)
+    matched += sum(len(course.joints) for course in layout.courses)
     return Chosen(layout, courses) if matched == len(plan.joints) else None
 
 

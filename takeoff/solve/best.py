@@ -17,11 +17,11 @@ from takeoff.choices import JointMode
 from takeoff.errors import BadValue, CannotBoard
 from takeoff.solve.compile_network import compile_pool
 from takeoff.solve.effort import Effort
-from takeoff.solve.network import MONEY, Fixed, Network
+from takeoff.solve.network import MONEY, Network
 from takeoff.solve.translate import to_answer, to_plan
 from takeoff.solve.tree import Tree
 
-__all__ = ["Effort", "Fixed", "Progress", "improve"]
+__all__ = ["Effort", "Progress", "improve"]
 
 # the part of the bound that is searched, where answers are so far from it
 _POLISH = ((1000, 0.005), (500, 0.008))
@@ -51,7 +51,6 @@ def improve(
     *,
     start: BoardPlan | None = None,
     effort: Effort | None = None,
-    fixed: Fixed | None = None,
     stop: Callable[[], bool] | None = None,
     clock: Callable[[], float] | None = None,
 ) -> Iterator[Progress]:
@@ -59,7 +58,7 @@ def improve(
 
     Begins with `start` (or a first plan), ends with the best plan found, `finished`. Where joints
     may float or lie on framing, the plan on framing is sought first, so that the result is never
-    worse than it. `fixed` is what is cut or hung: it stays, and bounds are of the problem that is
+    worse than it. What is cut or hung in the pool stays, and bounds are of the problem that is
     left. `stop` is asked often, and ends the search early; so does closing the generator;
     `effort.seconds` are told by `clock`, which the caller hands in. Same input and effort, same
     plans, unless `effort.seconds` or `stop` cuts it short.
@@ -67,10 +66,9 @@ def improve(
     Raises `CannotBoard` where there is no plan.
     """
     effort = effort or Effort()
-    fixed = fixed or Fixed()
     if effort.seconds is not None and clock is None:
         raise BadValue("A limit in seconds needs a clock, like time.monotonic")
-    run = _Run(pool, effort, fixed, stop or (lambda: False), clock)
+    run = _Run(pool, effort, stop or (lambda: False), clock)
     yield from run.go(start)
 
 
@@ -81,11 +79,10 @@ class _Run:
         self,
         pool: Pool,
         effort: Effort,
-        fixed: Fixed,
         stop: Callable[[], bool],
         clock: Callable[[], float] | None,
     ) -> None:
-        self.pool, self.effort, self.fixed = pool, effort, fixed
+        self.pool, self.effort = pool, effort
         self.asked, self.clock = stop, clock
         self.end = (
             clock() + effort.seconds if clock is not None and effort.seconds is not None else None
@@ -97,13 +94,19 @@ class _Run:
     def go(self, start: BoardPlan | None) -> Iterator[Progress]:
         refusal: CannotBoard | None = None
         given = start
-        if start is None and not self.fixed.pieces:
+        if start is None:
             try:
                 start = plan_pool(self.pool)
             except CannotBoard as error:
                 refusal = error
         if start is not None:
             self.plan = replace(start, bound=self.bound)
+            if not _is_open(self.pool):
+                # Everything hangs: there is one plan.
+                bound = Bound(value=start.total, basis=BoundBasis.PROVEN)
+                self.plan = replace(start, bound=bound)
+                yield replace(self._progress(), finished=True)
+                return
             yield self._progress()
 
         ready = None
@@ -134,8 +137,6 @@ class _Run:
 
     def _on_framing(self) -> BoardPlan | None:
         """The first plan on framing, to begin a search of such plans from."""
-        if self.fixed.pieces:
-            return None
         try:
             return plan_pool(self.pool, framing_only=True)
         except CannotBoard:
@@ -161,9 +162,7 @@ class _Run:
         has no layout left."""
         plan = seed or self.plan
         prefer = layouts_of(self.pool, plan) if plan is not None else None
-        network = compile_pool(
-            self.pool, fixed=self.fixed, framing_only=framing_only, prefer=prefer
-        )
+        network = compile_pool(self.pool, framing_only=framing_only, prefer=prefer)
         if not all(network.layouts):
             return None
         start = to_answer(network, plan) if plan is not None else None
@@ -222,7 +221,7 @@ class _Run:
         if best is not None:
             # An answer counts only once it is a board plan, with its cost added up anew and
             # exactly.
-            plan = to_plan(network, best, self.bound, self.fixed)
+            plan = to_plan(network, best, self.bound)
             if self.plan is None or plan.total < self.plan.total:
                 self.plan = plan
                 moved = True
@@ -340,6 +339,16 @@ def _stages(tree: Tree) -> Iterator[None]:
         closed += gap
         # Where the last list was short the next may reach further; a long one grows fast.
         gap = closed // 2 if stage.listed < 2000 else closed // 5
+
+
+def _is_open(pool: Pool) -> bool:
+    """Whether there is anything left to board."""
+    return any(
+        course.segments
+        for problem in pool.surfaces
+        for layout in problem.layouts
+        for course in layout.courses
+    )
 
 
 def _no_plan(pool: Pool) -> CannotBoard:

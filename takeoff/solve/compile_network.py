@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 
-from takeoff.boards.assemble import piece_edges
-from takeoff.boards.plan import JointKind, Piece
+from takeoff.boards.assemble import fixed_cost, piece_edges
+from takeoff.boards.plan import JointKind
 from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment
 from takeoff.choices import JointMode
 from takeoff.solve.network import (
     MONEY,
     Arc,
     Clash,
-    Fixed,
     Network,
     PathSegment,
     PieceSize,
@@ -34,7 +33,6 @@ _MOST_STEPS = 9_000  # grid steps of the longest sheet: what the tables of a pri
 def compile_pool(
     pool: Pool,
     *,
-    fixed: Fixed | None = None,
     framing_only: bool = False,
     prefer: Mapping[int, int] | None = None,
 ) -> Network:
@@ -46,12 +44,10 @@ def compile_pool(
     A layout that cannot be boarded has no complete path; a surface all of whose layouts are such
     raises nothing here: the solve finds no plan and says so.
     """
-    fixed = fixed or Fixed()
-    network = Network(pool=pool, constant=Fraction(fixed.cost))
+    network = Network(pool=pool, constant=fixed_cost(pool))
     allowed_of, group_of = _gather_stock(network)
     sizes: dict[PieceSize, int] = {}
     for s, problem in enumerate(pool.surfaces):
-        mine = [piece for piece in fixed.pieces if piece.surface == problem.layouts[0].surface]
         kept: list[int] = []
         mirrors: set[str] = set()
         first = (prefer or {}).get(s)
@@ -63,15 +59,14 @@ def compile_pool(
         for index, layout in sorted(
             enumerate(problem.layouts), key=lambda pair: (pair[0] != first, pair[0])
         ):
-            held = _fixed_arcs(layout, mine)
             mirror = repr(_mirror(layout))
             # Of two layouts that mirror each other every plan of one is a plan of the other at the
             # same cost; keeping both would only make the search look at everything twice. Where
-            # pieces hang already the two are not alike.
-            if held is None or (not mine and mirror in mirrors):
+            # boards hang already the two are not alike.
+            if not problem.placed and mirror in mirrors:
                 continue
             mirrors.add(mirror)
-            made = _LayoutCompiler(network, sizes, surface, layout, held).segments(index)
+            made = _LayoutCompiler(network, sizes, surface, layout).segments(index)
             if made is None:
                 continue
             kept.append(index)
@@ -142,8 +137,8 @@ class _Surface:
 
 
 class _LayoutCompiler:
-    """One layout of a surface, and the `pieces` that hang in it already. `sizes` are the numbers of
-    the piece sizes met so far, and is added to."""
+    """One layout of a surface. `sizes` are the numbers of the piece sizes met so far, and is added
+    to."""
 
     def __init__(
         self,
@@ -151,30 +146,22 @@ class _LayoutCompiler:
         sizes: dict[PieceSize, int],
         surface: _Surface,
         layout: Layout,
-        pieces: Collection[tuple[int, Nm, Nm]],
     ) -> None:
         self.network, self.sizes = network, sizes
-        self.surface, self.layout, self.pieces = surface, layout, pieces
+        self.surface, self.layout = surface, layout
 
     def segments(self, index: int) -> list[PathSegment] | None:
         """The segments of the layout, which is the surface's `index`-th; None where one has no
         complete path."""
         made: list[PathSegment] = []
         for r, course in enumerate(self.layout.courses):
-            held = [(start, end) for (of, start, end) in self.pieces if of == r]
             limit = self._longest(course)
             for g, segment in enumerate(course.segments):
                 nodes = _nodes(segment, self.surface.modes)
                 inner = [point.at for point in nodes if point is not None]
                 at = [segment.start, *inner, segment.end]
 
-                # A piece that hangs already ends at places that must be nodes, or this is not the
-                # layout it hangs in.
-                ends = [place for piece in held for place in piece]
-                if any(segment.start <= end <= segment.end and end not in at for end in ends):
-                    return None
-
-                arcs = self._arcs(course, segment, at, held, limit)
+                arcs = self._arcs(course, segment, at, limit)
                 if not arcs:
                     return None
                 costs = tuple(0 if point is None else int(point.cost * MONEY) for point in nodes)
@@ -200,14 +187,13 @@ class _LayoutCompiler:
             for sheet in stock
             if sheet.width == course.sheet_width or sheet.owned is not None
         ]
-        return min(max(usable, default=Nm(0)), self.layout.longest)
+        return min(max(usable, default=Nm(0)), course.longest)
 
     def _arcs(
         self,
         course: CourseProblem,
         segment: Segment,
         at: Sequence[Nm],
-        held: Sequence[tuple[Nm, Nm]],
         limit: Nm,
     ) -> list[Arc]:
         shortest, last = self.network.pool.rules.shortest_piece, len(at) - 1
@@ -215,16 +201,10 @@ class _LayoutCompiler:
         for i in range(last):
             for j in range(i + 1, last + 1):
                 start, end = at[i], at[j]
-                if (start, end) in held:
-                    arcs.append(Arc(i, j, None))
-                    continue
                 # Nodes are in order, so from here on pieces only become longer.
                 if end - start > limit:
                     break
                 if end - start < shortest and not (i == 0 and j == last):
-                    continue
-                # It would lie over a piece that hangs already.
-                if any(start < b and a < end for a, b in held):
                     continue
                 arcs.append(Arc(i, j, self._size(course, segment, start, end)))
         return on_complete_paths(arcs, last)
@@ -268,25 +248,6 @@ def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | N
         if point.kind in modes and (point.at not in inside or point.cost < inside[point.at].cost):
             inside[point.at] = point
     return [None, *(inside[at] for at in sorted(inside)), None]
-
-
-def _fixed_arcs(layout: Layout, pieces: list[Piece]) -> set[tuple[int, Nm, Nm]] | None:
-    """The fixed pieces as (course, start, end), or None where this layout has no such courses."""
-    arcs: set[tuple[int, Nm, Nm]] = set()
-    for piece in pieces:
-        courses = [
-            i
-            for i, course in enumerate(layout.courses)
-            if (course.low, course.high) == (piece.low, piece.high)
-        ]
-        if piece.row in courses:
-            courses = [piece.row]
-        if not courses or not any(
-            s.start <= piece.start < piece.end <= s.end for s in layout.courses[courses[0]].segments
-        ):
-            return None
-        arcs.add((courses[0], piece.start, piece.end))
-    return arcs
 
 
 def _edges(course: CourseProblem) -> int:

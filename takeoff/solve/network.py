@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from takeoff.boards.plan import Piece, Sheet
 from takeoff.boards.problem import JointPoint, Pool
 from takeoff.solve.compatible import end_groups
 from takeoff.units import Nm
@@ -19,7 +18,6 @@ from takeoff.units import Nm
 __all__ = [
     "MONEY",
     "Arc",
-    "Fixed",
     "Network",
     "PathSegment",
     "PieceSize",
@@ -60,8 +58,8 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """A piece from node `tail` to node `head` of its segment; `size` None where it is already
-    cut."""
+    """A piece from node `tail` to node `head` of its segment; `size` None where its sheet is not
+    looked for, as when others are cut anew beside it."""
 
     tail: int
     head: int
@@ -129,23 +127,6 @@ class Network:
     def legal(self, stock: int, sizes: Iterable[int]) -> bool:
         """Whether a sheet gets into the earliest room that its pieces hang in."""
         return not self.mixed or stock in self.own[min(self.sizes[size].group for size in sizes)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fixed:
-    """What can no longer change: pieces that are cut or hung, and the sheets they were cut from,
-    whole.
-
-    The pieces stay where they are and take no new sheet; what their sheets cost is part of every
-    plan. What is left of those sheets is stock like any other: hand it in as owned.
-    """
-
-    pieces: tuple[Piece, ...] = ()
-    sheets: tuple[Sheet, ...] = ()
-
-    @property
-    def cost(self) -> int:
-        return sum(sheet.price for sheet in self.sheets)
 
 
 def shrink(network: Network, keep: Callable[[int, int], bool]) -> Network:

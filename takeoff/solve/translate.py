@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from fractions import Fraction
 from itertools import pairwise
 
@@ -10,17 +9,17 @@ from takeoff.boards.assemble import Chosen, assemble, cut_pieces
 from takeoff.boards.plan import BoardPlan, Bound
 from takeoff.boards.problem import JointPoint
 from takeoff.boards.together import layouts_of
-from takeoff.cutting.sheets import CutPiece, SheetCut
+from takeoff.cutting.sheets import SheetCut
 from takeoff.quantities import Cents
 from takeoff.solve.integer import Answer, FilledPattern, Place
 from takeoff.solve.knapsack import Pattern
-from takeoff.solve.network import Fixed, Network
+from takeoff.solve.network import Network
 
 __all__ = ["to_answer", "to_plan"]
 
 
-def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> BoardPlan:
-    """The board plan of an answer, sheets already cut among its own."""
+def to_plan(network: Network, answer: Answer, bound: Bound) -> BoardPlan:
+    """The board plan of an answer."""
     pool = network.pool
     members: dict[tuple[int, int, int, int], int] = {}
     for s, segment in enumerate(network.segments):
@@ -55,52 +54,24 @@ def to_plan(network: Network, answer: Answer, bound: Bound, fixed: Fixed) -> Boa
     for cut in answer.sheets:
         stock = network.stock[cut.pattern.stock]
         parts = [tuple(named[place] for place in part) for part in (cut.full, *cut.strips)]
+        # A strip as wide as the offcut it comes from is no strip: its pieces are crosscut, and only
+        # what is narrower is ripped.
+        whole = [piece for part in parts[1:] for piece in part if piece.width == stock.width]
+        strips = [tuple(piece for piece in part if piece not in whole) for part in parts[1:]]
         # A strip that nothing is cut from is not ripped off.
-        strips = [part for part in parts[1:] if part]
+        strips = [part for part in strips if part]
         sheets.append(
             SheetCut(
                 width=stock.width,
                 length=stock.length,
                 price=Cents(stock.price),
                 owned=owned[stock.owned] if stock.owned is not None else None,
-                whole=parts[0],
+                whole=(*parts[0], *whole),
                 first=strips[0] if strips else (),
                 second=strips[1] if len(strips) > 1 else (),
             )
         )
-    sheets += _kept(network, named, fixed)
     return assemble(pool, chosen, sheets, bound)
-
-
-def _kept(network: Network, named: Mapping[Place, CutPiece], fixed: Fixed) -> list[SheetCut]:
-    """The sheets already cut, with their pieces as this plan names them."""
-    pool = network.pool
-    at: dict[tuple[str, int, int, int], CutPiece] = {}
-    for (s, tail, head), piece in named.items():
-        segment = network.segments[s]
-        layout = pool.surfaces[segment.surface].layouts[segment.layout]
-        at[
-            layout.surface, layout.courses[segment.course].index, segment.at[tail], segment.at[head]
-        ] = piece
-    by_code = {
-        piece.code: at[piece.surface, piece.row, piece.start, piece.end] for piece in fixed.pieces
-    }
-    owned = {sheet.id: sheet for sheet in pool.owned}
-    kept = []
-    for sheet in fixed.sheets:
-        strips = [tuple(by_code[placed.piece] for placed in strip.pieces) for strip in sheet.strips]
-        kept.append(
-            SheetCut(
-                width=sheet.width,
-                length=sheet.length,
-                price=sheet.price,
-                owned=owned.get(sheet.source) if sheet.source is not None else None,
-                whole=tuple(by_code[placed.piece] for placed in sheet.crosscuts),
-                first=strips[0] if strips else (),
-                second=strips[1] if len(strips) > 1 else (),
-            )
-        )
-    return kept
 
 
 def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
@@ -147,13 +118,14 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
         for i, one in reversed(list(enumerate(network.stock)))
     }
     cuts = []
+    cut_already = {sheet.code for sheet in pool.cut}
     for sheet in plan.sheets:
+        # Such a sheet is in the network's constant, not among its stock.
+        if sheet.code in cut_already:
+            continue
         index = stock.get((sheet.width, sheet.length, int(sheet.price), sheet.source))
         parts = [sheet.crosscuts, *(strip.pieces for strip in sheet.strips)]
         held = [[places.get(placed.piece) for placed in part] for part in parts]
-        if all(one is not None and one[1] is None for part in held for one in part):
-            # Such a sheet is in the network's constant, not among its stock.
-            continue  # cut already
         if index is None or any(one is None or one[1] is None for part in held for one in part):
             return None
         sized = [

@@ -7,12 +7,13 @@ is a choice of joints out of every allowed one; every way of putting the pieces 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import cache
 from itertools import combinations, pairwise, product
 
-from takeoff.boards.plan import JointKind
+from takeoff.boards.plan import AsBuilt, JointKind
 from takeoff.catalogue import SheetOnSale
 from takeoff.choices import CeilingRows, JointMode, SurfaceKind
 from takeoff.framing.members import FramedSurface
@@ -257,3 +258,95 @@ def _fits(group: Sequence[Piece], length: int, width: int) -> bool:
         ):
             return True
     return False
+
+
+def least_cost_around(
+    framed: Sequence[FramedSurface], rules: Rules, built: AsBuilt
+) -> Fraction | None:
+    """Cents of the cheapest plan in which the boards of `built` hang where they do and come out of
+    the sheets they came from: every choice of joints that has them in it, and every way of cutting
+    the rest out of what is left of those sheets and out of sheets on sale.
+    """
+    sheets = rules.sheets or ()
+    rests = tuple((offcut.length, offcut.width) for one in built.sheets for offcut in one.offcuts)
+    choices = []
+    for surface in framed:
+        held = Counter(
+            (board.start, board.end, board.row_low, board.row_high)
+            for board in built.boards
+            if board.surface == surface.surface.id
+        )
+        choices.append(_cheapest(_choices_with(surface, rules, sheets, held)))
+    best: Fraction | None = None
+    for chosen in product(*choices):
+        pieces = tuple(sorted((piece for _, some in chosen for piece in some), reverse=True))
+        cut = _cutting_with_rests(pieces, rests, tuple(sheets))
+        if cut is not None:
+            total = sum((cost for cost, _ in chosen), Fraction(cut))
+            best = total if best is None else min(best, total)
+    return None if best is None else best + sum(one.price for one in built.sheets)
+
+
+def _choices_with(
+    framed: FramedSurface,
+    rules: Rules,
+    sheets: Sequence[SheetOnSale],
+    held: Counter[tuple[int, int, int, int]],
+) -> Iterator[tuple[Fraction, tuple[Piece, ...]]]:
+    """Each allowed way to board one surface with these boards in it: what its seams and backers
+    cost, and the pieces beside them."""
+    surface = framed.surface
+    start, low = surface.board_area[0]
+    end, high = surface.board_area[2]
+    width, longest = sheets[0].width, max(sheet.length for sheet in sheets)
+    for rows in _row_sets(surface.kind, low, high, width, rules):
+        paths = [list(_row_paths(framed, row, start, end, longest, rules)) for row in rows]
+        for choice in product(*paths):
+            if any(
+                abs(a - b) < rules.stagger
+                for (_, one), (_, other) in pairwise(choice)
+                for a, _ in one
+                for b, _ in other
+            ):
+                continue
+            cut = Counter(
+                (a, b, *row)
+                for row, (_, path) in zip(rows, choice, strict=True)
+                for a, b in pairwise([start, *(at for at, _ in path), end])
+            )
+            if held - cut:
+                continue
+            cost = sum(
+                (
+                    _joint_cost(framed, row, at, kind, rules)
+                    for row, (_, path) in zip(rows, choice, strict=True)
+                    for at, kind in path
+                ),
+                Fraction(0),
+            )
+            yield (
+                cost,
+                tuple(
+                    sorted((b - a, top - bottom) for a, b, bottom, top in (cut - held).elements())
+                ),
+            )
+
+
+def _cutting_with_rests(
+    pieces: tuple[Piece, ...], rests: tuple[Piece, ...], sheets: tuple[SheetOnSale, ...]
+) -> int | None:
+    """Cents of the cheapest sheets beside `rests` (length, width), of which each gives what it
+    holds at no price."""
+    if not rests:
+        return cutting_cost(pieces, sheets)
+    (length, width), others = rests[0], rests[1:]
+    best: int | None = None
+    for count in range(len(pieces) + 1):
+        for chosen in combinations(range(len(pieces)), count):
+            if not _fits([pieces[number] for number in chosen], length, width):
+                continue
+            left = tuple(piece for number, piece in enumerate(pieces) if number not in chosen)
+            total = _cutting_with_rests(left, others, sheets)
+            if total is not None:
+                best = total if best is None else min(best, total)
+    return best

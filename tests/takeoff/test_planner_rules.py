@@ -11,7 +11,8 @@ import pytest
 
 from takeoff.boards.allowed import floating_forbidden
 from takeoff.boards.check import check_plan
-from takeoff.boards.plan import BoardPlan, Bound, BoundBasis, Joint, JointKind
+from takeoff.boards.hung import place
+from takeoff.boards.plan import AsBuilt, BoardPlan, Bound, BoundBasis, Joint, JointKind
 from takeoff.boards.planner_rules import FLOATING_RULES, PLANNER_RULES
 from takeoff.catalogue import BoardEdges, BoardKind, Cutting
 from takeoff.choices import JointMode, Orientation, Runs
@@ -124,6 +125,15 @@ def floating_along() -> set[str]:
     return rules_broken(replace(made, surfaces=(surface,)), ceiling(96, 80, 16, **members))
 
 
+def hung_elsewhere() -> set[str]:
+    """The wall's first board hangs an inch lower than its plan has it."""
+    made = plan()
+    (board,) = place(made.surfaces[0], hand_plan.WALL, {"A"})
+    moved = replace(board, low=Nm(board.low - INCH), high=Nm(board.high - INCH))
+    built = AsBuilt(boards=(moved,))
+    return {breach.rule for breach in check_plan(made, [FRAMED], RULES, CATALOGUE, built=built)}
+
+
 BREACHES: dict[str, Callable[[], set[str]]] = {
     "surfaces": lambda: rules_broken(plan(), framed(id="den/b")),
     "board": lambda: rules_broken(
@@ -134,6 +144,7 @@ BREACHES: dict[str, Callable[[], set[str]]] = {
     "tile_backer_framing": lambda: rules_broken(
         plan(), framed(framing=Framing(spacing=inches(17))), catalogue=kinds(tile_backer=True)
     ),
+    "placed": hung_elsewhere,
     "rows": lambda: rules_broken(plan(rows=with_row(2, high=inches(16)))),
     "ceiling_rows": lambda: rules_broken(
         ceiling_plan(FROM_B),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from takeoff.boards.check.allowed import check_allowed
@@ -19,13 +20,22 @@ from takeoff.boards.check.facts import Breach, Facts, facts_of
 from takeoff.boards.check.joints import check_joints
 from takeoff.boards.check.money import check_money
 from takeoff.boards.check.sources import RoomLimits, check_sources
-from takeoff.boards.plan import BoardPlan, Piece
+from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Piece, Sheet, SurfacePlan
 from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.errors import BadValue
 from takeoff.framing.members import FramedSurface
 from takeoff.rules import Rules
 
-__all__ = ["Breach", "check_plan"]
+__all__ = ["Breach", "Findings", "check_plan", "examine_plan"]
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What the checker finds: rules `broken` by what is still to be hung, and what is `amiss` with
+    boards that hang already."""
+
+    broken: tuple[Breach, ...]
+    amiss: tuple[Breach, ...]
 
 
 def check_plan(
@@ -35,9 +45,27 @@ def check_plan(
     catalogue: Catalogue,
     *,
     owned: Sequence[OwnedSheet] | None = None,
+    built: AsBuilt = NOTHING_BUILT,
 ) -> tuple[Breach, ...]:
-    """Every rule that `plan` breaks, surface by surface, then sheet by sheet, then money; empty for
-    a good plan.
+    """Every rule that `plan` breaks in what is still to be hung, see `examine_plan`; empty for a
+    good plan."""
+    return examine_plan(plan, framed, rules, catalogue, owned=owned, built=built).broken
+
+
+def examine_plan(
+    plan: BoardPlan,
+    framed: Sequence[FramedSurface],
+    rules: Rules,
+    catalogue: Catalogue,
+    *,
+    owned: Sequence[OwnedSheet] | None = None,
+    built: AsBuilt = NOTHING_BUILT,
+) -> Findings:
+    """Every rule that `plan` breaks, surface by surface, then sheet by sheet, then money; nothing
+    for a good plan.
+
+    What is `built` must be in the plan as it is, and what is wrong between two boards that hang, or
+    with a sheet that is cut, is amiss and breaks nothing.
 
     `framed` may hold more surfaces than the plan has, but a surface of one of its rooms that is to
     get the same board must be in it. `owned` are the sheets and offcuts at hand where that is not
@@ -45,13 +73,14 @@ def check_plan(
     """
     # Nothing is taken for granted: a plan may name surfaces that are not there.
     by_id = {surface_framed.surface.id: surface_framed for surface_framed in framed}
+    stands = {surface.surface: surface for surface in built.standing}
     breaches = list(_surfaces(plan, framed))
     surfaces: list[Facts] = []
     for surface in plan.surfaces:
         if surface.surface not in by_id:
             continue
         try:
-            facts = facts_of(surface, by_id[surface.surface], rules, catalogue)
+            facts = facts_of(surface, by_id[surface.surface], rules, catalogue, built.boards)
         # A plan may name any board at all; that is a breach, not a fault.
         except BadValue as error:
             breaches.append(Breach(surface.surface, "board", str(error)))
@@ -59,11 +88,23 @@ def check_plan(
         surfaces.append(facts)
         # Surface by surface first: what hangs where. Then the sheets, which pieces of all surfaces
         # share.
-        for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints):
-            breaches += check(facts)
-    breaches += _sheets(plan, surfaces, rules, catalogue, rules.owned if owned is None else owned)
+        found = [
+            breach
+            for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints)
+            for breach in check(facts)
+        ]
+        if surface.surface in stands:
+            found = [_where_it_stands(breach) for breach in found]
+            found += _moved(surface, stands[surface.surface])
+        breaches += found
+    breaches += _sheets(
+        plan, surfaces, rules, catalogue, rules.owned if owned is None else owned, built
+    )
     breaches += check_money(plan, surfaces, rules)
-    return tuple(breaches)
+    return Findings(
+        broken=tuple(breach for breach in breaches if not breach.amiss),
+        amiss=tuple(breach for breach in breaches if breach.amiss),
+    )
 
 
 def _surfaces(plan: BoardPlan, framed: Sequence[FramedSurface]) -> Iterator[Breach]:
@@ -113,7 +154,10 @@ def _sheets(
     rules: Rules,
     catalogue: Catalogue,
     owned: Sequence[OwnedSheet],
+    built: AsBuilt,
 ) -> Iterator[Breach]:
+    as_cut = {sheet.code: sheet for sheet in built.sheets}
+    hung = {mark for facts in surfaces for mark in facts.hung}
     wanted: dict[str, Wanted] = {}
     for facts in surfaces:
         for piece in facts.plan.pieces:
@@ -121,9 +165,11 @@ def _sheets(
                 yield facts.breach("piece_cut", f"Two pieces are called {piece.code}")
             wanted[piece.code] = _wanted(facts, piece)
     rooms = _rooms(surfaces)
-    yield from check_sources(plan.sheets, rooms, rules, catalogue, owned)
+    yield from check_sources(plan.sheets, rooms, rules, catalogue, owned, as_cut)
     for sheet in plan.sheets:
-        if all(sheet.board != kind.id for kind in catalogue.boards):
+        if sheet.code in as_cut:
+            yield from _cut_already(sheet, as_cut[sheet.code], wanted, rooms, rules, catalogue)
+        elif all(sheet.board != kind.id for kind in catalogue.boards):
             yield Breach(
                 sheet.code,
                 "board",
@@ -141,8 +187,74 @@ def _sheets(
         )
     )
     for code in wanted:
-        if cut[code] != 1:
+        # Nobody may have told what sheet a board that hangs was cut from.
+        if cut[code] != 1 and not (code in hung and cut[code] == 0):
             yield Breach("plan", "piece_cut", f"Piece {code} is cut {cut[code]} times, not once")
+
+
+# What no plan that stands may break. A plan that breaks any other rule stays until somebody asks
+# for a new one.
+_IMPOSSIBLE = frozenset(
+    {
+        "board",
+        "cover",
+        "floating_clear_bay",
+        "framing_table",
+        "joints",
+        "largest_floor_gap",
+        "mid_bay_tolerance",
+        "on_framing",
+        "orientation",
+        "outline",
+        "overlap",
+        "placed",
+        "row_height",
+        "rows",
+        "seam_length",
+        "segments",
+        "tile_backer_framing",
+    }
+)
+
+
+def _where_it_stands(breach: Breach) -> Breach:
+    return replace(breach, amiss=breach.amiss or breach.rule not in _IMPOSSIBLE)
+
+
+def _moved(surface: SurfacePlan, stands: SurfacePlan) -> Iterator[Breach]:
+    """The pieces and joints of a plan that stands are where they were."""
+
+    def joints(plan: SurfacePlan) -> set[tuple[int, int, str]]:
+        return {(joint.row, joint.at, joint.kind.value) for joint in plan.joints}
+
+    if joints(surface) != joints(stands) or set(surface.pieces) != set(stands.pieces):
+        yield Breach(
+            surface.surface,
+            "placed",
+            f"{surface.surface} is to stay as it was planned, but its boards lie elsewhere",
+        )
+
+
+def _cut_already(
+    sheet: Sheet,
+    as_cut: Sheet,
+    wanted: Mapping[str, Wanted],
+    rooms: Mapping[str, RoomLimits],
+    rules: Rules,
+    catalogue: Catalogue,
+) -> Iterator[Breach]:
+    """A sheet that is cut stays what it is. How it was cut can only be amiss, but what the plan
+    says is left of it must be there."""
+    if sheet != as_cut:
+        yield Breach(
+            sheet.code, "placed", f"{sheet.code} is cut already, and was not cut like this"
+        )
+    if any(sheet.board == kind.id for kind in catalogue.boards):
+        for breach in check_cuts(sheet, wanted, rooms, rules, catalogue):
+            # Boards of surfaces that this plan has not may be on it too, a board may have been
+            # trimmed as it was hung, and its row may go on in sheets of another width.
+            if breach.rule not in ("piece_cut", "piece_size", "sheet_width"):
+                yield replace(breach, amiss=breach.rule != "offcut")
 
 
 def _wanted(facts: Facts, piece: Piece) -> Wanted:

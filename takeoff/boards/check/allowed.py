@@ -30,11 +30,25 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
             "orientation",
             f"{surface.name} does not lie {_way(plan.along_framing)} its members as planned",
         )
+    for board in facts.hung.values():
+        if (board.board, board.thickness) != (surface.board.kind, surface.board.thickness):
+            yield facts.breach(
+                "board",
+                f"{board.mark} hangs in {board.board} {say(board.thickness)}, but "
+                f"{surface.board.kind} {say(surface.board.thickness)} was chosen",
+                amiss=True,
+            )
+        if board.rows_run is not plan.rows_run:
+            yield facts.breach(
+                "orientation", f"{board.mark} hangs the other way than the rest", amiss=True
+            )
     unwanted = Orientation.ACROSS if plan.along_framing else Orientation.ALONG
     if surface.orientation is unwanted:
         yield facts.breach(
             "orientation",
             f"{surface.name} is boarded {_way(plan.along_framing)} the framing against its choice",
+            # The rest of a surface lies the way its boards hang.
+            amiss=bool(facts.hung),
         )
     if facts.kind.tile_backer:
         yield from _tile_backer(facts)
@@ -54,6 +68,7 @@ def _tile_backer(facts: Facts) -> Iterator[Breach]:
         yield facts.breach(
             "tile_backer_framing",
             f"Tile backer lies on framing at {say(spacing)}; at most {say(widest)} is allowed",
+            amiss=facts.done,
         )
 
 
@@ -80,6 +95,7 @@ def _table(facts: Facts) -> Iterator[Breach]:
             f"{say(thickness)} board {_way(facts.plan.along_framing)} "
             f"{'a ceiling' if ceiling else 'a wall'}'s framing "
             f"at {say(spacing)} stands in no row of the code's table",
+            amiss=facts.done,
         )
     elif ceiling and (surface.water_texture or surface.insulated):
         yield from _note_d(facts, spacing)
@@ -90,7 +106,7 @@ def _note_d(facts: Facts, spacing: int) -> Iterator[Breach]:
     thickness, near = facts.surface.board.thickness, figures.length("GB-metric")
     what = "water-based texture" if facts.surface.water_texture else "insulation"
     if thickness <= 3 * INCH // 8 + near:
-        yield facts.breach("framing_table", f"3/8 in board may not carry {what}")
+        yield facts.breach("framing_table", f"3/8 in board may not carry {what}", amiss=facts.done)
     elif (
         spacing > 16 * INCH + near
         and thickness <= INCH // 2 + near
@@ -100,10 +116,13 @@ def _note_d(facts: Facts, spacing: int) -> Iterator[Breach]:
             "framing_table",
             f"Under {what} on framing at {say(spacing)}, 1/2 in board must be sag-resistant, or "
             "5/8 in",
+            amiss=facts.done,
         )
     if facts.surface.water_texture and facts.plan.along_framing:
         yield facts.breach(
-            "framing_table", "Board under water-based texture must lie across the framing"
+            "framing_table",
+            "Board under water-based texture must lie across the framing",
+            amiss=facts.done,
         )
 
 

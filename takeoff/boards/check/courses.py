@@ -10,6 +10,7 @@ from takeoff.boards.check.facts import ROUNDING, Breach, Facts, say
 from takeoff.boards.check.shape import Exact, box, covered, reach, section
 from takeoff.boards.plan import Course
 from takeoff.choices import CeilingRows, Runs, SurfaceKind
+from takeoff.reference import figures
 
 __all__ = ["check_courses", "floor_gap_top"]
 
@@ -52,6 +53,7 @@ def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
                 f"{facts.course_name(course)} is in sheets {say(course.sheet_width)} wide, a width "
                 "not to "
                 "be used",
+                amiss=_all_hung(facts, course),
             )
         if not 0 < course.high - course.low <= course.sheet_width:
             yield facts.breach(
@@ -59,7 +61,13 @@ def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
                 f"{facts.course_name(course)} is {say(course.high - course.low)} high; its sheets "
                 "are "
                 f"{say(course.sheet_width)} wide",
+                amiss=_all_hung(facts, course),
             )
+
+
+def _all_hung(facts: Facts, course: Course) -> bool:
+    """Whether boards hang in a course and nothing of it is left to board."""
+    return facts.held(course) and not facts.open_stretches(course)
 
 
 def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
@@ -69,7 +77,9 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
         if lower.high != upper.low:
             word = "overlaps" if lower.high > upper.low else "leaves a gap to"
             yield facts.breach(
-                "rows", f"{facts.course_name(lower)} {word} {facts.course_name(upper)}"
+                "rows",
+                f"{facts.course_name(lower)} {word} {facts.course_name(upper)}",
+                amiss=_is_sliver(facts, upper.low - lower.high),
             )
     # The gap at the floor is the one edge that boards may stop short of.
     bottom, top = min(y for _, y in facts.area), max(y for _, y in facts.area)
@@ -77,32 +87,49 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
     if courses[0].low > bottom:
         if facts.plan.rows_run is not Runs.ALONG or gap is None:
             yield facts.breach(
-                "rows", f"{facts.course_name(courses[0])} does not reach the edge at {say(bottom)}"
+                "rows",
+                f"{facts.course_name(courses[0])} does not reach the edge at {say(bottom)}",
+                amiss=_is_sliver(facts, courses[0].low - bottom),
             )
         elif courses[0].low > gap:
             yield facts.breach(
                 "largest_floor_gap",
                 f"{facts.course_name(courses[0])} leaves {say(courses[0].low)} open at the floor; "
                 f"the largest floor gap is {say(facts.rules.largest_floor_gap)}",
+                amiss=_is_sliver(facts, courses[0].low - bottom),
             )
     if courses[0].low < bottom and not facts.sloped:
         yield facts.breach(
-            "rows", f"{facts.course_name(courses[0])} starts before the edge at {say(bottom)}"
+            "rows",
+            f"{facts.course_name(courses[0])} starts before the edge at {say(bottom)}",
+            amiss=_all_hung(facts, courses[0]),
         )
     if courses[-1].high < top:
         yield facts.breach(
-            "rows", f"{facts.course_name(courses[-1])} does not reach the edge at {say(top)}"
+            "rows",
+            f"{facts.course_name(courses[-1])} does not reach the edge at {say(top)}",
+            amiss=_is_sliver(facts, top - courses[-1].high),
         )
     if courses[-1].high > top and not facts.sloped:
         yield facts.breach(
-            "rows", f"{facts.course_name(courses[-1])} goes past the edge at {say(top)}"
+            "rows",
+            f"{facts.course_name(courses[-1])} goes past the edge at {say(top)}",
+            amiss=_all_hung(facts, courses[-1]),
         )
+
+
+def _is_sliver(facts: Facts, gap: int) -> bool:
+    """Whether what is open at the long edge of a course is no more than a sliver, which rows that
+    boards hang in may leave."""
+    return bool(facts.hung) and 0 < gap <= figures.length("HL-sliver")
 
 
 def _count(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
     """Full courses from where they are counted, so that only the last is ripped."""
     if facts.plan.along_framing:
         yield from _standing_on_members(facts, courses)
+    elif facts.hung:
+        yield from _from_hung_rows(facts, courses)
     elif facts.surface.kind is SurfaceKind.WALL and facts.plan.rows_run is Runs.ALONG:
         if not any(_counts_from(courses, eave) for eave in _eaves(facts)):
             yield facts.breach(
@@ -132,6 +159,29 @@ def _counts_from(courses: Sequence[Course], eave: int) -> bool:
     below = [course for course in courses if course.high <= eave]
     above = [course for course in courses if course.low >= eave]
     return len(below) + len(above) == len(courses) and all(map(_full, (*below[1:], *above[:-1])))
+
+
+def _from_hung_rows(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
+    """Around rows that boards hang in, courses are full from there on: only the one farthest off is
+    ripped, and between two such rows one."""
+    # The courses between rows that hold boards, each run from low to high.
+    runs: list[list[Course]] = [[]]
+    for course in courses:
+        if facts.held(course):
+            runs.append([])
+        else:
+            runs[-1].append(course)
+    for number, run in enumerate(runs):
+        # Those below the lowest such row count down from it, and those above the highest up.
+        whole = run[:-1] if number and number == len(runs) - 1 else run[1:]
+        if number == 0 and len(runs) == 1:
+            whole = []
+        if not all(map(_full, whole)):
+            yield facts.breach(
+                "rows",
+                f"The rows of {facts.surface.name} do not count in full sheets from the rows that "
+                "boards hang in",
+            )
 
 
 def _from_a_side(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
@@ -181,6 +231,7 @@ def _standing_on_members(facts: Facts, courses: Sequence[Course]) -> Iterator[Br
                 "along "
                 "all of it; "
                 "boards along the framing meet on a member",
+                amiss=facts.held(lower) or facts.held(upper),
             )
 
 
@@ -192,6 +243,7 @@ def _edges(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
             yield facts.breach(
                 "factory_edges",
                 f"{facts.course_name(course)} is ripped, so both edges cannot be the sheet's own",
+                amiss=_all_hung(facts, course),
             )
     if facts.plan.along_framing:
         return
@@ -201,6 +253,8 @@ def _edges(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
                 "factory_edges",
                 f"{facts.course_name(lower)} meets {facts.course_name(upper)} with a cut edge; "
                 "cut edges belong at floor or corner",
+                # A row beside one that hangs has no other edge to turn to it.
+                amiss=facts.held(lower) or facts.held(upper),
             )
 
 

@@ -3,7 +3,7 @@ of the surface."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from takeoff.boards.check.facts import Breach, Facts, say
@@ -14,7 +14,8 @@ __all__ = ["check_cover", "check_pieces"]
 
 
 def check_cover(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `outline`, `overlap` and `cover`."""
+    """Breaches of `outline`, `overlap`, `cover` and `placed`."""
+    yield from _placed(facts)
     by_index = {course.index: course for course in facts.plan.rows}
     for piece in facts.plan.pieces:
         course = by_index.get(piece.row)
@@ -22,6 +23,7 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
             yield facts.breach(
                 "cover",
                 f"Piece {piece.code} is in row {piece.row + 1}, which {facts.surface.name} has not",
+                amiss=piece.code in facts.hung,
             )
         else:
             yield from _outline(facts, course, piece)
@@ -38,7 +40,11 @@ def check_pieces(facts: Facts) -> Iterator[Breach]:
         for limit in (facts.rules.longest_board, facts.surface.longest_board)
         if limit is not None
     ]
-    segments = {course.index: course.segments for course in facts.plan.rows}
+    # A piece may be as short as the stretch it fills, of the row or between boards that hang.
+    segments = {
+        course.index: (*course.segments, *facts.open_stretches(course))
+        for course in facts.plan.rows
+    }
     for piece in facts.plan.pieces:
         length = piece.end - piece.start
         if length < facts.rules.shortest_piece and (piece.start, piece.end) not in segments.get(
@@ -48,26 +54,47 @@ def check_pieces(facts: Facts) -> Iterator[Breach]:
                 "shortest_piece",
                 f"Piece {piece.code} is {say(length)} long; the shortest allowed is "
                 f"{say(facts.rules.shortest_piece)}",
+                amiss=piece.code in facts.hung,
             )
         if limits and length > min(limits):
             yield facts.breach(
                 "longest_board",
                 f"Piece {piece.code} is {say(length)} long; the longest that gets into the room is "
                 f"{say(min(limits))}",
+                amiss=piece.code in facts.hung,
             )
+
+
+def _placed(facts: Facts) -> Iterator[Breach]:
+    """Each board that hangs is in the plan, as it is and where it is."""
+    pieces = {piece.code: piece for piece in facts.plan.pieces}
+    for mark, board in facts.hung.items():
+        piece = pieces.get(mark)
+        if piece is None:
+            yield facts.breach(
+                "placed", f"{mark} hangs on {facts.surface.name}, but not in the plan"
+            )
+        elif (piece.start, piece.end, piece.low, piece.high, tuple(piece.outline)) != (
+            board.start,
+            board.end,
+            board.low,
+            board.high,
+            tuple(board.outline),
+        ):
+            yield facts.breach("placed", f"{mark} hangs elsewhere than the plan has it")
 
 
 def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
     """The outline is the surface's part in the piece's rectangle, and the rectangle is the
     outline's own."""
+    hung = piece.code in facts.hung
     if not (piece.start < piece.end and course.low <= piece.low < piece.high <= course.high):
-        yield facts.breach(
-            "outline", f"Piece {piece.code} does not lie in {facts.course_name(course)}"
-        )
+        message = f"Piece {piece.code} does not lie in {facts.course_name(course)}"
+        yield facts.breach("outline", _past(facts, piece) if hung else message, amiss=hung)
         return
     ring = facts.ring(piece.outline)
     if len(ring) < 3:
-        yield facts.breach("outline", f"Piece {piece.code} has no outline")
+        yield facts.breach("outline", f"Piece {piece.code} has no outline", amiss=hung)
         return
     rectangle = box(piece.start, piece.end, piece.low, piece.high)
     off = measure(
@@ -76,10 +103,8 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
     )
     # Twice the area of a strip one rounding wide, all the way round the rectangle.
     if off > 4 * facts.slack * (piece.end - piece.start + piece.high - piece.low):
-        yield facts.breach(
-            "outline",
-            f"The outline of piece {piece.code} is not the surface's part in its rectangle",
-        )
+        message = f"The outline of piece {piece.code} is not the surface's part in its rectangle"
+        yield facts.breach("outline", _past(facts, piece) if hung else message, amiss=hung)
     bounds = (
         min(x for x, _ in ring),
         max(x for x, _ in ring),
@@ -91,7 +116,22 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
         yield facts.breach(
             "outline",
             f"The rectangle of piece {piece.code} is not the one its outline just fits in",
+            amiss=hung,
         )
+
+
+def _past(facts: Facts, piece: Piece) -> str:
+    """How a board that hangs fails to fit the surface as it is measured now."""
+    xs, ys = [x for x, _ in facts.area], [y for _, y in facts.area]
+    over = max(
+        min(xs) - piece.start, piece.end - max(xs), min(ys) - piece.low, piece.high - max(ys)
+    )
+    if over > 0:
+        return (
+            f"{piece.code} reaches {say(over)} past the edge of {facts.surface.name} as it is "
+            "measured now"
+        )
+    return f"{piece.code} has not the shape of {facts.surface.name} as it is measured now"
 
 
 def _overlaps(facts: Facts, course: Course) -> Iterator[Breach]:
@@ -102,7 +142,11 @@ def _overlaps(facts: Facts, course: Course) -> Iterator[Breach]:
             and one.low < other.high
             and other.low < one.high
         ):
-            yield facts.breach("overlap", f"Pieces {one.code} and {other.code} overlap")
+            yield facts.breach(
+                "overlap",
+                f"Pieces {one.code} and {other.code} overlap",
+                amiss=one.code in facts.hung and other.code in facts.hung,
+            )
 
 
 def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
@@ -116,6 +160,7 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
                 f"Piece {piece.code} lies outside the stretches {facts.course_name(course)} is "
                 "boarded "
                 "in",
+                amiss=piece.code in facts.hung,
             )
     rings = [facts.area]
     rings += [box(start, end, course.low, course.high) for start, end in course.segments]
@@ -136,4 +181,25 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
     )
     # Twice the area that roundings may leave bare along the edges.
     if missing > 4 * facts.slack * length:
-        yield facts.breach("cover", f"{facts.course_name(course)} is not all covered")
+        yield facts.breach(
+            "cover",
+            f"{facts.course_name(course)} is not all covered"
+            + ("; fill the gap beside the boards that hang" if facts.held(course) else ""),
+            amiss=facts.held(course) and not _bare_where_open(facts, course, pieces, length),
+        )
+
+
+def _bare_where_open(facts: Facts, course: Course, pieces: Sequence[Piece], length: int) -> bool:
+    """Whether a stretch that boards hang beside is not all covered, slivers aside."""
+    stretches = facts.open_stretches(course)
+    rings = [facts.area, *(box(start, end, course.low, course.high) for start, end in stretches)]
+    wanted = (1 << len(rings)) - 2
+    rings += [
+        box(opening.left, opening.right, opening.low, opening.high) for opening in facts.openings
+    ]
+    rings += [facts.ring(piece.outline) for piece in pieces]
+
+    def bare(inside: int) -> bool:
+        return bool(inside & 1) and bool(inside & wanted) and inside & ~(wanted | 1) == 0
+
+    return measure(rings, bare) > 4 * facts.slack * length

@@ -3,16 +3,17 @@ square to them."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from takeoff.boards.check.shape import Ring
-from takeoff.boards.plan import Course, Piece, SurfacePlan
+from takeoff.boards.plan import Course, Piece, PlacedBoard, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import Runs
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Surface
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem, format_length
 
@@ -26,11 +27,13 @@ ROUNDING = 1
 @dataclass(frozen=True, slots=True)
 class Breach:
     """One rule that a plan breaks: on which surface or sheet (or `plan`), the rule's key or short
-    name, a sentence."""
+    name, a sentence. It is `amiss` where it is about boards that hang already alone: no plan can
+    keep it."""
 
     where: str
     rule: str
     message: str
+    amiss: bool = False
 
     def __str__(self) -> str:
         return f"{self.where}: {self.message} ({self.rule})"
@@ -60,7 +63,8 @@ class Upright:
 @dataclass(frozen=True, slots=True)
 class Facts:
     """A surface and its plan, in course coordinates. `cross` are members square to the courses,
-    `along` those parallel to them (then `at` is a y), `hidden` what a backer has no room beside."""
+    `along` those parallel to them (then `at` is a y), `hidden` what a backer has no room beside.
+    `hung` are the boards that hang already by their marks, where they lie on the surface now."""
 
     plan: SurfacePlan
     surface: Surface
@@ -73,6 +77,7 @@ class Facts:
     behind: tuple[Rect, ...]
     cross: tuple[Upright, ...]
     along: tuple[Upright, ...]
+    hung: Mapping[str, PlacedBoard]
 
     @property
     def tapered(self) -> bool:
@@ -91,15 +96,64 @@ class Facts:
 
     def pieces(self, course: Course) -> list[Piece]:
         """The pieces of a course, from its start on."""
-        mine = [piece for piece in self.plan.pieces if piece.row == course.index]
+        here = {board.mark for board in self.boards(course)}
+        mine = [
+            piece for piece in self.plan.pieces if piece.row == course.index or piece.code in here
+        ]
         return sorted(mine, key=lambda piece: (piece.start, piece.low))
 
     def ring(self, outline: Sequence[tuple[int, int]]) -> Ring:
         """An outline of the surface in course coordinates."""
         return _turned(outline, self.plan.rows_run)
 
-    def breach(self, rule: str, message: str) -> Breach:
-        return Breach(self.surface.id, rule, message)
+    @property
+    def done(self) -> bool:
+        """Whether all of it hangs."""
+        return bool(self.hung) and all(piece.code in self.hung for piece in self.plan.pieces)
+
+    def boards(self, course: Course) -> list[PlacedBoard]:
+        """The boards that hang in a course: in all of its height or more of it than a sliver."""
+        if not self.hung:
+            return []
+        least = figures.length("HL-sliver")
+        found = []
+        for board in self.hung.values():
+            reach = min(board.high, course.high) - max(board.low, course.low)
+            if reach > least or 0 < reach >= min(board.high - board.low, course.high - course.low):
+                found.append(board)
+        return found
+
+    def held(self, course: Course) -> bool:
+        return bool(self.boards(course))
+
+    def given(self, course: Course, at: int) -> bool:
+        """Whether the joint at a place in a course is the end of a board that hangs."""
+        return any(at in (board.start, board.end) for board in self.boards(course))
+
+    def open_stretches(self, course: Course) -> list[tuple[int, int]]:
+        """What of the course's segments no board hangs in, but for slivers beside boards."""
+        least = figures.length("HL-sliver")
+        boards = self.boards(course)
+        stretches: list[tuple[int, int]] = []
+        for segment in course.segments:
+            free: list[tuple[int, int]] = [segment]
+            for board in boards:
+                free = [
+                    (low, high)
+                    for start, end in free
+                    for low, high in (
+                        (start, min(end, board.start)),
+                        (max(start, board.end), end),
+                    )
+                    if low < high
+                ]
+            stretches += [
+                (low, high) for low, high in free if high - low > least or (low, high) == segment
+            ]
+        return stretches
+
+    def breach(self, rule: str, message: str, *, amiss: bool = False) -> Breach:
+        return Breach(self.surface.id, rule, message, amiss)
 
     def course_name(self, course: Course) -> str:
         """What people call a course: a row, or a column where it stands, counted from 1."""
@@ -107,9 +161,15 @@ class Facts:
         return f"{word} {course.index + 1} ({say(course.low)} to {say(course.high)})"
 
 
-def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: Catalogue) -> Facts:
+def facts_of(
+    plan: SurfacePlan,
+    framed: FramedSurface,
+    rules: Rules,
+    catalogue: Catalogue,
+    boards: Sequence[PlacedBoard] = (),
+) -> Facts:
     """Everything the checker needs of one surface; raises `BadValue` where the catalogue has no
-    such board."""
+    such board. Of `boards` those count that hang on it."""
     surface, runs = framed.surface, plan.rows_run
     area = _turned(surface.board_area, runs)
     # Members are sorted by the way courses run, so that no check has to turn anything again.
@@ -143,6 +203,30 @@ def facts_of(plan: SurfacePlan, framed: FramedSurface, rules: Rules, catalogue: 
                 key=lambda upright: upright.at,
             )
         ),
+        hung={
+            board.mark: _as_it_lies(board, surface)
+            for board in boards
+            if board.surface == surface.id
+        },
+    )
+
+
+def _as_it_lies(board: PlacedBoard, surface: Surface) -> PlacedBoard:
+    """The board on the surface as it is now: as far as ever from the sides it was measured from."""
+    us, vs = [u for u, _ in surface.outline], [v for _, v in surface.outline]
+    left, bottom, right, top = board.frame
+    du = max(us) - right if board.from_right else min(us) - left
+    dv = max(vs) - top if board.from_top else min(vs) - bottom
+    dx, dy = (du, dv) if board.rows_run is Runs.ALONG else (dv, du)
+    return replace(
+        board,
+        start=Nm(board.start + dx),
+        end=Nm(board.end + dx),
+        low=Nm(board.low + dy),
+        high=Nm(board.high + dy),
+        row_low=Nm(board.row_low + dy),
+        row_high=Nm(board.row_high + dy),
+        outline=tuple((Nm(u + du), Nm(v + dv)) for u, v in board.outline),
     )
 
 

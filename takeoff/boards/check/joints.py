@@ -69,16 +69,21 @@ def _named(facts: Facts, course: Course, joint: Joint) -> str:
 def _matched(facts: Facts) -> Iterator[Breach]:
     """One joint where one piece ends and the next begins, and nowhere else."""
     given = sorted((joint.row, joint.at) for joint in facts.plan.joints)
-    needed = sorted(
-        {
-            (course.index, one.end)
-            for course in facts.courses
-            for one in facts.pieces(course)
-            for other in facts.pieces(course)
-            if one.end == other.start and max(one.low, other.low) < min(one.high, other.high)
-        }
-    )
-    for course_index, at in sorted(set(given) | set(needed)):
+    needed = {
+        (course.index, one.end)
+        for course in facts.courses
+        for one in facts.pieces(course)
+        for other in facts.pieces(course)
+        if one.end == other.start and max(one.low, other.low) < min(one.high, other.high)
+    }
+    # Where the surface has no place any more for boards that hang, nobody can tell how they meet.
+    lost = {
+        (piece.row, piece.end)
+        for piece in facts.plan.pieces
+        if piece.code in facts.hung
+        and not any(facts.hung[piece.code] in facts.boards(course) for course in facts.courses)
+    }
+    for course_index, at in sorted(set(given) | needed):
         count = given.count((course_index, at))
         if (course_index, at) not in needed:
             yield facts.breach(
@@ -89,6 +94,7 @@ def _matched(facts: Facts) -> Iterator[Breach]:
             yield facts.breach(
                 "joints",
                 f"Two pieces meet at {say(at)} in row {course_index + 1}: {count} joints, not one",
+                amiss=(course_index, at) in lost,
             )
 
 
@@ -118,6 +124,7 @@ def _clearance(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
                 "opening_clearance",
                 f"{_named(facts, course, joint)} is {say(near)} from a side of {opening.name}; "
                 f"at least {say(facts.rules.opening_clearance)} is needed",
+                amiss=facts.given(course, joint.at),
             )
 
 
@@ -130,6 +137,7 @@ def _stagger(facts: Facts, lower: Course, upper: Course) -> Iterator[Breach]:
                     "stagger",
                     f"{_named(facts, lower, one)} is {say(apart)} from one in the row above; "
                     f"at least {say(facts.rules.stagger)} is needed",
+                    amiss=facts.given(lower, one.at) and facts.given(upper, other.at),
                 )
 
 
@@ -147,6 +155,7 @@ def _mode(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         "joint_mode",
         f"{_named(facts, course, joint)} is {joint.kind}; this surface takes "
         f"{facts.surface.joint_mode} joints",
+        amiss=facts.given(course, joint.at),
     )
 
 
@@ -172,23 +181,38 @@ def _no_float(facts: Facts) -> tuple[str, str] | None:
 
 def _on_member(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     spans = seam_spans(facts, course, joint.at)
-    behind = [(member.low, member.high) for member in facts.cross if member.at == joint.at]
+    given = facts.given(course, joint.at)
+    # Of boards that hang both ends bear as far as a fastener needs, or they do not.
+    reach = figures.length("HL-01")
+    behind = [
+        (member.low, member.high)
+        for member in facts.cross
+        if member.at == joint.at
+        or (given and 2 * (abs(member.at - joint.at) + reach) <= member.width)
+    ]
     length = sum(high - low for low, high in spans)
     if not behind:
         yield facts.breach(
-            "on_framing", f"{_named(facts, course, joint)} is not on the middle of a member"
+            "on_framing",
+            f"{_named(facts, course, joint)} is not on the middle of a member",
+            amiss=given,
         )
     elif covered(spans, behind) < length - facts.slack:
         yield facts.breach(
-            "on_framing", f"{_named(facts, course, joint)} has no member behind all of it"
+            "on_framing",
+            f"{_named(facts, course, joint)} has no member behind all of it",
+            amiss=given,
         )
 
 
 def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     refused = _no_float(facts)
+    given = facts.given(course, joint.at)
     if refused is not None:
         yield facts.breach(
-            refused[0], f"{_named(facts, course, joint)} floats, which {refused[1]} may not have"
+            refused[0],
+            f"{_named(facts, course, joint)} floats, which {refused[1]} may not have",
+            amiss=given,
         )
         return
     # What is behind the seam itself counts, not behind the whole course: openings take their part
@@ -206,6 +230,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         yield facts.breach(
             "floating_clear_bay",
             f"{_named(facts, course, joint)} floats where no bay lies between two members",
+            amiss=given,
         )
         return
 
@@ -217,6 +242,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
             f"{say(Fraction(right_edge - left_edge, 2))} "
             "clear; "
             f"at least {say(facts.rules.floating_clear_bay)} is needed",
+            amiss=given,
         )
     if abs(4 * joint.at - left_edge - right_edge) > 4 * (facts.rules.mid_bay_tolerance + ROUNDING):
         off = abs(joint.at - Fraction(left_edge + right_edge, 4))
@@ -224,6 +250,7 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
             "mid_bay_tolerance",
             f"{_named(facts, course, joint)} floats {say(off)} from the middle of its bay; "
             f"at most {say(facts.rules.mid_bay_tolerance)} is allowed",
+            amiss=given,
         )
     yield from _backer(facts, course, joint, spans)
 
@@ -242,6 +269,7 @@ def _backer(
             yield facts.breach(
                 "backer_place",
                 f"{_named(facts, course, joint)} floats, but {thing.name} is in its backer's place",
+                amiss=facts.given(course, joint.at),
             )
     for opening in facts.openings:
         if (
@@ -254,4 +282,5 @@ def _backer(
                 f"{_named(facts, course, joint)} floats, but the header of {opening.name} is in "
                 "its "
                 "backer's place",
+                amiss=facts.given(course, joint.at),
             )

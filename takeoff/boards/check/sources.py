@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -31,16 +31,19 @@ def check_sources(
     rules: Rules,
     catalogue: Catalogue,
     owned: Sequence[OwnedSheet],
+    cut: Collection[str] = (),
 ) -> Iterator[Breach]:
     """Breaches of `on_sale`, `owned`, `offcut`, `keep_offcuts`, `rooms`, `longest_board` and
-    `heaviest_lift`."""
+    `heaviest_lift`. Sheets of the codes `cut` are what they are; what is left of them is stock."""
     on_sale = catalogue.sheets if rules.sheets is None else rules.sheets
     prices = {
         (on_offer.board, on_offer.thickness, on_offer.width, on_offer.length): on_offer.price
         for on_offer in reversed(on_sale)
     }
     unused = {sheet.id: sheet.count for sheet in owned}
-    by_id = {sheet.id: sheet for sheet in owned}
+    # What is left of a sheet in the plan is told of by its offcuts, not by what is owned.
+    rests = {offcut.id for sheet in sheets if sheet.code in cut for offcut in sheet.offcuts}
+    by_id = {sheet.id: sheet for sheet in owned if sheet.id not in rests}
     # Sheets are gone through in the order they are cut: an offcut must be there before it is used.
     kept: dict[str, tuple[Sheet, Offcut]] = {}
     codes: set[str] = set()
@@ -54,7 +57,9 @@ def check_sources(
                 "rooms",
                 f"{sheet.code} is cut in room {sheet.room}, which the plan has not",
             )
-        if sheet.source is None:
+        if sheet.code in cut:
+            kept.pop(sheet.source or "", None)
+        elif sheet.source is None:
             price = prices.get((sheet.board, sheet.thickness, sheet.width, sheet.length))
             yield from _bought(sheet, price, rooms.get(sheet.room), rules, catalogue)
         else:
@@ -65,14 +70,16 @@ def check_sources(
             if sheet.source in by_id:
                 unused[sheet.source] -= 1
                 yield from _owned(sheet, by_id[sheet.source], unused[sheet.source])
-            elif sheet.source in kept and not rules.keep_offcuts:
+            elif sheet.source in kept and sheet.source not in rests and not rules.keep_offcuts:
                 yield Breach(
                     sheet.code,
                     "keep_offcuts",
                     f"{sheet.code} comes from {sheet.source}, but no offcut is kept",
                 )
             elif sheet.source in kept:
-                yield from _from_offcut(sheet, *kept.pop(sheet.source), rooms)
+                source, offcut = kept.pop(sheet.source)
+                # A sheet that is cut is there, whichever room comes first.
+                yield from _from_offcut(sheet, source, offcut, {} if source.code in cut else rooms)
             else:
                 yield Breach(
                     sheet.code,

@@ -19,7 +19,7 @@ from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
 from takeoff.rules import Rules
-from takeoff.solve.best import Effort, Fixed, Progress, improve
+from takeoff.solve.best import Effort, Progress, improve
 from takeoff.units import FOOT, INCH, Nm
 from tests.bench.rooms import seeded_house
 from tests.takeoff.boards.hand import CATALOGUE, HALF, framed, opening, sheet, stated
@@ -205,31 +205,6 @@ def test_offcut_without_factory_edges_serves_no_row_that_needs_one():
     assert all(sheet.source is None for sheet in end.plan.sheets)
 
 
-def test_hung_pieces_stay_and_the_bound_is_of_what_is_left():
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300), sheet(12, 1800)))
-    pool = stated(framed(144, 96), rules=rules)
-    free = last(pool)
-    assert free.value == 3600  # one 12 ft sheet a row
-    # Somebody hung the upper row out of 8 ft sheets, meeting at 96 in or 48 in, and cut what those
-    # sheets gave.
-    eight = stated(
-        framed(144, 96), rules=Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),))
-    )
-    hung = plan_pool(eight)
-    top = {piece.code for piece in hung.surfaces[0].pieces if piece.row == 0}
-    sheets = tuple(
-        sheet for sheet in hung.sheets if top & {placed.piece for placed in sheet.crosscuts}
-    )
-    codes = {placed.piece for sheet in sheets for placed in sheet.crosscuts}
-    pieces = tuple(piece for piece in hung.surfaces[0].pieces if piece.code in codes)
-    end = last(pool, fixed=Fixed(pieces=pieces, sheets=sheets))
-    # What is left of the lower row is one piece of 96 in; both rows have their seam.
-    assert end.value == end.bound == 1300 * len(sheets) + 1300 + 2 * 400
-    kept = {(piece.row, piece.start, piece.end) for piece in end.plan.surfaces[0].pieces}
-    assert kept >= {(piece.row, piece.start, piece.end) for piece in pieces}
-    assert breaches(end.plan, pool) == ()
-
-
 def test_floating_joint_is_taken_where_it_saves_a_sheet():
     rules = Rules(
         floor_gap=Nm(0),
@@ -269,3 +244,23 @@ def test_plain_takeoff_does_not_load_the_solver():
 
     code = "import takeoff.job, sys; sys.exit('highspy' in sys.modules or 'numpy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_offcut_as_wide_as_a_ripped_piece_is_crosscut():
+    owned = OwnedSheet(
+        id="strip",
+        board="regular",
+        thickness=HALF,
+        width=Nm(24 * INCH),
+        length=Nm(5 * FOOT),
+        factory_edges=1,
+    )
+    sheets = (sheet(8, 1300), sheet(10, 1700))
+    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=sheets, owned=(owned,))
+    # The lower row is ripped to 24 in, and a piece of it comes out of the offcut, uncut in width.
+    pool = stated(framed(144, 72), rules=rules)
+    for step in improve(pool):
+        assert breaches(step.plan, pool) == ()
+    (strip,) = (one for one in step.plan.sheets if one.source == "strip")
+    assert strip.strips == ()
+    assert strip.crosscuts

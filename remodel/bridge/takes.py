@@ -14,7 +14,7 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.need import Phase
-from takeoff.needs.shares import Take, Tick, takes_of, whole_thousandths
+from takeoff.needs.shares import Take, Tick, split, takes_of, whole_thousandths
 from takeoff.places import PiecePlace, PlannedSheet, places_of, sheets_of
 from takeoff.units import Nm
 
@@ -27,6 +27,7 @@ __all__ = [
     "Tick",
     "places_in_plan",
     "read_takes",
+    "split",
     "takes_of_pile",
     "whole_thousandths",
     "write_takes",

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from remodel.bridge.lengths import Amount
+from remodel.bridge.takes import whole_thousandths
 from remodel.history.services import By
 from remodel.supply.dealing import feet
 from remodel.supply.estimates import estimate
@@ -27,6 +29,10 @@ class RestUsed:
     unit: str
     sticks: Mapping[int, int] = field(default_factory=dict)
 
+    @property
+    def total(self) -> Amount:
+        return Amount(self.amount, self.unit)
+
 
 def estimate_rest(by: By, phase: Phase) -> None:
     """Let a phase that is about to be done use what is not ticked of it, by estimate. Of one that
@@ -37,7 +43,7 @@ def estimate_rest(by: By, phase: Phase) -> None:
     rest = rest_used(phase, standing_of(phase.room.house))
     estimate(
         phase,
-        [(used.item, _thousandths(used.amount), used.unit) for used in rest],
+        [(used.item, whole_thousandths(used.total), used.unit) for used in rest],
         sticks={used.item: used.sticks for used in rest if used.sticks},
     )
 
@@ -75,7 +81,3 @@ def _sticks(phase: Phase, item: str, standing: Standing, *, done: bool) -> dict[
         return {} if used is None else dict(used.sticks)
     share = standing.dealt(item, [phase.pk]).of(phase.pk)
     return {} if share is None else dict(share.sticks_here)
-
-
-def _thousandths(amount: Fraction) -> int:
-    return -(-amount.numerator * 1000 // amount.denominator)

@@ -15,6 +15,7 @@ from remodel.bridge import lengths
 from remodel.bridge.buying import PackCount, held_by
 from remodel.bridge.lengths import Amount
 from remodel.bridge.supply import sheet_key
+from remodel.bridge.takes import whole_thousandths
 from remodel.history.services import change, create_all, remove
 from remodel.house.models import House
 from remodel.supply.dealing import Share
@@ -305,9 +306,10 @@ def _lines(
     lacking = [(str(share.job), share.short) for share in shares if share.short]
     held = held_by(packs, columns["unit"])
     rest = max(Fraction(0), held - sum((short for _, short in lacking), Fraction(0)))
-    weights = [[job, _thousandths(short)] for job, short in lacking]
+    unit = columns["unit"]
+    weights = [[job, whole_thousandths(Amount(short, unit))] for job, short in lacking]
     if rest:
-        weights.append(["", _thousandths(rest)])
+        weights.append(["", whole_thousandths(Amount(rest, unit))])
     for pack in packs:
         offer = offers.get((columns["item"], pack.name))
         yield OrderLine(
@@ -323,10 +325,6 @@ def _lines(
             weight=None if pack.weight is None else Decimal(pack.weight),
             shares=weights,
         )
-
-
-def _thousandths(amount: Fraction) -> int:
-    return -(-amount.numerator * 1000 // amount.denominator)
 
 
 def _offers(house: House) -> dict[tuple[str, str], _Offer]:

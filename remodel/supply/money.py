@@ -11,6 +11,7 @@ from django.db.models import Prefetch
 
 from remodel.bridge.buying import held_by
 from remodel.bridge.supply import sheet_key
+from remodel.bridge.takes import split
 from remodel.house.models import House
 from remodel.supply.models import Order, OrderLine, Pack, Receipt, Returned, SheetOnSale
 from remodel.supply.standing import Buying, Standing
@@ -122,13 +123,8 @@ def _spread(
     remainders, the earlier of equal ones first."""
     if not cents:
         return
-    total = sum((weight for _, weight in weights), Fraction(0))
-    exact = [cents * weight / total for _, weight in weights]
-    whole = [part.numerator // part.denominator for part in exact]
-    order = sorted(range(len(exact)), key=lambda at: whole[at] - exact[at])
-    for at in order[: cents - sum(whole)]:
-        whole[at] += 1
-    for (job, _), part in zip(weights, whole, strict=True):
+    parts = split(cents, [weight for _, weight in weights])
+    for (job, _), part in zip(weights, parts, strict=True):
         rows.setdefault(job, [0, 0, 0])[place] += part
 
 

@@ -247,7 +247,7 @@ def test_item_shows_its_own_movements_alone(client, house):
 
 
 def test_long_ledger_comes_in_pages(client, house):
-    for _ in range(60):
+    for _ in range(30):
         move(by=By(ada()), house=house, item="tape-paper", kind="used", amount=amount(1, "ft"))
     page = reverse("stock-list", args=[house.pk])
     assert "Page 1 of 2" in client.get(page).content.decode()

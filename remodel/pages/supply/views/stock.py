@@ -39,7 +39,7 @@ from remodel.web.responses import go
 
 __all__ = ["stock_csv", "stock_item", "stock_list", "stock_reverse", "stock_table"]
 
-_A_PAGE = 50
+_A_PAGE = 20
 _PHASES = dict(QUANTITY_PHASES)
 
 

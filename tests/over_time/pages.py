@@ -43,6 +43,8 @@ class Pages(Services):
     def __init__(self, house: House, *, metric: bool = False) -> None:
         super().__init__(house, metric=metric)
         self._browser = browser(self.by.person)
+        self.sent: set[str] = set()
+        """The routes that took what was sent to them."""
 
     # Pages and their forms
 
@@ -63,6 +65,7 @@ class Pages(Services):
         if answer.status_code == 422:
             raise _WrongForm(answer, form.action)
         assert answer.status_code == 302, f"{form.action} answered {answer.status_code}"
+        self.sent.add(resolve(form.action).url_name or "")
         return answer
 
     def _button(self, page: Address, button: Address) -> PageForm | None:
@@ -85,6 +88,7 @@ class Pages(Services):
         if answer.status_code == 422:
             raise errors.Refused(answer.content.decode())
         assert answer.status_code == 200, f"{route} answered {answer.status_code}"
+        self.sent.add(route)
 
     # Ordering
 
@@ -251,14 +255,15 @@ class Pages(Services):
         self._settle(job, "stock-free", "Set free", claims.set_free)
 
     def _settle(self, job: str, route: str, said: str, service: Callable[..., object]) -> None:
-        """Press the button on the page of each item that has it; the service settles others."""
+        """Press the button on the page of each item that has it; the service settles others that
+        are kept still, for a press may free all that the first claim of a job was for."""
         key, claimed = self._jobs[job].pk, self._claimed(job)
         with self._step():
             for item in claimed:
                 button = self._button(self._of_item(item), (route, key, item))
                 if button is not None:
                     self._press(button, said)
-                else:
+                elif claims.place_in_line(claims.in_line(self.row), key, item) is not None:
                     service(by=self.by, job=self._job(job), item=item)
 
     def _of_item(self, key: str) -> Address:

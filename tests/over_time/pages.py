@@ -2,7 +2,8 @@
 
 A step that has a form here is done as a browser does it: the page is asked for, its form is read,
 filled in and sent. What a page does not offer, and what it answers with an error or with words that
-do not say it is done, is refused. These are said to the services all the same:
+do not say it is done, is refused. Ticks are sent as a page's script sends them. These are said to
+the services all the same:
 
 - what no page has: something bought without an order, and packs of a line beyond the order once all
   of the line came;

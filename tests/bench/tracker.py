@@ -216,6 +216,7 @@ def _bought(bench: Bench) -> None:
     """Another house, of other rooms: all are ordered three at a time, what comes is received, and
     every board hangs and every coat is on before the next order. Only ticks are entered."""
     from remodel.board.queries import takes_of_house
+    from remodel.cards.models import COATS
     from remodel.history.services import By
     from remodel.supply import orders
     from remodel.supply.ledger import facts_of
@@ -244,10 +245,11 @@ def _bought(bench: Bench) -> None:
             for take in mine:
                 needed[take.item] += take.amount
                 units[take.item] = take.unit
-            ticks = dict.fromkeys(
-                Ticked(take.kind, take.name, take.plan) for take in mine if take.kind not in _REST
+            hung = [Ticked("hung", board.key, board.plan) for board in takes[room.pk].places]
+            coats = dict.fromkeys(
+                Ticked(take.kind, take.name) for take in mine if take.kind in COATS
             )
-            tick_all(by=by, room=room, ticks=list(ticks))
+            tick_all(by=by, room=room, ticks=[*hung, *coats])
     took = time.perf_counter() - begun
     print(f"    {len(rooms)} other rooms ordered {AT_ONCE} at a time and hung, in {took:.1f} s")
     came = facts_of(house.pk)
@@ -269,10 +271,6 @@ def _bought(bench: Bench) -> None:
             f"      {item}: {needed[item] / 1000:,.1f} {units[item]} needed, "
             f"{float(received[item]):,.1f} bought"
         )
-
-
-# What is used with its phase has no tick of its own; a sheet is cut by the tick of its boards.
-_REST = ("rest", "cut")
 
 
 # Add a measure here; each prints its own lines.

@@ -12,11 +12,13 @@ class RemodelConfig(AppConfig):
 
     def ready(self) -> None:
         from remodel import ticks
+        from remodel.board.hooks import on_renewed, whole_sheets_from
         from remodel.board.services import recompute_written
         from remodel.history.services import before_undo, on_written
         from remodel.house.hooks import before_room_removed, on_room_added
         from remodel.piles import check_removal, check_undo
         from remodel.supply.doneness import estimate_rest
+        from remodel.supply.sheets_at_hand import follow_renewed, sheets_at_hand
         from remodel.work.hooks import before_phase_done
         from remodel.work.services import phases_add
 
@@ -24,6 +26,8 @@ class RemodelConfig(AppConfig):
         before_room_removed(check_removal)
         before_room_removed(ticks.check_removal)
         before_phase_done(estimate_rest)
+        whole_sheets_from(sheets_at_hand)
+        on_renewed(follow_renewed)
         on_written(recompute_written)
         before_undo(check_undo)
         before_undo(ticks.check_undo)

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from remodel.bridge.cards import RestShown, SheetShown
-from remodel.cards.queries import cut_marks
+from remodel.cards.queries import ticked_pieces
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import Room
@@ -45,7 +45,7 @@ def rests_of(room: Room, sheet: SheetShown) -> list[RestStands]:
     }
     stands = []
     for rest in sheet.rests:
-        decided = row.rests.get(str(rest.place))
+        decided = row.rests.get(rest.code)
         if not rest.planned:
             keep = None if decided is None else bool(decided)
             stands.append(RestStands(rest=rest, keep=keep, offcut=offcuts.get(decided or "")))
@@ -55,14 +55,15 @@ def rests_of(room: Room, sheet: SheetShown) -> list[RestStands]:
 def _cut_sheet_of(room: Room, sheet: SheetShown) -> CutSheet | None:
     """The record of a sheet of the room's pile that was begun; None where nothing of it is cut."""
     return CutSheet.objects.filter(
-        house=room.house_id, room__key=sheet.room_key, plan=sheet.plan, code=sheet.code
+        house=room.house_id, room__key=sheet.room_key, code=sheet.code
     ).first()
 
 
 def is_all_cut(room: Room, sheet: SheetShown) -> bool:
     """Whether every planned piece of a sheet is cut, so that what is left of it is a rest."""
-    marked = cut_marks(room, kind="cut", plan=sheet.plan)
-    return {(piece.room_key, piece.key) for piece in sheet.pieces} <= marked
+    return {(piece.room_key, piece.key) for piece in sheet.pieces} <= ticked_pieces(
+        room.house_id, "cut"
+    )
 
 
 @recorded(DECIDED)
@@ -80,7 +81,7 @@ def rest_decide(
         raise Refused("There is no such offcut to decide on. Load the page again")
     if row is None or not is_all_cut(room, sheet):
         raise Refused(f"Tick all pieces of sheet {sheet.code} as cut first, then keep what is left")
-    before = row.rests.get(str(place))
+    before = row.rests.get(rest.code)
     if keep and before:
         for kept in OwnedSheet.objects.filter(house=room.house_id, key=before):
             owned_sheet_change(by=by, sheet=kept, place=where.strip()[:80] or kept.place)
@@ -88,9 +89,9 @@ def rest_decide(
     if before:
         for kept in OwnedSheet.objects.filter(house=room.house_id, key=before):
             drop_rest(kept)
-    rests = {at: key for at, key in row.rests.items() if at != str(place)}
+    rests = {mark: key for mark, key in row.rests.items() if mark != rest.code}
     if keep is not None:
-        rests[str(place)] = _kept(by, room, sheet, rest, where) if keep else ""
+        rests[rest.code] = _kept(by, room, sheet, rest, where) if keep else ""
     row.rests = rests
     row.save(update_fields=["rests"])
 
@@ -108,6 +109,7 @@ def _kept(by: By, room: Room, sheet: SheetShown, rest: RestShown, where: str) ->
         width=rest.width,
         length=rest.length,
         count=1,
+        mark=rest.code,
         factory_edges=rest.factory_edges,
         made_by=sheet.code,
         place=where.strip()[:80],

@@ -6,15 +6,18 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from django.db.models import F
 from django.utils import timezone
 
-from remodel.board.models import Plan
-from remodel.board.queries import head_of, takes_of_pile
-from remodel.board.services import plan_keep, plan_set_state
-from remodel.bridge.takes import PlannedSheet, RoomTakes
+from remodel.board.models import PlacedPiece, Plan
+from remodel.board.placed import Placing, piece_key, split_key
+from remodel.board.queries import figures_are_stale, head_of, takes_of_pile
+from remodel.board.services import bring_up_to_date, plans_changed, plans_keep
+from remodel.bridge.placed import sheet_in, write_sheet
+from remodel.bridge.takes import PlannedSheet, RoomTakes, places_in_plan
 from remodel.cards.models import COATS, DoneMark
 from remodel.history.errors import Refused
 from remodel.history.models import Change
@@ -29,7 +32,6 @@ from remodel.work.models import Phase, PhaseState
 __all__ = ["DECIDED", "Ticked", "check_removal", "check_undo", "drop_rest", "tick", "tick_all"]
 
 _ITEM = re.compile(r"[^\x00-\x1f\x7f]{1,140}")
-_PLAN = re.compile(r"[0-9a-f]{0,64}")
 _CUT, _HUNG = DoneMark.Kind.CUT, DoneMark.Kind.HUNG
 # What the history calls a decision to keep or bin what is left of a sheet.
 DECIDED = "decided on what is left of a sheet"
@@ -39,7 +41,7 @@ _PHASE_OF = {"cut": "hanging", "hung": "hanging", **COATS}
 
 @dataclass(frozen=True, slots=True)
 class Ticked:
-    """Something to tick: the kind of tick, the piece, step or surface, and the plan of a piece.
+    """Something to tick: the kind of tick, and the piece, step or surface.
 
     `room_key` names the room of the pile it is of; it is empty for the room whose page it was
     ticked on.
@@ -47,21 +49,17 @@ class Ticked:
 
     kind: str
     item: str
-    plan: str = ""
     room_key: str = ""
 
 
-def tick(
-    *, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True
-) -> DoneMark:
+def tick(*, by: By, room: Room, kind: str, item: str, done: bool = True) -> DoneMark:
     """Tick one thing, or take the tick back. Stock and the plan's own state follow.
 
-    The first tick of a piece accepts the plan it is cut by. What hangs was cut. A tick for a plan
-    that was replaced meanwhile is kept under the name of that plan, because the board is cut.
-    Raises `Refused` for what cannot be read, and where taking back would contradict what was done
-    since.
+    The first tick of a piece accepts the plan it is cut by. What hangs was cut. A piece of a plan
+    that was replaced meanwhile is cut all the same, and what is planned goes around it. Raises
+    `Refused` for what cannot be read, and where taking back would contradict what was done since.
     """
-    marks = tick_all(by=by, room=room, ticks=[Ticked(kind, item, plan)], done=done)
+    marks = tick_all(by=by, room=room, ticks=[Ticked(kind, item)], done=done)
     return marks[0]
 
 
@@ -81,26 +79,27 @@ def tick_all(*, by: By, room: Room, ticks: Sequence[Ticked], done: bool = True) 
     if any(one.room_key and one.room_key not in rooms for one in ticks):
         raise Refused("That mark names no room of these sheets. Load the page again")
     if written_before(by) is None:
-        _mark_all(by=by, rooms=rooms, room=room, ticks=ticks, done=done, takes=takes)
-        for plan in dict.fromkeys(one.plan for one in ticks if one.plan):
-            kinds = {one.kind for one in ticks if one.plan == plan}
-            _plan_follows(by, room, plan, kinds, takes, done=done)
+        pieces = any(one.kind in (_CUT, _HUNG) for one in ticks)
+        if pieces and done:
+            # What is cut by a plan makes it stand; only then do its pieces have marks for good.
+            plans_keep(by=By(by.person), room=room)
+        off_plan = _mark_all(by=by, rooms=rooms, room=room, ticks=ticks, done=done, takes=takes)
+        if pieces:
+            _plans_follow(by, room, takes, done=done)
+        if off_plan:
+            plans_changed(room.house_id)
+        if pieces and figures_are_stale(room.house_id):
+            bring_up_to_date(room.house_id, {mine.pk for mine in rooms.values()})
     standing = _marks_of(rooms.values(), ticks)
-    keys = [(_room_of(one, room, rooms).pk, one.kind, one.plan, one.item) for one in ticks]
+    keys = [(_room_of(one, room, rooms).pk, one.kind, one.item) for one in ticks]
     if not standing.keys() >= set(keys):
         raise Refused("This press was used for another mark before. Load the page again")
     return [standing[key] for key in keys]
 
 
 def _check(one: Ticked) -> None:
-    if (
-        one.kind not in DoneMark.Kind.values
-        or not _ITEM.fullmatch(one.item)
-        or not _PLAN.fullmatch(one.plan)
-    ):
+    if one.kind not in DoneMark.Kind.values or not _ITEM.fullmatch(one.item):
         raise Refused("That mark cannot be read. Load the page again, then tick it again")
-    if one.kind in (_CUT, _HUNG) and not one.plan:
-        raise Refused("That mark names no plan. Load the page again, then tick it again")
 
 
 def _room_of(one: Ticked, room: Room, rooms: Mapping[str, Room]) -> Room:
@@ -109,17 +108,16 @@ def _room_of(one: Ticked, room: Room, rooms: Mapping[str, Room]) -> Room:
 
 def _marks_of(
     rooms: Iterable[Room], ticks: Sequence[Ticked]
-) -> dict[tuple[UUID, str, str, str], DoneMark]:
+) -> dict[tuple[UUID, str, str], DoneMark]:
     """The marks there are for some ticks, and for the cuts of what hangs, in one query."""
     kinds = {one.kind for one in ticks}
     marks = DoneMark.all_objects.filter(
         room__in=[room.pk for room in rooms],
         kind__in=kinds | ({_CUT, _HUNG} if kinds & {_CUT, _HUNG} else set()),
-        plan__in={one.plan for one in ticks},
     )
     if len(ticks) == 1:
         marks = marks.filter(item=ticks[0].item)
-    return {(mark.room_id, mark.kind, mark.plan, mark.item): mark for mark in marks}
+    return {(mark.room_id, mark.kind, mark.item): mark for mark in marks}
 
 
 @recorded("ticked off")
@@ -131,28 +129,36 @@ def _mark_all(
     ticks: Sequence[Ticked],
     done: bool,
     takes: Mapping[UUID, RoomTakes],
-) -> None:
-    marking = _Marking(by, rooms.values(), ticks, takes)
-    cutting = _Cutting(by, room, rooms, takes)
+) -> bool:
+    """Do the ticks of one press. Gives whether a piece of them lies off its plan."""
+    placing = Placing(
+        by,
+        rooms.values(),
+        [(_room_of(one, room, rooms).pk, one.item) for one in ticks if one.kind in (_CUT, _HUNG)],
+    )
+    marking = _Marking(by, rooms.values(), ticks, takes, placing)
+    cutting = _Cutting(by, room, rooms, takes, placing)
     for one in ticks:
         of = _room_of(one, room, rooms)
         if done:
             marking.tick(of, one)
             if one.kind == _HUNG:
                 # What hangs was cut, whether anybody ticked it or not.
-                marking.tick(of, Ticked(_CUT, one.item, one.plan))
+                marking.tick(of, Ticked(_CUT, one.item))
             if one.kind in (_CUT, _HUNG):
-                cutting.begin(one.plan, of.key, one.item)
+                cutting.begin(of, one.item)
         else:
             marking.take_back(of, one)
+    marking.place()
     if not done:
         for one in ticks:
             if one.kind == _CUT:
-                cutting.take_back(one.plan, _room_of(one, room, rooms).key, one.item)
+                cutting.take_back(_room_of(one, room, rooms), one.item)
     cutting.match()
     for job in marking.done_jobs():
         # What a job that is done used by estimate is what nobody ticked.
         estimate_rest(by, job)
+    return placing.off_plan
 
 
 class _Marking:
@@ -164,84 +170,81 @@ class _Marking:
         rooms: Iterable[Room],
         ticks: Sequence[Ticked],
         takes: Mapping[UUID, RoomTakes],
+        placing: Placing,
     ) -> None:
         rooms = list(rooms)
-        self._by, self._takes = by, takes
+        self._by, self._takes, self._placing = by, takes, placing
         self._now = timezone.now()
         self._marks = _marks_of(rooms, ticks)
         jobs = Phase.objects.filter(room__in=[room.pk for room in rooms]).select_related("room")
         self._jobs = {(phase.room_id, phase.key): phase for phase in jobs}
-        self._places = {
-            (room, place.plan, place.key): list(place.box)
-            for room, mine in takes.items()
-            for place in mine.places
-        }
         self._amounts = _amounts_of(takes)
         self._changed: set[tuple[UUID, str]] = set()
+        self._cut: list[tuple[UUID, str]] = []
+        self._hung: list[tuple[UUID, str]] = []
 
     def done_jobs(self) -> list[Phase]:
         """The jobs of what was ticked or taken back that are done already."""
         jobs = [self._jobs[key] for key in sorted(self._changed) if key in self._jobs]
         return [job for job in jobs if job.state == PhaseState.DONE]
 
+    def place(self) -> None:
+        """Write down where the pieces are that were ticked."""
+        self._placing.place(self._cut, hung=False, now=self._now)
+        self._placing.place(self._hung, hung=True, now=self._now)
+
     def tick(self, room: Room, one: Ticked) -> None:
         """Mark one thing as done, and use up its estimate where that is news."""
-        mark = self._marks.get((room.pk, one.kind, one.plan, one.item))
+        if one.kind in (_CUT, _HUNG):
+            if not self._placing.is_open(room.pk, one.item):
+                raise Refused(
+                    f"{split_key(one.item)[1]} was cut wrong or taken down, and another piece is "
+                    "planned in its place. Load the page again"
+                )
+            (self._hung if one.kind == _HUNG else self._cut).append((room.pk, one.item))
+        mark = self._marks.get((room.pk, one.kind, one.item))
         if mark is not None and mark.done:
             return
         if one.kind in COATS and not self._asks_for(room, one):
             raise Refused("This surface does not ask for that coat any more. Load the page again")
         values = {"done": True, "person": self._by.person, "at": self._now}
-        if one.kind == _HUNG:
-            values["place"] = self._places.get((room.pk, one.plan, one.item))
         if mark is not None:
             mark = change(mark, **values)
         else:
-            mark = create(
-                DoneMark(
-                    house_id=room.house_id,
-                    room=room,
-                    kind=one.kind,
-                    plan=one.plan,
-                    item=one.item,
-                    **values,
-                )
-            )
-        self._marks[room.pk, one.kind, one.plan, one.item] = mark
+            mark = self._made(room, one, values)
+        self._marks[room.pk, one.kind, one.item] = mark
         self._changed.add((room.pk, _PHASE_OF.get(one.kind, "")))
         job = self._jobs.get((room.pk, _PHASE_OF.get(one.kind, "")))
-        amounts = self._amounts.get((room.pk, one.kind, one.plan, one.item), {})
+        amounts = self._amounts.get((room.pk, one.kind, one.item), {})
         if job is not None and amounts and one.kind != _CUT:
             estimate(
                 job, [(item, total, unit) for (item, unit), total in amounts.items()], mark=mark
             )
 
-    def _asks_for(self, room: Room, one: Ticked) -> bool:
-        return room.pk not in self._takes or (
-            (room.pk, one.kind, one.plan, one.item) in self._amounts
+    def _made(self, room: Room, one: Ticked, values: Mapping[str, Any]) -> DoneMark:
+        return create(
+            DoneMark(house_id=room.house_id, room=room, kind=one.kind, item=one.item, **values)
         )
+
+    def _asks_for(self, room: Room, one: Ticked) -> bool:
+        return room.pk not in self._takes or (room.pk, one.kind, one.item) in self._amounts
 
     def take_back(self, room: Room, one: Ticked) -> None:
         """Mark one thing as not done, and drop its estimate. What hangs stays cut."""
-        hung = self._marks.get((room.pk, _HUNG, one.plan, one.item))
+        hung = self._marks.get((room.pk, _HUNG, one.item))
         if one.kind == _CUT and hung is not None and hung.done:
             raise Refused(
-                f"{one.item.rpartition('.')[2]} hangs, so it was cut. Take back that it hangs first"
+                f"{split_key(one.item)[1]} hangs, so it was cut. Undo that it hangs first"
             )
-        mark = self._marks.get((room.pk, one.kind, one.plan, one.item))
+        if one.kind == _HUNG:
+            self._placing.take_down(room.pk, one.item)
+        elif one.kind == _CUT:
+            self._placing.take_back(room.pk, one.item)
+        mark = self._marks.get((room.pk, one.kind, one.item))
         if mark is None:
             # A tick that was never there and is taken back: the press is answered all the same.
             values = {"done": False, "person": self._by.person, "at": self._now}
-            self._marks[room.pk, one.kind, one.plan, one.item] = create(
-                DoneMark(
-                    house_id=room.house_id,
-                    room=room,
-                    kind=one.kind,
-                    plan=one.plan,
-                    item=one.item,
-                    **values,
-                )
-            )
+            self._marks[room.pk, one.kind, one.item] = self._made(room, one, values)
         elif mark.done:
             self._changed.add((room.pk, _PHASE_OF.get(one.kind, "")))
             forget(change(mark, done=False, person=self._by.person, at=self._now))
@@ -249,13 +252,13 @@ class _Marking:
 
 def _amounts_of(
     takes: Mapping[UUID, RoomTakes],
-) -> dict[tuple[UUID, str, str, str], dict[tuple[str, str], int]]:
+) -> dict[tuple[UUID, str, str], dict[tuple[str, str], int]]:
     """What each tick uses up by estimate, as thousandths by item and unit. Sticks are used with
     their phase, so a tick that takes nothing else has an empty entry."""
-    amounts: dict[tuple[UUID, str, str, str], dict[tuple[str, str], int]] = {}
+    amounts: dict[tuple[UUID, str, str], dict[tuple[str, str], int]] = {}
     for room, mine in takes.items():
         for take in mine.takes:
-            uses = amounts.setdefault((room, take.kind, take.plan, take.name), {})
+            uses = amounts.setdefault((room, take.kind, take.name), {})
             if not take.lengths and take.amount:
                 key = (take.item, take.unit)
                 uses[key] = uses.get(key, 0) + take.amount
@@ -270,105 +273,119 @@ class _Cutting:
     """
 
     def __init__(
-        self, by: By, room: Room, rooms: Mapping[str, Room], takes: Mapping[UUID, RoomTakes]
+        self,
+        by: By,
+        room: Room,
+        rooms: Mapping[str, Room],
+        takes: Mapping[UUID, RoomTakes],
+        placing: Placing,
     ) -> None:
-        self._by, self._room = by, room
+        self._by, self._room, self._placing = by, room, placing
         self._known = {mine.pk: mine for mine in rooms.values()}
-        self._sheets: dict[tuple[str, str], tuple[UUID, PlannedSheet]] = {
-            (sheet.plan, sheet.code): (owner, sheet)
-            for owner, mine in takes.items()
-            for sheet in mine.sheets
+        self._by_key = {mine.key: pk for pk, mine in takes.items()}
+        # The sheets of the plans that stand, by the room each is cut in and its code.
+        self._sheets: dict[tuple[UUID, str], PlannedSheet] = {
+            (owner, sheet.code): sheet for owner, mine in takes.items() for sheet in mine.sheets
         }
         self._sheet_of = {
-            (plan, room_key, piece): code
-            for (plan, code), (_, sheet) in self._sheets.items()
+            (room_key, piece): at
+            for at, sheet in self._sheets.items()
             for room_key, piece in sheet.pieces
         }
-        self._plans = {plan for plan, _ in self._sheets}
         self._cut = {
-            (row.plan, row.code): row
-            for row in CutSheet.objects.filter(
-                house=room.house_id, plan__in=self._plans
-            ).select_related("movement")
+            (row.room_id, row.code): row
+            for row in CutSheet.objects.filter(house=room.house_id).select_related("movement")
         }
         self._touched: set[tuple[UUID, str]] = set()
 
-    def begin(self, plan: str, room_key: str, piece: str) -> None:
+    def begin(self, room: Room, piece: str) -> None:
         """Take the sheet of a piece out of stock, if it is not out already."""
-        code = self._sheet_of.get((plan, room_key, piece))
-        while code is not None:
-            code = self._begin_sheet(plan, code)
+        at = self._sheet_of.get((room.key, piece))
+        if at is None:
+            at = self._of_an_earlier_plan(room, piece)
+        while at is not None:
+            at = self._begin_sheet(room, piece, at)
 
-    def _begin_sheet(self, plan: str, code: str) -> str | None:
-        """Begin one sheet. Gives the code of the sheet it is an offcut of, where it is one."""
-        parent = self._parent(plan, code)
-        if (plan, code) in self._cut:
+    def _of_an_earlier_plan(self, room: Room, piece: str) -> tuple[UUID, str] | None:
+        """The sheet of a piece whose plan was replaced, known from then on."""
+        plan = self._placing.plan_of(room.pk, piece)
+        if plan is None:
+            return None
+        for room_key, (_, sheets) in places_in_plan(plan)[1].items():
+            owner = self._by_key.get(room_key)
+            if owner is not None:
+                for sheet in sheets:
+                    self._sheets.setdefault((owner, sheet.code), sheet)
+                    for other, key in sheet.pieces:
+                        self._sheet_of.setdefault((other, key), (owner, sheet.code))
+        return self._sheet_of.get((room.key, piece))
+
+    def _begin_sheet(self, room: Room, piece: str, at: tuple[UUID, str]) -> tuple[UUID, str] | None:
+        """Begin one sheet. Gives the sheet it is an offcut of, where it is one."""
+        parent = self._parent(at)
+        if at in self._cut:
             return parent
-        owner, sheet = self._sheets[plan, code]
+        owner, code = at
+        sheet = self._sheets[at]
         owned = None
-        if sheet.source is not None and parent is None:
+        if not _is_whole(sheet) and parent is None:
             owned = OwnedSheet.objects.filter(
                 house=self._room.house_id, key=sheet.source, count__gt=F("cut_up") + F("spoiled")
             ).first()
         if owned is not None:
             OwnedSheet.objects.filter(pk=owned.pk).update(cut_up=F("cut_up") + 1)
-        self._cut[plan, code] = CutSheet.objects.create(
+        plan = self._placing.plan_of(room.pk, piece)
+        planned = sheet_in(plan, code) if plan is not None else None
+        self._cut[at] = CutSheet.objects.create(
             house_id=self._room.house_id,
             room_id=owner,
-            plan=plan,
+            plan=sheet.plan,
             code=code,
             item=sheet.item,
             owned=owned,
             # An offcut is no sheet in the ledger, whether it is here by itself or by the plan.
-            uncounted=sheet.source is not None and owned is None,
+            uncounted=not _is_whole(sheet) and owned is None,
+            data=write_sheet(planned) if planned is not None else None,
             at=timezone.now(),
             person=self._by.person,
         )
-        if sheet.source is None:
+        if _is_whole(sheet):
             self._touched.add((owner, sheet.item))
         return parent
 
-    def _parent(self, plan: str, code: str) -> str | None:
-        """The sheet that a sheet of the same plan is an offcut of; None where it is none."""
-        _, sheet = self._sheets[plan, code]
-        parent = (sheet.source or "").rpartition(".")[0]
-        return parent if (plan, parent) in self._sheets else None
+    def _parent(self, at: tuple[UUID, str]) -> tuple[UUID, str] | None:
+        """The sheet that a sheet is an offcut of; None where it is none."""
+        code = (self._sheets[at].source or "").rpartition(".")[0]
+        return next((other for other in self._sheets if other[1] == code), None) if code else None
 
-    def _family(self, plan: str, code: str) -> list[str]:
+    def _family(self, at: tuple[UUID, str]) -> list[tuple[UUID, str]]:
         """A sheet and all that is cut from its offcuts."""
-        family = [code]
-        for other_plan, other in self._sheets:
-            if other_plan == plan and self._parent(plan, other) == code:
-                family += self._family(plan, other)
+        family = [at]
+        for other in self._sheets:
+            if other != at and self._parent(other) == at:
+                family += self._family(other)
         return family
 
-    def take_back(self, plan: str, room_key: str, piece: str) -> None:
+    def take_back(self, room: Room, piece: str) -> None:
         """Put the sheet of a piece back into stock where nothing of it is cut any more. Raises
-        `Refused` where an offcut of it was kept and cut up since, and where the sheet is of a plan
-        that was replaced."""
-        code = self._sheet_of.get((plan, room_key, piece))
-        if code is None and plan not in self._plans:
-            if CutSheet.objects.filter(house=self._room.house_id, plan=plan).exists():
-                raise Refused(
-                    "This piece was cut by an earlier plan, so its sheet cannot be put back by "
-                    "itself. Count the sheets that are here instead"
-                )
-            return
-        while code is not None:
-            self._put_back(plan, code)
-            code = self._parent(plan, code)
+        `Refused` where an offcut of it was kept and cut up since."""
+        at = self._sheet_of.get((room.key, piece)) or self._of_an_earlier_plan(room, piece)
+        while at is not None:
+            self._put_back(at)
+            at = self._parent(at)
 
-    def _put_back(self, plan: str, code: str) -> None:
-        row = self._cut.get((plan, code))
+    def _put_back(self, at: tuple[UUID, str]) -> None:
+        row = self._cut.get(at)
         if row is None:
             return
-        pieces = {
-            piece for one in self._family(plan, code) for piece in self._sheets[plan, one][1].pieces
-        }
-        marks = DoneMark.objects.filter(
-            house=self._room.house_id, kind=_CUT, plan=plan, done=True
-        ).values_list("room__key", "item")
-        if set(marks) & pieces:
+        pieces = {piece for one in self._family(at) for piece in self._sheets[one].pieces}
+        cut = PlacedPiece.objects.filter(house=self._room.house_id).values_list(
+            "room__key", "surface", "mark", "sheet"
+        )
+        if any(
+            (key, piece_key(surface, mark)) in pieces or (sheet == at[1] and sheet)
+            for key, surface, mark, sheet in cut
+        ):
             return
         kept = [key for key in row.rests.values() if key]
         for rest in OwnedSheet.objects.filter(house=self._room.house_id, key__in=kept):
@@ -377,12 +394,11 @@ class _Cutting:
             OwnedSheet.objects.filter(pk=row.owned_id).update(cut_up=F("cut_up") - 1)
         movement = row.movement
         row.delete()
-        del self._cut[plan, code]
+        del self._cut[at]
         if movement is not None:
-            reversal(by=self._by, movement=movement, note="Tick taken back")
-        owner, sheet = self._sheets[plan, code]
-        if sheet.source is None:
-            self._touched.add((owner, sheet.item))
+            reversal(by=self._by, movement=movement, note="Tick undone")
+        if _is_whole(self._sheets[at]):
+            self._touched.add((at[0], self._sheets[at].item))
 
     def match(self) -> None:
         """Let every sheet that was begun or put back leave the stock once, by its tick or a log."""
@@ -390,6 +406,11 @@ class _Cutting:
             if owner not in self._known:
                 self._known[owner] = Room.objects.select_related("house").get(pk=owner)
             match_logs(self._by, self._known[owner], item)
+
+
+def _is_whole(sheet: PlannedSheet) -> bool:
+    """Whether a sheet is a whole one of the store, which the stock counts."""
+    return sheet.source in (None, sheet.item)
 
 
 def drop_rest(rest: OwnedSheet) -> None:
@@ -407,55 +428,37 @@ def drop_rest(rest: OwnedSheet) -> None:
     remove(rest)
 
 
-def _plan_follows(
-    by: By,
-    room: Room,
-    plan: str,
-    kinds: Iterable[str],
-    takes: Mapping[UUID, RoomTakes],
-    *,
-    done: bool,
-) -> None:
-    """Let a plan's own state follow the ticks of its pieces: it is accepted with the first, cut
-    once all its pieces are, and hung once all hang."""
-    places = [
-        (mine.key, place) for mine in takes.values() for place in mine.places if place.plan == plan
-    ]
-    if not places:
-        return
-    board, thickness = places[0][1].board, places[0][1].thickness
-    standing = Plan.objects.filter(
-        room=head_of(room),
-        board=board,
-        thickness=thickness,
-        state__in=("accepted", "ordered", "cut", "hung"),
+def _plans_follow(by: By, room: Room, takes: Mapping[UUID, RoomTakes], *, done: bool) -> None:
+    """Let the states of a pile's plans follow the ticks of their pieces: a plan is cut once all its
+    pieces are, and hung once all hang."""
+    rows = list(
+        Plan.objects.filter(room=head_of(room), state__in=("accepted", "ordered", "cut", "hung"))
     )
-    row = standing.first()
-    if row is None and done:
-        plan_keep(by=By(by.person), room=room, board=board, thickness=thickness)
-        row = standing.first()
-    if row is None:
+    if not rows:
         return
-    states = [Plan.State.ACCEPTED, Plan.State.ORDERED, Plan.State.CUT, Plan.State.HUNG]
-    pieces = {(key, place.key) for key, place in places}
-    marked: dict[str, set[tuple[str, str]]] = {_CUT: set(), _HUNG: set()}
-    marks = DoneMark.objects.filter(
-        house=room.house_id, kind__in=(_CUT, _HUNG), plan=plan, done=True
-    )
-    for kind, room_key, item in marks.values_list("kind", "room__key", "item"):
-        marked[kind].add((room_key, item))
-    for kind, state in ((_CUT, Plan.State.CUT), (_HUNG, Plan.State.HUNG)):
-        if kind not in kinds and not (kind == _CUT and _HUNG in kinds):
+    placed = {
+        (room_key, piece_key(surface, mark)): state
+        for room_key, surface, mark, state in PlacedPiece.objects.filter(
+            house=room.house_id, state__in=("cut", "hung")
+        ).values_list("room__key", "surface", "mark", "state")
+    }
+    for row in rows:
+        pieces = [
+            placed.get((mine.key, place.key))
+            for mine in takes.values()
+            for place in mine.places
+            if (place.board, place.thickness) == (row.board, row.thickness)
+        ]
+        if pieces and all(state == "hung" for state in pieces):
+            state = Plan.State.HUNG
+        elif pieces and all(pieces):
+            state = Plan.State.CUT
+        elif row.state in (Plan.State.CUT, Plan.State.HUNG) and not done:
+            state = Plan.State.ORDERED if _is_ordered(room) else Plan.State.ACCEPTED
+        else:
             continue
-        if done and pieces <= marked[kind]:
-            while states.index(Plan.State(row.state)) < states.index(state):
-                row = plan_set_state(
-                    by=by, plan=row, state=states[states.index(Plan.State(row.state)) + 1]
-                )
-        elif not done and not pieces <= marked[kind] and row.state == state:
-            row = plan_set_state(by=by, plan=row, state=states[states.index(state) - 1])
-            if row.state == Plan.State.ORDERED and not _is_ordered(room):
-                row = plan_set_state(by=by, plan=row, state=Plan.State.ACCEPTED)
+        if state != row.state:
+            Plan.objects.filter(pk=row.pk).update(state=state, person=by.person)
 
 
 def _is_ordered(room: Room) -> bool:

@@ -1,5 +1,5 @@
 """Stored results (which may be dropped), plans that were offered or accepted (which are kept
-whole), and the jobs that look for better plans."""
+whole), the pieces that are cut or hang, and the jobs that look for better plans."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from django.db.models import Q
 from remodel.house.models import House, Room
 from remodel.jobs.models import Queued
 
-__all__ = ["Figures", "Plan", "Result", "RoomResult", "SearchJob"]
+__all__ = ["Figures", "Mark", "PlacedPiece", "Plan", "Result", "RoomResult", "SearchJob"]
 
 
 class Result(models.Model):
@@ -101,9 +101,11 @@ class Figures(Queued):
 class Plan(models.Model):
     """A board plan of one pool. Accepted ones are kept whole, with the version of their schema.
 
-    `pool` is the digest of all the plan was made from, and `fits` the digest of the shape it lies
-    on. A plan that stands fits as long as the shape is the same, whatever prices do. Nothing
-    replaces a plan that stands unless a person asks for it.
+    `pool` is the digest of all the plan was made from. Nothing replaces a plan that stands, unless a person asks for it or one of its open pieces
+    became impossible. Then the plan has fallen: another that keeps what stands is made in its
+    place, `instead_of` it, and `note` says what changed; `fallen_from` is the state it fell from.
+    `shapes` are the surfaces it was made for,
+    so that a board cut by it can be placed after the room was measured anew.
     """
 
     class State(models.TextChoices):
@@ -113,6 +115,7 @@ class Plan(models.Model):
         CUT = "cut", "Cut"
         HUNG = "hung", "Hung"
         LEFT = "left", "Left"
+        FALLEN = "fallen", "Fallen"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="plans")
@@ -120,10 +123,15 @@ class Plan(models.Model):
     board = models.CharField(max_length=64)
     thickness = models.BigIntegerField()
     pool = models.CharField(max_length=64, db_index=True)
-    fits = models.CharField(max_length=64)
     state = models.CharField(max_length=10, choices=State.choices, default=State.PROPOSED)
+    fallen_from = models.CharField(max_length=10, blank=True)
     schema = models.PositiveSmallIntegerField(default=1)
     data = models.JSONField()
+    shapes = models.JSONField(default=dict)
+    instead_of = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="renewed_as"
+    )
+    note = models.CharField(max_length=1000, blank=True)
     total = models.CharField(max_length=120)
     bound = models.CharField(max_length=120)
     basis = models.CharField(max_length=30)
@@ -137,7 +145,9 @@ class Plan(models.Model):
         ordering = ("-made_at",)
         constraints = (
             models.CheckConstraint(
-                condition=Q(state__in=("proposed", "accepted", "ordered", "cut", "hung", "left")),
+                condition=Q(
+                    state__in=("proposed", "accepted", "ordered", "cut", "hung", "left", "fallen")
+                ),
                 name="plan_state",
             ),
             models.UniqueConstraint(
@@ -154,6 +164,85 @@ class Plan(models.Model):
 
     def __str__(self) -> str:
         return f"{self.board} in {self.room}: {self.state}"
+
+
+class Mark(models.Model):
+    """A mark on a piece, a sheet or an offcut of a plan that was accepted. It is never given again.
+
+    `plan` is the last plan that had it. It is `retired` once no plan that stands has it: a card
+    that bears it is to be thrown away.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="marks")
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="marks")
+    text = models.CharField(max_length=80)
+    plan = models.ForeignKey(Plan, null=True, on_delete=models.SET_NULL, related_name="marks")
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("room", "text")
+        constraints = (
+            models.UniqueConstraint(fields=("room", "text"), name="mark_once"),
+            models.CheckConstraint(condition=~Q(text=""), name="mark_text"),
+        )
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class PlacedPiece(models.Model):
+    """A piece that is cut or hangs: a fact, which no plan may move.
+
+    `surface` is the key of its surface in the room, and `sheet` the code of the sheet it was cut
+    from; empty where nobody said. `place` is a `PlacedBoard` of the engine: its measures, and where
+    it is measured from; null where its plan is not known any more. A piece that was cut wrong or
+    taken down is no longer in its place. `as_planned` says that it lies as its plan had it.
+    `instead_of` is the mark of the piece that was meant for the same place.
+    """
+
+    class State(models.TextChoices):
+        CUT = "cut", "Cut"
+        HUNG = "hung", "Hung"
+        WASTED = "wasted", "Cut wrong"
+        DOWN = "down", "Taken down"
+        SPARE = "spare", "Kept as an offcut"
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="placed_pieces")
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="placed_pieces")
+    mark = models.CharField(max_length=80)
+    surface = models.CharField(max_length=64)
+    sheet = models.CharField(max_length=80, blank=True)
+    state = models.CharField(max_length=6, choices=State.choices, default=State.CUT)
+    place = models.JSONField(null=True, blank=True)
+    as_planned = models.BooleanField(default=True)
+    instead_of = models.CharField(max_length=80, blank=True)
+    cut_at = models.DateTimeField()
+    hung_at = models.DateTimeField(null=True, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    note = models.CharField(max_length=500, blank=True)
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+
+    class Meta:
+        ordering = ("cut_at", "mark")
+        constraints = (
+            models.UniqueConstraint(fields=("room", "mark"), name="placed_once"),
+            models.CheckConstraint(
+                condition=Q(state__in=("cut", "hung", "wasted", "down", "spare")),
+                name="placed_state",
+            ),
+            models.CheckConstraint(
+                condition=Q(state__in=("cut", "hung"), ended_at__isnull=True)
+                | Q(state__in=("wasted", "down", "spare"), ended_at__isnull=False),
+                name="placed_ended",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.mark} {self.get_state_display().lower()}"
 
 
 class SearchJob(Queued):

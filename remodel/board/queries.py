@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
-from remodel.board.models import Figures, Plan, Result, RoomResult, SearchJob
+from remodel.board.models import Figures, Mark, Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.piles import engine_version
 from remodel.bridge.takes import RoomTakes, read_takes
@@ -32,6 +32,7 @@ __all__ = [
     "head_of",
     "old_figures",
     "pile_result_of",
+    "retired_cards",
     "stale_houses",
     "summaries_of",
     "takes_of_house",
@@ -255,6 +256,18 @@ def head_of(room: Room) -> Room:
     worked out."""
     key = RoomResult.objects.filter(room=room).values_list("summary__head", flat=True).first()
     return Room.objects.filter(house=room.house_id, key=key or room.key).first() or room
+
+
+def retired_cards(room: Room) -> list[str]:
+    """The sheets of a room whose cards are to be thrown away: no plan that stands has them, and
+    nothing of them is cut."""
+    cut = set(room.cut_sheets.values_list("code", flat=True))
+    marks = Mark.objects.filter(room=room, retired_at__isnull=False, plan__isnull=False)
+    sheets: set[str] = set()
+    for plan in Plan.objects.filter(pk__in=marks.values("plan")):
+        codes = {sheet["code"] for sheet in plan.data["sheets"]}
+        sheets |= codes & {mark.text for mark in marks if mark.plan_id == plan.pk}
+    return sorted(sheets - cut)
 
 
 def pile_result_of(room: Room) -> PileResult | None:

@@ -26,13 +26,16 @@ _UNDER_WAY = (SearchJob.State.WAITING, SearchJob.State.RUNNING)
 _SECONDS_A_SHEET = 2.0  # about as long as a search takes, to let short ones go first
 
 
-def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
+def seek(house: House, room: Room, pools: Iterable[PoolState], *, search: bool = True) -> None:
     """Queue a search for each pool that was not searched under its digest yet, and cancel older
-    searches of this room.
+    searches of this room. Without `search` none is queued.
 
     A pool whose plan is proven to be the best possible is not searched.
     """
-    wanted = {(pool.board, pool.thickness): pool for pool in pools if pool.total > pool.bound}
+    pools = list(pools)
+    wanted = {
+        (pool.board, pool.thickness): pool for pool in pools if search and pool.total > pool.bound
+    }
     under_way = {
         (job.board, job.thickness): job
         for job in SearchJob.objects.filter(room=room, state__in=_UNDER_WAY)
@@ -60,7 +63,7 @@ def seek(house: House, room: Room, pools: Iterable[PoolState]) -> None:
         )
     # An offer made for other surfaces, prices or sheets is no offer any more.
     Plan.objects.filter(room=room, state=Plan.State.PROPOSED).exclude(
-        pool__in=[pool.digest for pool in wanted.values()]
+        pool__in=[pool.digest for pool in pools]
     ).delete()
 
 

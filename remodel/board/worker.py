@@ -9,7 +9,6 @@ import subprocess
 import sys
 import threading
 import time
-from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
@@ -18,19 +17,16 @@ from typing import IO
 from django.conf import settings
 
 from remodel.board import queue
-from remodel.board.models import Plan, RoomResult, SearchJob
+from remodel.board.models import Plan, SearchJob
 from remodel.board.queries import pile_result_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
-from remodel.board.services import propose
-from remodel.bridge import house_value
+from remodel.board.services import bring_up_to_date, pile_at_hand, plans_changed, propose
 from remodel.bridge.lengths import TakeoffError
-from remodel.bridge.piles import Pile, left_after, piles_in
+from remodel.bridge.piles import Pile, shapes_now
 from remodel.bridge.plans import BoardPlan, plan_from
 from remodel.bridge.search import request_for
 from remodel.bridge.views import PoolState
 from remodel.history.turns import write_turn
-from remodel.house.models import House
-from remodel.house.queries import whole_house
 from remodel.jobs.queue import Claim, patiently
 
 __all__ = ["Search", "run_once"]
@@ -66,26 +62,14 @@ def _search_of(job: SearchJob) -> Search | None:
     )
     if pool is None:
         return None
-    # Owned sheets go to the first piles, as in `recompute`: a search that counted them again
-    # would offer a plan nobody has the sheets for.
-    used: Counter[str] = Counter()
     try:
-        row = whole_house(job.house_id)
-    except House.DoesNotExist:  # removed meanwhile
-        return None
-    taken = dict(RoomResult.objects.filter(room__house=row).values_list("room__key", "used"))
-    try:
-        for whole_pile in piles_in(house_value(row)):
-            pile = left_after(whole_pile, used)
-            if pile.head == job.room.key:
-                best = _best_so_far(job, pool)
-                return Search(
-                    pile, pool, best, request_for(pile.house, pool.board, pool.thickness, best)
-                )
-            used.update(taken.get(whole_pile.head, {}))
+        pile = pile_at_hand(job.house_id, job.room.key)
     except TakeoffError:
         return None
-    return None
+    if pile is None:
+        return None
+    best = _best_so_far(job, pool)
+    return Search(pile, pool, best, request_for(pile.house, pool.board, pool.thickness, best))
 
 
 def _best_so_far(job: SearchJob, pool: PoolState) -> BoardPlan:
@@ -158,7 +142,7 @@ def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
         end = answer.get("end", "")
         if "plan" in answer:
             plan = plan_from(answer["plan"])
-            if plan.total < best.total and not _offer(claim, search.pool, plan):
+            if plan.total < best.total and not _offer(claim, search, plan):
                 return
             best = plan
     # The bound is kept even where no better plan was found: it says how good the plan is.
@@ -173,12 +157,12 @@ def _read(answers: IO[str], lines: queues.Queue[str | None]) -> None:
     lines.put(None)
 
 
-def _offer(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
+def _offer(claim: Claim[SearchJob], search: Search, plan: BoardPlan) -> bool:
     """Offer a better plan, if the search is still ours and its pool has not changed."""
-    return patiently(lambda: _offer_now(claim, pool, plan), claim.stop)
+    return patiently(lambda: _offer_now(claim, search.pile, search.pool, plan), claim.stop)
 
 
-def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> bool:
+def _offer_now(claim: Claim[SearchJob], pile: Pile, pool: PoolState, plan: BoardPlan) -> bool:
     """Offer the plan in one short transaction, so that no other worker can take the search between
     the check and the offer."""
     with write_turn():
@@ -189,7 +173,10 @@ def _offer_now(claim: Claim[SearchJob], pool: PoolState, plan: BoardPlan) -> boo
         if now is None or not any(state.digest == claim.job.pool for state in now.pools):
             queue.cancel(claim.job, "The room changed")
             return False
-        propose(claim.job.room, pool, plan)
+        propose(claim.job.room, pool, plan, shapes_now(pile, plan))
+        plans_changed(claim.job.house_id)
+    # Where no plan stands, the better one takes the place of the one shown.
+    bring_up_to_date(claim.job.house_id, {claim.job.room_id})
     return True
 
 

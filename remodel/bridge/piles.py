@@ -8,17 +8,21 @@ in the order of their head rooms: each takes from what the piles before it did n
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from hashlib import sha256
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
 import takeoff
-from remodel.bridge.plans import PoolKey, digest_of_pool, fit_of_pool, with_plans
+from remodel.bridge.placed import Done, shapes_of
+from remodel.bridge.plans import PoolKey, digest_of_pool, with_plans
+from remodel.bridge.supply import size_of_sheet
 from remodel.bridge.views import (
+    Amiss,
     NeedLine,
     PileResult,
     PlanSummary,
@@ -29,9 +33,10 @@ from remodel.bridge.views import (
     SurfaceView,
 )
 from takeoff import codec
-from takeoff.boards.plan import BoardPlan
-from takeoff.catalogue import Catalogue, Pack, SheetOnSale
-from takeoff.framing.members import frame
+from takeoff.boards.plan import BoardPlan, Sheet
+from takeoff.boards.renewal import Fallen, renew
+from takeoff.catalogue import Catalogue, OwnedSheet, Pack, SheetOnSale
+from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
 from takeoff.house import House
@@ -44,12 +49,19 @@ from takeoff.quantities import Cents, convert, same_kind
 __all__ = [
     "GivenPlan",
     "Pile",
+    "Renewed",
+    "WorkedOut",
     "check_shape",
+    "counts_as_bought",
     "engine_version",
     "joined",
     "left_after",
+    "only_taken",
     "piles_in",
     "result_of",
+    "shapes_in",
+    "shapes_now",
+    "with_whole_sheets",
     "work_out_pile",
 ]
 
@@ -84,12 +96,37 @@ class Pile:
 
 @dataclass(frozen=True, slots=True)
 class GivenPlan:
-    """A plan that is used in place of the first one, as long as it still fits."""
+    """A plan that is used in place of the first one: an accepted one as long as it can be hung, a
+    better one as long as nothing it was made from changed. `name` tells it from all others."""
 
     plan: BoardPlan
-    fits: str
     digest: str
     accepted: bool
+    name: str
+    shapes: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Renewed:
+    """What became of the accepted plans of a pile: `plans` stand in the place of those that fell,
+    by their pools. `fallen` says of each surface why it could not stay, `struck` names the pieces
+    that are no more, `dissolved` the sheets, and `spare` the cut pieces that are offcuts now."""
+
+    plans: Mapping[PoolKey, BoardPlan]
+    fallen: tuple[Fallen, ...]
+    struck: tuple[str, ...]
+    dissolved: tuple[str, ...]
+    spare: tuple[OwnedSheet, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkedOut:
+    """The result of a pile. `renewed` is None where every accepted plan stands. `shapes` are the
+    surfaces each plan was made for, as they are stored with it."""
+
+    result: PileResult
+    renewed: Renewed | None
+    shapes: Mapping[PoolKey, dict[str, Any]]
 
 
 @lru_cache(maxsize=1)
@@ -147,14 +184,54 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
 
 
 def left_after(pile: Pile, used: Mapping[str, int]) -> Pile:
-    """The pile with the owned sheets that remain after the piles before it took theirs,
-    counted in `used`."""
+    """The pile with the owned sheets that remain after others took theirs, counted in `used`."""
     owned = tuple(
         replace(sheet, count=sheet.count - used.get(sheet.id, 0))
         for sheet in pile.house.rules.owned
         if sheet.count > used.get(sheet.id, 0)
     )
-    return replace(pile, house=replace(pile.house, rules=replace(pile.house.rules, owned=owned)))
+    return with_owned(pile, owned)
+
+
+def with_whole_sheets(pile: Pile, counts: Mapping[str, int]) -> Pile:
+    """The pile with so many whole sheets of each item among what it owns."""
+    whole = whole_sheets(counts)
+    return with_owned(pile, (*pile.house.rules.owned, *whole)) if whole else pile
+
+
+def whole_sheets(counts: Mapping[str, int]) -> list[OwnedSheet]:
+    """Whole sheets of a store's size as owned sheets, whose ids are their items."""
+    sheets = []
+    for item, count in sorted(counts.items()):
+        size = size_of_sheet(item)
+        if count > 0 and size is not None:
+            board, thickness, width, length = size
+            sheets.append(
+                OwnedSheet(
+                    id=item,
+                    board=board,
+                    thickness=thickness,
+                    width=width,
+                    length=length,
+                    count=min(count, 1000),
+                )
+            )
+    return sheets
+
+
+def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
+    """The pile with only those owned sheets that its plans take: all that a plan that stands rests
+    on."""
+    taken = {sheet.source for plan in plans for sheet in plan.sheets}
+    return with_owned(
+        pile,
+        [replace(sheet, count=1) for sheet in pile.house.rules.owned if sheet.id in taken],
+    )
+
+
+def with_owned(pile: Pile, owned: Sequence[OwnedSheet]) -> Pile:
+    rules = replace(pile.house.rules, owned=tuple(owned))
+    return replace(pile, house=replace(pile.house, rules=rules))
 
 
 def check_shape(pile: Pile) -> tuple[Placed, ...]:
@@ -168,50 +245,121 @@ def check_shape(pile: Pile) -> tuple[Placed, ...]:
     return geometry.placed
 
 
+def counts_as_bought(sheet: Sheet) -> bool:
+    """Whether a sheet of a plan is a whole one of the store, bought for it or here already."""
+    return sheet.source in (
+        None,
+        sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length),
+    )
+
+
+def shapes_now(pile: Pile, plan: BoardPlan) -> dict[str, Any]:
+    """The surfaces of a plan as they are measured now, as they are stored with it."""
+    return shapes_of(plan, framed_surfaces(pile))
+
+
+def framed_surfaces(pile: Pile) -> list[FramedSurface]:
+    geometry = house_geometry(pile.house)
+    return [
+        frame(surface, pile.house.rules) for room in geometry.rooms for surface in room.surfaces
+    ]
+
+
 def work_out_pile(
     pile: Pile,
     given: Mapping[PoolKey, GivenPlan] | None = None,
     warm_start: Sequence[BoardPlan] = (),
     *,
+    done: Done = Done(),
     without_pooling: bool = False,
-) -> PileResult:
-    """Work out a whole pile. The `given` plans are used where they fit.
+) -> WorkedOut:
+    """Work out a whole pile around what is `done`. Of the `given` plans the accepted ones stand
+    as long as they can be hung, and better ones are used where nothing changed.
 
     Rooms bought together cost no more than the plans in `warm_start`, which they had when bought
     apart. With `without_pooling` their shared plan is left for later. Raises `BadValue` where a
     room cannot be built.
     """
-    return result_of(
-        take_off(pile.house, warm_start=warm_start, without_pooling=without_pooling),
-        pile.head,
-        given or {},
+    given = given or {}
+    accepted = {key: plan.plan for key, plan in given.items() if plan.accepted}
+    if not accepted and not done.boards and not done.sheets:
+        takeoff_ = take_off(pile.house, warm_start=warm_start, without_pooling=without_pooling)
+        return _worked_out(pile, takeoff_, given, None)
+    house = _with_planned_sheets(pile, accepted.values(), done).house
+    renewal = renew(house, tuple(accepted.values()), done)
+    stands = {id(plan) for plan in renewal.takeoff.plans} >= {id(p) for p in accepted.values()}
+    if stands and not renewal.fallen:
+        return _worked_out(pile, renewal.takeoff, given, None)
+    kept = {id(plan) for plan in accepted.values()}
+    renewed = Renewed(
+        plans={_key(plan): plan for plan in renewal.takeoff.plans if id(plan) not in kept},
+        fallen=renewal.fallen,
+        struck=renewal.struck,
+        dissolved=renewal.dissolved,
+        spare=renewal.spare,
+    )
+    return _worked_out(pile, renewal.takeoff, given, renewed)
+
+
+def _with_planned_sheets(pile: Pile, plans: Iterable[BoardPlan], done: Done) -> Pile:
+    """The pile with the whole sheets that its plans were made for: where others took them since,
+    such a sheet is bought, and the plan stands all the same."""
+    begun = {sheet.code for sheet in done.sheets}
+    on_sale = _Prices(pile.house)
+    planned = Counter(
+        sheet.source
+        for plan in plans
+        for sheet in plan.sheets
+        if sheet.code not in begun and sheet.source is not None and on_sale.has(sheet.source)
+    )
+    here = {sheet.id: sheet.count for sheet in pile.house.rules.owned}
+    lacking = {item: count for item, count in planned.items() if count > here.get(item, 0)}
+    others = [sheet for sheet in pile.house.rules.owned if sheet.id not in lacking]
+    return with_owned(pile, (*others, *whole_sheets(lacking))) if lacking else pile
+
+
+def _worked_out(
+    pile: Pile,
+    takeoff_: Takeoff,
+    given: Mapping[PoolKey, GivenPlan],
+    renewed: Renewed | None,
+) -> WorkedOut:
+    return WorkedOut(
+        result=result_of(takeoff_, pile.head, given),
+        renewed=renewed,
+        shapes={_key(plan): shapes_of(plan, takeoff_.framed) for plan in takeoff_.plans},
     )
 
 
+def shapes_in(result: PileResult, plan: BoardPlan) -> dict[str, Any]:
+    """The surfaces of a plan as a result has them, as they are stored with it."""
+    framed = [surface.framed for view in result.views for surface in view.surfaces]
+    return shapes_of(plan, framed)
+
+
 def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> PileResult:
-    """A takeoff as the values that pages are given."""
-    states: dict[PoolKey, tuple[str, str]] = {}
+    """A takeoff as the values that pages are given. Better plans that are `given` take the place of
+    first ones where nothing they were made from changed."""
+    digests: dict[PoolKey, str] = {}
     use: dict[PoolKey, BoardPlan] = {}
-    sources: dict[PoolKey, tuple[str, bool]] = {}
+    sources: dict[PoolKey, str] = {}
     for plan in done.plans:
-        key = (plan.surfaces[0].board, int(plan.surfaces[0].thickness))
-        states[key] = (
-            digest_of_pool(done.house, *key, done.framed),
-            fit_of_pool(done.house, *key, done.framed),
-        )
+        key = _key(plan)
+        digests[key] = digest_of_pool(done.house, *key, done.framed)
         offer = given.get(key)
-        fits = offer is not None and offer.fits == states[key][1]
-        if offer is not None and fits and (offer.accepted or offer.digest == states[key][0]):
+        if offer is not None and offer.accepted:
+            sources[key] = "accepted"
+        elif offer is not None and offer.digest == digests[key]:
             use[key] = offer.plan
-            sources[key] = ("accepted" if offer.accepted else "better", False)
+            sources[key] = "better"
         else:
-            sources[key] = ("first", bool(offer and offer.accepted))
+            sources[key] = "first"
     if use:
         done = with_plans(done, use)
     plans = []
     for plan in done.plans:
         key = _key(plan)
-        plans.append(_plan_summary(plan, done.house.catalogue, states[key][0], *sources[key]))
+        plans.append(_plan_summary(plan, done.house.catalogue, digests[key], sources[key]))
     prices = _Prices(done.house)
     views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
     owned = {sheet.id for sheet in done.house.rules.owned}
@@ -223,12 +371,11 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> P
             PoolState(
                 board=key[0],
                 thickness=key[1],
-                digest=states[key][0],
-                fits=states[key][1],
+                digest=digests[key],
                 total=plan.total,
                 bound=plan.bound.value,
                 basis=plan.bound.basis.value,
-                source=sources[key][0],
+                source=sources[key],
                 plan=plan,
             )
             for plan in done.plans
@@ -242,9 +389,7 @@ def _key(plan: BoardPlan) -> PoolKey:
     return plan.surfaces[0].board, int(plan.surfaces[0].thickness)
 
 
-def _plan_summary(
-    plan: BoardPlan, catalogue: Catalogue, digest: str, source: str, aside: bool
-) -> PlanSummary:
+def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: str) -> PlanSummary:
     board, thickness = _key(plan)
     joints = [joint for surface in plan.surfaces for joint in surface.joints]
     return PlanSummary(
@@ -261,7 +406,6 @@ def _plan_summary(
         seam_length=sum(joint.length for joint in joints),
         source=source,
         digest=digest,
-        aside=aside,
     )
 
 
@@ -314,6 +458,11 @@ def _room_view(
         needs=tuple(prices.line(need) for need in done.needs if need.room == room.room),
         cross_checks=done.cross_checks if room.room == head or alone else (),
         warnings=done.warnings if room.room == head or alone else (),
+        amiss=tuple(
+            Amiss(surface=breach.where, rule=breach.rule, message=breach.message)
+            for breach in done.amiss
+            if breach.where in own
+        ),
     )
 
 
@@ -356,6 +505,10 @@ class _Prices:
             )
             for sheet in sheets
         }
+
+    def has(self, item: str) -> bool:
+        """Whether a whole sheet of that item is on sale."""
+        return item in self._sheets
 
     def line(self, need: Need) -> NeedLine:
         if need.material in self._sheets:

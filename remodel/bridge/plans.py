@@ -26,7 +26,6 @@ __all__ = [
     "SearchStep",
     "better_plans",
     "digest_of_pool",
-    "fit_of_pool",
     "plan_from",
     "seam_length_of",
     "with_plans",
@@ -43,7 +42,7 @@ def digest_of_pool(
     sheets on sale."""
     sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
     return codec.digest(
-        fit_of_pool(house, board, thickness, framed),
+        _shape_of_pool(house, board, thickness, framed),
         [sheet for sheet in sheets if (sheet.board, sheet.thickness) == (board, thickness)],
         [
             house.rules.seam_price,
@@ -59,7 +58,9 @@ def digest_of_pool(
     )
 
 
-def fit_of_pool(house: House, board: str, thickness: int, framed: Sequence[FramedSurface]) -> str:
+def _shape_of_pool(
+    house: House, board: str, thickness: int, framed: Sequence[FramedSurface]
+) -> str:
     """A digest of the shape a pool's plan lies on. Prices, stock and the names of things do not
     change it."""
     shapes = [

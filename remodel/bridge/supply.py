@@ -29,6 +29,7 @@ __all__ = [
     "sheet_key",
     "sheet_sizes",
     "since_ordered",
+    "size_of_sheet",
     "supply_of",
     "total_of",
 ]
@@ -95,16 +96,30 @@ def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:
 def item_name(item: str, catalogue: Catalogue) -> str:
     """The name of an item that is not on sale: a sheet by its size, a material by the engine's own
     name."""
+    if _SHEET.fullmatch(item) is None:
+        return material_name(item)
+    size = size_of_sheet(item)
+    if size is None:
+        return item
+    board, thickness, width, length = size
+    kinds = {kind.id: kind.name for kind in catalogue.boards}
+    return sheet_name(kinds.get(board, board), thickness, width, length)
+
+
+def size_of_sheet(item: str) -> tuple[str, Nm, Nm, Nm] | None:
+    """The board, thickness, width and length that the key of a sheet says; None for another
+    item."""
     match = _SHEET.fullmatch(item)
     if match is None:
-        return material_name(item)
-    kinds = {kind.id: kind.name for kind in catalogue.boards}
+        return None
     unit = INCH if match["unit"] == "in" else MM
     try:
-        sizes = [Nm(int(Fraction(match[size]) * unit)) for size in ("thickness", "width", "length")]
+        thickness, width, length = (
+            Nm(int(Fraction(match[size]) * unit)) for size in ("thickness", "width", "length")
+        )
     except ValueError:
-        return item
-    return sheet_name(kinds.get(match["board"], match["board"]), *sizes)
+        return None
+    return match["board"], thickness, width, length
 
 
 def total_of(needs: Iterable[Need]) -> dict[tuple[str, str], Amount]:

@@ -18,6 +18,7 @@ from takeoff.quantities import Amount
 from takeoff.seams import Seam
 
 __all__ = [
+    "Amiss",
     "Bound",
     "NeedLine",
     "PileResult",
@@ -38,8 +39,7 @@ class PlanSummary:
     `value` is what the plan minimizes, in cents, and `bound` what no plan can cost less than. `gap`
     is the share of `value` between them, and `basis` says what the bound rests on. `source` is
     `first` (made at once), `better` (found by the search) or `accepted`. `digest` names all it was
-    made from. `aside` says that an accepted plan no longer fits the room, so that this one stands
-    in its place.
+    made from.
     """
 
     board: str
@@ -55,7 +55,6 @@ class PlanSummary:
     seam_length: int
     source: str
     digest: str
-    aside: bool = False
 
     @property
     def gap(self) -> Fraction:
@@ -92,6 +91,16 @@ class NeedLine:
 class RefusedSurface:
     """A surface that cannot be boarded: the rule in the way, and what to relax."""
 
+    rule: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amiss:
+    """Something about boards that hang, or about a plan that stands, that is not by the rules and
+    that no plan can change. `surface` is the id of the surface."""
+
+    surface: str
     rule: str
     message: str
 
@@ -148,6 +157,7 @@ class RoomView:
     needs: tuple[NeedLine, ...]
     cross_checks: tuple[CrossCheck, ...]
     warnings: tuple[str, ...]
+    amiss: tuple[Amiss, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,13 +192,11 @@ class RoomSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PoolState:
-    """One pool and its plan. `digest` is of all the plan was made from, and `fits` of its shape
-    alone, without prices."""
+    """One pool and its plan. `digest` is of all the plan was made from."""
 
     board: str
     thickness: int
     digest: str
-    fits: str
     total: Fraction
     bound: Fraction
     basis: str

@@ -67,7 +67,7 @@ def _way(house: House, room: str, partition: str, when: FramedWhen) -> Way:
             for candidate in house.partitions
         ),
     )
-    result = work_out_pile(joined(other, [room]))
+    result = work_out_pile(joined(other, [room])).result
     lines = _lines(line for view in result.views for line in view.needs)
     seams = [seam for view in result.views for seam in view.seams]
     plans = result.views[0].plans

@@ -81,11 +81,11 @@ class Marking(Versioned):
 
 
 class DoneMark(Versioned):
-    """A mark of something done: a piece cut or hung, a step of the hanging order, or a coat on a
-    surface. `plan` names the plan the piece was cut by; a coat names the surface by its key.
+    """A tick of something done: a piece cut or hung, a step of the hanging order, or a coat on a
+    surface. `plan` names the plan a piece was ticked by; a coat names the surface by its key.
 
-    A mark stays when plans change, because the board it was made for exists. `place` is where a
-    piece hangs: its left, lowest, right and highest on the surface, in nanometers.
+    A tick stays when plans change, because the board it was made for exists. Where a piece lies is
+    told by `board.PlacedPiece`.
     """
 
     class Kind(models.TextChoices):
@@ -105,7 +105,6 @@ class DoneMark(Versioned):
     plan = models.CharField(max_length=64, blank=True)
     item = models.CharField(max_length=140)
     done = models.BooleanField(default=True)
-    place = models.JSONField(null=True, blank=True)
     person = models.ForeignKey(
         "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
     )
@@ -114,7 +113,7 @@ class DoneMark(Versioned):
     class Meta:
         verbose_name = "done mark"
         constraints = (
-            models.UniqueConstraint(fields=("room", "kind", "plan", "item"), name="done_mark_once"),
+            models.UniqueConstraint(fields=("room", "kind", "item"), name="done_mark_once"),
             models.CheckConstraint(
                 condition=Q(
                     kind__in=(

@@ -15,6 +15,8 @@ from remodel.bridge import house_value
 from remodel.cards.models import PrintPack
 from remodel.cards.packs import RoomPart, pack_html, revision_of, room_part
 from remodel.cards.queries import cards_for
+from remodel.cards.services import cards_printed
+from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.jobs.queue import Claim, Queue
@@ -111,6 +113,9 @@ def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
             "revisions": pack.revisions,
         }
         kept = claim.end(PrintPack.State.DONE, done=sheets, of=sheets, **made)
+        if kept:
+            rooms = Room.objects.filter(house=pack.house_id, key__in=list(pack.revisions))
+            cards_printed(by=By(pack.person), rooms=rooms, parts=pack.parts)
     finally:
         if not kept:
             path.unlink(missing_ok=True)

@@ -23,17 +23,15 @@ __all__ = [
     "PileList",
     "cards_for",
     "choices_of",
-    "cut_marks",
     "digest_of",
     "hanging_for",
     "list_of_cards",
     "marking_of",
-    "marks_of",
-    "old_marks",
     "on_result",
     "pile_lists",
     "plain_choices",
     "step_marks",
+    "ticked_pieces",
     "troubles_for",
 ]
 
@@ -182,16 +180,10 @@ def on_result(room: Room, make: Any) -> Any:
     return make(house_value(whole_house(room.house_id)), result) if result is not None else None
 
 
-def cut_marks(room: Room, *, kind: str, plan: str) -> frozenset[tuple[str, str]]:
-    """The pieces of one plan that are marked as cut, as (room key, piece key)."""
-    marks = DoneMark.objects.filter(house=room.house_id, kind=kind, plan=plan, done=True)
-    return frozenset(marks.values_list("room__key", "item"))
-
-
-def marks_of(house_id: UUID, kind: str) -> frozenset[tuple[str, str, str]]:
-    """Every piece of a house that is marked, as (plan, room key, piece key)."""
+def ticked_pieces(house_id: UUID, kind: str) -> frozenset[tuple[str, str]]:
+    """Every piece of a house that is ticked as cut or as hung, as (room key, piece key)."""
     marks = DoneMark.objects.filter(house=house_id, kind=kind, done=True)
-    return frozenset(marks.values_list("plan", "room__key", "item"))
+    return frozenset(marks.values_list("room__key", "item"))
 
 
 def step_marks(room: Room) -> frozenset[str]:
@@ -199,14 +191,6 @@ def step_marks(room: Room) -> frozenset[str]:
     return frozenset(
         DoneMark.objects.filter(room=room, kind="step", done=True).values_list("item", flat=True)
     )
-
-
-def old_marks(room: Room, cards: cards_bridge.PileCards) -> list[str]:
-    """Pieces of the room that were cut by a plan that no longer stands."""
-    marks = DoneMark.objects.filter(room=room, kind="cut", done=True).exclude(
-        plan__in=list(cards.plans)
-    )
-    return sorted(item.rpartition(".")[2] for item in marks.values_list("item", flat=True))
 
 
 def _turned(choice: cards_bridge.RoomChoice, up: str) -> cards_bridge.RoomChoice:

@@ -584,8 +584,9 @@ class CutSheet(models.Model):
 
     `code` names the sheet in its `plan`; `room` is where it is cut. An offcut is `owned`, and has
     no movement; nor has a sheet that a log told as used already, or one that was cut before stock
-    was kept (`uncounted`). `rests` says of each rest whether it was kept (the key of the offcut) or
-    binned (empty), by its place in the list of the sheet's rests.
+    was kept (`uncounted`). `data` is the sheet as the engine planned it when it was first cut, or
+    as it is planned on since; null where that is not known any more. `rests` says of each rest
+    whether it was kept (the key of the offcut) or binned (empty), by the mark of the rest.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -601,6 +602,7 @@ class CutSheet(models.Model):
         Movement, null=True, blank=True, on_delete=models.PROTECT, related_name="cut_sheet"
     )
     uncounted = models.BooleanField(default=False)
+    data = models.JSONField(null=True, blank=True)
     rests = models.JSONField(default=dict)
     at = models.DateTimeField()
     person = models.ForeignKey(
@@ -608,9 +610,7 @@ class CutSheet(models.Model):
     )
 
     class Meta:
-        constraints = (
-            models.UniqueConstraint(fields=("room", "plan", "code"), name="cut_sheet_once"),
-        )
+        constraints = (models.UniqueConstraint(fields=("room", "code"), name="cut_sheet_once"),)
 
     def __str__(self) -> str:
         return f"{self.code} of {self.item}"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from uuid import UUID
 
-from remodel.bridge.takes import PiecePlace, RoomTakes, Take
+from remodel.board.models import PlacedPiece
+from remodel.board.placed import piece_key
+from remodel.bridge.takes import RoomTakes, Take
 from remodel.cards.models import COATS, DoneMark
 from remodel.house.models import House
 from remodel.supply.models import CutSheet
@@ -52,17 +54,12 @@ class JobNeed:
 
 @dataclass(frozen=True, slots=True)
 class InPlace:
-    """What is in place in a house: pieces that hang, as (room key, piece key) and by plan; coats,
-    as (room id, coat, surface); sheets that are cut, as (room id, plan, code)."""
+    """What is in place in a house: pieces that hang, as (room key, piece key); coats, as (room id,
+    coat, surface); sheets that are cut, as (room id, code)."""
 
-    hung: frozenset[tuple[str, str, str]]
-    covered: frozenset[tuple[str, str]]
+    hung: frozenset[tuple[str, str]]
     coats: frozenset[tuple[UUID, str, str]]
-    cut: frozenset[tuple[UUID, str, str]]
-
-    def hangs(self, plan: str, room_key: str, piece: str) -> bool:
-        """Whether a piece of a plan hangs, or a board hung by an earlier plan is in its place."""
-        return (plan, room_key, piece) in self.hung or (room_key, piece) in self.covered
+    cut: frozenset[tuple[UUID, str]]
 
 
 def jobs_of(house: House | UUID) -> dict[UUID, Job]:
@@ -99,74 +96,37 @@ def jobs_of(house: House | UUID) -> dict[UUID, Job]:
     return jobs
 
 
-def in_place_of(house: House | UUID, takes: Mapping[UUID, RoomTakes]) -> InPlace:
-    """What ticks say is in place, in two queries."""
-    marks = DoneMark.objects.filter(house=house, done=True, room__deleted_at=None).exclude(
-        kind=DoneMark.Kind.STEP
-    )
-    hung: set[tuple[str, str, str]] = set()
-    coats: set[tuple[UUID, str, str]] = set()
-    old: dict[str, list[tuple[str, Sequence[int]]]] = {}
-    plans = {place.plan for room in takes.values() for place in room.places}
-    for kind, room, room_key, plan, item, place in marks.values_list(
-        "kind", "room", "room__key", "plan", "item", "place"
-    ):
-        if kind in COATS:
-            coats.add((room, kind, item))
-        elif kind == DoneMark.Kind.HUNG:
-            hung.add((plan, room_key, item))
-            if plan not in plans and place:
-                old.setdefault(room_key, []).append((item.rpartition(".")[0], place))
-    cut = CutSheet.objects.filter(house=house).values_list("room", "plan", "code")
-    covered = {
-        (room.key, place.key)
-        for room in takes.values()
-        if room.key in old
-        for place in room.places
-        if _covered(place, old[room.key])
-    }
+def in_place_of(house: House | UUID) -> InPlace:
+    """What ticks say is in place, in three queries."""
+    coats = DoneMark.objects.filter(
+        house=house, done=True, room__deleted_at=None, kind__in=COATS
+    ).values_list("room", "kind", "item")
+    hung = PlacedPiece.objects.filter(
+        house=house, room__deleted_at=None, state=PlacedPiece.State.HUNG
+    ).values_list("room__key", "surface", "mark")
+    cut = CutSheet.objects.filter(house=house).values_list("room", "code")
     return InPlace(
-        hung=frozenset(hung),
-        covered=frozenset(covered),
+        hung=frozenset((room, piece_key(surface, mark)) for room, surface, mark in hung),
         coats=frozenset(coats),
         cut=frozenset(cut),
     )
-
-
-def _covered(place: PiecePlace, old: Collection[tuple[str, Sequence[int]]]) -> bool:
-    """Whether boards hung by an earlier plan take at least half of where a piece would hang."""
-    surface = place.key.rpartition(".")[0]
-    left, low, right, high = place.box
-    area = (right - left) * (high - low)
-    taken = 0
-    for on, box in old:
-        if on == surface:
-            wide = min(right, box[2]) - max(left, box[0])
-            tall = min(high, box[3]) - max(low, box[1])
-            taken += max(0, wide) * max(0, tall)
-    return bool(area) and 2 * taken >= area
 
 
 def remaining_needs(
     jobs: Mapping[UUID, Job], takes: Mapping[UUID, RoomTakes], place: InPlace
 ) -> list[JobNeed]:
     """What each job that has not ended still takes, in the order of the jobs."""
-    sheets = {
-        (room, sheet.plan, sheet.code): sheet
-        for room, mine in takes.items()
-        for sheet in mine.sheets
-    }
+    sheets = {(room, sheet.code): sheet for room, mine in takes.items() for sheet in mine.sheets}
 
     def in_place(room: UUID, room_key: str, take: Take) -> bool:
         if take.kind == "hung":
-            return place.hangs(take.plan, room_key, take.name)
+            return (room_key, take.name) in place.hung
         if take.kind == "cut":
-            if (room, take.plan, take.name) in place.cut:
+            if (room, take.name) in place.cut:
                 return True
-            sheet = sheets.get((room, take.plan, take.name))
-            if sheet is None or not sheet.pieces:
-                return False
-            return all(place.hangs(take.plan, other, piece) for other, piece in sheet.pieces)
+            # Of a board that hung before stock was kept nobody knows the sheet.
+            sheet = sheets.get((room, take.name))
+            return sheet is not None and bool(sheet.pieces) and set(sheet.pieces) <= place.hung
         # Sticks are needed until their job is done: the ledger keeps them whole till then.
         return not take.lengths and (room, take.kind, take.name) in place.coats
 

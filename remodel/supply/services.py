@@ -234,11 +234,16 @@ def prices_set(
 
 
 @recorded("noted sheets on hand")
-def owned_sheet_add(*, by: By, house: House, board: str, **values: Any) -> OwnedSheet:
+def owned_sheet_add(
+    *, by: By, house: House, board: str, mark: str = "", **values: Any
+) -> OwnedSheet:
     """Note offcuts that are here: thickness, width, length, count, factory_edges, made_by, place.
-    One that is larger than any sheet of its board is refused."""
+    `mark` is what is written on one that was left of a sheet. One that is larger than any sheet of
+    its board is refused."""
     _check_board(house, board)
-    key = new_key(board, taken_keys(OwnedSheet, house=house), prefix="here", fallback="sheet")
+    taken = taken_keys(OwnedSheet, house=house)
+    key = mark if mark and mark not in taken else ""
+    key = key or new_key(board, taken, prefix="here", fallback="sheet")
     row = OwnedSheet(
         house=house, key=key, board=board, position=_next(house.owned_sheets), **values
     )

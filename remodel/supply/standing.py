@@ -152,7 +152,7 @@ def standing_of(house: House) -> Standing:
     row = with_catalogue(house.pk)
     takes = takes_of_house(house.pk)
     jobs = jobs_of(house)
-    place = in_place_of(house, takes)
+    place = in_place_of(house)
     needs: dict[str, list[JobNeed]] = {}
     units: dict[str, str] = {}
     for need in remaining_needs(jobs, takes, place):

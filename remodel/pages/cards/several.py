@@ -41,7 +41,7 @@ def surfaces_at_once(room: Room, steps: Sequence[Mapping[str, Any]]) -> list[Sur
     names = surface_names(room)
     counts: dict[str, list[bool]] = {}
     for line in steps:
-        if line["step"].plan:
+        if line["step"].piece:
             counts.setdefault(_key(line["step"].surface), []).append(bool(line["done"]))
     return [
         SurfaceAtOnce(key=key, name=names.get(key, key), done=sum(done), of=len(done))
@@ -49,11 +49,11 @@ def surfaces_at_once(room: Room, steps: Sequence[Mapping[str, Any]]) -> list[Sur
     ]
 
 
-def several(room: Room, what: str, item: str, plan: str) -> tuple[list[Ticked], str]:
+def several(room: Room, what: str, item: str) -> tuple[list[Ticked], str]:
     """The ticks of one press, and the words that say they are done. Raises `Refused` where there is
     nothing to tick."""
     if what == "sheet":
-        ticks, words = _sheet(room, item, plan), f"Sheet {item} is cut"
+        ticks, words = _sheet(room, item), f"Sheet {item} is cut"
     elif what == "surface":
         ticks, words = _hang(room, item), f"All of {surface_names(room).get(item, item)} hangs"
     elif what == "room":
@@ -68,13 +68,13 @@ def several(room: Room, what: str, item: str, plan: str) -> tuple[list[Ticked], 
     return ticks, words
 
 
-def _sheet(room: Room, code: str, plan: str) -> list[Ticked]:
+def _sheet(room: Room, code: str) -> list[Ticked]:
     """The pieces of one sheet, in whatever rooms of the pile they hang."""
     return [
-        Ticked("cut", piece, sheet.plan, room_key)
+        Ticked("cut", piece, room_key)
         for mine in takes_of_pile(room).values()
         for sheet in mine.sheets
-        if (sheet.plan, sheet.code) == (plan, code)
+        if sheet.code == code
         for room_key, piece in sheet.pieces
     ]
 
@@ -82,7 +82,7 @@ def _sheet(room: Room, code: str, plan: str) -> list[Ticked]:
 def _hang(room: Room, surface: str | None) -> list[Ticked]:
     """Every step of the hanging order, or those of one surface."""
     return [
-        Ticked("hung", step.piece, step.plan) if step.plan else Ticked("step", step.key)
+        Ticked("hung", step.piece) if step.piece else Ticked("step", step.key)
         for step in hanging_for(room) or ()
         if surface is None or _key(step.surface) == surface
     ]

@@ -24,7 +24,7 @@ __all__ = [
     "sheet_lines",
 ]
 
-Marks = frozenset[tuple[str, str, str]]
+Marks = frozenset[tuple[str, str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +39,6 @@ class PieceOfCard:
     here: bool
     anchor: str
     room_pk: UUID | None
-    plan: str
 
     @property
     def bare(self) -> Drawing | None:
@@ -103,11 +102,10 @@ def card_shown(
                 drawing=drawing,
                 why_not=why_not,
                 edges=edges,
-                done=(sheet.plan, piece.room_key, piece.key) in marks,
+                done=(piece.room_key, piece.key) in marks,
                 here=piece.room_key == room.key,
                 anchor=anchor,
                 room_pk=rooms.get(piece.room_key),
-                plan=sheet.plan,
             )
         )
     drawn = cards_bridge.draw_sheet(sheet, prefix=f"d-sheet-{sheet.key}".lower())
@@ -124,7 +122,7 @@ def sheet_lines(room: Room, pile: PileList, marks: Marks) -> list[SheetLine]:
         SheetLine(
             sheet=sheet,
             from_=sheet.from_(pile.up),
-            done=sum((sheet.plan, piece.room_key, piece.key) in marks for piece in sheet.pieces),
+            done=sum((piece.room_key, piece.key) in marks for piece in sheet.pieces),
             of=len(sheet.pieces),
             others=tuple(
                 dict.fromkeys(piece.room for piece in sheet.pieces if piece.room_key != room.key)

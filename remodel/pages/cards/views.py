@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.board.queries import old_figures
+from remodel.board.queries import old_figures, retired_cards
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge.lengths import BadValue
 from remodel.cards.models import Marking
@@ -22,10 +22,9 @@ from remodel.cards.queries import (
     hanging_for,
     list_of_cards,
     marking_of,
-    marks_of,
-    old_marks,
     on_result,
     step_marks,
+    ticked_pieces,
     troubles_for,
 )
 from remodel.cards.services import marking_set
@@ -145,7 +144,7 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """The sheets that this room's pieces are cut from, in the order they are cut."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
-    marks = marks_of(room.house_id, "cut")
+    marks = ticked_pieces(room.house_id, "cut")
     lines = sheet_lines(room, list_of_cards(cards), marks) if cards else []
     context = {
         "house": room.house,
@@ -154,7 +153,7 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
         "lines": lines,
         "done": sum(line.done for line in lines),
         "of": sum(line.of for line in lines),
-        "old": old_marks(room, cards) if cards else [],
+        "old": retired_cards(room),
         "troubles": troubles_for(room),
         "section": "rooms",
     }
@@ -166,7 +165,7 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """Every sheet of the house, room by room."""
     house = house_for(request.person, house_id)
     rooms = list(Room.objects.filter(house=house).select_related("house", "behind"))
-    lists = house_lists(house, rooms, marks_of(house.pk, "cut"))
+    lists = house_lists(house, rooms, ticked_pieces(house.pk, "cut"))
     context = {
         "house": house,
         "old_figures": old_figures(house.pk),
@@ -195,13 +194,13 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
     mine = [sheet for sheet in sheets if room.key in sheet.rooms] or list(sheets)
     shown = sheets[at]
     place = mine.index(shown) if shown in mine else 0
-    marks = marks_of(room.house_id, "cut")
+    marks = ticked_pieces(room.house_id, "cut")
     rests = rests_of(room, shown)
     context = {
         "house": room.house,
         "room": room,
         "card": card_shown(shown, room, marks, _rooms(room)),
-        "all_cut": all((shown.plan, piece.room_key, piece.key) in marks for piece in shown.pieces),
+        "all_cut": all((piece.room_key, piece.key) in marks for piece in shown.pieces),
         "rests": rests,
         "asks_later": not rests and any(not rest.planned for rest in shown.rests),
         "before": mine[place - 1] if place else None,
@@ -220,7 +219,7 @@ def room_cut(request: SiteRequest, room_id: UUID) -> HttpResponse:
     the room, so that no signal is needed."""
     room = room_for(request.person, room_id)
     cards = cards_for(room)
-    marks, rooms = marks_of(room.house_id, "cut"), _rooms(room)
+    marks, rooms = ticked_pieces(room.house_id, "cut"), _rooms(room)
     pieces: list[tuple[CardShown, Any]] = []
     for sheet in cards.sheets if cards else ():
         if room.key in sheet.rooms:
@@ -249,13 +248,13 @@ def room_hanging(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 def hanging_context(room: Room) -> dict[str, Any]:
-    hung, ticked = marks_of(room.house_id, "hung"), step_marks(room)
+    hung, ticked = ticked_pieces(room.house_id, "hung"), step_marks(room)
     steps = [
         {
             "step": step,
-            "kind": "hung" if step.plan else "step",
+            "kind": "hung" if step.piece else "step",
             "item": step.piece or step.key,
-            "done": (step.plan, room.key, step.piece) in hung if step.plan else step.key in ticked,
+            "done": (room.key, step.piece) in hung if step.piece else step.key in ticked,
         }
         for step in hanging_for(room) or ()
     ]
@@ -284,7 +283,6 @@ def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
             room=room,
             kind=post.get("kind", ""),
             item=post.get("item", ""),
-            plan=post.get("plan", ""),
             done=post.get("done") == "yes",
         )
     except Refused as error:
@@ -305,9 +303,7 @@ def room_tick_all(request: SiteRequest, room_id: UUID) -> HttpResponse:
     post = request.POST
     done = post.get("done") == "yes"
     try:
-        ticks, words = several(
-            room, post.get("what", ""), post.get("item", ""), post.get("plan", "")
-        )
+        ticks, words = several(room, post.get("what", ""), post.get("item", ""))
         tick_all(by=By(request.person), room=room, ticks=ticks, done=done)
     except Refused as error:
         messages.info(request, str(error))

@@ -25,13 +25,14 @@ from remodel.cards.packs import (
     revision_of,
     room_part,
 )
+from remodel.cards.services import cards_printed
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.pages.cards.forms import PackForm
 from remodel.pages.editing import edit, posted
 from remodel.pages.paper import paper_of
 from remodel.people.http import SiteRequest
-from remodel.people.queries import house_for, room_for, row_for
+from remodel.people.queries import house_for, houses_to_write, room_for, row_for
 from remodel.people.rate_limits import PDFS, TooFast, check_rate
 from remodel.printing.pdf import (
     Busy,
@@ -93,6 +94,8 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
         shown = {"house": room.house, "missing": isinstance(error, NoPrinter), "said": str(error)}
         return render(request, "paper_missing.html", shown, status=503)
     pack.save(force_insert=True)
+    if room.house_id in houses_to_write(request.person):
+        cards_printed(by=By(request.person), rooms=[room], parts=parts)
     answer = HttpResponse(pdf, content_type="application/pdf")
     answer["Content-Disposition"] = f'inline; filename="{file_name(pack.title)} ({pack.paper}).pdf"'
     answer["Cache-Control"] = "private, no-store"

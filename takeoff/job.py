@@ -32,7 +32,6 @@ __all__ = [
     "partition_choices",
     "supply_for",
     "take_off",
-    "takeoff_of_plans",
 ]
 
 
@@ -110,6 +109,7 @@ def take_off(
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
     }
+    all_members = tuple(members.values())
     plans, refused = plan_boards(
         house,
         rooms,
@@ -120,26 +120,6 @@ def take_off(
         without_pooling=without_pooling,
         built=built,
     )
-    return takeoff_of_plans(house, rooms, partitions, members, plans, refused, built=built)
-
-
-def takeoff_of_plans(
-    house: House,
-    rooms: Sequence[RoomGeometry],
-    partitions: Sequence[PartitionShape],
-    members: Mapping[str, FramedSurface],
-    plans: Sequence[BoardPlan],
-    refused: Sequence[Refusal] = (),
-    *,
-    built: AsBuilt = NOTHING_BUILT,
-    amiss: Sequence[Breach] | None = None,
-) -> Takeoff:
-    """The takeoff of a house whose board plans are known: nothing is planned.
-
-    `members` are its framed surfaces by their ids, in the order of its rooms. `amiss` is worked out
-    where it is None.
-    """
-    all_members = tuple(members.values())
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)
@@ -165,12 +145,12 @@ def takeoff_of_plans(
     )
     return Takeoff(
         house=house,
-        rooms=tuple(rooms),
-        partitions=tuple(partitions),
+        rooms=rooms,
+        partitions=partitions,
         partition_frames=frames,
         framed=all_members,
-        plans=tuple(plans),
-        refused=tuple(refused),
+        plans=plans,
+        refused=refused,
         unsupported_edges=tuple(unsupported),
         seams=tuple(seams),
         needs=needs,
@@ -179,7 +159,7 @@ def takeoff_of_plans(
         unframed=unframed,
         warnings=tuple(_warnings(house, rooms, partitions, frames)),
         built=built,
-        amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
+        amiss=_amiss(house, plans, all_members, built),
     )
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
-from itertools import count, pairwise
-from typing import Protocol
+from itertools import pairwise
 
 from takeoff.boards.plan import (
     AsBuilt,
@@ -22,26 +21,16 @@ from takeoff.boards.region import in_course_axes
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.polygon import bounds
-from takeoff.geometry.surface import Point, Surface
+from takeoff.geometry.surface import Surface
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Shape", "begun", "on_surface", "place", "recut", "rests_of"]
-
-
-class Shape(Protocol):
-    """What has to be known of a surface to say where its boards were measured from."""
-
-    @property
-    def kind(self) -> SurfaceKind: ...
-
-    @property
-    def outline(self) -> tuple[Point, ...]: ...
+__all__ = ["begun", "on_surface", "place", "recut", "rests_of"]
 
 
 def place(
     plan: SurfacePlan,
-    surface: Shape,
+    surface: Surface,
     codes: Collection[str],
     already: Sequence[PlacedBoard] = (),
 ) -> tuple[PlacedBoard, ...]:
@@ -125,7 +114,7 @@ def _measured_from_the_end(
 
 def _measured_from_above(
     plan: SurfacePlan,
-    surface: Shape,
+    surface: Surface,
     codes: Collection[str],
     already: Sequence[PlacedBoard],
 ) -> set[int]:
@@ -183,21 +172,14 @@ def _moved(board: PlacedBoard, now: tuple[Nm, Nm, Nm, Nm]) -> PlacedBoard:
 
 
 def begun(
-    sheet: Sheet,
-    cut: Collection[str],
-    kerf: Nm,
-    rules: Rules,
-    *,
-    gone: Collection[str] = (),
-    taken: Collection[str] = (),
+    sheet: Sheet, cut: Collection[str], kerf: Nm, rules: Rules, *, gone: Collection[str] = ()
 ) -> Sheet:
     """A sheet of a plan of which only the pieces `cut` are cut: it holds those alone, and what else
     can be had of it by straight cuts through is its offcuts.
 
     `gone` are those of its offcuts that were taken away or thrown out. Where there are such, only
     the places of pieces not cut are free beside the other offcuts, for nobody has said where the
-    offcuts lay. An offcut keeps its mark where it stays as it was; others get new ones, none of
-    them a mark that is `taken`.
+    offcuts lay. An offcut keeps its mark where it stays as it was; others get new ones.
     """
     bare = replace(
         sheet,
@@ -217,17 +199,16 @@ def begun(
 
     offcuts = [offcut for offcut in sheet.offcuts if gone and offcut.id not in gone]
     known = {} if gone else {(o.length, o.width, o.factory_edges): o for o in sheet.offcuts}
-    used = {offcut.id for offcut in sheet.offcuts}.union(taken)
-    codes = (f"{sheet.code}.{number}" for number in count(len(sheet.offcuts) + 1))
+    number = len(sheet.offcuts)
     for length, width, edges in free:
         same = known.pop((length, width, edges), None)
         if same is None:
-            code = next(code for code in codes if code not in used)
+            number += 1
+            code = f"{sheet.code}.{number}"
             same = Offcut(id=code, length=length, width=width, factory_edges=edges)
         offcuts.append(same)
-    # A strip that nothing is cut of is told of by the offcut it is, but where an offcut that is
-    # gone came from behind the rip: then the sheet is ripped.
-    strips = tuple(strip for strip in bare.strips if strip.pieces) or bare.strips
+    # A strip that nothing is cut of is told of by the offcut it is.
+    strips = tuple(strip for strip in bare.strips if strip.pieces)
     return replace(
         bare,
         rip_at=bare.rip_at if strips else None,

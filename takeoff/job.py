@@ -32,6 +32,7 @@ __all__ = [
     "partition_choices",
     "supply_for",
     "take_off",
+    "takeoff_of_plans",
 ]
 
 
@@ -109,7 +110,6 @@ def take_off(
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
     }
-    all_members = tuple(members.values())
     plans, refused = plan_boards(
         house,
         rooms,
@@ -120,6 +120,26 @@ def take_off(
         without_pooling=without_pooling,
         built=built,
     )
+    return takeoff_of_plans(house, rooms, partitions, members, plans, refused, built=built)
+
+
+def takeoff_of_plans(
+    house: House,
+    rooms: Sequence[RoomGeometry],
+    partitions: Sequence[PartitionShape],
+    members: Mapping[str, FramedSurface],
+    plans: Sequence[BoardPlan],
+    refused: Sequence[Refusal] = (),
+    *,
+    built: AsBuilt = NOTHING_BUILT,
+    amiss: Sequence[Breach] | None = None,
+) -> Takeoff:
+    """The takeoff of a house whose board plans are known: nothing is planned.
+
+    `members` are its framed surfaces by their ids, in the order of its rooms. `amiss` is worked out
+    where it is None.
+    """
+    all_members = tuple(members.values())
     laid = [surface for plan in plans for surface in plan.surfaces]
     sheets = [sheet for plan in plans for sheet in plan.sheets]
     frames, unframed = _partition_frames(house, partitions)
@@ -145,12 +165,12 @@ def take_off(
     )
     return Takeoff(
         house=house,
-        rooms=rooms,
-        partitions=partitions,
+        rooms=tuple(rooms),
+        partitions=tuple(partitions),
         partition_frames=frames,
         framed=all_members,
-        plans=plans,
-        refused=refused,
+        plans=tuple(plans),
+        refused=tuple(refused),
         unsupported_edges=tuple(unsupported),
         seams=tuple(seams),
         needs=needs,
@@ -159,7 +179,7 @@ def take_off(
         unframed=unframed,
         warnings=tuple(_warnings(house, rooms, partitions, frames)),
         built=built,
-        amiss=_amiss(house, plans, all_members, built),
+        amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
     )
 
 

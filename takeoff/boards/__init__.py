@@ -25,6 +25,7 @@ People are told of rows, and rows are counted from 1 there; a course's `index` c
     problem                                   all of that together: `formulate`
     options, first_plan, pooled, house_plan   a good plan quickly: of a surface, a pool, a house
     together, assemble                        from choices to a plan
+    renewal, spares                           plans kept, and what fell of them planned anew
     relax                                     which rule to relax where no layout is possible
     planner_rules                             what every plan keeps to, in sentences
     plan                                      the values of a plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import count, pairwise
 
 from takeoff.boards.plan import (
     AsBuilt,
@@ -172,14 +172,21 @@ def _moved(board: PlacedBoard, now: tuple[Nm, Nm, Nm, Nm]) -> PlacedBoard:
 
 
 def begun(
-    sheet: Sheet, cut: Collection[str], kerf: Nm, rules: Rules, *, gone: Collection[str] = ()
+    sheet: Sheet,
+    cut: Collection[str],
+    kerf: Nm,
+    rules: Rules,
+    *,
+    gone: Collection[str] = (),
+    taken: Collection[str] = (),
 ) -> Sheet:
     """A sheet of a plan of which only the pieces `cut` are cut: it holds those alone, and what else
     can be had of it by straight cuts through is its offcuts.
 
     `gone` are those of its offcuts that were taken away or thrown out. Where there are such, only
     the places of pieces not cut are free beside the other offcuts, for nobody has said where the
-    offcuts lay. An offcut keeps its mark where it stays as it was; others get new ones.
+    offcuts lay. An offcut keeps its mark where it stays as it was; others get new ones, none of
+    them a mark that is `taken`.
     """
     bare = replace(
         sheet,
@@ -199,16 +206,17 @@ def begun(
 
     offcuts = [offcut for offcut in sheet.offcuts if gone and offcut.id not in gone]
     known = {} if gone else {(o.length, o.width, o.factory_edges): o for o in sheet.offcuts}
-    number = len(sheet.offcuts)
+    used = {offcut.id for offcut in sheet.offcuts}.union(taken)
+    codes = (f"{sheet.code}.{number}" for number in count(len(sheet.offcuts) + 1))
     for length, width, edges in free:
         same = known.pop((length, width, edges), None)
         if same is None:
-            number += 1
-            code = f"{sheet.code}.{number}"
+            code = next(code for code in codes if code not in used)
             same = Offcut(id=code, length=length, width=width, factory_edges=edges)
         offcuts.append(same)
-    # A strip that nothing is cut of is told of by the offcut it is.
-    strips = tuple(strip for strip in bare.strips if strip.pieces)
+    # A strip that nothing is cut of is told of by the offcut it is, but where an offcut that is
+    # gone came from behind the rip: then the sheet is ripped.
+    strips = tuple(strip for strip in bare.strips if strip.pieces) or bare.strips
     return replace(
         bare,
         rip_at=bare.rip_at if strips else None,

@@ -158,12 +158,15 @@ def _of_part(
 
 
 def sheets_of(surfaces: Sequence[SurfaceProblem], cut: Sequence[Sheet]) -> tuple[Sheet, ...]:
-    """The sheets of `cut` that a board hung on one of the surfaces came from."""
+    """The sheets of `cut` that a board hung on one of the surfaces came from, or that are cut in
+    one of their rooms: all that was cut of one may have been cut wrong."""
     hung = {board.mark for problem in surfaces for board in problem.placed}
+    rooms = {problem.framed.surface.room for problem in surfaces}
     return tuple(
         sheet
         for sheet in cut
-        if any(
+        if sheet.room in rooms
+        or any(
             piece.piece in hung
             for piece in (*sheet.crosscuts, *(p for strip in sheet.strips for p in strip.pieces))
         )

@@ -1,0 +1,208 @@
+"""Pieces that are cut and do not hang yet: whether the place they were cut for is still theirs, and
+what they are good for where it is not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import combinations
+
+from takeoff.boards.around import sliver
+from takeoff.boards.hung import on_surface
+from takeoff.boards.plan import Course, JointKind, PlacedBoard, SurfacePlan
+from takeoff.boards.region import extent_within, in_course_axes, is_rectangle, parts
+from takeoff.catalogue import OwnedSheet
+from takeoff.choices import Runs, SurfaceKind
+from takeoff.framing.members import FramedSurface
+from takeoff.geometry.polygon import area2, bounds, clip_band
+from takeoff.geometry.surface import Point, Surface
+from takeoff.reference import figures
+from takeoff.rules import Rules
+from takeoff.units import Nm
+
+__all__ = ["place_stands", "spare_of"]
+
+
+def place_stands(
+    board: PlacedBoard,
+    framed: FramedSurface,
+    plan: SurfacePlan | None,
+    others: Sequence[PlacedBoard],
+    rules: Rules,
+) -> bool:
+    """Whether a piece still fits where it was cut for: on the surface, against no board of the
+    `others`, as far as the edges it was cut to reach, its ends held as they were to be.
+
+    `plan` is the one it was cut for.
+    """
+    surface = framed.surface
+    if (board.board, board.thickness) != (surface.board.kind, surface.board.thickness):
+        return False
+    (lies,) = on_surface((board,), surface)
+    if not _on_the_surface(lies, surface):
+        return False
+    if any(_overlap(lies, other) for other in on_surface(others, surface)):
+        return False
+    row = _row_of(board, plan)
+    return row is None or (
+        _reaches_the_sides(lies, row, plan, surface, rules)
+        and _reaches_the_ends(board, lies, row, surface)
+        and _is_held(lies, row, plan, framed)
+    )
+
+
+def _row_of(board: PlacedBoard, plan: SurfacePlan | None) -> Course | None:
+    if plan is None:
+        return None
+    piece = next((piece for piece in plan.pieces if piece.code == board.mark), None)
+    return next((row for row in plan.rows if piece is not None and row.index == piece.row), None)
+
+
+def _on_the_surface(board: PlacedBoard, surface: Surface) -> bool:
+    """Whether the outline of a board is the surface's part in its rectangle."""
+    area = in_course_axes(surface.board_area, board.rows_run)
+    outline = in_course_axes(board.outline, board.rows_run)
+    inside = [
+        part
+        for band in clip_band(area, 0, board.start, board.end)
+        for part in clip_band(band, 1, board.low, board.high)
+    ]
+    off = abs(sum((Fraction(area2(part)) for part in inside), Fraction(0)) - area2(outline))
+    sloped = not (is_rectangle(outline) and is_rectangle(area))
+    # A slope makes corners that are no whole nanometres, and each was rounded once.
+    slack = 4 * (board.end - board.start + board.high - board.low) if sloped else 0
+    if off > slack:
+        return False
+    left, bottom, right, top = bounds(area)
+    past = max(left - board.start, board.end - right, bottom - board.low, board.high - top)
+    return past <= (1 if sloped else 0)
+
+
+def _overlap(one: PlacedBoard, other: PlacedBoard) -> bool:
+    if one.rows_run is not other.rows_run:
+        return True
+    return (
+        one.start < other.end
+        and other.start < one.end
+        and one.low < other.high
+        and other.low < one.high
+    )
+
+
+def _reaches_the_sides(
+    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, surface: Surface, rules: Rules
+) -> bool:
+    """Whether a board of the lowest or highest row reaches as far as that side of the surface."""
+    assert plan is not None
+    area = in_course_axes(surface.board_area, lies.rows_run)
+    low, high = extent_within(area, lies.start, lies.end)
+    level = surface.kind is SurfaceKind.WALL and lies.rows_run is Runs.ALONG
+    gap = max(sliver(), rules.largest_floor_gap) if level else sliver()
+    if row.low == min(other.low for other in plan.rows) and not 0 <= lies.low - low <= gap:
+        return False
+    return row.high != max(other.high for other in plan.rows) or 0 <= high - lies.high <= sliver()
+
+
+def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surface: Surface) -> bool:
+    """Whether a board cut to the end of a stretch still ends with one."""
+    area = in_course_axes(surface.board_area, lies.rows_run)
+    stretches = [(part.start, part.end) for part in parts(area, lies.row_low, lies.row_high)]
+    for opening in surface.openings:
+        corners = ((opening.left, opening.bottom), (opening.right, opening.top))
+        (left, low), (right, high) = (
+            corners
+            if lies.rows_run is Runs.ALONG
+            else ((corners[0][1], corners[0][0]), (corners[1][1], corners[1][0]))
+        )
+        if low <= lies.row_low and high >= lies.row_high:
+            stretches = [
+                (Nm(start), Nm(end))
+                for one in stretches
+                for start, end in ((one[0], min(one[1], left)), (max(one[0], right), one[1]))
+                if start < end
+            ]
+    starts, ends = zip(*row.segments, strict=True) if row.segments else ((), ())
+    at_start = board.start not in starts or any(
+        0 <= lies.start - start <= sliver() for start, _ in stretches
+    )
+    at_end = board.end not in ends or any(0 <= end - lies.end <= sliver() for _, end in stretches)
+    return at_start and at_end
+
+
+def _is_held(
+    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, framed: FramedSurface
+) -> bool:
+    """Whether the ends that are to be screwed to a member have one behind them."""
+    assert plan is not None
+    if plan.along_framing:
+        return True
+    joints = {joint.at: joint.kind for joint in plan.joints if joint.row == row.index}
+    reach = figures.length("HL-01")
+    return all(
+        any(
+            2 * (abs(member.centre - at) + reach) <= member.width
+            for member in framed.members
+            if member.runs is not lies.rows_run
+        )
+        for at in (lies.start, lies.end)
+        if joints.get(at) is JointKind.FRAMING
+    )
+
+
+def spare_of(board: PlacedBoard) -> tuple[OwnedSheet, ...]:
+    """A piece that is cut as an offcut under its mark; none where its outline is no simple shape.
+
+    Of a sloped piece it is the largest rectangle between two of its corners. Holes for boxes are
+    not known here.
+    """
+    outline = in_course_axes(board.outline, board.rows_run)
+    found = _largest(outline)
+    if found is None:
+        return ()
+    start, end, low, high = found
+    return (
+        OwnedSheet(
+            id=board.mark,
+            board=board.board,
+            thickness=board.thickness,
+            width=Nm(high - low),
+            length=Nm(end - start),
+            factory_edges=int(board.factory_low and low == board.row_low)
+            + int(board.factory_high and high == board.row_high),
+        ),
+    )
+
+
+def _largest(outline: Sequence[Point]) -> tuple[int, int, int, int] | None:
+    """The largest rectangle of a convex outline that begins and ends at corners along it."""
+    if is_rectangle(outline):
+        left, down, right, up = bounds(outline)
+        return left, right, down, up
+    corners = list(zip(outline, (*outline[1:], outline[0]), strict=True))
+    turns = [
+        (b[0] - a[0]) * (d[1] - c[1]) - (b[1] - a[1]) * (d[0] - c[0])
+        for (a, b), (c, d) in zip(corners, (*corners[1:], corners[0]), strict=True)
+    ]
+    if any(turn < 0 for turn in turns):
+        return None
+    xs = sorted({x for x, _ in outline})
+    best: tuple[int, int, int, int] | None = None
+    for start, end in combinations(xs, 2):
+        (low, high), (other_low, other_high) = _span(outline, start), _span(outline, end)
+        bottom, top = max(low, other_low), min(high, other_high)
+        size = (end - start) * (top - bottom)
+        if bottom < top and (best is None or size > (best[1] - best[0]) * (best[3] - best[2])):
+            best = (start, end, bottom, top)
+    return best
+
+
+def _span(outline: Sequence[Point], at: Nm) -> tuple[int, int]:
+    """The lowest and highest place of a convex outline at an upright line, rounded inward."""
+    ys: list[tuple[int, int]] = []
+    for (x0, y0), (x1, y1) in zip(outline, (*outline[1:], outline[0]), strict=True):
+        if x0 == x1 == at:
+            ys += [(y0, y0), (y1, y1)]
+        elif min(x0, x1) <= at <= max(x0, x1):
+            up, rest = divmod((y1 - y0) * (at - x0), x1 - x0)
+            ys.append((y0 + up, y0 + up + (1 if rest else 0)))
+    return min(up for _, up in ys), max(down for down, _ in ys)

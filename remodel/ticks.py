@@ -208,10 +208,7 @@ class _Marking:
         if one.kind in COATS and not self._asks_for(room, one):
             raise Refused("This surface does not ask for that coat any more. Load the page again")
         values = {"done": True, "person": self._by.person, "at": self._now}
-        if mark is not None:
-            mark = change(mark, **values)
-        else:
-            mark = self._made(room, one, values)
+        mark = change(mark, **values) if mark is not None else self._made(room, one, values)
         self._marks[room.pk, one.kind, one.item] = mark
         self._changed.add((room.pk, _PHASE_OF.get(one.kind, "")))
         job = self._jobs.get((room.pk, _PHASE_OF.get(one.kind, "")))

@@ -101,10 +101,10 @@ class Figures(Queued):
 class Plan(models.Model):
     """A board plan of one pool. Accepted ones are kept whole, with the version of their schema.
 
-    `pool` is the digest of all the plan was made from. Nothing replaces a plan that stands, unless a person asks for it or one of its open pieces
-    became impossible. Then the plan has fallen: another that keeps what stands is made in its
-    place, `instead_of` it, and `note` says what changed; `fallen_from` is the state it fell from.
-    `shapes` are the surfaces it was made for,
+    `pool` is the digest of all the plan was made from. Nothing replaces a plan that stands, unless
+    a person asks for it or one of its open pieces became impossible. Then the plan has fallen:
+    another that keeps what stands is made in its place, `instead_of` it, and its `note` says what
+    changed. `fallen_from` is the state a plan fell from. `shapes` are the surfaces it was made for,
     so that a board cut by it can be placed after the room was measured anew.
     """
 

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import takeoff
-from remodel.bridge.placed import Done, shapes_of
+from remodel.bridge.placed import NOTHING_DONE, Done, shapes_of
 from remodel.bridge.plans import PoolKey, digest_of_pool, with_plans
 from remodel.bridge.supply import size_of_sheet
 from remodel.bridge.views import (
@@ -270,7 +270,7 @@ def work_out_pile(
     given: Mapping[PoolKey, GivenPlan] | None = None,
     warm_start: Sequence[BoardPlan] = (),
     *,
-    done: Done = Done(),
+    done: Done = NOTHING_DONE,
     without_pooling: bool = False,
 ) -> WorkedOut:
     """Work out a whole pile around what is `done`. Of the `given` plans the accepted ones stand

@@ -11,7 +11,7 @@ from remodel.bridge.plans import BoardPlan
 from takeoff import codec
 from takeoff.boards.hung import place, recut
 from takeoff.boards.plan import PlacedBoard, Sheet
-from takeoff.boards.renewal import Done
+from takeoff.boards.renewal import NOTHING_DONE, Done
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import SurfaceKind
 from takeoff.framing.members import FramedSurface
@@ -19,6 +19,7 @@ from takeoff.geometry.surface import Point
 from takeoff.units import Nm
 
 __all__ = [
+    "NOTHING_DONE",
     "Done",
     "OwnedSheet",
     "PlacedBoard",

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import count, pairwise
+from typing import Protocol
 
 from takeoff.boards.plan import (
     AsBuilt,
@@ -21,16 +22,26 @@ from takeoff.boards.region import in_course_axes
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.polygon import bounds
-from takeoff.geometry.surface import Surface
+from takeoff.geometry.surface import Point, Surface
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["begun", "on_surface", "place", "recut", "rests_of"]
+__all__ = ["Shape", "begun", "on_surface", "place", "recut", "rests_of"]
+
+
+class Shape(Protocol):
+    """What has to be known of a surface to say where its boards were measured from."""
+
+    @property
+    def kind(self) -> SurfaceKind: ...
+
+    @property
+    def outline(self) -> tuple[Point, ...]: ...
 
 
 def place(
     plan: SurfacePlan,
-    surface: Surface,
+    surface: Shape,
     codes: Collection[str],
     already: Sequence[PlacedBoard] = (),
 ) -> tuple[PlacedBoard, ...]:
@@ -114,7 +125,7 @@ def _measured_from_the_end(
 
 def _measured_from_above(
     plan: SurfacePlan,
-    surface: Surface,
+    surface: Shape,
     codes: Collection[str],
     already: Sequence[PlacedBoard],
 ) -> set[int]:

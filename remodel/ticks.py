@@ -14,8 +14,9 @@ from django.utils import timezone
 
 from remodel.board.models import PlacedPiece, Plan
 from remodel.board.placed import Placing, piece_key, split_key
+from remodel.board.plans import plans_keep
 from remodel.board.queries import figures_are_stale, head_of, takes_of_pile
-from remodel.board.services import bring_up_to_date, plans_changed, plans_keep
+from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge.placed import sheet_in, write_sheet
 from remodel.bridge.takes import PlannedSheet, RoomTakes, places_in_plan
 from remodel.cards.models import COATS, DoneMark

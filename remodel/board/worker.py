@@ -18,9 +18,11 @@ from django.conf import settings
 
 from remodel.board import queue
 from remodel.board.models import Plan, SearchJob
+from remodel.board.plans import propose
 from remodel.board.queries import pile_result_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
-from remodel.board.services import bring_up_to_date, pile_at_hand, plans_changed, propose
+from remodel.board.rounds import pile_at_hand
+from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.piles import Pile, shapes_now
 from remodel.bridge.plans import BoardPlan, plan_from

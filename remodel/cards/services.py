@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import Any
 
-from remodel.board.services import bring_up_to_date, plans_keep
+from remodel.board.plans import plans_keep
+from remodel.board.services import bring_up_to_date
 from remodel.cards.models import Marking
 from remodel.history.services import By, change, create, recorded
 from remodel.house.models import House, Room

@@ -43,6 +43,7 @@ __all__ = [
     "recorded",
     "remove",
     "restore",
+    "touch",
     "undo",
     "written_before",
 ]
@@ -83,6 +84,8 @@ class _Writing:
     conflicts: list[Conflict] = field(default_factory=list)
     # Versions of the rows this write made or changed itself.
     own_versions: dict[uuid.UUID, int] = field(default_factory=dict)
+    # Tables without a history that it wrote, by house.
+    tables: dict[uuid.UUID, set[str]] = field(default_factory=dict)
 
     def overtakes(self, stored: Versioned) -> bool:
         """Whether the row differs from what the page showed, because it was written or made
@@ -124,7 +127,7 @@ class _Writing:
         )
 
     def touched(self) -> Touched:
-        houses: dict[uuid.UUID, set[str]] = {}
+        houses = {house: set(tables) for house, tables in self.tables.items()}
         for change in self.changes:
             if change.house:
                 houses.setdefault(change.house, set()).add(change.model)
@@ -190,13 +193,21 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
                 write.save(update_fields=("model", "row"))
     finally:
         _writing.reset(token)
-    if writing.changes:
+    if writing.changes or writing.tables:
         touched = writing.touched()
         # Only now, with the transaction closed: listeners work out figures, which takes long, and
         # nobody else could write meanwhile. What they write is a write of its own.
         for listener in _listeners:
             listener(touched)
     return result
+
+
+def touch(house: uuid.UUID, table: str) -> None:
+    """Say, inside a write, that rows of a table that keeps no history were written for a house, so
+    that listeners hear of it."""
+    writing = _writing.get()
+    if writing is not None:
+        writing.tables.setdefault(house, set()).add(table)
 
 
 @dataclass(frozen=True, slots=True)

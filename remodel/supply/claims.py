@@ -10,7 +10,7 @@ from django.db.models import Max, Min, Q, QuerySet
 from django.utils import timezone
 
 from remodel.history.errors import Refused
-from remodel.history.services import By, recorded
+from remodel.history.services import By, recorded, touch
 from remodel.house.models import House
 from remodel.supply.models import Claim, Order
 from remodel.work.models import Phase
@@ -33,6 +33,7 @@ def begin(
     for an item already keeps its place. Gives how many began."""
     # An order that is a draft again after an undo, or was removed, holds no place in line.
     Claim.objects.filter(_void(), house=house, ended_at=None).update(ended_at=timezone.now())
+    touch(house.pk, "supply.claim")
     line = in_line(house)
     serial = (Claim.objects.filter(house=house).aggregate(last=Max("serial"))["last"] or 0) + 1
     now = timezone.now()
@@ -62,6 +63,7 @@ def _void() -> Q:
 def end_of_order(order: Order) -> None:
     """End the claims that an order began. Where another order that stands is for the same job, the
     claim goes on as that order's."""
+    touch(order.house_id, "supply.claim")
     mine = Claim.objects.filter(order=order, ended_at=None)
     others = Order.objects.filter(
         house=order.house_id, state__in=(Order.State.PLACED, Order.State.CLOSED)
@@ -118,6 +120,7 @@ def set_free(*, by: By, job: Phase, item: str) -> Phase:
     """Give an item that was kept for a job free for others."""
     if place_in_line(in_line(job.room.house), job.pk, item) is None:
         raise Refused("Nothing of this is kept for it")
+    touch(job.room.house_id, "supply.claim")
     _with_row(by, job, item).update(ended_at=timezone.now())
     return job
 
@@ -128,6 +131,7 @@ def put_first(*, by: By, job: Phase, item: str) -> Phase:
     house = job.room.house
     begin(by=by, house=house, wanted=[(job.pk, item)], order=None, why="served first")
     first = Claim.objects.filter(house=house).aggregate(first=Min("serial"))["first"]
+    touch(house.pk, "supply.claim")
     _with_row(by, job, item).update(serial=first - 1)
     return job
 

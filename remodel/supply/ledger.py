@@ -16,8 +16,9 @@ from django.utils import timezone
 
 from remodel.bridge import lengths
 from remodel.bridge.lengths import FOOT, Amount, BadValue
+from remodel.bridge.supply import size_of_sheet
 from remodel.history.errors import Refused
-from remodel.history.services import By, recorded
+from remodel.history.services import By, recorded, touch
 from remodel.house.models import House
 from remodel.supply.estimates import live, rough_by_item, settle
 from remodel.supply.models import CutSheet, Material, Movement, Returned
@@ -44,6 +45,8 @@ __all__ = [
 ]
 
 Balance = tuple[str, Amount, int]
+# What is cut was planned to be cut, and what is moved stays: neither changes what plans may take.
+_WITHIN = (Movement.Kind.CUT, Movement.Kind.MOVED)
 _OUT = (
     Movement.Kind.CUT,
     Movement.Kind.USED,
@@ -475,6 +478,8 @@ def _cut_items(house: House | UUID) -> set[str]:
 
 
 def _write(*, by: By, house: House, value: Fraction, **columns: Any) -> Movement:
+    if size_of_sheet(columns["item"]) is not None and columns["kind"] not in _WITHIN:
+        touch(house.pk, "supply.movement")
     last = Movement.objects.filter(house=house).aggregate(last=Max("serial"))["last"] or 0
     return Movement.objects.create(
         house=house,

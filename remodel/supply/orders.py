@@ -10,11 +10,10 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from remodel.board.plans import plans_order, plans_take_back
 from remodel.board.queries import head_of, summaries_of
 from remodel.board.services import (
     bring_up_to_date,
-    plans_order,
-    plans_take_back,
     up_to_date,
 )
 from remodel.bridge import codec, lengths

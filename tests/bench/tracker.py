@@ -245,7 +245,7 @@ def _bought(bench: Bench) -> None:
             for take in mine:
                 needed[take.item] += take.amount
                 units[take.item] = take.unit
-            hung = [Ticked("hung", board.key, board.plan) for board in takes[room.pk].places]
+            hung = [Ticked("hung", board.key) for board in takes[room.pk].places]
             coats = dict.fromkeys(
                 Ticked(take.kind, take.name) for take in mine if take.kind in COATS
             )

@@ -75,7 +75,7 @@ def pages(room: Room) -> list[str]:
 def cut_sheet(room: Room) -> SheetShown:
     """A sheet that leaves something worth keeping, with all its pieces ticked as cut."""
     sheet = sheet_with_a_rest(room)
-    ticks = [Ticked("cut", piece.key, sheet.plan, piece.room_key) for piece in sheet.pieces]
+    ticks = [Ticked("cut", piece.key, piece.room_key) for piece in sheet.pieces]
     tick_all(by=By(household()), room=room, ticks=ticks)
     return sheet
 

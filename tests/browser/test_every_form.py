@@ -14,8 +14,8 @@ from django.db import connection
 from django.test import Client
 from django.urls import resolve, reverse
 
+from remodel.board.plans import propose
 from remodel.board.queries import pile_result_of
-from remodel.board.services import propose
 from remodel.bridge.lengths import FOOT
 from remodel.cards.models import PrintPack
 from remodel.history.services import By

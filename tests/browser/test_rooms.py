@@ -7,8 +7,8 @@ import re
 import pytest
 from django.urls import reverse
 
+from remodel.board.plans import propose
 from remodel.board.queries import pile_result_of
-from remodel.board.services import propose
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.people.services import household

@@ -14,7 +14,7 @@ from django.db.models import Sum
 from remodel.board.models import Plan
 from remodel.bridge import lengths
 from remodel.cards.models import DoneMark
-from remodel.cards.queries import cards_for, hanging_for, marks_of, step_marks
+from remodel.cards.queries import cards_for, hanging_for, step_marks, ticked_pieces
 from remodel.house.models import House, Room
 from remodel.people.models import Device, Membership
 from remodel.supply.ledger import balances
@@ -87,7 +87,7 @@ def _house(house: House) -> dict[str, Any]:
 def _marks(room: Room) -> dict[str, int]:
     """How many of the pieces and steps that the room shows are shown as done: a mark that no longer
     meets its piece is lost to the people who stand before the board."""
-    cut, hung = marks_of(room.house_id, "cut"), marks_of(room.house_id, "hung")
+    cut, hung = ticked_pieces(room.house_id, "cut"), ticked_pieces(room.house_id, "hung")
     cards = cards_for(room)
     pieces = {
         (sheet.plan, piece.room_key, piece.key)

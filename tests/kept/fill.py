@@ -21,8 +21,8 @@ from PIL import Image, ImageDraw
 
 from remodel.board import worker
 from remodel.board.models import Plan
+from remodel.board.plans import plan_accept, plan_keep, plan_leave
 from remodel.board.queries import takes_of_house
-from remodel.board.services import plan_accept, plan_keep, plan_leave
 from remodel.bridge.cards import BACK_UP, FACE_UP
 from remodel.bridge.lengths import FOOT, INCH, MM, Amount
 from remodel.cards import printing
@@ -368,7 +368,7 @@ def _begun_rooms(by: By, house: House) -> None:
     cut = DoneMark.objects.filter(room=kitchen, kind="cut")
     hung = DoneMark.objects.filter(room=kitchen, kind="hung").values_list("item", flat=True)
     wrong = cut.exclude(item__in=hung).latest("at")
-    tick(by=by, room=kitchen, kind="cut", item=wrong.item, plan=wrong.plan, done=False)
+    tick(by=by, room=kitchen, kind="cut", item=wrong.item, done=False)
 
 
 def _cards(by: By, house: House) -> None:
@@ -396,12 +396,10 @@ def _mark(by: By, room: Room, *, cut: int | None, hung: int | None, steps: int |
     """Tick the first pieces and steps of a room, all of them where the number is None."""
     cards = cards_for(room)
     assert cards is not None
-    pieces = [(sheet.plan, piece) for sheet in cards.sheets for piece in sheet.pieces]
+    pieces = [piece for sheet in cards.sheets for piece in sheet.pieces]
     for kind, count in (("cut", cut), ("hung", hung)):
-        for plan, piece in pieces[:count]:
-            tick(
-                by=by, room=_room(room.house, piece.room_key), kind=kind, item=piece.key, plan=plan
-            )
+        for piece in pieces[:count]:
+            tick(by=by, room=_room(room.house, piece.room_key), kind=kind, item=piece.key)
     plain_steps = [step for step in hanging_for(room) or () if not step.plan]
     for step in plain_steps[:steps]:
         tick(by=by, room=room, kind="step", item=step.key)

@@ -275,9 +275,8 @@ class Pages(Services):
     def _tick_things(self, job: str, kind: str, items: Iterable[str], *, done: bool) -> None:
         """Pages have a button for each thing."""
         room = self._jobs[job].room
-        plan = "" if kind in COATS else self._plan(room)
         for item in items:
-            fields = {"kind": kind, "plan": plan, "item": item, "done": "yes" if done else "no"}
+            fields = {"kind": kind, "item": item, "done": "yes" if done else "no"}
             self._post("room-tick", room.pk, fields)
 
     def done(self, job: str) -> None:

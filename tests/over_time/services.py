@@ -104,7 +104,7 @@ def without_engine(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(orders, "up_to_date", lambda house: None)
     monkeypatch.setattr(orders, "bring_up_to_date", lambda house, written=(): None)
     monkeypatch.setattr(orders, "plans_order", lambda **_: None)
-    monkeypatch.setattr(ticks, "plan_keep", lambda **_: None)
+    monkeypatch.setattr(ticks, "plans_keep", lambda **_: [])
 
 
 class Services:
@@ -517,8 +517,7 @@ class Services:
     def _tick_things(self, job: str, kind: str, items: Iterable[str], *, done: bool) -> None:
         """Tick some things of a job, or take the ticks back. Pages have a way of their own."""
         room = self._job(job).room
-        plan = "" if kind in COATS else self._plan(room)
-        some = [Ticked(kind, item, plan) for item in items]
+        some = [Ticked(kind, item) for item in items]
         if some:
             ticks.tick_all(by=self.by, room=room, ticks=some, done=done)
 

@@ -11,7 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
-from remodel.board import services
+from remodel.board import plans
 from remodel.board.models import Plan
 from remodel.board.queries import board_of, old_figures
 from remodel.history.errors import Refused
@@ -66,7 +66,7 @@ def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     return _answer(
         request,
         plan.room,
-        lambda by: services.plan_accept(by=by, plan=plan),
+        lambda by: plans.plan_accept(by=by, plan=plan),
         "The plan is accepted",
     )
 
@@ -76,7 +76,7 @@ def plan_leave(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Give up the plan on offer, or the accepted one."""
     plan = _plan(request, plan_id)
     return _answer(
-        request, plan.room, lambda by: services.plan_leave(by=by, plan=plan), "The plan is left"
+        request, plan.room, lambda by: plans.plan_leave(by=by, plan=plan), "The plan is left"
     )
 
 
@@ -88,7 +88,7 @@ def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     return _answer(
         request,
         plan.room,
-        lambda by: services.plan_set_state(by=by, plan=plan, state=state),
+        lambda by: plans.plan_set_state(by=by, plan=plan, state=state),
         f"The plan is {state} now",
     )
 
@@ -100,7 +100,7 @@ def room_plan_keep(request: SiteRequest, room_id: UUID, board: str, thickness: i
     return _answer(
         request,
         room,
-        lambda by: services.plan_keep(by=by, room=room, board=board, thickness=thickness),
+        lambda by: plans.plan_keep(by=by, room=room, board=board, thickness=thickness),
         "The plan is accepted; nothing replaces it unasked",
     )
 

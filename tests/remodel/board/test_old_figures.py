@@ -8,7 +8,7 @@ import threading
 import pytest
 from django.urls import reverse
 
-from remodel.board import figures, queries, services
+from remodel.board import figures, plans, queries, services
 from remodel.board.models import Figures, Result, RoomResult
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.models import Room
@@ -274,6 +274,6 @@ def test_plan_accepted_in_one_room_is_shown_at_once(by, six):
     room = Room.objects.get(key="den")
     one_price(by, six)
     plan = queries.view_of(room).plans[0]
-    services.plan_keep(by=by, room=room, board=plan.board, thickness=plan.thickness)
+    plans.plan_keep(by=by, room=room, board=plan.board, thickness=plan.thickness)
     assert queries.view_of(room).plans[0].source == "accepted"
     assert queries.old_figures(six.pk).done == 1

@@ -3,7 +3,7 @@ begun boards."""
 
 import pytest
 
-from remodel.board import figures, queries, services, worker
+from remodel.board import figures, plans, queries, services, worker
 from remodel.board.models import Plan, Result, SearchJob
 from remodel.bridge import house_value
 from remodel.bridge.lengths import FOOT
@@ -59,7 +59,7 @@ def test_pile_costs_no_more_than_better_plans_that_were_accepted_apart(by, pile_
     while SearchJob.objects.filter(room__in=pile_rooms[:2], state="waiting").exists():
         worker.run_once()
     for offer in Plan.objects.filter(state="proposed"):
-        services.plan_accept(by=by, plan=offer)
+        plans.plan_accept(by=by, plan=offer)
     apart = sum(total(room) for room in pile_rooms[:2])
     pile_make(by=by, house=pile_house, rooms=pile_rooms[:2])
     assert total(pile_rooms[0]) <= apart
@@ -126,7 +126,7 @@ def test_undo_buys_apart_again_and_undo_of_that_together(by, pile_house, pile_ro
 
 def test_plan_accepted_apart_stands_again_once_the_pile_is_undone(by, pile_house, pile_rooms):
     pool = queries.pile_result_of(pile_rooms[0]).pools[0]
-    services.plan_keep(by=by, room=pile_rooms[0], board=pool.board, thickness=pool.thickness)
+    plans.plan_keep(by=by, room=pile_rooms[0], board=pool.board, thickness=pool.thickness)
     pile_make(by=by, house=pile_house, rooms=pile_rooms[:2])
     assert queries.board_of(pile_rooms[0]).summary.plans[0].source == "accepted"
     undo(by=By(by.person), group=last_group(pile_rooms[0].pk))
@@ -197,7 +197,6 @@ def test_first_piece_marked_as_cut_holds_the_pile(by, pile_house, pile):
         room=pile_house.rooms.get(key=piece.room_key),
         kind="cut",
         item=piece.key,
-        plan=sheet.plan,
     )
     with pytest.raises(Refused, match="are cut already"):
         pile_end(by=by, house=pile_house, key=pile[0].pile)
@@ -216,7 +215,7 @@ def test_plan_cut_piece_by_piece_in_the_second_room_follows_in_the_pile(by, pile
     for sheet in cards_for(pile[1]).sheets:
         for piece in sheet.pieces:
             room = pile_house.rooms.get(key=piece.room_key)
-            tick(by=by, room=room, kind="cut", item=piece.key, plan=sheet.plan)
+            tick(by=by, room=room, kind="cut", item=piece.key)
     (plan,) = Plan.objects.filter(state="cut")
     assert plan.room.key == "kitchen"
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from django.utils import timezone
 
-from remodel.board import queries, queue, services, worker
+from remodel.board import plans, queries, queue, services, worker
 from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.board.queue import SEARCHES
 from remodel.bridge.lengths import FOOT, INCH
@@ -143,7 +143,7 @@ def test_list_page_of_summaries_asks_once_however_many_rooms(
 
 def test_kept_plan_stands_through_a_change_of_price(by, house, rooms):
     pool = first_pool(rooms[0])
-    services.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
+    plans.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
     sheet = house.sheets.get(board="regular", length=8 * FOOT, width=4 * FOOT, thickness=INCH // 2)
     sheet_change(by=by, sheet=sheet, price=1)
     plan = queries.pile_result_of(rooms[0]).pools[0]
@@ -154,7 +154,7 @@ def test_kept_plan_is_set_aside_and_kept_when_the_room_changes_and_stands_again_
     by, rooms
 ):
     pool = first_pool(rooms[0])
-    kept = services.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
+    kept = plans.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
     room_change(by=by, room=rooms[0], ceiling_height=9 * FOOT)
     assert queries.board_of(rooms[0]).summary.plans[0].aside
     assert Plan.objects.get(pk=kept.pk).state == "accepted"
@@ -164,20 +164,20 @@ def test_kept_plan_is_set_aside_and_kept_when_the_room_changes_and_stands_again_
 
 def test_plan_goes_on_one_step_at_a_time_and_cannot_be_left_once_ordered(by, rooms):
     pool = first_pool(rooms[0])
-    plan = services.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
+    plan = plans.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
     with pytest.raises(Refused):
-        services.plan_set_state(by=by, plan=plan, state="hung")
-    services.plan_set_state(by=by, plan=plan, state="ordered")
+        plans.plan_set_state(by=by, plan=plan, state="hung")
+    plans.plan_set_state(by=by, plan=plan, state="ordered")
     with pytest.raises(Refused):
-        services.plan_leave(by=by, plan=plan)
+        plans.plan_leave(by=by, plan=plan)
 
 
 def test_offered_plan_is_shown_only_when_taken(by, rooms):
     pool = first_pool(rooms[0])
-    offer = services.propose(rooms[0], pool, pool.plan)
+    offer = plans.propose(rooms[0], pool, pool.plan)
     assert queries.board_of(rooms[0]).offers == (offer,)
     assert queries.board_of(rooms[0]).summary.plans[0].source == "first"
-    services.plan_accept(by=by, plan=offer)
+    plans.plan_accept(by=by, plan=offer)
     board = queries.board_of(rooms[0])
     assert (board.offers, board.summary.plans[0].source) == ((), "accepted")
 

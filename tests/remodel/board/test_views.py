@@ -8,8 +8,8 @@ import pytest
 from django.urls import reverse
 
 from remodel.board.models import Plan, SearchJob
+from remodel.board.plans import propose
 from remodel.board.queries import pile_result_of
-from remodel.board.services import propose
 from remodel.jobs.models import worker_seen
 from remodel.people.models import Role
 from tests.remodel.factories import ada, ben, cy

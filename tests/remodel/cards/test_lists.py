@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from remodel.board.models import RoomResult
 from remodel.bridge import cards as cards_bridge
-from remodel.cards.queries import cards_for, list_of_cards, marks_of, pile_lists
+from remodel.cards.queries import cards_for, list_of_cards, pile_lists, ticked_pieces
 from remodel.cards.services import marking_set
 from remodel.house.models import Room
 from remodel.pages.cards.shown import house_lists, sheet_lines
@@ -54,7 +54,7 @@ def test_stored_lists_of_a_demo_house_say_what_its_cards_say(name, kinds):
 
 def _check_lines(house, rooms):
     """The lines of the house's page are those of its rooms' pages, each sheet once."""
-    marks = marks_of(house.pk, "cut")
+    marks = ticked_pieces(house.pk, "cut")
     seen = []
     for room_list in house_lists(house, rooms, marks):
         cards = cards_for(room_list.room)

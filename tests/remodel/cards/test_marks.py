@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from remodel.board.models import Plan
-from remodel.board.services import plan_set_state
+from remodel.board.plans import plan_set_state
 from remodel.bridge.cards import BACK_UP, USUAL_ALLOWANCE
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.cards.models import DoneMark, Marking
@@ -34,51 +34,51 @@ def standing(room):
 
 
 def test_first_cut_keeps_the_plan_it_is_cut_by(room, by):
-    plan, pieces = pieces_of(room)
+    _, pieces = pieces_of(room)
     assert not standing(room).exists()
-    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+    tick(by=by, room=room, kind="cut", item=pieces[0].key)
 
     assert standing(room).get().state == Plan.State.ACCEPTED
 
 
 def test_all_cut_and_all_hung_move_the_plan_on_and_a_mark_taken_back_moves_it_back(room, by):
-    plan, pieces = pieces_of(room)
+    _, pieces = pieces_of(room)
     for piece in pieces:
-        tick(by=by, room=room, kind="cut", item=piece.key, plan=plan)
+        tick(by=by, room=room, kind="cut", item=piece.key)
     assert standing(room).get().state == Plan.State.CUT
     for piece in pieces:
-        tick(by=by, room=room, kind="hung", item=piece.key, plan=plan)
+        tick(by=by, room=room, kind="hung", item=piece.key)
     assert standing(room).get().state == Plan.State.HUNG
-    tick(by=by, room=room, kind="hung", item=pieces[0].key, plan=plan, done=False)
+    tick(by=by, room=room, kind="hung", item=pieces[0].key, done=False)
     assert standing(room).get().state == Plan.State.CUT
 
 
 def test_piece_of_an_ordered_plan_is_ticked_after_a_sheet_was_found(room, by):
-    plan, pieces = pieces_of(room)
-    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+    _, pieces = pieces_of(room)
+    tick(by=by, room=room, kind="cut", item=pieces[0].key)
     plan_set_state(by=by, plan=standing(room).get(), state=Plan.State.ORDERED)
     size = {"thickness": INCH // 2, "width": 48 * INCH, "length": 8 * FOOT, "count": 1}
     owned_sheet_add(by=by, house=room.house, board=standing(room).get().board, **size)
-    plan, pieces = pieces_of(room)
-    tick(by=by, room=room, kind="cut", item=pieces[1].key, plan=plan)
+    _, pieces = pieces_of(room)
+    tick(by=by, room=room, kind="cut", item=pieces[1].key)
 
     assert standing(room).get().state == Plan.State.ORDERED
 
 
 def test_what_hangs_was_cut_and_its_plan_hangs_with_the_last_piece(room, by):
-    plan, pieces = pieces_of(room)
+    _, pieces = pieces_of(room)
     for piece in pieces[:-1]:
-        tick(by=by, room=room, kind="hung", item=piece.key, plan=plan)
+        tick(by=by, room=room, kind="hung", item=piece.key)
     assert standing(room).get().state == Plan.State.ACCEPTED
-    tick(by=by, room=room, kind="hung", item=pieces[-1].key, plan=plan)
+    tick(by=by, room=room, kind="hung", item=pieces[-1].key)
 
     assert standing(room).get().state == Plan.State.HUNG
     assert DoneMark.objects.filter(kind="cut", done=True).count() == len(pieces)
 
 
 def test_plan_whose_cuts_are_taken_back_is_accepted_where_nobody_ordered_it(room, by):
-    plan, pieces = pieces_of(room)
-    ticks = [Ticked("cut", piece.key, plan) for piece in pieces]
+    _, pieces = pieces_of(room)
+    ticks = [Ticked("cut", piece.key) for piece in pieces]
     tick_all(by=by, room=room, ticks=ticks)
     tick_all(by=by, room=room, ticks=ticks, done=False)
 
@@ -86,12 +86,12 @@ def test_plan_whose_cuts_are_taken_back_is_accepted_where_nobody_ordered_it(room
 
 
 def test_mark_sent_twice_is_one_mark_and_one_change(room, by):
-    plan, pieces = pieces_of(room)
+    _, pieces = pieces_of(room)
     answers = []
     for _ in range(2):
         press = By(ada(), "0f")
-        answers.append(tick(by=press, room=room, kind="cut", item=pieces[0].key, plan=plan))
-        tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+        answers.append(tick(by=press, room=room, kind="cut", item=pieces[0].key))
+        tick(by=by, room=room, kind="cut", item=pieces[0].key)
 
     mark = DoneMark.objects.get()
     assert answers == [mark, mark]
@@ -100,21 +100,21 @@ def test_mark_sent_twice_is_one_mark_and_one_change(room, by):
 
 
 def test_press_that_comes_late_again_changes_nothing(room, by):
-    plan, pieces = pieces_of(room)
+    _, pieces = pieces_of(room)
     late = By(ada(), "0f")
-    tick(by=late, room=room, kind="cut", item=pieces[0].key, plan=plan)
-    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan, done=False)
-    answer = tick(by=late, room=room, kind="cut", item=pieces[0].key, plan=plan)
+    tick(by=late, room=room, kind="cut", item=pieces[0].key)
+    tick(by=by, room=room, kind="cut", item=pieces[0].key, done=False)
+    answer = tick(by=late, room=room, kind="cut", item=pieces[0].key)
 
     assert not answer.done
     assert not DoneMark.objects.get().done
 
 
 def test_mark_of_a_plan_that_was_replaced_is_kept_and_told(room, by):
-    plan, pieces = pieces_of(room)
+    _, pieces = pieces_of(room)
     room_resize(by=by, room=room, length=13 * FOOT, width=11 * FOOT)
     room.refresh_from_db()
-    tick(by=by, room=room, kind="cut", item=pieces[0].key, plan=plan)
+    tick(by=by, room=room, kind="cut", item=pieces[0].key)
 
     assert old_marks(room, cards_for(room)) == [pieces[0].code]
     assert not standing(room).exists()
@@ -132,7 +132,7 @@ def test_mark_of_a_plan_that_was_replaced_is_kept_and_told(room, by):
 )
 def test_mark_that_cannot_be_read_is_refused(room, by, kind, item, plan):
     with pytest.raises(Refused):
-        tick(by=by, room=room, kind=kind, item=item, plan=plan)
+        tick(by=by, room=room, kind=kind, item=item)
     assert not DoneMark.objects.exists()
 
 

@@ -35,7 +35,7 @@ def rest(sheet):
 
 
 def cut(by, room, sheet, done=True):
-    ticks = [Ticked("cut", piece.key, sheet.plan, piece.room_key) for piece in sheet.pieces]
+    ticks = [Ticked("cut", piece.key, piece.room_key) for piece in sheet.pieces]
     tick_all(by=by, room=room, ticks=ticks, done=done)
 
 

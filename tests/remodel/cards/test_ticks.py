@@ -50,7 +50,7 @@ def test_sheet_leaves_the_stock_with_its_first_piece_and_comes_back_with_its_las
     move(by=by, house=room.house, item=sheet.item, kind="received", amount=amount(9, "each"))
     balances = []
     for piece, done in ((first, True), (second, True), (first, False), (second, False)):
-        tick(by=by, room=room, kind="cut", item=piece, plan=sheet.plan, done=done)
+        tick(by=by, room=room, kind="cut", item=piece, done=done)
         balances.append(here(room, sheet.item))
 
     assert balances == [8, 8, 8, 9]
@@ -59,11 +59,11 @@ def test_sheet_leaves_the_stock_with_its_first_piece_and_comes_back_with_its_las
 
 def test_cut_of_a_board_that_hangs_is_not_taken_back(room, by):
     place = takes(room).places[0]
-    tick(by=by, room=room, kind="hung", item=place.key, plan=place.plan)
+    tick(by=by, room=room, kind="hung", item=place.key)
     with pytest.raises(Refused, match="hangs, so it was cut"):
-        tick(by=by, room=room, kind="cut", item=place.key, plan=place.plan, done=False)
-    tick(by=by, room=room, kind="hung", item=place.key, plan=place.plan, done=False)
-    tick(by=by, room=room, kind="cut", item=place.key, plan=place.plan, done=False)
+        tick(by=by, room=room, kind="cut", item=place.key, done=False)
+    tick(by=by, room=room, kind="hung", item=place.key, done=False)
+    tick(by=by, room=room, kind="cut", item=place.key, done=False)
 
     assert not DoneMark.objects.filter(done=True).exists()
     assert not rough_by_item(room.house)
@@ -71,9 +71,9 @@ def test_cut_of_a_board_that_hangs_is_not_taken_back(room, by):
 
 def test_several_ticks_are_refused_as_a_whole(room, by):
     one, two, *_ = takes(room).places
-    tick(by=by, room=room, kind="hung", item=two.key, plan=two.plan)
-    tick(by=by, room=room, kind="cut", item=one.key, plan=one.plan)
-    ticks = [Ticked("cut", place.key, place.plan) for place in (one, two)]
+    tick(by=by, room=room, kind="hung", item=two.key)
+    tick(by=by, room=room, kind="cut", item=one.key)
+    ticks = [Ticked("cut", place.key) for place in (one, two)]
     with pytest.raises(Refused):
         tick_all(by=by, room=room, ticks=ticks, done=False)
 
@@ -82,9 +82,7 @@ def test_several_ticks_are_refused_as_a_whole(room, by):
 
 def test_all_that_hangs_uses_what_its_takes_add_up_to(room, by):
     mine = takes(room)
-    tick_all(
-        by=by, room=room, ticks=[Ticked("hung", place.key, place.plan) for place in mine.places]
-    )
+    tick_all(by=by, room=room, ticks=[Ticked("hung", place.key) for place in mine.places])
     wanted: dict[str, int] = {}
     for take in mine.takes:
         if take.kind == "hung":
@@ -97,12 +95,12 @@ def test_all_that_hangs_uses_what_its_takes_add_up_to(room, by):
 
 def test_board_cut_by_a_replaced_plan_stays_cut_and_its_sheet_is_not_put_back(room, by):
     place = takes(room).places[0]
-    tick(by=by, room=room, kind="cut", item=place.key, plan=place.plan)
+    tick(by=by, room=room, kind="cut", item=place.key)
     room_resize(by=by, room=room, length=13 * FOOT, width=11 * FOOT)
     room.refresh_from_db()
     assert all(new.plan != place.plan for new in takes(room).places)
     with pytest.raises(Refused, match="earlier plan"):
-        tick(by=by, room=room, kind="cut", item=place.key, plan=place.plan, done=False)
+        tick(by=by, room=room, kind="cut", item=place.key, done=False)
 
     assert CutSheet.objects.count() == 1
 
@@ -116,7 +114,7 @@ def test_coat_that_no_surface_asks_for_is_refused(room, by):
 def test_log_of_sheets_replaces_what_ticks_cut_and_taking_it_back_restores_them(room, by):
     sheet = sheet_with_pieces(room)
     move(by=by, house=room.house, item=sheet.item, kind="received", amount=amount(9, "each"))
-    tick(by=by, room=room, kind="cut", item=sheet.pieces[0][1], plan=sheet.plan)
+    tick(by=by, room=room, kind="cut", item=sheet.pieces[0][1])
     hanging = room.phases.get(key="hanging")
     used = [(sheet.item, amount(3, "each"), 1)]
     day_log_add(by=by, room=room, phase=hanging, used=used)
@@ -131,7 +129,7 @@ def test_log_of_sheets_replaces_what_ticks_cut_and_taking_it_back_restores_them(
 
 def test_ticks_are_not_undone_from_the_history(room, by):
     place = takes(room).places[0]
-    mark = tick(by=by, room=room, kind="hung", item=place.key, plan=place.plan)
+    mark = tick(by=by, room=room, kind="hung", item=place.key)
     with pytest.raises(Refused, match="take it back where it was ticked"):
         undo(by=by, group=last_group(mark.pk))
 
@@ -153,13 +151,13 @@ def test_room_with_work_in_it_stays_and_is_closed_instead(room, by):
 
 def test_one_tick_takes_a_bounded_number_of_queries(room, by):
     places = takes(room).places
-    tick(by=by, room=room, kind="hung", item=places[0].key, plan=places[0].plan)
+    tick(by=by, room=room, kind="hung", item=places[0].key)
     counts = []
     for place in places[1:4]:
         with CaptureQueriesContext(
             connection,
         ) as queries:
-            tick(by=by, room=room, kind="hung", item=place.key, plan=place.plan)
+            tick(by=by, room=room, kind="hung", item=place.key)
         counts.append(len(queries))
 
     assert max(counts) <= 25

@@ -62,7 +62,7 @@ def receive(by: By, order: Order, *, items: Iterable[str] | None = None) -> None
 def hang(by: By, room: Room, count: int | None = None) -> None:
     """Tick the first boards of a room as hung; all of them where no number is given."""
     for board in takes_of_house(room.house_id)[room.pk].places[:count]:
-        tick(by=by, room=room, kind="hung", item=board.key, plan=board.plan)
+        tick(by=by, room=room, kind="hung", item=board.key)
 
 
 def coat(by: By, room: Room, *kinds: str) -> None:

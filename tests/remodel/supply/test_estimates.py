@@ -52,7 +52,7 @@ def test_tick_that_is_taken_back_uses_nothing(by, house, ready):
     hang(by, ready, 1)
     board = takes_of_house(house.pk)[ready.pk].places[0]
     for kind in ("hung", "cut"):
-        tick(by=by, room=ready, kind=kind, item=board.key, plan=board.plan, done=False)
+        tick(by=by, room=ready, kind=kind, item=board.key, done=False)
     assert standing_now(house).supply == before
 
 
@@ -115,7 +115,7 @@ def test_piece_ticked_anew_after_a_count_is_used_by_estimate_again(by, house, re
     count_left(by=by, house=house, item=SCREWS, remaining=amount(200, "each"))
     board = takes_of_house(house.pk)[ready.pk].places[0]
     for done in (False, True):
-        tick(by=by, room=ready, kind="hung", item=board.key, plan=board.plan, done=done)
+        tick(by=by, room=ready, kind="hung", item=board.key, done=done)
     assert here(house, SCREWS) == 200 - used
 
 
@@ -141,7 +141,7 @@ def test_board_ticked_after_its_job_is_done_is_used_once(by, house, ready):
     assert {item: known.amount for item, known in here_of(house).items()} == before
     board = takes_of_house(house.pk)[ready.pk].places[0]
     for kind in ("hung", "cut"):
-        tick(by=by, room=ready, kind=kind, item=board.key, plan=board.plan, done=False)
+        tick(by=by, room=ready, kind=kind, item=board.key, done=False)
     assert {item: known.amount for item, known in here_of(house).items()} == before
 
 

@@ -1,0 +1,155 @@
+"""Plans that take the place of plans that fell, and the marks of plans that stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from django.utils import timezone
+
+from remodel.board import hooks
+from remodel.board.models import Mark, Plan
+from remodel.board.rounds import Outcome
+from remodel.bridge import codec
+from remodel.bridge.piles import GivenPlan, counts_as_bought
+from remodel.bridge.placed import marks_in
+from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey
+from remodel.bridge.views import PoolState
+from remodel.house.models import Room
+
+__all__ = ["keep_shapes", "note_marks", "plans_follow", "retire_marks"]
+
+
+def keep_shapes(outcome: Outcome) -> None:
+    """Note what surfaces a plan was made for, where an older version did not."""
+    assert outcome.worked is not None
+    for key, plan in outcome.given.plans.items():
+        if plan.accepted and not plan.shapes:
+            shapes = outcome.worked.shapes.get(key, {})
+            Plan.objects.filter(pk=plan.name).update(shapes=shapes)
+            note_marks(Plan.objects.get(pk=plan.name), plan.plan)
+
+
+def plans_follow(
+    head: Room,
+    outcome: Outcome,
+    made: Mapping[PoolKey, GivenPlan],
+) -> None:
+    """Let the plans of a pile be those that were made in the place of fallen ones, or the fallen
+    ones that stand again."""
+    pools = {(pool.board, pool.thickness): pool for pool in outcome.result.pools}
+    for key, before in outcome.given.plans.items():
+        if not before.accepted or (key in made and made[key].name == before.name):
+            continue
+        old = Plan.objects.get(pk=before.name)
+        if outcome.back:
+            # The plan that took over was never used; the one before goes on as it was.
+            stands = Plan.objects.get(pk=made[key].name)
+            retire_marks(old, [])
+            old.delete()
+            stands.state = stands.fallen_from or Plan.State.ACCEPTED
+            stands.save(update_fields=["state"])
+            note_marks(stands, made[key].plan)
+            continue
+        state = old.state
+        Plan.objects.filter(pk=old.pk).update(state=Plan.State.FALLEN, fallen_from=state)
+        if key not in made:
+            retire_marks(old, [])
+            continue
+        _make_plan(head, pools[key], made[key], old=old, note=_what_changed(outcome, key))
+    for key, plan in made.items():
+        if plan.accepted and key not in outcome.given.plans:
+            _make_plan(head, pools[key], plan, old=None, note="")
+    renewed = outcome.worked.renewed if outcome.worked is not None else None
+    if renewed is not None:
+        hooks.tell_renewed(
+            head,
+            renewed.spare,
+            tuple(sheet for plan in renewed.plans.values() for sheet in plan.sheets),
+        )
+
+
+def _make_plan(
+    head: Room, pool: PoolState, made: GivenPlan, *, old: Plan | None, note: str
+) -> None:
+    """Store a plan that was made in the place of a fallen one, in the state of that one."""
+    state = (old.fallen_from or old.state) if old is not None else Plan.State.ACCEPTED
+    if old is not None and old.state in (Plan.State.CUT, Plan.State.HUNG):
+        state = Plan.State.ORDERED  # pieces of it are open again
+    Plan.objects.filter(
+        room=head, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
+    ).delete()
+    row = Plan.objects.create(
+        pk=made.name,
+        house_id=head.house_id,
+        room=head,
+        board=pool.board,
+        thickness=pool.thickness,
+        pool=pool.digest,
+        state=state,
+        schema=PLAN_SCHEMA,
+        data=codec.write(made.plan),
+        shapes=made.shapes,
+        instead_of=old,
+        note=note,
+        total=str(made.plan.total),
+        bound=str(made.plan.bound.value),
+        basis=made.plan.bound.basis.value,
+        person=old.person if old is not None else None,
+    )
+    if old is not None:
+        retire_marks(old, marks_in(made.plan))
+    note_marks(row, made.plan)
+
+
+def _what_changed(outcome: Outcome, key: PoolKey) -> str:
+    """What a plan made in the place of a fallen one changes, in a line."""
+    assert outcome.worked is not None
+    assert outcome.worked.renewed is not None
+    renewed, before = outcome.worked.renewed, outcome.given.plans[key].plan
+    mine = {piece.code for surface in before.surfaces for piece in surface.pieces}
+    struck = [mark for mark in renewed.struck if mark in mine]
+    parts = []
+    if struck:
+        some = ", ".join(struck[:4]) + (" and others" if len(struck) > 4 else "")
+        count = (
+            "1 board no longer fits" if len(struck) == 1 else f"{len(struck)} boards no longer fit"
+        )
+        parts.append(f"{count} ({some}, not cut)")
+    more = _bought(renewed.plans[key]) - _bought(before) if key in renewed.plans else 0
+    if more:
+        parts.append(
+            f"{abs(more)} sheet{'' if abs(more) == 1 else 's'} {'more' if more > 0 else 'fewer'}"
+        )
+    return ". ".join(parts) + "." if parts else "Planned anew around what hangs."
+
+
+def _bought(plan: BoardPlan) -> int:
+    return sum(counts_as_bought(sheet) for sheet in plan.sheets)
+
+
+def note_marks(row: Plan, plan: BoardPlan) -> None:
+    """Note every mark of a plan that stands: none is ever given again."""
+    rooms = dict(Room.objects.filter(house=row.house_id).values_list("key", "pk"))
+    texts = [(rooms[key], text) for key, text in marks_in(plan) if key in rooms]
+    known = {
+        (mark.room_id, mark.text): mark
+        for mark in Mark.objects.filter(house=row.house_id, room__in={room for room, _ in texts})
+    }
+    again = [known[of].pk for of in texts if of in known]
+    Mark.objects.filter(pk__in=again).update(plan=row, retired_at=None)
+    Mark.objects.bulk_create(
+        Mark(house_id=row.house_id, room_id=room, text=text, plan=row)
+        for room, text in dict.fromkeys(texts)
+        if (room, text) not in known
+    )
+
+
+def retire_marks(row: Plan, still: Iterable[tuple[str, str]]) -> None:
+    """Note that the marks of a plan are on no plan any more, but for those that are `still`."""
+    keep = set(still)
+    gone = [
+        mark.pk
+        for mark in Mark.objects.filter(plan=row, retired_at=None).select_related("room")
+        if (mark.room.key, mark.text) not in keep
+    ]
+    Mark.objects.filter(pk__in=gone).update(retired_at=timezone.now())

@@ -1,0 +1,134 @@
+"""What is cut or hangs stays, whatever is edited; plans are kept around it."""
+
+from __future__ import annotations
+
+import pytest
+
+from remodel.board import plans, queries
+from remodel.board.models import Mark, PlacedPiece, Plan
+from remodel.bridge.lengths import FOOT, INCH
+from remodel.history.models import Change
+from remodel.history.services import undo
+from remodel.house.services import room_resize
+from remodel.house.things import cutout_add
+from remodel.ticks import tick
+
+pytestmark = pytest.mark.django_db
+
+
+def boards_of(room):
+    """Every board of the room's plans by its mark, with the surface and where it lies."""
+    result = queries.pile_result_of(room)
+    return {
+        piece.code: (surface.surface, piece.outline)
+        for pool in result.pools
+        for surface in pool.plan.surfaces
+        for piece in surface.pieces
+    }
+
+
+def keys_of(room):
+    return [place.key for place in queries.takes_of_pile(room)[room.pk].places]
+
+
+def surface_keys(room, surface):
+    return [key for key in keys_of(room) if key.startswith(f"{surface}.")]
+
+
+def test_tick_places_the_piece_where_its_plan_has_it(room, by):
+    key = keys_of(room)[0]
+    tick(by=by, room=room, kind="hung", item=key)
+    piece = PlacedPiece.objects.get()
+    assert piece.state == "hung"
+    assert piece.place is not None
+    surface, outline = boards_of(room)[piece.mark]
+    assert piece.place["surface"] == surface
+    assert [tuple(point) for point in piece.place["outline"]] == list(outline)
+    assert piece.sheet
+
+
+def test_tick_taken_back_leaves_no_piece(room, by):
+    key = keys_of(room)[0]
+    tick(by=by, room=room, kind="hung", item=key)
+    tick(by=by, room=room, kind="hung", item=key, done=False)
+    assert PlacedPiece.objects.get().state == "cut"
+    tick(by=by, room=room, kind="cut", item=key, done=False)
+    assert not PlacedPiece.objects.exists()
+
+
+def test_marks_of_a_plan_that_stands_are_noted(room, by):
+    tick(by=by, room=room, kind="cut", item=keys_of(room)[0])
+    texts = set(Mark.objects.values_list("text", flat=True))
+    assert set(boards_of(room)) <= texts
+
+
+def test_box_changes_nothing_of_a_plan_that_stands(room, by):
+    tick(by=by, room=room, kind="hung", item=surface_keys(room, "A")[0])
+    before = boards_of(room)
+    cutout_add(
+        by=by,
+        room=room,
+        surface="B",
+        name="Switch",
+        kind="box",
+        width=2 * INCH,
+        height=4 * INCH,
+        across_origin="left",
+        across_distance=3 * FOOT,
+        up_origin="floor",
+        up_distance=4 * FOOT,
+    )
+    assert boards_of(room) == before
+    assert Plan.objects.filter(state="fallen").count() == 0
+
+
+def test_longer_room_keeps_what_hangs_and_plans_the_rest_anew(room, by):
+    hung = surface_keys(room, "A")[0]
+    tick(by=by, room=room, kind="hung", item=hung)
+    piece = PlacedPiece.objects.get()
+    before = boards_of(room)
+    room_resize(by=by, room=room, length=12 * FOOT + 2 * INCH, width=10 * FOOT)
+    after = boards_of(room)
+    assert after[piece.mark] == before[piece.mark]
+    fallen = Plan.objects.get(state="fallen")
+    stands = Plan.objects.get(instead_of=fallen)
+    assert stands.state == "accepted"
+    assert "no longer fit" in stands.note
+    struck = set(before) - set(after)
+    assert struck
+    assert not struck & set(after)
+    assert set(struck) == set(
+        Mark.objects.filter(retired_at__isnull=False, text__in=before).values_list("text", flat=True)
+    )
+    assert queries.board_of(room).refusal == ""
+
+
+def test_edit_taken_back_brings_the_plan_and_its_marks_back(room, by):
+    tick(by=by, room=room, kind="hung", item=surface_keys(room, "A")[0])
+    before = boards_of(room)
+    room_resize(by=by, room=room, length=12 * FOOT + 2 * INCH, width=10 * FOOT)
+    assert boards_of(room) != before
+    undo(by=by, group=Change.objects.order_by("-id")[0].group)
+    assert boards_of(room) == before
+    assert Plan.objects.count() == 1
+    assert not Mark.objects.filter(retired_at__isnull=False, text__in=before).exists()
+
+
+def test_piece_of_a_plan_that_fell_is_placed_and_planned_around(room, by):
+    first, second, *_ = surface_keys(room, "B")
+    tick(by=by, room=room, kind="hung", item=first)
+    room_resize(by=by, room=room, length=12 * FOOT, width=10 * FOOT + 2 * INCH)
+    late = next(key for key in (second, *surface_keys(room, "D")) if key not in keys_of(room))
+    tick(by=by, room=room, kind="hung", item=late)
+    assert late.rpartition(".")[2] in boards_of(room)
+    assert PlacedPiece.objects.filter(as_planned=False).count() == 1
+
+
+def test_accepted_plan_is_extended_and_not_replaced(room, by):
+    pool = queries.pile_result_of(room).pools[0]
+    plans.plan_keep(by=by, room=room, board=pool.board, thickness=pool.thickness)
+    before = boards_of(room)
+    room_resize(by=by, room=room, length=12 * FOOT + 2 * INCH, width=10 * FOOT)
+    after = boards_of(room)
+    kept = {mark for mark in before if after.get(mark) == before[mark]}
+    assert kept  # the walls that did not change

@@ -105,7 +105,8 @@ class Plan(models.Model):
     a person asks for it or one of its open pieces became impossible. Then the plan has fallen:
     another that keeps what stands is made in its place, `instead_of` it, and its `note` says what
     changed. `fallen_from` is the state a plan fell from. `shapes` are the surfaces it was made for,
-    so that a board cut by it can be placed after the room was measured anew.
+    so that a board cut by it can be placed after the room was measured anew. `anew` are the ids of
+    surfaces that a person asked to plan anew.
     """
 
     class State(models.TextChoices):
@@ -132,6 +133,7 @@ class Plan(models.Model):
         "self", null=True, blank=True, on_delete=models.SET_NULL, related_name="renewed_as"
     )
     note = models.CharField(max_length=1000, blank=True)
+    anew = models.JSONField(default=list)
     total = models.CharField(max_length=120)
     bound = models.CharField(max_length=120)
     basis = models.CharField(max_length=30)

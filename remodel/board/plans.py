@@ -29,6 +29,7 @@ __all__ = [
     "plans_order",
     "plans_take_back",
     "propose",
+    "surface_plan_anew",
 ]
 
 
@@ -155,6 +156,21 @@ def plans_take_back(*, by: By, rooms: Iterable[Room]) -> None:
         Plan.objects.filter(room=head_of(room), state=Plan.State.ORDERED).update(
             state=Plan.State.ACCEPTED, person=by.person
         )
+
+
+def surface_plan_anew(*, by: By, room: Room, surface: str) -> Plan:
+    """Plan the open pieces of one surface of a plan that stands anew; what is cut or hangs stays.
+    `surface` is its id. Raises `Refused` where no plan that stands has it."""
+    with write_turn():
+        for plan in Plan.objects.filter(room=head_of(room), state__in=STANDING):
+            if any(one["surface"] == surface for one in plan.data["surfaces"]):
+                Plan.objects.filter(pk=plan.pk).update(anew=[surface], person=by.person)
+                plans_changed(plan.house_id)
+                break
+        else:
+            raise Refused("No plan that stands has this surface; it is planned anew by itself")
+    bring_up_to_date(plan.house_id, {plan.room_id})
+    return plan
 
 
 def propose(

@@ -143,7 +143,10 @@ class Round:
             pile = only_taken(pile, accepted)
         return codec.digest(
             pile.digest(),
-            [(*key, plan.name, plan.accepted) for key, plan in sorted(plans.items())],
+            [
+                (*key, plan.name, plan.accepted, list(plan.anew))
+                for key, plan in sorted(plans.items())
+            ],
             [codec.digest(plan) for plan in warm_start],
             self.facts.off_plan(pile.rooms),
         )
@@ -358,6 +361,7 @@ def _given(row: Plan, *, accepted: bool) -> GivenPlan:
         accepted=accepted,
         name=str(row.pk),
         shapes=row.shapes,
+        anew=tuple(row.anew),
     )
 
 

@@ -97,13 +97,15 @@ class Pile:
 @dataclass(frozen=True, slots=True)
 class GivenPlan:
     """A plan that is used in place of the first one: an accepted one as long as it can be hung, a
-    better one as long as nothing it was made from changed. `name` tells it from all others."""
+    better one as long as nothing it was made from changed. `name` tells it from all others. The
+    surfaces in `anew` are to be planned anew."""
 
     plan: BoardPlan
     digest: str
     accepted: bool
     name: str
     shapes: Mapping[str, Any] = field(default_factory=dict)
+    anew: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,7 +288,8 @@ def work_out_pile(
         takeoff_ = take_off(pile.house, warm_start=warm_start, without_pooling=without_pooling)
         return _worked_out(pile, takeoff_, given, None)
     house = _with_planned_sheets(pile, accepted.values(), done).house
-    renewal = renew(house, tuple(accepted.values()), done)
+    anew = {surface for plan in given.values() if plan.accepted for surface in plan.anew}
+    renewal = renew(house, tuple(accepted.values()), done, anew=anew)
     stands = {id(plan) for plan in renewal.takeoff.plans} >= {id(p) for p in accepted.values()}
     if stands and not renewal.fallen:
         return _worked_out(pile, renewal.takeoff, given, None)

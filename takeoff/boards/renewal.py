@@ -102,13 +102,15 @@ def renew(
     framed: Mapping[str, FramedWhen] | None = None,
     cache: PlanCache | None = None,
     improve: Improve | None = None,
+    anew: Collection[str] = (),
     without_pooling: bool = False,
 ) -> Renewal:
     """Keep the `plans` of a house where they stand, and plan anew what fell of them.
 
     `house` is as measured now, and its rules own all that is at hand: offcuts, those that the plans
     use among them, and whole sheets. `plans` are of its pools; a pool that has none is planned from
-    nothing. `improve` looks for better plans of the pools that change.
+    nothing. `improve` looks for better plans of the pools that change. The surfaces in `anew` are
+    planned anew although they could stand.
 
     A surface of which something is impossible is planned anew around its boards that hang, and
     those cut for it whose own place still stands. Where that cannot be, what is not hung there is
@@ -121,6 +123,12 @@ def renew(
     now = _Now(house, tuple(rooms), partitions, members, tuple(plans), done)
     cache = cache or PlanCache()
     fallen = {one.surface: one for plan in plans for one in now.fallen_of(plan)}
+    for surface in set(anew).intersection(now.given) - set(fallen):
+        fallen[surface] = Fallen(
+            surface=surface,
+            rule="anew",
+            message=f"{members[surface].surface.name} is to be planned anew",
+        )
     freed = {one.surface for one in fallen.values() if one.rule in _TURNED}
     attempt = now.attempt(fallen, freed, cache, improve, without_pooling=without_pooling)
     while attempt.refused:

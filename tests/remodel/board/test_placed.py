@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from remodel.board import plans, queries
+from remodel.board import plans, queries, services
 from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.models import Change
@@ -132,3 +132,19 @@ def test_accepted_plan_is_extended_and_not_replaced(room, by):
     after = boards_of(room)
     kept = {mark for mark in before if after.get(mark) == before[mark]}
     assert kept  # the walls that did not change
+
+
+def test_surface_is_planned_anew_where_somebody_asks(room, by):
+    tick(by=by, room=room, kind="hung", item=surface_keys(room, "A")[0])
+    before = boards_of(room)
+    plans.surface_plan_anew(by=by, room=room, surface=f"{room.key}/B")
+    after = boards_of(room)
+    assert {mark for mark, (surface, _) in before.items() if surface.endswith("/B")}.isdisjoint(
+        after
+    )
+    assert {mark: at for mark, at in before.items() if not at[0].endswith("/B")}.items() <= (
+        after.items()
+    )
+    boards = boards_of(room)
+    services.recompute(room.house)
+    assert boards_of(room) == boards

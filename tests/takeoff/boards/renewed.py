@@ -166,7 +166,11 @@ def assert_sound(renewal: Renewal, before: Sequence[BoardPlan], done: Done) -> N
     for sheet in takeoff.sheets:
         if sheet.code in old_sheets and sheet.code not in begun:
             assert sheet == old_sheets[sheet.code]
-    assert begun <= {sheet.code for sheet in takeoff.sheets} or takeoff.refused
+    # A begun sheet stays, as long as anything is planned of its board.
+    kinds = {(sheet.board, sheet.thickness) for sheet in takeoff.sheets}
+    there = {sheet.code for sheet in takeoff.sheets}
+    for sheet in done.sheets:
+        assert sheet.code in there or (sheet.board, sheet.thickness) not in kinds
     assert not set(renewal.struck) & (set(codes) | done.cut)
     assert not set(renewal.dissolved) & set(codes)
     owned = {one.id: one.count for one in takeoff.house.rules.owned}

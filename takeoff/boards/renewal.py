@@ -381,7 +381,16 @@ class _Now:
         begun_now = self._begun_now(struck, kept, boards)
         as_planned = {sheet.code: sheet for plan in as_before for sheet in plan.sheets}
         sheets = tuple(as_planned.get(sheet.code, sheet) for sheet in (*begun_now, *kept))
-        stated = self._stated(planned, standing, boards, sheets, as_before)
+        open_now = {surface for surface in planned if surface not in standing}
+        open_now |= {
+            self.surface_of.get(mark, "")
+            for plan in self.plans
+            for sheet in plan.sheets
+            if sheet.code in dissolved
+            for mark in marks_on(sheet)
+        }
+        offered = (*begun_now, *(self._as_offered(sheet, open_now) for sheet in kept))
+        stated = self._stated(planned, standing, boards, offered, as_before)
         house = self._with_owned(kept, begun_now, spare)
         plans: Sequence[BoardPlan] = ()
         refused: Sequence[Refusal] = ()
@@ -395,6 +404,12 @@ class _Now:
                 without_pooling=without_pooling,
                 built=stated,
             )
+        # What was not offered of a sheet is left over of it all the same.
+        stays = {sheet.code: sheet for sheet in kept}
+        plans = [
+            replace(plan, sheets=tuple(stays.get(sheet.code, sheet) for sheet in plan.sheets))
+            for plan in plans
+        ]
         return _Attempt(
             plans=self._in_order([*as_before, *map(self._as_given, plans)]),
             refused=tuple(refused),
@@ -406,6 +421,23 @@ class _Now:
             stated=stated,
             planned=planned,
         )
+
+    def _as_offered(self, sheet: Sheet, open_now: Collection[str]) -> Sheet:
+        """A sheet that is still to be cut, with its offcuts where they are kept, and left over
+        before anything that is open is hung."""
+        rooms = [room.room for room in self.rooms]
+        first = min(
+            (
+                rooms.index(self.members[surface].surface.room)
+                for surface in open_now
+                if surface in self.members
+            ),
+            default=len(rooms),
+        )
+        late = sheet.room not in rooms or rooms.index(sheet.room) > first
+        if late or not self.house.rules.keep_offcuts:
+            return replace(sheet, offcuts=())
+        return sheet
 
     def _boards(
         self, fallen: Mapping[str, Fallen], freed: Collection[str]

@@ -637,3 +637,34 @@ def test_rooms_that_are_bought_apart_from_now_on_share_no_sheet():
         assert len(renewal.takeoff.plans) == 2
         begun = {one.code for one in done.sheets}
         assert set(shared(renewal.takeoff)) <= begun
+
+
+def test_walls_that_stand_do_not_fall_for_one_that_this_would_not_help():
+    # Joints that far apart leave no way to board a wall of 112 in with sheets of 8 ft.
+    long = replace(whole(12, 8), id="long")
+    house = small_house((112, 112), sheets=SHEETS[:1], owned=(long,), stagger=Nm(90 * INCH))
+    first = take_off(house)
+    assert first.refused == ()
+    renewal = renewed(NOTHING_DONE, owning(house, replace(long, count=3)), first.plans)
+    assert surfaces_of(renewal) == {"r1/B", "r1/C", "r1/D"}
+    assert len(renewal.takeoff.refused) == 2
+    stood = {one.surface: one for one in renewal.takeoff.surface_plans}
+    assert stood["r1/A"] == next(one for one in first.surface_plans if one.surface == "r1/A")
+    bought = [one for one in renewal.takeoff.sheets if one.source is None]
+    assert len(bought) == 1
+
+
+@pytest.mark.parametrize("keep", [True, False])
+def test_offcut_of_a_sheet_still_to_be_cut_serves_what_is_hung_no_earlier(keep):
+    house = small_house((112, 112), (40, 40), keep_offcuts=keep, sheets=SHEETS[2:])
+    first = take_off(house)
+    rest = {offcut.id: one.room for one in first.sheets for offcut in one.offcuts}
+    assert set(rest.values()) == {"r1", "r2"}
+    for number, longer in ((1, {"longer": 16}), (0, {"longer": -16})):
+        renewal = renewed(NOTHING_DONE, measured(house, at=number, **longer), first.plans)
+        assert renewal.fallen
+        used = {one.source for one in renewal.takeoff.sheets if one.source}
+        assert all(keep and number >= int(rest[source] == "r2") for source in used)
+        again = renewed(NOTHING_DONE, renewal.takeoff.house, renewal.takeoff.plans)
+        assert again.takeoff.amiss == ()
+        assert same(again.takeoff.plans, renewal.takeoff.plans)

@@ -223,7 +223,9 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
         if not breaches:
             return plan, refused
         first = breaches[0]
-        return None, refused + [
+        # Where the rule is broken on one surface, the others have their plan without it.
+        blamed = [one for one in pool.surfaces if one.framed.surface.id == first.where]
+        refused += [
             Refusal(
                 surface=problem.framed.surface.id,
                 row=None,
@@ -232,8 +234,11 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
                 "not shown. "
                 f"{first.message}",
             )
-            for problem in pool.surfaces
+            for problem in blamed or pool.surfaces
         ]
+        if not blamed:
+            return None, refused
+        pool = replace(pool, surfaces=tuple(one for one in pool.surfaces if one not in blamed))
     return None, refused
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tests.bench.packs import packs
 from tests.bench.pages import pages
+from tests.bench.renewal import half_hung_rooms
 from tests.bench.run import boards, house_of_twelve, modes_by_work, plain_ways, sticks
 from tests.bench.takeoff import first_plans, whole_process
 from tests.bench.tracker import tracker
@@ -52,6 +53,10 @@ PARTS: Mapping[str, Part] = {
     "takeoff": Part("the whole takeoff of a demo house as one process: seconds, memory", _takeoff),
     "first": Part(
         "first plans of seeded rooms: seconds, board bought", lambda sizes: first_plans(sizes.rooms)
+    ),
+    "renewal": Part(
+        "rooms half hung: seconds to keep their plans, and to plan the rest",
+        lambda sizes: half_hung_rooms(sizes.rooms),
     ),
     "pages": Part("pages, swapped parts and edits of a house: milliseconds", lambda sizes: pages()),
     "tracker": Part(

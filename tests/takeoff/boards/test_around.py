@@ -12,7 +12,7 @@ from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.hung import place, recut
 from takeoff.boards.plan import AsBuilt, BoardPlan
 from takeoff.boards.problem import Pool, formulate
-from takeoff.choices import JointMode
+from takeoff.choices import JointMode, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.rules import Rules
@@ -307,6 +307,21 @@ def test_row_between_two_that_hang_is_as_high_as_what_they_leave():
     ]
     # Its cut edge has to meet a board that hangs.
     assert amiss(plan, rest, AsBuilt(boards=boards)) == {"factory_edges"}
+
+
+def test_strips_no_wider_than_a_sliver_that_came_to_hang_at_two_heights_are_boarded_once():
+    ceiling = framed(168, 96.5625, kind=SurfaceKind.CEILING)
+    first = plan_pool(stated(ceiling))
+    (strips,) = [row for row in first.surfaces[0].rows if row.high - row.low == inches(0.5625)]
+    codes = [piece.code for piece in first.surfaces[0].pieces if piece.row == strips.index]
+    assert len(codes) == 2
+    boards = place(first.surfaces[0], ceiling.surface, set(codes))
+    # One was measured from the row beside it, the other from the wall.
+    boards = (replace(boards[0], from_top=False), replace(boards[1], from_top=True))
+    built = AsBuilt(boards=boards)
+    rest = around(built, framed(168, 96.625, kind=SurfaceKind.CEILING))
+    plan = plan_pool(rest)
+    assert examined(plan, rest, built).broken == ()
 
 
 def test_opening_moved_over_a_board_that_hangs_is_amiss_and_the_rest_is_planned():

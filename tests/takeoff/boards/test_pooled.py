@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from takeoff.boards.check import check_plan
+from takeoff.boards import pooled
+from takeoff.boards.check import Breach, check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.pooled import PlanCache, plan_pile
 from takeoff.boards.together import merge_plans
@@ -148,3 +149,17 @@ def test_connected_rooms_by_themselves_are_planned_as_ever():
     pool = stated(*TWO_ROOMS)
     plan, _ = plan_pile(pool, (("r1", "r2"),), CATALOGUE, PlanCache(), without_pooling=True)
     assert len(plan.sheets) == 1
+
+
+def test_surface_that_a_plan_breaks_a_rule_on_is_refused_and_the_others_are_planned(monkeypatch):
+    found = Breach("r1/a", "overlap", "Pieces overlap")
+
+    def only_where_it_is(plan, pool, catalogue):
+        laid = {surface.surface for surface in plan.surfaces}
+        return (found,) if "r1/a" in laid else check(plan, pool, catalogue)
+
+    check = pooled.breaches_of
+    monkeypatch.setattr(pooled, "breaches_of", only_where_it_is)
+    plan, refused = plan_pile(stated(*TWO_ROOMS), APART, CATALOGUE, PlanCache())
+    assert [(one.surface, one.rule) for one in refused] == [("r1/a", "overlap")]
+    assert [surface.surface for surface in plan.surfaces] == ["r2/a"]

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import Breach, examine_plan
 from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
-from takeoff.catalogue import StockItem
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
@@ -21,7 +19,6 @@ from takeoff.house import House
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
-from takeoff.quantities import Amount
 from takeoff.seams import Seam, seams_of
 from takeoff.solve.search import SearchOptions
 from takeoff.supply import SupplyList, order
@@ -231,23 +228,10 @@ def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
     return order(
         needs,
         catalogue=house.catalogue,
-        stock=(*house.stock, *_whole_sheets(house)),
+        stock=house.on_hand,
         kerf=house.rules.kerf,
         sheets=house.rules.sheets,
     )
-
-
-def _whole_sheets(house: House) -> Iterator[StockItem]:
-    """The whole sheets among those owned, as stock, without what the stock tells of already: a
-    sheet that both name is one."""
-    for sheet in house.rules.owned:
-        if sheet.whole:
-            told = sum(
-                (item.amount.value for item in house.stock if item.material == sheet.id),
-                Fraction(0),
-            )
-            if told < sheet.count:
-                yield StockItem(material=sheet.id, amount=Amount(sheet.count - told, "each"))
 
 
 def _amiss(
